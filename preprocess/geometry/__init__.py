@@ -1,0 +1,1 @@
+"""Pure functions on geometry that passes share; all lengths in mm."""

@@ -1,0 +1,1 @@
+"""YAML with line numbers, and errors that name the place."""

@@ -1,0 +1,1 @@
+"""Frozen values that travel between reading and writing: what the drawing says, in millimetres."""

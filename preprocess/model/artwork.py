@@ -1,0 +1,83 @@
+"""Everything the drawing paints, as geometry in millimetres: the value that passes map."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated
+
+from annotated_types import Ge, Gt, Le
+
+from preprocess.model.declared import Declared, Doc
+from preprocess.units import Length
+
+if TYPE_CHECKING:
+    from shapely import MultiPolygon
+
+    from preprocess.model.settings import Layer
+    from preprocess.model.shape import Shape
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing(Declared):
+    """How numbers of the drawing are read and written."""
+
+    tolerance: Annotated[
+        Length, Gt(0), Doc("how far a flattened curve may lie from the drawn one")
+    ] = 0.005
+    px_per_inch: Annotated[
+        float, Gt(0), Doc("what a bare number means as a size: 72, 90 or 96 per inch")
+    ] = 96.0
+    decimals: Annotated[int, Ge(1), Le(6), Doc("decimals of a millimetre in the output")] = 4
+    page_colour: Annotated[str, Doc("paint of this colour takes away what lies under it")] = (
+        "#ffffff"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """The page in mm. `left` and `top` tell where it begins in the drawing's own coordinates.
+
+    `size_from` says in words where the physical size came from.
+    """
+
+    width: float
+    height: float
+    left: float = 0.0
+    top: float = 0.0
+    size_from: str = "width and height of the drawing"
+
+    @property
+    def centre(self) -> tuple[float, float]:
+        """The middle of the page in artwork coordinates (x right, y down)."""
+        return self.left + self.width / 2, self.top + self.height / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Artwork:
+    """Shapes in painting and marking order, their layers, page, silhouettes, keep-off areas.
+
+    All coordinates are mm, x to the right, y down, rounded once to 1e-6 mm when read.
+    `parts` and `keep_off` are never marked. `layers` are in output order.
+    """
+
+    page: Page
+    shapes: tuple[Shape, ...]
+    layers: tuple[Layer, ...]
+    parts: tuple[MultiPolygon, ...] = ()
+    keep_off: tuple[MultiPolygon, ...] = ()
+    drawing: Drawing = Drawing()
+
+    def layer(self, name: str) -> Layer:
+        """The layer of that name.
+
+        Raises:
+            KeyError: no such layer.
+        """
+        for layer in self.layers:
+            if layer.name == name:
+                return layer
+        raise KeyError(name)
+
+    def shapes_of(self, layer: str) -> tuple[Shape, ...]:
+        """Shapes of one layer, in order."""
+        return tuple(shape for shape in self.shapes if shape.layer == layer)

@@ -1,0 +1,25 @@
+"""One declaration of a parameter: its type with unit, its bounds, its sentence, its default.
+
+`Doc` is the sentence. `loading` reads such declarations to validate YAML, the command line to
+explain them, and the docs to print them; nothing is written down twice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Doc:
+    """What a parameter means, in one sentence for the person who sets it."""
+
+    text: str
+
+
+class Declared:
+    """Base of frozen dataclasses whose fields are read from YAML.
+
+    A field whose name is a Python keyword ends in an underscore; the key in YAML does not.
+    """
+
+    __slots__ = ()

@@ -1,0 +1,110 @@
+"""The machine at the bench, and how its software treats a drawing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated
+
+from annotated_types import Ge, Gt
+
+from preprocess.model.declared import Declared, Doc
+from preprocess.units import Acceleration, Length, Power, Share, Speed, Time
+
+
+class Mover(StrEnum):
+    """What moves the beam: mirrors or axes."""
+
+    GALVO = "galvo"
+    GANTRY = "gantry"
+
+
+class RasterGroups(StrEnum):
+    """Which areas the software sweeps together."""
+
+    EACH_PATH = "each-path"
+    EACH_COLOUR = "each-colour"
+
+
+class Gaps(StrEnum):
+    """How blank gaps inside a row are crossed."""
+
+    SWEPT = "swept"
+    JUMPED = "jumped"
+
+
+class FirstRow(StrEnum):
+    """Where the rows of a group begin."""
+
+    EDGE = "edge"
+    HALF_PITCH = "half-pitch"
+    PAGE = "page"
+
+
+class ImporterUnit(StrEnum):
+    """What a bare number in a drawing means to the laser software."""
+
+    MM = "mm"
+    PX = "px"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerSteps(Declared):
+    """Powers that the machine can be set to."""
+
+    from_: Annotated[Share, Ge(0), Doc("lowest power")] = 0.01
+    to: Annotated[Share, Gt(0), Doc("highest power")] = 1.0
+    step: Annotated[Share, Gt(0), Doc("smallest difference between two powers")] = 0.01
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeedSteps(Declared):
+    """Speeds that the machine can be set to."""
+
+    from_: Annotated[Speed, Gt(0), Doc("lowest speed")] = 1.0
+    to: Annotated[Speed, Gt(0), Doc("highest speed")] = 2500.0
+    step: Annotated[Speed, Gt(0), Doc("smallest difference between two speeds")] = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Machine(Declared):
+    """One machine. Everything but the name may be missing; each absence turns off named checks."""
+
+    machine: Annotated[int, Doc("version of this file's format: 1")] = 1
+    name: Annotated[str, Doc("what people call the machine")] = "unnamed machine"
+    field: Annotated[
+        tuple[Length, Length] | None, Doc("width and height that the beam can reach")
+    ] = None
+    field_origin: Annotated[
+        tuple[Length, Length] | None,
+        Doc("upper left corner of the field on the page; else it is centred on the part"),
+    ] = None
+    mover: Annotated[Mover, Doc("galvo (mirrors) or gantry (axes)")] = Mover.GALVO
+    spot: Annotated[Length | None, Gt(0), Doc("beam diameter at focus, 1/e²")] = None
+    wavelength: Annotated[Length | None, Gt(0), Doc("wavelength, for the depth of focus")] = None
+    focal_length: Annotated[
+        Length | None, Gt(0), Doc("of the field lens: the beam leans away from its axis")
+    ] = None
+    turnaround: Annotated[Time | None, Ge(0), Doc("dead time between two rows of a galvo")] = None
+    acceleration: Annotated[
+        Acceleration | None, Gt(0), Doc("of a gantry: gives its turnaround")
+    ] = None
+    fly_back: Annotated[Speed | None, Gt(0), Doc("speed of the dark way back of one-way rows")] = (
+        None
+    )
+    rated_power: Annotated[Power | None, Gt(0), Doc("optical power at 100 %")] = None
+    power: Annotated[PowerSteps, Doc("powers that can be set")] = PowerSteps()
+    speed: Annotated[SpeedSteps, Doc("speeds that can be set")] = SpeedSteps()
+    raster_groups: Annotated[RasterGroups, Doc("which areas its software sweeps together")] = (
+        RasterGroups.EACH_PATH
+    )
+    gaps: Annotated[Gaps, Doc("how blank gaps inside a row are crossed")] = Gaps.SWEPT
+    first_row: Annotated[FirstRow, Doc("where the rows of a group begin")] = FirstRow.EDGE
+    layer_pause: Annotated[Time, Ge(0), Doc("pause between two layers")] = 0.0
+    max_layers: Annotated[int | None, Ge(1), Doc("most colour layers that its software takes")] = (
+        None
+    )
+    max_points: Annotated[int | None, Ge(3), Doc("most points that its software takes")] = None
+    importer_unit: Annotated[ImporterUnit, Doc("what a bare number in a drawing means to it")] = (
+        ImporterUnit.MM
+    )

@@ -1,0 +1,68 @@
+"""What a person types into the laser software for one layer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from enum import StrEnum
+from typing import Annotated, Self
+
+from annotated_types import Ge, Gt, Le
+
+from preprocess.model.declared import Declared, Doc
+from preprocess.units import Angle, Pitch, Share, Speed
+
+
+class Operation(StrEnum):
+    """What the beam does with a shape."""
+
+    ENGRAVE = "engrave"
+    SCORE = "score"
+    CUT = "cut"
+    GUIDE = "guide"
+
+
+class Direction(StrEnum):
+    """Rows all in one direction with a dark fly-back, or alternating."""
+
+    ONE_WAY = "one-way"
+    TWO_WAY = "two-way"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings(Declared):
+    """Settings of one operation or layer; what is missing is taken from the operation's default."""
+
+    power: Annotated[Share | None, Gt(0), Le(1), Doc("share of the machine's rated power")] = None
+    speed: Annotated[Speed | None, Gt(0), Doc("speed of the beam along the row or line")] = None
+    pitch: Annotated[Pitch | None, Gt(0), Doc("distance between neighbouring rows")] = None
+    direction: Annotated[Direction | None, Doc("rows one-way or two-way")] = None
+    angle: Annotated[
+        Angle | None, Doc("direction of the rows, counter-clockwise from +x as seen")
+    ] = None
+    repeats: Annotated[int | None, Ge(1), Doc("how often the layer is marked")] = None
+
+    def over(self, default: Self) -> Self:
+        """These settings, with what is missing filled in from `default`."""
+        missing = {
+            f.name: getattr(default, f.name) for f in fields(self) if getattr(self, f.name) is None
+        }
+        return replace(self, **missing)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layer:
+    """Shapes that are marked alike.
+
+    `operation` None means that areas are engraved and lines scored. `settings` holds what is set
+    for each operation. `shares` are the powers of levels 1…N as shares of the layer's own power;
+    empty when the layer has no levels.
+    """
+
+    name: str
+    operation: Operation | None
+    settings: dict[Operation, Settings]
+    shares: tuple[float, ...] = ()
+
+    def of(self, operation: Operation) -> Settings:
+        """The settings of shapes of this layer under an operation; fields may be None."""
+        return self.settings.get(operation, Settings())

@@ -1,0 +1,52 @@
+"""Where a shape came from in the drawing, kept so that people can be told, and shapes chosen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated
+
+from preprocess.model.declared import Declared, Doc
+
+if TYPE_CHECKING:
+    from shapely import MultiLineString, MultiPolygon
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Selection(Declared):
+    """Which elements of the drawing are meant; every key that is given must match."""
+
+    label: Annotated[str | None, Doc("label of the enclosing editor layer, or id of its group")] = (
+        None
+    )
+    colour: Annotated[str | None, Doc("painted colour as computed, such as '#d06000'")] = None
+    select: Annotated[str | None, Doc("CSS selector: '#id', '.class' or an element name")] = None
+
+    def __str__(self) -> str:
+        given = (("label", self.label), ("colour", self.colour), ("select", self.select))
+        return ", ".join(f"{key}: {value!r}" for key, value in given if value is not None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """One painted element of the drawing.
+
+    `id` is the element's id, or its path of positions when it has none; `line` the line in the
+    file; `colour` the computed paint as #rrggbb; `selectors` those of the recipe's CSS selectors
+    that match the element or a group around it; `geometry` what it painted, in mm, after clips
+    and knock-outs.
+    """
+
+    id: str
+    line: int | None = None
+    label: str | None = None
+    colour: str | None = None
+    selectors: frozenset[str] = frozenset()
+    geometry: MultiPolygon | MultiLineString | None = None
+
+    def matches(self, selection: Selection) -> bool:
+        """Say whether every given key of the selection agrees with this element."""
+        return (
+            (selection.label is None or selection.label == self.label)
+            and (selection.colour is None or selection.colour.lower() == self.colour)
+            and (selection.select is None or selection.select in self.selectors)
+        )

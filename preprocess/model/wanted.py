@@ -1,0 +1,43 @@
+"""What the recipe asks of the reader: which elements mean what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Annotated
+
+from preprocess.model.artwork import Drawing
+from preprocess.model.declared import Declared, Doc
+from preprocess.model.part import Part
+from preprocess.model.settings import Operation, Settings
+from preprocess.model.source import Selection
+
+DEFAULT_LAYER = "artwork"
+"""Layer of shapes that no rule chose: areas are engraved, lines scored."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayerRule(Declared):
+    """One entry of the recipe's `layers:`: which elements make up a layer, and how it is marked."""
+
+    name: Annotated[str, Doc("name of the layer in the output, in the report and on the job sheet")]
+    operation: Annotated[Operation, Doc("engrave, score, cut or guide")]
+    choose: Annotated[Selection, Doc("which elements of the drawing belong to it")]
+    settings: Annotated[Settings, Doc("what differs from the settings of the operation")] = (
+        Settings()
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """All that the reader has to know of the recipe.
+
+    `selectors` are all CSS selectors that occur anywhere in the recipe; each source notes which
+    of them match it or a group around it.
+    """
+
+    drawing: Drawing = Drawing()
+    layers: tuple[LayerRule, ...] = ()
+    settings: dict[Operation, Settings] = field(default_factory=dict)
+    parts: tuple[Part, ...] = ()
+    keep_off: tuple[str, ...] = ()
+    selectors: frozenset[str] = frozenset()

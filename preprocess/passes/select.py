@@ -1,0 +1,50 @@
+"""Which shapes a pass works on: `only` and `except`, shared by all passes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Refusal
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from preprocess.model.artwork import Artwork
+    from preprocess.model.shape import Shape
+    from preprocess.model.source import Selection
+    from preprocess.passes.base import Params
+
+
+def chosen(artwork: Artwork, params: Params) -> Callable[[Shape], bool]:
+    """A test that says whether a shape is to be worked on.
+
+    Raises:
+        Refusal: the choice is empty, or matches only some of the sources of a merged shape.
+    """
+    _expect_some(artwork, params.only, "only")
+    _expect_some(artwork, params.except_, "except")
+
+    def test(shape: Shape) -> bool:
+        wanted = params.only is None or _whole(shape, params.only)
+        return wanted and not (params.except_ is not None and _whole(shape, params.except_))
+
+    return test
+
+
+def _whole(shape: Shape, selection: Selection) -> bool:
+    every, some = shape.matches(selection)
+    if some and not every:
+        raise Refusal(
+            f"{selection} matches only some of the elements that were merged into {shape.id!r}",
+            "choose before merging, or choose all of them",
+        )
+    return every
+
+
+def _expect_some(artwork: Artwork, selection: Selection | None, key: str) -> None:
+    if selection is None or any(shape.matches(selection)[1] for shape in artwork.shapes):
+        return
+    raise Refusal(
+        f"{key}: {{{selection}}} matches no shape of the drawing",
+        "check the spelling; an unquoted # starts a comment in YAML, so quote it: '#id'",
+    )

@@ -1,0 +1,1 @@
+"""SVG in: from the file to artwork in millimetres."""

@@ -1,0 +1,1 @@
+"""The recipe: its schema, and the plan that it makes."""

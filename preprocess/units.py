@@ -1,0 +1,156 @@
+"""The only unit parser: "0.2 mm", "35 %", "300 mm/s", "254 lines/in" become typed numbers.
+
+Every quantity has one base unit, in which the rest of the program holds it as a plain float.
+A bare number is refused: a person may have meant another unit than we would assume.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Annotated
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+_NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(\S.*?)?\s*\Z")
+
+
+class UnitError(ValueError):
+    """A text that is no quantity of the wanted kind; the message says what to write."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A kind of quantity: its units as factors to the base unit, and an example to show.
+
+    `inverse` units count things per length ("lines/in"); their value is base = factor / number.
+    """
+
+    name: str
+    base: str
+    units: Mapping[str, float]
+    example: str
+    inverse: Mapping[str, float] | None = None
+
+    def parse(self, text: object) -> float:
+        """Turn a text such as "0.2 mm" into a number of base units.
+
+        Raises:
+            UnitError: bare number, unknown unit, not finite, or not a quantity at all.
+        """
+        if isinstance(text, bool) or not isinstance(text, int | float | str):
+            raise UnitError(
+                f"a {self.name} is a number with a unit; write for example {self.example}"
+            )
+        match = _NUMBER.match(str(text))
+        if match is None:
+            raise UnitError(self._not_a_quantity(str(text)))
+        number, unit = float(match[1]), match[2]
+        if unit is None:
+            raise UnitError(
+                f"a {self.name} needs its unit; write for example {match[1]} {self.base}"
+            )
+        value = self._in_base(number, unit)
+        if not math.isfinite(value):
+            raise UnitError(f"{str(text)!r} is too large for a {self.name}")
+        return value
+
+    def text(self, value: float) -> str:
+        """Write a number of base units with its unit, for people."""
+        shown = value / self.units[self.base]
+        return f"{shown:.6g} {self.base}"
+
+    def _in_base(self, number: float, unit: str) -> float:
+        if unit in self.units:
+            return number * self.units[unit]
+        if self.inverse and unit in self.inverse:
+            if number == 0:
+                raise UnitError(f"0 {unit} is no {self.name}; write for example {self.example}")
+            return self.inverse[unit] / number
+        known = [*self.units, *(self.inverse or ())]
+        near = get_close_matches(unit, known, n=1)
+        hint = f"did you mean {near[0]}?" if near else f"known units: {', '.join(known)}"
+        raise UnitError(f"{unit!r} is no unit of {self.name}; {hint}")
+
+    def _not_a_quantity(self, text: str) -> str:
+        if re.match(r"\s*[+-]?\d+,\d", text):
+            return f"{text!r} has a decimal comma; write a point, for example {self.example}"
+        return f"{text!r} is not a {self.name}; write for example {self.example}"
+
+
+_LENGTHS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "um": 1e-3, "µm": 1e-3, "μm": 1e-3, "in": 25.4}
+_PER_LENGTH = {"lines/in": 25.4, "lines/mm": 1.0, "lines/cm": 10.0}
+
+LENGTH = Quantity("length", "mm", _LENGTHS, "0.2 mm")
+PITCH = Quantity("pitch", "mm", _LENGTHS, "0.1 mm", inverse=_PER_LENGTH)
+SPEED = Quantity(
+    "speed",
+    "mm/s",
+    {
+        "mm/s": 1.0,
+        "mm/min": 1 / 60,
+        "m/s": 1000.0,
+        "m/min": 1000 / 60,
+        "in/s": 25.4,
+        "in/min": 25.4 / 60,
+    },
+    "900 mm/s",
+)
+SHARE = Quantity("share", "%", {"%": 0.01}, "55 %")
+ANGLE = Quantity("angle", "deg", {"deg": 1.0, "°": 1.0, "rad": 180 / math.pi}, "45 deg")
+TIME = Quantity(
+    "time", "s", {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "μs": 1e-6, "min": 60.0}, "1.2 ms"
+)
+POWER = Quantity("power", "W", {"W": 1.0, "mW": 1e-3, "kW": 1000.0}, "3 W")
+ACCELERATION = Quantity(
+    "acceleration",
+    "mm/s2",
+    {"mm/s2": 1.0, "mm/s²": 1.0, "m/s2": 1000.0, "m/s²": 1000.0},
+    "4000 mm/s2",
+)
+CONDUCTIVITY = Quantity("conductivity", "W/m/K", {"W/m/K": 1.0, "W/mm/K": 1000.0}, "0.2 W/m/K")
+DENSITY = Quantity(
+    "density", "g/cm3", {"g/cm3": 1.0, "g/cm³": 1.0, "kg/m3": 1e-3, "kg/m³": 1e-3}, "1.27 g/cm3"
+)
+HEAT_CAPACITY = Quantity(
+    "heat capacity", "J/g/K", {"J/g/K": 1.0, "J/kg/K": 1e-3, "kJ/kg/K": 1.0}, "1.3 J/g/K"
+)
+QUANTITIES = (
+    LENGTH,
+    PITCH,
+    SPEED,
+    SHARE,
+    ANGLE,
+    TIME,
+    POWER,
+    ACCELERATION,
+    CONDUCTIVITY,
+    DENSITY,
+    HEAT_CAPACITY,
+)
+
+Length = Annotated[float, LENGTH]
+"""A length in mm."""
+Pitch = Annotated[float, PITCH]
+"""A distance between rows in mm."""
+Speed = Annotated[float, SPEED]
+"""A speed in mm/s."""
+Share = Annotated[float, SHARE]
+"""A share; 1.0 is 100 %."""
+Angle = Annotated[float, ANGLE]
+"""An angle in degrees."""
+Time = Annotated[float, TIME]
+"""A time in s."""
+Power = Annotated[float, POWER]
+"""A power in W."""
+Acceleration = Annotated[float, ACCELERATION]
+"""An acceleration in mm/s²."""
+Conductivity = Annotated[float, CONDUCTIVITY]
+"""A thermal conductivity in W/m/K."""
+Density = Annotated[float, DENSITY]
+"""A density in g/cm³."""
+HeatCapacity = Annotated[float, HEAT_CAPACITY]
+"""A specific heat capacity in J/g/K."""

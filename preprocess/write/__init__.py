@@ -1,0 +1,1 @@
+"""SVG out: the laser-ready file, deterministic to the byte."""
