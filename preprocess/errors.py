@@ -53,8 +53,9 @@ class UserError(Exception):
     """Input that a person has to put right; holds every complaint found, never just the first."""
 
     def __init__(self, complaints: Complaint | Iterable[Complaint]) -> None:
-        one = isinstance(complaints, Complaint)
-        self.complaints: tuple[Complaint, ...] = (complaints,) if one else tuple(complaints)
+        if isinstance(complaints, Complaint):
+            complaints = (complaints,)
+        self.complaints: tuple[Complaint, ...] = tuple(complaints)
         super().__init__("\n".join(str(complaint) for complaint in self.complaints))
 
 

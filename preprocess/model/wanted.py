@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from preprocess.model.artwork import Drawing
 from preprocess.model.declared import Declared, Doc
-from preprocess.model.part import Part
 from preprocess.model.settings import Operation, Settings
 from preprocess.model.source import Selection
+
+if TYPE_CHECKING:
+    from preprocess.model.part import Part
 
 DEFAULT_LAYER = "artwork"
 """Layer of shapes that no rule chose: areas are engraved, lines scored."""
