@@ -1,0 +1,133 @@
+"""The flow on one page: plan, read, pass by pass, check facts, write, read back, report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Refusal, wrong
+from preprocess.findings import Finding, Severity, stops
+from preprocess.marking.checks import check
+from preprocess.model.bench import Bench
+from preprocess.model.facts import Fact, facts_of
+from preprocess.model.ledger import Change, imbalances, totals
+from preprocess.model.output import output_layers
+from preprocess.read.reader import read
+from preprocess.recipe.plan import prove
+from preprocess.write.colours import assign
+from preprocess.write.document import svg_bytes
+from preprocess.write.readback import disagreements
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from preprocess.model.artwork import Artwork
+    from preprocess.model.ledger import Amount
+    from preprocess.recipe.load import LoadedRecipe, Step
+
+
+class BrokenPromise(RuntimeError):  # noqa: N818 - says what it is
+    """A pass or the writer did not do what it declared: our bug, never the user's."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conversion:
+    """One design through one recipe.
+
+    `data` is None when a finding forbids writing. `before` is the artwork as read. `ledger` holds
+    the changes of each step by name; `amounts` the totals per layer before and after.
+    """
+
+    before: Artwork
+    after: Artwork
+    bench: Bench
+    findings: tuple[Finding, ...]
+    colours: Mapping[str, str]
+    ledger: tuple[tuple[str, tuple[Change, ...]], ...]
+    amounts: tuple[Mapping[str, Amount], Mapping[str, Amount]]
+    data: bytes | None
+
+
+def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = False) -> Conversion:
+    """Rewrite a design as the recipe says; touches no file.
+
+    Args:
+        loaded: the recipe with typed passes, machine, filament and parts.
+        design: bytes of the SVG.
+        name: what to call the design in messages.
+        strict: warnings forbid writing too.
+
+    Raises:
+        UserError: the design is no SVG, the order of passes is impossible, a pass refuses.
+        BrokenPromise: a fact, the ledger or the written text is not as declared.
+    """
+    reading = read(design, name, loaded.wanted)
+    before = reading.artwork
+    bench = Bench(machine=loaded.machine, filament=loaded.filament, parts=loaded.wanted.parts)
+    facts = {layer.name: facts_of(before, layer.name) for layer in before.layers}
+    prove(loaded.steps, facts, bench)
+    after, found, ledger = before, list(reading.findings), []
+    for number, step in enumerate(loaded.steps, 1):
+        after, findings, changes = _run(step, number, after, bench)
+        found.extend(findings)
+        ledger.append((step.name, changes))
+    found.extend(check(after, bench))
+    outputs = output_layers(after)
+    colours, colour_findings = assign(outputs, loaded.recipe.colours, loaded.machine)
+    findings = _in_order([*found, *colour_findings])
+    halted = stops(findings) or (strict and any(f.severity is Severity.WARN for f in findings))
+    return Conversion(
+        before=before,
+        after=after,
+        bench=bench,
+        findings=findings,
+        colours=colours,
+        ledger=tuple(ledger),
+        amounts=(totals(before), totals(after)),
+        data=None if halted else _written(after, colours),
+    )
+
+
+def _run(
+    step: Step, number: int, artwork: Artwork, bench: Bench
+) -> tuple[Artwork, tuple[Finding, ...], tuple[Change, ...]]:
+    try:
+        outcome = step.params(artwork, bench)
+    except Refusal as refusal:
+        found = f"step {number} ({step.name}): {refusal.found}"
+        raise wrong(found, refusal.remedy, place=step.place) from refusal
+    uneven = imbalances(totals(artwork), outcome.changes, totals(outcome.artwork))
+    if uneven:
+        raise BrokenPromise(
+            f"the ledger of step {number} ({step.name}) does not balance: {uneven[0]}"
+        )
+    _expect(step.params.contract_on(bench).gives, step, outcome.artwork)
+    return outcome.artwork, outcome.findings, outcome.changes
+
+
+def _expect(facts: frozenset[Fact], step: Step, artwork: Artwork) -> None:
+    if step.params.only or step.params.except_:
+        return
+    for layer in artwork.layers:
+        missing = facts - facts_of(artwork, layer.name, facts)
+        for fact in sorted(missing, key=lambda fact: fact.name):
+            raise BrokenPromise(
+                f"{step.name} promised that {fact.sentence}: not so in {layer.name}"
+            )
+
+
+def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
+    data = svg_bytes(artwork, colours=colours)
+    wrongs = disagreements(artwork, colours, data)
+    if wrongs:
+        raise BrokenPromise(f"the written file is not what was meant: {wrongs[0]}")
+    return data
+
+
+_RANK = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
+
+
+def _in_order(findings: list[Finding]) -> tuple[Finding, ...]:
+    """Worst first, otherwise as found; the same sentence is said once."""
+    once = dict.fromkeys(replace(finding) for finding in findings)
+    return tuple(sorted(once, key=lambda finding: _RANK[finding.severity]))
