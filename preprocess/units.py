@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Annotated
 
@@ -31,9 +31,9 @@ class Quantity:
 
     name: str
     base: str
-    units: Mapping[str, float]
+    units: Mapping[str, float] = field(hash=False)
     example: str
-    inverse: Mapping[str, float] | None = None
+    inverse: Mapping[str, float] | None = field(default=None, hash=False)
 
     def parse(self, text: object) -> float:
         """Turn a text such as "0.2 mm" into a number of base units.
@@ -43,7 +43,7 @@ class Quantity:
         """
         if isinstance(text, bool) or not isinstance(text, int | float | str):
             raise UnitError(
-                f"a {self.name} is a number with a unit; write for example {self.example}"
+                f"{self._a_name} is a number with a unit; write for example {self.example}"
             )
         match = _NUMBER.match(str(text))
         if match is None:
@@ -51,17 +51,21 @@ class Quantity:
         number, unit = float(match[1]), match[2]
         if unit is None:
             raise UnitError(
-                f"a {self.name} needs its unit; write for example {match[1]} {self.base}"
+                f"{self._a_name} needs its unit; write for example {match[1]} {self.base}"
             )
         value = self._in_base(number, unit)
         if not math.isfinite(value):
-            raise UnitError(f"{str(text)!r} is too large for a {self.name}")
+            raise UnitError(f"{str(text)!r} is too large for {self._a_name}")
         return value
 
     def text(self, value: float) -> str:
         """Write a number of base units with its unit, for people."""
         shown = value / self.units[self.base]
         return f"{shown:.6g} {self.base}"
+
+    @property
+    def _a_name(self) -> str:
+        return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
     def _in_base(self, number: float, unit: str) -> float:
         if unit in self.units:
@@ -78,7 +82,7 @@ class Quantity:
     def _not_a_quantity(self, text: str) -> str:
         if re.match(r"\s*[+-]?\d+,\d", text):
             return f"{text!r} has a decimal comma; write a point, for example {self.example}"
-        return f"{text!r} is not a {self.name}; write for example {self.example}"
+        return f"{text!r} is not {self._a_name}; write for example {self.example}"
 
 
 _LENGTHS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "um": 1e-3, "µm": 1e-3, "μm": 1e-3, "in": 25.4}
