@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 _NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(\S.*?)?\s*\Z")
+_DECIMAL_COMMA = re.compile(r"\s*[+-]?\d+,\d")
 
 
 class UnitError(ValueError):
@@ -45,9 +46,15 @@ class Quantity:
             raise UnitError(
                 f"{self._a_name} is a number with a unit; write for example {self.example}"
             )
+        if _DECIMAL_COMMA.match(str(text)):
+            raise UnitError(
+                f"{str(text)!r} has a decimal comma; write a point, for example {self.example}"
+            )
         match = _NUMBER.match(str(text))
         if match is None:
-            raise UnitError(self._not_a_quantity(str(text)))
+            raise UnitError(
+                f"{str(text)!r} is not {self._a_name}; write for example {self.example}"
+            )
         number, unit = float(match[1]), match[2]
         if unit is None:
             raise UnitError(
@@ -74,15 +81,10 @@ class Quantity:
             if number == 0:
                 raise UnitError(f"0 {unit} is no {self.name}; write for example {self.example}")
             return self.inverse[unit] / number
-        known = [*self.units, *(self.inverse or ())]
+        known = [name for name in (*self.units, *(self.inverse or ())) if "μ" not in name]
         near = get_close_matches(unit, known, n=1)
         hint = f"did you mean {near[0]}?" if near else f"known units: {', '.join(known)}"
         raise UnitError(f"{unit!r} is no unit of {self.name}; {hint}")
-
-    def _not_a_quantity(self, text: str) -> str:
-        if re.match(r"\s*[+-]?\d+,\d", text):
-            return f"{text!r} has a decimal comma; write a point, for example {self.example}"
-        return f"{text!r} is not {self._a_name}; write for example {self.example}"
 
 
 _LENGTHS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "um": 1e-3, "µm": 1e-3, "μm": 1e-3, "in": 25.4}

@@ -1,0 +1,68 @@
+"""Small text files that a person names: read whole, as UTF-8, or refused in one sentence."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Complaint, Place, UserError, wrong
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+MOST_BYTES = 1_000_000
+"""Recipes, machines and filaments are written by hand; more than this is another kind of file."""
+
+
+def read_text(path: Path, *, place: Place | None = None) -> str:
+    """Read a text file of modest size.
+
+    Args:
+        path: the file.
+        place: where a file names it, if one does; else the message starts with the path.
+
+    Raises:
+        UserError: missing, a folder, not readable, too large, or not UTF-8.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise _refused(path, "there is no such file", _near(path), place) from None
+    except IsADirectoryError:
+        raise _refused(path, "that is a folder", "name a file in it", place) from None
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise _refused(path, f"cannot be read ({why})", "check its permissions", place) from None
+    if len(data) > MOST_BYTES:
+        raise _refused(path, "is over 1 MB", "name the file that was meant", place)
+    return decoded(data, str(path))
+
+
+def decoded(data: bytes, name: str) -> str:
+    """Bytes of a file as text, without a byte order mark.
+
+    Raises:
+        UserError: not UTF-8.
+    """
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        remedy = "save it as UTF-8 in the text editor"
+        raise wrong("the file is not UTF-8 text", remedy, place=Place(name, line)) from None
+
+
+def _refused(path: Path, found: str, remedy: str, place: Place | None) -> UserError:
+    if place is None:
+        return UserError(Complaint(found, remedy, Place(str(path))))
+    return UserError(Complaint(f"{path}: {found}", remedy, place))
+
+
+def _near(path: Path) -> str:
+    try:
+        names = sorted(other.name for other in path.parent.iterdir())
+    except OSError:
+        return "check the path"
+    near = get_close_matches(path.name, names, n=1)
+    return f"did you mean {path.with_name(near[0])}?" if near else "check the path"

@@ -1,0 +1,134 @@
+"""The passes at hand: named without importing them, one imported when it is asked for.
+
+Built-in passes and those of other packages are found in the same way, by entry points of the
+group ``preprocess.passes``. A package that is broken matters only to a recipe that names it.
+"""
+
+from __future__ import annotations
+
+import ast
+import importlib.util
+from difflib import get_close_matches
+from importlib.machinery import PathFinder
+from importlib.metadata import EntryPoint, entry_points
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Place, UserError, wrong
+from preprocess.passes.base import API_VERSION, Contract, Params
+
+if TYPE_CHECKING:
+    from importlib.machinery import ModuleSpec
+
+GROUP = "preprocess.passes"
+
+
+def names() -> tuple[str, ...]:
+    """Names of all passes, in alphabetical order; imports none of them."""
+    return tuple(sorted(_offers()))
+
+
+def offered_by(name: str) -> tuple[str, ...]:
+    """The packages that offer a pass of this name."""
+    return tuple(_package(entry) for entry in _offers().get(name, ()))
+
+
+def load(name: str, *, place: Place | None = None) -> type[Params]:
+    """Import one pass.
+
+    Args:
+        name: as in the recipe.
+        place: where the recipe names it.
+
+    Raises:
+        UserError: no such pass, two packages offer it, or its package is broken or too old.
+    """
+    offers = _offers().get(name)
+    if offers is None:
+        raise wrong(f"there is no pass {name!r}", _known(name), place=place)
+    if len(offers) > 1:
+        both = " and ".join(_package(entry) for entry in offers)
+        found = f"{both} both offer a pass {name!r}"
+        raise wrong(found, "remove one of the two packages", place=place)
+    return _imported(offers[0], place)
+
+
+def first_line(name: str) -> str:
+    """The first line of a pass's docstring, read from its source without running it; else ""."""
+    entry = _offers()[name][0]
+    try:
+        spec = _spec(entry.module)
+        origin = spec.origin if spec is not None else None
+        tree = ast.parse(Path(origin).read_text("utf-8")) if origin else ast.Module([], [])
+    except (OSError, ValueError, SyntaxError, ImportError):
+        return ""
+    for node in tree.body:
+        if isinstance(node, ast.ClassDef) and node.name == entry.attr:
+            return (ast.get_docstring(node) or "").partition("\n")[0]
+    return ""
+
+
+def _offers() -> dict[str, tuple[EntryPoint, ...]]:
+    found: dict[str, dict[tuple[str, str], EntryPoint]] = {}
+    for entry in entry_points(group=GROUP):
+        found.setdefault(entry.name, {}).setdefault((_package(entry), entry.value), entry)
+    return {name: tuple(offers[key] for key in sorted(offers)) for name, offers in found.items()}
+
+
+def _package(entry: EntryPoint) -> str:
+    return entry.dist.name if entry.dist is not None else "an unknown package"
+
+
+def _known(name: str) -> str:
+    near = get_close_matches(name, names(), n=1)
+    return f"did you mean {near[0]}?" if near else f"passes at hand: {', '.join(names())}"
+
+
+def _imported(entry: EntryPoint, place: Place | None) -> type[Params]:
+    package = _package(entry)
+    try:
+        cls = entry.load()
+    except Exception as error:  # whatever other people's code raises
+        found = f"the pass {entry.name!r} of {package} cannot be loaded: {_sentence(error)}"
+        remedy = f"install {package} anew, or take the pass out of the recipe"
+        raise wrong(found, remedy, place=place) from error
+    flaw = _flaw(cls, entry.name)
+    if flaw:
+        found = f"the pass {entry.name!r} of {package} {flaw}"
+        remedy = f"install a {package} that fits this evenmark, or take the pass out of the recipe"
+        raise wrong(found, remedy, place=place)
+    return cls
+
+
+def _flaw(cls: object, name: str) -> str | None:
+    if not (isinstance(cls, type) and issubclass(cls, Params)):
+        return "is no class derived from preprocess.passes.base.Params"
+    if cls.api != API_VERSION:
+        return (
+            f"is written for version {cls.api} of passes; this evenmark runs version {API_VERSION}"
+        )
+    if not isinstance(getattr(cls, "contract", None), Contract):
+        return "states no contract"
+    if getattr(cls, "name", None) != name:
+        return f"calls itself {getattr(cls, 'name', None)!r}"
+    return None
+
+
+def _sentence(error: Exception) -> str:
+    if isinstance(error, UserError):
+        return str(error)
+    first = (str(error).splitlines() or [""])[0]
+    return f"{type(error).__name__}: {first}" if first else type(error).__name__
+
+
+def _spec(module: str) -> ModuleSpec | None:
+    """Find a module without importing the packages around it."""
+    top, *rest = module.split(".")
+    spec = importlib.util.find_spec(top)
+    name = top
+    for part in rest:
+        if spec is None or spec.submodule_search_locations is None:
+            return None
+        name = f"{name}.{part}"
+        spec = PathFinder.find_spec(name, list(spec.submodule_search_locations))
+    return spec

@@ -1,0 +1,178 @@
+"""A recipe with all that it names: typed passes, machine, filament, what the reader must know."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from preprocess.errors import Complaint, UserError, wrong
+from preprocess.loading.declared import read_declared
+from preprocess.loading.files import read_text
+from preprocess.loading.plain import declared_in, plain
+from preprocess.loading.yaml import Document, load_yaml, parse_yaml
+from preprocess.model.declared import Declared
+from preprocess.model.filament import Filament
+from preprocess.model.machine import Machine
+from preprocess.model.source import Selection
+from preprocess.model.wanted import Wanted
+from preprocess.recipe.rules import broken_rules, unknown_format
+from preprocess.recipe.schema import Recipe
+from preprocess.recipe.steps import Step, read_steps
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+__all__ = ["LoadedRecipe", "Step", "load_recipe"]
+
+T = TypeVar("T", bound=Declared)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadedRecipe:
+    """A recipe that is right in itself; whether its order fits a drawing is proved in `plan`.
+
+    `design` is None when neither the recipe nor the command names one, and "-" for standard
+    input. `files` are all files read, for a Makefile. `as_run` is plain data with units.
+    """
+
+    recipe: Recipe
+    steps: tuple[Step, ...]
+    machine: Machine | None
+    filament: Filament | None
+    design: Path | None
+    wanted: Wanted
+    files: tuple[Path, ...]
+    as_run: dict[str, Any]
+
+
+def load_recipe(
+    path: Path | None, text: str | None = None, design: str | None = None
+) -> LoadedRecipe:
+    """Load a recipe and what it names.
+
+    Args:
+        path: the recipe's file; None when the text came through a pipe.
+        text: the text of the recipe; read from `path` unless given.
+        design: the drawing named by the command, instead of the recipe's own.
+
+    Raises:
+        UserError: every complaint about the recipe, its machine, filament and passes.
+    """
+    if text is None:
+        text = read_text(path or Path("-"))
+    document = parse_yaml(text, str(path) if path else "<standard input>")
+    recipe, steps, complaints = _read(document)
+    folder = path.parent if path else Path()
+    machine, machine_files = _named(Machine, "machine", document, folder, complaints)
+    filament, filament_files = _named(Filament, "filament", document, folder, complaints)
+    if recipe is not None:
+        complaints += broken_rules(recipe, steps, document)
+    if complaints or recipe is None:
+        raise UserError(_by_place(complaints))
+    return LoadedRecipe(
+        recipe=recipe,
+        steps=steps,
+        machine=machine,
+        filament=filament,
+        design=_design(recipe, folder, design),
+        wanted=_wanted(recipe, steps),
+        files=(*((path,) if path else ()), *machine_files, *filament_files),
+        as_run=_as_run(recipe, steps, machine, filament),
+    )
+
+
+def _read(document: Document) -> tuple[Recipe | None, tuple[Step, ...], list[Complaint]]:
+    """The recipe without its passes and files, which are checked by themselves."""
+    held = document.data.get("passes")
+    steps: tuple[Step, ...] = ()
+    complaints: tuple[Complaint, ...] = ()
+    data = dict(document.data)
+    if isinstance(held, list):
+        steps, complaints = read_steps(document, held)
+        data["passes"] = []
+    recipe, others = read_declared(Recipe, document, (), data)
+    if recipe is not None and isinstance(held, list):
+        recipe = replace(recipe, passes=tuple(held))
+    return recipe, steps, [*others, *complaints]
+
+
+def _named(
+    cls: type[T], key: str, document: Document, folder: Path, complaints: list[Complaint]
+) -> tuple[T | None, tuple[Path, ...]]:
+    """A machine or filament, from the recipe itself or from the file it names."""
+    held = document.data.get(key)
+    if not isinstance(held, str | dict):
+        return None, ()
+    files: tuple[Path, ...] = ()
+    path: tuple[str, ...] = (key,)
+    try:
+        if isinstance(held, str):
+            files, path = (folder / held,), ()
+            document = load_yaml(_file(held, key, document, folder), place=document.at((key,)))
+            held = document.data
+            value, found = read_declared(cls, document)
+            complaints += found
+        else:
+            value, _ = read_declared(cls, document, path, held)
+    except UserError as error:
+        complaints += error.complaints
+        return None, ()
+    complaints += unknown_format(value, key, document, path)
+    return value, files
+
+
+def _file(held: str, key: str, document: Document, folder: Path) -> Path:
+    """The file that a text names; a text that looks like no file is told how to be a name."""
+    path = folder / held
+    if not path.exists() and path.suffix.lower() not in {".yaml", ".yml"}:
+        found = f"{key} is {held!r}, and there is no such file"
+        remedy = f"name a file, or write it out: {key}: {{name: '{held}'}}"
+        raise wrong(found, remedy, place=document.at((key,)))
+    return path
+
+
+def _design(recipe: Recipe, folder: Path, design: str | None) -> Path | None:
+    if design is not None:
+        return Path(design)
+    return folder / recipe.design if recipe.design else None
+
+
+def _wanted(recipe: Recipe, steps: tuple[Step, ...]) -> Wanted:
+    return Wanted(
+        drawing=recipe.drawing,
+        layers=recipe.layers,
+        settings=recipe.settings,
+        parts=recipe.parts,
+        keep_off=recipe.keep_off,
+        selectors=frozenset(_selectors(recipe, steps)),
+    )
+
+
+def _selectors(recipe: Recipe, steps: tuple[Step, ...]) -> Iterable[str]:
+    """All CSS selectors that occur anywhere in the recipe, in parameters of plugins too."""
+    yield from recipe.keep_off
+    yield from (part.outline for part in recipe.parts if isinstance(part.outline, str))
+    for root in (recipe, *(step.params for step in steps)):
+        for _, value in declared_in(root):
+            if isinstance(value, Selection) and value.select is not None:
+                yield value.select
+
+
+def _as_run(
+    recipe: Recipe, steps: tuple[Step, ...], machine: Machine | None, filament: Filament | None
+) -> dict[str, Any]:
+    said = plain(recipe)
+    said |= {"machine": plain(machine)} if machine else {}
+    said |= {"filament": plain(filament)} if filament else {}
+    return {**said, "passes": [{step.name: plain(step.params)} for step in steps]}
+
+
+def _by_place(complaints: list[Complaint]) -> list[Complaint]:
+    """In the order of the files, then of their lines; what has no place comes first."""
+
+    def key(complaint: Complaint) -> tuple[str, int, int]:
+        place = complaint.place
+        return (place.file, place.line or 0, place.column or 0) if place else ("", 0, 0)
+
+    return sorted(dict.fromkeys(complaints), key=key)

@@ -1,0 +1,75 @@
+"""What a recipe may not say although each of its values is right by itself."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Complaint
+from preprocess.loading.plain import declared_in
+from preprocess.model.source import Selection
+from preprocess.model.wanted import DEFAULT_LAYER
+from preprocess.recipe.schema import FORMAT
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.loading.yaml import Document, KeyPath
+    from preprocess.model.declared import Declared
+    from preprocess.recipe.schema import Recipe
+    from preprocess.recipe.steps import Step
+
+_COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
+
+
+def broken_rules(recipe: Recipe, steps: tuple[Step, ...], document: Document) -> list[Complaint]:
+    """Every rule that is broken, with its place."""
+    found = [*unknown_format(recipe, "recipe", document, ())]
+    found += _layers(recipe, document)
+    found += _colours(recipe, document)
+    found += _empty_choices(recipe, (), document)
+    for step in steps:
+        found += _empty_choices(step.params, step.path, document)
+        if step.params.only is not None and step.params.only == step.params.except_:
+            remedy = "delete one of the two"
+            found.append(Complaint("only and except choose the same shapes", remedy, step.place))
+    return found
+
+
+def unknown_format(
+    value: Declared | None, key: str, document: Document, path: KeyPath
+) -> Iterator[Complaint]:
+    """A complaint when a file is written in a format of another version."""
+    version = getattr(value, key, FORMAT)
+    if version != FORMAT:
+        found = f"{key} is {version}, a format that this evenmark does not read"
+        yield Complaint(found, f"write {key}: {FORMAT}", document.at((*path, key)))
+
+
+def _layers(recipe: Recipe, document: Document) -> Iterator[Complaint]:
+    seen: dict[str, int] = {}
+    for number, rule in enumerate(recipe.layers):
+        place = document.at(("layers", number, "name"))
+        if rule.name == DEFAULT_LAYER or not rule.name.strip():
+            found = f"a layer is called {rule.name!r}"
+            remedy = f"give it a name of its own; {DEFAULT_LAYER} is what no rule chose"
+            yield Complaint(found, remedy, place)
+        elif rule.name in seen:
+            found = f"two layers are called {rule.name!r}, the first is entry {seen[rule.name] + 1}"
+            yield Complaint(found, "give each its own name", place)
+        seen.setdefault(rule.name, number)
+
+
+def _colours(recipe: Recipe, document: Document) -> Iterator[Complaint]:
+    for name, colour in recipe.colours.items():
+        if not _COLOUR.fullmatch(colour):
+            place = document.at(("colours", name))
+            remedy = "write six hex digits in quotes, such as '#0072b2'"
+            yield Complaint(f"{name} is {colour!r}, which is no colour", remedy, place)
+
+
+def _empty_choices(root: Declared, path: KeyPath, document: Document) -> Iterator[Complaint]:
+    for inner, value in declared_in(root, path):
+        if isinstance(value, Selection) and value == Selection():
+            remedy = "name a label, a colour or a selector; quote it: '#id' (a bare # is a comment)"
+            yield Complaint(f"{inner[-1]} chooses nothing", remedy, document.at_key(inner))

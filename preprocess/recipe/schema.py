@@ -1,0 +1,56 @@
+"""The recipe: which design, machine, filament and part, what the drawing means, which passes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Annotated, Any
+
+from preprocess.model.artwork import Drawing
+from preprocess.model.declared import Declared, Doc
+from preprocess.model.filament import Filament
+from preprocess.model.machine import Machine
+from preprocess.model.part import Part
+from preprocess.model.settings import Operation, Settings
+from preprocess.model.wanted import LayerRule
+
+FORMAT = 1
+"""Version of the recipe's format."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recipe(Declared):
+    """The keys of a recipe; files that it names are found relative to it."""
+
+    recipe: Annotated[int, Doc("version of this file's format: 1")]
+    design: Annotated[str | None, Doc("the drawing, an SVG file; the command may name another")] = (
+        None
+    )
+    machine: Annotated[Machine | str | None, Doc("a machine file, or its keys written out")] = None
+    filament: Annotated[
+        Filament | str | None, Doc("a material profile, or its keys written out: {name: …} will do")
+    ] = None
+    part: Annotated[
+        Part | tuple[Part, ...], Doc("the printed part, or a list of parts; never marked itself")
+    ] = ()
+    keep_off: Annotated[
+        tuple[str, ...], Doc("quoted CSS selectors of areas that nothing may be marked on")
+    ] = ()
+    layers: Annotated[
+        tuple[LayerRule, ...],
+        Doc("which elements make up which layer; without it areas are engraved and lines scored"),
+    ] = ()
+    settings: Annotated[dict[Operation, Settings], Doc("settings of each operation")] = field(
+        default_factory=dict
+    )
+    drawing: Annotated[Drawing, Doc("how numbers of the drawing are read and written")] = Drawing()
+    colours: Annotated[
+        dict[str, str], Doc("colours of output layers, such as fronds-1: '#0072b2'")
+    ] = field(default_factory=dict)
+    passes: Annotated[
+        tuple[Any, ...], Doc("the steps, in order: a pass by name, or its name and parameters")
+    ] = ()
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """All parts, however they were written."""
+        return self.part if isinstance(self.part, tuple) else (self.part,)

@@ -1,0 +1,81 @@
+"""The passes of a recipe, typed: each named one is imported, its parameters are checked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from preprocess.errors import Complaint, Place, UserError
+from preprocess.loading.declared import read_declared
+from preprocess.loading.words import shown
+from preprocess.passes import registry
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from preprocess.loading.yaml import Document, KeyPath
+    from preprocess.passes.base import Params
+
+_PLACE = Place("recipe")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One pass of the recipe with its parameters.
+
+    `place` is where the recipe names it, `path` its keys from the root of the file, `keys` the
+    places of its parameters.
+    """
+
+    name: str
+    params: Params
+    place: Place = _PLACE
+    path: KeyPath = ()
+    keys: Mapping[str, Place] = field(default_factory=dict)
+
+
+def read_steps(
+    document: Document, held: list[Any]
+) -> tuple[tuple[Step, ...], tuple[Complaint, ...]]:
+    """Type the entries of `passes:`.
+
+    Returns:
+        The steps that are right, and every complaint about the others.
+    """
+    steps: list[Step] = []
+    complaints: list[Complaint] = []
+    for number, entry in enumerate(held):
+        try:
+            steps.append(_step(document, number, entry))
+        except UserError as error:
+            complaints.extend(error.complaints)
+    return tuple(steps), tuple(complaints)
+
+
+def _step(document: Document, number: int, entry: Any) -> Step:
+    name, params = _named(document, number, entry)
+    path: KeyPath = ("passes", number, name) if isinstance(entry, dict) else ("passes", number)
+    place = document.at_key(path)
+    cls = registry.load(name, place=place)
+    typed, complaints = read_declared(cls, document, path, params)
+    if typed is None:
+        raise UserError(complaints)
+    keys = {key: document.at_key((*path, key)) for key in params}
+    return Step(name=name, params=typed, place=place, path=path, keys=keys)
+
+
+def _named(document: Document, number: int, entry: Any) -> tuple[str, Any]:
+    """The name of a pass and its parameters; a name with nothing after it has none."""
+    if isinstance(entry, str):
+        return entry, {}
+    if isinstance(entry, dict) and len(entry) == 1:
+        [(name, params)] = entry.items()
+        return name, {} if params is None else params
+    place = document.at(("passes", number))
+    if isinstance(entry, dict) and entry:
+        first, *others = entry
+        found = f"step {number + 1} holds the keys {', '.join(entry)} side by side"
+        remedy = f"indent {', '.join(others)} below {first}, or start a step of its own with '-'"
+        raise UserError(Complaint(found, remedy, place))
+    found = f"step {number + 1} is {'empty' if not entry else shown(entry)}"
+    raise UserError(Complaint(found, "write the name of a pass, such as '- merge'", place))
