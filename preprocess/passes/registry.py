@@ -20,6 +20,8 @@ from preprocess.passes.base import API_VERSION, Contract, Params
 if TYPE_CHECKING:
     from importlib.machinery import ModuleSpec
 
+    from preprocess.model.facts import Fact
+
 GROUP = "preprocess.passes"
 
 
@@ -51,6 +53,19 @@ def load(name: str, *, place: Place | None = None) -> type[Params]:
         found = f"{both} both offer a pass {name!r}"
         raise wrong(found, "remove one of the two packages", place=place)
     return _imported(offers[0], place)
+
+
+def giving(fact: Fact) -> tuple[str, ...]:
+    """The built-in passes that give a fact; imports them, for a message that names them."""
+    built_in = [name for name, (first, *_) in _offers().items() if first.module.startswith(GROUP)]
+    return tuple(name for name in sorted(built_in) if _gives(name, fact))
+
+
+def _gives(name: str, fact: Fact) -> bool:
+    try:
+        return fact in load(name).contract.gives
+    except UserError:
+        return False
 
 
 def first_line(name: str) -> str:

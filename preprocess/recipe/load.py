@@ -33,7 +33,7 @@ class LoadedRecipe:
     """A recipe that is right in itself; whether its order fits a drawing is proved in `plan`.
 
     `design` is None when neither the recipe nor the command names one, and "-" for standard
-    input. `files` are all files read, for a Makefile. `as_run` is plain data with units.
+    input. `read_files` are all files read, for a Makefile. `as_run` is plain data with units.
     """
 
     recipe: Recipe
@@ -42,7 +42,7 @@ class LoadedRecipe:
     filament: Filament | None
     design: Path | None
     wanted: Wanted
-    files: tuple[Path, ...]
+    read_files: tuple[Path, ...]
     as_run: dict[str, Any]
 
 
@@ -77,7 +77,7 @@ def load_recipe(
         filament=filament,
         design=_design(recipe, folder, design),
         wanted=_wanted(recipe, steps),
-        files=(*((path,) if path else ()), *machine_files, *filament_files),
+        read_files=(*((path,) if path else ()), *machine_files, *filament_files),
         as_run=_as_run(recipe, steps, machine, filament),
     )
 
