@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Refusal, wrong
@@ -65,7 +65,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
     before = reading.artwork
     bench = Bench(machine=loaded.machine, filament=loaded.filament, parts=loaded.wanted.parts)
     facts = {layer.name: facts_of(before, layer.name) for layer in before.layers}
-    prove(loaded.steps, facts, bench)
+    prove(loaded.steps, facts, bench, before)
     after, found, ledger = before, list(reading.findings), []
     for number, step in enumerate(loaded.steps, 1):
         after, findings, changes = _run(step, number, after, bench)
@@ -129,5 +129,5 @@ _RANK = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
 
 def _in_order(findings: list[Finding]) -> tuple[Finding, ...]:
     """Worst first, otherwise as found; the same sentence is said once."""
-    once = dict.fromkeys(replace(finding) for finding in findings)
+    once = dict.fromkeys(findings)
     return tuple(sorted(once, key=lambda finding: _RANK[finding.severity]))

@@ -45,9 +45,7 @@ def _on_page(finding: Finding, artwork: Artwork) -> Finding:
     if finding.spot is None:
         return finding
     x, y = finding.spot
-    return replace(
-        finding, spot=(round(x - artwork.page.left, 3), round(y - artwork.page.top, 3))
-    )
+    return replace(finding, spot=(round(x - artwork.page.left, 3), round(y - artwork.page.top, 3)))
 
 
 def _nothing_to_mark() -> Finding:

@@ -1,0 +1,31 @@
+"""``evenmark check``: what would stop or spoil the work; writes nothing."""
+
+from __future__ import annotations
+
+from typing import Annotated, Optional
+
+import typer
+
+from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet, Strict
+
+
+def check(
+    recipe: Annotated[str, RECIPE],
+    design: Annotated[Optional[str], DESIGN] = None,  # noqa: UP045 - typer reads it at run time
+    *,
+    strict: Strict = False,
+    quiet: Quiet = False,
+    json: AsJson = False,
+) -> None:
+    """Say what would stop or spoil the work; write nothing."""
+    from preprocess.cli import files, show
+    from preprocess.errors import Exit
+    from preprocess.pipeline import convert
+
+    loaded, drawing = files.load(recipe, design)
+    result = convert(loaded, drawing.data, drawing.name, strict=strict)
+    show.findings(result.findings, as_json=json, quiet=quiet)
+    if result.data is None:
+        raise typer.Exit(Exit.USER)
+    if not quiet and not json:
+        show.say("nothing stops this job")

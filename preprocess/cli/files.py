@@ -1,0 +1,109 @@
+"""Files and streams of the commands: `-` is standard input or output."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Place, wrong
+from preprocess.loading.files import decoded
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from preprocess.recipe.load import LoadedRecipe
+
+STREAM = "-"
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A drawing that was read: its bytes, what to call it, and its path unless it was piped in."""
+
+    data: bytes
+    name: str
+    path: Path | None
+
+    def beside(self, ending: str) -> str:
+        """Where an output goes when nobody said: beside the drawing, or to standard output."""
+        if self.path is None:
+            return STREAM
+        return str(self.path.with_name(f"{self.path.stem}.{ending}"))
+
+
+def read_drawing(path: str | Path) -> Drawing:
+    """Read a drawing from a file or from standard input.
+
+    Raises:
+        UserError: the file is missing, is a folder, or cannot be read.
+    """
+    if str(path) == STREAM:
+        return Drawing(sys.stdin.buffer.read(), "standard input", None)
+    path = Path(path)
+    try:
+        return Drawing(path.read_bytes(), str(path), path)
+    except OSError as error:
+        found = f"the drawing cannot be read ({error.strerror})"
+        raise wrong(found, "check the path", place=Place(str(path))) from error
+
+
+def load(recipe: str, design: str | None) -> tuple[LoadedRecipe, Drawing]:
+    """Load a recipe and the drawing that it, or the command, names.
+
+    Raises:
+        UserError: all that is wrong with the recipe, or there is no drawing.
+    """
+    from preprocess.recipe.load import load_recipe
+
+    if recipe == STREAM and design == STREAM:
+        raise wrong("recipe and drawing cannot both come from standard input", "name one of them")
+    if recipe == STREAM:
+        text = decoded(sys.stdin.buffer.read(), "<standard input>")
+        loaded = load_recipe(None, text, design)
+    else:
+        loaded = load_recipe(Path(recipe), None, design)
+    if loaded.design is None:
+        remedy = "put design: FILE.svg in the recipe, or name the drawing after the recipe"
+        raise wrong("the recipe names no design", remedy, place=Place(recipe))
+    return loaded, read_drawing(loaded.design)
+
+
+def write(path: str, data: bytes) -> None:
+    """Put bytes to a file, whole or not at all, or to standard output."""
+    from preprocess.write.atomic import replace_file
+
+    if path == STREAM:
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+    else:
+        replace_file(Path(path), data)
+
+
+def refuse_inputs(outputs: Sequence[str], inputs: Iterable[Path | None]) -> None:
+    """Refuse to write over what was read, or to write two outputs into one file.
+
+    Raises:
+        UserError: an output is one of the inputs, or named twice.
+    """
+    from preprocess.write.atomic import refuse_same
+
+    known = [path for path in inputs if path is not None]
+    for output in outputs:
+        if output != STREAM:
+            refuse_same(Path(output), *known)
+    resolved = [output if output == STREAM else str(Path(output).resolve()) for output in outputs]
+    for output, path in zip(outputs, resolved, strict=True):
+        if resolved.count(path) > 1:
+            raise wrong(f"{output} would be written twice", "give each output a name of its own")
+
+
+def make_rule(target: str, inputs: Iterable[Path | None]) -> bytes:
+    """A Makefile rule that names everything that was read."""
+    names = dict.fromkeys(_escaped(str(path)) for path in inputs if path is not None)
+    return f"{_escaped(target)}: {' '.join(names)}\n".encode()
+
+
+def _escaped(path: str) -> str:
+    return path.replace("$", "$$").replace("#", "\\#").replace(" ", "\\ ")
