@@ -1,0 +1,169 @@
+"""What the software will sweep together, in which order, on which rows."""
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+from drawn import ENGRAVED, area_of, artwork, shape, square, wedge
+from shapely import MultiLineString, box
+from shapely.affinity import rotate
+
+from preprocess.marking.field import field_box
+from preprocess.marking.plan import LineWork, RasterGroup, plan
+from preprocess.marking.rows import row_runs, row_spans
+from preprocess.model.artwork import Page
+from preprocess.model.machine import FirstRow, Machine, RasterGroups
+from preprocess.model.settings import Direction, Operation, Settings
+
+DOTS = [shape(square(8 * i, 2, 4), name=f"dot-{i}") for i in range(3)]
+
+
+def groups(art, **machine):
+    steps = plan(art, Machine(**machine)).steps
+    return [step for step in steps if isinstance(step, RasterGroup)]
+
+
+def test_each_path_is_swept_by_itself_in_the_order_of_the_file():
+    found = groups(artwork(*DOTS))
+    assert [g.shapes[0].id for g in found] == ["dot-0", "dot-1", "dot-2"]
+    assert [g.area.bounds[0] for g in found] == [0, 8, 16]
+
+
+def test_a_colour_is_swept_together_where_the_software_does_so():
+    (group,) = groups(artwork(*DOTS), raster_groups=RasterGroups.EACH_COLOUR)
+    assert len(group.shapes) == 3
+    spans = row_spans(group)
+    assert spans.span == pytest.approx(20.0)
+    assert spans.lit == pytest.approx(12.0)
+
+
+def test_overlapping_paths_of_a_colour_are_one_area():
+    art = artwork(shape(square(0, 0, 4)), shape(square(2, 0, 4)))
+    (group,) = groups(art, raster_groups=RasterGroups.EACH_COLOUR)
+    assert row_spans(group).lit == pytest.approx(6.0)
+
+
+def test_bars_belong_to_the_rows_of_their_group():
+    bars = area_of(box(-5, 0, -3, 4), box(7, 0, 9, 4))
+    (group,) = groups(artwork(shape(square(0, 0, 4), bars=bars)))
+    spans = row_spans(group)
+    assert (spans.start[0], spans.end[0]) == (-5.0, 9.0)
+    assert spans.lit == pytest.approx(8.0)
+    assert len(row_runs(group)) == 3 * len(spans)
+
+
+def test_a_layer_without_pitch_is_named_and_not_planned():
+    art = artwork(shape(square(0, 0, 4)), settings=dataclasses.replace(ENGRAVED, pitch=None))
+    found = plan(art, None)
+    assert found.steps == ()
+    assert found.unplanned == ("artwork",)
+
+
+def test_lines_to_engrave_are_named_and_the_areas_planned_all_the_same():
+    line = MultiLineString([[(0, 0), (5, 5)]])
+    art = artwork(shape(square(0, 0, 4)), shape(line, operation=Operation.ENGRAVE))
+    found = plan(art, None)
+    assert len(found.steps) == 1
+    assert found.unplanned == ("artwork",)
+
+
+def test_what_a_layer_leaves_open_is_one_way_along_x_once():
+    art = artwork(shape(square(0, 0, 4)), settings=Settings(pitch=0.1))
+    (group,) = groups(art)
+    assert (group.angle, group.repeats, group.settings.direction) == (0.0, 1, Direction.ONE_WAY)
+
+
+def test_engraving_comes_before_scoring_and_cutting_outlines_are_traced():
+    art = artwork(
+        shape(square(0, 0, 4), operation=Operation.CUT, name="rim"),
+        shape(MultiLineString([[(1, 1), (3, 1)]]), name="vein"),
+        shape(square(1, 1, 1)),
+    )
+    steps = plan(art, None).steps
+    assert [s.output.operation for s in steps] == ["engrave", "score", "cut"]
+    assert isinstance(steps[2], LineWork)
+    assert steps[2].lines.length == 16
+
+
+def test_the_pause_comes_once_between_two_layers():
+    art = artwork(*DOTS, *[dataclasses.replace(d, layer="second") for d in DOTS])
+    assert [s.pause for s in plan(art, Machine(layer_pause=0.5)).steps] == [0, 0, 0, 0.5, 0, 0]
+
+
+def test_levels_take_their_share_of_the_power_from_the_widest_on():
+    art = artwork(
+        shape(square(0, 9, 1), level=2), shape(square(0, 0, 9), level=1), shares=(1.0, 0.8)
+    )
+    found = groups(art)
+    assert [g.output.id for g in found] == ["artwork-1", "artwork-2"]
+    assert [g.settings.power for g in found] == [0.5, 0.4]
+
+
+@pytest.mark.parametrize(
+    ("rule", "first", "count"),
+    [
+        # a square from y = 2.03 to 6.03 with rows 0.1 apart; page starts at y = -1
+        (FirstRow.EDGE, 2.03, 40),
+        (FirstRow.HALF_PITCH, 2.08, 40),
+        (FirstRow.PAGE, 2.1, 40),
+    ],
+)
+def test_where_rows_begin(rule, first, count):
+    page = Page(width=50, height=50, left=-3, top=-1)
+    (group,) = groups(artwork(shape(square(0, 2.03, 4)), page=page), first_row=rule)
+    assert group.first == pytest.approx(first, abs=1e-12)
+    assert group.count == count
+    assert len(row_spans(group)) == count
+
+
+def test_rows_of_the_page_are_counted_from_its_corner_at_any_angle():
+    page = Page(width=50, height=50, left=-3.02, top=-1.01)
+    settings = dataclasses.replace(ENGRAVED, angle=30.0)
+    art = artwork(shape(square(1, 2, 4)), page=page, settings=settings)
+    (group,) = groups(art, first_row=FirstRow.PAGE)
+    corner = -3.02 * math.sin(math.radians(30)) - 1.01 * math.cos(math.radians(30))
+    steps = (group.first - corner) / 0.1
+    assert steps == pytest.approx(round(steps), abs=1e-9)
+
+
+@pytest.mark.parametrize("angle", [0.0, 17.0, 45.0, 90.0, 213.0])
+@pytest.mark.parametrize("decimals", [4, 12])
+def test_a_rectangle_along_the_rows_has_equal_rows_at_any_angle(angle, decimals):
+    # 20 x 4 mm, 40 rows; corners rounded as the writer rounds them
+    turned = rotate(box(0, 0, 20, 4), -angle, origin=(0, 0))
+    points = np.round(np.array(turned.exterior.coords), decimals)
+    art = artwork(shape(type(turned)(points)), settings=dataclasses.replace(ENGRAVED, angle=angle))
+    (group,) = groups(art)
+    spans = row_spans(group)
+    assert len(spans) == 40
+    assert spans.span == pytest.approx(20.0, abs=3e-4)
+
+
+def test_rows_of_a_leaf_narrow_evenly_and_there_is_none_on_the_tip():
+    (group,) = groups(artwork(shape(wedge())))
+    spans = row_spans(group)
+    assert len(spans) == 500
+    assert spans.span == pytest.approx(36 * (1 - np.arange(500) / 500), abs=1e-9)
+
+
+def test_a_blank_band_has_no_rows():
+    art = artwork(shape(area_of(square(0, 0, 1), square(0, 5, 1))))
+    (group,) = groups(art)
+    spans = row_spans(group)
+    assert group.count == 60
+    assert spans.row.tolist() == [*range(10), *range(50, 60)]
+
+
+def test_the_field_is_centred_on_the_parts_then_on_the_page_unless_it_is_given():
+    page = Page(width=60, height=40, left=10, top=20)
+    machine = Machine(field=(100, 80))
+    part = area_of(box(0, 0, 10, 10))
+    bare = artwork(DOTS[0], page=page)
+    assert field_box(bare, Machine()) is None
+    assert field_box(bare, None) is None
+    assert field_box(bare, machine).bounds == (-10, 0, 90, 80)
+    on_parts = artwork(DOTS[0], page=page, parts=[part, area_of(box(20, 0, 30, 10))])
+    assert field_box(on_parts, machine).bounds == (-35, -35, 65, 45)
+    given = Machine(field=(100, 80), field_origin=(-5, 1))
+    assert field_box(on_parts, given).bounds == (5, 21, 105, 101)
