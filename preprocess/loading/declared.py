@@ -22,6 +22,7 @@ from pydantic import (
     ValidationError,
     create_model,
 )
+from pydantic.json_schema import models_json_schema
 
 from preprocess.loading.checks import expect_shape, leaf, shape, shape_of
 from preprocess.loading.complaints import complaints_of, without_value
@@ -42,6 +43,8 @@ from preprocess.loading.words import bounds_of, example, words
 from preprocess.model.declared import Declared
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preprocess.errors import Complaint
     from preprocess.loading.yaml import Document, KeyPath
 
@@ -90,6 +93,14 @@ def read_declared(
 def json_schema(cls: type[Declared]) -> dict[str, Any]:
     """JSON Schema (2020-12) of what the class takes in YAML."""
     return _adapter(cls).json_schema()
+
+
+def json_schemas(
+    classes: Sequence[type[Declared]],
+) -> tuple[dict[type[Declared], dict[str, str]], dict[str, Any]]:
+    """JSON Schemas of several classes: a reference for each, and the definitions they share."""
+    made, held = models_json_schema([(_model(cls), "validation") for cls in classes])
+    return {cls: made[_model(cls), "validation"] for cls in classes}, held["$defs"]
 
 
 def describe(cls: type[Declared]) -> tuple[Parameter, ...]:

@@ -30,11 +30,6 @@ def names() -> tuple[str, ...]:
     return tuple(sorted(_offers()))
 
 
-def offered_by(name: str) -> tuple[str, ...]:
-    """The packages that offer a pass of this name."""
-    return tuple(_package(entry) for entry in _offers().get(name, ()))
-
-
 def load(name: str, *, place: Place | None = None) -> type[Params]:
     """Import one pass.
 
@@ -68,9 +63,18 @@ def _gives(name: str, fact: Fact) -> bool:
         return False
 
 
-def first_line(name: str) -> str:
-    """The first line of a pass's docstring, read from its source without running it; else ""."""
-    entry = _offers()[name][0]
+def summary(name: str) -> str:
+    """What a pass does in one line, read from its source without running it.
+
+    A pass that two packages offer, or whose source cannot be read, says so instead.
+    """
+    offers = _offers()[name]
+    if len(offers) > 1:
+        return f"offered by {' and by '.join(map(_package, offers))}: remove one of them"
+    return _first_line(offers[0]) or f"cannot be read: install {_package(offers[0])} anew"
+
+
+def _first_line(entry: EntryPoint) -> str:
     try:
         spec = _spec(entry.module)
         origin = spec.origin if spec is not None else None
@@ -105,12 +109,12 @@ def _imported(entry: EntryPoint, place: Place | None) -> type[Params]:
         cls = entry.load()
     except Exception as error:  # whatever other people's code raises
         found = f"the pass {entry.name!r} of {package} cannot be loaded: {_sentence(error)}"
-        remedy = f"install {package} anew, or take the pass out of the recipe"
+        remedy = f"install {package} anew, or do without the pass"
         raise wrong(found, remedy, place=place) from error
     flaw = _flaw(cls, entry.name)
     if flaw:
         found = f"the pass {entry.name!r} of {package} {flaw}"
-        remedy = f"install a {package} that fits this evenmark, or take the pass out of the recipe"
+        remedy = f"install another version of {package}, or do without the pass"
         raise wrong(found, remedy, place=place)
     return cls
 

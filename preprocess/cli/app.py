@@ -1,0 +1,100 @@
+"""The commands, and what becomes of errors: sentences and exit codes, never a traceback.
+
+Each command imports what it needs when it runs, so that ``--help`` is quick.
+"""
+
+from __future__ import annotations
+
+import platform
+import sys
+import tempfile
+import traceback
+from typing import Annotated
+
+import typer
+
+from preprocess import __version__
+from preprocess.cli import show
+from preprocess.cli.check import check
+from preprocess.cli.compare import compare
+from preprocess.cli.passes import passes
+from preprocess.cli.run import run
+from preprocess.cli.schema import schema
+from preprocess.errors import Exit, UserError
+
+app = typer.Typer(
+    name="evenmark",
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+for command in (run, check, compare, passes, schema):
+    app.command()(command)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        show.out(f"evenmark {__version__}\n")
+        raise typer.Exit
+
+
+@app.callback()
+def evenmark(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say which version.")
+    ] = False,
+) -> None:
+    """Turn a design into artwork that a compact laser marks evenly on a printed part.
+
+    Marking plastics can hurt people: use extraction and filtration, never mark chlorinated or
+    unknown plastics, wear eyewear for the wavelength, keep the enclosure interlocked, and never
+    leave the machine unattended. Bars mark what lies under them: put a matt sacrificial card
+    there, never bare metal. The machine's manual, local codes and licensed practice come first.
+    """
+
+
+def main() -> None:
+    """Run a command and leave with its exit code."""
+    sys.exit(_guarded())
+
+
+def _guarded() -> int:
+    _escape_what_the_locale_lacks()
+    try:
+        app()
+    except UserError as error:
+        show.complaints(error, as_json="--json" in sys.argv)
+        return Exit.USER
+    except KeyboardInterrupt:
+        return Exit.INTERRUPTED
+    except Exception as error:  # noqa: BLE001 - our bug, whatever it is
+        show.say(f"This is a bug in evenmark, not in your files: {type(error).__name__}.")
+        show.say(f"Please send this report to its authors: {_report(error)}")
+        return Exit.BUG
+    return Exit.DONE
+
+
+def _escape_what_the_locale_lacks() -> None:
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="backslashreplace")
+
+
+def _report(error: Exception) -> str:
+    """Write what is needed to find the bug; returns where it lies."""
+    lines = [
+        f"evenmark {__version__}, Python {platform.python_version()}, {platform.platform()}\n",
+        f"arguments: {sys.argv[1:]}\n\n",
+        *traceback.format_exception(error),
+    ]
+    try:
+        with tempfile.NamedTemporaryFile(
+            "w", prefix="evenmark-", suffix=".txt", delete=False, encoding="utf-8", errors="replace"
+        ) as file:
+            file.writelines(lines)
+    except OSError:
+        show.say(" | ".join(line.strip() for line in lines))
+        return "the line above"
+    return file.name

@@ -1,0 +1,77 @@
+"""``evenmark passes``: the passes at hand; one in full; whether all of them load."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Optional
+
+import typer
+
+if TYPE_CHECKING:
+    from preprocess.recipe.explain import Explained
+
+
+def passes(
+    name: Annotated[
+        Optional[str],  # noqa: UP045 - typer reads it at run time
+        typer.Argument(metavar="[NAME]", help="a pass, to be shown in full", show_default=False),
+    ] = None,
+    *,
+    check: Annotated[bool, typer.Option("--check", help="load them all, say which fail")] = False,
+) -> None:
+    """List the passes at hand, or show one in full."""
+    if check:
+        _check()
+    elif name is None:
+        _list()
+    else:
+        from preprocess.recipe.explain import explain
+
+        _show(explain(name))
+
+
+def _list() -> None:
+    from preprocess.cli import show
+    from preprocess.passes import registry
+
+    show.pairs([(name, registry.summary(name)) for name in registry.names()])
+
+
+def _check() -> None:
+    from preprocess.cli import show
+    from preprocess.errors import Exit, UserError
+    from preprocess.passes import registry
+    from preprocess.recipe.explain import explain
+
+    broken = False
+    for name in registry.names():
+        try:
+            explain(name)
+        except UserError as error:
+            show.complaints(error)
+            broken = True
+    if broken:
+        raise typer.Exit(Exit.USER)
+    show.say(f"all {len(registry.names())} passes load")
+
+
+def _show(page: Explained) -> None:
+    from preprocess.cli import show
+
+    show.heading(page.name)
+    for paragraph in page.paragraphs:
+        show.paragraph(paragraph)
+        show.out("\n")
+    show.heading("Parameters")
+    for parameter in page.parameters:
+        said = "required" if parameter.default is None else f"default: {parameter.default}"
+        takes = f"{parameter.takes}, {parameter.bounds}" if parameter.bounds else parameter.takes
+        show.paragraph(f"{parameter.name}: {takes} ({said})", indent=2)
+        show.paragraph(parameter.doc, indent=6)
+    show.out("\n")
+    show.heading("Order")
+    for sentence in page.order:
+        show.paragraph(sentence, indent=2)
+    show.out("\n")
+    show.heading("Example")
+    for line in page.example:
+        show.paragraph(line, indent=2)

@@ -1,0 +1,16 @@
+"""``evenmark schema``: JSON Schema of the recipe, so that an editor can help."""
+
+from __future__ import annotations
+
+
+def schema() -> None:
+    """Print the JSON Schema of the recipe, with all passes at hand."""
+    import json
+
+    from preprocess.cli import show
+    from preprocess.recipe.editors import recipe_schema
+
+    made, broken = recipe_schema()
+    for error in broken:
+        show.complaints(error)
+    show.out(json.dumps(made, indent=2) + "\n")

@@ -1,0 +1,150 @@
+"""The only file that prints.
+
+What a person reads goes to standard error, what was asked for to standard output. Text that came
+from a file is stripped of everything that could steer a terminal.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import unicodedata
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from preprocess.findings import Finding, Severity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from preprocess.errors import Complaint, UserError
+
+_STYLES = {"stop": "bold red", "warn": "yellow", "note": "cyan", "error": "bold red"}
+_STEERING = {"Cc", "Cf", "Cs", "Zl", "Zp"}
+_NARROW = 60
+_UNBOUNDED = 10_000
+_MOST_ELEMENTS = 5
+
+
+def clean(text: str) -> str:
+    """The text on one line, with control and direction characters written out as escapes."""
+    return "".join(_harmless(character) for character in text)
+
+
+def say(text: str) -> None:
+    """A sentence for a person."""
+    _line(Text(clean(text)))
+
+
+def wrote(path: str, *, as_json: bool = False, quiet: bool = False) -> None:
+    """Say where an output lies; says nothing of one that was piped."""
+    if as_json:
+        _json({"kind": "wrote", "path": path})
+    elif not quiet and path != "-":
+        say(f"wrote {path}")
+
+
+def findings(found: Iterable[Finding], *, as_json: bool = False, quiet: bool = False) -> None:
+    """Findings, one to a line; `quiet` leaves out all that does not stop the work."""
+    for finding in found:
+        if quiet and finding.severity is not Severity.STOP:
+            continue
+        if as_json:
+            _json({"kind": "finding", **asdict(finding)})
+        else:
+            _labelled(finding.severity, _sentence(finding))
+
+
+def complaints(error: UserError, *, as_json: bool = False) -> None:
+    """What the user has to put right, one sentence to a line."""
+    for complaint in error.complaints:
+        if as_json:
+            _json(_as_data(complaint))
+        else:
+            _labelled("error", str(complaint))
+
+
+def out(text: str) -> None:
+    """Text that was asked for, to standard output, as it is."""
+    sys.stdout.write(text)
+    sys.stdout.flush()
+
+
+def heading(text: str) -> None:
+    """A heading of what was asked for."""
+    _stdout().print(Text(clean(text), style="bold"))
+
+
+def paragraph(text: str, *, indent: int = 0) -> None:
+    """A paragraph of what was asked for, wrapped on a terminal."""
+    _stdout().print(Padding(Text(clean(text)), (0, 0, 0, indent)))
+
+
+def pairs(rows: Sequence[tuple[str, str]]) -> None:
+    """Names with what is to be said of each: side by side, or below each other when narrow."""
+    console = _stdout()
+    if console.width < _NARROW:
+        for name, text in rows:
+            heading(name)
+            paragraph(text, indent=2)
+        return
+    table = Table.grid(padding=(0, 2))
+    table.add_column(no_wrap=True, style="bold")
+    table.add_column()
+    for name, text in rows:
+        table.add_row(Text(clean(name)), Text(clean(text)))
+    console.print(table)
+
+
+def _harmless(character: str) -> str:
+    if character in "\n\t":
+        return " "
+    if unicodedata.category(character) not in _STEERING:
+        return character
+    return character.encode("unicode_escape", "surrogatepass").decode("ascii")
+
+
+def _labelled(label: str, text: str) -> None:
+    line = Text(f"{label}: ", style=_STYLES[label])
+    line.append(clean(text), style="default not bold")
+    _line(line)
+
+
+def _line(text: Text) -> None:
+    Console(stderr=True, highlight=False).print(text, soft_wrap=True)
+
+
+def _stdout() -> Console:
+    """Standard output; through a pipe lines are never broken."""
+    console = Console(highlight=False)
+    return console if console.is_terminal else Console(highlight=False, width=_UNBOUNDED)
+
+
+def _json(data: dict[str, Any]) -> None:
+    sys.stderr.write(json.dumps(data) + "\n")
+
+
+def _as_data(complaint: Complaint) -> dict[str, Any]:
+    place = complaint.place
+    return {
+        "kind": "error",
+        "message": complaint.found,
+        "remedy": complaint.remedy,
+        "file": place.file if place else None,
+        "line": place.line if place else None,
+        "column": place.column if place else None,
+    }
+
+
+def _sentence(finding: Finding) -> str:
+    sentence = f"{finding.message}; {finding.remedy}" if finding.remedy else finding.message
+    names = list(finding.elements[:_MOST_ELEMENTS])
+    more = len(finding.elements) - len(names)
+    where = [", ".join(names) + (f" and {more} more" if more else "")] if names else []
+    where += [f"line {finding.line}"] if finding.line else []
+    return f"{sentence} ({'; '.join(where)})" if where else sentence
