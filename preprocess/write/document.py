@@ -1,0 +1,89 @@
+"""SVG out: plain SVG 1.1 in millimetres that any laser software reads alike."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.model.output import output_layers
+from preprocess.model.settings import Operation
+from preprocess.write.names import Names, escaped
+from preprocess.write.numbers import number
+from preprocess.write.rings import area_rings, outlines
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from preprocess.model.artwork import Artwork, Page
+    from preprocess.model.output import OutputLayer
+    from preprocess.model.shape import Shape
+    from preprocess.write.rings import Points
+
+HAIRLINE = "0.1"
+"""Width in mm with which traced lines are drawn: for the eye only."""
+
+
+def svg_bytes(artwork: Artwork, *, colours: Mapping[str, str], guides: bool = False) -> bytes:
+    """Write the artwork as SVG 1.1, one group per output layer, one path per shape.
+
+    Args:
+        artwork: what is to be marked, in mm.
+        colours: #rrggbb by output id; one for each layer that is written.
+        guides: write guide shapes too.
+
+    Raises:
+        KeyError: a layer has no colour.
+        ValueError: a line is to be engraved, or a coordinate is not finite.
+    """
+    outputs = output_layers(artwork, guides=guides)
+    names = Names()
+    ids = [names.take(output.id) for output in outputs]
+    lines = [_head(artwork.page, artwork.drawing.decimals)]
+    for output, name in zip(outputs, ids, strict=True):
+        lines.extend(_group(output, name, colours[output.id], artwork, names))
+    return "\n".join([*lines, "</svg>", ""]).encode()
+
+
+def _head(page: Page, decimals: int) -> str:
+    width, height = number(page.width, decimals), number(page.height, decimals)
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<svg xmlns="http://www.w3.org/2000/svg" version="1.1"'
+        f' width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">'
+    )
+
+
+def _group(
+    output: OutputLayer, name: str, colour: str, artwork: Artwork, names: Names
+) -> list[str]:
+    data = [(shape, _data(shape, artwork)) for shape in output.shapes]
+    paths = [
+        f'    <path id="{names.take(shape.id)}" {_paint(output, colour)} d="{d}"/>'
+        for shape, d in data
+        if d
+    ]
+    if not paths:
+        return []
+    title = f"    <title>{escaped(output.id)}</title>"
+    return [f'  <g id="{name}">', title, *paths, "  </g>"]
+
+
+def _paint(output: OutputLayer, colour: str) -> str:
+    if output.operation is Operation.ENGRAVE:
+        return f'fill="{colour}" fill-rule="evenodd" stroke="none"'
+    return f'fill="none" stroke="{colour}" stroke-width="{HAIRLINE}"'
+
+
+def _data(shape: Shape, artwork: Artwork) -> str:
+    page, decimals = artwork.page, artwork.drawing.decimals
+    if shape.operation is not Operation.ENGRAVE:
+        lines = outlines(shape, page, decimals)
+        return "\n".join(_subpath(points, decimals, closed=closed) for points, closed in lines)
+    if not shape.is_area:
+        raise ValueError(f"{shape.id}: a line cannot be engraved")
+    rings = area_rings(shape, page, decimals)
+    return "\n".join(_subpath(ring, decimals, closed=True) for ring in rings)
+
+
+def _subpath(points: Points, decimals: int, *, closed: bool) -> str:
+    pairs = (f"{number(x, decimals)} {number(y, decimals)}" for x, y in points.tolist())
+    return "M" + " L".join(pairs) + (" Z" if closed else "")

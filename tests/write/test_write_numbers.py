@@ -1,0 +1,58 @@
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from preprocess.write.numbers import number
+
+DECIMALS = st.integers(1, 6)
+PLAIN = re.compile(r"-?(0|[1-9]\d*)(\.\d*[1-9])?\Z")
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "text"),
+    [
+        (0.0, 4, "0"),
+        (-0.0, 4, "0"),
+        (-0.00004, 4, "0"),
+        (1.0, 4, "1"),
+        (100.0, 1, "100"),
+        (0.1 + 0.2, 4, "0.3"),
+        (-12.3450, 4, "-12.345"),
+        (1e-7, 6, "0"),
+        (123456789.25, 2, "123456789.25"),
+        (1e15, 1, "1000000000000000"),
+        (10.0, 0, "10"),
+    ],
+)
+def test_examples(value, decimals, text):
+    assert number(value, decimals) == text
+
+
+@given(st.floats(-1e9, 1e9), DECIMALS)
+def test_text_is_a_plain_number_near_the_value(value, decimals):
+    text = number(value, decimals)
+    assert PLAIN.match(text)
+    assert text != "-0"
+    assert abs(float(text) - value) <= 0.5 * 10.0**-decimals * (1 + 1e-9) + abs(value) * 1e-15
+
+
+@given(st.integers(-(10**9), 10**9), DECIMALS)
+def test_numbers_on_the_grid_come_back(steps, decimals):
+    value = steps / 10**decimals
+    assert float(number(value, decimals)) == value
+
+
+@given(st.floats(-1e6, 1e6), DECIMALS)
+def test_writing_twice_changes_nothing(value, decimals):
+    once = number(value, decimals)
+    assert number(float(once), decimals) == once
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), -float("inf")])
+def test_what_is_no_number_is_refused(value):
+    with pytest.raises(ValueError, match="cannot stand in an SVG"):
+        number(value, 4)
