@@ -55,7 +55,7 @@ class RasterGroup:
     @property
     def rows(self) -> NDArray[np.float64]:
         """The v of every row, mm, ascending."""
-        return self.first + self.pitch * np.arange(self.count)
+        return np.asarray(self.first + self.pitch * np.arange(self.count), dtype=np.float64)
 
     @property
     def repeats(self) -> int:
