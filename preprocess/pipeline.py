@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from importlib.metadata import version
 from typing import TYPE_CHECKING
 
+from preprocess import __version__
 from preprocess.errors import Refusal, wrong
 from preprocess.findings import Finding, Severity, stops
 from preprocess.marking.checks import check
+from preprocess.marking.plan import plan
+from preprocess.marking.schedule import schedule
 from preprocess.model.bench import Bench
 from preprocess.model.facts import Fact, facts_of
 from preprocess.model.ledger import Change, imbalances, totals
@@ -17,6 +21,8 @@ from preprocess.recipe.plan import prove
 from preprocess.write.colours import assign
 from preprocess.write.document import svg_bytes
 from preprocess.write.readback import disagreements
+from preprocess.write.report import Run, report_bytes
+from preprocess.write.rowfigures import row_figures
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -122,6 +128,32 @@ def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
     if wrongs:
         raise BrokenPromise(f"the written file is not what was meant: {wrongs[0]}")
     return data
+
+
+def report(result: Conversion, loaded: LoadedRecipe, name: str) -> bytes:
+    """The report of a conversion as JSON; times are those that the machine file allows."""
+    machine = loaded.machine
+    before, after = (schedule(plan(a, machine), machine) for a in (result.before, result.after))
+    return report_bytes(
+        Run(
+            design=name,
+            before=result.before,
+            after=result.after,
+            colours=result.colours,
+            ledger=result.ledger,
+            findings=result.findings,
+            rows=row_figures(result.after, machine),
+            layer_times={layer.output.id: layer.lasts for layer in after.layers},
+            times=(before.total, after.total),
+            recipe=loaded.as_run,
+            versions=_versions(),
+        )
+    )
+
+
+def _versions() -> dict[str, str]:
+    libraries = ("shapely", "numpy", "scipy", "lxml", "skia-pathops")
+    return {"evenmark": __version__, **{library: version(library) for library in libraries}}
 
 
 _RANK = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}

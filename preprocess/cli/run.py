@@ -11,7 +11,6 @@ from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet, Strict
 if TYPE_CHECKING:
     from preprocess.cli.files import Drawing
     from preprocess.pipeline import Conversion
-    from preprocess.recipe.load import LoadedRecipe
 
 
 def run(
@@ -33,6 +32,7 @@ def run(
     from preprocess.cli import files, show
     from preprocess.errors import Exit
     from preprocess.pipeline import convert
+    from preprocess.pipeline import report as make_report
 
     loaded, drawing = files.load(recipe, design)
     target = out or drawing.beside("laser.svg")
@@ -46,7 +46,7 @@ def run(
     if overlay:
         written.append((overlay, _overlay(result, drawing)))
     if report:
-        written.append((report, _report(result, loaded, drawing)))
+        written.append((report, make_report(result, loaded, drawing.name)))
     if depfile:
         written.append((depfile, files.make_rule(target, inputs)))
     for path, data in written:
@@ -64,9 +64,3 @@ def _overlay(result: Conversion, drawing: Drawing) -> bytes:
         colours=result.colours,
         title=drawing.name,
     )
-
-
-def _report(result: Conversion, loaded: LoadedRecipe, drawing: Drawing) -> bytes:
-    from preprocess.write.report import report_json
-
-    return report_json(result, loaded, drawing)
