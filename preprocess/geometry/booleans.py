@@ -1,0 +1,109 @@
+"""Union, difference and intersection; vertices stay where they are.
+
+When GEOS refuses, the same is tried on its grid of 1e-6 mm, and then with Clipper.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import GEOSException, MultiLineString, MultiPolygon
+
+from preprocess.geometry import clipper
+from preprocess.geometry.faces import GRID
+from preprocess.geometry.parts import NO_LINES, NOTHING, as_area, as_lines, polygons
+from preprocess.geometry.shared_edges import share_edges
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from shapely.geometry.base import BaseGeometry
+
+__all__ = [
+    "NOTHING",
+    "NO_LINES",
+    "as_area",
+    "as_lines",
+    "cut_away",
+    "cut_lines",
+    "difference",
+    "intersection",
+    "union",
+]
+
+
+def union(areas: Iterable[BaseGeometry]) -> MultiPolygon:
+    """Unite valid areas; edges that miss one another by 2e-6 mm or less count as shared."""
+    parts = polygons(areas)
+    if len(parts) <= 1:
+        return as_area(parts)
+    parts = polygons(share_edges(parts))
+    for unite in (shapely.disjoint_subset_union_all, _on_grid):
+        try:
+            return as_area(unite(parts))
+        except GEOSException:
+            continue
+    return clipper.combined("union", parts)
+
+
+def difference(a: BaseGeometry, b: BaseGeometry) -> MultiPolygon:
+    """What is in `a` and not in `b`."""
+    result = _tried(shapely.difference, a, b)
+    return clipper.combined("difference", [a], [b]) if result is None else as_area(result)
+
+
+def intersection(a: BaseGeometry, b: BaseGeometry) -> MultiPolygon:
+    """What is in both; where they only touch there is nothing."""
+    result = _tried(shapely.intersection, a, b)
+    return clipper.combined("intersection", [a], [b]) if result is None else as_area(result)
+
+
+def cut_lines(lines: BaseGeometry, keep: MultiPolygon) -> MultiLineString:
+    """The stretches of lines that lie in an area.
+
+    Raises:
+        shapely.GEOSException: GEOS refused, also on its grid.
+    """
+    return as_lines(_lines(shapely.intersection, lines, keep))
+
+
+def cut_away(lines: BaseGeometry, area: MultiPolygon) -> MultiLineString:
+    """The stretches of lines that lie outside an area.
+
+    Raises:
+        shapely.GEOSException: GEOS refused, also on its grid.
+    """
+    return as_lines(_lines(shapely.difference, lines, area))
+
+
+def _on_grid(parts: Iterable[BaseGeometry]) -> BaseGeometry:
+    return shapely.union_all(parts, grid_size=GRID)
+
+
+def _tried(
+    operation: Callable[..., BaseGeometry], a: BaseGeometry, b: BaseGeometry
+) -> BaseGeometry | None:
+    a, b = _meeting(a, b)
+    for grid in (None, GRID):
+        try:
+            return operation(a, b, grid_size=grid)
+        except GEOSException:
+            continue
+    return None
+
+
+def _meeting(a: BaseGeometry, b: BaseGeometry) -> tuple[BaseGeometry, BaseGeometry]:
+    first, second = polygons(a), polygons(b)
+    shared = share_edges(np.concatenate((first, second)))
+    return as_area(shared[: len(first)]), as_area(shared[len(first) :])
+
+
+def _lines(
+    operation: Callable[..., BaseGeometry], lines: BaseGeometry, area: MultiPolygon
+) -> BaseGeometry:
+    try:
+        return operation(lines, area)
+    except GEOSException:
+        return operation(lines, area, grid_size=GRID)

@@ -1,0 +1,89 @@
+"""Dashes along a polyline: SVG 1.1, section 11.4, `stroke-dasharray` and `stroke-dashoffset`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+MOST_DASHES = 100_000
+"""A pattern so fine that a line would have more dashes is drawn as a line without gaps."""
+
+_DOT = 1e-4
+
+
+def dashed(
+    points: Floats, pattern: Sequence[float], offset: float, *, closed: bool
+) -> list[Floats]:
+    """Cut a polyline into dashes.
+
+    Args:
+        points: N x 2; a closed line may repeat its first point at the end or not.
+        pattern: lengths of dash, gap, dash …; an odd number of them is repeated once.
+        offset: where in the pattern the line begins; may be negative.
+        closed: whether the line returns to its first point; a dash that runs through that point
+            is then one dash.
+
+    Returns:
+        Dashes in order, k x 2 each. A dash of length 0 is a very short line, so that its square
+        cap knows its direction. A pattern that is empty, sums to 0, has a negative length or more
+        than `MOST_DASHES` dashes on this line gives the whole line.
+    """
+    line = _line(points, closed=closed)
+    lengths = np.asarray(pattern, dtype=np.float64)
+    lengths = np.tile(lengths, 1 + len(lengths) % 2)
+    along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))))
+    total, period = along[-1], lengths.sum()
+    if not (lengths >= 0).all() or not 0 < period < np.inf or not total > 0:
+        return [line]
+    if total / period * len(lengths) / 2 > MOST_DASHES:
+        return [line]
+    spans = _spans(lengths, offset % period, total)
+    dashes = [_cut(line, along, begin, end) for begin, end in spans]
+    if closed and len(spans) > 1 and spans[0][0] == 0 and spans[-1][1] == total:
+        return [np.vstack((dashes[-1], dashes[0][1:])), *dashes[1:-1]]
+    return dashes
+
+
+def _line(points: Floats, *, closed: bool) -> Floats:
+    line = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    open_end = closed and len(line) > 1 and (line[0] != line[-1]).any()
+    return np.vstack((line, line[:1])) if open_end else line
+
+
+def _spans(lengths: Floats, offset: float, total: float) -> list[tuple[float, float]]:
+    """Where dashes begin and end along the line, from 0 to `total`."""
+    period, dot = lengths.sum(), _DOT * lengths.sum()
+    ends = np.cumsum(lengths)
+    begin, end = (ends - lengths)[::2], ends[::2]
+    repeats = np.arange(int((total + offset) // period) + 1)[:, None] * period - offset
+    begin, end = (repeats + begin).ravel(), (repeats + end).ravel()
+    empty = end <= begin
+    begin, end = np.where(empty, begin - dot / 2, begin), np.where(empty, end + dot / 2, end)
+    keep = (end > 0) & (begin < total)
+    return _joined(np.clip(begin[keep], 0, total), np.clip(end[keep], 0, total))
+
+
+def _joined(begin: Floats, end: Floats) -> list[tuple[float, float]]:
+    """Dashes with no gap between them are one."""
+    if not len(begin):
+        return []
+    fresh = np.append([True], begin[1:] > end[:-1])
+    last = np.append(fresh[1:], [True])
+    return list(zip(begin[fresh].tolist(), end[last].tolist(), strict=True))
+
+
+def _cut(line: Floats, along: Floats, begin: float, end: float) -> Floats:
+    first, stop = np.searchsorted(along, begin, side="right"), np.searchsorted(along, end)
+    return np.vstack((_at(line, along, begin), line[first:stop], _at(line, along, end)))
+
+
+def _at(line: Floats, along: Floats, place: float) -> Floats:
+    return np.array([np.interp(place, along, line[:, 0]), np.interp(place, along, line[:, 1])])

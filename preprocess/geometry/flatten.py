@@ -1,0 +1,68 @@
+"""Curves to polylines that stay within a tolerance; many curves at a time.
+
+A Bézier curve is cut into n pieces of equal parameter length. With D the largest second difference
+of its control points, each piece stays within d (d − 1) D / (8 n²) of its chord for degree d:
+the bound of G. Wang, "The subdivision method for finding the intersection between two Bézier
+curves or surfaces", Zhejiang University Journal, 1984.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.ranges import spread
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+MOST_PIECES = 100_000
+"""No curve is cut into more pieces, however far it reaches beyond any page."""
+
+
+def flatten_cubics(curves: Floats, tolerance: float) -> list[Floats]:
+    """Flatten cubic Bézier curves.
+
+    Args:
+        curves: n x 4 x 2 control points.
+        tolerance: largest distance between curve and polyline, in the unit of the points.
+
+    Returns:
+        For each curve a polyline of k x 2 points with both end points, exact as given.
+    """
+    p0, p1, p2, p3 = np.moveaxis(np.asarray(curves, dtype=np.float64).reshape(-1, 4, 2), 1, 0)
+    bend = np.maximum(_size(p0 - 2 * p1 + p2), _size(p1 - 2 * p2 + p3))
+    power = (p3 - 3 * p2 + 3 * p1 - p0, 3 * (p2 - 2 * p1 + p0), 3 * (p1 - p0), p0)
+    return _polylines(power, p3, _pieces(np.sqrt(0.75 * bend / tolerance)))
+
+
+def flatten_quadratics(curves: Floats, tolerance: float) -> list[Floats]:
+    """Flatten quadratic Bézier curves, n x 3 x 2 control points; as `flatten_cubics`."""
+    p0, p1, p2 = np.moveaxis(np.asarray(curves, dtype=np.float64).reshape(-1, 3, 2), 1, 0)
+    bend = _size(p0 - 2 * p1 + p2)
+    power = (p0 - 2 * p1 + p2, 2 * (p1 - p0), p0)
+    return _polylines(power, p2, _pieces(np.sqrt(0.25 * bend / tolerance)))
+
+
+def _polylines(power: tuple[Floats, ...], end: Floats, pieces: Ints) -> list[Floats]:
+    """Points at equal steps of the polynomials with these coefficients, highest power first."""
+    curve, step = spread(np.zeros_like(pieces), pieces + 1)
+    t = (step / pieces[curve])[:, None]
+    points = power[0][curve]
+    for coefficient in power[1:]:
+        points = points * t + coefficient[curve]
+    stop = np.cumsum(pieces + 1)
+    points[stop - 1] = end
+    return np.split(points, stop[:-1]) if len(stop) else []
+
+
+def _pieces(wanted: Floats) -> Ints:
+    return np.clip(np.ceil(wanted), 1, MOST_PIECES).astype(np.intp)
+
+
+def _size(vectors: Floats) -> Floats:
+    return np.hypot(vectors[:, 0], vectors[:, 1])

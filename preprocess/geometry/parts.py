@@ -1,0 +1,59 @@
+"""Areas and lines in the two forms the program uses, with their parts in one fixed order."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import MultiLineString, MultiPolygon
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    Geometries = NDArray[np.object_]
+
+NOTHING = MultiPolygon()
+NO_LINES = MultiLineString()
+
+_POLYGON = 3
+_LINES = (1, 2)
+
+
+def as_area(geometry: BaseGeometry | Iterable[BaseGeometry]) -> MultiPolygon:
+    """Keep the polygons of a geometry or of several, top to bottom, then left to right."""
+    parts = polygons(geometry)
+    return shapely.multipolygons(in_order(parts)) if len(parts) else NOTHING
+
+
+def as_lines(geometry: BaseGeometry | Iterable[BaseGeometry]) -> MultiLineString:
+    """Keep the lines of a geometry or of several, in the order they have."""
+    parts = _flat(geometry)
+    lines = parts[np.isin(shapely.get_type_id(parts), _LINES) & ~shapely.is_empty(parts)]
+    return shapely.multilinestrings(lines) if len(lines) else NO_LINES
+
+
+def polygons(geometry: BaseGeometry | Iterable[BaseGeometry]) -> Geometries:
+    """All polygons of a geometry or of several that are not empty, as an array, in given order."""
+    parts = _flat(geometry)
+    return parts[(shapely.get_type_id(parts) == _POLYGON) & ~shapely.is_empty(parts)]
+
+
+def in_order(parts: Geometries) -> Geometries:
+    """Sort geometries by top, left, bottom, right, then by size."""
+    left, top, right, bottom = shapely.bounds(parts).reshape(-1, 4).T
+    size = np.abs(shapely.area(parts)) + shapely.length(parts)
+    return parts[np.lexsort((size, right, bottom, left, top))]
+
+
+def _flat(geometry: BaseGeometry | Iterable[BaseGeometry]) -> Geometries:
+    given = [geometry] if isinstance(geometry, shapely.Geometry) else list(geometry)
+    parts = np.array(given, dtype=object)
+    while True:
+        inner = shapely.get_parts(parts)
+        if len(inner) == len(parts):
+            return inner
+        parts = inner

@@ -1,0 +1,24 @@
+"""Many integer ranges written out at once: what turns nested loops into arrays."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Ints = NDArray[np.intp]
+
+
+def spread(first: Ints, stop: Ints) -> tuple[Ints, Ints]:
+    """Write out the ranges first[i] … stop[i] - 1; a range that ends before it begins is empty.
+
+    Returns:
+        For each number: the index i of its range, and the number itself.
+    """
+    size = np.maximum(stop - first, 0)
+    owner = np.repeat(np.arange(len(size)), size)
+    before = np.cumsum(size) - size
+    return owner, np.arange(len(owner)) - before[owner] + first[owner]
