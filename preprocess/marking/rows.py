@@ -20,9 +20,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-NEAR = 1e-4
-"""mm by which a vertex may miss a row and still be taken to lie on it: turning and the written
-grid move edges by less, and a row on an edge must not be lost or gained through that."""
+NEAR = 1.5e-4
+"""mm by which a vertex may miss a row and still be taken to lie on it. On a grid of 1e-4 mm an
+edge at any angle, and the edge that the rows begin on, move by 0.5e-4 × √2 each: together less,
+and a row on an edge must not be lost or gained through that."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,176 @@
+"""Pull the narrow ends of an area inward: how far, how far at most, and what came of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from preprocess.geometry.parts import as_area
+from preprocess.geometry.tips import Tip, find, pulled_in
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+    from shapely.geometry.base import BaseGeometry
+
+    Objects = NDArray[np.object_]
+
+ATTEMPTS = 6
+"""How often a distance is reduced before a tip or part is left as it is."""
+
+MOST_OF_DEPTH = 0.8
+"""No tip retreats by more than this share of its own depth."""
+
+MOST_OF_WIDTH = 0.25
+"""No part that is narrow everywhere loses more than this share of its width on either side."""
+
+HALVINGS = 10
+"""How often the interval is halved that a part's greatest width is sought in."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Retreat:
+    """What became of one tip, or of a part that is narrow everywhere (`whole`).
+
+    Lengths in mm, area in mm². `by` is 0 where it was left as it is.
+    """
+
+    at: tuple[float, float]
+    by: float
+    retreat: float
+    removed: float
+    capped: bool
+    whole: bool = False
+
+
+def inset(
+    area: MultiPolygon, width: float, by: float, cap: float
+) -> tuple[MultiPolygon, tuple[Retreat, ...]]:
+    """Pull what is narrower than `width` inward by `by`, each tip back by `cap` at most (mm).
+
+    No part vanishes or falls apart: the distance is reduced until it does not, and the part is
+    left as it is when that does not help. The result lies inside the area.
+    """
+    narrow = find(area, width)
+    parts = narrow.parts.copy()
+    retreats: list[Retreat] = []
+    for index, tips in _by_part(narrow.tips).items():
+        parts[index], found = _with_tips_in(parts[index], tips, by, cap)
+        retreats.extend(found)
+    widths = _widths(parts[list(narrow.everywhere)], width)
+    for index, widest in zip(narrow.everywhere, widths, strict=True):
+        amount = min(by * (1 - widest / width), MOST_OF_WIDTH * widest)
+        parts[index], whole = _shrunk(parts[index], amount, cap)
+        retreats.append(whole)
+    return as_area(shapely.multipolygons(list(parts))), tuple(retreats)
+
+
+def _by_part(tips: tuple[Tip, ...]) -> dict[int, list[Tip]]:
+    found: dict[int, list[Tip]] = {}
+    for tip in tips:
+        found.setdefault(tip.part, []).append(tip)
+    return found
+
+
+def _with_tips_in(
+    part: Polygon, tips: list[Tip], by: float, cap: float
+) -> tuple[Polygon, list[Retreat]]:
+    amounts = [_allowed(tip, by, cap) for tip in tips]
+    for _ in range(ATTEMPTS):
+        gone = [pulled_in(tip, amount) for tip, amount in zip(tips, amounts, strict=True)]
+        rest = _one(part, shapely.union_all(gone))
+        if rest is not None:
+            return rest, [
+                _told(tip, amount, by, rest, away)
+                for tip, amount, away in zip(tips, amounts, gone, strict=True)
+            ]
+        amounts = [amount / 2 for amount in amounts]
+    return part, [_left(tip.apex) for tip in tips]
+
+
+def _told(tip: Tip, amount: float, by: float, rest: Polygon, gone: BaseGeometry) -> Retreat:
+    return Retreat(
+        at=tip.apex,
+        by=amount,
+        retreat=_retreat(tip, rest),
+        removed=float(shapely.intersection(tip.piece, gone).area),
+        capped=amount < by * (1 - 1e-9),
+    )
+
+
+def _allowed(tip: Tip, by: float, cap: float) -> float:
+    """`by`, or what lets the tip retreat by no more than the cap: for a straight tip cap × sin a.
+
+    The tip's own retreat d / sin a tells its angle, so that bent tips are capped as well.
+    """
+    most, amount = min(cap, MOST_OF_DEPTH * tip.depth), by
+    for _ in range(ATTEMPTS):
+        retreat = _retreat(tip, shapely.difference(tip.piece, pulled_in(tip, amount)))
+        if retreat <= most * (1 + 1e-6):
+            return amount
+        amount *= most / retreat
+    return amount
+
+
+def _retreat(tip: Tip, rest: BaseGeometry) -> float:
+    """How far the apex lies from what is left."""
+    if rest.is_empty:
+        return tip.depth
+    return float(shapely.distance(shapely.Point(tip.apex), rest))
+
+
+def _one(part: Polygon, gone: BaseGeometry) -> Polygon | None:
+    """The part without what is gone, unless it would vanish or fall apart."""
+    rest = shapely.difference(part, gone)
+    return rest if isinstance(rest, Polygon) and not rest.is_empty else None
+
+
+def _left(at: tuple[float, float]) -> Retreat:
+    return Retreat(at=at, by=0.0, retreat=0.0, removed=0.0, capped=True)
+
+
+def _widths(parts: Objects, width: float) -> NDArray[np.float64]:
+    """Diameter of the largest disc in each part; all are below `width`."""
+    low, high = np.zeros(len(parts)), np.full(len(parts), width)
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        fits = ~shapely.is_empty(shapely.buffer(parts, -middle / 2, quad_segs=2))
+        low, high = np.where(fits, middle, low), np.where(fits, high, middle)
+    return (low + high) / 2
+
+
+def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, Retreat]:
+    corners = shapely.points(shapely.get_coordinates(part))
+    wanted = amount
+    for _ in range(ATTEMPTS):
+        rest = shapely.buffer(part, -amount, quad_segs=8)
+        if isinstance(rest, Polygon) and not rest.is_empty:
+            away = shapely.distance(corners, rest)
+            if away.max() <= cap * (1 + 1e-6):
+                return _whole(part, rest, amount, wanted, away)
+            amount *= cap / float(away.max())
+        else:
+            amount /= 2
+    x, y = shapely.get_coordinates(shapely.point_on_surface(part))[0]
+    return part, Retreat(
+        at=(float(x), float(y)), by=0.0, retreat=0.0, removed=0.0, capped=True, whole=True
+    )
+
+
+def _whole(
+    part: Polygon, rest: Polygon, amount: float, wanted: float, away: NDArray[np.float64]
+) -> tuple[Polygon, Retreat]:
+    rest = shapely.intersection(part, rest) if not part.covers(rest) else rest
+    x, y = shapely.get_coordinates(part)[int(np.argmax(away))]
+    return rest, Retreat(
+        at=(float(x), float(y)),
+        by=amount,
+        retreat=float(away.max()),
+        removed=float(part.area - rest.area),
+        capped=amount < wanted * (1 - 1e-9),
+        whole=True,
+    )

@@ -1,0 +1,79 @@
+"""Where an area is narrow: opening by a disc, and what the opening leaves behind.
+
+The local width at a point is the diameter of the largest disc that lies inside the area and
+contains the point. The opening by a disc of diameter w is therefore all that is at least w wide.
+(J. Serra, Image Analysis and Mathematical Morphology, 1982, chapter 2.)
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import shapely
+
+from preprocess.geometry.parts import as_area
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon, Polygon
+
+    Objects = NDArray[np.object_]
+
+CRUMB = 0.1
+"""Residue below this share of width² is the rounding of a corner wider than about 75 degrees."""
+
+SLACK = 1e-3
+"""Share of its radius by which the disc is regrown too far, so that no residue hangs by a hair."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Residue:
+    """Pieces of an area that are narrower than a width.
+
+    `pieces` are polygons, `owner` the index of the part that each belongs to; `cores` is, for
+    each part, what is at least that wide (empty when the part is narrow everywhere).
+    """
+
+    parts: Objects
+    cores: Objects
+    pieces: Objects
+    owner: NDArray[np.intp]
+
+
+def opened(area: MultiPolygon, width: float, *, tolerance: float = 0.001) -> MultiPolygon:
+    """All of the area that is at least `width` wide (mm), never more than the area itself."""
+    parts = shapely.get_parts(area)
+    cores = _cores(parts, width, 0.0, tolerance)
+    return as_area(shapely.multipolygons(shapely.get_parts(shapely.intersection(cores, parts))))
+
+
+def narrow(area: MultiPolygon, width: float) -> tuple[Polygon, ...]:
+    """Pieces of the area that are narrower than `width`; mere corners are left out."""
+    return tuple(residue(area, width).pieces)
+
+
+def residue(area: MultiPolygon, width: float, *, tolerance: float = 0.001) -> Residue:
+    """What the opening by a disc leaves behind, part by part; mere corners are left out."""
+    parts = shapely.get_parts(area)
+    cores = _cores(parts, width, SLACK, tolerance)
+    pieces, owner = shapely.get_parts(shapely.difference(parts, cores), return_index=True)
+    kept = (shapely.area(pieces) >= CRUMB * width**2) | shapely.is_empty(cores)[owner]
+    return Residue(parts=parts, cores=cores, pieces=pieces[kept], owner=owner[kept])
+
+
+def _cores(parts: Objects, width: float, slack: float, tolerance: float) -> Objects:
+    """Each part eroded and grown again; erosion is exact for any join but at hollow corners."""
+    radius = width / 2
+    plain = shapely.simplify(parts, tolerance / 2)
+    eroded = shapely.buffer(plain, -radius, quad_segs=_quarter(radius, tolerance))
+    grown = radius * (1 + slack) + (1.5 * tolerance if slack else 0.0)
+    return shapely.buffer(eroded, grown, quad_segs=_quarter(grown, tolerance))
+
+
+def _quarter(radius: float, tolerance: float) -> int:
+    """Chords per quarter circle that keep within the tolerance: r (1 − cos(π/4q)) ≤ t."""
+    step = math.acos(1 - min(tolerance / radius, 0.29))
+    return max(2, math.ceil(math.pi / 4 / step))
