@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
     from pydantic_core import ErrorDetails
 
-    from preprocess.errors import Place
     from preprocess.loading.yaml import Document, KeyPath
     from preprocess.model.declared import Declared
 
@@ -67,15 +66,14 @@ def _complaint(
         remedy = f"add it, for example {key.name}: {example(key.kind)}"
         found = f"{label(path[:-1])} lacks the key {key.name!r}"
         return Complaint(found, remedy, document.at_key(path[:-1]))
-    place = _place(document, path, error["loc"])
+    if error["loc"][-1:] == ("[key]",):
+        remedy = context.get("remedy", "")
+        return Complaint(f"unknown key {path[-1]!r}", remedy, document.at_key(path))
+    place = document.at(path)
     if kind == "refused":
         return Complaint(label(path) + context["found"], context["remedy"], place)
     said = context.get("error", error["msg"])
     return Complaint(f"{label(path)}: {said}", "", place)
-
-
-def _place(document: Document, path: KeyPath, loc: tuple[str | int, ...]) -> Place:
-    return document.at_key(path) if loc[-1:] == ("[key]",) else document.at(path)
 
 
 def _empty(document: Document, path: KeyPath) -> Complaint:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from annotated_types import Ge, Gt, Lt
 
 from preprocess.loading.kinds import (
@@ -19,6 +21,9 @@ from preprocess.loading.kinds import (
     Table,
     keys_of,
 )
+
+if TYPE_CHECKING:
+    from preprocess.model.declared import Declared
 
 _LONGEST = 40
 
@@ -67,9 +72,16 @@ def example(kind: Kind) -> str:
             return "[" + ", ".join(example(item) for item in items) + "]"
         case Either(kinds):
             return example(kinds[0])
-        case Flag():
-            return "true"
-    return "…" if isinstance(kind, Anything | Record | Table) else "'text'"
+        case Record(cls):
+            return "{" + ", ".join(_example_keys(cls)) + "}"
+    return {Flag: "true", Table: "{key: value}", Anything: "…"}.get(type(kind), "'text'")
+
+
+def _example_keys(cls: type[Declared]) -> list[str]:
+    """The keys that must be given, or the first when none must."""
+    keys = keys_of(cls)
+    shown_keys = [key for key in keys if key.required] or list(keys[:1])
+    return [f"{key.name}: {example(key.kind)}" for key in shown_keys]
 
 
 def bounds_of(kind: Kind) -> str:
