@@ -1,0 +1,96 @@
+"""Lines and areas that lie on one another, and so would be marked twice."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from scipy.spatial import KDTree
+
+from preprocess.geometry.parts import as_lines
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiLineString, MultiPolygon
+    from shapely.geometry.base import BaseGeometry
+
+    Geometries = NDArray[np.object_]
+    Ints = NDArray[np.intp]
+
+
+def without_repeats(lines: Sequence[MultiLineString], tolerance: float) -> list[MultiLineString]:
+    """Drop each line that lies on an earlier one, of the same set or of one before.
+
+    Direction does not matter, nor where a ring begins, nor how many vertices a line has.
+
+    Returns:
+        As many sets of lines, in the same order; some may be empty.
+    """
+    parts, owner = shapely.get_parts(np.array(lines, dtype=object), return_index=True)
+    first = first_alike(parts, tolerance) == np.arange(len(parts))
+    return [as_lines(parts[first & (owner == number)]) for number in range(len(lines))]
+
+
+def equal_areas(areas: Sequence[MultiPolygon], tolerance: float) -> list[int]:
+    """For each area the index of the first one whose outlines lie on its own, maybe itself."""
+    return first_alike(areas, tolerance).tolist()
+
+
+def first_alike(shapes: Iterable[BaseGeometry], tolerance: float) -> Ints:
+    """For each shape the index of the first that it lies on; all lines, or all areas.
+
+    Two shapes lie on one another when the vertices of each are no farther than `tolerance` (mm)
+    from the lines or outlines of the other, and neither is longer by more than that explains.
+    """
+    given = np.array(list(shapes), dtype=object)
+    exact = _first_equal(given)
+    some = np.flatnonzero(exact == np.arange(len(given)))
+    edges = _outlines(given[some])
+    one, two = _candidates(edges, tolerance)
+    alike = _on(edges, one, two, tolerance) & _on(edges, two, one, tolerance)
+    kept = np.arange(len(some))
+    for i, j in zip(one[alike], two[alike], strict=True):
+        if kept[i] == i and kept[j] == j:
+            kept[j] = i
+    result = np.arange(len(given))
+    result[some] = some[kept]
+    return result[exact]
+
+
+def _first_equal(shapes: Geometries) -> Ints:
+    """For each shape the first that is equal but for direction and starting point."""
+    seen: dict[bytes, int] = {}
+    texts = shapely.to_wkb(shapely.normalize(shapes))
+    return np.array([seen.setdefault(text, i) for i, text in enumerate(texts)], dtype=np.intp)
+
+
+def _outlines(shapes: Geometries) -> Geometries:
+    areas = shapely.get_dimensions(shapes) == 2  # noqa: PLR2004
+    return np.where(areas, shapely.boundary(shapes), shapes)
+
+
+def _candidates(edges: Geometries, tolerance: float) -> tuple[Ints, Ints]:
+    """Pairs i < j, sorted, of shapes with nearly the same box and length."""
+    filled = np.flatnonzero(~shapely.is_empty(edges))
+    if len(filled) < 2:  # noqa: PLR2004
+        return filled[:0], filled[:0]
+    tree = KDTree(shapely.bounds(edges[filled]))
+    pairs = filled[tree.query_pairs(tolerance, p=np.inf, output_type="ndarray")]
+    one, two = np.sort(pairs.reshape(-1, 2), axis=1).T
+    length, corners = shapely.length(edges), shapely.get_num_coordinates(edges)
+    slack = 2 * tolerance * np.maximum(corners[one], corners[two])
+    same = np.abs(length[one] - length[two]) <= slack
+    order = np.lexsort((two[same], one[same]))
+    return one[same][order], two[same][order]
+
+
+def _on(edges: Geometries, one: Ints, two: Ints, tolerance: float) -> NDArray[np.bool_]:
+    """Whether all vertices of edges[one] are near edges[two]."""
+    shapely.prepare(edges)
+    coords, pair = shapely.get_coordinates(edges[one], return_index=True)
+    near = shapely.dwithin(edges[two][pair], shapely.points(coords), tolerance)
+    far = np.bincount(pair[~near], minlength=len(one))
+    return far == 0
