@@ -142,13 +142,17 @@ def test_what_is_not_given_keeps_the_default_of_the_dataclass():
         ),
         (
             "pots:\n - #a\n",
-            "2:3: pots, entry 1 has no value, since the unquoted #a starts a comment; quote "
-            "it: '#a'",
+            (
+                "2:3: pots, entry 1 has no value, since the unquoted #a starts a comment; quote "
+                "it: '#a'"
+            ),
         ),
         (
             "zinc: 1",
-            "1:1: unknown key 'zinc'; known keys: name, pots, shares, size, leaf, rows, "
-            "wet, count, ratio, notes",
+            (
+                "1:1: unknown key 'zinc'; known keys: name, pots, shares, size, leaf, rows, "
+                "wet, count, ratio, notes"
+            ),
         ),
     ],
 )
