@@ -19,7 +19,7 @@ def axes(angle: float) -> tuple[float, float]:
     """Cosine and sine of the scan angle, exact at multiples of 90 degrees."""
     quarter, rest = divmod(angle % 360.0, 90.0)
     if rest == 0.0:
-        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter)]
+        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
     return math.cos(math.radians(angle)), math.sin(math.radians(angle))
 
 

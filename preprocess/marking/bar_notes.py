@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from preprocess.marking.bar_room import Side
     from preprocess.marking.bars import Barred
+    from preprocess.marking.slant import Slant
     from preprocess.model.artwork import Artwork, Page
 
 CARD = (
@@ -27,12 +28,17 @@ CARD = (
 
 
 def told(
-    before: Page, after: Artwork, barred: Sequence[Barred], sides: Mapping[float, Side]
+    before: Page,
+    after: Artwork,
+    barred: Sequence[Barred],
+    sides: Mapping[float, Side],
+    slant: Slant | None,
 ) -> tuple[Finding, ...]:
     """All findings about the bars of an artwork; `before` is the page that it had without them."""
+    beyond = {angle: side.beyond(_widest(barred, angle), slant) for angle, side in sides.items()}
     return (
-        _backing(barred, sides),
-        *_slants(sides),
+        _backing(barred, max(beyond.values())),
+        *_slants(sides, beyond),
         *_lanes(barred),
         *_offsets(after, sides),
         *_page(before, after.page),
@@ -40,23 +46,26 @@ def told(
     )
 
 
-def _backing(barred: Sequence[Barred], sides: Mapping[float, Side]) -> Finding:
+def _widest(barred: Sequence[Barred], angle: float) -> float:
+    return max(entry.span for entry in barred if entry.group.angle == angle)
+
+
+def _backing(barred: Sequence[Barred], reach: float) -> Finding:
     bars = all_bars(barred)
     area = float(shapely.area(bars).sum())
     message = f"{len(bars)} bars will mark {area:.2f} mm² of whatever lies beside the part"
     left, top, right, bottom = shapely.total_bounds(bars)
-    reach = max(side.beyond for side in sides.values())
     size = f"{right - left + 2 * reach:.1f} × {bottom - top + 2 * reach:.1f} mm"
     finding = note("backing-needed", f"{message}, within {size}", CARD)
     return replace(finding, spot=(float(left), float(top)))
 
 
-def _slants(sides: Mapping[float, Side]) -> Iterator[Finding]:
+def _slants(sides: Mapping[float, Side], beyond: Mapping[float, float]) -> Iterator[Finding]:
     for angle, side in sides.items():
-        if side.beyond > 0 or side.grown > 0:
+        if beyond[angle] > 0:
             message = (
                 f"the beam leans: along rows at {angle:g} deg the clearance grew by "
-                f"{side.grown:.2f} mm, and light lands up to {side.beyond:.2f} mm outside its bar"
+                f"{side.grown:.2f} mm, and light lands up to {beyond[angle]:.2f} mm outside its bar"
             )
             yield note("beam-leans", message, "let the card reach that far beyond the bars")
 

@@ -38,19 +38,26 @@ TENTH = 0.1
 class Side:
     """The parts seen along the rows: middle and width of their joint box, mm.
 
-    `clearance` is what the innermost bars keep from that box; `grown` how much of it is owed to
-    the slant of the beam; `beyond` how far outside its bar the light lands at most.
+    `clearance` is what the innermost bars keep from that box, `grown` how much of it is owed to
+    the slant of the beam, `axis` where the optical axis lies along the rows.
     """
 
     middle: float
     width: float
     clearance: float
+    axis: float
     grown: float = 0.0
-    beyond: float = 0.0
 
     def span(self, bar: float) -> float:
         """From outer edge to outer edge of the innermost bars, mm."""
         return self.width + 2 * (self.clearance + bar)
+
+    def beyond(self, span: float, slant: Slant | None) -> float:
+        """How far outside their bars rows of a span (mm) land on the bed, spot included."""
+        if slant is None:
+            return 0.0
+        off = abs(self.middle - self.axis)
+        return slant.shift(span / 2 + off) + slant.half_spot
 
 
 def side_of(
@@ -70,17 +77,15 @@ def side_of(
     left, _, right, _ = to_rows(parts, angle).bounds
     cos, sin = axes(angle)
     at = axis[0] * cos - axis[1] * sin
-    grown = beyond = 0.0
+    grown = 0.0
     if slant is not None:
-        outside = (left - at, at - right)
-        grown = max(0.0, *(slant.shift(x) + slant.half_spot for x in outside))
-        beyond = max(0.0, *(slant.shift(clearance - x) + slant.half_spot for x in outside))
+        grown = max(0.0, *(slant.shift(x) + slant.half_spot for x in (left - at, at - right)))
     return Side(
         middle=(left + right) / 2,
         width=right - left,
         clearance=clearance + grown,
+        axis=at,
         grown=grown,
-        beyond=beyond,
     )
 
 

@@ -103,7 +103,7 @@ class EqualizeWidth(Params):
         self._expect_place(after, barred, bench)
         return Outcome(
             artwork=after,
-            findings=told(artwork.page, after, barred, sides),
+            findings=told(artwork.page, after, barred, sides, slant_of(bench)),
             changes=_changes(barred),
         )
 
