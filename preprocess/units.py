@@ -60,7 +60,7 @@ class Quantity:
             raise UnitError(
                 f"{self._a_name} needs its unit; write for example {match[1]} {self.base}"
             )
-        value = self._in_base(number, unit)
+        value = float(f"{self._in_base(number, unit):.15g}")  # 7 % is 0.07, 254 lines/in 0.1 mm
         if not math.isfinite(value):
             raise UnitError(f"{str(text)!r} is too large for {self._a_name}")
         return value

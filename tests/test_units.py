@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -63,6 +64,19 @@ numbers = st.floats(min_value=1e-3, max_value=1e6).map(lambda x: float(f"{x:.5g}
 )
 def test_known_figures(quantity, text, value):
     assert quantity.parse(text) == pytest.approx(value, rel=1e-12)
+
+
+@given(
+    st.integers(1, 10_000),
+    st.sampled_from([(SHARE, "%", 100), (SPEED, "mm/s", 1), (TIME, "ms", 1000)]),
+)
+def test_a_decimal_is_the_very_number_that_one_would_type(count, unit):
+    quantity, name, per_base = unit
+    assert quantity.parse(f"{count} {name}") == float(Fraction(count, per_base))
+
+
+def test_one_pitch_in_two_spellings_is_the_same_number():
+    assert PITCH.parse("254 lines/in") == PITCH.parse("0.1 mm") == 0.1
 
 
 @given(quantities, numbers)

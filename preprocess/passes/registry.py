@@ -52,13 +52,13 @@ def load(name: str, *, place: Place | None = None) -> type[Params]:
 
 def giving(fact: Fact) -> tuple[str, ...]:
     """The built-in passes that give a fact; imports them, for a message that names them."""
-    built_in = [name for name, (first, *_) in _offers().items() if first.module.startswith(GROUP)]
-    return tuple(name for name in sorted(built_in) if _gives(name, fact))
+    built_in = [offers[0] for offers in _offers().values() if offers[0].module.startswith(GROUP)]
+    return tuple(sorted(entry.name for entry in built_in if _gives(entry, fact)))
 
 
-def _gives(name: str, fact: Fact) -> bool:
+def _gives(entry: EntryPoint, fact: Fact) -> bool:
     try:
-        return fact in load(name).contract.gives
+        return fact in _imported(entry, None).contract.gives
     except UserError:
         return False
 
