@@ -1,0 +1,83 @@
+"""The listing of passes, one in full, and the schema."""
+
+from __future__ import annotations
+
+import json
+import sys
+
+import pytest
+
+from preprocess.cli.app import main
+from preprocess.loading.declared import describe
+from preprocess.passes import registry
+
+
+@pytest.fixture
+def command(monkeypatch, capsys):
+    def run(*arguments):
+        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
+        with pytest.raises(SystemExit) as left:
+            main()
+        captured = capsys.readouterr()
+        return int(left.value.code or 0), captured.out, captured.err
+
+    return run
+
+
+def test_the_list_has_each_pass_with_its_first_sentence(command):
+    code, out, err = command("passes")
+    assert (code, err) == (0, "")
+    for line, name in zip(out.splitlines(), registry.names(), strict=True):
+        first = (registry.load(name).__doc__ or "").splitlines()[0]
+        assert line.split(maxsplit=1) == [name, first]
+
+
+@pytest.mark.parametrize("name", registry.names())
+def test_a_pass_in_full_tells_every_parameter_and_its_order(command, name):
+    code, out, err = command("passes", name)
+    assert (code, err) == (0, "")
+    cls = registry.load(name)
+    for parameter in describe(cls):
+        assert f"  {parameter.name}: {parameter.takes}" in out
+        assert parameter.doc in out
+    for fact in cls.contract.needs:
+        assert f"Before it: {fact.sentence}." in out
+    for fact in cls.contract.gives:
+        assert f"After it: {fact.sentence}." in out
+    assert f"- {name}" in out
+
+
+def test_an_unknown_pass_is_refused_with_the_nearest_name(command):
+    assert command("passes", "merg") == (
+        1,
+        "",
+        "error: there is no pass 'merg'; did you mean merge?\n",
+    )
+
+
+def test_all_passes_load(command):
+    code, out, err = command("passes", "--check")
+    assert (code, out) == (0, "")
+    assert err == f"all {len(registry.names())} passes load\n"
+
+
+def test_a_broken_pass_is_told_by_check(command, monkeypatch):
+    names = registry.names()
+    monkeypatch.setattr(registry, "names", lambda: (*names, "no-such-pass"))
+    code, _, err = command("passes", "--check")
+    assert code == 1
+    assert "no-such-pass" in err
+
+
+def test_the_schema_knows_passes_and_their_parameters(command):
+    code, out, err = command("schema")
+    assert (code, err) == (0, "")
+    schema = json.loads(out)
+    bare, full = schema["$defs"]["Recipe"]["properties"]["passes"]["items"]["anyOf"]
+    assert set(full["properties"]) == set(registry.names())
+    for name in registry.names():
+        reference = full["properties"][name]["$ref"].rpartition("/")[2]
+        keys = {parameter.name for parameter in describe(registry.load(name))}
+        assert set(schema["$defs"][reference]["properties"]) == keys
+        required = schema["$defs"][reference].get("required", [])
+        assert (name in bare["enum"]) is not required or not required
