@@ -71,6 +71,11 @@ class Quantity:
         return f"{shown:.6g} {self.base}"
 
     @property
+    def unit_names(self) -> tuple[str, ...]:
+        """The units to tell a person; the Greek mu is read too, but looks like the micro sign."""
+        return tuple(name for name in (*self.units, *(self.inverse or ())) if "μ" not in name)
+
+    @property
     def _a_name(self) -> str:
         return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
@@ -81,9 +86,8 @@ class Quantity:
             if number == 0:
                 raise UnitError(f"0 {unit} is no {self.name}; write for example {self.example}")
             return self.inverse[unit] / number
-        known = [name for name in (*self.units, *(self.inverse or ())) if "μ" not in name]
-        near = get_close_matches(unit, known, n=1)
-        hint = f"did you mean {near[0]}?" if near else f"known units: {', '.join(known)}"
+        near = get_close_matches(unit, self.unit_names, n=1)
+        hint = f"did you mean {near[0]}?" if near else f"known units: {', '.join(self.unit_names)}"
         raise UnitError(f"{unit!r} is no unit of {self.name}; {hint}")
 
 

@@ -131,7 +131,11 @@ def _inline(held: Any) -> str:
         return f"{{{inner}}}" if held else "none"
     if isinstance(held, list):
         return "[" + ", ".join(map(_inline, held)) + "]"
-    return f"{held:g}" if isinstance(held, float) else str(held)
+    if isinstance(held, bool):
+        return "true" if held else "false"
+    if isinstance(held, float):
+        return f"{held:g}"
+    return f"'{held}'" if "#" in str(held) else str(held)
 
 
 @once_per_class

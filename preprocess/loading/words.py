@@ -26,13 +26,16 @@ if TYPE_CHECKING:
     from preprocess.model.declared import Declared
 
 _LONGEST = 40
+_MOST_KEYS = 6
 
 
 def words(kind: Kind) -> str:
     """What a kind takes, such as "length" or "one of one-way, two-way"."""
     match kind:
         case Record(cls):
-            return "{" + ", ".join(key.name for key in keys_of(cls)) + "}"
+            names = [key.name for key in keys_of(cls)]
+            more = ["…"] if len(names) > _MOST_KEYS else []
+            return "{" + ", ".join(names[:_MOST_KEYS] + more) + "}"
         case Items(item):
             return f"list, each entry {with_article(words(item))}"
         case Fixed(items):
