@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 import sys
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from preprocess.cli.app import main
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 LABEL = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="30mm" viewBox="0 0 60 30">
 <path id="leaf" d="M10 15 Q30 2 50 15 Q30 28 10 15Z"/>
