@@ -28,6 +28,9 @@ MOST_OF_DEPTH = 0.8
 MOST_OF_WIDTH = 0.25
 """No part that is narrow everywhere loses more than this share of its width on either side."""
 
+LEAST = 1e-4
+"""Distances below this, mm, are not worth a new outline."""
+
 HALVINGS = 10
 """How often the interval is halved that a part's greatest width is sought in."""
 
@@ -63,7 +66,9 @@ def inset(
         retreats.extend(found)
     widths = _widths(parts[list(narrow.everywhere)], width)
     for index, widest in zip(narrow.everywhere, widths, strict=True):
-        amount = min(by * (1 - widest / width), MOST_OF_WIDTH * widest)
+        amount = float(min(by * (1 - widest / width), MOST_OF_WIDTH * widest))
+        if amount < LEAST:
+            continue
         parts[index], whole = _shrunk(parts[index], amount, cap)
         retreats.append(whole)
     return as_area(shapely.multipolygons(list(parts))), tuple(retreats)
@@ -150,7 +155,7 @@ def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, Retreat]
         rest = shapely.buffer(part, -amount, quad_segs=8)
         if isinstance(rest, Polygon) and not rest.is_empty:
             away = shapely.distance(corners, rest)
-            if away.max() <= cap * (1 + 1e-6):
+            if float(away.max()) <= cap * (1 + 1e-6):
                 return _whole(part, rest, amount, wanted, away)
             amount *= cap / float(away.max())
         else:

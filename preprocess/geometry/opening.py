@@ -8,7 +8,7 @@ contains the point. The opening by a disc of diameter w is therefore all that is
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import shapely
@@ -41,6 +41,10 @@ class Residue:
     cores: Objects
     pieces: Objects
     owner: NDArray[np.intp]
+
+    def only(self, kept: NDArray[np.bool_]) -> Residue:
+        """The same, with only some of the pieces."""
+        return replace(self, pieces=self.pieces[kept], owner=self.owner[kept])
 
 
 def opened(area: MultiPolygon, width: float, *, tolerance: float = 0.001) -> MultiPolygon:

@@ -69,7 +69,7 @@ def find(area: MultiPolygon, width: float) -> Narrow:
     thin = shapely.is_empty(left.cores)
     tips = tuple(
         _tip(part, piece, edges[free], edges[~free])
-        for part, piece, edges, free in _pieces(left, ~thin[left.owner])
+        for part, piece, edges, free in outlined(left, ~thin[left.owner])
         if free.any() and _necks(edges, free) == 1
     )
     return Narrow(parts=left.parts, tips=tips, everywhere=tuple(map(int, np.flatnonzero(thin))))
@@ -87,7 +87,7 @@ def pulled_in(tip: Tip, by: float) -> BaseGeometry:
     return shapely.intersection(discs, shapely.buffer(tip.piece, 10 * ON_EDGE, join_style="mitre"))
 
 
-def _pieces(
+def outlined(
     left: Residue, wanted: NDArray[np.bool_]
 ) -> Iterator[tuple[int, Polygon, Floats, NDArray[np.bool_]]]:
     """Part, piece, its edges (n × 2 × 2, ring after ring) and which of them lie on the outline."""

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from benches import artwork, leaf, row_pieces, shape, turned, written
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, Polygon, box
@@ -21,8 +22,6 @@ from preprocess.model.ledger import imbalances, totals
 from preprocess.model.machine import FirstRow, Machine, RasterGroups
 from preprocess.model.part import Part
 from preprocess.passes.equalize_width import EqualizeWidth
-
-from benches import artwork, leaf, row_pieces, shape, turned, written
 
 LABEL = box(10, 6, 50, 34)
 ART = MultiPolygon(

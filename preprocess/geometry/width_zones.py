@@ -1,0 +1,147 @@
+"""Zones of like local width: thresholds by openings, cut where an area becomes too narrow."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.opening import residue
+from preprocess.geometry.partition import partition
+from preprocess.geometry.parts import NO_LINES, as_area, as_lines
+from preprocess.geometry.tips import outlined
+from preprocess.geometry.turn import to_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiLineString, MultiPolygon
+
+    from preprocess.geometry.opening import Residue
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+    Objects = NDArray[np.object_]
+
+HALVINGS = 9
+"""How often the interval is halved that a width is sought in."""
+
+BEYOND = 1e-4
+"""mm by which a cut is drawn out beyond the outline, so that it surely parts the area."""
+
+
+def width_range(area: MultiPolygon, least: float) -> tuple[float, float]:
+    """The narrowest and the widest local width of an area, mm; nothing counts below `least`.
+
+    The narrowest is the largest width whose opening leaves all but corners standing.
+    """
+    parts = shapely.get_parts(area)
+    if not len(parts):
+        return least, least
+    bound = 2 * math.sqrt(float(shapely.area(parts).max()) / math.pi)
+    widest = _largest(least, bound, lambda width: _stands(parts, width))
+    narrowest = _largest(least, widest, lambda width: not len(residue(area, width).pieces))
+    return narrowest, widest
+
+
+def by_width(
+    area: MultiPolygon, thresholds: Floats, *, least_height: float, angle: float
+) -> dict[int, MultiPolygon]:
+    """Tile an area by local width: level 1 is at least thresholds[0] wide, the last the narrowest.
+
+    Args:
+        area: what to cut, mm.
+        thresholds: widths in mm, descending.
+        least_height: zones lower than this, measured across the rows (mm), join a neighbour.
+        angle: scan angle in degrees.
+
+    Returns:
+        Level to its area; together they are the area.
+    """
+    left = [_high_enough(residue(area, w), least_height, angle) for w in thresholds]
+    pieces = np.concatenate([entry.pieces for entry in left])
+    level = np.repeat(np.arange(2, len(left) + 2), [len(entry.pieces) for entry in left])
+    tree = shapely.STRtree(pieces)
+
+    def classify(points: Floats) -> Integers:
+        found = np.ones(len(points), dtype=np.int64)
+        point, piece = tree.query(shapely.points(points), predicate="intersects")
+        np.maximum.at(found, point, level[piece])
+        return found
+
+    zones = partition(area, _cuts(left), classify)
+    return _low_ones_joined(zones, least_height, angle)
+
+
+def _largest(low: float, high: float, holds: Callable[[float], bool]) -> float:
+    """The largest width between two that something holds for; `low` when it never does."""
+    if high <= low or not holds(low * 1.02):
+        return low
+    for _ in range(HALVINGS):
+        middle = math.sqrt(low * high)
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
+
+
+def _stands(parts: Objects, width: float) -> bool:
+    """Whether a disc of that diameter fits anywhere."""
+    large = parts[shapely.area(parts) >= math.pi / 4 * width**2]
+    return not bool(shapely.is_empty(shapely.buffer(large, -width / 2, quad_segs=2)).all())
+
+
+def _height(shapes: Objects, angle: float) -> Floats:
+    """Extent of each shape across the rows."""
+    boxes = [to_rows(shape, angle).bounds for shape in shapes]
+    return np.array([box[3] - box[1] for box in boxes])
+
+
+def _high_enough(left: Residue, least: float, angle: float) -> Residue:
+    return left.only(_height(left.pieces, angle) >= least)
+
+
+def _cuts(left: Sequence[Residue]) -> MultiLineString:
+    """The necks of all residue, drawn out a little at both ends."""
+    necks = [
+        as_lines(shapely.line_merge(shapely.multilinestrings(list(edges[~free]))))
+        for entry in left
+        for _, _, edges, free in outlined(entry, np.ones(len(entry.pieces), dtype=bool))
+        if not free.all()
+    ]
+    lines = shapely.get_parts(np.array(necks, dtype=object))
+    return as_lines([_drawn_out(line) for line in lines]) if len(lines) else NO_LINES
+
+
+def _drawn_out(line: shapely.LineString) -> shapely.LineString:
+    points = shapely.get_coordinates(line)
+    if line.is_closed:
+        return line
+    first, last = points[0] - points[1], points[-1] - points[-2]
+    before = points[0] + BEYOND * first / np.hypot(*first)
+    after = points[-1] + BEYOND * last / np.hypot(*last)
+    return shapely.linestrings(np.vstack((before, points, after)))
+
+
+def _low_ones_joined(
+    zones: dict[int, MultiPolygon], least: float, angle: float
+) -> dict[int, MultiPolygon]:
+    """Give zones that are too low to the neighbour that they share most of their outline with."""
+    parts, owner = shapely.get_parts(
+        np.array(list(zones.values()), dtype=object), return_index=True
+    )
+    level = np.array(list(zones))[owner]
+    low = np.flatnonzero(_height(parts, angle) < least)
+    tree = shapely.STRtree(parts)
+    for index in low:
+        beside = [i for i in tree.query(parts[index], predicate="intersects") if i != index]
+        shared = shapely.length(shapely.intersection(parts[index], parts[beside]))
+        if shared.max(initial=0.0) > 0:
+            level[index] = level[beside[int(np.argmax(shared))]]
+    if not len(low):
+        return zones
+    return {
+        int(value): as_area(shapely.coverage_union_all(parts[level == value]))
+        for value in np.unique(level)
+    }

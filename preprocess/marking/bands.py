@@ -1,0 +1,102 @@
+"""Which rows of a raster group belong to which level, and where the levels meet."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.rows import row_spans
+from preprocess.model.machine import FirstRow
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.marking.plan import RasterGroup
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+ALIKE = 1.05
+"""Widths whose ratio is below this are taken as one."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bands:
+    """Levels along v: `levels[i]` holds from `borders[i − 1]` to `borders[i]`, one border fewer."""
+
+    borders: Floats
+    levels: Integers
+
+
+def limits(narrowest: float, widest: float, levels: int) -> Floats:
+    """Widths (mm, descending) that part the levels: equal steps of the logarithm.
+
+    Empty when the widths are alike.
+    """
+    if widest < narrowest * ALIKE:
+        return np.empty(0)
+    steps = np.arange(1, levels) / levels
+    return widest * np.exp(-steps * math.log(widest / narrowest))
+
+
+def span_limits(groups: Sequence[RasterGroup], levels: int, min_rows: int) -> Floats:
+    """Limits between the widest and the narrowest row of several groups, mm, descending.
+
+    A row narrower than `min_rows` pitches counts as that: pointed ends would else reach to 0.
+    """
+    spans = [np.maximum(row_spans(g).span, min_rows * g.pitch) for g in groups]
+    every = np.concatenate(spans) if spans else np.empty(0)
+    return limits(every.min(), every.max(), levels) if len(every) else np.empty(0)
+
+
+def bands(group: RasterGroup, spans: Floats, min_rows: int, rule: FirstRow) -> Bands:
+    """Bands of whole rows by row span; level 1 is the widest.
+
+    A border lies a whole number of pitches from where the rows of the group begin, so that each
+    band begins its rows on the group's own grid. Bands of fewer rows than `min_rows` join the
+    neighbour whose level is nearest.
+
+    Args:
+        group: swept rows.
+        spans: limits between the levels, mm, descending.
+        min_rows: least number of rows in a band.
+        rule: where the rows of a group begin.
+    """
+    seen = row_spans(group)
+    if not len(seen):
+        return Bands(np.empty(0), np.ones(1, dtype=np.int64))
+    level = 1 + np.searchsorted(-spans, -seen.span, side="left")
+    starts, levels = joined(level, min_rows)
+    above = 0.0 if rule is FirstRow.EDGE else group.pitch / 2
+    borders = group.first + group.pitch * seen.row[starts[1:]] - above
+    return Bands(np.asarray(borders, dtype=float), levels)
+
+
+def joined(levels: Integers, least: int) -> tuple[Integers, Integers]:
+    """Runs of equal levels (first index, level), none shorter than `least` unless it is alone.
+
+    The shortest run joins first, of equal ones the first; it takes the level of the neighbour
+    that is nearer to its own, of equally near ones that of the longer.
+    """
+    starts = np.flatnonzero(np.r_[True, levels[1:] != levels[:-1]]).tolist()
+    kinds = [int(levels[i]) for i in starts]
+    while len(starts) > 1:
+        lengths = np.diff([*starts, len(levels)])
+        short = int(np.argmin(lengths))
+        if lengths[short] >= least:
+            break
+        kinds[short] = kinds[_neighbour(short, kinds, lengths)]
+        for i in (short + 1, short):
+            if 0 < i < len(kinds) and kinds[i] == kinds[i - 1]:
+                del kinds[i], starts[i]
+    return np.array(starts), np.array(kinds)
+
+
+def _neighbour(run: int, kinds: list[int], lengths: Integers) -> int:
+    beside = [i for i in (run - 1, run + 1) if 0 <= i < len(kinds)]
+    return min(beside, key=lambda i: (abs(kinds[i] - kinds[run]), -lengths[i], i))

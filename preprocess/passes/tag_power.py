@@ -1,0 +1,208 @@
+"""tag-power: cuts areas into zones of like width, each level on a layer with its own power."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+from annotated_types import Ge, Le
+
+from preprocess.errors import Refusal
+from preprocess.findings import Finding, note, warn
+from preprocess.marking.bands import ALIKE
+from preprocess.marking.bars import seam_error
+from preprocess.marking.plan import RasterGroup, plan
+from preprocess.marking.zones import compounded, zones_by_span, zones_by_width
+from preprocess.model.declared import Doc
+from preprocess.model.facts import FILLED, MERGED, ZONED
+from preprocess.model.ledger import Amount, Change
+from preprocess.model.machine import Machine
+from preprocess.passes.base import Contract, Outcome, Params
+from preprocess.passes.select import chosen
+from preprocess.units import Share
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from preprocess.marking.zones import Zones
+    from preprocess.model.artwork import Artwork
+    from preprocess.model.bench import Bench
+    from preprocess.model.shape import Shape
+
+
+class By(StrEnum):
+    """What the power follows."""
+
+    ROW_SPAN = "row-span"
+    WIDTH = "width"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TagPower(Params):
+    """Cut areas into zones by row span or by local width, and give each level its own layer.
+
+    Level 1 is the widest. Zones tile each area exactly, so nothing is marked twice or left out.
+    By row span they are bands of whole rows; by width they end where the area becomes narrow.
+    """
+
+    name: ClassVar = "tag-power"
+    contract: ClassVar = Contract(
+        needs=frozenset({FILLED}), gives=frozenset({ZONED}), keeps=frozenset({FILLED, MERGED})
+    )
+
+    by: Annotated[By, Doc("row-span: how wide the swept row is; width: how wide the area is")] = (
+        By.ROW_SPAN
+    )
+    levels: Annotated[int, Ge(2), Le(8), Doc("how many powers there may be")] = 3
+    powers: Annotated[
+        tuple[Share, ...] | None,
+        Doc("power of each level as a share of the layer's power, the widest first"),
+    ] = None
+    min_rows: Annotated[int, Ge(1), Doc("zones of fewer rows join their neighbour")] = 4
+
+    def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
+        """Replace areas by their zones.
+
+        Raises:
+            Refusal: no pitch, or not as many powers as levels.
+        """
+        self._expect_powers()
+        wanted = chosen(artwork, self)
+        mine = [s for s in artwork.shapes if s.is_engraved_area and wanted(s)]
+        fresh = [shape for shape in mine if shape.level is None]
+        _expect_pitch(artwork, fresh)
+        layers = list(dict.fromkeys(shape.layer for shape in fresh))
+        zones: dict[int, Zones] = {id(shape): [(1, shape.geometry)] for shape in fresh}
+        found: list[Finding] = []
+        for layer in layers:
+            of_layer = [shape for shape in fresh if shape.layer == layer]
+            mapped, finding = self._cut(artwork, layer, of_layer, bench.machine or Machine())
+            zones |= mapped
+            found.append(finding)
+        after = self._replaced(artwork, zones, layers)
+        if len(fresh) < len(mine):
+            message = f"{len(mine) - len(fresh)} areas carry levels already and keep them"
+            found.append(note("zoned-already", message))
+        found += [*self._waiting(layers), *_seams(after, bench.machine, layers)]
+        return Outcome(artwork=after, findings=tuple(found), changes=_changes(artwork, zones))
+
+    def _expect_powers(self) -> None:
+        if self.powers is not None and len(self.powers) != self.levels:
+            raise Refusal(
+                f"there are {self.levels} levels but {len(self.powers)} powers",
+                "give one power for each level, the widest first",
+            )
+
+    def _cut(
+        self, artwork: Artwork, layer: str, fresh: Sequence[Shape], machine: Machine
+    ) -> tuple[dict[int, Zones], Finding]:
+        ids = {id(shape) for shape in fresh}
+        groups = [
+            step
+            for step in plan(artwork, machine).steps
+            if isinstance(step, RasterGroup) and any(id(s) in ids for s in step.shapes)
+        ]
+        if self.by is By.ROW_SPAN:
+            rule = machine.first_row
+            widths, cut = zones_by_span(groups, self.levels, self.min_rows, rule)
+        else:
+            widths, cut = zones_by_width(groups, self.levels, self.min_rows)
+        zones = {
+            id(shape): compounded(pieces) if len(ids) == 1 else pieces
+            for group, of_group in zip(groups, cut, strict=True)
+            for shape, pieces in zip(group.shapes, of_group, strict=True)
+            if id(shape) in ids
+        }
+        return zones, self._told(layer, list(widths), zones)
+
+    def _told(self, layer: str, widths: list[float], zones: Mapping[int, Zones]) -> Finding:
+        what = "rows" if self.by is By.ROW_SPAN else "areas"
+        if not widths:
+            message = (
+                f"{what} of {layer} are equally wide, within {100 * (ALIKE - 1):.0f} %: one level"
+            )
+            return note("one-level", message)
+        areas: dict[int, float] = defaultdict(float)
+        for pieces in zones.values():
+            for level, area in pieces:
+                areas[level] += area.area
+        shown = ", ".join(f"level {level}: {areas[level]:.2f} mm²" for level in sorted(areas))
+        limits = ", ".join(f"{width:.2f}" for width in widths)
+        return note("zones", f"{what} of {layer} are parted at widths of {limits} mm; {shown}")
+
+    def _replaced(
+        self, artwork: Artwork, zones: Mapping[int, Zones], layers: Sequence[str]
+    ) -> Artwork:
+        shares = self.powers or (1.0,) * self.levels
+        return replace(
+            artwork,
+            shapes=tuple(
+                new
+                for shape in artwork.shapes
+                for new in (_paths(shape, zones[id(shape)]) if id(shape) in zones else [shape])
+            ),
+            layers=tuple(
+                replace(layer, shares=shares) if layer.name in layers else layer
+                for layer in artwork.layers
+            ),
+        )
+
+    def _waiting(self, layers: Sequence[str]) -> Iterator[Finding]:
+        if self.powers is None and layers:
+            message = f"all {self.levels} levels keep the power of their layer until it is solved"
+            remedy = "give tag-power its powers, or put solve-power last among the passes"
+            yield warn("levels-without-power", message, remedy)
+
+
+def _expect_pitch(artwork: Artwork, shapes: Sequence[Shape]) -> None:
+    for shape in shapes:
+        if artwork.layer(shape.layer).of(shape.operation).pitch is None:
+            raise Refusal(
+                f"without a pitch the rows of layer {shape.layer!r} are not known",
+                "add it to the recipe: settings: {engrave: {pitch: 0.1 mm}}",
+            )
+
+
+def _paths(shape: Shape, zones: Zones) -> list[Shape]:
+    if len(zones) == 1:
+        return [replace(shape, level=zones[0][0])]
+    return [
+        replace(shape, id=f"{shape.id}-zone-{number}", geometry=area, level=level)
+        for number, (level, area) in enumerate(zones, 1)
+    ]
+
+
+def _seams(after: Artwork, machine: Machine | None, layers: Sequence[str]) -> Iterator[Finding]:
+    """Rows of levels that are swept one after another may miss one grid."""
+    compounds = {name for name in layers if MERGED.holds(after, name)}
+    groups = [
+        step
+        for step in plan(after, machine).steps
+        if isinstance(step, RasterGroup) and step.output.layer in compounds
+    ]
+    worst, layer = seam_error(groups)
+    if worst > 0:
+        message = f"rows of the levels of {layer} miss one another's grid by up to {worst:.3f} mm"
+        remedy = "begin rows on the page's grid, or let bars of equalize-width bring them onto one"
+        yield warn("rows-off-grid", message, remedy)
+
+
+def _changes(artwork: Artwork, zones: Mapping[int, Zones]) -> tuple[Change, ...]:
+    """What left the layer's undivided area and came back level by level."""
+    amounts: dict[str, tuple[float, float]] = {}
+    for shape in artwork.shapes:
+        if len(zones.get(id(shape), ())) > 1:
+            gone, come = amounts.get(shape.layer, (0.0, 0.0))
+            cut = sum(area.area for _, area in zones[id(shape)])
+            amounts[shape.layer] = (gone + shape.geometry.area, come + cut)
+    return tuple(
+        Change(
+            layer=layer,
+            removed=Amount(area=gone),
+            added=Amount(area=come),
+            why="areas cut into zones",
+        )
+        for layer, (gone, come) in amounts.items()
+    )
