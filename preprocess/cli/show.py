@@ -88,6 +88,10 @@ def paragraph(text: str, *, indent: int = 0) -> None:
 def pairs(rows: Sequence[tuple[str, str]]) -> None:
     """Names with what is to be said of each: side by side, or below each other when narrow."""
     console = _stdout()
+    if not console.is_terminal:
+        widest = max((len(name) for name, _ in rows), default=0)
+        out("".join(f"{clean(name):<{widest}}  {clean(text)}\n" for name, text in rows))
+        return
     if console.width < _NARROW:
         for name, text in rows:
             heading(name)

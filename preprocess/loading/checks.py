@@ -138,7 +138,7 @@ def _wanted(kind: Kind) -> str:
         case Record(cls):
             return f"it takes the keys {', '.join(key.name for key in keys_of(cls))}"
         case Table():
-            return "write 'key: value' below it"
+            return f"write a mapping such as {example(kind)}"
         case Fixed() | Items():
             return f"write a list such as {example(kind)}"
     return f"write {with_article(words(kind))}"

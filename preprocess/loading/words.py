@@ -63,21 +63,28 @@ def _single(kind: Kind) -> str:
 def example(kind: Kind) -> str:
     """A value that the kind takes, as one writes it."""
     match kind:
+        case Record(cls):
+            return "{" + ", ".join(_example_keys(cls)) + "}"
+        case Items(item):
+            return f"[{example(item)}]"
+        case Fixed(items):
+            return "[" + ", ".join(example(item) for item in items) + "]"
+        case Table(key, value):
+            return f"{{{example(key)}: {example(value)}}}"
+        case Either(kinds):
+            return example(kinds[0])
+    return _single_example(kind)
+
+
+def _single_example(kind: Kind) -> str:
+    match kind:
         case Measure(quantity):
             return quantity.example
         case Number(whole):
             return "1" if whole else "1.5"
         case Choice(choices):
             return str(next(iter(choices)))
-        case Items(item):
-            return f"[{example(item)}]"
-        case Fixed(items):
-            return "[" + ", ".join(example(item) for item in items) + "]"
-        case Either(kinds):
-            return example(kinds[0])
-        case Record(cls):
-            return "{" + ", ".join(_example_keys(cls)) + "}"
-    return {Flag: "true", Table: "{key: value}", Anything: "…"}.get(type(kind), "'text'")
+    return {Flag: "true", Anything: "…"}.get(type(kind), "'text'")
 
 
 def _example_keys(cls: type[Declared]) -> list[str]:

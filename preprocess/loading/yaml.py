@@ -140,7 +140,11 @@ class _Builder:
 
     def _mapping(self, node: MappingNode, path: KeyPath, depth: int) -> dict[str, Any]:
         built: dict[str, Any] = {}
+        last: tuple[str, Node] | None = None
         for key_node, value_node in node.value:
+            if last and _split_by_comma(last[1], key_node, value_node):
+                built[last[0]] = f"{last[1].value},{key_node.value}"
+                continue
             if not isinstance(key_node, ScalarNode):
                 found = f"{_kind(key_node)} stands where a key is due"
                 self._complain(key_node, found, "write the key as a plain word")
@@ -153,6 +157,7 @@ class _Builder:
                 continue
             self.keys[*path, key] = self.place(key_node)
             built[key] = self.build(value_node, (*path, key), depth + 1)
+            last = key, value_node
         return built
 
     def _scalar(self, node: ScalarNode) -> str | int | float | bool | None:
@@ -174,6 +179,19 @@ class _Builder:
 
     def _complain(self, node: Node, found: str, remedy: str) -> None:
         self.complaints.append(Complaint(found, remedy, self.place(node)))
+
+
+def _split_by_comma(before: Node, key: Node, value: Node) -> bool:
+    """Whether `{by: 0,05 mm}` was read as `{by: 0, 05 mm: null}`; it was meant as one value."""
+    return (
+        isinstance(before, ScalarNode)
+        and isinstance(key, ScalarNode)
+        and isinstance(value, ScalarNode)
+        and str(before.tag) == _CORE + "int"
+        and str(key.value)[:1].isdigit()
+        and str(value.tag) == _CORE + "null"
+        and key.start_mark.index == before.end_mark.index + 1
+    )
 
 
 def _number(text: str) -> str | int | float:

@@ -84,13 +84,9 @@ def load_recipe(
 
 def _read(document: Document) -> tuple[Recipe | None, tuple[Step, ...], list[Complaint]]:
     """The recipe without its passes and files, which are checked by themselves."""
-    held = document.data.get("passes")
-    steps: tuple[Step, ...] = ()
-    complaints: tuple[Complaint, ...] = ()
     data = dict(document.data)
-    if isinstance(held, list):
-        steps, complaints = read_steps(document, held)
-        data["passes"] = []
+    held = data.pop("passes", [])
+    steps, complaints = read_steps(document, held)
     recipe, others = read_declared(Recipe, document, (), data)
     if recipe is not None and isinstance(held, list):
         recipe = replace(recipe, passes=tuple(held))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+import cssselect2
+
 from preprocess.errors import Complaint
 from preprocess.loading.plain import declared_in
 from preprocess.model.source import Selection
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
     from preprocess.recipe.steps import Step
 
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
+_ODD_ID = re.compile(r"#[\w.: -]+")
+"""An id that CSS takes only as an attribute, since it starts with a digit or the like."""
 
 
 def broken_rules(recipe: Recipe, steps: tuple[Step, ...], document: Document) -> list[Complaint]:
@@ -27,9 +31,10 @@ def broken_rules(recipe: Recipe, steps: tuple[Step, ...], document: Document) ->
     found = [*unknown_format(recipe, "recipe", document, ())]
     found += _layers(recipe, document)
     found += _colours(recipe, document)
-    found += _empty_choices(recipe, (), document)
+    found += _choices(recipe, (), document)
+    found += _selectors(recipe, document)
     for step in steps:
-        found += _empty_choices(step.params, step.path, document)
+        found += _choices(step.params, step.path, document)
         if step.params.only is not None and step.params.only == step.params.except_:
             remedy = "delete one of the two"
             found.append(Complaint("only and except choose the same shapes", remedy, step.place))
@@ -68,8 +73,32 @@ def _colours(recipe: Recipe, document: Document) -> Iterator[Complaint]:
             yield Complaint(f"{name} is {colour!r}, which is no colour", remedy, place)
 
 
-def _empty_choices(root: Declared, path: KeyPath, document: Document) -> Iterator[Complaint]:
+def _choices(root: Declared, path: KeyPath, document: Document) -> Iterator[Complaint]:
     for inner, value in declared_in(root, path):
-        if isinstance(value, Selection) and value == Selection():
+        if not isinstance(value, Selection):
+            continue
+        if value == Selection():
             remedy = "name a label, a colour or a selector; quote it: '#id' (a bare # is a comment)"
             yield Complaint(f"{inner[-1]} chooses nothing", remedy, document.at_key(inner))
+        elif value.select is not None:
+            yield from _selector(value.select, (*inner, "select"), document)
+
+
+def _selectors(recipe: Recipe, document: Document) -> Iterator[Complaint]:
+    for number, text in enumerate(recipe.keep_off):
+        yield from _selector(text, ("keep_off", number), document)
+    several = isinstance(recipe.part, tuple)
+    for number, part in enumerate(recipe.parts):
+        if isinstance(part.outline, str):
+            path: KeyPath = ("part", number, "outline") if several else ("part", "outline")
+            yield from _selector(part.outline, path, document)
+
+
+def _selector(text: str, path: KeyPath, document: Document) -> Iterator[Complaint]:
+    try:
+        cssselect2.compile_selector_list(text)
+    except cssselect2.SelectorError:
+        remedy = "write a CSS selector, such as '#id', '.class' or 'path'"
+        if _ODD_ID.fullmatch(text):
+            remedy = f"write it as \"[id='{text[1:]}']\""
+        yield Complaint(f"{text!r} is no CSS selector", remedy, document.at(path))

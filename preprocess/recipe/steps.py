@@ -34,14 +34,16 @@ class Step:
     keys: Mapping[str, Place] = field(default_factory=dict)
 
 
-def read_steps(
-    document: Document, held: list[Any]
-) -> tuple[tuple[Step, ...], tuple[Complaint, ...]]:
+def read_steps(document: Document, held: Any) -> tuple[tuple[Step, ...], tuple[Complaint, ...]]:
     """Type the entries of `passes:`.
 
     Returns:
         The steps that are right, and every complaint about the others.
     """
+    if not isinstance(held, list):
+        found = f"passes is {'empty' if held is None else shown(held)}"
+        remedy = "write each step on a line of its own, such as '- merge'"
+        return (), (Complaint(found, remedy, document.at_key(("passes",))),)
     steps: list[Step] = []
     complaints: list[Complaint] = []
     for number, entry in enumerate(held):

@@ -127,7 +127,7 @@ def test_what_is_not_given_keeps_the_default_of_the_dataclass():
         ("leaf: mos", "1:7: leaf is 'mos'; did you mean moss?"),
         ("leaf: 7", "1:7: leaf is 7; write one of fern, moss"),
         ("rows: {mos: {width: 1 mm}}", "1:8: unknown key 'mos'; did you mean moss?"),
-        ("rows: [a]", "1:7: rows is a list; write 'key: value' below it"),
+        ("rows: [a]", "1:7: rows is a list; write a mapping such as {fern: {width: 0.2 mm}}"),
         ("wet: yes", "1:6: wet is 'yes'; write true or false"),
         ("count: true", "1:8: count is true; write a whole number"),
         ("count: 1.0", "1:8: count is 1.0; write a whole number"),

@@ -171,3 +171,11 @@ def test_a_byte_order_mark_is_no_content(tmp_path):
     path.write_bytes(b"\xef\xbb\xbfa: 1\r\nb: 2\r\n")
     assert read_text(path).startswith("a")
     assert load_yaml(path).data == {"a": 1, "b": 2}
+
+
+def test_a_decimal_comma_in_brackets_is_kept_together():
+    document = parse_yaml("a: {by: 0,05 mm, to: 3, 4: x}\nb: {c: 1,d: 2, e: [0,5]}", "r.yaml")
+    assert document.data == {
+        "a": {"by": "0,05 mm", "to": 3, "4": "x"},
+        "b": {"c": 1, "d": 2, "e": [0, 5]},
+    }
