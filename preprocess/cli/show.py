@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 _STYLES = {"stop": "bold red", "warn": "yellow", "note": "cyan", "error": "bold red"}
 _STEERING = {"Cc", "Cf", "Cs", "Zl", "Zp"}
 _NARROW = 60
-_UNBOUNDED = 10_000
 _MOST_ELEMENTS = 5
 
 
@@ -77,32 +76,40 @@ def out(text: str) -> None:
 
 def heading(text: str) -> None:
     """A heading of what was asked for."""
-    _stdout().print(Text(clean(text), style="bold"))
+    _asked_for(Text(clean(text), style="bold"))
 
 
 def paragraph(text: str, *, indent: int = 0) -> None:
     """A paragraph of what was asked for, wrapped on a terminal."""
-    _stdout().print(Padding(Text(clean(text)), (0, 0, 0, indent)))
+    _asked_for(Text(clean(text)), indent=indent)
 
 
 def pairs(rows: Sequence[tuple[str, str]]) -> None:
     """Names with what is to be said of each: side by side, or below each other when narrow."""
-    console = _stdout()
+    console = Console(highlight=False)
+    widest = max((len(name) for name, _ in rows), default=0)
     if not console.is_terminal:
-        widest = max((len(name) for name, _ in rows), default=0)
         out("".join(f"{clean(name):<{widest}}  {clean(text)}\n" for name, text in rows))
-        return
-    if console.width < _NARROW:
+    elif console.width < _NARROW:
         for name, text in rows:
             heading(name)
             paragraph(text, indent=2)
-        return
-    table = Table.grid(padding=(0, 2))
-    table.add_column(no_wrap=True, style="bold")
-    table.add_column()
-    for name, text in rows:
-        table.add_row(Text(clean(name)), Text(clean(text)))
-    console.print(table)
+    else:
+        table = Table.grid(padding=(0, 2))
+        table.add_column(no_wrap=True, style="bold")
+        table.add_column()
+        for name, text in rows:
+            table.add_row(Text(clean(name)), Text(clean(text)))
+        console.print(table)
+
+
+def _asked_for(text: Text, *, indent: int = 0) -> None:
+    """Wrap on a terminal; through a pipe a paragraph stays one line."""
+    console = Console(highlight=False)
+    if console.is_terminal:
+        console.print(Padding(text, (0, 0, 0, indent), expand=False))
+    else:
+        out(" " * indent + text.plain + "\n")
 
 
 def _harmless(character: str) -> str:
@@ -121,12 +128,6 @@ def _labelled(label: str, text: str) -> None:
 
 def _line(text: Text) -> None:
     Console(stderr=True, highlight=False).print(text, soft_wrap=True)
-
-
-def _stdout() -> Console:
-    """Standard output; through a pipe lines are never broken."""
-    console = Console(highlight=False)
-    return console if console.is_terminal else Console(highlight=False, width=_UNBOUNDED)
 
 
 def _json(data: dict[str, Any]) -> None:

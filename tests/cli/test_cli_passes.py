@@ -45,6 +45,7 @@ def test_a_pass_in_full_tells_every_parameter_and_its_order(command, name):
     for fact in cls.contract.gives:
         assert f"After it: {fact.sentence}." in out
     assert f"- {name}" in out
+    assert not [line for line in out.splitlines() if line != line.rstrip()]
 
 
 def test_an_unknown_pass_is_refused_with_the_nearest_name(command):

@@ -1,0 +1,89 @@
+"""Generated pages: complete, from the fixtures, and never stale without a word."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from fresh_docs import main, stale, write
+
+from preprocess.loading.declared import describe
+from preprocess.loading.kinds import keys_of
+from preprocess.passes import registry
+from preprocess.recipe.pages import pages
+from preprocess.recipe.schema import Recipe
+
+CASE = """recipe: 1
+# drawn by hand
+passes:
+  - strokes-to-areas
+  # the wing dots
+  - merge: {only: {label: "a|b"}}
+settings:
+  engrave: {power: 55 %}
+"""
+
+
+@pytest.fixture
+def tree(tmp_path):
+    """A tree with one case of `merge`, and a page of a pass that is gone."""
+    case = tmp_path / "fixtures" / "passes" / "merge" / "moth-wings"
+    case.mkdir(parents=True)
+    (case / "recipe.yaml").write_text(CASE, "utf-8")
+    (case / "notes.txt").write_text("\nDots on a wing overlap.\nSecond line.\n", "utf-8")
+    (tmp_path / "docs" / "passes").mkdir(parents=True)
+    (tmp_path / "docs" / "passes" / "gone.md").write_text("# gone\n", "utf-8")
+    return tmp_path
+
+
+def test_a_page_has_every_parameter_in_a_table(tree):
+    for name in registry.names():
+        page = pages(tree)[f"docs/passes/{name}.md"]
+        assert page.startswith(f"# {name}\n")
+        for parameter in describe(registry.load(name)):
+            row = next(line for line in page.splitlines() if line.startswith(f"| `{parameter.name}` "))  # noqa: E501  # fmt: skip
+            assert row.count(" | ") == 3
+
+
+def test_the_example_is_that_of_the_first_case(tree):
+    page = pages(tree)["docs/passes/merge.md"]
+    assert (
+        "```yaml\npasses:\n  - strokes-to-areas\n  # the wing dots\n"
+        '  - merge: {only: {label: "a|b"}}\n```'
+    ) in page
+    assert (
+        "- [moth-wings](../../fixtures/passes/merge/moth-wings/): Dots on a wing overlap." in page
+    )
+
+
+def test_the_page_of_the_recipe_has_every_key(tree):
+    page = pages(tree)["docs/recipe.md"]
+    for key in keys_of(Recipe):
+        assert f"| `{key.name}` | " in page
+    for name in registry.names():
+        assert f"](passes/{name}.md)" in page
+
+
+def test_what_is_written_is_fresh_and_a_change_is_noticed(tree):
+    assert set(stale(tree)) == {*pages(tree), "docs/passes/gone.md"}
+    write(tree)
+    assert stale(tree) == {}
+    assert not (tree / "docs" / "passes" / "gone.md").exists()
+    page = tree / "docs" / "passes" / "merge.md"
+    page.write_text(page.read_text("utf-8").replace("Unite", "Untie"), "utf-8")
+    assert list(stale(tree)) == ["docs/passes/merge.md"]
+    shutil.rmtree(tree / "fixtures")
+    assert list(stale(tree)) == ["docs/passes/merge.md"]
+
+
+def test_a_broken_pass_has_no_page_but_the_others_do(tree, monkeypatch):
+    names = registry.names()
+    monkeypatch.setattr("preprocess.recipe.explain.registry.names", lambda: (*names, "no-such"))
+    monkeypatch.setattr("preprocess.recipe.pages.registry.summary", lambda name: name)
+    assert set(pages(tree)) == {"docs/recipe.md", *(f"docs/passes/{name}.md" for name in names)}
+
+
+def test_the_pages_of_this_project_are_fresh(capsys):
+    assert main([]) == 0, capsys.readouterr().err
+    assert Path(__file__).parents[2].joinpath("docs/recipe.md").is_file()
