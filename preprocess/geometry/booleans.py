@@ -5,6 +5,7 @@ When GEOS refuses, the same is tried on its grid of 1e-6 mm, and then with Clipp
 
 from __future__ import annotations
 
+from operator import is_not
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,12 +15,15 @@ from shapely import GEOSException, MultiLineString, MultiPolygon
 from preprocess.geometry import clipper
 from preprocess.geometry.faces import GRID
 from preprocess.geometry.parts import NO_LINES, NOTHING, as_area, as_lines, polygons
-from preprocess.geometry.shared_edges import share_edges
+from preprocess.geometry.shared_edges import crowded, share_edges
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
+
+    Geometries = NDArray[np.object_]
 
 __all__ = [
     "NOTHING",
@@ -34,18 +38,25 @@ __all__ = [
 ]
 
 
+_QUADRANGLE = 5
+"""Points of a ring of four corners: too few for a slit."""
+
+
 def union(areas: Iterable[BaseGeometry]) -> MultiPolygon:
-    """Unite valid areas; edges that miss one another by 2e-6 mm or less count as shared."""
-    parts = polygons(areas)
-    if len(parts) <= 1:
-        return as_area(parts)
-    parts = polygons(share_edges(parts))
-    for unite in (shapely.disjoint_subset_union_all, _on_grid):
-        try:
-            return as_area(unite(parts))
-        except GEOSException:
-            continue
-    return clipper.combined("union", parts)
+    """Unite valid areas; edges that miss one another by 2e-6 mm or less count as shared.
+
+    That also closes slits within a single area, which its path may have had.
+    """
+    given = list(areas)
+    parts = polygons(given)
+    shared = parts.copy()
+    if len(given) == 1:  # its parts do not overlap, so only those that change can meet
+        shared = share_edges(parts)
+        close = np.fromiter(map(is_not, shared, parts), bool, len(parts))
+    else:
+        close = crowded(parts) | (shapely.get_num_coordinates(parts) > _QUADRANGLE)
+        shared[close] = share_edges(parts[close])
+    return as_area([*parts[~close], *_united(polygons(shared[close]))])
 
 
 def difference(a: BaseGeometry, b: BaseGeometry) -> MultiPolygon:
@@ -78,7 +89,16 @@ def cut_away(lines: BaseGeometry, area: MultiPolygon) -> MultiLineString:
     return as_lines(_lines(shapely.difference, lines, area))
 
 
-def _on_grid(parts: Iterable[BaseGeometry]) -> BaseGeometry:
+def _united(parts: Geometries) -> Geometries:
+    for unite in (shapely.disjoint_subset_union_all, _on_grid):
+        try:
+            return polygons(unite(parts))
+        except GEOSException:
+            continue
+    return polygons(clipper.combined("union", parts))
+
+
+def _on_grid(parts: Geometries) -> BaseGeometry:
     return shapely.union_all(parts, grid_size=GRID)
 
 
@@ -95,9 +115,12 @@ def _tried(
 
 
 def _meeting(a: BaseGeometry, b: BaseGeometry) -> tuple[BaseGeometry, BaseGeometry]:
+    """Both with shared edges where they nearly agree, `a` with its vertices where they are."""
     first, second = polygons(a), polygons(b)
-    shared = share_edges(np.concatenate((first, second)))
-    return as_area(shared[: len(first)]), as_area(shared[len(first) :])
+    parts = np.concatenate((first, second))
+    close = crowded(parts)
+    parts[close] = share_edges(parts[close])
+    return as_area(parts[: len(first)]), as_area(parts[len(first) :])
 
 
 def _lines(

@@ -24,9 +24,10 @@ if TYPE_CHECKING:
     from preprocess.geometry.clipper import Rule
 
     Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
 
 GRID = 1e-6
-_MOST_CROSSINGS = 2_000_000
+_MOST_CROSSINGS = 500_000
 
 
 def filled(contours: Sequence[Floats], rule: Rule) -> MultiPolygon:
@@ -34,7 +35,8 @@ def filled(contours: Sequence[Floats], rule: Rule) -> MultiPolygon:
 
     Noding by GEOS, first exact, then on a grid of 1e-6 mm; if both fail, Clipper on that grid.
     """
-    lines = shapely.multilinestrings(_rings(contours))
+    points, ring = _closed(contours)
+    lines = shapely.multilinestrings(shapely.linestrings(points, indices=ring))
     for grid in (None, GRID):
         try:
             return _by_winding(shapely.union_all([lines], grid_size=grid), contours, rule)
@@ -43,40 +45,42 @@ def filled(contours: Sequence[Floats], rule: Rule) -> MultiPolygon:
     return clipper.filled(contours, rule)
 
 
-def winding(points: Floats, contours: Sequence[Floats]) -> NDArray[np.intp]:
+def winding(points: Floats, contours: Sequence[Floats]) -> Ints:
     """How often all contours together wind around each of the points (n x 2)."""
     order = np.argsort(points[:, 1], kind="stable")
-    total = np.zeros(len(points), dtype=np.intp)
-    for edge, point in _pairs(contours, points[order, 1]):
-        x, y = points[order[point]].T
-        x0, y0, x1, y1 = edge
-        side = (x1 - x0) * (y - y0) - (x - x0) * (y1 - y0)
-        up = np.where(y1 > y0, 1, -1)
-        total += np.bincount(point, up * (side * up > 0), len(total)).astype(np.intp)
-    result = np.empty_like(total)
+    x, y = points[order].T.copy()
+    total = np.zeros(len(points))
+    for (x0, y0, dx, dy), edge, point in _beside(contours, y):
+        side = dx[edge] * (y[point] - y0[edge]) - (x[point] - x0[edge]) * dy[edge]
+        turn = np.sign(dy)[edge]
+        total += np.bincount(point, turn * (side * turn > 0), len(total))
+    result = np.empty(len(points), dtype=np.intp)
     result[order] = total
     return result
 
 
-def _rings(contours: Sequence[Floats]) -> NDArray[np.object_]:
-    closed = [part for c in contours for part in (c, c[:1])]
-    owner = np.repeat(np.arange(len(contours)), [len(c) + 1 for c in contours])
-    return shapely.linestrings(np.concatenate(closed), indices=owner)
+def _beside(contours: Sequence[Floats], heights: Floats) -> Iterator[tuple[Floats, Ints, Ints]]:
+    """Edges as (x, y, dx, dy), and pairs (edge, point) where an edge passes a point's height.
 
-
-def _pairs(
-    contours: Sequence[Floats], heights: Floats
-) -> Iterator[tuple[Floats, NDArray[np.intp]]]:
-    """Edges and the points at whose height they pass, in portions that fit into memory."""
-    start = np.concatenate(contours)
-    end = np.concatenate([np.roll(c, -1, axis=0) for c in contours])
-    low, high = np.minimum(start[:, 1], end[:, 1]), np.maximum(start[:, 1], end[:, 1])
-    first, stop = np.searchsorted(heights, low), np.searchsorted(heights, high)
+    They come in portions that fit into memory.
+    """
+    points, ring = _closed(contours)
+    inner = ring[1:] == ring[:-1]
+    edges = np.hstack((points[:-1], np.diff(points, axis=0)))[inner].T.copy()
+    passed = np.searchsorted(heights, points[:, 1])
+    before, after = passed[:-1][inner], passed[1:][inner]
+    first, stop = np.minimum(before, after), np.maximum(before, after)
     portion = np.cumsum(stop - first) // _MOST_CROSSINGS
-    for number in np.unique(portion[stop > first]):
-        chosen = portion == number
+    for number in range(int(portion[-1]) + 1):
+        chosen = (portion == number) & (stop > first)
         edge, point = spread(first[chosen], stop[chosen])
-        yield np.hstack((start, end))[chosen][edge].T, point
+        yield edges[:, chosen], edge, point
+
+
+def _closed(contours: Sequence[Floats]) -> tuple[Floats, Ints]:
+    """All points, the first of each contour also after its last, and the contour of each."""
+    points = np.concatenate([part for contour in contours for part in (contour, contour[:1])])
+    return points, np.repeat(np.arange(len(contours)), [len(c) + 1 for c in contours])
 
 
 def _by_winding(noded: BaseGeometry, contours: Sequence[Floats], rule: Rule) -> MultiPolygon:
@@ -85,4 +89,5 @@ def _by_winding(noded: BaseGeometry, contours: Sequence[Floats], rule: Rule) -> 
         return NOTHING
     turns = winding(shapely.get_coordinates(shapely.point_on_surface(faces)), contours)
     kept = {"nonzero": turns != 0, "evenodd": turns % 2 == 1, "positive": turns > 0}[rule]
-    return as_area(shapely.coverage_union_all(faces[kept]))
+    faces = faces[kept]
+    return as_area(faces if len(faces) <= 1 else shapely.coverage_union_all(faces))

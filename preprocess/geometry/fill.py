@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.faces import filled
-from preprocess.geometry.parts import NOTHING, as_area
+from preprocess.geometry.parts import NOTHING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -40,7 +40,7 @@ def resolve(
     if len(rings) == 1:
         single = shapely.polygons(rings[0])
         if shapely.is_valid(single):
-            return as_area(single)
+            return shapely.multipolygons([single])
     return filled(rings, rule)
 
 

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.faces import filled
-from preprocess.geometry.near import close_boxes
+from preprocess.geometry.near import close_pairs
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -35,6 +35,16 @@ class _Edges(NamedTuple):
     part: Ints
 
 
+def crowded(parts: Geometries, within: float = WITHIN) -> NDArray[np.bool_]:
+    """Which parts have a box that comes within `within` of another's box."""
+    left, top, right, bottom = shapely.bounds(parts).reshape(-1, 4).T
+    boxes = shapely.box(left - within, top - within, right + within, bottom + within)
+    one, two = shapely.STRtree(boxes).query(boxes)
+    found = np.zeros(len(parts), dtype=bool)
+    found[one[one != two]] = True
+    return found
+
+
 def share_edges(parts: Geometries, within: float = WITHIN) -> Geometries:
     """Move vertices onto vertices, and edges onto vertices, that they miss by `within` or less.
 
@@ -43,36 +53,19 @@ def share_edges(parts: Geometries, within: float = WITHIN) -> Geometries:
         within: in mm; nothing moves farther.
 
     Returns:
-        As many valid areas, in the same order; those that nothing comes close to are unchanged.
-        Of vertices that nearly coincide, those of earlier parts stay.
+        As many valid areas, in the same order; those that nothing comes close to are the very
+        same objects. Of vertices that nearly coincide, those of earlier parts stay.
     """
-    result = parts.copy()
-    crowded = _crowded(parts, within)
-    if not crowded.any():
-        return result
-    result[crowded] = _shared(parts[crowded], within)
-    return result
-
-
-def _crowded(parts: Geometries, within: float) -> NDArray[np.bool_]:
-    """Which parts have boxes that come close to another's box."""
-    left, top, right, bottom = shapely.bounds(parts).T
-    boxes = shapely.box(left - within, top - within, right + within, bottom + within)
-    one, two = shapely.STRtree(boxes).query(boxes)
-    crowded = np.zeros(len(parts), dtype=bool)
-    crowded[one[one != two]] = True
-    return crowded
-
-
-def _shared(parts: Geometries, within: float) -> Geometries:
+    if not len(parts):
+        return parts
     edges = _edges(parts)
     near = _near(edges, within)
     touched = np.unique(edges.part[np.concatenate(near)])
-    moved = _on_vertices(edges, near, within)
+    if not len(touched):
+        return parts
+    rings = _through_vertices(_on_vertices(edges, near, within), touched, within)
     result = parts.copy()
-    rings = _through_vertices(moved, touched, within)
-    for part in touched:
-        result[part] = _area(rings[part])
+    result[touched] = [_area(rings[part]) for part in touched.tolist()]
     return result
 
 
@@ -88,21 +81,35 @@ def _edges(parts: Geometries) -> _Edges:
 
 
 def _near(edges: _Edges, within: float) -> tuple[Ints, Ints]:
-    """Pairs (edge, vertex) closer than `within` where the vertex is no end of the edge."""
-    start, end = edges.vertices, edges.vertices[edges.after]
-    edge, point = close_boxes(start, end, edges.vertices, within)
-    at, a, b = edges.vertices[point], start[edge], end[edge]
-    strange = (at != a).any(axis=1) & (at != b).any(axis=1)
-    edge, point, at, a, b = (v[strange] for v in (edge, point, at, a, b))
-    near = np.hypot(*(at - a - _share(at, a, b)[:, None] * (b - a)).T) <= within
+    """Pairs (edge, vertex) closer than `within` where the vertex is at no end of the edge."""
+    edge, point = close_pairs(edges.vertices, edges.vertices[edges.after], within)
+    strange = (point != edge) & (point != edges.after[edge])
+    edge, point = edge[strange], point[strange]
+    at, start, end = _places(edges, edge, point)
+    along, away = end - start, at - start
+    off = np.abs(along[0] * away[1] - along[1] * away[0])
+    near = off <= within * np.hypot(*along) * (1 + 1e-9)
+    edge, point = edge[near], point[near]
+    at, start, end = _places(edges, edge, point)
+    apart = (at != start).any(axis=0) & (at != end).any(axis=0)
+    gap = np.hypot(*(at - start - _share(at, start, end) * (end - start)))
+    near = apart & (gap <= within)
     return edge[near], point[near]
 
 
-def _share(at: Floats, a: Floats, b: Floats) -> Floats:
-    """Where along the edge from a to b the nearest point to `at` lies, 0 … 1."""
-    along = b - a
-    length = np.einsum("ij,ij->i", along, along)
-    return np.clip(np.einsum("ij,ij->i", at - a, along) / np.where(length > 0, length, 1), 0, 1)
+def _places(edges: _Edges, edge: Ints, point: Ints) -> tuple[Floats, Floats, Floats]:
+    """Where the points lie, and where the edges begin and end: 2 x n each."""
+    x, y = edges.vertices.T.copy()
+    after = edges.after[edge]
+    at, start, end = ((x[index], y[index]) for index in (point, edge, after))
+    return np.stack(at), np.stack(start), np.stack(end)
+
+
+def _share(at: Floats, start: Floats, end: Floats) -> Floats:
+    """Where along its edge the nearest point to `at` lies, 0 … 1."""
+    along, away = end - start, at - start
+    square = (along**2).sum(axis=0)
+    return np.clip((along * away).sum(axis=0) / np.where(square > 0, square, 1.0), 0.0, 1.0)
 
 
 def _on_vertices(edges: _Edges, near: tuple[Ints, Ints], within: float) -> _Edges:
@@ -120,12 +127,11 @@ def _on_vertices(edges: _Edges, near: tuple[Ints, Ints], within: float) -> _Edge
 def _through_vertices(edges: _Edges, touched: Ints, within: float) -> dict[int, list[Floats]]:
     """The rings of the touched parts, each edge led through the vertices that lie beside it."""
     edge, point = _near(edges, within)
-    at, a, b = edges.vertices[point], edges.vertices[edge], edges.vertices[edges.after[edge]]
-    share = _share(at, a, b)
+    share = _share(*_places(edges, edge, point))
     order = np.lexsort((share, edge))
     order = order[(share[order] > 0) & (share[order] < 1)]
     places = edge[order] + 1
-    vertices = np.insert(edges.vertices, places, at[order], axis=0)
+    vertices = np.insert(edges.vertices, places, edges.vertices[point[order]], axis=0)
     ring = np.insert(edges.ring, places, edges.ring[edge[order]])
     part = np.insert(edges.part, places, edges.part[edge[order]])
     first = np.flatnonzero(np.diff(ring, prepend=-1))
