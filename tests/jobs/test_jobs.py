@@ -1,0 +1,149 @@
+"""Whole designs, end to end, against facts that were worked out by hand."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from ruamel.yaml import YAML
+
+from preprocess.marking.plan import RasterGroup, plan
+from preprocess.marking.rows import row_spans
+from preprocess.model.settings import Operation
+from preprocess.pipeline import convert
+from preprocess.recipe.load import load_recipe
+from preprocess.write.readback import read_back_shapes
+
+JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
+RECIPES = sorted(path for path in JOBS.glob("*/*.yaml") if "passes:" in path.read_text("utf-8"))
+FLATTENING = 0.005
+"""Tolerance of the recipes, mm: areas may differ by this times the outline."""
+
+
+def facts(job: str) -> dict:
+    return YAML(typ="safe").load(JOBS / job / "facts.yaml")
+
+
+def run(name: str):
+    loaded = load_recipe(JOBS / f"{name}.yaml")
+    return convert(loaded, loaded.design.read_bytes(), loaded.design.name), loaded
+
+
+@pytest.fixture(scope="module")
+def fern():
+    return run("fern/fern")
+
+
+@pytest.fixture(scope="module")
+def together():
+    return run("moth/moth-together")
+
+
+@pytest.fixture(scope="module")
+def apart():
+    return run("moth/moth-apart")
+
+
+def engraved(artwork, layer: str):
+    return [s for s in artwork.shapes_of(layer) if s.is_engraved_area]
+
+
+def close_to(area: float, geometry) -> bool:
+    return abs(geometry.area - area) < FLATTENING * geometry.length
+
+
+def test_the_drawings_are_what_their_scripts_draw() -> None:
+    for job in ("fern", "moth"):
+        drawn = subprocess.run(
+            [sys.executable, str(JOBS / job / "draw.py")], capture_output=True, check=True
+        ).stdout
+        assert drawn == (JOBS / job / f"{job}.svg").read_bytes()
+
+
+def test_fern_as_read(fern) -> None:
+    result, _ = fern
+    want, before = facts("fern"), result.before
+    assert len(engraved(before, "frond")) == want["leaflets"]["count"]
+    leaves = shapely.MultiPolygon([p for s in engraved(before, "frond") for p in s.geometry.geoms])
+    assert close_to(want["leaflets"]["area"], leaves)
+    veins = before.shapes_of("veins")
+    assert len(veins) == want["veins"]["count"]
+    assert sum(s.geometry.length for s in veins) == pytest.approx(want["veins"]["length"], abs=1e-3)
+    name = sum(s.geometry.length for s in before.shapes_of("name"))
+    assert name == pytest.approx(want["name"]["length"], abs=0.01)
+    assert close_to(want["label"]["area"], before.parts[0])
+    x0, _, x1, _ = before.parts[0].bounds
+    assert x1 - x0 == pytest.approx(want["label"]["width"], abs=1e-6)
+
+
+def test_fern_as_written(fern) -> None:
+    result, loaded = fern
+    want = facts("fern")
+    assert result.data is not None, result.findings
+    areas = engraved(result.after, "frond")
+    assert sorted(s.level for s in areas) == list(range(1, want["levels"] + 1))
+    assert all(s.bars is not None and not s.bars.is_empty for s in areas)
+    removed = sum(
+        c.removed.area for name, changes in result.ledger for c in changes if name == "inset-tips"
+    )
+    assert 0 < removed < 0.02 * want["frond"]["area"]
+    left = shapely.union_all([s.geometry for s in areas])
+    assert left.area + removed == pytest.approx(want["frond"]["area"], abs=FLATTENING * left.length)
+    for step in plan(result.after, loaded.machine).steps:
+        if isinstance(step, RasterGroup):
+            spans = row_spans(step)
+            assert np.allclose(spans.end - spans.start, want["bars"]["span"], atol=1e-3)
+
+
+def test_the_fern_is_in_as_many_pieces_as_drawn_before_it_is_cut_into_zones(fern) -> None:
+    result, _ = fern
+    whole = shapely.union_all([s.geometry for s in engraved(result.after, "frond")])
+    assert shapely.get_num_geometries(whole) == facts("fern")["frond"]["pieces"]
+
+
+def test_moth_together(together) -> None:
+    result, loaded = together
+    want = facts("moth")
+    assert result.data is not None, result.findings
+    (moth,) = engraved(result.after, "moth")
+    assert shapely.get_num_geometries(moth.geometry) == want["moth"]["pieces"]
+    assert close_to(want["moth"]["area"], moth.geometry)
+    (name,) = engraved(result.after, "name")
+    assert shapely.get_num_geometries(name.geometry) == want["name"]["letters"]
+    assert close_to(want["name"]["area"], name.geometry)
+    groups = [s for s in plan(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
+    for group in groups:
+        spans = row_spans(group)
+        assert np.allclose(spans.end - spans.start, want["bars"]["span"], atol=1e-3)
+
+
+def test_moth_apart(apart) -> None:
+    result, _ = apart
+    want = facts("moth")
+    assert result.data is not None, result.findings
+    pieces = engraved(result.after, "moth")
+    assert len(pieces) == want["moth"]["pieces"]
+    assert sum(s.geometry.area for s in pieces) == pytest.approx(want["moth"]["area"], rel=0.01)
+    assert not engraved(result.after, "name")
+    outlines = [s for s in result.after.shapes_of("name") if s.operation is Operation.SCORE]
+    assert len(outlines) == want["name"]["letters"]
+
+
+@pytest.mark.parametrize("recipe", RECIPES, ids=lambda path: path.stem)
+def test_the_committed_output_is_what_the_recipe_makes(recipe: Path) -> None:
+    loaded = load_recipe(recipe)
+    result = convert(loaded, loaded.design.read_bytes(), loaded.design.name)
+    kept = read_back_shapes((recipe.parent / f"{recipe.stem}.laser.svg").read_bytes())
+    made = read_back_shapes(result.data)
+    assert list(kept) == list(made)
+    for layer in kept:
+        one, other = (shapes[layer] for shapes in (kept, made))
+        grid = 0.5 * 10**-loaded.wanted.drawing.decimals
+        if one.area:
+            assert one.symmetric_difference(other).area <= grid * one.length
+        else:
+            assert one.hausdorff_distance(other) <= 4 * grid
