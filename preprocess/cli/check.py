@@ -20,9 +20,10 @@ def check(
     """Say what would stop or spoil the work; write nothing."""
     from preprocess.cli import files, show
     from preprocess.errors import Exit
-    from preprocess.pipeline import convert
 
     loaded, drawing = files.load(recipe, design)
+    from preprocess.pipeline import convert
+
     result = convert(loaded, drawing.data, drawing.name, strict=strict)
     show.findings(result.findings, as_json=json, quiet=quiet)
     if result.data is None:

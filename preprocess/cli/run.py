@@ -31,13 +31,14 @@ def run(
     """Rewrite a design as the recipe says."""
     from preprocess.cli import files, show
     from preprocess.errors import Exit
-    from preprocess.pipeline import convert
-    from preprocess.pipeline import report as make_report
 
     loaded, drawing = files.load(recipe, design)
     target = out or drawing.beside("laser.svg")
     inputs = [*loaded.read_files, drawing.path]
     files.refuse_inputs([target, *filter(None, (overlay, report, depfile))], inputs)
+    from preprocess.pipeline import convert
+    from preprocess.pipeline import report as make_report
+
     result = convert(loaded, drawing.data, drawing.name, strict=strict)
     show.findings(result.findings, as_json=json, quiet=quiet)
     if result.data is None:
