@@ -1,0 +1,118 @@
+"""Clip paths and black-and-white masks as areas in mm."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import shapely
+
+from preprocess.geometry.booleans import NOTHING, union
+from preprocess.read.css import reference
+from preprocess.read.gradients import style_at
+from preprocess.read.masks import mask_area
+from preprocess.read.matrices import IDENTITY, times, transform_of
+from preprocess.read.names import name_of
+from preprocess.read.regions import Bounds, narrowed
+from preprocess.read.solids import contours_of, painted_areas
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from cssselect2 import ElementWrapper
+    from shapely import MultiPolygon
+
+    from preprocess.model.shape import Matrix
+    from preprocess.read.painted import Frame, Painted
+    from preprocess.read.walk import Walker
+
+COARSE = 2000
+"""A bounding box is measured to this share of the size of what it holds."""
+
+
+def clipped(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -> Frame:
+    """The frame of an entered element with its clip path and mask; remarks on its filter."""
+    style, name = frame.style, name_of(element, frame, place)
+    if not frame.silhouette and style("filter").lower() != "none":
+        walker.scene.say(frame, "filter-ignored", name, element)
+    for tag, area_of in (("clipPath", _clip_area), ("mask", mask_area)):
+        text = style("clip-path" if tag == "clipPath" else "mask")
+        if text.lower() == "none" or (frame.silhouette and tag == "mask"):
+            continue
+        href = reference(text)
+        target = walker.scene.by_id.get(href[1:]) if href and href[0] == "#" else None
+        if target is None or target.local_name != tag:
+            kind = "bad-value" if href is None else "broken-reference"
+            walker.scene.say(frame, kind, name, element, text[:60])
+        elif target in frame.uses:
+            walker.scene.say(frame, "use-cycle", name, element, text[:60])
+        else:
+            area = area_of(walker, target, (element, frame, place))
+            if area is not None:
+                frame = replace(frame, clip=narrowed(frame.clip, area))
+    return frame
+
+
+def _clip_area(
+    walker: Walker, clip: ElementWrapper, user: tuple[ElementWrapper, Frame, str]
+) -> MultiPolygon | None:
+    scene, (element, frame, place) = walker.scene, user
+    attributes, name = clip.etree_element.attrib, name_of(element, frame, place)
+    style = style_at(clip, scene.cascade, scene.units(frame))
+    own = transform_of(style("transform"), scene.units(frame)) or IDENTITY
+    matrix: Matrix | None = times(frame.matrix, own)
+    if attributes.get("clipPathUnits") == "objectBoundingBox":
+        matrix = boxed(walker, user, times(frame.matrix, own))
+    if matrix is None:
+        return NOTHING
+    inside = replace(
+        frame,
+        matrix=matrix,
+        style=style,
+        clip=None,
+        alpha=1.0,
+        silhouette=True,
+        hidden=False,
+        within=name,
+        uses=(*frame.uses, clip),
+        size=None,
+    )
+    if style("clip-path") != "none":
+        inside = clipped(walker, clip, inside, clip.local_name)
+    area = _outlines(walker.children(clip, inside, clip.local_name), scene.drawing.tolerance)
+    if inside.clip is not None:
+        area = narrowed(area, inside.clip)
+    if area.is_empty:
+        scene.say(frame, "clip-without-area", name, element)
+    return area
+
+
+def _outlines(painted: Sequence[Painted], tolerance: float) -> MultiPolygon:
+    return union(painted_areas([one for one in painted if not one.hidden], tolerance))
+
+
+def boxed(
+    walker: Walker, user: tuple[ElementWrapper, Frame, str], matrix: Matrix
+) -> Matrix | None:
+    """The map from shares of the user's bounding box to mm; None when the box is flat."""
+    bounds = walker.bounds(*user)
+    if bounds is None or bounds[2] <= bounds[0] or bounds[3] <= bounds[1]:
+        return None
+    left, top, right, bottom = bounds
+    return times(matrix, (right - left, 0.0, 0.0, bottom - top, left, top))
+
+
+def bounds_of(painted: Sequence[Painted]) -> Bounds | None:
+    """The bounding box of outlines, in the units to which their matrices lead."""
+    shown = [one for one in painted if one.path.kinds]
+    rough = [contour for found in contours_of(shown, 1.0) for contour in found]
+    if not rough:
+        return None
+    size = max(float(shapely.box(*_extent(rough)).length), 1e-9)
+    return _extent([c for found in contours_of(shown, size / COARSE) for c in found])
+
+
+def _extent(contours: Sequence[object]) -> Bounds:
+    lines = shapely.multipoints([p for c in contours for p in c.points])  # type: ignore[attr-defined]
+    left, top, right, bottom = shapely.bounds(lines)
+    return float(left), float(top), float(right), float(bottom)

@@ -1,0 +1,41 @@
+"""Colours: from what CSS allows to #rrggbb and an opacity."""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import lru_cache
+
+from tinycss2 import color4
+
+Colour = tuple[str, float]
+"""#rrggbb and an opacity from 0 to 1."""
+
+
+@lru_cache(8192)
+def colour_of(text: str) -> Colour | str | None:
+    """A colour as (#rrggbb, opacity), the word "currentcolor", or None when it is no colour."""
+    parsed = color4.parse_color(_spaced(text))
+    if parsed is None:
+        return None
+    if isinstance(parsed, str):
+        return "currentcolor"
+    try:
+        red, green, blue = parsed.to("srgb").coordinates[:3]
+    except (NotImplementedError, ValueError):
+        return None
+    channels = (_byte(value) for value in (red, green, blue))
+    alpha = 1.0 if parsed.alpha is None else float(parsed.alpha)
+    return "#" + "".join(f"{channel:02x}" for channel in channels), min(1.0, max(0.0, alpha))
+
+
+def _byte(value: float | None) -> int:
+    """Round half up, as browsers do."""
+    if value is None or not math.isfinite(value):
+        return 0
+    return math.floor(min(1.0, max(0.0, value)) * 255 + 0.5)
+
+
+def _spaced(text: str) -> str:
+    """SVG 1.1 let a colour profile follow the colour; it says nothing about the hue."""
+    return re.sub(r"\s*icc-color\s*\(.*\)\s*\Z", "", text)

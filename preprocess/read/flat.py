@@ -1,0 +1,133 @@
+"""All paths of a document to polylines in mm at once.
+
+Curves are mapped to mm first and flattened there, so that the tolerance holds on the page.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import chain
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.flatten import flatten_cubics
+from preprocess.geometry.snap import rounded
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.model.shape import Matrix
+    from preprocess.read.pathdata import Path
+
+    Floats = NDArray[np.float64]
+
+_POINTS = {"M": 1, "L": 1, "C": 3, "Z": 0}
+_FARTHEST = 1e7
+"""Coordinates in mm beyond this lose the precision that rounding promises."""
+
+
+@dataclass(frozen=True, slots=True)
+class Contour:
+    """One subpath as a polyline of N x 2 points in mm; a closed one does not repeat its start."""
+
+    points: Floats
+    closed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A path to flatten, the map to mm, and the stroke's width in mm (0 where there is none)."""
+
+    path: Path
+    matrix: Matrix
+    stroke: float = 0.0
+
+
+def flatten(jobs: Sequence[Job], tolerance: float) -> list[list[Contour]]:
+    """The contours of each path, flattened to within `tolerance` mm and rounded to 1e-6 mm.
+
+    Stroked curves are cut so finely that the edges of the stroke keep the tolerance too.
+    """
+    kinds = np.array(list(chain.from_iterable(job.path.kinds for job in jobs)), dtype="U1")
+    if not len(kinds):
+        return [[] for _ in jobs]
+    per_job = np.array([len(job.path.kinds) for job in jobs])
+    owner = np.repeat(np.arange(len(jobs)), per_job)
+    takes = np.select([kinds == "C", kinds == "Z"], [3, 0], 1)
+    points = _mapped(jobs, owner, takes)
+    first = np.cumsum(takes) - takes
+    counts, curved = _curves(jobs, kinds, owner, points, first, tolerance)
+    output = np.empty((counts.sum(), 2))
+    is_curve = np.repeat(kinds == "C", counts)
+    output[is_curve] = curved
+    output[~is_curve] = points[first[(kinds == "M") | (kinds == "L")]]
+    return _contours(kinds, owner, counts, rounded(output), len(jobs))
+
+
+def _mapped(jobs: Sequence[Job], owner: NDArray[np.intp], takes: NDArray[np.intp]) -> Floats:
+    """All points of all paths in mm."""
+    numbers = np.fromiter(chain.from_iterable(job.path.numbers for job in jobs), np.float64)
+    flat = numbers.reshape(-1, 2)
+    m = np.array([job.matrix for job in jobs])[np.repeat(owner, takes)]
+    x = m[:, 0] * flat[:, 0] + m[:, 2] * flat[:, 1] + m[:, 4]
+    y = m[:, 1] * flat[:, 0] + m[:, 3] * flat[:, 1] + m[:, 5]
+    return np.clip(np.nan_to_num(np.column_stack((x, y))), -_FARTHEST, _FARTHEST)
+
+
+def _curves(
+    jobs: Sequence[Job],
+    kinds: NDArray[np.str_],
+    owner: NDArray[np.intp],
+    points: Floats,
+    first: NDArray[np.intp],
+    tolerance: float,
+) -> tuple[NDArray[np.intp], Floats]:
+    """How many points each segment gives, and the points of all curves without their starts."""
+    counts = np.where(kinds == "Z", 0, 1)
+    at = np.flatnonzero(kinds == "C")
+    if not len(at):
+        return counts, np.empty((0, 2))
+    controls = points[first[at][:, None] + np.arange(-1, 3)]
+    widths = np.array([job.stroke for job in jobs])[owner[at]]
+    allowed = _tolerances(controls, widths, tolerance)
+    lines = flatten_cubics(controls, allowed)  # type: ignore[arg-type]  # one for each curve
+    counts[at] = [len(line) - 1 for line in lines]
+    return counts, np.concatenate([line[1:] for line in lines])
+
+
+def _tolerances(controls: Floats, widths: Floats, tolerance: float) -> Floats:
+    """Less where a wide stroke turns about a tight curve: its outer edge swings farther out."""
+    legs = np.diff(controls, axis=1)
+    angle = np.arctan2(legs[..., 1], legs[..., 0])
+    turn = np.abs((np.diff(angle, axis=1) + np.pi) % (2 * np.pi) - np.pi).sum(axis=1)
+    half = np.maximum(widths / 2, 1e-12)
+    step = 2 * np.arccos(np.clip(1 - tolerance / half, -1, 1))
+    pieces = np.maximum(turn / step, 1e-9)
+    second = np.hypot(*np.moveaxis(np.diff(controls, n=2, axis=1), -1, 0)).max(axis=1)
+    finer = 0.75 * second / pieces**2
+    return np.where((widths > 0) & (second > 0), np.minimum(tolerance, finer), tolerance)
+
+
+def _contours(
+    kinds: NDArray[np.str_],
+    owner: NDArray[np.intp],
+    counts: NDArray[np.intp],
+    points: Floats,
+    total: int,
+) -> list[list[Contour]]:
+    found: list[list[Contour]] = [[] for _ in range(total)]
+    begins = np.flatnonzero(kinds == "M")
+    ends = np.append(begins[1:], len(kinds))
+    stop = np.cumsum(counts)
+    for begin, end in zip(begins, ends, strict=True):
+        if end - begin < 2:  # noqa: PLR2004 - a moveto alone draws nothing
+            continue
+        line = points[stop[begin] - counts[begin] : stop[end - 1]]
+        closed = kinds[end - 1] == "Z"
+        if closed and len(line) > 1 and (line[0] == line[-1]).all():
+            line = line[:-1]
+        found[owner[begin]].append(Contour(line, bool(closed)))
+    return found

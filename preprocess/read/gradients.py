@@ -1,0 +1,79 @@
+"""Gradients have no outline: each counts as one solid colour, unless it is wholly transparent."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.read.css import Cascade
+from preprocess.read.document import XLINK
+from preprocess.read.painted import Ink
+from preprocess.read.paints import GRADIENTS, ink_of, share
+from preprocess.read.style import Style, computed
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from cssselect2 import ElementWrapper
+
+    from preprocess.read.lengths import Units
+
+
+def solid(
+    gradient: ElementWrapper,
+    by_id: Mapping[str, ElementWrapper],
+    cascade: Cascade,
+    units: Units,
+    page_colour: str,
+) -> tuple[Ink | None, bool]:
+    """The colour that stands for a gradient, and whether it really has shades.
+
+    The first stop that is neither transparent nor of the colour of the page decides, since what
+    shows anywhere is marked. Without stops, or with transparent ones only, nothing is painted.
+    """
+    inks = [_stop(stop, cascade, units) for stop in _stops(gradient, by_id)]
+    seen = [ink for ink in inks if ink.alpha > 0]
+    if not seen:
+        return None, False
+    chosen = next((ink for ink in seen if ink.colour != page_colour), seen[0])
+    return chosen, len({(ink.colour, ink.alpha) for ink in inks}) > 1
+
+
+def href_of(element: ElementWrapper) -> str:
+    """What an element refers to; `href` goes before `xlink:href`."""
+    attributes = element.etree_element.attrib
+    text = attributes.get("href", attributes.get(f"{{{XLINK}}}href", ""))
+    return str(text).strip()
+
+
+def chain(
+    element: ElementWrapper, by_id: Mapping[str, ElementWrapper], kinds: frozenset[str]
+) -> list[ElementWrapper]:
+    """An element and those that it takes missing things from; stops where the chain closes."""
+    found = [element]
+    while True:
+        target = by_id.get(href_of(found[-1])[1:])
+        if target is None or target.local_name not in kinds or target in found:
+            return found
+        found.append(target)
+
+
+def _stops(gradient: ElementWrapper, by_id: Mapping[str, ElementWrapper]) -> list[ElementWrapper]:
+    for element in chain(gradient, by_id, GRADIENTS):
+        stops = [child for child in element.iter_children() if child.local_name == "stop"]
+        if stops:
+            return stops
+    return []
+
+
+def _stop(stop: ElementWrapper, cascade: Cascade, units: Units) -> Ink:
+    style = style_at(stop, cascade, units)
+    ink = ink_of(style("stop-color"), style) or Ink("#000000")
+    return Ink(ink.colour, ink.alpha * share(style("stop-opacity")))
+
+
+def style_at(element: ElementWrapper, cascade: Cascade, units: Units) -> Style:
+    """The style of an element where it stands in the document."""
+    style = Style()
+    for ancestor in (*element.ancestors, element):
+        style = computed(cascade.declared(ancestor), style, units)
+    return style

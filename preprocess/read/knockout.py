@@ -1,0 +1,85 @@
+"""Paint in the colour of the page takes away what lies under it, and is not marked itself."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import shapely
+
+from preprocess.geometry.booleans import cut_away, difference, union
+from preprocess.geometry.offset import shrink
+from preprocess.read.pieces import SPECK, Piece
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely import MultiPolygon
+
+    from preprocess.read.remarks import Remarks
+
+OPAQUE = 0.5
+"""Paint in the colour of the page that is more transparent than this hides nothing."""
+
+_CORNER = 2**0.5
+
+
+def knocked_out(
+    pieces: Sequence[Piece], page_colour: str, tolerance: float, remarks: Remarks
+) -> list[Piece]:
+    """What is left to mark, in painter's order."""
+    covers = [i for i, p in enumerate(pieces) if p.ink.colour == page_colour.lower()]
+    if not covers:
+        return list(pieces)
+    bodies = {i: pieces[i].body(tolerance) for i in covers if pieces[i].ink.alpha >= OPAQUE}
+    over, used = _covering(pieces, bodies)
+    found = []
+    for i, piece in enumerate(pieces):
+        name, line = piece.painted.name, piece.painted.line
+        if i in covers:
+            if i not in used:
+                remarks.add("page-colour", name, line)
+            continue
+        left = _without(piece, [bodies[j] for j in over[i]], tolerance) if i in over else piece
+        if left.geometry.is_empty:
+            remarks.add("covered", name, line)
+        else:
+            found.append(left)
+    return found
+
+
+def _covering(
+    pieces: Sequence[Piece], bodies: dict[int, MultiPolygon]
+) -> tuple[dict[int, list[int]], set[int]]:
+    """Which covers lie on which earlier piece, and which covers lie on anything at all."""
+    numbers = [i for i in range(len(pieces)) if pieces[i].ink.alpha > 0 and i not in bodies]
+    tree = shapely.STRtree([pieces[i].geometry for i in numbers])
+    reach = max((pieces[i].reach for i in numbers), default=0.0)
+    over: dict[int, list[int]] = {}
+    for cover, body in bodies.items():
+        near = tree.query(body, predicate="dwithin", distance=reach) if reach else tree.query(
+            body, predicate="intersects"
+        )
+        for at in sorted(int(n) for n in near):
+            below = numbers[at]
+            if below < cover and _touches(pieces[below], body):
+                over.setdefault(below, []).append(cover)
+    return over, {cover for covers in over.values() for cover in covers}
+
+
+def _touches(piece: Piece, body: MultiPolygon) -> bool:
+    return bool(shapely.dwithin(piece.geometry, body, piece.reach))
+
+
+def _without(piece: Piece, bodies: list[MultiPolygon], tolerance: float) -> Piece:
+    cover = union(bodies)
+    if piece.stroke is None:
+        return replace(piece, geometry=difference(piece.geometry, cover))
+    stroke = replace(piece.stroke, without=cover)
+    if piece.exact:
+        return replace(piece, geometry=cut_away(piece.geometry, cover), stroke=stroke)
+    deep = shrink(cover, piece.reach * _CORNER)
+    left = replace(piece, geometry=cut_away(piece.geometry, deep), stroke=stroke)
+    if not left.geometry.is_empty and left.body(tolerance).area <= SPECK:
+        return replace(left, geometry=cut_away(left.geometry, cover.envelope.buffer(piece.reach)))
+    return left

@@ -1,0 +1,114 @@
+"""Basic shapes and paths: their outline, paint, pen, markers and patterns."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from preprocess.read.basic import SHAPES, shape_path
+from preprocess.read.gradients import solid
+from preprocess.read.markers import markers
+from preprocess.read.matrices import is_flat
+from preprocess.read.names import name_of
+from preprocess.read.painted import Ink, Painted
+from preprocess.read.paints import GRADIENTS, Missing, Server, paint_of, share
+from preprocess.read.patterns import tiles
+from preprocess.read.pens import pen_of
+
+if TYPE_CHECKING:
+    from cssselect2 import ElementWrapper
+
+    from preprocess.read.painted import Frame
+    from preprocess.read.walk import Task, Walker
+
+TAGS = SHAPES
+_ORDER = ("fill", "stroke", "markers")
+
+
+def painted(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -> list[Task]:
+    """What a shape paints, in its paint order."""
+    scene, style = walker.scene, frame.style
+    name = name_of(element, frame, place)
+    attributes, units = element.etree_element.attrib, scene.units(frame)
+    path, wrong = shape_path(element.local_name, attributes, style, units)
+    if wrong:
+        kind = "broken-path" if path else "bad-value"
+        scene.say(frame, kind, name, element, wrong)
+    if is_flat(frame.matrix):
+        scene.say(frame, "flat-shape", name, element)
+        return []
+    if style("visibility").lower() != "visible" and not frame.hidden:
+        scene.say(frame, "hidden", name, element)
+        frame = replace(frame, hidden=True)
+    whole = Painted(
+        name=name,
+        line=element.etree_element.sourceline,
+        label=frame.label or frame.group,
+        selectors=frame.selectors,
+        path=path,
+        matrix=frame.matrix,
+        rule=style("fill-rule").lower(),
+        clip=frame.clip,
+        hidden=frame.hidden,
+    )
+    if frame.silhouette:
+        return [replace(whole, rule=style("clip-rule").lower(), ink=Ink("#000000"))]
+    pen = pen_of(style, attributes, units, frame.matrix, scene.mm_per_px)
+    pieces: dict[str, list[Painted]] = {}
+    if element.local_name != "line":
+        pieces["fill"] = _inked(walker, element, frame, whole)
+    if pen is not None:
+        pieces["stroke"] = _inked(walker, element, frame, replace(whole, pen=pen))
+    if element.local_name in {"path", "line", "polyline", "polygon"}:
+        pieces["markers"] = list(markers(walker, element, frame, whole))
+    found = [one for what in paint_order(style("paint-order")) for one in pieces.get(what, ())]
+    # An outline without paint may still be the silhouette of a part.
+    return [*found] or [whole]
+
+
+def paint_order(text: str) -> tuple[str, ...]:
+    """Fill, stroke and markers in the order in which they are painted."""
+    words = [word for word in text.lower().split() if word in _ORDER]
+    return (*words, *(word for word in _ORDER if word not in words))
+
+
+def _inked(
+    walker: Walker, element: ElementWrapper, frame: Frame, whole: Painted
+) -> list[Painted]:
+    """A fill or stroke with its ink, the tiles of a pattern in its place, or nothing."""
+    scene, style = walker.scene, frame.style
+    what = "stroke" if whole.pen else "fill"
+    paint = _paint(walker, element, frame, whole, what)
+    if isinstance(paint, Server):
+        found = tiles(walker, paint.element, (element, frame, whole))
+        if found is not None:
+            return found
+        scene.say(frame, "pattern-cap", whole.name, element)
+        paint = Ink("#000000")
+    if paint is None:
+        return []
+    alpha = paint.alpha * share(style(f"{what}-opacity")) * frame.alpha
+    return [replace(whole, ink=replace(paint, alpha=alpha))]
+
+
+def _paint(
+    walker: Walker, element: ElementWrapper, frame: Frame, whole: Painted, what: str
+) -> Ink | Server | None:
+    """The paint of a fill or stroke with gradients and missing paints worked out."""
+    scene, style = walker.scene, frame.style
+    value = style(what)
+    if value.startswith("context-"):
+        value = frame.context[0 if value == "context-fill" else 1]
+    paint = paint_of(value, style, scene.by_id)
+    if isinstance(paint, Missing):
+        scene.say(frame, "broken-reference", whole.name, element, f"{what} {paint.href[:60]}")
+        return paint.fallback
+    if isinstance(paint, Server) and paint.element.local_name in GRADIENTS:
+        page_colour = scene.drawing.page_colour.lower()
+        units = scene.units(frame)
+        ink, shaded = solid(paint.element, scene.by_id, scene.cascade, units, page_colour)
+        if ink is not None and shaded:
+            scene.say(frame, "gradient-as-solid", whole.name, element)
+            return replace(ink, shaded=True)
+        return ink
+    return paint

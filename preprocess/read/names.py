@@ -1,0 +1,35 @@
+"""What to call an element: its id, or its path of positions."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from cssselect2 import ElementWrapper
+
+    from preprocess.read.painted import Frame
+
+
+def name_of(element: ElementWrapper, frame: Frame, place: str) -> str:
+    """The element's id or path, behind those of the uses that copy it."""
+    own = element.id or place
+    return f"{frame.within}/{own}" if frame.within else own
+
+
+def with_places(element: ElementWrapper, place: str) -> Iterator[tuple[ElementWrapper, str]]:
+    """The children of an element, each with its path such as "svg/g[2]/path[1]"."""
+    seen: Counter[str] = Counter()
+    for child in element.iter_children():
+        seen[child.local_name] += 1
+        yield child, f"{place}/{child.local_name}[{seen[child.local_name]}]"
+
+
+def label_of(element: ElementWrapper) -> str | None:
+    """The label that a drawing program gave to a group: an attribute with that local name."""
+    for name, value in element.etree_element.attrib.items():
+        if str(name).rpartition("}")[2] == "label" and value:
+            return str(value)
+    return None

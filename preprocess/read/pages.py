@@ -1,0 +1,99 @@
+"""The page: its physical size, where that came from, and how user units map to mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Place, wrong
+from preprocess.findings import Finding, note, warn
+from preprocess.model.artwork import Page
+from preprocess.read.entering import entered
+from preprocess.read.lengths import Units
+from preprocess.read.matrices import scaling, times
+from preprocess.read.painted import Frame
+from preprocess.read.style import Style, computed
+from preprocess.read.viewport import INCH, Size, alternatives, page_size, view_box, view_map
+
+if TYPE_CHECKING:
+    from preprocess.read.scene import Scene
+
+_UNKNOWN = (300.0, 150.0)
+"""What CSS takes for a picture that says nothing about its size, in px."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """The frame inside the outermost svg; `size` is None when the drawing does not say."""
+
+    frame: Frame
+    size: Size | None
+
+
+def opened(scene: Scene) -> Opening:
+    """Enter the outermost svg; sets the scene's window.
+
+    Raises:
+        UserError: the page has no area.
+    """
+    root, px = scene.document.root, scene.drawing.px_per_inch
+    attributes = root.etree_element.attrib
+    style = computed(scene.cascade.declared(root), Style(), Units(px))
+    scene.root_font = style.font
+    box = view_box(attributes.get("viewBox"))
+    units = Units(px, font=style.font, root_font=style.font)
+    size = page_size(style("width"), style("height"), box, units)
+    flat_box = box is not None and min(box[2:]) <= 0
+    if (size is not None and min(size.width, size.height) <= 0) or flat_box:
+        _refuse(scene)
+    scene.window = (size.width, size.height) if size else _UNKNOWN
+    frame = Frame(matrix=scaling(scene.mm_per_px, scene.mm_per_px), box=scene.window)
+    inner = entered(scene, root, frame, "svg", "50% 50%")
+    view = view_map(box, attributes.get("preserveAspectRatio", ""), *scene.window)
+    inside = times(inner.matrix, view)
+    return Opening(replace(inner, matrix=inside, box=box[2:] if box else scene.window), size)
+
+
+def _refuse(scene: Scene) -> None:
+    place = Place(scene.document.name, scene.document.root.etree_element.sourceline)
+    raise wrong("the page has no area", "give the svg a width, height and viewBox", place=place)
+
+
+def page_of(size: Size | None, extent: tuple[float, float], scene: Scene) -> Page:
+    """The page in mm; as large as the drawing where it does not say.
+
+    Raises:
+        UserError: there is neither a size nor anything drawn.
+    """
+    if size is not None:
+        mm = scene.mm_per_px
+        return Page(width=size.width * mm, height=size.height * mm, size_from=size.source)
+    if min(extent) <= 0:
+        _refuse(scene)
+    words = f"extent of what is drawn at {scene.drawing.px_per_inch:g} px per inch"
+    return Page(width=extent[0], height=extent[1], size_from=words)
+
+
+def size_findings(size: Size | None, page: Page, px_per_inch: float) -> tuple[Finding, ...]:
+    """Whether the scale is assumed, and what it would be otherwise."""
+    if size is None:
+        scale = px_per_inch / INCH
+        size = Size(page.width * scale, page.height * scale, page.size_from, False, True)  # noqa: FBT003
+    if size.sure and not size.pixels:
+        return ()
+    at = f"{page.width:.2f} x {page.height:.2f} mm"
+    others = alternatives(size, px_per_inch)
+    if size.sure:
+        message = f"the page is {at}, counting {px_per_inch:g} px per inch; it would be {others}"
+        return (note("size-in-pixels", message, _SET),)
+    message = (
+        f"the drawing does not state a full physical size: the page is taken as {at} "
+        f"({page.size_from}); it would be {others} px per inch"
+    )
+    return (warn("assumed-scale", message, _STATE),)
+
+
+_SET = "give width and height in mm, or set drawing: {px_per_inch: …} in the recipe"
+_STATE = "measure the result; " + _SET
+
+

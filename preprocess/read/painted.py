@@ -1,0 +1,89 @@
+"""What the walk through the document yields: places, and things painted there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preprocess.read.matrices import IDENTITY
+from preprocess.read.style import Style
+
+if TYPE_CHECKING:
+    from shapely import MultiPolygon
+
+    from preprocess.model.shape import Matrix
+    from preprocess.read.lengths import Box
+    from preprocess.read.pathdata import Path
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What an element takes from its surroundings.
+
+    `matrix` maps its user units to mm of the page, `box` is the nearest viewport in user units,
+    `clip` an area in mm outside which nothing is painted, `alpha` the opacity of the groups
+    around it. `label` and `group` are the label and the id of the nearest group that has one.
+    `within` is the path of names of the uses around it, `uses` the elements that they copy.
+    `context` holds the fill and stroke of the shape that carries a marker, `size` the width and
+    height that a use gives. `silhouette` asks for outlines whatever their paint, for clips;
+    `quiet` suppresses remarks, `hidden` marks what is not displayed.
+    """
+
+    matrix: Matrix = IDENTITY
+    style: Style = Style()
+    box: Box = (0.0, 0.0)
+    clip: MultiPolygon | None = None
+    alpha: float = 1.0
+    label: str | None = None
+    group: str | None = None
+    within: str = ""
+    uses: tuple[object, ...] = ()
+    selectors: frozenset[str] = frozenset()
+    context: tuple[str, str] = ("none", "none")
+    size: tuple[str, str] | None = None
+    silhouette: bool = False
+    quiet: bool = False
+    hidden: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Pen:
+    """How a line is stroked, in the px of the stroke's own space; `matrix` leads to mm."""
+
+    width: float
+    cap: str
+    join: str
+    miter_limit: float
+    matrix: Matrix
+    dashes: tuple[float, ...] = ()
+    dash_offset: float = 0.0
+    path_length: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ink:
+    """A paint that has been worked out: #rrggbb and opacity; `shaded` where it has several."""
+
+    colour: str
+    alpha: float = 1.0
+    shaded: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """An outline in user units that is filled, or stroked where it has a pen, with one ink.
+
+    `name` is the element's id or its path of positions; `ink` is None where nothing is painted.
+    """
+
+    name: str
+    line: int | None
+    label: str | None
+    selectors: frozenset[str]
+    path: Path
+    matrix: Matrix
+    ink: Ink | None = None
+    rule: str = "nonzero"
+    pen: Pen | None = None
+    clip: MultiPolygon | None = None
+    hidden: bool = False

@@ -1,0 +1,127 @@
+"""SVG in: from the bytes of a drawing to artwork in millimetres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preprocess.model.artwork import Artwork
+from preprocess.model.settings import Operation
+from preprocess.read.choices import Choices, selectors_of
+from preprocess.read.clips import clipped
+from preprocess.read.css import Cascade
+from preprocess.read.document import parse
+from preprocess.read.knockout import knocked_out
+from preprocess.read.layering import layer_findings, layers_of, rule_for, shapes_of
+from preprocess.read.matrices import IDENTITY
+from preprocess.read.pages import opened, page_of, size_findings
+from preprocess.read.pieces import extent, on_page, pieces_of
+from preprocess.read.regions import rectangle
+from preprocess.read.remarks import Remarks
+from preprocess.read.scene import Scene
+from preprocess.read.silhouettes import silhouette_selectors, silhouettes
+from preprocess.read.walk import Walker
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.findings import Finding
+    from preprocess.model.artwork import Page
+    from preprocess.model.wanted import Wanted
+    from preprocess.read.painted import Frame, Painted
+    from preprocess.read.pieces import Piece
+    from preprocess.read.viewport import Size
+
+
+_TRACED = frozenset({Operation.SCORE, Operation.CUT})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """The artwork of a drawing, and what a person should know about how it was read."""
+
+    artwork: Artwork
+    findings: tuple[Finding, ...] = ()
+
+
+def read(data: bytes, name: str, wanted: Wanted) -> Reading:
+    """Read a drawing.
+
+    Args:
+        data: bytes of the SVG.
+        name: what to call the file in messages.
+        wanted: what the recipe asks of the reader.
+
+    Returns:
+        Artwork in mm, the page's upper left corner at (0, 0), coordinates rounded to 1e-6 mm.
+
+    Raises:
+        UserError: the bytes are no SVG, the page has no area, or a selector of a part or keep-off
+            area matches nothing.
+    """
+    remarks = Remarks()
+    scene = _scene(data, name, wanted, remarks)
+    opening = opened(scene)
+    painted = _walked(scene, opening.frame)
+    marked = _marked(painted, wanted, remarks)
+    rules = {id(one): rule_for(one, wanted) for one in marked}
+    exact = [(r := rules[id(one)]) is not None and r.operation in _TRACED for one in marked]
+    pieces = pieces_of(marked, exact, wanted.drawing.tolerance, remarks)
+    page, pieces = _on_page(pieces, opening.size, scene, remarks)
+    pieces = knocked_out(pieces, wanted.drawing.page_colour, wanted.drawing.tolerance, remarks)
+    shapes = shapes_of(pieces, [rules[id(piece.painted)] for piece in pieces])
+    parts, keep_off = silhouettes(painted, wanted, page, name)
+    artwork = Artwork(
+        page=page,
+        shapes=shapes,
+        layers=layers_of(shapes, wanted),
+        parts=parts,
+        keep_off=keep_off,
+        drawing=wanted.drawing,
+    )
+    scale = size_findings(opening.size, page, wanted.drawing.px_per_inch)
+    findings = (*scale, *remarks.findings(), *layer_findings(shapes, wanted))
+    return Reading(artwork=artwork, findings=findings)
+
+
+def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
+    document = parse(data, name)
+    return Scene(
+        document=document,
+        cascade=Cascade(document.root, remarks),
+        choices=Choices(selectors_of(wanted)),
+        remarks=remarks,
+        drawing=wanted.drawing,
+        wants_hidden=bool(silhouette_selectors(wanted)),
+    )
+
+
+def _walked(scene: Scene, frame: Frame) -> list[Painted]:
+    walker, root = Walker(scene), scene.document.root
+    if frame.hidden and not scene.wants_hidden:
+        return []
+    return walker.children(root, clipped(walker, root, frame, "svg"), "svg")
+
+
+def _marked(painted: Sequence[Painted], wanted: Wanted, remarks: Remarks) -> list[Painted]:
+    """What is to be marked: painted, shown, and no silhouette."""
+    taken = silhouette_selectors(wanted)
+    found = []
+    for one in painted:
+        if one.hidden or one.selectors & taken:
+            continue
+        if one.ink is None or one.ink.alpha <= 0 or not one.path:
+            remarks.add("draws-nothing", one.name, one.line)
+            continue
+        if one.ink.alpha < 1:
+            remarks.add("see-through", one.name, one.line)
+        found.append(one)
+    return found
+
+
+def _on_page(
+    pieces: Sequence[Piece], size: Size | None, scene: Scene, remarks: Remarks
+) -> tuple[Page, list[Piece]]:
+    page = page_of(size, extent(pieces), scene)
+    bounds = (0.0, 0.0, page.width, page.height)
+    return page, on_page(pieces, rectangle(bounds, IDENTITY), remarks)

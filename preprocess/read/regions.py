@@ -1,0 +1,33 @@
+"""Areas in mm that bound what is painted."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.booleans import intersection
+from preprocess.geometry.fill import resolve
+from preprocess.geometry.snap import rounded
+
+if TYPE_CHECKING:
+    from shapely import MultiPolygon
+
+    from preprocess.model.shape import Matrix
+
+Bounds = tuple[float, float, float, float]
+"""Left, top, right, bottom."""
+
+
+def rectangle(bounds: Bounds, matrix: Matrix) -> MultiPolygon:
+    """A rectangle in user units as an area in mm."""
+    left, top, right, bottom = bounds
+    corners = np.array(((left, top), (right, top), (right, bottom), (left, bottom)))
+    a, b, c, d, e, f = matrix
+    x, y = corners[:, 0], corners[:, 1]
+    return resolve([rounded(np.column_stack((a * x + c * y + e, b * x + d * y + f)))], "nonzero")
+
+
+def narrowed(clip: MultiPolygon | None, area: MultiPolygon) -> MultiPolygon:
+    """What is left of a clip within another area."""
+    return area if clip is None else intersection(clip, area)

@@ -1,0 +1,73 @@
+"""What the reader has to say, gathered while it goes and told once per kind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from preprocess.findings import Finding, Severity
+from preprocess.read.wording import KINDS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+SHOWN = 8
+"""A message names this many elements; the finding holds them all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """One element about which something is to be said; `detail` goes into the message."""
+
+    kind: str
+    element: str
+    line: int | None = None
+    detail: str = ""
+
+
+@dataclass(slots=True)
+class Remarks:
+    """A notebook that is only ever written to; `findings` reads it out.
+
+    One run of the reader owns one of these; each element is noted once per kind.
+    """
+
+    noted: dict[Remark, None] = field(default_factory=dict)
+
+    def add(self, kind: str, element: str, line: int | None = None, detail: str = "") -> None:
+        """Note one element under a kind of `wording.KINDS`."""
+        self.noted[Remark(kind, element, line, detail)] = None
+
+    def findings(self) -> tuple[Finding, ...]:
+        """One finding for each kind, in the order in which the kinds are listed."""
+        by_kind: dict[str, list[Remark]] = {}
+        for remark in self.noted:
+            by_kind.setdefault(remark.kind, []).append(remark)
+        return tuple(_finding(kind, by_kind[kind]) for kind in KINDS if kind in by_kind)
+
+
+def _finding(kind: str, remarks: list[Remark]) -> Finding:
+    words = KINDS[kind]
+    lines = [remark.line for remark in remarks if remark.line is not None]
+    elements = tuple(dict.fromkeys(remark.element for remark in remarks))
+    what = words.one if len(elements) == 1 else words.many.format(count=len(elements))
+    return Finding(
+        code=kind,
+        severity=Severity(words.severity),
+        message=f"{what}: {_listed(remarks)}",
+        remedy=words.remedy,
+        elements=elements,
+        line=min(lines, default=None),
+    )
+
+
+def _listed(remarks: Iterable[Remark]) -> str:
+    names = list(dict.fromkeys(_named(remark) for remark in remarks))
+    more = f" and {len(names) - SHOWN} more" if len(names) > SHOWN else ""
+    return ", ".join(names[:SHOWN]) + more
+
+
+def _named(remark: Remark) -> str:
+    line = f"line {remark.line}" if remark.line is not None else ""
+    inside = "; ".join(part for part in (line, remark.detail) if part)
+    return f"{remark.element} ({inside})" if inside else remark.element

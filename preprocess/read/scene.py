@@ -1,0 +1,66 @@
+"""One document being read: its tree, its style sheets, and where remarks go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from preprocess.read.lengths import Box, Units
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from cssselect2 import ElementWrapper
+
+    from preprocess.model.artwork import Drawing
+    from preprocess.read.choices import Choices
+    from preprocess.read.css import Cascade
+    from preprocess.read.document import Document
+    from preprocess.read.painted import Frame
+    from preprocess.read.remarks import Remarks
+    from preprocess.read.style import Style
+
+MOST_COPIES = 200_000
+"""Elements drawn through uses, markers and patterns, all together."""
+
+
+@dataclass(slots=True)
+class Scene:
+    """All that stays the same while one document is walked, and the count of copies so far."""
+
+    document: Document
+    cascade: Cascade
+    choices: Choices
+    remarks: Remarks
+    drawing: Drawing
+    wants_hidden: bool = False
+    window: Box = (0.0, 0.0)
+    root_font: float = 16.0
+    copies: int = field(default=0)
+
+    @property
+    def by_id(self) -> Mapping[str, ElementWrapper]:
+        """Elements by id."""
+        return self.document.by_id
+
+    @property
+    def mm_per_px(self) -> float:
+        """Millimetres in a px of the page."""
+        return 25.4 / self.drawing.px_per_inch
+
+    def units(self, frame: Frame, style: Style | None = None) -> Units:
+        """What relative lengths of an element refer to."""
+        font = (style or frame.style).font
+        return Units(self.drawing.px_per_inch, frame.box, self.window, font, self.root_font)
+
+    def say(
+        self, frame: Frame, kind: str, name: str, element: ElementWrapper, detail: str = ""
+    ) -> None:
+        """Remark on an element, unless it is not shown anyway."""
+        if not frame.quiet and not frame.hidden:
+            self.remarks.add(kind, name, element.etree_element.sourceline, detail)
+
+    def may_copy(self) -> bool:
+        """Count one more copied element; False when there are too many."""
+        self.copies += 1
+        return self.copies <= MOST_COPIES

@@ -1,0 +1,176 @@
+"""What the reader may have to say about elements of a drawing, worst first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """How one kind of remark reads, for one element and for many, and what to do about it."""
+
+    severity: str
+    one: str
+    many: str
+    remedy: str
+
+
+KINDS = {
+    "text-left-out": Words(
+        "warn",
+        "one text is left out, because text is not shaped here",
+        "{count} texts are left out, because text is not shaped here",
+        "convert text to paths in the drawing program",
+    ),
+    "image-left-out": Words(
+        "warn",
+        "one image is left out: pixels have no outline",
+        "{count} images are left out: pixels have no outline",
+        "trace it to paths, or mark it as a job of its own",
+    ),
+    "foreign-content-left-out": Words(
+        "warn",
+        "one foreignObject is left out",
+        "{count} foreignObjects are left out",
+        "draw its content with SVG shapes",
+    ),
+    "unknown-element": Words(
+        "warn",
+        "one element that SVG does not know is left out",
+        "{count} elements that SVG does not know are left out",
+        "check the spelling, or export again as plain SVG",
+    ),
+    "broken-path": Words(
+        "warn",
+        "one path is damaged and drawn only up to the damage",
+        "{count} paths are damaged and drawn only up to the damage",
+        "repair or redraw it",
+    ),
+    "bad-value": Words(
+        "warn",
+        "one element has a value that cannot be read and counts as missing",
+        "{count} elements have values that cannot be read and count as missing",
+        "correct the value",
+    ),
+    "broken-reference": Words(
+        "warn",
+        "one reference leads nowhere and is skipped",
+        "{count} references lead nowhere and are skipped",
+        "correct the id, or export again with everything in one file",
+    ),
+    "outside-reference": Words(
+        "warn",
+        "one reference to another file is skipped: paths that a drawing names are never opened",
+        "{count} references to other files are skipped: paths that a drawing names are never "
+        "opened",
+        "embed what they refer to",
+    ),
+    "use-cycle": Words(
+        "warn",
+        "one use contains itself and is skipped",
+        "{count} uses contain themselves and are skipped",
+        "unlink the copy from its original",
+    ),
+    "too-many-copies": Words(
+        "warn",
+        "one element would be copied too often and is left out from there on",
+        "{count} elements would be copied too often and are left out from there on",
+        "use fewer copies, or split the drawing",
+    ),
+    "filter-ignored": Words(
+        "warn",
+        "one filter is ignored: the element is drawn without it",
+        "{count} filters are ignored: the elements are drawn without them",
+        "remove the effect, or draw what it shows as shapes",
+    ),
+    "mask-ignored": Words(
+        "warn",
+        "one mask is ignored, because it has shades: the element is drawn whole",
+        "{count} masks are ignored, because they have shades: the elements are drawn whole",
+        "make the mask pure black and white, or clip with a path",
+    ),
+    "clip-without-area": Words(
+        "warn",
+        "one clip path has no area: nothing of the element is left",
+        "{count} clip paths have no area: nothing of the elements is left",
+        "check the clip path",
+    ),
+    "gradient-as-solid": Words(
+        "warn",
+        "one gradient counts as one solid area",
+        "{count} gradients count as solid areas",
+        "draw the shades as areas of their own, or accept one even mark",
+    ),
+    "pattern-cap": Words(
+        "warn",
+        "one pattern has too many tiles; its whole area counts as solid",
+        "{count} patterns have too many tiles; their whole areas count as solid",
+        "use larger tiles, or draw the pattern as shapes",
+    ),
+    "too-many-dashes": Words(
+        "warn",
+        "one dashed line has too many dashes and counts as solid",
+        "{count} dashed lines have too many dashes and count as solid",
+        "use longer dashes",
+    ),
+    "beyond-page": Words(
+        "warn",
+        "one element reaches beyond the page; what lies outside is not shown, nor marked",
+        "{count} elements reach beyond the page; what lies outside is not shown, nor marked",
+        "move it onto the page, or enlarge the page",
+    ),
+    "style-import-ignored": Words(
+        "warn",
+        "one style sheet outside the drawing is ignored",
+        "{count} style sheets outside the drawing are ignored",
+        "write the styles into the drawing",
+    ),
+    "flat-shape": Words(
+        "note",
+        "one element is squeezed to nothing by its transform and draws nothing",
+        "{count} elements are squeezed to nothing by their transforms and draw nothing",
+        "check the transform",
+    ),
+    "open-filled-path": Words(
+        "note",
+        "one filled path is open; the fill closes it with a straight edge",
+        "{count} filled paths are open; the fill closes them with a straight edge",
+        "close it in the drawing program if the edge is not meant",
+    ),
+    "see-through": Words(
+        "note",
+        "one element is partly transparent and is marked like a solid one",
+        "{count} elements are partly transparent and are marked like solid ones",
+        "give it its own layer with its own power if it is meant to be weaker",
+    ),
+    "page-colour": Words(
+        "note",
+        "one element in the colour of the page has nothing under it and is not marked",
+        "{count} elements in the colour of the page have nothing under them and are not marked",
+        "give it another colour if it is to be marked, or set drawing: {page_colour: …}",
+    ),
+    "covered": Words(
+        "note",
+        "one element is wholly covered by paint in the colour of the page and is not marked",
+        "{count} elements are wholly covered by paint in the colour of the page and are not marked",
+        "delete it, or bring it to the front",
+    ),
+    "hidden": Words(
+        "note",
+        "one element is hidden and is not marked",
+        "{count} elements are hidden and are not marked",
+        "show it if it is to be marked",
+    ),
+    "not-for-this-reader": Words(
+        "note",
+        "one element is meant for another language or program and is not marked",
+        "{count} elements are meant for another language or program and are not marked",
+        "",
+    ),
+    "draws-nothing": Words(
+        "note",
+        "one element draws nothing",
+        "{count} elements draw nothing",
+        "give it a size, points, a fill or a stroke",
+    ),
+}
