@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 THIN = 0.008
-"""Fourier number alpha tau / H² below which a slab of thickness H has not felt its underside (to 1e-13)."""
+"""Fourier number alpha tau / H² below which a slab of thickness H feels no underside (to 1e-13)."""
 
 MODES = 32
 """Terms of the slab's cosine series: beyond them exp(−n² π² THIN) is below 1e-35."""

@@ -1,0 +1,54 @@
+"""The reference patch: what the heat index is counted from."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from shapely import MultiPolygon, box
+
+from preprocess.marking.plan import plan as plan_of
+from preprocess.marking.schedule import schedule as schedule_of
+from preprocess.marking.solver import solve
+from preprocess.marking.strikes import strikes
+from preprocess.model.artwork import Artwork, Page
+from preprocess.model.settings import Layer, Operation, Settings
+from preprocess.model.shape import Shape
+
+if TYPE_CHECKING:
+    from preprocess.marking.plastic import Plastic
+    from preprocess.model.filament import Reference
+    from preprocess.model.machine import Machine
+
+
+def reference_peak(plastic: Plastic, machine: Machine | None, step: float) -> tuple[float, float]:
+    """Median smoothed peak and median spike of the reference patch, marked by itself, in K.
+
+    The patch lies on a half-space: what it was graded on was thick, or is not known.
+    """
+    plan = plan_of(_artwork(plastic.reference), machine)
+    struck = strikes(plan, schedule_of(plan, machine), plastic.watts, None)
+    (field,) = solve(struck, plastic, step)
+    peak, spike = field.peak[field.lit], field.spike[field.lit]
+    return float(np.median(peak)), float(np.median(spike))
+
+
+def _artwork(wanted: Reference) -> Artwork:
+    settings = Settings(
+        power=wanted.power,
+        speed=wanted.speed,
+        pitch=wanted.pitch,
+        direction=wanted.direction,
+        angle=0.0,
+        repeats=1,
+    )
+    square = Shape(
+        id="reference",
+        layer="reference",
+        operation=Operation.ENGRAVE,
+        geometry=MultiPolygon([box(0, 0, *wanted.size)]),
+        sources=(),
+    )
+    layer = Layer(name="reference", operation=None, settings={Operation.ENGRAVE: settings})
+    page = Page(width=wanted.size[0], height=wanted.size[1])
+    return Artwork(page=page, shapes=(square,), layers=(layer,))

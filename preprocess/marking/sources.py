@@ -1,0 +1,184 @@
+"""Rows as sources of warmth, singly and lumped by 2, 4, 8, …: the older, the coarser.
+
+A lump of L rows acts as one row in their middle with the variance of L equal steps added; that
+keeps energy, place and width of the warmth exactly. `history` picks, for each row, singles of late
+and ever larger lumps of what lies longer back, as far as warmth has had time to spread from there.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.columns import Columns, arrivals, blurred, coverage, softened
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.marking.strikes import Strike
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+REACH = 18.0
+"""Squared distance over variance beyond which warmth is left out: exp(−9)."""
+
+OLDER = 8
+"""A lump of L rows lies at least this many times L rows back."""
+
+WIDE = 1.2
+"""A lump may be this many standard deviations of its warmth wide."""
+
+GROWTH = 1.7
+"""Ratio between neighbouring variances along the rows that blurs are kept for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lumps:
+    """All rows of a strike and their lumps, numbered from singles on; independent of columns.
+
+    `y` is mm, `extra` the variance of its rows (mm²); `uniform` says that they are neighbours.
+    `offset[m]` is the number of the first lump of 2^m rows.
+    """
+
+    y: Floats
+    extra: Floats
+    uniform: NDArray[np.bool_]
+    offset: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sources:
+    """Lumps on a set of columns: time of the beam's visit (s), and light by column and blur.
+
+    `light` is lumps × variances × columns, in rows' worth of line energy.
+    """
+
+    time: Floats
+    light: NDArray[np.float32]
+    variances: Floats
+
+
+def lumps_of(strike: Strike) -> Lumps:
+    """Number the rows and lumps of a strike."""
+    rows, pitch = len(strike.y), strike.pitch
+    offset, numbers, sizes = [0], [np.arange(rows)], [np.ones(rows, np.int64)]
+    while rows >> len(offset):
+        size = 1 << len(offset)
+        offset.append(offset[-1] + len(numbers[-1]))
+        numbers.append(np.arange(rows // size) * size)
+        sizes.append(np.full(rows // size, size, np.int64))
+    begin, size_of = np.concatenate(numbers), np.concatenate(sizes)
+    first, last = strike.y[begin], strike.y[begin + size_of - 1]
+    return Lumps(
+        y=(first + last) / 2,
+        extra=pitch**2 * (size_of**2 - 1) / 12,
+        uniform=np.abs(last - first - (size_of - 1) * pitch) < pitch / 4,
+        offset=tuple(offset),
+    )
+
+
+def variances_between(least: float, largest: float) -> Floats:
+    """Variances along the rows at which blurs are kept, mm²."""
+    count = 2 + max(0, int(np.ceil(np.log(max(largest / least, 1.0)) / np.log(GROWTH))))
+    return np.asarray(least * GROWTH ** np.arange(count))
+
+
+def sources_of(strike: Strike, columns: Columns, least: float, largest: float) -> Sources:
+    """Images of a strike's rows and lumps on some columns.
+
+    Args:
+        strike: the rows.
+        columns: where warmth is asked for; rows may reach beyond.
+        least: variance along the rows that will be needed at least, that of the beam, mm².
+        largest: the same at most, mm².
+    """
+    variances = variances_between(least, largest)
+    beyond = int(np.ceil(4.5 * np.sqrt(variances[-1]) / columns.step)) + 1
+    lit = coverage(strike, columns.wider(beyond))
+    fine = variances < 3 * columns.step**2
+    light = [
+        np.concatenate(
+            [
+                softened(strike, columns, variances[fine]),
+                blurred(lit, columns.step, variances[~fine])[:, :, beyond:-beyond],
+            ],
+            axis=1,
+        )
+    ]
+    weight = lit[:, beyond:-beyond] + 1e-3
+    time = [arrivals(strike, columns)]
+    while len(light[-1]) > 1:
+        pairs = len(light[-1]) // 2
+        light.append(_paired(light[-1], pairs))
+        heavy = weight[: 2 * pairs].reshape(pairs, 2, -1)
+        weight = heavy.sum(1)
+        both = time[-1][: 2 * pairs].reshape(pairs, 2, -1)
+        time.append((both * heavy).sum(1) / weight)
+    return Sources(np.concatenate(time), np.concatenate(light), variances)
+
+
+def _paired(light: NDArray[np.float32], pairs: int) -> NDArray[np.float32]:
+    return light[0 : 2 * pairs : 2] + light[1 : 2 * pairs : 2]
+
+
+class Past:
+    """Picks the lumps of a strike that matter at a time: single rows of late, coarser ones before.
+
+    Plain lists and floats: it is asked once per row, and numpy is slow with single numbers.
+    """
+
+    def __init__(self, strike: Strike, lumps: Lumps, at_once: float, gain: float) -> None:
+        self._y: list[float] = strike.y.tolist()
+        self._at: list[float] = strike.at.tolist()
+        self._uniform: list[bool] = lumps.uniform.tolist()
+        self._offset, self._pitch = lumps.offset, strike.pitch
+        self._at_once, self._gain = at_once, gain
+
+    def upto(self, stop: int, now: float, near: tuple[float, float]) -> Integers:
+        """Numbers of the lumps of all rows before row `stop`, newest first.
+
+        Args:
+            stop: rows before this one have been struck.
+            now: time, s.
+            near: range of y over which warmth is asked for, mm.
+        """
+        chosen: list[int] = []
+        end, level = stop, 0
+        widest_ever = REACH * (self._at_once + self._gain * (now - self._at[0]))
+        while stop > 0:
+            variance = self._at_once + self._gain * (now - self._at[stop - 1])
+            level = self._level(level, stop, end - stop, WIDE * math.sqrt(variance) / self._pitch)
+            first, last = stop - (1 << level), stop - 1
+            square = _gap(near, self._y[first], self._y[last]) ** 2
+            older = variance + self._gain * (self._at[last] - self._at[first])
+            if square <= REACH * older:
+                chosen.append(self._offset[level] + (stop >> level) - 1)
+            elif square > widest_ever and self._y[last] < near[0]:
+                break
+            stop = first
+        return np.array(chosen, np.int64)
+
+    def _level(self, level: int, stop: int, lag: int, widest: float) -> int:
+        """The largest lump that may end before row `stop`, given how far back that is."""
+        while (
+            (OLDER << (level + 1)) <= lag
+            and (1 << (level + 1)) <= widest
+            and self._fits(level + 1, stop)
+        ):
+            level += 1
+        while level > 0 and not self._fits(level, stop):
+            level -= 1
+        return level
+
+    def _fits(self, level: int, stop: int) -> bool:
+        if level >= len(self._offset) or stop & ((1 << level) - 1):
+            return False
+        return self._uniform[self._offset[level] + (stop >> level) - 1]
+
+
+def _gap(near: tuple[float, float], low: float, high: float) -> float:
+    return max(0.0, near[0] - high, low - near[1])
