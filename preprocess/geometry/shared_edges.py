@@ -118,10 +118,19 @@ def _on_vertices(edges: _Edges, near: tuple[Ints, Ints], within: float) -> _Edge
     one, two = np.tile(point, 2), np.concatenate((edge, edges.after[edge]))
     close = np.hypot(*(edges.vertices[one] - edges.vertices[two]).T) <= within
     one, two = one[close], two[close]
-    best = np.arange(len(edges.vertices))
-    np.minimum.at(best, one, two)
-    np.minimum.at(best, two, one)
+    first = _first_there(edges.vertices, np.unique(np.concatenate((one, two))))
+    best = first.copy()
+    np.minimum.at(best, one, first[two])
+    np.minimum.at(best, two, first[one])
     return edges._replace(vertices=edges.vertices[best])
+
+
+def _first_there(vertices: Floats, some: Ints) -> Ints:
+    """For each vertex its own number; for those in `some` that of the first at the same place."""
+    result = np.arange(len(vertices))
+    _, first, place = np.unique(vertices[some], axis=0, return_index=True, return_inverse=True)
+    result[some] = some[first[place]]
+    return result
 
 
 def _through_vertices(edges: _Edges, touched: Ints, within: float) -> dict[int, list[Floats]]:
