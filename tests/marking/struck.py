@@ -1,0 +1,60 @@
+"""From artwork to strikes and solved fields, on the plastics that the heat model was studied on."""
+
+import dataclasses
+
+from drawn import ENGRAVED, artwork, shape
+
+from preprocess.marking.kernels import Solid
+from preprocess.marking.plan import plan
+from preprocess.marking.plastic import Plastic
+from preprocess.marking.schedule import schedule
+from preprocess.marking.solver import solve
+from preprocess.marking.strikes import strikes
+from preprocess.model.filament import Reference, Window
+from preprocess.model.machine import Machine
+from preprocess.model.settings import Direction
+
+GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0)
+
+
+def plastic(*, sigma=0.02, depth=0.05, spread=0.3, watts=0.9, thickness=None):
+    """PLA; 0.9 W are absorbed at 100 %."""
+    return Plastic(
+        solid=Solid(depth=depth, thickness=thickness),
+        sigma=sigma,
+        spread=spread,
+        watts=watts,
+        reference=Reference(),
+        window=Window(),
+    )
+
+
+SHARP, DIFFUSE = plastic(), plastic(sigma=0.1, depth=0.1)
+
+
+def settings(speed=300.0, *, two_way=True, power=1.0, pitch=0.1, **more):
+    direction = Direction.TWO_WAY if two_way else Direction.ONE_WAY
+    return dataclasses.replace(
+        ENGRAVED, speed=speed, power=power, pitch=pitch, direction=direction, **more
+    )
+
+
+def struck(art, body=None, *, machine=GALVO, watts=0.9):
+    """All strikes of an artwork (or of one bare shape at 300 mm/s) on a body."""
+    planned = plan(art, machine)
+    return strikes(planned, schedule(planned, machine), watts, body)
+
+
+def solved(geometry, stuff=SHARP, *, step=0.1, machine=GALVO, **how):
+    """The field of one shape that is swept by itself, or together with its pieces."""
+    art = artwork(shape(geometry), settings=settings(**how))
+    (field,) = solve(struck(art, machine=machine, watts=stuff.watts), stuff, step)
+    return field
+
+
+def at(field, u, v, what="peak"):
+    """The value of a field at the cell that holds a point of the row frame."""
+    row = abs(field.strike.y - v).argmin()
+    column = int((u - field.columns.left) / field.columns.step)
+    assert field.lit[row, column]
+    return float(getattr(field, what)[row, column])

@@ -1,0 +1,202 @@
+"""The fast solver against superposition without short cuts, and against worked-out tables."""
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+import shapely
+from brute import peak, rise
+from drawn import area_of, artwork, shape, square, wedge
+from shapely import Point, box
+from shapely.affinity import rotate
+from struck import DIFFUSE, SHARP, at, plastic, settings, solved, struck
+
+from preprocess.marking.solver import solve
+
+COMB = area_of(box(0, 0, 12, 1.5), *[box(2 * i, 1.5, 2 * i + 0.6, 5) for i in range(6)])
+RING = area_of(Point(0, 0).buffer(5).difference(Point(0, 0).buffer(4)))
+DOTS = area_of(*[square(8 * i, 8 * j, 4) for i in range(3) for j in range(2)])
+SLITS = area_of(
+    Point(0, 0)
+    .buffer(5)
+    .difference(shapely.union_all([box(1.3 * i - 5, -4.5, 1.3 * i - 4.65, 4.5) for i in range(8)]))
+)
+# an F, an E and a dotted I, strokes 0.7 mm wide and hairlines
+LETTERS = area_of(
+    box(0, 0, 0.7, 6), box(0, 0, 3, 0.5), box(0, 2.6, 2.2, 3.1),
+    box(4, 0, 4.7, 6), box(4, 0, 7, 0.5), box(4, 2.6, 6.2, 3.1), box(4, 5.5, 7, 6),
+    box(8, 2, 8.7, 6), Point(8.35, 0.7).buffer(0.5), box(9.2, 0, 9.45, 6),
+)  # fmt: skip
+ARTWORKS = {
+    "leaf": area_of(wedge(width=12, height=16)),
+    "comb": COMB,
+    "ring": RING,
+    "lettering": LETTERS,
+    "dots": DOTS,
+    "disc with slits": SLITS,
+}
+
+
+def worst_error(fields, all_strikes, stuff, points=12, seed=1):
+    rng = np.random.default_rng(seed)
+    worst = 0.0
+    for field in fields:
+        before = [s for s in all_strikes if s.begins <= field.strike.begins]
+        rows, columns = np.nonzero(field.lit)
+        for n in rng.choice(len(rows), min(points, len(rows)), replace=False):
+            point = (field.columns.centres[columns[n]], field.strike.y[rows[n]])
+            wanted = peak(before, field.strike, stuff, point)
+            worst = max(worst, abs(field.peak[rows[n], columns[n]] / wanted - 1))
+    return worst
+
+
+@pytest.mark.parametrize("name", ARTWORKS)
+@pytest.mark.parametrize("two_way", [True, False])
+@pytest.mark.parametrize(("stuff", "speed"), [(SHARP, 300.0), (DIFFUSE, 1200.0)])
+def test_one_raster_agrees_with_superposition(name, two_way, stuff, speed):
+    art = artwork(shape(ARTWORKS[name]), settings=settings(speed, two_way=two_way))
+    every = struck(art)
+    assert worst_error(solve(every, stuff, 0.1), every, stuff) < 0.02
+
+
+def test_at_an_angle_and_with_wider_smoothing_too():
+    art = artwork(shape(rotate(COMB, 25)), settings=settings(angle=40.0))
+    stuff = plastic(spread=1.0)
+    every = struck(art)
+    assert worst_error(solve(every, stuff, 0.1), every, stuff, 25) < 0.02
+
+
+JOBS = {
+    "a leaf in three bands": artwork(
+        *[
+            shape(wedge().intersection(box(0, a, 36, b)), name=f"band-{a}", level=n)
+            for n, (a, b) in enumerate([(30, 36), (36, 42.03), (42.03, 50)], 1)
+        ],
+        settings=settings(two_way=False),
+        shares=(1.0, 0.9, 0.7),
+    ),
+    "dots one after another": artwork(
+        *[shape(square(1.2 * i, 1.2 * j, 1), name=f"{i}{j}") for i in range(4) for j in range(4)],
+        settings=settings(),
+    ),
+    "three repeats": artwork(shape(RING), settings=settings(600.0, repeats=3)),
+    "two powers, another pitch": artwork(
+        shape(square(0, 0, 5), "one"),
+        shape(box(1, 1, 4, 4), "two"),
+        settings={
+            "one": settings(),
+            "two": settings(600.0, power=0.7, pitch=0.08, two_way=False),
+        },
+    ),
+    "a layer across another": artwork(
+        shape(square(0, 0, 6), "one"),
+        shape(square(1.02, 1.03, 4), "two"),
+        settings={"one": settings(power=0.6), "two": settings(power=0.5, angle=90.0)},
+    ),
+}
+
+
+@pytest.mark.parametrize("name", JOBS)
+@pytest.mark.parametrize("stuff", [SHARP, DIFFUSE], ids=["sharp", "diffuse"])
+def test_what_came_before_is_carried_along(name, stuff):
+    every = struck(JOBS[name])
+    assert len(every) > 1
+    assert worst_error(solve(every, stuff, 0.1), every, stuff, 6) < 0.02
+
+
+def test_what_came_before_matters_in_these_jobs():
+    # otherwise the test above would pass by forgetting it
+    for name, least in (("a leaf in three bands", 0.1), ("three repeats", 0.05)):
+        every = struck(JOBS[name])
+        (alone,) = solve(every[-1:], SHARP, 0.1)
+        together = solve(every, SHARP, 0.1)[-1]
+        lit = alone.lit
+        assert np.max(1 - alone.peak[lit] / together.peak[lit]) > least
+
+
+def test_old_small_strikes_count_as_gaussians_to_a_good_likeness():
+    # dots that lie ten seconds back, beside the one that is being marked
+    art = artwork(
+        *[shape(square(1.1 * i, 0, 1), name=f"{i}") for i in range(4)],
+        settings=settings(100.0),
+    )
+    pausing = struck(art)
+    late = [shifted(s, 10.0 * n) for n, s in enumerate(pausing)]
+    assert worst_error(solve(late, SHARP, 0.1), late, SHARP, 8) < 0.01
+
+
+def shifted(strike, by):
+    return dataclasses.replace(strike, at=strike.at + by, entered=strike.entered + by)
+
+
+def test_a_thin_part_is_solved_with_its_mirror_images():
+    stuff = plastic(thickness=0.5)
+    art = artwork(shape(square(0, 0, 5)), settings=settings(repeats=4))
+    every = struck(art)
+    thin = solve(every, stuff, 0.1)
+    assert worst_error(thin[-1:], every, stuff) < 0.02
+    thick = solve(every, SHARP, 0.1)
+    assert at(thin[-1], 2.5, 2.5) > 1.05 * at(thick[-1], 2.5, 2.5)
+
+
+def plastic_at(stuff, speed):
+    """As much energy per mm at every speed."""
+    return dataclasses.replace(stuff, watts=0.9 * speed / 300)
+
+
+@pytest.mark.parametrize(
+    ("stuff", "speed", "two_way", "kelvin"),
+    [
+        # leaf of 36 mm, 1.5 W of which 60 % is absorbed; four times as much at 1200 mm/s
+        (SHARP, 300.0, True, [151, 158, 162, 166, 181, 195, 204]),
+        (SHARP, 300.0, False, [150, 157, 161, 165, 178, 192, 205]),
+        (DIFFUSE, 300.0, True, [67, 76, 84, 90, 97, 104, 103]),
+        (DIFFUSE, 1200.0, False, [78, 87, 93, 100, 106, 110, 106]),
+    ],
+)
+def test_narrow_rows_run_hotter_than_wide_ones_as_tabled(stuff, speed, two_way, kelvin):
+    field = solved(wedge(), plastic_at(stuff, speed), speed=speed, two_way=two_way)
+    widths = np.array([34, 16, 8, 4, 2, 1, 0.5])
+    found = [at(field, 18.01, 50 * (1 - width / 36)) for width in widths]
+    # the table gives whole kelvins, at the row nearest to each width; warmth falls by 2 % from row
+    # to row where the leaf is 0.5 mm wide, so that the last column says no more than that
+    assert np.array(found[:-1]) == pytest.approx(np.array(kelvin[:-1]), abs=0.5, rel=0.01)
+    assert found[-1] == pytest.approx(kelvin[-1], rel=0.03)
+
+
+def test_spike_and_residual_are_as_tabled_too():
+    field = solved(wedge())
+    for width, spike, residual in ((34, 564, 32.5), (4, 548, 15.9), (1, 534, 2.0)):
+        v = 50 * (1 - width / 36)
+        assert at(field, 18.01, v, "spike") == pytest.approx(spike, rel=0.015)
+        assert at(field, 18.01, v, "residual") == pytest.approx(residual, abs=0.7)
+
+
+def test_one_row_is_as_hot_as_its_closed_form_under_the_beam():
+    field = solved(box(0, 0, 6, 0.1), step=0.05)
+    smoothed = 3e-3 / 2.232e-3 / 0.05 / math.sqrt(2 * math.pi * (0.02**2 + 0.3**2 / 12))
+    assert at(field, 3.0, 0.0) == pytest.approx(smoothed, rel=1e-3)
+    bare = 3e-3 / 2.232e-3 / 0.05 / math.sqrt(2 * math.pi * 0.02**2)
+    assert at(field, 3.0, 0.0, "spike") == pytest.approx(bare, rel=1e-3)
+    assert at(field, 3.0, 0.0, "residual") == 0.0
+
+
+def test_the_peak_lies_in_the_window_that_is_searched():
+    # a dense search in time far beyond the rows that the march looks at finds nothing hotter
+    field = solved(square(0, 0, 4), DIFFUSE)
+    (strike,) = struck(artwork(shape(square(0, 0, 4)), settings=settings()))
+    point = (2.05, 2.0)
+    times = np.linspace(strike.at[20], strike.ends + 0.5, 6000)
+    assert at(field, *point) >= 0.999 * rise([strike], DIFFUSE, point, times).max()
+
+
+def test_warmth_grows_in_proportion_to_power():
+    one, half = solved(COMB), solved(COMB, power=0.5)
+    assert half.peak == pytest.approx(one.peak / 2)
+
+
+def test_the_column_width_hardly_matters():
+    fine, coarse = solved(SLITS, step=0.05), solved(SLITS, step=0.2)
+    medians = [np.median(field.peak[field.lit]) for field in (fine, coarse)]
+    assert medians[0] == pytest.approx(medians[1], rel=0.02)
