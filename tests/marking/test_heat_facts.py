@@ -1,0 +1,131 @@
+"""Facts of the craft that must come out by themselves."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from brute import peak
+from drawn import area_of, artwork, shape, square, wedge
+from shapely import MultiPolygon, box
+from struck import DIFFUSE, GALVO, SHARP, at, settings, solved, struck
+
+from preprocess.marking.solver import solve
+from preprocess.model.machine import RasterGroups
+
+TOGETHER = dataclasses.replace(GALVO, raster_groups=RasterGroups.EACH_COLOUR)
+DOTS = [shape(square(8 * i, 0, 4), name=f"dot-{i}") for i in range(6)]
+
+
+@pytest.mark.parametrize("stuff", [SHARP, DIFFUSE], ids=["sharp", "diffuse"])
+def test_two_way_rows_pair_up_at_both_ends_of_wide_areas_and_one_way_rows_do_not(stuff):
+    for two_way, least, most in ((True, 1.1, 1.4), (False, 0.98, 1.02)):
+        field = solved(box(0, 0, 34, 3), stuff, two_way=two_way)
+        for end in (0.45, 33.55):
+            ratio = max(at(field, end, 2.0), at(field, end, 2.1)) / at(field, 17.05, 2.05)
+            assert least < ratio < most
+
+
+@pytest.mark.parametrize(("stuff", "gain"), [(SHARP, 1.12), (DIFFUSE, 1.39)])
+def test_a_dot_alone_runs_hotter_than_an_inner_dot_of_a_compound(stuff, gain):
+    art = artwork(*DOTS, settings=settings(two_way=False))
+    (compound,) = solve(struck(art, machine=TOGETHER), stuff, 0.1)
+    alone = solve(struck(art), stuff, 0.1)[2]
+    ratio = at(alone, 18.05, 2.0) / at(compound, 18.05, 2.0)
+    assert ratio == pytest.approx(gain, abs=0.015)
+
+
+def test_bars_cool_the_tip():
+    body, leaf = area_of(box(-1, -1, 37, 51)), wedge()
+    bars = area_of(box(-5, 0, -2, 50), box(38, 0, 41, 50))
+    how = settings(two_way=False)
+    (bare,) = solve(struck(artwork(shape(leaf), settings=how), body), SHARP, 0.1)
+    barred = shape(leaf, bars=bars)
+    (cooled,) = solve(struck(artwork(barred, settings=how), body), SHARP, 0.1)
+    tip = (18.01, 50 * (1 - 1 / 36))
+    assert at(cooled, *tip) < 0.85 * at(bare, *tip)
+    ratio = at(cooled, *tip) / at(cooled, 18.01, 5.0)
+    assert 0.8 < ratio < 1.1
+
+
+def test_bars_add_no_heat_to_the_part_but_time():
+    # bars of 3 + 3 mm, each 2 mm off the part, are a longer turnaround and nothing else
+    body = area_of(box(-1, -1, 7, 5))
+    bars = area_of(box(-6, 0, -3, 4), box(9, 0, 12, 4))
+    how = settings(two_way=False)
+    barred = struck(artwork(shape(box(0, 0, 6, 4), bars=bars), settings=how), body)
+    longer = GALVO.turnaround + 12 / 300 + 12 / 2500
+    slow = dataclasses.replace(GALVO, turnaround=longer)
+    bare = struck(artwork(shape(box(0, 0, 6, 4)), settings=how), body, machine=slow)
+    assert sum(s.energy * (s.end - s.start).sum() for s in barred) == pytest.approx(
+        sum(s.energy * (s.end - s.start).sum() for s in bare)
+    )
+    (one,), (other,) = solve(barred, SHARP, 0.1), solve(bare, SHARP, 0.1)
+    assert one.peak == pytest.approx(other.peak, rel=1e-6)
+
+
+def test_bars_warm_nothing_where_no_part_is_known_either():
+    bars = area_of(box(-6, 0, -3, 4))
+    (strike,) = struck(artwork(shape(box(0, 0, 6, 4), bars=bars), settings=settings()))
+    assert strike.start.min() == 0.0
+
+
+def test_each_part_is_a_body_of_its_own_and_shares_only_the_clock():
+    left, right = area_of(box(0, 0, 5, 5)), area_of(box(5.2, 0, 10, 5))
+    leaves = [shape(box(0.5, 1, 5, 4), name="a"), shape(box(5.2, 1, 9, 4), name="b")]
+    art = artwork(*leaves, settings=settings())
+    (on_left,), (on_right,) = struck(art, left), struck(art, right)
+    assert on_left.end.max() == 5.0
+    assert on_right.start.min() == 5.2
+    assert on_right.begins > on_left.ends
+    (field,) = solve([on_right], SHARP, 0.1)
+    alone = struck(artwork(leaves[1], settings=settings()))
+    assert field.peak == pytest.approx(solve(alone, SHARP, 0.1)[0].peak, rel=1e-4)
+
+
+def test_the_finer_the_pitch_the_more_narrow_rows_stand_out():
+    ratios = []
+    for pitch in (0.05, 0.1, 0.2):
+        # as much energy per area at every pitch, a narrow and a wide strip
+        how = {"pitch": pitch, "power": pitch / 0.2, "two_way": False}
+        narrow, wide = (solved(box(0, 0, width, 6), **how) for width in (1.0, 36.0))
+        ratios.append(at(narrow, 0.55, 3.0) / at(wide, 18.05, 3.0))
+    assert ratios[0] > ratios[1] > ratios[2]
+    assert ratios == pytest.approx([1.81, 1.29, 0.98], abs=0.05)
+
+
+LEVELS = [
+    shape(box(0, 0, 12, 2), name="wide", level=1),
+    shape(MultiPolygon([box(5, 2, 7, 4)]), name="narrow", level=2),
+]
+
+
+def test_swapping_two_levels_changes_the_tip_as_a_separate_calculation_says():
+    for shares in ((1.0, 0.8), (0.8, 1.0)):
+        art = artwork(*LEVELS, settings=settings(), shares=shares)
+        every = struck(art)
+        tip = solve(every, SHARP, 0.1)[1]
+        point = (tip.columns.centres[9], tip.strike.y[11])
+        assert tip.peak[11, 9] == pytest.approx(peak(every, every[1], SHARP, point), rel=0.01)
+
+
+def test_removing_the_bars_changes_the_tip_as_a_separate_calculation_says():
+    body = area_of(box(-1, -1, 13, 7))
+    leaf = wedge(width=12, height=6)
+    bars = area_of(box(-4, 0, -2, 6), box(14, 0, 16, 6))
+    found, wanted = [], []
+    for piece in (shape(leaf, bars=bars), shape(leaf)):
+        every = struck(artwork(piece, settings=settings()), body)
+        (field,) = solve(every, SHARP, 0.1)
+        row, column = 50, field.lit[50].nonzero()[0][0]
+        point = (field.columns.centres[column], field.strike.y[row])
+        found.append(field.peak[row, column])
+        wanted.append(peak(every, every[0], SHARP, point))
+    assert found == pytest.approx(wanted, rel=0.01)
+    assert np.diff(found)[0] > 0.05 * found[0]
+
+
+def test_the_first_rows_are_cooler_and_the_middle_is_steady():
+    field = solved(square(0, 0, 16))
+    rows = field.peak[:, 80]
+    assert 0.6 < rows[0] / rows[80] < 0.8
+    assert rows[8:150] == pytest.approx(rows[80], rel=0.015)
