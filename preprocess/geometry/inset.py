@@ -9,8 +9,10 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from preprocess.geometry.erosion import eroded
+from preprocess.geometry.opening import widths
 from preprocess.geometry.parts import as_area
-from preprocess.geometry.tips import Tip, find, pulled_in
+from preprocess.geometry.tips import Tip, edges_of, find, pulled_in
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -30,9 +32,6 @@ MOST_OF_WIDTH = 0.25
 
 LEAST = 1e-4
 """Distances below this, mm, are not worth a new outline."""
-
-HALVINGS = 10
-"""How often the interval is halved that a part's greatest width is sought in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,8 +63,8 @@ def inset(
     for index, tips in _by_part(narrow.tips).items():
         parts[index], found = _with_tips_in(parts[index], tips, by, cap)
         retreats.extend(found)
-    widths = _widths(parts[list(narrow.everywhere)], width)
-    for index, widest in zip(narrow.everywhere, widths, strict=True):
+    widest_of = widths(parts[list(narrow.everywhere)], width / 1000)
+    for index, widest in zip(narrow.everywhere, widest_of, strict=True):
         amount = float(min(by * (1 - widest / width), MOST_OF_WIDTH * widest))
         if amount < LEAST:
             continue
@@ -138,23 +137,12 @@ def _left(at: tuple[float, float]) -> Retreat:
     return Retreat(at=at, by=0.0, retreat=0.0, removed=0.0, capped=True)
 
 
-def _widths(parts: Objects, width: float) -> NDArray[np.float64]:
-    """Diameter of the largest disc in each part; all are below `width`."""
-    low, high = np.zeros(len(parts)), np.full(len(parts), width)
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        fits = ~shapely.is_empty(shapely.buffer(parts, -middle / 2, quad_segs=2))
-        low, high = np.where(fits, middle, low), np.where(fits, high, middle)
-    return (low + high) / 2
-
-
 def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, Retreat]:
-    corners = shapely.points(shapely.get_coordinates(part))
     wanted = amount
     for _ in range(ATTEMPTS):
-        rest = shapely.buffer(part, -amount, quad_segs=8)
+        rest = eroded(np.array([part]), amount, 0.02 * amount)[0]
         if isinstance(rest, Polygon) and not rest.is_empty:
-            away = shapely.distance(corners, rest)
+            away = _distances(part, rest)
             if float(away.max()) <= cap * (1 + 1e-6):
                 return _whole(part, rest, amount, wanted, away)
             amount *= cap / float(away.max())
@@ -164,6 +152,13 @@ def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, Retreat]
     return part, Retreat(
         at=(float(x), float(y)), by=0.0, retreat=0.0, removed=0.0, capped=True, whole=True
     )
+
+
+def _distances(part: Polygon, rest: Polygon) -> NDArray[np.float64]:
+    """How far each corner of a part lies from what is left inside it."""
+    tree = shapely.STRtree(shapely.linestrings(edges_of(rest)))
+    corners = shapely.points(shapely.get_coordinates(part))
+    return tree.query_nearest(corners, return_distance=True, all_matches=False)[1]
 
 
 def _whole(

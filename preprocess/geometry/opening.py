@@ -7,12 +7,12 @@ contains the point. The opening by a disc of diameter w is therefore all that is
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import shapely
 
+from preprocess.geometry.erosion import dilated, eroded
 from preprocess.geometry.parts import as_area
 
 if TYPE_CHECKING:
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 CRUMB = 0.1
 """Residue below this share of width² is the rounding of a corner wider than about 75 degrees."""
+
+FINE = 400.0
+"""Discs are drawn to their width divided by this, or to 1 µm where that is more."""
 
 SLACK = 1e-3
 """Share of its radius by which the disc is regrown too far, so that no residue hangs by a hair."""
@@ -59,8 +62,9 @@ def narrow(area: MultiPolygon, width: float) -> tuple[Polygon, ...]:
     return tuple(residue(area, width).pieces)
 
 
-def residue(area: MultiPolygon, width: float, *, tolerance: float = 0.001) -> Residue:
+def residue(area: MultiPolygon, width: float, *, fine: float = FINE) -> Residue:
     """What the opening by a disc leaves behind, part by part; mere corners are left out."""
+    tolerance = max(0.001, width / fine)
     parts = shapely.get_parts(area)
     cores = _cores(parts, width, SLACK, tolerance)
     pieces, owner = shapely.get_parts(shapely.difference(parts, cores), return_index=True)
@@ -68,16 +72,14 @@ def residue(area: MultiPolygon, width: float, *, tolerance: float = 0.001) -> Re
     return Residue(parts=parts, cores=cores, pieces=pieces[kept], owner=owner[kept])
 
 
+def widths(parts: Objects, tolerance: float) -> NDArray[np.float64]:
+    """Greatest local width of each part: the diameter of its largest disc, mm."""
+    return 2 * shapely.length(shapely.maximum_inscribed_circle(parts, tolerance))
+
+
 def _cores(parts: Objects, width: float, slack: float, tolerance: float) -> Objects:
     """Each part eroded and grown again; erosion is exact for any join but at hollow corners."""
     radius = width / 2
-    plain = shapely.simplify(parts, tolerance / 2)
-    eroded = shapely.buffer(plain, -radius, quad_segs=_quarter(radius, tolerance))
+    kept = eroded(shapely.simplify(parts, tolerance / 2), radius, tolerance)
     grown = radius * (1 + slack) + (1.5 * tolerance if slack else 0.0)
-    return shapely.buffer(eroded, grown, quad_segs=_quarter(grown, tolerance))
-
-
-def _quarter(radius: float, tolerance: float) -> int:
-    """Chords per quarter circle that keep within the tolerance: r (1 − cos(π/4q)) ≤ t."""
-    step = math.acos(1 - min(tolerance / radius, 0.29))
-    return max(2, math.ceil(math.pi / 4 / step))
+    return dilated(kept, grown, tolerance)

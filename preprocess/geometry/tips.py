@@ -92,11 +92,11 @@ def outlined(
 ) -> Iterator[tuple[int, Polygon, Floats, NDArray[np.bool_]]]:
     """Part, piece, its edges (n × 2 × 2, ring after ring) and which of them lie on the outline."""
     pieces, owner = left.pieces[wanted], left.owner[wanted]
-    edges = [_edges(piece) for piece in pieces]
+    edges = [edges_of(piece) for piece in pieces]
     if not edges:
         return
     middles = np.concatenate(edges).mean(axis=1)
-    tree = shapely.STRtree(shapely.linestrings(_edges(left.parts[np.unique(owner)])))
+    tree = shapely.STRtree(shapely.linestrings(edges_of(left.parts[np.unique(owner)])))
     hits = tree.query(shapely.points(middles), predicate="dwithin", distance=ON_EDGE)
     free = np.zeros(len(middles), dtype=bool)
     free[hits[0]] = True
@@ -105,7 +105,7 @@ def outlined(
         yield int(part), piece, mine, free[stop - len(mine) : stop]
 
 
-def _edges(shapes: object) -> Floats:
+def edges_of(shapes: object) -> Floats:
     """Edges of all rings of polygons, n × 2 × 2."""
     points, ring = shapely.get_coordinates(shapely.get_rings(shapes), return_index=True)
     same = ring[:-1] == ring[1:]

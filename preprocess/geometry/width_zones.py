@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.opening import residue
+from preprocess.geometry.opening import residue, widths
 from preprocess.geometry.partition import partition
 from preprocess.geometry.parts import NO_LINES, as_area, as_lines
 from preprocess.geometry.tips import outlined
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 HALVINGS = 9
 """How often the interval is halved that a width is sought in."""
 
+ROUGH = 80.0
+"""Discs are drawn this roughly while the narrowest width is sought."""
+
 BEYOND = 1e-4
 """mm by which a cut is drawn out beyond the outline, so that it surely parts the area."""
 
@@ -41,9 +44,8 @@ def width_range(area: MultiPolygon, least: float) -> tuple[float, float]:
     parts = shapely.get_parts(area)
     if not len(parts):
         return least, least
-    bound = 2 * math.sqrt(float(shapely.area(parts).max()) / math.pi)
-    widest = _largest(least, bound, lambda width: _stands(parts, width))
-    narrowest = _largest(least, widest, lambda width: not len(residue(area, width).pieces))
+    widest = max(least, float(widths(parts, least / 100).max()))
+    narrowest = _largest(least, widest, lambda width: _stays(area, width))
     return narrowest, widest
 
 
@@ -86,10 +88,9 @@ def _largest(low: float, high: float, holds: Callable[[float], bool]) -> float:
     return low
 
 
-def _stands(parts: Objects, width: float) -> bool:
-    """Whether a disc of that diameter fits anywhere."""
-    large = parts[shapely.area(parts) >= math.pi / 4 * width**2]
-    return not bool(shapely.is_empty(shapely.buffer(large, -width / 2, quad_segs=2)).all())
+def _stays(area: MultiPolygon, width: float) -> bool:
+    """Whether an opening takes nothing but corners."""
+    return not len(residue(area, width, fine=ROUGH).pieces)
 
 
 def _height(shapes: Objects, angle: float) -> Floats:

@@ -54,10 +54,11 @@ def test_by_width_the_blocks_are_parted_by_their_own_width():
     out = TagPower(by=By.WIDTH)(artwork([shape("a", tag)], pitch=0.1), Bench())
     found = by_level(out.artwork)
     # widths 10, 4, 1: limits 10 / 10^(1/3) = 4.64 and 2.15; discs of that width bulge into the
-    # next, narrower block by the segment of a circle that the block's mouth cuts off
+    # next, narrower block by the segment of a circle that the block's mouth cuts off (an arc of
+    # some 5 mm; discs are drawn to 1/400 of their width, and regrown a little too far: 0.02 mm)
     one, two = segment(4.6416 / 2, 4), segment(2.1544 / 2, 1)
-    assert found[1].area == pytest.approx(200 + one, abs=0.1)
-    assert found[2].area == pytest.approx(60 - one + two, abs=0.1)
+    assert found[1].area == pytest.approx(200 + one, abs=0.25)
+    assert found[2].area == pytest.approx(60 - one + two, abs=0.25)
     assert found[3].area == pytest.approx(10 - two, abs=0.1)
     assert found[3].bounds == pytest.approx((45, 14.5, 55, 15.5), abs=0.02)
 

@@ -1,0 +1,62 @@
+"""Parts eroded and dilated by a disc, each for itself, holes one by one where there are many.
+
+Offsetting all rings of a lace at once means noding all their arcs with one another; ring by ring
+the work is that of many small shapes (erosion takes away the shell's margin and the dilated holes,
+dilation adds the shell's margin and leaves the eroded holes).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Objects = NDArray[np.object_]
+
+MANY = 6
+"""A part with more holes than this is offset ring by ring."""
+
+
+def eroded(parts: Objects, distance: float, tolerance: float) -> Objects:
+    """Each part without what lies within the distance of its outline, mm."""
+    return _offset(parts, -distance, tolerance)
+
+
+def dilated(parts: Objects, distance: float, tolerance: float) -> Objects:
+    """Each part with all that lies within the distance of it, mm; pieces of one part united."""
+    pieces, owner = shapely.get_parts(parts, return_index=True)
+    grown = _offset(pieces, distance, tolerance)
+    result = np.full(len(parts), shapely.MultiPolygon(), dtype=object)
+    alone = np.bincount(owner, minlength=len(parts)) == 1
+    result[owner[alone[owner]]] = grown[alone[owner]]
+    for index in np.unique(owner[~alone[owner]]):
+        result[index] = shapely.disjoint_subset_union_all(grown[owner == index])
+    return result
+
+
+def quarter(radius: float, tolerance: float) -> int:
+    """Chords per quarter circle that keep within the tolerance: r (1 − cos(π/4q)) ≤ t."""
+    step = math.acos(1 - min(tolerance / radius, 0.29))
+    return max(2, math.ceil(math.pi / 4 / step))
+
+
+def _offset(parts: Objects, distance: float, tolerance: float) -> Objects:
+    chords = quarter(abs(distance), tolerance)
+    laced = shapely.get_num_interior_rings(parts) > MANY
+    result = np.empty(len(parts), dtype=object)
+    result[~laced] = shapely.buffer(parts[~laced], distance, quad_segs=chords)
+    for index in np.flatnonzero(laced):
+        result[index] = _ring_by_ring(parts[index], distance, chords)
+    return result
+
+
+def _ring_by_ring(part: shapely.Polygon, distance: float, chords: int) -> shapely.Geometry:
+    rings = shapely.polygons(shapely.get_rings(part))
+    shell = shapely.buffer(rings[0], distance, quad_segs=chords)
+    holes = shapely.buffer(rings[1:], -distance, quad_segs=chords)
+    return shapely.difference(shell, shapely.disjoint_subset_union_all(holes))
