@@ -17,6 +17,7 @@ MOST_DASHES = 100_000
 """A pattern so fine that a line would have more dashes is drawn as a line without gaps."""
 
 _DOT = 1e-4
+_SAME = 1e-12
 
 
 def dashed(
@@ -66,8 +67,8 @@ def _spans(lengths: Floats, offset: float, total: float) -> list[tuple[float, fl
     repeats = np.arange(int((total + offset) // period) + 1)[:, None] * period - offset
     begin, end = (repeats + begin).ravel(), (repeats + end).ravel()
     empty = end <= begin
+    keep = ((end > 0) | (empty & (end == 0))) & (begin < total)
     begin, end = np.where(empty, begin - dot / 2, begin), np.where(empty, end + dot / 2, end)
-    keep = (end > 0) & (begin < total)
     return _joined(np.clip(begin[keep], 0, total), np.clip(end[keep], 0, total))
 
 
@@ -75,7 +76,7 @@ def _joined(begin: Floats, end: Floats) -> list[tuple[float, float]]:
     """Dashes with no gap between them are one."""
     if not len(begin):
         return []
-    fresh = np.append([True], begin[1:] > end[:-1])
+    fresh = np.append([True], begin[1:] - end[:-1] > _SAME * end[-1])
     last = np.append(fresh[1:], [True])
     return list(zip(begin[fresh].tolist(), end[last].tolist(), strict=True))
 

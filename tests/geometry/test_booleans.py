@@ -1,6 +1,7 @@
 """Union, difference, intersection: closed forms, rows across all contours, and edges that miss."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -37,7 +38,7 @@ def courses(seed, rows=10, width=20.0, height=0.7):
     rng = np.random.default_rng(seed)
     for row in range(rows):
         joints = [0.0, *np.sort(rng.uniform(0.5, width - 0.5, 6)), width]
-        for left, right in zip(joints, joints[1:], strict=False):
+        for left, right in pairwise(joints):
             yield box(left, row * height, right, (row + 1) * height)
 
 
