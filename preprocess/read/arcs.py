@@ -78,7 +78,5 @@ def ellipse_curves(
     for i in range(count):
         c, s = math.cos(first + i * step), math.sin(first + i * step)
         c2, s2 = math.cos(first + (i + 1) * step), math.sin(first + (i + 1) * step)
-        curves.append(
-            (*at(c - k * s, s + k * c), *at(c2 + k * s2, s2 - k * c2), *at(c2, s2))
-        )
+        curves.append((*at(c - k * s, s + k * c), *at(c2 + k * s2, s2 - k * c2), *at(c2, s2)))
     return curves

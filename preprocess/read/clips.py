@@ -91,9 +91,7 @@ def _outlines(painted: Sequence[Painted], tolerance: float) -> MultiPolygon:
     return union(painted_areas([one for one in painted if not one.hidden], tolerance))
 
 
-def boxed(
-    walker: Walker, user: tuple[ElementWrapper, Frame, str], matrix: Matrix
-) -> Matrix | None:
+def boxed(walker: Walker, user: tuple[ElementWrapper, Frame, str], matrix: Matrix) -> Matrix | None:
     """The map from shares of the user's bounding box to mm; None when the box is flat."""
     bounds = walker.bounds(*user)
     if bounds is None or bounds[2] <= bounds[0] or bounds[3] <= bounds[1]:

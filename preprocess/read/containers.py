@@ -20,10 +20,44 @@ if TYPE_CHECKING:
     from preprocess.read.walk import Task
 
 _NEVER_DRAWN = frozenset(
-    """defs symbol clipPath mask marker pattern linearGradient radialGradient meshgradient hatch
-    solidcolor filter style title desc metadata script animate animateColor animateMotion
-    animateTransform set discard mpath view cursor color-profile font font-face glyph
-    missing-glyph stop tspan textPath tref altGlyphDef""".split()
+    [
+        "defs",
+        "symbol",
+        "clipPath",
+        "mask",
+        "marker",
+        "pattern",
+        "linearGradient",
+        "radialGradient",
+        "meshgradient",
+        "hatch",
+        "solidcolor",
+        "filter",
+        "style",
+        "title",
+        "desc",
+        "metadata",
+        "script",
+        "animate",
+        "animateColor",
+        "animateMotion",
+        "animateTransform",
+        "set",
+        "discard",
+        "mpath",
+        "view",
+        "cursor",
+        "color-profile",
+        "font",
+        "font-face",
+        "glyph",
+        "missing-glyph",
+        "stop",
+        "tspan",
+        "textPath",
+        "tref",
+        "altGlyphDef",
+    ]
 )
 _PLAIN = frozenset({"g", "a"})
 _LEFT_OUT = {
@@ -135,9 +169,13 @@ def _viewport(scene: Scene, element: ElementWrapper, frame: Frame, place: str) -
         units.length(_first_given(*texts), axis)
         for texts, axis in zip(zip(given, own, strict=True), "xy", strict=True)
     )
-    x, y = (0.0, 0.0) if is_symbol else (
-        units.length(style("x"), "x"),
-        units.length(style("y"), "y"),
+    x, y = (
+        (0.0, 0.0)
+        if is_symbol
+        else (
+            units.length(style("x"), "x"),
+            units.length(style("y"), "y"),
+        )
     )
     box = view_box(attributes.get("viewBox"))
     if width <= 0 or height <= 0 or (box and min(box[2:]) <= 0):

@@ -71,11 +71,13 @@ def _tree(data: bytes, name: str) -> etree._Element:
         found, remedy = _explained(str(error.msg), data)
         raise wrong(found, remedy, place=place) from None
     except (ValueError, LookupError) as error:
-        raise wrong(f"the file cannot be read as XML: {error}", _REMEDY, place=Place(name)) from None
+        raise wrong(
+            f"the file cannot be read as XML: {error}", _REMEDY, place=Place(name)
+        ) from None
 
 
 def _explained(message: str, data: bytes) -> tuple[str, str]:
-    plain = message.split(", line ")[0].strip().rstrip(".")
+    plain = message.partition(", line ")[0].strip().rstrip(".")
     if "depth" in plain:
         return _TOO_DEEP, "ungroup the drawing"
     if "amplification" in plain or "entity" in plain.lower():

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 GROUPS = frozenset({"g", "a", "svg", "symbol", "use", "switch"})
 _WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
+_VERTICAL = frozenset({"top", "bottom"})
+_HORIZONTAL = frozenset({"left", "right"})
 
 
 def entered(
@@ -57,10 +59,12 @@ def _transform(
     if text == "none":
         return IDENTITY
     place, default = where
+    name = name_of(element, frame, place)
+    if style("transform-box") != "view-box":
+        scene.say(frame, "bad-value", name, element, "transform-box")
     units = scene.units(frame, style)
     matrix = transform_of(text, units)
     if matrix is None:
-        name = name_of(element, frame, place)
         scene.say(frame, "bad-value", name, element, f"transform {text[:40]!r}")
         return IDENTITY
     x, y = _origin(style("transform-origin") or default, units)
@@ -68,15 +72,12 @@ def _transform(
 
 
 def _origin(text: str, units: Units) -> tuple[float, float]:
-    words = [_WORDS.get(word.lower(), word) for word in text.split()][:2]
-    if len(words) == 1:
-        only = text.split()[0].lower()
-        words = ["50%", words[0]] if only in {"top", "bottom"} else [words[0], "50%"]
-    elif text.split()[0].lower() in {"top", "bottom"} or text.split()[1].lower() in {
-        "left",
-        "right",
-    }:
+    words = [word.lower() for word in text.split()][:2]
+    if words[0] in _VERTICAL or words[-1] in _HORIZONTAL:
         words.reverse()
-    if not all(split_length(word) for word in words):
+    if len(words) == 1:
+        words = ["center", *words] if words[0] in _VERTICAL else [*words, "center"]
+    x, y = (_WORDS.get(word, word) for word in words)
+    if not (split_length(x) and split_length(y)):
         return 0.0, 0.0
-    return units.length(words[0], "x"), units.length(words[1], "y")
+    return units.length(x, "x"), units.length(y, "y")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.read.css import Cascade
 from preprocess.read.document import XLINK
 from preprocess.read.painted import Ink
 from preprocess.read.paints import GRADIENTS, ink_of, share
@@ -15,6 +14,7 @@ if TYPE_CHECKING:
 
     from cssselect2 import ElementWrapper
 
+    from preprocess.read.css import Cascade
     from preprocess.read.lengths import Units
 
 
@@ -34,7 +34,10 @@ def solid(
     seen = [ink for ink in inks if ink.alpha > 0]
     if not seen:
         return None, False
-    chosen = next((ink for ink in seen if ink.colour != page_colour), seen[0])
+    chosen = next((ink for ink in seen if ink.colour != page_colour), None)
+    if chosen is None:
+        # What hides other paint must hide it everywhere.
+        chosen = Ink(page_colour, min(ink.alpha for ink in inks))
     return chosen, len({(ink.colour, ink.alpha) for ink in inks}) > 1
 
 

@@ -57,8 +57,10 @@ def _covering(
     reach = max((pieces[i].reach for i in numbers), default=0.0)
     over: dict[int, list[int]] = {}
     for cover, body in bodies.items():
-        near = tree.query(body, predicate="dwithin", distance=reach) if reach else tree.query(
-            body, predicate="intersects"
+        near = (
+            tree.query(body, predicate="dwithin", distance=reach)
+            if reach
+            else tree.query(body, predicate="intersects")
         )
         for at in sorted(int(n) for n in near):
             below = numbers[at]

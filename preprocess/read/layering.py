@@ -104,9 +104,7 @@ def layers_of(shapes: Sequence[Shape], wanted: Wanted) -> tuple[Layer, ...]:
     return tuple(found.values())
 
 
-def _layer(
-    name: str, operation: Operation | None, settings: dict[Operation, Settings]
-) -> Layer:
+def _layer(name: str, operation: Operation | None, settings: dict[Operation, Settings]) -> Layer:
     return Layer(name=name, operation=operation, settings=settings)
 
 

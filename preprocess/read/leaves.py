@@ -72,9 +72,7 @@ def paint_order(text: str) -> tuple[str, ...]:
     return (*words, *(word for word in _ORDER if word not in words))
 
 
-def _inked(
-    walker: Walker, element: ElementWrapper, frame: Frame, whole: Painted
-) -> list[Painted]:
+def _inked(walker: Walker, element: ElementWrapper, frame: Frame, whole: Painted) -> list[Painted]:
     """A fill or stroke with its ink, the tiles of a pattern in its place, or nothing."""
     scene, style = walker.scene, frame.style
     what = "stroke" if whole.pen else "fill"

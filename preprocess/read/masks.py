@@ -65,9 +65,7 @@ def mask_area(
     return narrowed(area, region)
 
 
-def _bright(
-    painted: Sequence[Painted], tolerance: float, *, by_alpha: bool
-) -> MultiPolygon | None:
+def _bright(painted: Sequence[Painted], tolerance: float, *, by_alpha: bool) -> MultiPolygon | None:
     inked = [(one, one.ink) for one in painted if one.ink and one.ink.alpha > 0]
     area = NOTHING
     areas = painted_areas([one for one, _ in inked], tolerance)

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 from preprocess.read.lengths import NUMBER
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from preprocess.model.shape import Matrix
     from preprocess.read.lengths import Units
 
@@ -166,7 +168,7 @@ def _degrees(number: float, unit: str) -> float | None:
     return number * _TURNS[unit] if unit in _TURNS else None
 
 
-_FUNCTIONS = {
+_FUNCTIONS: dict[str, Callable[[Values, Units], Matrix | None]] = {
     "matrix": _matrix,
     "translate": _translate,
     "translateX": lambda v, u: _translate(v[:1], u) if len(v) == 1 else None,

@@ -95,5 +95,3 @@ def size_findings(size: Size | None, page: Page, px_per_inch: float) -> tuple[Fi
 
 _SET = "give width and height in mm, or set drawing: {px_per_inch: …} in the recipe"
 _STATE = "measure the result; " + _SET
-
-

@@ -77,8 +77,6 @@ def tiles(
     return found
 
 
-
-
 def _cell(
     walker: Walker, attributes: Mapping[str, str], frame: Frame, bounds: Bounds | None
 ) -> Bounds | None:

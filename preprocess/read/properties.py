@@ -9,61 +9,69 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from preprocess.read.colours import colour_of
 from preprocess.read.lengths import NUMBER, is_known_unit, split_length
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 URL = re.compile(r"""url\(\s*(?:"([^"]*)"|'([^']*)'|([^)"'\s]*))\s*\)\s*(.*)\Z""", re.DOTALL)
 WIDE = frozenset({"inherit", "initial", "unset", "revert", "revert-layer"})
 SPECIAL_PAINTS = frozenset({"none", "context-fill", "context-stroke"})
 
 
+class Check(Protocol):
+    """Says whether a value is valid; `css` when it stands in CSS, not in an attribute."""
+
+    def __call__(self, value: str, *, css: bool) -> bool:
+        """Whether the value counts."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Property:
-    """One property; `check` says whether a value is valid, `css` whether it came from CSS."""
+    """One property: what it is where nothing is declared, and which values count."""
 
     initial: str
     inherited: bool
-    check: Callable[[str, bool], bool]
+    check: Check
 
 
-def _any(_: str, __: bool) -> bool:  # noqa: FBT001 - the shape of every check
+def _any(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
     return True
 
 
-def _words(*allowed: str) -> Callable[[str, bool], bool]:
-    return lambda value, _: value.lower() in allowed
+def _words(*allowed: str) -> Check:
+    def check(value: str, *, css: bool) -> bool:  # noqa: ARG001
+        return value.lower() in allowed
+
+    return check
 
 
-def _paint(value: str, _: bool) -> bool:  # noqa: FBT001
+def _paint(value: str, *, css: bool) -> bool:
     low = value.lower()
     if low.startswith("url("):
         match = URL.match(value)
-        return match is not None and (not match[4] or _paint(match[4], False))  # noqa: FBT003
+        return match is not None and (not match[4] or _paint(match[4], css=css))
     return low in SPECIAL_PAINTS or colour_of(value) is not None
 
 
-def _colour(value: str, _: bool) -> bool:  # noqa: FBT001
+def _colour(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
     return colour_of(value) is not None
 
 
-def _reference(value: str, _: bool) -> bool:  # noqa: FBT001
+def _reference(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
     return value.lower() == "none" or URL.match(value) is not None
 
 
-def _share(value: str, _: bool) -> bool:  # noqa: FBT001
+def _share(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
     split = split_length(value)
     return split is not None and split[1] in {"", "%"}
 
 
-def _length(*words: str, negative: bool = True, bare: bool = True) -> Callable[[str, bool], bool]:
+def _length(*words: str, negative: bool = True, bare: bool = True) -> Check:
     """A check for lengths; without `bare`, CSS wants a unit on all but 0."""
 
-    def check(value: str, css: bool) -> bool:  # noqa: FBT001
+    def check(value: str, *, css: bool) -> bool:
         if value.lower() in words:
             return True
         split = split_length(value)
@@ -74,15 +82,15 @@ def _length(*words: str, negative: bool = True, bare: bool = True) -> Callable[[
     return check
 
 
-def _limit(value: str, _: bool) -> bool:  # noqa: FBT001
+def _limit(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
     return bool(re.fullmatch(NUMBER, value)) and float(value) >= 1
 
 
-def _dashes(value: str, _: bool) -> bool:  # noqa: FBT001
+def _dashes(value: str, *, css: bool) -> bool:
     if value.lower() == "none":
         return True
     check = _length(negative=False)
-    return all(check(part, False) for part in dash_parts(value))  # noqa: FBT003
+    return all(check(part, css=css) for part in dash_parts(value))
 
 
 def dash_parts(value: str) -> list[str]:
@@ -94,55 +102,60 @@ _GEOMETRY = _length(bare=False)
 _SIZE = _length("auto", negative=False, bare=False)
 _RULE = _words("nonzero", "evenodd")
 
+
+def _passed(initial: str, check: Check) -> Property:
+    return Property(initial, inherited=True, check=check)
+
+
+def _own(initial: str, check: Check) -> Property:
+    return Property(initial, inherited=False, check=check)
+
+
+_BOXES = _words("content-box", "border-box", "fill-box", "stroke-box", "view-box")
+
 PROPERTIES = {
-    "color": Property("black", True, _colour),
-    "fill": Property("black", True, _paint),
-    "fill-rule": Property("nonzero", True, _RULE),
-    "fill-opacity": Property("1", True, _share),
-    "stroke": Property("none", True, _paint),
-    "stroke-width": Property("1", True, _length(negative=False)),
-    "stroke-opacity": Property("1", True, _share),
-    "stroke-linecap": Property("butt", True, _words("butt", "round", "square")),
-    "stroke-linejoin": Property(
-        "miter", True, _words("miter", "round", "bevel", "miter-clip", "arcs")
-    ),
-    "stroke-miterlimit": Property("4", True, _limit),
-    "stroke-dasharray": Property("none", True, _dashes),
-    "stroke-dashoffset": Property("0", True, _length()),
-    "clip-rule": Property("nonzero", True, _RULE),
-    "visibility": Property("visible", True, _words("visible", "hidden", "collapse")),
-    "paint-order": Property("normal", True, _any),
-    "font-size": Property("16px", True, _any),
-    "marker-start": Property("none", True, _reference),
-    "marker-mid": Property("none", True, _reference),
-    "marker-end": Property("none", True, _reference),
-    "display": Property("inline", False, _any),
-    "opacity": Property("1", False, _share),
-    "clip-path": Property("none", False, _any),
-    "mask": Property("none", False, _any),
-    "filter": Property("none", False, _any),
-    "overflow": Property("", False, _words("visible", "hidden", "scroll", "auto", "clip")),
-    "transform": Property("none", False, _any),
-    "transform-origin": Property("", False, _any),
-    "transform-box": Property(
-        "view-box",
-        False,
-        _words("content-box", "border-box", "fill-box", "stroke-box", "view-box"),
-    ),
-    "vector-effect": Property("none", False, _any),
-    "mask-type": Property("luminance", False, _words("luminance", "alpha")),
-    "stop-color": Property("black", False, _colour),
-    "stop-opacity": Property("1", False, _share),
-    "x": Property("0", False, _GEOMETRY),
-    "y": Property("0", False, _GEOMETRY),
-    "cx": Property("0", False, _GEOMETRY),
-    "cy": Property("0", False, _GEOMETRY),
-    "r": Property("0", False, _length(negative=False, bare=False)),
-    "rx": Property("auto", False, _SIZE),
-    "ry": Property("auto", False, _SIZE),
-    "width": Property("auto", False, _SIZE),
-    "height": Property("auto", False, _SIZE),
-    "d": Property("none", False, _any),
+    "color": _passed("black", _colour),
+    "fill": _passed("black", _paint),
+    "fill-rule": _passed("nonzero", _RULE),
+    "fill-opacity": _passed("1", _share),
+    "stroke": _passed("none", _paint),
+    "stroke-width": _passed("1", _length(negative=False)),
+    "stroke-opacity": _passed("1", _share),
+    "stroke-linecap": _passed("butt", _words("butt", "round", "square")),
+    "stroke-linejoin": _passed("miter", _words("miter", "round", "bevel", "miter-clip", "arcs")),
+    "stroke-miterlimit": _passed("4", _limit),
+    "stroke-dasharray": _passed("none", _dashes),
+    "stroke-dashoffset": _passed("0", _length()),
+    "clip-rule": _passed("nonzero", _RULE),
+    "visibility": _passed("visible", _words("visible", "hidden", "collapse")),
+    "paint-order": _passed("normal", _any),
+    "font-size": _passed("16px", _any),
+    "marker-start": _passed("none", _reference),
+    "marker-mid": _passed("none", _reference),
+    "marker-end": _passed("none", _reference),
+    "display": _own("inline", _any),
+    "opacity": _own("1", _share),
+    "clip-path": _own("none", _any),
+    "mask": _own("none", _any),
+    "filter": _own("none", _any),
+    "overflow": _own("", _words("visible", "hidden", "scroll", "auto", "clip")),
+    "transform": _own("none", _any),
+    "transform-origin": _own("", _any),
+    "transform-box": _own("view-box", _BOXES),
+    "vector-effect": _own("none", _any),
+    "mask-type": _own("luminance", _words("luminance", "alpha")),
+    "stop-color": _own("black", _colour),
+    "stop-opacity": _own("1", _share),
+    "x": _own("0", _GEOMETRY),
+    "y": _own("0", _GEOMETRY),
+    "cx": _own("0", _GEOMETRY),
+    "cy": _own("0", _GEOMETRY),
+    "r": _own("0", _length(negative=False, bare=False)),
+    "rx": _own("auto", _SIZE),
+    "ry": _own("auto", _SIZE),
+    "width": _own("auto", _SIZE),
+    "height": _own("auto", _SIZE),
+    "d": _own("none", _any),
 }
 
 INHERITED = frozenset(name for name, prop in PROPERTIES.items() if prop.inherited)
@@ -151,4 +164,4 @@ INHERITED = frozenset(name for name, prop in PROPERTIES.items() if prop.inherite
 @lru_cache(65536)
 def is_valid(name: str, value: str, *, css: bool) -> bool:
     """Whether a declaration counts; `css` when it stands in CSS, not in an attribute."""
-    return value.lower() in WIDE or PROPERTIES[name].check(value, css)
+    return value.lower() in WIDE or PROPERTIES[name].check(value, css=css)

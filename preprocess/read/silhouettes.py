@@ -8,8 +8,7 @@ import shapely
 
 from preprocess.errors import Complaint, Place, UserError
 from preprocess.geometry.booleans import as_area, union
-from preprocess.geometry.fill import resolve
-from preprocess.read.solids import contours_of
+from preprocess.read.solids import contours_of, enclosed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -64,7 +63,7 @@ def _outline(painted: Iterable[Painted], tolerance: float) -> MultiPolygon:
     """What the outlines enclose, whatever their paint."""
     painted = list(painted)
     return union(
-        resolve([c.points for c in contours], "evenodd" if one.rule == "evenodd" else "nonzero")
+        enclosed(one, contours)
         for one, contours in zip(painted, contours_of(painted, tolerance), strict=True)
     )
 

@@ -48,10 +48,15 @@ def stretch(matrix: Matrix) -> float:
     return math.sqrt(half + math.sqrt(max(0.0, half * half - det * det)))
 
 
+def enclosed(painted: Painted, contours: Sequence[Contour]) -> MultiPolygon:
+    """The area inside the outline by its fill rule."""
+    points = [contour.points for contour in contours]
+    return resolve(points, "evenodd" if painted.rule == "evenodd" else "nonzero")
+
+
 def fill_area(painted: Painted, contours: Sequence[Contour]) -> MultiPolygon:
     """The area inside the outline, within the clip."""
-    rule = "evenodd" if painted.rule == "evenodd" else "nonzero"
-    area = resolve([contour.points for contour in contours], rule)
+    area = enclosed(painted, contours)
     return area if painted.clip is None else intersection(area, painted.clip)
 
 
@@ -133,7 +138,11 @@ def _dashes(pen: Pen, contour: Contour, contours: Sequence[Contour]) -> list[Flo
     scale = _dash_scale(pen, contours)
     pattern = [dash * scale for dash in pen.dashes]
     cut = dashed(local, pattern, pen.dash_offset * scale, closed=contour.closed)
-    return [rounded(_mapped(dash, pen.matrix)) for dash in cut if len(dash) > 1]
+    dashes = [rounded(_mapped(dash, pen.matrix)) for dash in cut if len(dash) > 1]
+    if min(pattern[::2]) == 0 or (len(pattern) % 2 and min(pattern) == 0):
+        return dashes
+    # A dash that would begin where the line ends is not meant to leave its caps there.
+    return [dash for dash in dashes if _length(dash) > DOT]
 
 
 def _dash_scale(pen: Pen, contours: Sequence[Contour]) -> float:

@@ -86,7 +86,7 @@ _INNER_VAR = re.compile(r"var\(\s*(--[^\s,()]+)\s*(?:,([^()]*(?:\([^()]*\)[^()]*
 def _filled(text: str, custom: Mapping[str, str], depth: int) -> str | None:
     """Replace var(); None when a variable is missing, or refers to itself."""
     while match := _INNER_VAR.search(text):
-        value = custom.get(match[1], match[2])
+        value: str | None = custom.get(match[1], match[2])
         if value is None or depth == 0 or len(text) > _MOST_VAR:
             return None
         text = f"{text[: match.start()]}{value.strip()}{text[match.end() :]}"

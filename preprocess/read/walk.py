@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from cssselect2 import ElementWrapper
 
-    from preprocess.read.clips import Bounds
+    from preprocess.read.regions import Bounds
     from preprocess.read.scene import Scene
 
 Task = Painted | tuple["ElementWrapper", Frame, str]
