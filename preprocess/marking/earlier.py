@@ -63,7 +63,8 @@ class Ground:
             return _nothing
         instants = self.instants
         k = int(np.searchsorted(instants.row, row, side="right")) - 1
-        share = np.clip((now - instants.time[k]) / (instants.time[k + 1] - instants.time[k]), 0, 1)
+        share = (now - instants.time[k]) / (instants.time[k + 1] - instants.time[k])
+        share = np.minimum(np.maximum(share, 0.0), 1.0)
 
         def of_row(j: int) -> Floats:
             one = self.images[k][j - instants.low[k]]

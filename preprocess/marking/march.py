@@ -111,21 +111,21 @@ def warmth(
 
 def _light(sources: Sources, which: Integers, along: Floats) -> Floats:
     """Light by lump and column at a variance along the rows, linear between the kept ones."""
-    out = _at_mean(sources, which, along.mean(axis=1))
-    for n in range(min(CLOSE, len(which))):
-        low, share = _between(sources.variances, along[n])
-        kept, here = sources.light[which[n]], np.arange(along.shape[1])
-        out[n] = kept[low, here] * (1 - share) + kept[low + 1, here] * share
+    out = np.empty(along.shape)
+    late, here = which[:CLOSE, None], np.arange(along.shape[1])
+    low, share = _between(sources.variances, along[:CLOSE])
+    lower, upper = sources.light[late, low, here], sources.light[late, low + 1, here]
+    out[:CLOSE] = lower + (upper - lower) * share
+    old = which[CLOSE:]
+    if len(old):
+        low, share = _between(sources.variances, along[CLOSE:].mean(axis=1))
+        lower, upper = sources.light[old, low], sources.light[old, low + 1]
+        out[CLOSE:] = lower + (upper - lower) * share[:, None]
     return out
 
 
-def _at_mean(sources: Sources, which: Integers, along: Floats) -> Floats:
-    low, share = _between(sources.variances, along)
-    lower, upper = sources.light[which, low], sources.light[which, low + 1]
-    return lower * (1 - share)[:, None] + upper * share[:, None]
-
-
 def _between(variances: Floats, wanted: Floats) -> tuple[Integers, Floats]:
-    low = np.clip(np.searchsorted(variances, wanted, side="right") - 1, 0, len(variances) - 2)
+    """Which two kept variances a wanted one lies between, and how far from the first (0 to 1)."""
+    low = np.searchsorted(variances[1:-1], wanted, side="right")
     share = (wanted - variances[low]) / (variances[low + 1] - variances[low])
-    return low, np.clip(share, 0.0, 1.0)
+    return low, np.minimum(np.maximum(share, 0.0), 1.0)

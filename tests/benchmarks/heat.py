@@ -1,0 +1,85 @@
+"""How long the heat prediction takes, and how much memory: run it by itself.
+
+$ python tests/benchmarks/heat.py
+
+Targets on two cores: 100 × 100 mm at 0.1 mm within 5 s for ordinary artwork and within 10 s for a
+solid square at a slow speed; cost linear in rows × columns over 1, 4 and 16 times; at most 1 GiB;
+a coarse preview within 0.5 s.
+"""
+
+import resource
+import sys
+import time
+from pathlib import Path
+
+import shapely
+from shapely import Point, box
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "marking"))
+from drawn import area_of, artwork, shape, wedge
+from struck import GALVO, settings
+
+from preprocess.marking.heat import heat
+from preprocess.model.bench import Bench
+
+
+def disc_with_slits():
+    slits = [box(5 * i, 2, 5 * i + 2, 98) for i in range(1, 20)]
+    return area_of(Point(50, 50).buffer(50).difference(shapely.union_all(slits)))
+
+
+def seeds():
+    return area_of(
+        *[Point(2.5 * i + 2, 2.5 * j + 2).buffer(1) for i in range(39) for j in range(39)]
+    )
+
+
+ORDINARY = {
+    "leaf of 80 × 100 mm": wedge(width=80, height=100),
+    "disc of 100 mm with slits": disc_with_slits(),
+    "seed-head, 1521 dots in one path": seeds(),
+}
+
+
+def timed(*shapes, coarse=False, **how):
+    art = artwork(*shapes, settings=settings(**how))
+    start = time.perf_counter()
+    found = heat(art, Bench(machine=GALVO), coarse=coarse)
+    cells = sum(patch.lit.size for patch in found.patches)
+    return time.perf_counter() - start, cells
+
+
+def show(name, seconds, cells, target=None):
+    goal = f"target {target:g} s" if target else ""
+    print(f"{name:44s} {seconds:6.2f} s  {cells / 1e3:7.0f} k cells  {goal}")
+
+
+def main():
+    for name, geometry in ORDINARY.items():
+        for speed in (300.0, 1200.0):
+            show(f"{name}, {speed:g} mm/s", *timed(shape(geometry), speed=speed), 5)
+    for speed in (150.0, 1200.0):
+        show(
+            f"solid square 100 mm, {speed:g} mm/s",
+            *timed(shape(box(0, 0, 100, 100)), speed=speed),
+            10,
+        )
+    dots = [
+        shape(box(8 * i, 8 * j, 8 * i + 4, 8 * j + 4), name=f"{i}-{j}")
+        for i in range(12)
+        for j in range(12)
+    ]
+    show("144 dots one after another", *timed(*dots), 5)
+    show("three repeats of a leaf of 50 mm", *timed(shape(wedge()), repeats=3), 5)
+    print("linear in rows × columns: seconds per million cells")
+    for side in (25, 50, 100):
+        seconds, cells = min(timed(shape(box(0, 0, side, side)), speed=1200.0) for _ in range(2))
+        print(f"  {side:3d} mm: {1e6 * seconds / cells:.2f}")
+    for side in (48, 96):
+        show(f"preview, solid {side} mm", *timed(shape(box(0, 0, side, side)), coarse=True), 0.5)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"largest memory {peak:.0f} MiB (target 1024)")
+
+
+if __name__ == "__main__":
+    main()
