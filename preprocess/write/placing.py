@@ -1,0 +1,62 @@
+"""How the page grew, and where the part's centre lies from the box of what is marked."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+
+from preprocess.geometry.turn import axes, to_rows
+from preprocess.model.output import output_layers
+from preprocess.model.settings import Operation
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely import Geometry
+
+    from preprocess.model.artwork import Artwork, Page
+
+
+def growth(before: Page, after: Page) -> dict[str, float]:
+    """How far each side of the page moved outward, mm."""
+    return {
+        "left": before.left - after.left,
+        "top": before.top - after.top,
+        "right": after.left + after.width - before.left - before.width,
+        "bottom": after.top + after.height - before.top - before.height,
+    }
+
+
+def offset(artwork: Artwork) -> dict[str, float] | None:
+    """From the middle of the drawing's box to the part's centre, mm; None without part or mark.
+
+    Software that places what it imports by its box is told x and y (y down); `along` and `across`
+    are the same way in the frame of the rows (angle of the first engraved layer, else 0). The
+    part's centre is the middle of the joint box of all parts in that frame.
+    """
+    outputs = output_layers(artwork)
+    struck = [s for o in outputs for s in o.shapes]
+    marks = [g for s in struck for g in (s.geometry, s.bars) if g is not None and not g.is_empty]
+    parts = [part for part in artwork.parts if not part.is_empty]
+    if not marks or not parts:
+        return None
+    angles = [o.settings.angle for o in outputs if o.operation is Operation.ENGRAVE]
+    angle = (angles[0] if angles else None) or 0.0
+    cos, sin = axes(angle)
+    u, v = _middle([to_rows(part, angle) for part in parts])
+    left, top = _middle(marks)
+    x, y = u * cos + v * sin - left, v * cos - u * sin - top
+    return {
+        "x_mm": x,
+        "y_mm": y,
+        "along_mm": x * cos - y * sin,
+        "across_mm": x * sin + y * cos,
+        "angle_deg": angle,
+    }
+
+
+def _middle(geometries: Sequence[Geometry]) -> tuple[float, float]:
+    """Middle of the joint box."""
+    left, top, right, bottom = shapely.total_bounds(geometries)
+    return float(left + right) / 2, float(top + bottom) / 2

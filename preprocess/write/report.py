@@ -1,0 +1,165 @@
+"""The report: what a run did, as JSON for scripts. Every key is described in docs/report.md."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from preprocess.model.ledger import Amount, totals
+from preprocess.model.output import output_layers
+from preprocess.model.settings import Operation
+from preprocess.write.placing import growth, offset
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from preprocess.findings import Finding
+    from preprocess.model.artwork import Artwork
+    from preprocess.model.ledger import Change
+    from preprocess.model.output import OutputLayer
+    from preprocess.model.settings import Settings
+
+VERSION = 1
+DIGITS = 6
+
+Json = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """What there is to tell of one run.
+
+    `rows` holds figures of the rows by output id, as `write.rowfigures.row_figures` makes them;
+    `layer_times` the marking time in s by output id, `times` that of the whole (before, after);
+    `heat` the heat index (before, after). What was not computed stays None or empty.
+    """
+
+    design: str
+    before: Artwork
+    after: Artwork
+    colours: Mapping[str, str]
+    ledger: Sequence[tuple[str, Sequence[Change]]] = ()
+    findings: Sequence[Finding] = ()
+    rows: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    layer_times: Mapping[str, float] = field(default_factory=dict)
+    times: tuple[float | None, float | None] = (None, None)
+    heat: tuple[Mapping[str, Any] | None, Mapping[str, Any] | None] = (None, None)
+    recipe: Mapping[str, Any] = field(default_factory=dict)
+    versions: Mapping[str, str] = field(default_factory=dict)
+
+
+def report_bytes(run: Run) -> bytes:
+    """The report as UTF-8 JSON; numbers have six significant digits."""
+    told = {
+        "report": VERSION,
+        "design": run.design,
+        "layers": [_layer(output, run) for output in output_layers(run.after)],
+        "ledger": _ledger(run),
+        "rows": [{"layer": key, **figures} for key, figures in run.rows.items()],
+        "heat": {"before": run.heat[0], "after": run.heat[1]},
+        "time_s": {"before": run.times[0], "after": run.times[1]},
+        "page": _page(run),
+        "findings": [_finding(finding) for finding in run.findings],
+        "recipe_as_run": run.recipe,
+        "versions": dict(sorted(run.versions.items())),
+    }
+    text = json.dumps(_rounded(told), indent=2, ensure_ascii=False, allow_nan=False)
+    return f"{text}\n".encode()
+
+
+def _layer(output: OutputLayer, run: Run) -> Json:
+    bars = sum(shape.bars.area for shape in output.shapes if shape.bars is not None)
+    filled = output.operation is Operation.ENGRAVE
+    area = sum(shape.geometry.area for shape in output.shapes) if filled else 0.0
+    length = 0.0 if filled else sum(shape.geometry.length for shape in output.shapes)
+    return {
+        "id": output.id,
+        "layer": output.layer,
+        "level": output.level,
+        "operation": str(output.operation),
+        "colour": run.colours.get(output.id),
+        "settings": _settings(output.settings),
+        "shapes": len(output.shapes),
+        "area_mm2": area,
+        "bars_mm2": bars,
+        "length_mm": length,
+        "rows": run.rows.get(output.id, {}).get("lit"),
+        "time_s": run.layer_times.get(output.id),
+    }
+
+
+def _settings(settings: Settings) -> Json:
+    return {
+        "power_percent": None if settings.power is None else 100 * settings.power,
+        "speed_mm_s": settings.speed,
+        "pitch_mm": settings.pitch,
+        "direction": None if settings.direction is None else str(settings.direction),
+        "angle_deg": settings.angle,
+        "repeats": settings.repeats,
+    }
+
+
+def _ledger(run: Run) -> list[Json]:
+    """Layer by layer: what came in, what each step added and removed, what went out."""
+    start, end = totals(run.before), totals(run.after)
+    names = dict.fromkeys([*start, *end])
+    return [
+        {
+            "layer": name,
+            "in": _amount(start.get(name, Amount())),
+            "steps": [
+                {
+                    "step": step,
+                    "added": _amount(change.added),
+                    "removed": _amount(change.removed),
+                    "why": change.why,
+                }
+                for step, changes in run.ledger
+                for change in changes
+                if change.layer == name
+            ],
+            "out": _amount(end.get(name, Amount())),
+        }
+        for name in names
+    ]
+
+
+def _amount(amount: Amount) -> Json:
+    return {"area_mm2": amount.area, "length_mm": amount.length}
+
+
+def _page(run: Run) -> Json:
+    page = run.after.page
+    return {
+        "width_mm": page.width,
+        "height_mm": page.height,
+        "size_from": page.size_from,
+        "growth_mm": growth(run.before.page, page),
+        "offset": offset(run.after),
+    }
+
+
+def _finding(finding: Finding) -> Json:
+    return {
+        "code": finding.code,
+        "severity": str(finding.severity),
+        "message": finding.message,
+        "remedy": finding.remedy,
+        "elements": list(finding.elements),
+        "layer": finding.layer,
+        "line": finding.line,
+        "spot_mm": None if finding.spot is None else list(finding.spot),
+    }
+
+
+def _rounded(value: Any) -> Any:
+    """Floats to six significant digits, without minus zero; what is no number becomes null."""
+    if isinstance(value, float):
+        return float(f"{value:.{DIGITS}g}") + 0.0 if math.isfinite(value) else None
+    if hasattr(value, "items"):
+        return {str(key): _rounded(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_rounded(inner) for inner in value]
+    return value

@@ -1,0 +1,180 @@
+from __future__ import annotations
+
+import json
+import math
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from shapely import MultiPolygon, box
+
+from preprocess.findings import note, warn
+from preprocess.model.artwork import Page
+from preprocess.model.ledger import Amount, Change
+from preprocess.model.settings import Layer, Operation, Settings
+from preprocess.write.placing import growth, offset
+from preprocess.write.report import Run, report_bytes
+from preprocess.write.rowfigures import row_figures
+from tests.labels import fern_label, shape
+
+DOCS = Path(__file__).parents[2] / "docs" / "report.md"
+FREE = {"recipe_as_run", "versions", "heat.before", "heat.after"}
+
+
+def full_run() -> Run:
+    after = fern_label(page=Page(width=90.0, height=52.0, left=-5.0))
+    before = replace(
+        after,
+        page=Page(width=80.0, height=52.0),
+        shapes=tuple(replace(s, bars=None, level=None) for s in after.shapes),
+    )
+    return Run(
+        design="fern-label.svg",
+        before=before,
+        after=after,
+        colours={"fronds-1": "#0072b2", "fronds-2": "#d55e00", "dots": "#009e73"},
+        ledger=(
+            ("tag-power", (Change(layer="fronds"),)),
+            ("equalize-width", (Change(layer="fronds", added=Amount(area=24.0), why="bars"),)),
+        ),
+        findings=(
+            replace(warn("bars-mark-the-backing", "24 mm²", "card", elements=["a"]), spot=(1, 2)),
+            note("check-turned-off", "no spot"),
+        ),
+        rows=row_figures(after, None),
+        layer_times={"dots": 12.3456789},
+        times=(100.0, 123.4567891),
+        heat=({"median": 0.9}, {"median": 1.0}),
+        recipe={"recipe": 1, "passes": ["merge"]},
+        versions={"shapely": "2.1", "evenmark": "0.1.0"},
+    )  # fmt: skip
+
+
+def keys(value, path=""):
+    found = set()
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            here = f"{path}.{key}" if path else key
+            found |= {here} | (set() if here in FREE else keys(inner, here))
+    elif isinstance(value, list):
+        for inner in value:
+            found |= keys(inner, f"{path}[]")
+    return found
+
+
+def told(run: Run):
+    return json.loads(report_bytes(run))
+
+
+def test_each_key_is_described_and_each_description_has_its_key():
+    text = DOCS.read_text(encoding="utf-8")
+    described = re.findall(r"^\| `([^`]+)` \| \S", text, re.MULTILINE)
+    assert len(described) == len(set(described))
+    assert set(described) == keys(told(full_run()))
+
+
+def test_layers_by_hand():
+    report = told(full_run())
+    first, second, dots, name = report["layers"]
+    assert (first["id"], first["level"], first["colour"]) == ("fronds-1", 1, "#0072b2")
+    assert first["bars_mm2"] == 24.0  # two bars of 0.6 × 20 mm
+    assert first["settings"]["power_percent"] == 55.0
+    assert second["settings"]["power_percent"] == 49.5
+    assert second["bars_mm2"] == 0
+    assert dots["time_s"] == 12.3457
+    assert (name["operation"], name["area_mm2"], name["colour"]) == ("score", 0, None)
+    assert name["length_mm"] == pytest.approx(7.1235 + 4 + 2 * 13**0.5 + 5, rel=1e-5)
+
+
+def test_the_ledger_tells_each_step():
+    fronds = told(full_run())["ledger"][0]
+    assert [step["step"] for step in fronds["steps"]] == ["tag-power", "equalize-width"]
+    added = sum(step["added"]["area_mm2"] for step in fronds["steps"])
+    assert fronds["in"]["area_mm2"] + added == pytest.approx(fronds["out"]["area_mm2"], rel=1e-5)
+    assert fronds["steps"][1]["why"] == "bars"
+
+
+def test_rows_by_hand():
+    # bars reach from 5 to 75 mm between y = 20 and 40: those rows span 70 mm
+    rows = {row["layer"]: row for row in told(full_run())["rows"]}
+    assert rows["fronds-1"]["span_mm"]["max"] == 70.0
+    assert rows["fronds-1"]["groups"] == 1
+    # a disc of radius 3 mm at a pitch of 0.1 mm
+    assert rows["dots"]["lit"] == pytest.approx(60, abs=1)
+    assert rows["dots"]["span_mm"]["max"] == pytest.approx(6.0, abs=0.02)
+    assert "name" not in rows
+
+
+def test_page_growth_and_offset():
+    page = told(full_run())["page"]
+    assert page["growth_mm"] == {"left": 5.0, "top": 0.0, "right": 5.0, "bottom": 0.0}
+    # marks reach from x = 5 to 75 (bars), from y = 9 (disc) to 49.123456 (name)
+    # and the part from 10 to 70 and from 4 to 50
+    assert page["offset"]["x_mm"] == 0.0
+    assert page["offset"]["y_mm"] == pytest.approx(27 - (9 + 49.123456) / 2, abs=1e-4)
+    assert page["offset"]["along_mm"] == 0.0
+
+
+def test_offset_is_turned_with_the_rows():
+    # rows at 90° run upward as seen: along = −y, across = x
+    artwork = fern_label()
+    mark = shape("m", "m", Operation.ENGRAVE, MultiPolygon([box(20, 10, 30, 20)]))
+    layer = Layer(
+        name="m", operation=None, settings={Operation.ENGRAVE: Settings(angle=90.0, pitch=0.1)}
+    )
+    turned = offset(replace(artwork, shapes=(mark,), layers=(layer,)))
+    assert turned == {
+        "x_mm": 15.0, "y_mm": 12.0, "along_mm": -12.0, "across_mm": 15.0, "angle_deg": 90.0,
+    }  # fmt: skip
+
+
+def test_offset_at_an_odd_angle_keeps_its_length():
+    artwork = fern_label()
+    mark = shape("m", "m", Operation.ENGRAVE, MultiPolygon([box(20, 10, 30, 20)]))
+    layer = Layer(name="m", operation=None, settings={Operation.ENGRAVE: Settings(angle=17.0)})
+    way = offset(replace(artwork, shapes=(mark,), layers=(layer,)))
+    assert math.hypot(way["along_mm"], way["across_mm"]) == pytest.approx(
+        math.hypot(way["x_mm"], way["y_mm"])
+    )
+    # a rectangle's middle is the same in every frame
+    assert (way["x_mm"], way["y_mm"]) == pytest.approx((15, 12))
+
+
+def test_offset_without_part_or_mark_is_unknown():
+    artwork = fern_label()
+    assert offset(replace(artwork, parts=())) is None
+    assert offset(replace(artwork, shapes=())) is None
+
+
+def test_growth_by_hand():
+    before = Page(width=10.0, height=10.0, left=1.0, top=2.0)
+    after = Page(width=14.0, height=16.0, left=-1.0, top=-1.0)
+    assert growth(before, after) == {"left": 2, "top": 3, "right": 2, "bottom": 3}
+
+
+def test_numbers_are_rounded_and_never_nan():
+    run = replace(full_run(), times=(math.nan, 1234567.8), heat=({"max": math.inf}, {"p": -0.0}))
+    report = told(run)
+    assert report["time_s"] == {"before": None, "after": 1234570.0}
+    assert report["heat"]["before"] == {"max": None}
+    assert "-0.0" not in report_bytes(run).decode()
+
+
+def test_same_run_same_bytes_and_versions_in_order():
+    run = full_run()
+    assert report_bytes(run) == report_bytes(full_run())
+    assert list(told(run)["versions"]) == ["evenmark", "shapely"]
+
+
+def test_an_empty_run_still_has_its_keys():
+    run = full_run()
+    empty = replace(run.after, shapes=(), layers=(), parts=())
+    report = told(Run(design="-", before=empty, after=empty, colours={}))
+    assert report["layers"] == report["ledger"] == report["findings"] == []
+    assert report["page"]["offset"] is None
+
+
+def test_words_of_any_script_stay_readable():
+    data = report_bytes(replace(full_run(), design="Farnblätter シダ.svg"))
+    assert "Farnblätter シダ.svg" in data.decode("utf-8")
