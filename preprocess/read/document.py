@@ -85,7 +85,7 @@ def _explained(message: str, data: bytes) -> tuple[str, str]:
             found = "the file uses entities that grow without limit or reach out of the file"
             return found, "export the drawing again without a DOCTYPE"
         return f"the XML is damaged: {plain}", _REMEDY
-    if "empty" in plain:
+    if "empty" in plain or "Start tag expected" in plain:
         return "the file is no XML at all", _REMEDY
     if "Premature end" in plain or "EndTag" in plain:
         return f"the file is cut off or damaged: {plain}", "copy or export it again"

@@ -32,8 +32,7 @@ def painted(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
     attributes, units = element.etree_element.attrib, scene.units(frame)
     path, wrong = shape_path(element.local_name, attributes, style, units)
     if wrong:
-        kind = "broken-path" if path else "bad-value"
-        scene.say(frame, kind, name, element, wrong)
+        scene.say(frame, "broken-path", name, element, wrong)
     if is_flat(frame.matrix):
         scene.say(frame, "flat-shape", name, element)
         return []
