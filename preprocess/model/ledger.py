@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from preprocess.model.artwork import Artwork
+    from preprocess.model.shape import Shape
 
 RELATIVE = 1e-9
 """How far the two sides of an entry may differ, as a share of the amounts that moved."""
@@ -45,13 +46,17 @@ class Imbalance:
     found: float
 
 
+def amount_of(shape: Shape) -> Amount:
+    """Area and length of one shape, its bars included."""
+    area = shape.geometry.area + (shape.bars.area if shape.bars is not None else 0.0)
+    return Amount(area=area, length=0.0 if shape.is_area else shape.geometry.length)
+
+
 def totals(artwork: Artwork) -> dict[str, Amount]:
     """Area and length of each layer as it stands; each shape counts in full, overlaps twice."""
     amounts = {layer.name: Amount() for layer in artwork.layers}
     for shape in artwork.shapes:
-        area = shape.geometry.area + (shape.bars.area if shape.bars is not None else 0.0)
-        length = 0.0 if shape.is_area else shape.geometry.length
-        amounts[shape.layer] = amounts.get(shape.layer, Amount()) + Amount(area=area, length=length)
+        amounts[shape.layer] = amounts.get(shape.layer, Amount()) + amount_of(shape)
     return amounts
 
 

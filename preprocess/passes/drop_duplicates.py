@@ -2,33 +2,53 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Annotated, ClassVar
+from typing import TYPE_CHECKING, Annotated, ClassVar, NamedTuple
 
+import numpy as np
+import shapely
 from annotated_types import Ge
 
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.repeats import equal_areas, without_repeats
+from preprocess.geometry.parts import as_area, as_lines
+from preprocess.geometry.repeats import first_alike
 from preprocess.model.declared import Doc
 from preprocess.model.facts import FILLED, MERGED, SEPARATE, ZONED
-from preprocess.model.ledger import Amount, Change
 from preprocess.model.settings import Operation
 from preprocess.passes.base import Contract, Outcome, Params
+from preprocess.passes.entries import exchanged
 from preprocess.passes.select import chosen
 from preprocess.units import Length
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
     from preprocess.model.shape import Shape
+
+SHOWN = 8
+"""Pairs that are named in a sentence; the finding's elements hold all."""
+
+MARKED = (Operation.ENGRAVE, Operation.SCORE, Operation.CUT)
+
+
+class Repeat(NamedTuple):
+    """A polygon or line, by the number of its shape and its own, that lies on an earlier shape."""
+
+    shape: int
+    part: int
+    on: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DropDuplicates(Params):
     """Mark coincident shapes and lines once: the first one stays.
 
-    Direction does not matter, nor where a ring begins. Shapes count as coincident when they are
-    marked by the same operation, in one layer or in several.
+    Direction does not matter, nor where a ring begins. Areas and lines count as coincident when
+    they are marked by the same operation, in one layer or in several; of a shape that only partly
+    repeats others, the areas or lines that do are dropped.
     """
 
     name: ClassVar = "drop-duplicates"
@@ -39,78 +59,73 @@ class DropDuplicates(Params):
     )
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
-        """Drop later shapes that lie on an earlier one; of lines, the stretches that do."""
+        """Drop what lies on something marked earlier; guides are not marked and stay."""
         wanted = chosen(artwork, self)
-        kept: dict[int, Shape | None] = {}
-        for operation in Operation:
-            for areas in (True, False):
-                mine = [
-                    (index, shape)
-                    for index, shape in enumerate(artwork.shapes)
-                    if shape.operation is operation and shape.is_area is areas and wanted(shape)
-                ]
-                kept |= self._areas(mine) if areas else self._lines(mine)
-        shapes = [kept.get(index, shape) for index, shape in enumerate(artwork.shapes)]
-        after = replace(artwork, shapes=tuple(shape for shape in shapes if shape is not None))
+        groups: dict[tuple[Operation, bool], list[int]] = defaultdict(list)
+        for number, shape in enumerate(artwork.shapes):
+            if shape.operation in MARKED and wanted(shape):
+                groups[shape.operation, shape.is_area].append(number)
+        repeats = [r for mine in groups.values() for r in self._repeats(artwork.shapes, mine)]
+        left = _without(artwork.shapes, repeats)
+        gone = [artwork.shapes[number] for number in left]
+        rest = [shape for shape in left.values() if shape is not None]
+        shapes = [left.get(number, shape) for number, shape in enumerate(artwork.shapes)]
         return Outcome(
-            artwork=after,
-            findings=tuple(_findings(artwork, shapes)),
-            changes=tuple(_changes(artwork, shapes)),
+            artwork=replace(artwork, shapes=tuple(s for s in shapes if s is not None)),
+            findings=tuple(_findings(artwork.shapes, repeats)),
+            changes=exchanged(gone, rest, "duplicates dropped"),
         )
 
-    def _areas(self, mine: list[tuple[int, Shape]]) -> dict[int, Shape | None]:
-        first = equal_areas([shape.geometry for _, shape in mine], self.within)
-        return {
-            index: shape if first[number] == number else None
-            for number, (index, shape) in enumerate(mine)
-        }
-
-    def _lines(self, mine: list[tuple[int, Shape]]) -> dict[int, Shape | None]:
-        left = without_repeats([shape.geometry for _, shape in mine], self.within)
-        return {
-            index: None if lines.is_empty else replace(shape, geometry=lines)
-            for (index, shape), lines in zip(mine, left, strict=True)
-        }
+    def _repeats(self, shapes: Sequence[Shape], mine: Sequence[int]) -> list[Repeat]:
+        """Parts of shapes that lie on an earlier part."""
+        geometries = np.array([shapes[number].geometry for number in mine], dtype=object)
+        parts, owner = shapely.get_parts(geometries, return_index=True)
+        own = np.arange(len(parts)) - np.searchsorted(owner, owner)
+        first = first_alike(parts, self.within)
+        return [
+            Repeat(mine[owner[i]], int(own[i]), mine[owner[first[i]]])
+            for i in np.flatnonzero(first != np.arange(len(parts)))
+        ]
 
 
-def _findings(artwork: Artwork, shapes: list[Shape | None]) -> list[Finding]:
-    pairs = list(zip(artwork.shapes, shapes, strict=True))
-    gone = [before for before, after in pairs if after is None]
-    cut = [b for b, a in pairs if a is not None and len(a.geometry.geoms) < len(b.geometry.geoms)]
-    found = []
-    if gone:
-        message = f"{len(gone)} of {len(pairs)} shapes lay on another one and were dropped"
-        ids = [shape.id for shape in gone]
-        found.append(note("duplicates-dropped", message, elements=ids))
-    if cut:
-        message = f"lines of {len(cut)} shapes lay on other lines and were dropped"
-        found.append(note("duplicate-lines-dropped", message, elements=[s.id for s in cut]))
-    layers = {shape.layer for shape in gone}
-    emptied = sorted(layers - {shape.layer for shape in shapes if shape is not None})
-    if emptied:
-        message = f"nothing is left of layer {' and '.join(emptied)}: all of it lay on other layers"
-        remedy = "check that the drawing does not hold the same artwork twice by mistake"
-        found.append(warn("layer-emptied", message, remedy))
-    return found
+def _without(shapes: Sequence[Shape], repeats: Sequence[Repeat]) -> dict[int, Shape | None]:
+    """What is left of each shape that repeats something; None where nothing is."""
+    dropped: dict[int, set[int]] = defaultdict(set)
+    for repeat in repeats:
+        dropped[repeat.shape].add(repeat.part)
+    left: dict[int, Shape | None] = {}
+    for number in sorted(dropped):
+        shape = shapes[number]
+        parts = shape.geometry.geoms
+        kept = [part for i, part in enumerate(parts) if i not in dropped[number]]
+        rest = as_area(kept) if shape.is_area else as_lines(kept)
+        left[number] = replace(shape, geometry=rest) if kept else None
+    return left
 
 
-def _changes(artwork: Artwork, shapes: list[Shape | None]) -> list[Change]:
-    lost: dict[str, Amount] = {}
-    for before, after in zip(artwork.shapes, shapes, strict=True):
-        if after is before:
-            continue
-        amount = _amount(before)
-        rest = Amount() if after is None else _amount(after)
-        part = Amount(area=amount.area - rest.area, length=amount.length - rest.length)
-        lost[before.layer] = lost.get(before.layer, Amount()) + part
+def _findings(shapes: Sequence[Shape], repeats: Sequence[Repeat]) -> list[Finding]:
+    by_layers: dict[tuple[str, str], list[Repeat]] = defaultdict(list)
+    for repeat in repeats:
+        by_layers[shapes[repeat.on].layer, shapes[repeat.shape].layer].append(repeat)
     return [
-        Change(layer=layer, removed=amount, why="duplicates dropped")
-        for layer, amount in lost.items()
-        if amount != Amount()
+        _finding(shapes, first, second, mine) for (first, second), mine in sorted(by_layers.items())
     ]
 
 
-def _amount(shape: Shape) -> Amount:
-    if shape.is_area:
-        return Amount(area=shape.geometry.area)
-    return Amount(length=shape.geometry.length)
+def _finding(
+    shapes: Sequence[Shape], first: str, second: str, repeats: Sequence[Repeat]
+) -> Finding:
+    pairs = list(dict.fromkeys((shapes[r.shape].id, shapes[r.on].id) for r in repeats))
+    named = ", ".join(f"{dropped} on {kept}" for dropped, kept in pairs[:SHOWN])
+    more = f" and {len(pairs) - SHOWN} more" if len(pairs) > SHOWN else ""
+    ids = list(dict.fromkeys(dropped for dropped, _ in pairs))
+    if first == second:
+        message = f"what lay on itself in layer {first} is marked once: {named}{more}"
+        return note("duplicates-dropped", message, elements=ids)
+    operation = shapes[repeats[0].shape].operation
+    message = (
+        f"layer {second} would {operation} what layer {first} does already, "
+        f"so it was dropped there: {named}{more}"
+    )
+    remedy = f"if it belongs to layer {second}, take it out of layer {first} in the drawing"
+    return warn("duplicates-in-two-layers", message, remedy, elements=ids)

@@ -8,15 +8,18 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 import shapely
 
-from preprocess.findings import Finding, note, warn
+from preprocess.findings import Finding, note
 from preprocess.geometry.booleans import union
-from preprocess.model.facts import FILLED, MERGED
+from preprocess.model.facts import FILLED, MERGED, ZONED
 from preprocess.model.ledger import Amount, Change
-from preprocess.model.machine import RasterGroups
 from preprocess.passes.base import Contract, Outcome, Params
+from preprocess.passes.effect import without_effect
+from preprocess.passes.naming import fresh
 from preprocess.passes.select import chosen
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
     from preprocess.model.shape import Shape
@@ -30,58 +33,76 @@ class Merge(Params):
     """Unite the engraved areas of each layer into one compound path, swept as a whole.
 
     Where areas overlap they are united, so that nothing is marked twice; holes and islands stay.
-    The compound takes the place of the first of its shapes in the order of marking.
+    The compound takes the place of the first of its shapes in the order of marking. Where areas
+    carry levels, each level of a layer becomes a compound of its own.
     """
 
     name: ClassVar = "merge"
     contract: ClassVar = Contract(
-        needs=frozenset({FILLED}), gives=frozenset({MERGED}), keeps=frozenset({FILLED})
+        needs=frozenset({FILLED}), gives=frozenset({MERGED}), keeps=frozenset({FILLED, ZONED})
     )
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
-        """Merge layer by layer; lines and other layers are left as they are."""
+        """Merge layer by layer; lines and shapes that are not chosen stay as they are."""
         wanted = chosen(artwork, self)
-        shapes, findings, changes = list(artwork.shapes), [], []
-        for layer in artwork.layers:
-            mine = [s for s in artwork.shapes_of(layer.name) if s.is_engraved_area and wanted(s)]
-            if not mine:
-                continue
-            compound = _compound(layer.name, mine)
-            shapes = _put(shapes, mine, compound)
-            change = _change(layer.name, mine, compound)
-            changes.append(change)
-            findings += _findings(mine, change)
-        findings += _without_effect(bench)
-        after = replace(artwork, shapes=tuple(shapes))
-        return Outcome(artwork=after, findings=tuple(findings), changes=tuple(changes))
+        groups: dict[tuple[str, int | None], list[Shape]] = {}
+        for shape in artwork.shapes:
+            if shape.is_engraved_area and wanted(shape):
+                groups.setdefault((shape.layer, shape.level), []).append(shape)
+        several = [shapes for shapes in groups.values() if len(shapes) > 1]
+        compounds = _compounds(artwork, several)
+        changes = [_change(old, new) for old, new in zip(several, compounds, strict=True)]
+        findings = [
+            found
+            for old, change in zip(several, changes, strict=True)
+            for found in _findings(old, change)
+        ]
+        return Outcome(
+            artwork=replace(artwork, shapes=_replaced(artwork.shapes, several, compounds)),
+            findings=(*findings, *without_effect(self.name, bench)),
+            changes=tuple(changes),
+        )
 
 
-def _compound(layer: str, shapes: list[Shape]) -> Shape:
-    first = shapes[0]
-    sources = tuple(source for shape in shapes for source in shape.sources)
-    name = first.id if len(shapes) == 1 else layer
+def _compounds(artwork: Artwork, groups: Sequence[Sequence[Shape]]) -> list[Shape]:
+    gone = {id(shape) for shapes in groups for shape in shapes}
+    taken = [shape.id for shape in artwork.shapes if id(shape) not in gone]
+    names = fresh([_name(shapes[0]) for shapes in groups], taken)
+    return [_compound(name, shapes) for name, shapes in zip(names, groups, strict=True)]
+
+
+def _name(shape: Shape) -> str:
+    return shape.layer if shape.level is None else f"{shape.layer}-{shape.level}"
+
+
+def _compound(name: str, shapes: Sequence[Shape]) -> Shape:
     area = union([shape.geometry for shape in shapes])
-    return replace(first, id=name, geometry=area, sources=sources, level=None, stroke=None)
+    sources = tuple(source for shape in shapes for source in shape.sources)
+    return replace(shapes[0], id=name, geometry=area, sources=sources)
 
 
-def _put(shapes: list[Shape], merged: list[Shape], compound: Shape) -> list[Shape]:
-    gone = {id(shape) for shape in merged}
-    place = next(i for i, shape in enumerate(shapes) if id(shape) in gone)
-    head = [shape for shape in shapes[:place] if id(shape) not in gone]
-    return [*head, compound, *(shape for shape in shapes[place:] if id(shape) not in gone)]
+def _replaced(
+    shapes: Sequence[Shape], groups: Sequence[Sequence[Shape]], compounds: Sequence[Shape]
+) -> tuple[Shape, ...]:
+    """Each compound stands where the first of its shapes stood."""
+    instead: dict[int, Shape | None] = {id(shape): None for group in groups for shape in group}
+    instead |= {id(group[0]): new for group, new in zip(groups, compounds, strict=True)}
+    placed = (instead.get(id(shape), shape) for shape in shapes)
+    return tuple(shape for shape in placed if shape is not None)
 
 
-def _change(layer: str, merged: list[Shape], compound: Shape) -> Change:
+def _change(merged: Sequence[Shape], compound: Shape) -> Change:
+    """What overlapped is removed; closing slits along shared edges may add a trace instead."""
     twice = sum(shape.geometry.area for shape in merged) - compound.geometry.area
     return Change(
-        layer=layer,
+        layer=compound.layer,
         added=Amount(area=max(0.0, -twice)),
         removed=Amount(area=max(0.0, twice)),
         why="overlaps united",
     )
 
 
-def _findings(merged: list[Shape], change: Change) -> list[Finding]:
+def _findings(merged: Sequence[Shape], change: Change) -> list[Finding]:
     twice = change.removed.area
     if twice <= WORTH_TELLING:
         return []
@@ -89,19 +110,21 @@ def _findings(merged: list[Shape], change: Change) -> list[Finding]:
     return [note("overlaps-united", message, elements=_overlapping(merged))]
 
 
-def _overlapping(shapes: list[Shape]) -> list[str]:
-    """Ids of the shapes whose insides meet, in order."""
+def _overlapping(shapes: Sequence[Shape]) -> list[str]:
+    """Ids of the shapes whose insides meet, in order.
+
+    Each shape is compared with its first neighbour, those still alone with their second, and so
+    on: where much overlaps, most are settled at once.
+    """
     areas = np.array([shape.geometry for shape in shapes], dtype=object)
-    one, other = shapely.STRtree(areas).query(areas, predicate="intersects")
-    pairs = one < other
-    one, other = one[pairs], other[pairs]
-    inside = shapely.relate_pattern(areas[one], areas[other], "T********")
-    met = sorted({*one[inside].tolist(), *other[inside].tolist()})
-    return list(dict.fromkeys(shapes[index].id for index in met))
-
-
-def _without_effect(bench: Bench) -> list[Finding]:
-    if bench.machine is None or bench.machine.raster_groups is not RasterGroups.EACH_COLOUR:
-        return []
-    message = "this machine's software sweeps each colour as a whole: merging changes nothing there"
-    return [warn("merge-without-effect", message, "leave merge out, unless overlaps are to go")]
+    one, other = shapely.STRtree(areas).query(areas)
+    one, other = one[one != other], other[one != other]
+    met = np.zeros(len(areas), dtype=bool)
+    while len(one):
+        first = np.diff(one, prepend=-1) != 0
+        a, b = one[first], other[first]
+        inside = shapely.relate_pattern(areas[a], areas[b], "T********")
+        met[a[inside]] = met[b[inside]] = True
+        rest = ~first & ~met[one]
+        one, other = one[rest], other[rest]
+    return list(dict.fromkeys(shapes[index].id for index in np.flatnonzero(met).tolist()))

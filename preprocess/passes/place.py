@@ -4,109 +4,129 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated, ClassVar, TypeVar
+from typing import TYPE_CHECKING, Annotated, ClassVar
 
+import shapely
 from annotated_types import Gt
-from shapely import MultiLineString, MultiPolygon
-from shapely.affinity import affine_transform
 
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.turn import axes
+from preprocess.geometry.affine import about, after, mapped, moved, stretched, turned
 from preprocess.marking.field import centre_of_parts, field_box
 from preprocess.model.declared import Doc
 from preprocess.model.facts import FILLED, MERGED, SEPARATE
-from preprocess.model.ledger import Change, totals
 from preprocess.passes.base import Contract, Outcome, Params
+from preprocess.passes.entries import exchanged
+from preprocess.passes.select import chosen
 from preprocess.units import Angle, Length
 
 if TYPE_CHECKING:
+    from shapely import MultiPolygon, Polygon
+
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
     from preprocess.model.shape import Matrix, Shape, Stroke
 
-Geometry = TypeVar("Geometry", MultiPolygon, MultiLineString)
 
-ENOUGH = 1e-9
-"""A factor this close to 1 changes no size."""
+SAME = 1e-9
+"""Share by which a size may differ and still be the same."""
+
+ROUNDED = 1e-3
+"""Share by which a width and a height, both rounded by a person, may disagree on the scale."""
+
+SMALL = 1e-4
+"""Lengths in mm below this do not reach beyond the page: they are below the written grid."""
 
 
 class Middle(StrEnum):
-    """What the drawing is centred on."""
+    """What the artwork is centred on."""
 
     PART = "part"
     FIELD = "field"
     PAGE = "page"
+    NONE = "none"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceDrawing(Params):
-    """Scale the drawing to a width or height, turn, mirror and centre it.
+    """Scale the drawing to a width or height, mirror, turn and centre it.
 
-    Silhouettes and keep-off areas that are elements of the drawing move along with it, unless the
-    drawing is centred on the part. Works on the whole drawing; the page stays as it is.
+    It is mirrored and turned about its middle, then scaled, then moved; the page stays. Parts and
+    keep-off areas that are elements of the drawing change along with it, unless the artwork is
+    centred on the part or only some of it is chosen: then they stay as they are.
     """
 
     name: ClassVar = "place"
     contract: ClassVar = Contract(keeps=frozenset({FILLED, MERGED, SEPARATE}))
 
-    width: Annotated[Length | None, Gt(0), Doc("width of the artwork, before it is turned")] = None
-    height: Annotated[Length | None, Gt(0), Doc("height of the artwork, before it is turned")] = (
-        None
-    )
+    width: Annotated[Length | None, Gt(0), Doc("width of the artwork as it will lie")] = None
+    height: Annotated[Length | None, Gt(0), Doc("height of the artwork as it will lie")] = None
+    stretch: Annotated[bool, Doc("let width and height disagree and stretch unevenly")] = False
     mirror: Annotated[bool, Doc("mirror left and right, for the underside of a part")] = False
     rotate: Annotated[Angle, Doc("turn about its middle, counter-clockwise as seen")] = 0.0
-    centre_on: Annotated[
-        Middle | None, Doc("move the middle of the artwork to that of the part, field or page")
-    ] = None
+    centre_on: Annotated[Middle, Doc("put its middle on the middle of part, field or page")] = (
+        Middle.NONE
+    )
     shift: Annotated[tuple[Length, Length], Doc("then move to the right and down by this much")] = (
         0.0,
         0.0,
     )
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
-        """Map every shape, its sources and strokes by one affine map."""
-        if self.only or self.except_:
-            raise Refusal("place works on the whole drawing", "leave out only and except")
-        box = _box(artwork)
-        factor = self._factor(box)
-        matrix = self._matrix(artwork, bench, box, factor)
-        shapes = tuple(_moved(shape, matrix) for shape in artwork.shapes)
+        """Map shapes with their sources and strokes by one affine map.
+
+        Raises:
+            Refusal: no such size or middle, or width and height disagree.
+        """
+        wanted = chosen(artwork, self)
+        mine = [shape for shape in artwork.shapes if wanted(shape)]
+        outline = shapely.convex_hull(shapely.geometrycollections([s.geometry for s in mine]))
+        if outline.is_empty:
+            return Outcome(artwork=artwork)
+        turn = about(turned(self.rotate, mirrored=self.mirror), _middle(outline))
+        scale = self._scale(mapped(outline, turn))
+        matrix = after(about(stretched(*scale), _middle(outline)), turn)
+        matrix = after(moved(*self._move(artwork, bench, mapped(outline, matrix))), matrix)
+        if _changes_nothing(matrix):
+            return Outcome(artwork=artwork)
+        placed = [_placed(shape, matrix) for shape in mine]
+        instead = {id(old): new for old, new in zip(mine, placed, strict=True)}
         parts, keep_off = self._silhouettes(artwork, bench, matrix)
-        after = replace(artwork, shapes=shapes, parts=parts, keep_off=keep_off)
-        had, has = totals(artwork), totals(after)
-        changes = tuple(
-            Change(layer=layer, added=has[layer], removed=had[layer], why="placed") for layer in had
+        shapes = tuple(instead.get(id(shape), shape) for shape in artwork.shapes)
+        result = replace(artwork, shapes=shapes, parts=parts, keep_off=keep_off)
+        return Outcome(
+            artwork=result,
+            findings=(
+                *self._findings(scale, mapped(outline, matrix), carried=parts != artwork.parts),
+                *_off_the_page(mapped(outline, matrix), artwork),
+            ),
+            changes=exchanged(mine, placed, "placed"),
         )
-        return Outcome(artwork=after, findings=tuple(self._findings(factor)), changes=changes)
 
-    def _factor(self, box: tuple[float, float, float, float]) -> float:
-        if self.width is not None and self.height is not None:
+    def _scale(self, outline: Polygon) -> tuple[float, float]:
+        """Factors across and down for an outline that is turned already."""
+        across = _factor("width", self.width, outline.bounds[2] - outline.bounds[0])
+        down = _factor("height", self.height, outline.bounds[3] - outline.bounds[1])
+        if across is None or down is None:
+            factor = across or down or 1.0
+            return factor, factor
+        if self.stretch:
+            return across, down
+        if abs(across / down - 1) > ROUNDED:
             raise Refusal(
-                "place was given both a width and a height", "give one; the other follows"
+                f"width {self.width:g} mm asks for {across:.4g} times the size of the artwork, "
+                f"height {self.height:g} mm for {down:.4g} times",
+                "give one of the two, or stretch: true",
             )
-        across, down = box[2] - box[0], box[3] - box[1]
-        wanted, has = (self.width, across) if self.width is not None else (self.height, down)
-        if wanted is None:
-            return 1.0
-        if has <= 0:
-            raise Refusal("the artwork has no extent that could be scaled", "give the other size")
-        return wanted / has
+        return min(across, down), min(across, down)
 
-    def _matrix(
-        self,
-        artwork: Artwork,
-        bench: Bench,
-        box: tuple[float, float, float, float],
-        factor: float,
-    ) -> Matrix:
-        cos, sin = axes(self.rotate)
-        flip = -factor if self.mirror else factor
-        a, b, c, d = cos * flip, -sin * flip, sin * factor, cos * factor
-        x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-        to_x, to_y = self._target(artwork, bench) or (x, y)
-        to_x, to_y = to_x + self.shift[0], to_y + self.shift[1]
-        return a, b, c, d, to_x - a * x - c * y, to_y - b * x - d * y
+    def _move(self, artwork: Artwork, bench: Bench, outline: Polygon) -> tuple[float, float]:
+        right, down = self.shift
+        target = self._target(artwork, bench)
+        if target is None:
+            return right, down
+        x, y = _middle(outline)
+        return target[0] - x + right, target[1] - y + down
 
     def _target(self, artwork: Artwork, bench: Bench) -> tuple[float, float] | None:
         if self.centre_on is Middle.PAGE:
@@ -119,72 +139,101 @@ class PlaceDrawing(Params):
             field = field_box(artwork, bench.machine)
             if field is None:
                 raise Refusal("there is no field to centre on", "give the machine its field")
-            return field.centroid.x, field.centroid.y
+            return _middle(field)
         return None
 
     def _silhouettes(
         self, artwork: Artwork, bench: Bench, matrix: Matrix
     ) -> tuple[tuple[MultiPolygon, ...], tuple[MultiPolygon, ...]]:
-        """Parts and keep-off areas of the drawing move with it; those given by numbers stay."""
-        if self.centre_on is Middle.PART:
-            return artwork.parts, artwork.keep_off
+        """Parts and keep-off areas of the drawing go with it; those given by numbers stay."""
         drawn = [isinstance(part.outline, str) for part in bench.parts]
         drawn += [True] * (len(artwork.parts) - len(drawn))
+        if self.only or self.except_ or (any(drawn) and self._is_centred_on_parts(bench)):
+            return artwork.parts, artwork.keep_off
         parts = tuple(
-            _mapped(part, matrix) if moves else part
-            for part, moves in zip(artwork.parts, drawn, strict=False)
+            mapped(part, matrix) if goes else part
+            for part, goes in zip(artwork.parts, drawn, strict=False)
         )
-        return parts, tuple(_mapped(area, matrix) for area in artwork.keep_off)
+        return parts, tuple(mapped(area, matrix) for area in artwork.keep_off)
 
-    def _findings(self, factor: float) -> list[Finding]:
+    def _is_centred_on_parts(self, bench: Bench) -> bool:
+        """Whether the target is the parts' own middle; a field without a place is centred there."""
+        if self.centre_on is Middle.FIELD:
+            return bench.machine is None or bench.machine.field_origin is None
+        return self.centre_on is Middle.PART
+
+    def _findings(
+        self, scale: tuple[float, float], outline: Polygon, *, carried: bool
+    ) -> list[Finding]:
+        left, top, right, bottom = outline.bounds
         found = []
-        if abs(factor - 1) > ENOUGH:
-            message = f"the artwork was scaled by {factor:.4g}; rows are longer or shorter now"
-            remedy = "look at the settings again: what marked evenly at one size may not at another"
+        if max(abs(factor - 1) for factor in scale) > SAME:
+            times = " × ".join(f"{factor:.4g}" for factor in dict.fromkeys(scale))
+            message = (
+                f"the artwork is {times} times its drawn size, {right - left:.2f} × "
+                f"{bottom - top:.2f} mm now, so rows and gaps differ from what they were"
+            )
+            remedy = "look at the settings again: what marks evenly at one size may not at another"
+            if carried:
+                remedy += "; the part's outline was scaled along, see that it fits the printed part"
             found.append(warn("size-changed", message, remedy))
         if self.mirror:
             found.append(note("mirrored", "the artwork is mirrored left and right"))
         return found
 
 
-def _box(artwork: Artwork) -> tuple[float, float, float, float]:
-    boxes = [s.geometry.bounds for s in artwork.shapes if not s.geometry.is_empty]
-    if not boxes:
-        raise Refusal("there is no artwork to place", "check that the drawing is not empty")
-    lefts, tops, rights, bottoms = zip(*boxes, strict=True)
-    return min(lefts), min(tops), max(rights), max(bottoms)
+def _factor(name: str, wanted: float | None, has: float) -> float | None:
+    if wanted is None:
+        return None
+    if has < SMALL:
+        other = "height" if name == "width" else "width"
+        raise Refusal(
+            f"the artwork has no {name} that could become {wanted:g} mm", f"give the {other}"
+        )
+    return wanted / has
 
 
-def _mapped(geometry: Geometry, matrix: Matrix) -> Geometry:
-    a, b, c, d, e, f = matrix
-    return affine_transform(geometry, (a, c, b, d, e, f))
+def _middle(outline: Polygon) -> tuple[float, float]:
+    left, top, right, bottom = outline.bounds
+    return (left + right) / 2, (top + bottom) / 2
 
 
-def _moved(shape: Shape, matrix: Matrix) -> Shape:
+def _changes_nothing(matrix: Matrix) -> bool:
+    same = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+    return all(abs(value - other) <= SAME for value, other in zip(matrix, same, strict=True))
+
+
+def _placed(shape: Shape, matrix: Matrix) -> Shape:
     sources = tuple(
-        replace(s, geometry=None if s.geometry is None else _mapped(s.geometry, matrix))
-        for s in shape.sources
+        source
+        if source.geometry is None
+        else replace(source, geometry=mapped(source.geometry, matrix))
+        for source in shape.sources
     )
-    geometry = _mapped(shape.geometry, matrix)
-    return replace(
-        shape, geometry=geometry, sources=sources, stroke=_restroked(shape.stroke, matrix)
-    )
+    geometry, stroke = mapped(shape.geometry, matrix), _restroked(shape.stroke, matrix)
+    return replace(shape, geometry=geometry, sources=sources, stroke=stroke)
 
 
 def _restroked(stroke: Stroke | None, matrix: Matrix) -> Stroke | None:
     if stroke is None:
         return None
-    a, b, c, d, e, f = matrix
-    p, q, r, s, t, u = stroke.matrix
-    composed = (
-        a * p + c * q,
-        b * p + d * q,
-        a * r + c * s,
-        b * r + d * s,
-        a * t + c * u + e,
-        b * t + d * u + f,
-    )
     within, without = (
-        None if area is None else _mapped(area, matrix) for area in (stroke.within, stroke.without)
+        None if area is None else mapped(area, matrix) for area in (stroke.within, stroke.without)
     )
-    return replace(stroke, matrix=composed, within=within, without=without)
+    return replace(stroke, matrix=after(matrix, stroke.matrix), within=within, without=without)
+
+
+def _off_the_page(outline: Polygon, artwork: Artwork) -> list[Finding]:
+    left, top, right, bottom = outline.bounds
+    page = artwork.page
+    reach = max(
+        page.left - left,
+        page.top - top,
+        right - page.left - page.width,
+        bottom - page.top - page.height,
+    )
+    if reach <= SMALL:
+        return []
+    message = f"the artwork now reaches {reach:.2f} mm beyond the page"
+    remedy = "software may cut it off there: make it smaller, move it, or enlarge the page"
+    return [warn("off-the-page", message, remedy)]

@@ -4,28 +4,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated, ClassVar
+from typing import TYPE_CHECKING, Annotated, ClassVar, NamedTuple
 
-import numpy as np
-import shapely
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPolygon
 
-from preprocess.findings import Finding, warn
-from preprocess.geometry.booleans import difference, intersection, union
+from preprocess.findings import Finding, note
 from preprocess.geometry.components import components
+from preprocess.geometry.owners import owners
+from preprocess.geometry.uppermost import uppermost
 from preprocess.model.declared import Doc
 from preprocess.model.facts import FILLED, SEPARATE, ZONED
-from preprocess.model.machine import RasterGroups
 from preprocess.passes.base import Contract, Outcome, Params
+from preprocess.passes.effect import without_effect
+from preprocess.passes.naming import fresh
 from preprocess.passes.select import chosen
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
     from preprocess.model.shape import Shape
     from preprocess.model.source import Source
-
-Piece = tuple[str, MultiPolygon, tuple["Source", ...]]
 
 
 class By(StrEnum):
@@ -36,13 +36,22 @@ class By(StrEnum):
     LABEL = "label"
 
 
+class Piece(NamedTuple):
+    """An area with the name it would like, and the elements it came from."""
+
+    name: str
+    area: MultiPolygon
+    sources: tuple[Source, ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Split(Params):
     """Make separate shapes of a compound, each swept by itself.
 
-    By default each connected area becomes a shape; an island in a hole is one of its own. By
-    source or label the shapes of the drawing come back; what belonged to several goes to the one
-    painted last, and what belongs to none goes to the nearest.
+    By default each connected area becomes a shape, from top to bottom; an island in a hole is one
+    of its own. By source or label the elements or groups of the drawing come back in the order of
+    painting: what belongs to several goes to the one painted last, what belongs to none to the
+    nearest.
     """
 
     name: ClassVar = "split"
@@ -64,89 +73,96 @@ class Split(Params):
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
         """Split every chosen engraved area; the pieces take its place in the order."""
         wanted = chosen(artwork, self)
+        cut = {
+            index: pieces
+            for index, shape in enumerate(artwork.shapes)
+            if shape.is_engraved_area and wanted(shape) and len(pieces := self._pieces(shape)) > 1
+        }
+        taken = [shape.id for index, shape in enumerate(artwork.shapes) if index not in cut]
+        names = iter(fresh([piece.name for pieces in cut.values() for piece in pieces], taken))
         shapes: list[Shape] = []
-        for shape in artwork.shapes:
-            if shape.is_engraved_area and wanted(shape):
-                shapes += self._pieces(shape)
-            else:
-                shapes.append(shape)
-        after = replace(artwork, shapes=tuple(shapes))
-        return Outcome(artwork=after, findings=tuple(_without_effect(bench)))
+        for index, shape in enumerate(artwork.shapes):
+            shapes += (
+                [
+                    replace(shape, id=next(names), geometry=piece.area, sources=piece.sources)
+                    for piece in cut[index]
+                ]
+                if index in cut
+                else [shape]
+            )
+        return Outcome(
+            artwork=replace(artwork, shapes=tuple(shapes)),
+            findings=(*_findings(artwork.shapes, cut), *without_effect(self.name, bench)),
+        )
 
-    def _pieces(self, shape: Shape) -> list[Shape]:
-        pieces = _connected(shape) if self.by is By.CONNECTED else _by_key(shape, self.by)
-        if len(pieces) == 1:
-            return [replace(shape, sources=pieces[0][2])]
-        names = [name for name, _, _ in pieces]
-        return [
-            replace(shape, id=_numbered(names, index), geometry=area, sources=sources)
-            for index, (_, area, sources) in enumerate(pieces)
-        ]
-
-
-def _numbered(names: list[str], index: int) -> str:
-    name = names[index]
-    return name if names.count(name) == 1 else f"{name}-{names[: index + 1].count(name)}"
+    def _pieces(self, shape: Shape) -> Sequence[Piece]:
+        """What a shape falls into; nothing where it stays whole."""
+        if self.by is By.CONNECTED:
+            return _connected(shape)
+        own = [source.id if self.by is By.SOURCE else source.label for source in shape.sources]
+        return _by_key(shape, [key or shape.layer for key in own])
 
 
-def _connected(shape: Shape) -> list[Piece]:
+def _connected(shape: Shape) -> Sequence[Piece]:
     areas = components(shape.geometry)
-    owners = _owners(areas, shape.sources)
+    if len(areas) < 2:  # noqa: PLR2004 - one cannot be split
+        return ()
+    known, painted = _painted(shape)
     return [
-        (_name(mine, shape), MultiPolygon([area]), mine or shape.sources)
-        for area, mine in zip(areas, owners, strict=True)
+        _piece(MultiPolygon([area]), tuple(shape.sources[known[i]] for i in mine), shape)
+        for area, mine in zip(areas, owners(areas, painted), strict=True)
     ]
 
 
-def _name(sources: tuple[Source, ...], shape: Shape) -> str:
-    return sources[-1].id if sources else shape.id
+def _piece(area: MultiPolygon, sources: tuple[Source, ...], shape: Shape) -> Piece:
+    """Named after the element painted last; all are kept where nobody knows what they painted."""
+    if not sources:
+        return Piece(shape.id, area, shape.sources)
+    return Piece(sources[-1].id, area, sources)
 
 
-def _owners(areas: tuple[Polygon, ...], sources: tuple[Source, ...]) -> list[tuple[Source, ...]]:
-    """For each area the sources whose insides meet its own, in order of painting."""
-    if len(sources) == 1:
-        return [sources] * len(areas)
+def _by_key(shape: Shape, keys: Sequence[str]) -> Sequence[Piece]:
+    order = list(dict.fromkeys(keys))
+    known, painted = _painted(shape)
+    if len(order) < 2 or not known:  # noqa: PLR2004 - one cannot be split
+        return ()
+    areas = uppermost(shape.geometry, painted, [order.index(keys[i]) for i in known])
+    of_key: dict[str, list[Source]] = {key: [] for key in order}
+    for key, source in zip(keys, shape.sources, strict=True):
+        of_key[key].append(source)
+    return [
+        Piece(order[number], area, tuple(of_key[order[number]])) for number, area in areas.items()
+    ]
+
+
+def _painted(shape: Shape) -> tuple[list[int], list[MultiPolygon]]:
+    """The sources whose area is known: their numbers and their areas."""
     known = [
-        s for s in sources if s.geometry is not None and s.geometry.geom_type == "MultiPolygon"
+        (number, source.geometry)
+        for number, source in enumerate(shape.sources)
+        if isinstance(source.geometry, MultiPolygon) and not source.geometry.is_empty
     ]
-    painted = np.array([source.geometry for source in known], dtype=object)
-    pieces = np.array(areas, dtype=object)
-    if not len(painted):
-        return [()] * len(areas)
-    piece, source = shapely.STRtree(painted).query(pieces, predicate="intersects")
-    inside = shapely.relate_pattern(pieces[piece], painted[source], "T********")
-    found: list[list[int]] = [[] for _ in areas]
-    for p, s in zip(piece[inside].tolist(), source[inside].tolist(), strict=True):
-        found[p].append(s)
-    return [tuple(known[index] for index in sorted(mine)) for mine in found]
+    return [number for number, _ in known], [area for _, area in known]
 
 
-def _by_key(shape: Shape, by: By) -> list[Piece]:
-    """Take each source's area from the top down; leftovers go to the nearest piece."""
-    groups: dict[str, list[Source]] = {}
-    for source in shape.sources:
-        key = source.id if by is By.SOURCE else source.label or "no label"
-        groups.setdefault(key, []).append(source)
-    rest, taken = shape.geometry, {}
-    for key in reversed(groups):
-        own = union([s.geometry for s in groups[key] if s.geometry is not None])
-        taken[key] = intersection(rest, own)
-        rest = difference(rest, own)
-    pieces = {key: taken[key] for key in groups if not taken[key].is_empty}
-    if not pieces:
-        return [(shape.id, shape.geometry, shape.sources)]
-    for area in components(rest):
-        nearest = min(pieces, key=lambda key: pieces[key].distance(area))
-        pieces[nearest] = union([pieces[nearest], area])
-    return [(key, area, tuple(groups[key])) for key, area in pieces.items()]
-
-
-def _without_effect(bench: Bench) -> list[Finding]:
-    if bench.machine is None or bench.machine.raster_groups is not RasterGroups.EACH_COLOUR:
-        return []
-    message = (
-        "this machine's software sweeps each colour as a whole: splitting changes nothing there"
-    )
-    return [
-        warn("split-without-effect", message, "leave split out, or give shapes layers of their own")
+def _findings(shapes: Sequence[Shape], cut: Mapping[int, Sequence[Piece]]) -> list[Finding]:
+    found = []
+    if cut:
+        pieces = sum(len(mine) for mine in cut.values())
+        message = f"{len(cut)} path{'s' * (len(cut) > 1)} became {pieces} separate ones"
+        found.append(note("paths-split", message, elements=[shapes[i].id for i in cut]))
+    hidden = [
+        source.id
+        for index, pieces in cut.items()
+        for source in _unseen(shapes[index].sources, pieces)
     ]
+    if hidden:
+        message = f"{len(hidden)} elements lie under later ones and have no path of their own"
+        found.append(note("elements-covered", message, elements=hidden))
+    return found
+
+
+def _unseen(sources: Sequence[Source], pieces: Sequence[Piece]) -> list[Source]:
+    """Sources that no piece belongs to."""
+    kept = {id(source) for piece in pieces for source in piece.sources}
+    return [source for source in sources if id(source) not in kept]

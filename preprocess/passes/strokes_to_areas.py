@@ -11,18 +11,22 @@ from preprocess.findings import Finding, note, warn
 from preprocess.geometry.stroking import outline
 from preprocess.model.declared import Doc
 from preprocess.model.facts import FILLED
-from preprocess.model.ledger import Amount, Change
 from preprocess.model.settings import Operation
 from preprocess.passes.base import Contract, Outcome, Params
+from preprocess.passes.entries import exchanged
 from preprocess.passes.select import chosen
 from preprocess.units import Length
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
+    from preprocess.model.shape import Shape, Stroke
+    from preprocess.model.source import Source
 
-Pairs = list[tuple["Shape", "Shape | None"]]
+HAIR = 1e-6
+"""Widths that differ by less than the drawing is read to, in mm, are the same."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +38,7 @@ class StrokesToAreas(Params):
     """
 
     name: ClassVar = "strokes-to-areas"
-    contract: ClassVar = Contract(gives=frozenset({FILLED}))
+    contract: ClassVar = Contract(gives=frozenset({FILLED}), keeps=frozenset({FILLED}))
 
     wider_than: Annotated[
         Length | None, Ge(0), Doc("only strokes wider than this become areas; without it all do")
@@ -43,19 +47,22 @@ class StrokesToAreas(Params):
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
         """Replace strokes in place, so that the order of painting and marking stays."""
         wanted = chosen(artwork, self)
-        turned = [
-            self._turned(shape) if wanted(shape) and self._works_on(artwork, shape) else shape
+        fine = artwork.drawing.tolerance
+        pairs = [
+            (shape, self._turned(shape, fine))
+            if wanted(shape) and self._works_on(artwork, shape)
+            else (shape, shape)
             for shape in artwork.shapes
         ]
-        pairs = [
-            (before, after)
-            for before, after in zip(artwork.shapes, turned, strict=True)
-            if after is not before
-        ]
+        turned = [(old, new) for old, new in pairs if new is not old]
         return Outcome(
-            artwork=replace(artwork, shapes=tuple(s for s in turned if s is not None)),
-            findings=tuple(_findings(pairs)),
-            changes=tuple(_changes(pairs)),
+            artwork=replace(artwork, shapes=tuple(new for _, new in pairs if new is not None)),
+            findings=tuple(self._findings(turned)),
+            changes=exchanged(
+                [old for old, new in turned if new is None or new.is_area],
+                [new for _, new in turned if new is not None and new.is_area],
+                "strokes became areas",
+            ),
         )
 
     def _works_on(self, artwork: Artwork, shape: Shape) -> bool:
@@ -64,62 +71,59 @@ class StrokesToAreas(Params):
         undecided = artwork.layer(shape.layer).operation in {None, Operation.ENGRAVE}
         return undecided or self.only is not None
 
-    def _turned(self, shape: Shape) -> Shape | None:
-        stroke = shape.stroke
-        thin = self.wider_than is not None and stroke and stroke.width_mm <= self.wider_than
-        if stroke is None or thin:
+    def _turned(self, shape: Shape, tolerance: float) -> Shape | None:
+        """The shape as an area or a line to score; None where the stroke paints nothing."""
+        if shape.stroke is None or not self._is_wide(shape.stroke):
             scored = Operation.SCORE if shape.operation is Operation.ENGRAVE else shape.operation
             return replace(shape, operation=scored)
-        area = outline(shape.geometry, stroke)
+        area = outline(shape.geometry, shape.stroke, tolerance=tolerance)
         if area.is_empty:
             return None
-        sources = tuple(replace(source, geometry=area) for source in shape.sources)
+        alone = len(shape.sources) == 1
+        sources = tuple(
+            replace(source, geometry=area) if alone else _painted(source, shape.stroke, tolerance)
+            for source in shape.sources
+        )
         return replace(
             shape, operation=Operation.ENGRAVE, geometry=area, sources=sources, stroke=None
         )
 
+    def _is_wide(self, stroke: Stroke) -> bool:
+        return self.wider_than is None or stroke.width_mm > self.wider_than + HAIR
 
-def _findings(pairs: Pairs) -> list[Finding]:
-    areas = [before for before, after in pairs if after is not None and after.is_area]
-    lines = [before for before, after in pairs if after is not None and not after.is_area]
-    empty = [before for before, after in pairs if after is None]
-    found = []
-    if areas:
-        message = f"{_count(areas)} became areas to engrave"
-        found.append(note("strokes-became-areas", message, elements=_ids(areas)))
-    if lines:
-        message = f"{_count(lines)} stay lines to score"
-        found.append(note("strokes-stay-lines", message, elements=_ids(lines)))
-    if empty:
-        message = f"{_count(empty)} paint nothing and were left out"
-        remedy = "give them a width in the drawing, or remove them"
-        found.append(warn("stroke-paints-nothing", message, remedy, elements=_ids(empty)))
-    return found
+    def _findings(self, turned: Sequence[tuple[Shape, Shape | None]]) -> list[Finding]:
+        areas = [new for _, new in turned if new is not None and new.is_area]
+        lines = [new for _, new in turned if new is not None and not new.is_area]
+        empty = [old for old, new in turned if new is None]
+        found = []
+        if areas:
+            total = sum(shape.geometry.area for shape in areas)
+            message = f"{_count(areas)} became areas to engrave, {total:.2f} mm² in all"
+            found.append(note("strokes-became-areas", message, elements=_ids(areas)))
+        if lines:
+            found.append(note("strokes-stay-lines", self._stay(lines), elements=_ids(lines)))
+        if empty:
+            message = f"{_count(empty)} paint nothing and were left out"
+            remedy = "give them a width in the drawing, or remove them"
+            found.append(warn("stroke-paints-nothing", message, remedy, elements=_ids(empty)))
+        return found
 
-
-def _changes(pairs: Pairs) -> list[Change]:
-    """Area gained and length lost, layer by layer."""
-    gained: dict[str, float] = {}
-    lost: dict[str, float] = {}
-    for before, after in pairs:
-        if after is None or after.is_area:
-            lost[before.layer] = lost.get(before.layer, 0.0) + before.geometry.length
-        if after is not None and after.is_area:
-            gained[after.layer] = gained.get(after.layer, 0.0) + after.geometry.area
-    return [
-        Change(
-            layer=layer,
-            added=Amount(area=gained.get(layer, 0.0)),
-            removed=Amount(length=length),
-            why="strokes became areas",
-        )
-        for layer, length in lost.items()
-    ]
+    def _stay(self, lines: Sequence[Shape]) -> str:
+        fate = " and ".join(sorted({str(shape.operation) for shape in lines}))
+        limit = "" if self.wider_than is None else f", being no wider than {self.wider_than:g} mm"
+        return f"{_count(lines)} stay lines to {fate}{limit}"
 
 
-def _count(shapes: list[Shape]) -> str:
+def _painted(source: Source, stroke: Stroke, tolerance: float) -> Source:
+    lines = source.geometry
+    if lines is None or lines.geom_type != "MultiLineString":
+        return source
+    return replace(source, geometry=outline(lines, stroke, tolerance=tolerance))
+
+
+def _count(shapes: Sequence[Shape]) -> str:
     return f"{len(shapes)} stroke{'' if len(shapes) == 1 else 's'}"
 
 
-def _ids(shapes: list[Shape]) -> list[str]:
+def _ids(shapes: Sequence[Shape]) -> list[str]:
     return list(dict.fromkeys(shape.id for shape in shapes))
