@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import argparse
 import io
+import math
 import multiprocessing
 import re
 import sys
@@ -89,14 +90,21 @@ def recipe_for(data: bytes) -> str:
 
 
 def drawn_areas(svg: str) -> dict[str, float]:
-    """Area in mm² of each group of the output, as resvg draws it."""
+    """Area in mm² of each group of the output, as resvg draws it.
+
+    The page is rounded up to whole units, because resvg cuts off what is left of a pixel.
+    """
     import numpy as np
     import resvg_py
     from PIL import Image
 
-    head, *groups = re.split(r"(?=<g )", svg)
-    width = float(re.search(r'width="([\d.]+)mm"', head)[1])
-    height = float(re.search(r'height="([\d.]+)mm"', head)[1])
+    _, *groups = re.split(r"(?=<g )", svg)
+    box = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', svg)
+    width, height = (math.ceil(float(side)) for side in box.groups())
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
+        f'viewBox="0 0 {width} {height}">'
+    )
     scale = PIXELS / max(width, height)
     areas = {}
     for group in groups:

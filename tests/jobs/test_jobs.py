@@ -93,10 +93,10 @@ def test_fern_as_written(fern) -> None:
     assert 0 < removed < 0.02 * want["frond"]["area"]
     left = shapely.union_all([s.geometry for s in areas])
     assert left.area + removed == pytest.approx(want["frond"]["area"], abs=FLATTENING * left.length)
-    for step in plan(result.after, loaded.machine).steps:
-        if isinstance(step, RasterGroup):
-            spans = row_spans(step)
-            assert np.allclose(spans.end - spans.start, want["bars"]["span"], atol=1e-3)
+    groups = [s for s in plan(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
+    for group, span in zip(groups, want["bars"]["spans"], strict=True):
+        spans = row_spans(group)
+        assert np.allclose(spans.end - spans.start, span, atol=1e-3)
 
 
 def test_the_fern_is_in_as_many_pieces_as_drawn_before_it_is_cut_into_zones(fern) -> None:
