@@ -33,6 +33,9 @@ if TYPE_CHECKING:
 OLD = 2.0
 """A strike is one Gaussian once its longer side is below so many deviations of its warmth."""
 
+TRIFLE = 5e-5
+"""Share of one row's own warmth below which an earlier strike is left out."""
+
 STEADY = 0.25
 """Share by which the rows since the start may grow from one instant to the next."""
 
@@ -113,14 +116,13 @@ class Earlier:
             medium.at_once + medium.gain * oldest,
         )
         pick, seen = self._seen(other, columns, variances)
-        for k, image in enumerate(images):
+        for k in range(len(images)):
             rows = self.strike.y[instants.low[k] : instants.high[k]]
             which = pick(float(instants.time[k]), (float(rows[0]), float(rows[-1])))
             if len(which):
                 now = np.full(columns.count, instants.time[k])
                 warm, _ = warmth(medium, other.energy, seen, which, now)
-                for n, y in enumerate(rows.tolist()):
-                    image[n] += warm.at(y)
+                images[k] += warm.over(rows)
 
     def _seen(
         self, other: Strike, columns: Columns, variances: tuple[float, float]
@@ -186,8 +188,9 @@ def earlier_than(
     box = records.box
     gap_u = np.maximum(0, np.maximum(box[:, 0] - right, left - box[:, 2]))
     gap_v = np.maximum(0, np.maximum(box[:, 1] - bottom, top - box[:, 3]))
-    oldest = medium.across + medium.gain * (strike.ends - records.begins)
-    matters = gap_u**2 + gap_v**2 <= REACH * oldest
+    matters = _at_most(records, strike, medium, gap_u**2 + gap_v**2) > TRIFLE * _one_row(
+        strike, medium
+    )
     size = np.maximum(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1])
     age = np.maximum(strike.begins - records.ends, 0.0)
     lasting = records.ends - records.begins
@@ -200,6 +203,25 @@ def earlier_than(
         near,
         records.only(np.flatnonzero(matters & old)),
     )
+
+
+def _one_row(strike: Strike, medium: Medium) -> float:
+    """Warmth of a single row under the beam, K."""
+    at_first = float(medium.depth(np.zeros(1))[0])
+    return strike.energy * medium.strength * at_first / float(np.sqrt(2 * np.pi * medium.across))
+
+
+def _at_most(records: Records, strike: Strike, medium: Medium, square: Floats) -> Floats:
+    """What earlier strikes can give at most, all their energy at the nearest point of their box.
+
+    exp(−d²/2S)/S grows with S up to S = d²/2; S is what the ages allow that comes nearest to it.
+    """
+    youngest = np.maximum(strike.begins - records.ends, 0.0)
+    least = medium.across + medium.gain * youngest
+    most = medium.across + medium.gain * np.maximum(strike.ends - records.begins, youngest)
+    variance = np.minimum(np.maximum(square / 2, least), most)
+    flat = np.exp(-square / (2 * variance)) / (2 * np.pi * variance)
+    return records.energy * medium.strength * medium.depth(youngest) * flat
 
 
 def _instants(strike: Strike, behind: Integers, *, few: bool) -> Instants:

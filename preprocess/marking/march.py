@@ -31,6 +31,10 @@ CLOSE = 4
 """So many of the newest rows are blurred by the age at each column, older ones by the mean age."""
 
 
+ROOM = 1 << 15
+"""Numbers that are worked on at once: about what the processor's cache holds."""
+
+
 class Depth:
     """The depth factor of a solid from a table over the logarithm of the age, to 3e-4."""
 
@@ -58,6 +62,15 @@ class Warmth:
         """Warmth at one y in every column, K."""
         square = (self.y - y) ** 2
         return np.einsum("nc,nc->c", self.weight, np.exp(square[:, None] * self.spread))
+
+    def over(self, ys: Floats) -> Floats:
+        """Warmth at several y in every column, rows × columns, K; a few rows at a time."""
+        at_once = max(1, ROOM // self.weight.size)
+        if len(ys) > at_once:
+            pieces = np.array_split(ys, -(-len(ys) // at_once))
+            return np.concatenate([self.over(piece) for piece in pieces])
+        square = np.subtract.outer(ys, self.y) ** 2
+        return np.einsum("nc,rnc->rc", self.weight, np.exp(square[:, :, None] * self.spread))
 
 
 @dataclass(frozen=True, slots=True)
