@@ -72,7 +72,8 @@ def _compounds(artwork: Artwork, groups: Sequence[Sequence[Shape]]) -> list[Shap
 
 
 def _name(shape: Shape) -> str:
-    return shape.layer if shape.level is None else f"{shape.layer}-{shape.level}"
+    """Other than the id of the output layer, which the same file needs for the group."""
+    return f"{shape.layer}{'' if shape.level is None else f'-{shape.level}'}-compound"
 
 
 def _compound(name: str, shapes: Sequence[Shape]) -> Shape:

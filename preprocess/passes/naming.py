@@ -21,7 +21,7 @@ def fresh(wanted: Sequence[str], taken: Iterable[str]) -> list[str]:
     found = []
     for name in wanted:
         candidate = name
-        while candidate in used or (name in often and next_number[name] == 0):
+        while candidate in used or (candidate == name and name in often):
             next_number[name] += 1
             candidate = f"{name}-{next_number[name]}"
         found.append(candidate)
