@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 _POINTS = {"M": 1, "L": 1, "C": 3, "Z": 0}
-_FARTHEST = 1e7
-"""Coordinates in mm beyond this lose the precision that rounding promises."""
+_FARTHEST = 1e6
+"""Coordinates stay within this many mm of the page, a thousand metres, however far they reach."""
 
 
 @dataclass(frozen=True, slots=True)

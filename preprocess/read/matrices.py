@@ -51,6 +51,13 @@ def determinant(m: Matrix) -> float:
     return m[0] * m[3] - m[1] * m[2]
 
 
+def stretch(matrix: Matrix) -> float:
+    """By how much the map stretches lengths at most."""
+    a, b, c, d, _, _ = matrix
+    half, det = (a * a + b * b + c * c + d * d) / 2, a * d - b * c
+    return math.sqrt(half + math.sqrt(max(0.0, half * half - det * det)))
+
+
 def is_flat(m: Matrix) -> bool:
     """Whether the map squeezes the plane to a line or a point, or is no finite map at all."""
     size = max(map(abs, m[:4]))
@@ -94,7 +101,7 @@ def _arguments(text: str) -> tuple[tuple[float, str], ...] | None:
     text = text.rstrip()
     while at < len(text):
         match = _ARGUMENT.match(text, at)
-        if match is None:
+        if match is None or not math.isfinite(float(match[1])):
             return None
         found.append((float(match[1]), match[2].lower()))
         at = match.end()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from preprocess.read.matrices import scaling
+from preprocess.read.matrices import scaling, stretch
 from preprocess.read.painted import Pen
 from preprocess.read.properties import dash_parts
 
@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from preprocess.model.shape import Matrix
     from preprocess.read.lengths import Units
     from preprocess.read.style import Style
+
+_WIDEST = 1e6
+"""No stroke is wider than this many mm."""
 
 _JOINS = {"miter-clip": "miter", "arcs": "miter"}
 
@@ -27,16 +30,18 @@ def pen_of(
     `matrix` maps the element's user units to mm; non-scaling strokes are drawn in px of the page.
     """
     width = units.length(style("stroke-width"), default=1.0)
-    if width <= 0:
-        return None
     fixed = "non-scaling-stroke" in style("vector-effect").split()
     join = style("stroke-linejoin").lower()
+    own = scaling(mm_per_px, mm_per_px) if fixed else matrix
+    width = min(width, _WIDEST / max(stretch(own), 1e-300))
+    if width <= 0:
+        return None
     return Pen(
         width=width,
         cap=style("stroke-linecap").lower(),
         join=_JOINS.get(join, join),
         miter_limit=float(style("stroke-miterlimit")),
-        matrix=scaling(mm_per_px, mm_per_px) if fixed else matrix,
+        matrix=own,
         dashes=_dashes(style("stroke-dasharray"), units),
         dash_offset=units.length(style("stroke-dashoffset")),
         path_length=_path_length(attributes, units),

@@ -5,16 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import shapely
-
 from preprocess.geometry.booleans import cut_lines, intersection
 from preprocess.geometry.offset import grow
 from preprocess.geometry.stroking import outline
+from preprocess.read.matrices import stretch
 from preprocess.read.regions import narrowed
 from preprocess.read.solids import (
     contours_of,
     fill_area,
-    stretch,
     stroke_lines,
     stroke_of,
     too_many_dashes,
@@ -145,8 +143,8 @@ def _bounded(piece: Piece, page: MultiPolygon, *, cut: bool) -> Piece:
 
 def extent(pieces: Sequence[Piece]) -> tuple[float, float]:
     """Right and bottom end of everything drawn, from (0, 0) on."""
-    boxes = [shapely.box(*piece.geometry.bounds).buffer(piece.reach) for piece in pieces]
-    if not boxes:
-        return 0.0, 0.0
-    _, _, right, bottom = shapely.total_bounds(boxes)
-    return max(0.0, float(right)), max(0.0, float(bottom))
+    ends = [(0.0, 0.0)]
+    for piece in pieces:
+        _, _, right, bottom = piece.geometry.bounds
+        ends.append((right + piece.reach, bottom + piece.reach))
+    return max(x for x, _ in ends), max(y for _, y in ends)

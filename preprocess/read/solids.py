@@ -15,7 +15,7 @@ from preprocess.geometry.snap import rounded
 from preprocess.geometry.stroking import outline
 from preprocess.model.shape import Stroke
 from preprocess.read.flat import Contour, Job, flatten
-from preprocess.read.matrices import inverse
+from preprocess.read.matrices import inverse, stretch
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,13 +39,6 @@ def contours_of(painted: Sequence[Painted], tolerance: float) -> list[list[Conto
 
 def _width_mm(pen: Pen | None) -> float:
     return pen.width * stretch(pen.matrix) if pen else 0.0
-
-
-def stretch(matrix: Matrix) -> float:
-    """By how much the map stretches lengths at most."""
-    a, b, c, d, _, _ = matrix
-    half, det = (a * a + b * b + c * c + d * d) / 2, a * d - b * c
-    return math.sqrt(half + math.sqrt(max(0.0, half * half - det * det)))
 
 
 def enclosed(painted: Painted, contours: Sequence[Contour]) -> MultiPolygon:
