@@ -144,10 +144,16 @@ def heat_of(
         patches=patches,
         window=plastic.window,
         calibrated=plastic.calibrated,
-        assumed=(*plastic.assumed, *schedule.assumed),
+        assumed=(*plastic.assumed, *schedule.assumed, *_without_power(plan)),
         unknown=tuple(dict.fromkeys((*plan.unplanned, *schedule.untimed))),
         span=span,
     )
+
+
+def _without_power(plan: Plan) -> tuple[str, ...]:
+    """Layers whose power nobody gave: they are computed at full power."""
+    missing = (s.output.id for s in plan.steps if s.settings.power is None)
+    return tuple(f"power of {output}: 100 %" for output in dict.fromkeys(missing))
 
 
 def _largest(patches: Sequence[Patch]) -> float:

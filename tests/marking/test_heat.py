@@ -150,6 +150,14 @@ def test_layers_that_cannot_be_computed_are_named():
     assert {patch.output for patch in found.patches} == {"one"}
 
 
+def test_a_layer_without_power_is_taken_at_full_power_and_said_so():
+    open_ = dataclasses.replace(LIKE_REFERENCE, power=None)
+    full = dataclasses.replace(LIKE_REFERENCE, power=1.0)
+    found = predicted(shape(square(0, 0, 4)), settings=open_)
+    assert found.assumed == ("power of artwork: 100 %",)
+    assert found.largest == predicted(shape(square(0, 0, 4)), settings=full).largest
+
+
 def test_lines_and_empty_artwork_have_no_index():
     line = MultiLineString([[(0, 0), (5, 5)]])
     found = predicted(shape(line))

@@ -1,0 +1,139 @@
+"""Places that will be too heavy or too weak: where, why, and what to do."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from drawn import ENGRAVED, area_of, artwork, shape, square, wedge
+from scipy import ndimage
+from shapely import box
+
+from preprocess.marking.heat import heat_of
+from preprocess.marking.plan import plan
+from preprocess.marking.regions import away_from_ends
+from preprocess.marking.schedule import schedule
+from preprocess.marking.summary import heat_findings
+from preprocess.model.bench import Bench
+from preprocess.model.filament import Filament, Reference, Window
+from preprocess.model.machine import Machine
+from preprocess.model.settings import Direction
+from preprocess.model.source import Source
+
+GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0, spot=0.08)
+GREEN = Filament(name="green", reference=Reference(), window=Window(weak=0.8, heavy=1.15))
+ONE_WAY = dataclasses.replace(ENGRAVED, power=0.5, speed=900.0)
+TWO_WAY = dataclasses.replace(ONE_WAY, direction=Direction.TWO_WAY)
+
+
+def told(*shapes, settings=ONE_WAY, filament=GREEN):
+    art = artwork(*shapes, settings=settings)
+    bench = Bench(machine=GALVO, filament=filament)
+    planned = plan(art, GALVO)
+    timed = schedule(planned, GALVO)
+    found = heat_of(planned, timed, art, bench)
+    return heat_findings(found, planned, timed), found
+
+
+def test_a_patch_like_the_reference_is_not_spoken_of():
+    found, _ = told(shape(square(0, 0, 8)))
+    assert [f.code for f in found if f.code != "too-weak"] == []
+
+
+def test_the_narrow_end_of_a_leaf_is_named_with_its_rows_and_remedies():
+    leaf = dataclasses.replace(
+        shape(wedge(x=10, y=5)), sources=(Source(id="frond-3", geometry=area_of(wedge(10, 5))),)
+    )
+    found, heat = told(leaf)
+    heavy = [f for f in found if f.code == "too-heavy"]
+    assert len(heavy) == 1
+    x, y = heavy[0].spot
+    # the tip lies at (28, 55); rows are shorter than 60 % of 36 mm from y = 25 on
+    assert (x, y) == (pytest.approx(28, abs=1), pytest.approx(53, abs=2))
+    assert f"index {heat.largest:.2f}" in heavy[0].message
+    assert "against 36.00 mm in the widest row" in heavy[0].message
+    assert "equalize-width" in heavy[0].remedy
+    assert heavy[0].elements == ("frond-3",)
+
+
+def test_the_area_of_a_place_is_what_lies_over_the_window():
+    found, heat = told(shape(wedge()))
+    (patch,) = heat.patches
+    number, count = ndimage.label(patch.index > 1.15)
+    largest = np.bincount(number.ravel())[1:].max() * patch.cell
+    (heavy,) = [f for f in found if f.code == "too-heavy"]
+    assert count >= 1
+    assert f"over {largest:.2f} mm²" in heavy.message
+
+
+def test_ends_of_two_way_rows_ask_for_one_way_rows():
+    settings = dataclasses.replace(TWO_WAY, power=0.53)
+    found, _ = told(shape(box(0, 0, 40, 6)), settings=settings)
+    heavy = [f for f in found if f.code == "too-heavy"]
+    assert heavy
+    assert all("at their ends" in f.message and "one-way" in f.remedy for f in heavy)
+    assert {f.spot[0] < 1 or f.spot[0] > 39 for f in heavy} == {True}
+
+
+def test_too_much_everywhere_asks_for_less_power_in_proportion():
+    settings = dataclasses.replace(ONE_WAY, power=0.8)
+    found, heat = told(shape(square(0, 0, 8)), settings=settings)
+    (heavy,) = [f for f in found if f.code == "too-heavy"]
+    assert "too much" in heavy.message
+    assert f"{100 * 0.8 / heat.largest:.0f} %" in heavy.remedy
+
+
+def test_too_little_everywhere_asks_for_more():
+    settings = dataclasses.replace(ONE_WAY, power=0.3)
+    found, _ = told(shape(square(0, 0, 8)), settings=settings)
+    weak = [f for f in found if f.code == "too-weak"]
+    assert len(weak) == 1
+    assert "first rows" in weak[0].message or "too little" in weak[0].message
+
+
+def test_the_first_rows_of_a_cold_part_are_named_as_such():
+    found, _ = told(shape(box(0, 0, 30, 10)))
+    weak = [f for f in found if f.code == "too-weak"]
+    assert weak
+    assert all("find the plastic cold" in f.message for f in weak)
+    assert all(f.spot[1] < 1 for f in weak)
+
+
+def test_the_fading_rims_of_rows_are_no_weak_places():
+    _, heat = told(shape(box(0, 0, 30, 10)), shape(box(40, 0, 40.2, 10), name="hair"))
+    wide, hair = heat.patches
+    inner = away_from_ends(wide)
+    assert not inner[:, :3].any()
+    assert not inner[:, -3:].any()
+    assert inner[:, 3:-3].all()
+    assert (away_from_ends(hair) == hair.lit).all()
+
+
+def test_without_grades_places_are_only_ranked():
+    found, heat = told(shape(wedge()), filament=None)
+    assert found
+    assert {f.severity for f in found} == {"note"}
+    assert all("uncalibrated: ranking only" in f.message for f in found)
+    heavy = next(f for f in found if f.code == "too-heavy")
+    assert f"({heat.largest / heat.median:.2f} times the median)" in heavy.message
+
+
+def test_many_places_are_counted_after_the_first_three():
+    both = dataclasses.replace(ONE_WAY, power=0.6)
+    many = area_of(box(0, 0, 60, 3), *[box(4 * i, 3 + i, 4 * i + 1, 3.9 + i) for i in range(1, 8)])
+    found, _ = told(shape(many), settings=both)
+    named = [f for f in found if f.code == "too-heavy"]
+    rest = [f for f in found if f.code == "more-too-heavy"]
+    assert len(named) == 3
+    assert rest
+    assert "smaller places" in rest[0].message
+
+
+def test_repeats_over_an_uneven_mark_seldom_help():
+    settings = dataclasses.replace(ONE_WAY, repeats=2)
+    found, _ = told(shape(wedge()), settings=settings)
+    assert "repeat-over-uneven" in {f.code for f in found}
+
+
+def test_findings_are_the_same_every_time():
+    one, two = (told(shape(wedge()))[0] for _ in range(2))
+    assert one == two
