@@ -1,0 +1,147 @@
+"""The picture of the README, made from the fern job.
+
+``python -m tests.pictures`` exits 1 and names each picture that is stale; ``--write`` makes them
+anew. Pictures are compared as text but for their paths, whose last digits may differ from one
+version of a geometry library to the next; tests compare those as they look.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from dataclasses import replace
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+from preprocess.model.artwork import Drawing
+from preprocess.model.output import output_layers
+from preprocess.pipeline import Conversion, convert
+from preprocess.recipe.load import load_recipe
+
+ROOT = Path(__file__).parents[1]
+FERN = ROOT / "fixtures" / "jobs" / "fern"
+SVG = "{http://www.w3.org/2000/svg}"
+SMALL = Drawing(tolerance=0.01, decimals=2)
+"""Coarser than the job itself: a picture need not weigh a hundred thousand bytes."""
+CLOSE_UP = (20.2, 10.8, 6.0)
+"""Left, top and size in mm of the square of the drawing that is shown enlarged: two tips."""
+PATH_DATA = re.compile(r' d="[^"]*"')
+
+PAGE = """<svg xmlns="http://www.w3.org/2000/svg" width="960" height="606" viewBox="0 0 152 96">
+<title>A fern label, as drawn and as evenmark writes it</title>
+<style>
+text {{ font: 3px sans-serif; fill: #222 }}
+.edge {{ fill: none; stroke: #888; stroke-width: .25; stroke-dasharray: 1 .7 }}
+.frame {{ fill: none; stroke: #222; stroke-width: .3 }}
+{style}</style>
+<rect width="152" height="96" fill="#fff"/>
+<defs>
+<g id="drawn">
+{drawn}
+</g>
+<g id="written" transform="translate({dx:g} {dy:g})">
+{written}
+</g>
+</defs>
+<text x="4" y="7">as drawn</text>
+<svg x="5" y="9" width="94" height="36" viewBox="-2 0 94 36"><use href="#drawn"/></svg>
+<text x="4" y="52">as written: three powers, and bars beside the label</text>
+<svg x="5" y="54" width="94" height="36" viewBox="-2 0 94 36">
+<use class="edge" href="#label-edge"/><use href="#written"/></svg>
+<text x="108" y="7">two tips, drawn</text>
+{close_drawn}
+<text x="108" y="52">pulled inward, in zones</text>
+{close_written}
+{legend}
+</svg>
+"""
+
+
+def picture() -> str:
+    """The SVG: the drawing, what is written, and two tips of each enlarged."""
+    result = _converted()
+    page = result.after.page
+    root = ET.fromstring((FERN / "fern.svg").read_text("utf-8"))
+    style = root.findtext(f"{SVG}style", "").lstrip()
+    drawn = [child for child in root if child.tag not in {f"{SVG}style", f"{SVG}title"}]
+    written = list(ET.fromstring(result.data))
+    for element in (one for group in written for one in group.iter()):
+        element.attrib.pop("id", None)  # the drawing's style would reach them
+    return PAGE.format(
+        style=style,
+        drawn=_markup(drawn),
+        written=_markup(written),
+        dx=page.left,
+        dy=page.top,
+        close_drawn=_close_up("#drawn", 9),
+        close_written=_close_up("#written", 54),
+        legend=_legend(result),
+    )
+
+
+def _converted() -> Conversion:
+    loaded = load_recipe(FERN / "fern.yaml")
+    loaded = replace(loaded, wanted=replace(loaded.wanted, drawing=SMALL))
+    return convert(loaded, loaded.design.read_bytes(), loaded.design.name)
+
+
+def _markup(elements: list[ET.Element]) -> str:
+    """Elements as text without namespaces, and without the titles that would pop up."""
+    for element in elements:
+        for parent in element.iter():
+            parent.tag = parent.tag.removeprefix(SVG)
+            parent.attrib = {k: v for k, v in parent.attrib.items() if not k.startswith("{")}
+            for title in parent.findall(f"{SVG}title"):
+                parent.remove(title)
+    return "\n".join(ET.tostring(element, "unicode").strip() for element in elements)
+
+
+def _close_up(name: str, top: float) -> str:
+    left, upper, size = CLOSE_UP
+    box = f'x="109" y="{top}" width="36" height="36"'
+    return (
+        f'<svg {box} viewBox="{left:g} {upper:g} {size:g} {size:g}"><use href="{name}"/></svg>\n'
+        f'<rect class="frame" {box}/>'
+    )
+
+
+def _legend(result: Conversion) -> str:
+    out, x = [], 5.0
+    for layer in output_layers(result.after):
+        text = f"{layer.id} {100 * layer.settings.power:.0f} %"
+        colour = result.colours[layer.id]
+        out.append(f'<rect x="{x:g}" y="91.4" width="2.4" height="2.4" fill="{colour}"/>')
+        out.append(f'<text x="{x + 3.2:g}" y="93.6">{text}</text>')
+        x += 5.5 + 1.65 * len(text)
+    return "\n".join(out)
+
+
+def made() -> dict[Path, str]:
+    """All pictures by their path."""
+    return {ROOT / "docs" / "pictures" / "fern.svg": picture()}
+
+
+def frame(text: str) -> str:
+    """All of a picture but its paths."""
+    return PATH_DATA.sub("", text)
+
+
+def main() -> int:
+    """Name stale pictures, or make them anew."""
+    stale = [
+        path
+        for path, text in made().items()
+        if not path.is_file() or frame(path.read_text("utf-8")) != frame(text)
+    ]
+    if "--write" in sys.argv:
+        for path, text in made().items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, "utf-8")
+        return 0
+    for path in stale:
+        print(f"{path.relative_to(ROOT)} is stale: run python -m tests.pictures --write")
+    return 1 if stale else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
