@@ -80,5 +80,12 @@ def _faces(parts: NDArray[np.object_], cuts: MultiLineString) -> NDArray[np.obje
 def _gathered(whole: NDArray[np.object_], faces: NDArray[np.object_]) -> MultiPolygon:
     if not len(faces):
         return as_area(shapely.multipolygons(list(whole)))
-    joined = shapely.get_parts(shapely.coverage_union_all(faces))
-    return as_area(shapely.multipolygons([*whole, *joined]))
+    return as_area([*whole, joined(faces)])
+
+
+def joined(faces: NDArray[np.object_]) -> MultiPolygon:
+    """Faces that share edges bit for bit as one area; GEOS rarely balks at the quick way."""
+    try:
+        return as_area(shapely.coverage_union_all(faces))
+    except GEOSException:
+        return as_area(shapely.union_all(faces))

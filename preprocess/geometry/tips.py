@@ -67,12 +67,16 @@ def find(area: MultiPolygon, width: float) -> Narrow:
     """Tips of an area, in the order of its parts; a waist between two wide places is none."""
     left = residue(area, width)
     thin = shapely.is_empty(left.cores)
-    tips = tuple(
+    tips = [
         _tip(part, piece, edges[free], edges[~free])
         for part, piece, edges, free in outlined(left, ~thin[left.owner])
         if free.any() and _necks(edges, free) == 1
+    ]
+    return Narrow(
+        parts=left.parts,
+        tips=tuple(tip for tip in tips if tip is not None),
+        everywhere=tuple(map(int, np.flatnonzero(thin))),
     )
-    return Narrow(parts=left.parts, tips=tips, everywhere=tuple(map(int, np.flatnonzero(thin))))
 
 
 def pulled_in(tip: Tip, by: float) -> BaseGeometry:
@@ -118,9 +122,11 @@ def _necks(edges: Floats, free: NDArray[np.bool_]) -> int:
     return len(shapely.get_parts(neck))
 
 
-def _tip(part: int, piece: Polygon, outline: Floats, neck: Floats) -> Tip:
+def _tip(part: int, piece: Polygon, outline: Floats, neck: Floats) -> Tip | None:
     line = shapely.multilinestrings(list(neck))
     reach = float(shapely.distance(shapely.points(outline.reshape(-1, 2)), line).max())
+    if reach <= ON_EDGE:
+        return None
     fine = _divided(outline, reach / STEPS)
     away = shapely.distance(shapely.points(fine), line)
     x, y = fine.reshape(-1, 2)[int(np.argmax(away))]

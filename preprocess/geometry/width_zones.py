@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.opening import residue, widths
-from preprocess.geometry.partition import partition
+from preprocess.geometry.partition import joined, partition
 from preprocess.geometry.parts import NO_LINES, as_area, as_lines
 from preprocess.geometry.tips import outlined
 from preprocess.geometry.turn import to_rows
@@ -142,7 +142,4 @@ def _low_ones_joined(
             level[index] = level[beside[int(np.argmax(shared))]]
     if not len(low):
         return zones
-    return {
-        int(value): as_area(shapely.coverage_union_all(parts[level == value]))
-        for value in np.unique(level)
-    }
+    return {int(value): joined(parts[level == value]) for value in np.unique(level)}

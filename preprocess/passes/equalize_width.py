@@ -10,6 +10,7 @@ import shapely
 from annotated_types import Ge, Gt
 
 from preprocess.errors import Refusal
+from preprocess.findings import note
 from preprocess.geometry.booleans import union
 from preprocess.geometry.parts import NOTHING
 from preprocess.marking.bar_clear import expect_clear, expect_kept_off
@@ -95,6 +96,9 @@ class EqualizeWidth(Params):
         Raises:
             Refusal: no silhouette, no pitch, or no room; the remedy says what would fit.
         """
+        if not any(_has_rows(shape) for shape in artwork.shapes):
+            message = "no area is engraved, so there are no rows to make equally wide"
+            return Outcome(artwork=artwork, findings=(note("no-rows", message),))
         _expect_parts(artwork)
         (barred, sides), page = self._settled(artwork, bench)
         if not len(all_bars(barred)):
@@ -160,6 +164,10 @@ class EqualizeWidth(Params):
             decided_span=self.span is not None,
         )
         expect_room(barred, union(artwork.parts), field_box(artwork, bench.machine), wish)
+
+
+def _has_rows(shape: Shape) -> bool:
+    return shape.is_engraved_area and not shape.geometry.is_empty
 
 
 def _expect_parts(artwork: Artwork) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ import shapely
 from benches import artwork, leaf, row_pieces, shape, turned, written
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import MultiPolygon, Point, Polygon, box
+from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
 from preprocess.errors import Refusal
@@ -21,6 +22,7 @@ from preprocess.model.facts import BARRED, FILLED, MERGED
 from preprocess.model.ledger import imbalances, totals
 from preprocess.model.machine import FirstRow, Machine, RasterGroups
 from preprocess.model.part import Part
+from preprocess.model.settings import Operation
 from preprocess.passes.equalize_width import EqualizeWidth
 
 LABEL = box(10, 6, 50, 34)
@@ -294,6 +296,16 @@ def test_on_the_far_side_the_light_moves_away():
     # the bar's outer edge is 22.6 mm from the axis: 16 × 22.6 / 160 = 2.26 mm, and half a spot
     (lean,) = (f for f in out.findings if f.code == "beam-leans")
     assert "2.29 mm outside" in lean.message
+
+
+def test_without_any_area_there_is_nothing_to_do():
+    line = replace(
+        shape("a", LABEL), operation=Operation.SCORE, geometry=MultiLineString([[(0, 0), (5, 5)]])
+    )
+    before = artwork([line])
+    out = EqualizeWidth()(before, Bench())
+    assert out.artwork == before
+    assert [f.code for f in out.findings] == ["no-rows"]
 
 
 LEAVES = st.lists(
