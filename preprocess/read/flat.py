@@ -13,6 +13,7 @@ import numpy as np
 
 from preprocess.geometry.flatten import flatten_cubics
 from preprocess.geometry.snap import rounded
+from preprocess.read.regions import FARTHEST
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,8 +26,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 _POINTS = {"M": 1, "L": 1, "C": 3, "Z": 0}
-_FARTHEST = 1e6
-"""Coordinates stay within this many mm of the page, a thousand metres, however far they reach."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +73,7 @@ def _mapped(jobs: Sequence[Job], owner: NDArray[np.intp], takes: NDArray[np.intp
     m = np.array([job.matrix for job in jobs])[np.repeat(owner, takes)]
     x = m[:, 0] * flat[:, 0] + m[:, 2] * flat[:, 1] + m[:, 4]
     y = m[:, 1] * flat[:, 0] + m[:, 3] * flat[:, 1] + m[:, 5]
-    return np.clip(np.nan_to_num(np.column_stack((x, y))), -_FARTHEST, _FARTHEST)
+    return np.clip(np.nan_to_num(np.column_stack((x, y))), -FARTHEST, FARTHEST)
 
 
 def _curves(
@@ -108,7 +107,10 @@ def _tolerances(controls: Floats, widths: Floats, tolerance: float) -> Floats:
     pieces = np.maximum(turn / step, 1e-9)
     second = np.hypot(*np.moveaxis(np.diff(controls, n=2, axis=1), -1, 0)).max(axis=1)
     finer = 0.75 * second / pieces**2
-    return np.where((widths > 0) & (second > 0), np.minimum(tolerance, finer), tolerance)
+    allowed = np.where((widths > 0) & (second > 0), np.minimum(tolerance, finer), tolerance)
+    # What was held back at the border of the possible is no curve any more.
+    held = (np.abs(controls) >= FARTHEST).any(axis=(1, 2))
+    return np.where(held, 4 * FARTHEST, allowed)
 
 
 def _contours(

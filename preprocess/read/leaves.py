@@ -52,9 +52,11 @@ def painted(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
     )
     if frame.silhouette:
         return [replace(whole, rule=style("clip-rule").lower(), ink=Ink("#000000"))]
-    pen = pen_of(style, attributes, units, frame.matrix, scene.mm_per_px)
+    pen = None
+    if style("stroke") != "none":
+        pen = pen_of(style, attributes, units, frame.matrix, scene.mm_per_px)
     pieces: dict[str, list[Painted]] = {}
-    if element.local_name != "line":
+    if element.local_name != "line" and style("fill") != "none":
         pieces["fill"] = _inked(walker, element, frame, whole)
     if pen is not None:
         pieces["stroke"] = _inked(walker, element, frame, replace(whole, pen=pen))

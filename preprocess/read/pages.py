@@ -12,6 +12,7 @@ from preprocess.read.entering import entered
 from preprocess.read.lengths import Units
 from preprocess.read.matrices import scaling, times
 from preprocess.read.painted import Frame
+from preprocess.read.regions import FARTHEST
 from preprocess.read.style import Style, computed
 from preprocess.read.viewport import INCH, Size, alternatives, page_size, view_box, view_map
 
@@ -46,6 +47,8 @@ def opened(scene: Scene) -> Opening:
     flat_box = box is not None and min(box[2:]) <= 0
     if (size is not None and min(size.width, size.height) <= 0) or flat_box:
         _refuse(scene)
+    if size is not None and max(size.width, size.height) * scene.mm_per_px > FARTHEST:
+        _refuse(scene, "the page is larger than a thousand metres")
     scene.window = (size.width, size.height) if size else _UNKNOWN
     frame = Frame(matrix=scaling(scene.mm_per_px, scene.mm_per_px), box=scene.window)
     inner = entered(scene, root, frame, "svg", "50% 50%")
@@ -54,9 +57,9 @@ def opened(scene: Scene) -> Opening:
     return Opening(replace(inner, matrix=inside, box=box[2:] if box else scene.window), size)
 
 
-def _refuse(scene: Scene) -> None:
+def _refuse(scene: Scene, found: str = "the page has no area") -> None:
     place = Place(scene.document.name, scene.document.root.etree_element.sourceline)
-    raise wrong("the page has no area", "give the svg a width, height and viewBox", place=place)
+    raise wrong(found, "give the svg a width, height and viewBox", place=place)
 
 
 def page_of(size: Size | None, extent: tuple[float, float], scene: Scene) -> Page:

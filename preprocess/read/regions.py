@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
     from preprocess.model.shape import Matrix
 
+FARTHEST = 1e6
+"""Coordinates stay within this many mm of the page, a thousand metres, however far they reach."""
+
 Bounds = tuple[float, float, float, float]
 """Left, top, right, bottom."""
 
@@ -25,7 +28,8 @@ def rectangle(bounds: Bounds, matrix: Matrix) -> MultiPolygon:
     corners = np.array(((left, top), (right, top), (right, bottom), (left, bottom)))
     a, b, c, d, e, f = matrix
     x, y = corners[:, 0], corners[:, 1]
-    return resolve([rounded(np.column_stack((a * x + c * y + e, b * x + d * y + f)))], "nonzero")
+    points = np.column_stack((a * x + c * y + e, b * x + d * y + f))
+    return resolve([rounded(np.clip(np.nan_to_num(points), -FARTHEST, FARTHEST))], "nonzero")
 
 
 def narrowed(clip: MultiPolygon | None, area: MultiPolygon) -> MultiPolygon:
