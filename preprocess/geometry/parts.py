@@ -21,6 +21,8 @@ NO_LINES = MultiLineString()
 
 _POLYGON = 3
 _LINES = (1, 2)
+_SEVERAL = 4
+"""From this type of GEOS on: several points, lines or polygons, and collections of anything."""
 
 
 def as_area(geometry: BaseGeometry | Iterable[BaseGeometry]) -> MultiPolygon:
@@ -52,8 +54,6 @@ def in_order(parts: Geometries) -> Geometries:
 def _flat(geometry: BaseGeometry | Iterable[BaseGeometry]) -> Geometries:
     given = [geometry] if isinstance(geometry, shapely.Geometry) else list(geometry)
     parts = np.array(given, dtype=object)
-    while True:
-        inner = shapely.get_parts(parts)
-        if len(inner) == len(parts):
-            return inner
-        parts = inner
+    while np.any(shapely.get_type_id(parts) >= _SEVERAL):
+        parts = shapely.get_parts(parts)
+    return parts
