@@ -16,21 +16,22 @@ import shapely
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    Floats = NDArray[np.float64]
     Objects = NDArray[np.object_]
 
 MANY = 6
 """A part with more holes than this is offset ring by ring."""
 
 
-def eroded(parts: Objects, distance: float, tolerance: float) -> Objects:
+def eroded(parts: Objects, distance: float | Floats, tolerance: float) -> Objects:
     """Each part without what lies within the distance of its outline, mm."""
-    return _offset(parts, -distance, tolerance)
+    return _offset(parts, -_for_each(distance, parts), tolerance)
 
 
-def dilated(parts: Objects, distance: float, tolerance: float) -> Objects:
+def dilated(parts: Objects, distance: float | Floats, tolerance: float) -> Objects:
     """Each part with all that lies within the distance of it, mm; pieces of one part united."""
     pieces, owner = shapely.get_parts(parts, return_index=True)
-    grown = _offset(pieces, distance, tolerance)
+    grown = _offset(pieces, _for_each(distance, parts)[owner], tolerance)
     result = np.full(len(parts), shapely.MultiPolygon(), dtype=object)
     alone = np.bincount(owner, minlength=len(parts)) == 1
     result[owner[alone[owner]]] = grown[alone[owner]]
@@ -45,13 +46,17 @@ def quarter(radius: float, tolerance: float) -> int:
     return max(2, math.ceil(math.pi / 4 / step))
 
 
-def _offset(parts: Objects, distance: float, tolerance: float) -> Objects:
-    chords = quarter(abs(distance), tolerance)
+def _for_each(distance: float | Floats, parts: Objects) -> Floats:
+    return np.broadcast_to(np.asarray(distance, dtype=float), (len(parts),))
+
+
+def _offset(parts: Objects, distance: Floats, tolerance: float) -> Objects:
+    chords = quarter(float(np.abs(distance).max(initial=tolerance)), tolerance)
     laced = shapely.get_num_interior_rings(parts) > MANY
     result = np.empty(len(parts), dtype=object)
-    result[~laced] = shapely.buffer(parts[~laced], distance, quad_segs=chords)
+    result[~laced] = shapely.buffer(parts[~laced], distance[~laced], quad_segs=chords)
     for index in np.flatnonzero(laced):
-        result[index] = _ring_by_ring(parts[index], distance, chords)
+        result[index] = _ring_by_ring(parts[index], float(distance[index]), chords)
     return result
 
 

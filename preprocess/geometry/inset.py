@@ -12,7 +12,7 @@ from shapely import Polygon
 from preprocess.geometry.erosion import eroded
 from preprocess.geometry.opening import widths
 from preprocess.geometry.parts import as_area
-from preprocess.geometry.tips import Tip, edges_of, find, pulled_in
+from preprocess.geometry.tips import Tip, edges_of, find, find_in, pulled_in
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -29,6 +29,9 @@ MOST_OF_DEPTH = 0.8
 
 MOST_OF_WIDTH = 0.25
 """No part that is narrow everywhere loses more than this share of its width on either side."""
+
+ENDS = 0.8
+"""Ends of a part that is narrow everywhere are what is narrower than this share of its width."""
 
 LEAST = 1e-4
 """Distances below this, mm, are not worth a new outline."""
@@ -54,23 +57,42 @@ def inset(
 ) -> tuple[MultiPolygon, tuple[Retreat, ...]]:
     """Pull what is narrower than `width` inward by `by`, each tip back by `cap` at most (mm).
 
-    No part vanishes or falls apart: the distance is reduced until it does not, and the part is
+    Places that are only just too narrow move less, those wide enough not at all. No part
+    vanishes or falls apart: the distance is reduced until it does not, and the part is
     left as it is when that does not help. The result lies inside the area.
     """
     narrow = find(area, width)
     parts = narrow.parts.copy()
     retreats: list[Retreat] = []
     for index, tips in _by_part(narrow.tips).items():
-        parts[index], found = _with_tips_in(parts[index], tips, by, cap)
-        retreats.extend(found)
-    widest_of = widths(parts[list(narrow.everywhere)], width / 1000)
-    for index, widest in zip(narrow.everywhere, widest_of, strict=True):
-        amount = float(min(by * (1 - widest / width), MOST_OF_WIDTH * widest))
-        if amount < LEAST:
-            continue
-        parts[index], whole = _shrunk(parts[index], amount, cap)
-        retreats.append(whole)
-    return as_area(shapely.multipolygons(list(parts))), tuple(retreats)
+        wanted = [by * _share(tip.width, width) for tip in tips]
+        parts[index], found = _with_tips_in(parts[index], tips, wanted, cap)
+        retreats += found
+    everywhere = np.array(narrow.everywhere, dtype=np.intp)
+    parts[everywhere], found = _thin(parts[everywhere], width, by, cap)
+    return as_area(list(parts)), (*retreats, *found)
+
+
+def _share(narrow: float, width: float) -> float:
+    """Share of the distance: all of it up to half the width, nothing where it is wide enough."""
+    return float(min(1.0, 2 * (1 - narrow / width)))
+
+
+def _thin(parts: Objects, width: float, by: float, cap: float) -> tuple[Objects, list[Retreat]]:
+    """Parts that are narrow everywhere: first all around, then the ends of what is left."""
+    parts, retreats = parts.copy(), []
+    widest = widths(parts, width / 1000)
+    for index, wide in enumerate(widest):
+        amount = float(min(by * _share(wide, width), MOST_OF_WIDTH * wide))
+        if amount >= LEAST:
+            parts[index], whole = _shrunk(parts[index], amount, cap)
+            widest[index] -= 2 * whole.by
+            retreats.append(whole)
+    for index, tips in _by_part(find_in(parts, ENDS * widest)).items():
+        wanted = [min(by, MOST_OF_WIDTH * widest[index])] * len(tips)
+        parts[index], found = _with_tips_in(parts[index], tips, wanted, cap)
+        retreats += found
+    return parts, retreats
 
 
 def _by_part(tips: tuple[Tip, ...]) -> dict[int, list[Tip]]:
@@ -81,16 +103,16 @@ def _by_part(tips: tuple[Tip, ...]) -> dict[int, list[Tip]]:
 
 
 def _with_tips_in(
-    part: Polygon, tips: list[Tip], by: float, cap: float
+    part: Polygon, tips: list[Tip], wanted: list[float], cap: float
 ) -> tuple[Polygon, list[Retreat]]:
-    amounts = [_allowed(tip, by, cap) for tip in tips]
+    amounts = [_allowed(tip, by, cap) for tip, by in zip(tips, wanted, strict=True)]
     for _ in range(ATTEMPTS):
         gone = [pulled_in(tip, amount) for tip, amount in zip(tips, amounts, strict=True)]
         rest = _one(part, shapely.union_all(gone))
         if rest is not None:
             return rest, [
                 _told(tip, amount, by, rest, away)
-                for tip, amount, away in zip(tips, amounts, gone, strict=True)
+                for tip, amount, by, away in zip(tips, amounts, wanted, gone, strict=True)
             ]
         amounts = [amount / 2 for amount in amounts]
     return part, [_left(tip.apex) for tip in tips]

@@ -10,16 +10,17 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
 from preprocess.geometry.erosion import dilated, eroded
 from preprocess.geometry.parts import as_area
 
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
     from shapely import MultiPolygon, Polygon
 
+    Floats = NDArray[np.float64]
     Objects = NDArray[np.object_]
 
 CRUMB = 0.1
@@ -64,11 +65,15 @@ def narrow(area: MultiPolygon, width: float) -> tuple[Polygon, ...]:
 
 def residue(area: MultiPolygon, width: float, *, fine: float = FINE) -> Residue:
     """What the opening by a disc leaves behind, part by part; mere corners are left out."""
-    tolerance = max(0.001, width / fine)
     parts = shapely.get_parts(area)
+    return residue_of(parts, np.full(len(parts), width), max(0.001, width / fine))
+
+
+def residue_of(parts: Objects, width: Floats, tolerance: float) -> Residue:
+    """The same for polygons with a width each."""
     cores = _cores(parts, width, SLACK, tolerance)
     pieces, owner = shapely.get_parts(shapely.difference(parts, cores), return_index=True)
-    kept = (shapely.area(pieces) >= CRUMB * width**2) | shapely.is_empty(cores)[owner]
+    kept = (shapely.area(pieces) >= CRUMB * width[owner] ** 2) | shapely.is_empty(cores)[owner]
     return Residue(parts=parts, cores=cores, pieces=pieces[kept], owner=owner[kept])
 
 
@@ -77,7 +82,7 @@ def widths(parts: Objects, tolerance: float) -> NDArray[np.float64]:
     return 2 * shapely.length(shapely.maximum_inscribed_circle(parts, tolerance))
 
 
-def _cores(parts: Objects, width: float, slack: float, tolerance: float) -> Objects:
+def _cores(parts: Objects, width: float | Floats, slack: float, tolerance: float) -> Objects:
     """Each part eroded and grown again; erosion is exact for any join but at hollow corners."""
     radius = width / 2
     kept = eroded(shapely.simplify(parts, tolerance / 2), radius, tolerance)

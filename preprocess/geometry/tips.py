@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.opening import residue
+from preprocess.geometry.opening import residue, residue_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -53,6 +53,15 @@ class Tip:
         """How far the apex lies from the neck, mm."""
         return float(self.away.max())
 
+    @property
+    def width(self) -> float:
+        """Mean width, mm: area over half the length of the outline (half the neck of a wedge)."""
+        return (
+            2
+            * float(self.piece.area)
+            / float(np.hypot(*(self.outline[:, 1] - self.outline[:, 0]).T).sum())
+        )
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Narrow:
@@ -65,7 +74,15 @@ class Narrow:
 
 def find(area: MultiPolygon, width: float) -> Narrow:
     """Tips of an area, in the order of its parts; a waist between two wide places is none."""
-    left = residue(area, width)
+    return _found(residue(area, width))
+
+
+def find_in(parts: Objects, widths: Floats) -> tuple[Tip, ...]:
+    """Tips of polygons that are narrower than a width given for each."""
+    return _found(residue_of(parts, widths, float(widths.max(initial=0.4)) / 400)).tips
+
+
+def _found(left: Residue) -> Narrow:
     thin = shapely.is_empty(left.cores)
     tips = [
         _tip(part, piece, edges[free], edges[~free])

@@ -10,7 +10,7 @@ import shapely
 
 from preprocess.geometry.opening import residue, widths
 from preprocess.geometry.partition import joined, partition
-from preprocess.geometry.parts import NO_LINES, as_area, as_lines
+from preprocess.geometry.parts import NO_LINES, as_lines
 from preprocess.geometry.tips import outlined
 from preprocess.geometry.turn import to_rows
 

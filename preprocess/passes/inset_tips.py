@@ -33,6 +33,7 @@ class InsetTips(Params):
 
     The distance grows from nothing where the area is wide enough to its full amount half way to
     the tip, so no step shows. A tip with half angle a retreats by `by` / sin a, at most by `cap`.
+    Stems wider than half the width move less, those wide enough not at all.
     Waists between two wide places stay; nothing vanishes or falls apart.
     """
 

@@ -109,12 +109,31 @@ def test_there_is_no_step_at_the_neck():
 
 def test_a_part_that_is_narrow_everywhere_shrinks_but_stays():
     after, (whole,) = inset(MultiPolygon([box(0, 0, 5, 0.3)]), 0.4, 0.05, 1.0)
-    # by × (1 − 0.3 / 0.4)
-    assert whole.by == pytest.approx(0.0125, abs=1e-4)
-    assert after.bounds == pytest.approx((0.0125, 0.0125, 4.9875, 0.2875), abs=1e-4)
+    # three quarters of the width: by × 2 × (1 − 0.3 / 0.4)
+    assert whole.by == pytest.approx(0.025, abs=1e-4)
+    assert after.bounds == pytest.approx((0.025, 0.025, 4.975, 0.275), abs=1e-4)
     hair, (thin,) = inset(MultiPolygon([box(0, 0, 5, 0.02)]), 0.4, 0.05, 1.0)
     assert hair.area > 0.01 * 4.9
     assert thin.capped or thin.by == pytest.approx(0.005, abs=1e-4)
+
+
+def test_a_stem_moves_as_a_narrow_part_of_its_width_does():
+    stem = shapely.union_all([box(0, 0, 3, 3), box(3, 1.35, 9, 1.65)])
+    after, (tip,) = inset(MultiPolygon([stem]), 0.4, 0.05, 1.0)
+    # mean width: 6 × 0.3 over half of the outline of 6 + 0.3 + 6
+    assert tip.by == pytest.approx(0.05 * 2 * (1 - 2 * 1.8 / 12.3 / 0.4), rel=0.05)
+    assert after.bounds[2] == pytest.approx(9 - tip.by, abs=1e-6)
+
+
+def test_a_leaf_that_is_narrow_everywhere_retreats_at_its_ends():
+    """A rhombus 0.39 wide and 6 long: nearly wide enough, but its two ends are sharp."""
+    half = math.atan(0.195 / 3)
+    leaf = Polygon([(0, 0), (3, 0.195), (6, 0), (3, -0.195)])
+    after, retreats = inset(MultiPolygon([leaf]), 0.4, 0.02, 9.0)
+    ends = [r for r in retreats if not r.whole]
+    assert len(ends) == 2
+    assert [r.retreat for r in ends] == pytest.approx([0.02 / math.sin(half)] * 2, rel=0.02)
+    assert after.bounds[3] == pytest.approx(0.195 - 0.02 * 2 * (1 - 0.39 / 0.4), abs=1e-3)
 
 
 def test_a_near_neighbour_is_not_bitten():
