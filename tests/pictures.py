@@ -1,13 +1,12 @@
-"""The picture of the README, made from the fern job.
+"""What the program makes of the jobs, kept beside them, and the picture of the README.
 
-``python -m tests.pictures`` exits 1 and names each picture that is stale; ``--write`` makes them
-anew. Pictures are compared as text but for their paths, whose last digits may differ from one
-version of a geometry library to the next; tests compare those as they look.
+``python -m tests.pictures`` exits 1 and names each file that is not byte for byte what is made
+today; ``--write`` makes them anew. Tests are more patient, since last digits may differ from one
+version of a geometry library to the next: they compare geometry, words and looks.
 """
 
 from __future__ import annotations
 
-import re
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -16,16 +15,17 @@ from xml.etree import ElementTree as ET
 from preprocess.model.artwork import Drawing
 from preprocess.model.output import output_layers
 from preprocess.pipeline import Conversion, convert
+from preprocess.preview.overlay import overlay_svg
 from preprocess.recipe.load import load_recipe
 
 ROOT = Path(__file__).parents[1]
-FERN = ROOT / "fixtures" / "jobs" / "fern"
+JOBS = ROOT / "fixtures" / "jobs"
+FERN = JOBS / "fern"
 SVG = "{http://www.w3.org/2000/svg}"
 SMALL = Drawing(tolerance=0.01, decimals=2)
 """Coarser than the job itself: a picture need not weigh a hundred thousand bytes."""
 CLOSE_UP = (20.2, 10.8, 6.0)
 """Left, top and size in mm of the square of the drawing that is shown enlarged: two tips."""
-PATH_DATA = re.compile(r' d="[^"]*"')
 
 PAGE = """<svg xmlns="http://www.w3.org/2000/svg" width="960" height="606" viewBox="0 0 152 96">
 <title>A fern label, as drawn and as evenmark writes it</title>
@@ -116,28 +116,43 @@ def _legend(result: Conversion) -> str:
     return "\n".join(out)
 
 
+def outputs(recipe: Path) -> dict[Path, str]:
+    """Laser-ready SVG and overlay of a job."""
+    loaded = load_recipe(recipe)
+    result = convert(loaded, loaded.design.read_bytes(), loaded.design.name)
+    overlay = overlay_svg(
+        result.before,
+        result.after,
+        machine=result.bench.machine,
+        colours=result.colours,
+        title=loaded.design.name,
+    )
+    return {
+        recipe.with_suffix(".laser.svg"): result.data.decode(),
+        recipe.with_suffix(".overlay.svg"): overlay.decode(),
+    }
+
+
+def recipes() -> list[Path]:
+    """The recipes of all jobs."""
+    return sorted(p for p in JOBS.glob("*/*.yaml") if "\npasses:" in p.read_text("utf-8"))
+
+
 def made() -> dict[Path, str]:
-    """All pictures by their path."""
-    return {ROOT / "docs" / "pictures" / "fern.svg": picture()}
-
-
-def frame(text: str) -> str:
-    """All of a picture but its paths."""
-    return PATH_DATA.sub("", text)
+    """All files that are made, by their path."""
+    of_jobs = {path: text for recipe in recipes() for path, text in outputs(recipe).items()}
+    return {ROOT / "docs" / "pictures" / "fern.svg": picture(), **of_jobs}
 
 
 def main() -> int:
-    """Name stale pictures, or make them anew."""
-    stale = [
-        path
-        for path, text in made().items()
-        if not path.is_file() or frame(path.read_text("utf-8")) != frame(text)
-    ]
+    """Name stale files, or make them anew."""
+    files = made()
     if "--write" in sys.argv:
-        for path, text in made().items():
+        for path, text in files.items():
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(text, "utf-8")
         return 0
+    stale = [p for p, text in files.items() if not p.is_file() or p.read_text("utf-8") != text]
     for path in stale:
         print(f"{path.relative_to(ROOT)} is stale: run python -m tests.pictures --write")
     return 1 if stale else 0

@@ -1,38 +1,48 @@
-"""The pictures in the docs show what the program does today."""
+"""The picture of the README and the overlays of the jobs show what the program does today."""
 
 from __future__ import annotations
 
 import re
 from io import BytesIO
-from pathlib import Path
+from typing import TYPE_CHECKING
+from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
 import resvg_py
 from PIL import Image
 
-from tests.pictures import frame, made
+from tests.pictures import made
 
-PICTURES = made()
+if TYPE_CHECKING:
+    from pathlib import Path
+
+MADE = made()
+PICTURES = [path for path in MADE if not path.name.endswith(".laser.svg")]
 
 
-def rendered(text: str) -> np.ndarray:
-    png = bytes(resvg_py.svg_to_bytes(svg_string=text, dpi=96))
-    return np.asarray(Image.open(BytesIO(png)).convert("RGB"), dtype=int)
+def words(text: str) -> list[str]:
+    return " ".join(ET.fromstring(text).itertext()).split()
+
+
+def difference(one: str, other: str) -> float:
+    """Share of the pixels that differ as one colour of the picture from another."""
+    pixels = []
+    for text in (one, other):
+        png = bytes(resvg_py.svg_to_bytes(svg_string=text, dpi=96))
+        pixels.append(np.asarray(Image.open(BytesIO(png)).convert("RGB"), dtype=int))
+    return float((np.abs(pixels[0] - pixels[1]).max(axis=2) > 64).mean())
 
 
 @pytest.mark.parametrize("path", PICTURES, ids=lambda path: path.name)
 def test_a_picture_is_fresh(path: Path) -> None:
-    kept, fresh = path.read_text("utf-8"), PICTURES[path]
-    assert frame(kept) == frame(fresh), "run python -m tests.pictures --write"
-    differs = np.abs(rendered(kept) - rendered(fresh)).max(axis=2) > 64
-    assert differs.mean() < 1e-4, "run python -m tests.pictures --write"
+    kept = path.read_text("utf-8")
+    assert words(kept) == words(MADE[path]), "run python -m tests.pictures --write"
+    assert difference(kept, MADE[path]) < 1e-4, "run python -m tests.pictures --write"
 
 
-@pytest.mark.parametrize("path", PICTURES, ids=lambda path: path.name)
-def test_a_bar_that_went_missing_would_be_noticed(path: Path) -> None:
-    fresh = PICTURES[path]
+def test_a_bar_that_went_missing_would_be_noticed() -> None:
+    fresh = next(text for path, text in MADE.items() if path.parent.name == "pictures")
     without = re.sub(r'(fill="#0072b2"[^>]* d=")M[^Z]*Z ', r"\1", fresh, count=1)
     assert without != fresh
-    differs = np.abs(rendered(without) - rendered(fresh)).max(axis=2) > 64
-    assert differs.mean() > 3e-4
+    assert difference(without, fresh) > 3e-4
