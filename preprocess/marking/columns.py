@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-APART = 1e6
+APART = 1e5
 """mm between two rows laid end to end, so that one search serves all of them."""
 
 
@@ -52,14 +52,38 @@ def columns_over(start: float, end: float, step: float) -> Columns:
 def coverage(strike: Strike, columns: Columns) -> Floats:
     """Share of each column that each row lights, rows × columns; exact for any number of runs."""
     long = strike.end - strike.start
+    run, into = _into(strike, columns)
     before = np.concatenate([[0.0], np.cumsum(long)])
+    lit = np.where(run >= 0, before[run] + into, 0.0)
+    return np.diff(lit, axis=1) / columns.step
+
+
+def balanced(strike: Strike, columns: Columns) -> Floats:
+    """Coverage with the light of partly lit columns put where it is: its centre is kept.
+
+    What lies beside a column's middle by m (in columns, weighted by coverage) is added to the
+    neighbours as +m/2 and −m/2; blurred, that is light in the right place.
+    """
+    left, step = columns.left, columns.step
+    start, end = strike.start - left, strike.end - left
+    run, into = _into(strike, columns)
+    before = np.concatenate([[0.0], np.cumsum((end**2 - start**2) / 2)])
+    reached = start[run] + into
+    turning = np.where(run >= 0, before[run] + (reached**2 - start[run] ** 2) / 2, 0.0)
+    share = coverage(strike, columns)
+    aside = np.diff(turning, axis=1) / step**2 - share * (columns.centres - left) / step
+    share[:, 1:] += aside[:, :-1] / 2
+    share[:, :-1] -= aside[:, 1:] / 2
+    return share
+
+
+def _into(strike: Strike, columns: Columns) -> tuple[NDArray[np.int64], Floats]:
+    """At each column's edge in each row the last run begun (−1: none) and how far into it (mm)."""
     place = strike.row * APART + strike.start
     query = np.arange(len(strike.y))[:, None] * APART + columns.edges[None, :]
-    run = np.searchsorted(place, query, side="right")
-    last = np.maximum(run - 1, 0)
-    into = np.clip(query - place[last], 0.0, long[last])
-    lit = np.where(run > 0, before[last] + into, 0.0)
-    return np.diff(lit, axis=1) / columns.step
+    run = np.searchsorted(place, query, side="right") - 1
+    last = np.maximum(run, 0)
+    return run, np.clip(query - place[last], 0.0, (strike.end - strike.start)[last])
 
 
 def arrivals(strike: Strike, columns: Columns) -> Floats:
@@ -117,8 +141,9 @@ def _lit_middles(strike: Strike, columns: Columns) -> Floats:
 def blurred(image: Floats, step: float, variances: Floats) -> NDArray[np.float32]:
     """An image blurred along its rows by Gaussians: rows × variances × columns.
 
-    The columns' own width (variance step²/12) counts towards each variance. What is blurred
-    beyond the image is lost, so the image must reach as far as the widest blur matters.
+    An image holds the light of each column at its middle, so that the variance within a column,
+    step²/12, is missing and is added to each blur. What is blurred beyond the image is lost, so
+    the image must reach as far as the widest blur matters.
     """
     count = image.shape[1]
     if not len(variances):
@@ -126,7 +151,7 @@ def blurred(image: Floats, step: float, variances: Floats) -> NDArray[np.float32
     pad = int(np.ceil(5 * np.sqrt(variances.max()) / step)) + 1
     size = next_fast_len(count + pad, real=True)
     wave = 2 * np.pi * np.fft.rfftfreq(size, step)
-    more = np.maximum(variances - step**2 / 12, 0.0)
+    more = variances + step**2 / 12
     transfer = np.exp(-0.5 * more[:, None] * wave[None, :] ** 2).astype(np.float32)
     out = np.empty((image.shape[0], len(variances), count), np.float32)
     for first in range(0, len(image), 64):

@@ -47,7 +47,7 @@ def crossing(
     beyond = int(np.ceil(4.5 * np.sqrt(kept[-1]) / columns.step)) + 1
     wide = columns.wider(beyond)
     u, v, length, time = points_of(strike, columns.step / 2)
-    u, v = _turned(u, v, strike.angle, angle)
+    u, v = turned_points(u, v, strike.angle, angle)
     row = np.floor(v / height).astype(np.int64)
     lowest = row.min()
     column = np.floor((u - wide.left) / wide.step).astype(np.int64)
@@ -85,6 +85,7 @@ def _softened(image: Floats) -> Floats:
     return image
 
 
-def _turned(u: Floats, v: Floats, old: float, new: float) -> tuple[Floats, Floats]:
+def turned_points(u: Floats, v: Floats, old: float, new: float) -> tuple[Floats, Floats]:
+    """Points of the row frame of one angle in that of another."""
     cos, sin = axes(new - old)
     return u * cos - v * sin, u * sin + v * cos

@@ -2,7 +2,8 @@
 
 It is worked out at a few instants, close together at first and further apart later, on those rows
 that are about to be struck, and interpolated in time. Strikes that lie so far back that warmth has
-spread wider than they are count as one Gaussian each; all others as rows and lumps of rows.
+spread wider than they are count as one Gaussian each, or as a few tiles; all others as rows and
+lumps of rows.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 from preprocess.marking.crossing import crossing
 from preprocess.marking.march import warmth
 from preprocess.marking.sources import REACH, Past, lumps_of, sources_of
+from preprocess.marking.tiles import joined, tiles_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -32,6 +34,9 @@ if TYPE_CHECKING:
 
 OLD = 2.0
 """A strike is one Gaussian once its longer side is below so many deviations of its warmth."""
+
+MOST = 4
+"""A strike is cut into at most so many tiles along each side, each of which is a Gaussian then."""
 
 TRIFLE = 5e-5
 """Share of one row's own warmth below which an earlier strike is left out."""
@@ -149,7 +154,7 @@ class Earlier:
         rows, now = self.strike.y[low:high], float(self.instants.time[k])
         age = now - (self.old.begins + self.old.ends) / 2
         spread = self.medium.at_once + self.medium.gain * age[:, None] + self.old.variance
-        step = 0.7 * float(np.sqrt(spread.min()))
+        step = 0.5 * float(np.sqrt(spread.min()))
         us = _lattice(float(columns.centres[0]), float(columns.centres[-1]), step)
         vs = _lattice(float(rows[0]), float(rows[-1]), step)
         along = _gauss(us[:, None] - self.old.centre[:, 0], spread[:, 0])
@@ -193,16 +198,14 @@ def earlier_than(
     )
     size = np.maximum(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1])
     age = np.maximum(strike.begins - records.ends, 0.0)
-    lasting = records.ends - records.begins
-    old = (size < OLD * np.sqrt(medium.gain * age)) & (lasting < age / 2)
+    pieces = np.ceil(size / np.maximum(OLD * np.sqrt(medium.gain * age), 1e-9))
+    old = (pieces <= MOST) & ((records.ends - records.begins) / pieces < age / 2)
     near = tuple(strikes[index] for index in np.flatnonzero(matters & ~old).tolist())
-    return Earlier(
-        strike,
-        medium,
-        _instants(strike, behind, few=not near),
-        near,
-        records.only(np.flatnonzero(matters & old)),
-    )
+    whole = records.only(np.flatnonzero(matters & old & (pieces <= 1)))
+    cut = np.flatnonzero(matters & old & (pieces > 1)).tolist()
+    tiles = [tiles_of(strikes[index], int(pieces[index]), strike.angle) for index in cut]
+    instants = _instants(strike, behind, few=not near)
+    return Earlier(strike, medium, instants, near, joined([whole, *tiles]))
 
 
 def _one_row(strike: Strike, medium: Medium) -> float:

@@ -218,8 +218,9 @@ def _patch(
     one, (peak, spike) = same[0], reference
     speed = (one.strike.speed / plastic.reference.speed) ** plastic.speed_correction
 
-    def largest(images: Sequence[Floats], over: float) -> Floats:
-        return np.where(one.lit, np.max(np.stack(images), axis=0) / over, np.nan)
+    def largest(images: Sequence[NDArray[np.float32]], over: float) -> Floats:
+        highest = np.max(np.stack(images), axis=0).astype(np.float64)
+        return np.where(one.lit, highest / over, np.nan)
 
     return Patch(
         step=one.strike.step,

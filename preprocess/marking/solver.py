@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from preprocess.marking.strikes import Strike
 
     Floats = NDArray[np.float64]
+    Image = NDArray[np.float32]
     Integers = NDArray[np.int64]
 
 CHUNK = 256
@@ -48,9 +49,9 @@ class Field:
     strike: Strike
     columns: Columns
     lit: NDArray[np.bool_]
-    peak: Floats
-    spike: Floats
-    residual: Floats
+    peak: Image
+    spike: Image
+    residual: Image
 
 
 def solve(strikes: Sequence[Strike], plastic: Plastic, step: float) -> tuple[Field, ...]:
@@ -77,12 +78,12 @@ def _solve(
     rows = _rows(strike, medium)
     earlier = earlier_than(strikes[:-1], before, strike, medium, rows.behind)
 
-    def part(some: Columns) -> tuple[Floats, ...]:
-        return _march(rows, medium, earlier.on(some), some)
+    def part(some: Columns) -> tuple[NDArray[np.bool_], Image, Image, Image]:
+        return lit_columns(strike, some), *_march(rows, medium, earlier.on(some), some)
 
     found = list(pool.map(part, _chunks(columns)))
-    peak, spike, residual = (np.concatenate(images, axis=1) for images in zip(*found, strict=True))
-    return Field(strike, columns, lit_columns(strike, columns), peak, spike, residual)
+    images = (np.concatenate(pieces, axis=1) for pieces in zip(*found, strict=True))
+    return Field(strike, columns, *images)
 
 
 def _chunks(columns: Columns) -> list[Columns]:
@@ -117,12 +118,15 @@ def _rows(strike: Strike, medium: Medium) -> _Rows:
     return _Rows(strike, lumps, matter, behind)
 
 
-def _march(rows: _Rows, medium: Medium, ground: Ground, some: Columns) -> tuple[Floats, ...]:
+def _march(
+    rows: _Rows, medium: Medium, ground: Ground, some: Columns
+) -> tuple[Image, Image, Image]:
     """Peak, spike and residual of all rows on some columns."""
     strike = rows.strike
     largest = medium.at_once + medium.gain * (strike.ends - strike.begins)
     sources = sources_of(strike, some, medium.at_once, largest)
-    peak, spike, residual = (np.zeros((len(strike.y), some.count)) for _ in range(3))
+    shape = (len(strike.y), some.count)
+    peak, spike, residual = (np.zeros(shape, np.float32) for _ in range(3))
     for i, which in enumerate(rows.matter):
         now = sources.time[i]
         warm, alone = warmth(medium, strike.energy, (rows.lumps, sources), which, now)
@@ -145,7 +149,8 @@ def lit_columns(strike: Strike, columns: Columns) -> NDArray[np.bool_]:
     """Columns that a row lights in full; of a run too short for that, the one in its middle."""
     lit = coverage(strike, columns) >= FULL
     middle = (strike.start + strike.end) / 2
-    column = np.clip(((middle - columns.left) / columns.step).astype(int), 0, columns.count - 1)
+    column = np.floor((middle - columns.left) / columns.step).astype(np.int64)
     short = strike.end - strike.start < 2 * columns.step
+    short &= (column >= 0) & (column < columns.count)
     lit[strike.row[short], column[short]] = True
     return lit

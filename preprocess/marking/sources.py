@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.columns import Columns, arrivals, blurred, coverage, softened
+from preprocess.marking.columns import Columns, arrivals, balanced, blurred, softened
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -98,7 +98,7 @@ def sources_of(strike: Strike, columns: Columns, least: float, largest: float) -
     """
     variances = variances_between(least, largest)
     beyond = int(np.ceil(4.5 * np.sqrt(variances[-1]) / columns.step)) + 1
-    lit = coverage(strike, columns.wider(beyond))
+    lit = balanced(strike, columns.wider(beyond))
     fine = variances < 3 * columns.step**2
     light = [
         np.concatenate(
@@ -109,7 +109,7 @@ def sources_of(strike: Strike, columns: Columns, least: float, largest: float) -
             axis=1,
         )
     ]
-    weight = lit[:, beyond:-beyond] + 1e-3
+    weight = np.maximum(lit[:, beyond:-beyond], 0.0) + 1e-3
     time = [arrivals(strike, columns)]
     while len(light[-1]) > 1:
         pairs = len(light[-1]) // 2

@@ -1,0 +1,122 @@
+"""What reaches a body, and rows as images: against sums over intervals."""
+
+import numpy as np
+import pytest
+from drawn import area_of, artwork, shape
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.special import ndtr
+from shapely import LineString, MultiLineString, box
+from struck import SHARP, settings, struck
+
+from preprocess.geometry.sweep import Runs
+from preprocess.marking.columns import (
+    Columns,
+    arrivals,
+    balanced,
+    blurred,
+    columns_over,
+    coverage,
+    softened,
+)
+from preprocess.marking.march import Depth
+from preprocess.marking.solver import lit_columns
+from preprocess.marking.strikes import overlap
+
+COMB = area_of(box(0, 0, 1.03, 0.3), box(2.5, 0, 4, 0.3), box(4.1, 0, 4.12, 0.3))
+
+
+def runs_of(rows):
+    flat = [(row, a, b) for row, runs in enumerate(rows) for a, b in runs]
+    row, start, end = zip(*flat, strict=True) if flat else ((), (), ())
+    row = np.array(row, np.int64)
+    return Runs(row, np.array(start, float), np.array(end, float), np.zeros_like(row))
+
+
+cuts = st.lists(st.integers(0, 40), max_size=12, unique=True).map(sorted)
+rows_of_runs = st.lists(
+    cuts.map(lambda c: [(a / 4, b / 4) for a, b in zip(c[::2], c[1::2], strict=False)]),
+    min_size=1,
+    max_size=4,
+)
+
+
+@given(rows_of_runs, rows_of_runs)
+def test_overlap_is_what_geometry_says(one, other):
+    other = (other + [[]] * len(one))[: len(one)]
+    pieces, origin = overlap(runs_of(one), runs_of(other))
+    mine = runs_of(one)
+    assert np.all(mine.row[origin] == pieces.row)
+    assert np.all((pieces.start >= mine.start[origin]) & (pieces.end <= mine.end[origin]))
+    for row, (a, b) in enumerate(zip(one, other, strict=True)):
+        lines = [MultiLineString([[(x, 0), (y, 0)] for x, y in runs]) for runs in (a, b)]
+        wanted = lines[0].intersection(lines[1]).length
+        here = pieces.row == row
+        assert (pieces.end - pieces.start)[here].sum() == pytest.approx(wanted)
+
+
+def strike_of(geometry=COMB, **how):
+    (strike,) = struck(artwork(shape(geometry), settings=settings(**how)))
+    return strike
+
+
+def test_coverage_is_the_share_of_each_column_that_is_lit():
+    columns = Columns(-0.5, 0.25, 20)
+    found = coverage(strike_of(), columns)
+    edges = columns.edges
+    for number in range(columns.count):
+        column = LineString([(edges[number], 0.05), (edges[number + 1], 0.05)])
+        wanted = COMB.intersection(column).length / 0.25
+        assert found[:, number] == pytest.approx(wanted, abs=1e-6)
+
+
+def test_arrivals_follow_the_beam_and_wait_at_the_nearest_light_in_the_dark():
+    columns = Columns(0.0, 0.5, 9)
+    found = arrivals(strike_of(), columns)
+    row = 4.12 / 300 + 1.2e-3
+    # middles at 0.25 … 4.25; dark from 1.03 to 2.5, whose middle is 1.765
+    nearest = np.array([0.25, 0.75, 1.03, 1.03, 2.5, 2.75, 3.25, 3.75, 4.12])
+    assert found[0] == pytest.approx(nearest / 300, abs=1e-9)
+    assert found[1] == pytest.approx(row + (4.12 - nearest) / 300, abs=1e-9)
+    assert found[2] == pytest.approx(2 * row + nearest / 300, abs=1e-9)
+
+
+@pytest.mark.parametrize("variance", [0.0004, 0.005, 0.04])
+def test_both_blurs_are_sums_of_error_functions(variance):
+    columns = columns_over(-2.0, 6.0, 0.1)
+    strike = strike_of()
+    ends = [(0, 1.03), (2.5, 4), (4.1, 4.12)]
+    deviation = np.sqrt(variance)
+    away = [((columns.centres - a) / deviation, (columns.centres - b) / deviation) for a, b in ends]
+    wanted = sum(ndtr(low) - ndtr(high) for low, high in away)
+    fine = softened(strike, columns, np.array([variance]))[0, 0]
+    assert fine == pytest.approx(wanted, abs=1e-6)
+    if variance > 3 * columns.step**2:
+        coarse = blurred(balanced(strike, columns), 0.1, np.array([variance]))[0, 0]
+        assert coarse == pytest.approx(wanted, abs=2e-3)
+
+
+def test_blurring_keeps_the_energy():
+    columns = columns_over(-6.0, 10.0, 0.1)
+    image = balanced(strike_of(), columns)
+    for kept in blurred(image, 0.1, np.array([0.05, 0.5, 2.0]))[0]:
+        assert kept.sum() == pytest.approx((1.03 + 1.5 + 0.02) / 0.1, rel=1e-4)
+
+
+def test_only_full_columns_count_but_a_short_run_has_one_all_the_same():
+    lit = lit_columns(strike_of(), Columns(0.0, 0.1, 42))
+    assert lit[0].nonzero()[0].tolist() == [*range(10), *range(25, 40), 41]
+
+
+def test_the_table_of_the_depth_factor_is_close():
+    ages = np.geomspace(1e-6, 1e4, 997)
+    assert Depth(SHARP.solid)(ages) == pytest.approx(SHARP.solid.depth_factor(ages), rel=3e-4)
+    assert Depth(SHARP.solid)(np.zeros(1)) == pytest.approx(1 / 0.05, rel=1e-3)
+
+
+def test_energy_on_the_body_is_power_over_speed_times_lit_length():
+    body = area_of(box(0.5, -1, 3, 0.12))
+    (strike,) = struck(artwork(shape(COMB), settings=settings(power=0.5)), body)
+    assert strike.energy == pytest.approx(0.9 * 0.5 / 300)
+    assert (strike.end - strike.start).sum() == pytest.approx(2 * (0.53 + 0.5))
+    assert len(strike.y) == 2
