@@ -1,0 +1,92 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from shapely import MultiPolygon, Point, box
+
+from preprocess.geometry.affine import about, after, mapped, moved, stretched, turned
+from preprocess.geometry.owners import owners
+from preprocess.geometry.uppermost import uppermost
+
+
+def area(*parts):
+    return MultiPolygon(list(parts))
+
+
+def test_owners_overlap_and_neighbours_do_not():
+    pieces = [box(0, 0, 4, 4), box(6, 0, 8, 4)]
+    painted = [area(box(0, 0, 2, 2)), area(box(4, 0, 6, 4)), area(box(1, 1, 7, 2))]
+    assert owners(pieces, painted) == ((0, 2), (2,))
+
+
+def test_an_overlap_thinner_than_a_mended_seam_is_none():
+    piece = [box(0, 0, 4, 4)]
+    painted = [area(box(0, 0, 4, 4)), area(box(4 - 1e-6, 0, 8, 4))]
+    assert owners(piece, painted) == ((0,),)
+    assert owners(piece, [painted[0], area(box(4 - 1e-4, 0, 8, 4))]) == ((0, 1),)
+
+
+def test_the_nearest_owns_what_nobody_painted():
+    assert owners([box(10, 0, 11, 1)], [area(box(0, 0, 1, 1)), area(box(7, 0, 8, 1))]) == ((1,),)
+    assert owners([box(0, 0, 1, 1)], []) == ((),)
+    assert owners([], [area(box(0, 0, 1, 1))]) == ()
+
+
+def test_the_one_on_top_has_what_is_shared():
+    low, high = area(box(0, 0, 6, 2)), area(box(4, 0, 8, 2))
+    found = uppermost(area(box(0, 0, 8, 2)), [low, high], [0, 1])
+    assert {key: value.area for key, value in found.items()} == {0: 8.0, 1: 8.0}
+    found = uppermost(area(box(0, 0, 8, 2)), [high, low], [0, 1])
+    assert {key: value.area for key, value in found.items()} == {0: 4.0, 1: 12.0}
+
+
+def test_a_grown_rim_goes_along_and_nothing_is_lost():
+    """The rim is one face about two leaves: it goes whole to one of them."""
+    leaves = [area(box(0, 0, 6, 2)), area(box(4, 0, 8, 2))]
+    grown = area(box(-1, -1, 9, 3))
+    found = uppermost(grown, leaves, [0, 1])
+    assert sum(value.area for value in found.values()) == pytest.approx(40, abs=1e-12)
+    assert found[0].intersection(found[1]).area == pytest.approx(0, abs=1e-12)
+
+
+def test_covered_groups_are_left_out():
+    found = uppermost(area(box(0, 0, 4, 4)), [area(box(1, 1, 2, 2)), area(box(0, 0, 4, 4))], [0, 1])
+    assert list(found) == [1]
+
+
+def test_many_discs_tile_their_union():
+    discs = [area(Point(i * 0.7, (i * 37) % 5 * 0.4).buffer(0.6)) for i in range(20)]
+    whole = area(*shapely.get_parts(shapely.union_all(discs)))
+    found = uppermost(whole, discs, list(range(20)))
+    assert sum(value.area for value in found.values()) == pytest.approx(whole.area, rel=1e-12)
+    for index, piece in found.items():
+        above = shapely.union_all(discs[index + 1 :])
+        assert piece.symmetric_difference(discs[index] - above).area < 1e-9
+
+
+def test_maps_follow_one_another():
+    points = np.array([(1.0, 2.0), (3.0, 0.0), (2.0, 5.0)])
+    one, two = turned(30.0, mirrored=True), stretched(2.0, 0.5)
+    triangle = area(shapely.Polygon(points))
+    at_once = mapped(triangle, after(two, one))
+    in_turn = mapped(mapped(triangle, one), two)
+    assert at_once.hausdorff_distance(in_turn) < 1e-12
+    assert after(moved(1, 2), moved(-1, -2)) == (1, 0, 0, 1, 0, 0)
+
+
+def test_turning_is_counter_clockwise_as_seen_where_y_runs_down():
+    a, b, c, d, e, f = about(turned(90.0), (5.0, 5.0))
+    x, y = 7.0, 5.0  # to the right of the middle
+    assert (a * x + c * y + e, b * x + d * y + f) == (5.0, 3.0)  # is above it afterwards
+
+
+def test_rings_that_touch_stay_valid_at_any_angle():
+    """Two squares that meet in a point, and a hole that touches its shell in one."""
+    corner = area(box(0.1, 0.1, 1.3, 1.3), box(1.3, 1.3, 2.6, 2.6))
+    pinched = area(shapely.Polygon([(0, 0), (9, 0), (9, 9), (0, 9)], [[(0, 4.1), (3, 2), (3, 6)]]))
+    for shape in (corner, pinched):
+        for angle in np.linspace(0.3, 179.3, 400):
+            result = mapped(shape, about(turned(float(angle)), (1.7, 0.3)))
+            assert result.is_valid
+            assert result.area == pytest.approx(shape.area, rel=1e-9)

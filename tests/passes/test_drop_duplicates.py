@@ -1,0 +1,122 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from shapely import MultiLineString, MultiPolygon, box
+from shapely.affinity import translate
+
+from preprocess.findings import Severity
+from preprocess.model.bench import Bench
+from preprocess.model.ledger import imbalances, totals
+from preprocess.model.settings import Operation
+from preprocess.model.source import Selection
+from preprocess.passes.drop_duplicates import DropDuplicates
+from tests.passes.strategies import artwork, shape
+
+SCORE, CUT, GUIDE = Operation.SCORE, Operation.CUT, Operation.GUIDE
+
+
+def lines(name, *points, operation=SCORE, **more):
+    plain = shape(name, box(0, 0, 1, 1), operation=operation, **more)
+    return replace(plain, geometry=MultiLineString(list(points)))
+
+
+def run(*shapes, **params):
+    art = artwork(shapes)
+    outcome = DropDuplicates(**params)(art, Bench())
+    assert not imbalances(totals(art), outcome.changes, totals(outcome.artwork))
+    return outcome
+
+
+def ids(outcome):
+    return [s.id for s in outcome.artwork.shapes]
+
+
+VEIN = [(0, 0), (4, 0), (4, 3)]
+RING = [(0, 0), (4, 0), (4, 3), (0, 0)]
+
+
+@pytest.mark.parametrize(
+    ("points", "gone"),
+    [
+        (VEIN[::-1], True),
+        ([(0, 0), (2, 0), (4, 0), (4, 3)], True),  # one more point on the way
+        ([(0, 0.004), (4, 0), (4, 3)], True),
+        ([(0, 0.02), (4, 0), (4, 3)], False),
+        ([(0, 0), (4, 0)], False),
+        ([(0, 0), (4, 3)], False),
+        ([(0, 0), (4, 0), (4, 3), (8, 3)], False),
+    ],
+)
+def test_a_line_that_lies_on_another(points, gone):
+    outcome = run(lines("a", VEIN), lines("b", points))
+    assert ids(outcome) == (["a"] if gone else ["a", "b"])
+
+
+def test_rings_with_another_start_or_turn():
+    shapes = [lines("a", RING)]
+    for i in range(3):
+        points = [*RING[i:3], *RING[: i + 1]]
+        shapes += [lines(f"f{i}", points), lines(f"b{i}", points[::-1])]
+    assert ids(run(*shapes)) == ["a"]
+
+
+def test_how_far_apart_is_set_by_the_recipe():
+    beside = [(x, y + 0.05) for x, y in VEIN]
+    assert ids(run(lines("a", VEIN), lines("b", beside))) == ["a", "b"]
+    assert ids(run(lines("a", VEIN), lines("b", beside), within=0.06)) == ["a"]
+
+
+def test_of_a_shape_only_the_lines_that_repeat_go():
+    outcome = run(lines("a", VEIN), lines("b", [(9, 9), (9, 5)], VEIN[::-1], [(9, 9), (9, 5)]))
+    assert ids(outcome) == ["a", "b"]
+    assert outcome.artwork.shapes[1].geometry == MultiLineString([[(9, 9), (9, 5)]])
+    assert outcome.changes[0].removed.length - outcome.changes[0].added.length == 7 + 4
+    (finding,) = outcome.findings
+    assert (finding.code, finding.elements) == ("duplicates-dropped", ("b",))
+    assert "b on a" in finding.message
+
+
+def test_areas_go_part_by_part():
+    dots = MultiPolygon([box(0, 0, 1, 1), box(3, 0, 4, 1)])
+    outcome = run(
+        shape("dots", dots), shape("copy", dots.geoms[1]), shape("more", translate(dots, 3))
+    )
+    assert ids(outcome) == ["dots", "more"]
+    assert outcome.artwork.shapes[1].geometry.equals(MultiPolygon([box(6, 0, 7, 1)]))
+
+
+def test_a_hole_makes_another_area():
+    full = box(0, 0, 4, 4)
+    assert len(ids(run(shape("a", full), shape("b", full - box(1, 1, 2, 2))))) == 2
+
+
+@pytest.mark.parametrize("operation", [CUT, GUIDE])
+def test_other_operations_are_other_marks(operation):
+    assert ids(run(lines("a", VEIN), lines("b", VEIN, operation=operation))) == ["a", "b"]
+
+
+def test_guides_are_not_marked_and_stay():
+    assert len(ids(run(lines("a", VEIN, operation=GUIDE), lines("b", VEIN, operation=GUIDE)))) == 2
+
+
+def test_two_layers_of_one_operation_are_both_named():
+    outcome = run(lines("a", VEIN), lines("b", VEIN, layer="name"))
+    assert ids(outcome) == ["a"]
+    (finding,) = outcome.findings
+    assert (finding.code, finding.severity) == ("duplicates-in-two-layers", Severity.WARN)
+    assert "layer name would score what layer leaflets does already" in finding.message
+    assert "b on a" in finding.message
+    assert finding.remedy
+
+
+def test_only_what_is_chosen_is_compared():
+    a, b, c = lines("a", VEIN, label="Name"), lines("b", VEIN), lines("c", VEIN)
+    assert ids(run(a, b, c, only=Selection(label="Leaflets"))) == ["a", "b"]
+
+
+def test_many_are_counted_not_all_spelt_out():
+    (finding,) = run(*(lines(f"v{i}", VEIN) for i in range(12))).findings
+    assert len(finding.elements) == 11
+    assert finding.message.endswith("and 3 more")
