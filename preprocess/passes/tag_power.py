@@ -186,7 +186,7 @@ def _seams(after: Artwork, machine: Machine | None, layers: Sequence[str]) -> It
     if worst > 0:
         message = f"rows of the levels of {layer} miss one another's grid by up to {worst:.3f} mm"
         remedy = "begin rows on the page's grid, or let bars of equalize-width bring them onto one"
-        yield warn("rows-off-grid", message, remedy)
+        yield note("rows-off-grid", message, remedy)
 
 
 def _changes(artwork: Artwork, zones: Mapping[int, Zones]) -> tuple[Change, ...]:

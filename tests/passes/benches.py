@@ -75,7 +75,11 @@ def read_areas(data):
     space = "{http://www.w3.org/2000/svg}"
     for group in ET.fromstring(data).iter(f"{space}g"):
         title = group.find(f"{space}title").text
-        found[title] = [_area(path.get("d")) for path in group.iter(f"{space}path")]
+        found[title] = [
+            _area(path.get("d"))
+            for path in group.iter(f"{space}path")
+            if path.get("fill") != "none"
+        ]
     return found
 
 
