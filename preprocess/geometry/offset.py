@@ -20,6 +20,9 @@ Join = Literal["round", "mitre"]
 MITRE_LIMIT = 5.0
 """Mitres longer than this many distances are cut off."""
 
+_FINE = 20
+"""Outlines with edges shorter than this many tolerances on average are worth simplifying."""
+
 
 def grow(
     area: MultiPolygon, distance: float, *, join: Join = "round", tolerance: float = 0.001
@@ -39,7 +42,10 @@ def _offset(
     area: MultiPolygon, distance: float, join: Join, tolerance: float
 ) -> NDArray[np.object_]:
     """Half of the tolerance goes to fewer vertices, half to the chords of round corners."""
-    parts = shapely.simplify(polygons(area), tolerance / 2)
+    parts = polygons(area)
+    edge = shapely.length(parts) / shapely.get_num_coordinates(parts)
+    fine = edge < _FINE * tolerance
+    parts[fine] = shapely.simplify(parts[fine], tolerance / 2)
     return shapely.buffer(
         parts,
         distance,
