@@ -83,10 +83,7 @@ class PlaceDrawing(Params):
         outline = shapely.convex_hull(shapely.geometrycollections([s.geometry for s in mine]))
         if outline.is_empty:
             return Outcome(artwork=artwork)
-        turn = about(turned(self.rotate, mirrored=self.mirror), _middle(outline))
-        scale = self._scale(mapped(outline, turn))
-        matrix = after(about(stretched(*scale), _middle(outline)), turn)
-        matrix = after(moved(*self._move(artwork, bench, mapped(outline, matrix))), matrix)
+        scale, matrix = self._map(artwork, bench, outline)
         if _changes_nothing(matrix):
             return Outcome(artwork=artwork)
         placed = [_placed(shape, matrix) for shape in mine]
@@ -102,6 +99,16 @@ class PlaceDrawing(Params):
             ),
             changes=exchanged(mine, placed, "placed"),
         )
+
+    def _map(
+        self, artwork: Artwork, bench: Bench, outline: Polygon
+    ) -> tuple[tuple[float, float], Matrix]:
+        """Factors across and down, and the whole map: mirror, turn, scale, move."""
+        turn = about(turned(self.rotate, mirrored=self.mirror), _middle(outline))
+        scale = self._scale(mapped(outline, turn))
+        sized = after(about(stretched(*scale), _middle(outline)), turn)
+        move = self._move(artwork, bench, mapped(outline, sized))
+        return scale, after(moved(*move), sized)
 
     def _scale(self, outline: Polygon) -> tuple[float, float]:
         """Factors across and down for an outline that is turned already."""
