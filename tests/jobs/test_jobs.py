@@ -109,6 +109,15 @@ def test_the_fern_is_in_as_many_pieces_as_drawn_before_it_is_cut_into_zones(fern
     assert shapely.get_num_geometries(whole) == facts("fern")["frond"]["pieces"]
 
 
+def test_the_readme_quotes_the_run(fern) -> None:
+    readme = (JOBS.parents[1] / "README.md").read_text("utf-8")
+    quoted = readme.partition("```text\n")[2].partition("```")[0].splitlines()
+    said = [f"{finding.message}; {finding.remedy}" for finding in fern[0].findings]
+    for line in quoted[:-1]:
+        pieces = [piece.strip(" ,") for piece in line.removeprefix("note: ").split("…")]
+        assert any(all(piece in message for piece in pieces) for message in said), line
+
+
 def test_moth_as_read(together) -> None:
     before, want = together[0].before, facts("moth")
     assert close_to(want["label"]["area"], before.parts[0])
