@@ -7,24 +7,22 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely import MultiPolygon
 
+from preprocess.geometry.fill import resolve
 from preprocess.write.figures import shoelace
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
-    from shapely import MultiLineString
+    from shapely import MultiLineString, MultiPolygon
 
     from preprocess.write.figures import Points
 
 
 def painted(rings: Sequence[Points]) -> MultiPolygon:
-    """The area that rings paint under the even-odd rule; rings may touch but not cross."""
-    lines = [shapely.linearrings(ring) for ring in rings if len(ring) > 2]  # noqa: PLR2004 - a ring
-    area = shapely.build_area(shapely.union_all(lines)) if lines else MultiPolygon()
-    return area if area.geom_type == "MultiPolygon" else MultiPolygon([area])
+    """The area that rings paint together under the even-odd rule."""
+    return resolve(rings, "evenodd")
 
 
 def same_rings(area: MultiPolygon, rings: Sequence[Points], grid: float) -> bool:

@@ -205,3 +205,19 @@ def test_any_changed_coordinate_is_seen(data):
     step = data.draw(st.sampled_from([-0.5, -0.05, 0.05, 0.5]))
     changed = f"{text[:at]}{float(number) + step:.4f}".rstrip("0") + text[at + len(number) :]
     assert disagreements(artwork, {"a": "#0072b2"}, changed.encode())
+
+
+def test_a_gap_that_touching_rings_enclose_stays_empty():
+    # four unit squares meet corner to corner around a gap as large as they are
+    squares = [box(1, 0, 2, 1), box(0, 1, 1, 2), box(2, 1, 3, 2), box(1, 2, 2, 3)]
+    artwork = one(MultiPolygon(squares))
+    data = svg_bytes(artwork, colours={"a": "#0072b2"})
+    assert read_back_shapes(data)["a"].area == 4
+
+
+def test_rings_that_a_coarse_grid_makes_touch_are_no_disagreement():
+    # on a grid of 0.1 mm the bent strip falls apart into pieces that touch in points
+    strip = Polygon([(0, 0), (4, 0.13), (8, 0), (8, 0.02), (4, 0.17), (0, 0.3)])
+    artwork = replace(one(MultiPolygon([strip])), drawing=Drawing(decimals=1))
+    data = svg_bytes(artwork, colours={"a": "#0072b2"})
+    assert disagreements(artwork, {"a": "#0072b2"}, data) == ()
