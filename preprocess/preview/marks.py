@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.preview.canvas import Paint
 from preprocess.preview.entries import Entry, Section, millimetres, pieces, square_mm
-from preprocess.preview.patterns import OF_LEVELS, pattern, shade, strength, tint
+from preprocess.preview.patterns import OF_LAYERS, ground, pattern, shade
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -34,7 +34,7 @@ def layers(difference: Difference, colours: Mapping[str, str]) -> list[Entry]:
         if not layer.stays.is_empty:
             found.append(_same(layer, colour))
         if not layer.changed.is_empty:
-            found.append(_new(layer, colour, place, f"level-{index}"))
+            found.append(_new(layer, ground(colour, *place), colour, index))
     traced = [(output, lines) for output, lines in difference.traced if not lines.is_empty]
     return [*found, *(_traced(output, lines, colours[output.id]) for output, lines in traced)]
 
@@ -63,9 +63,8 @@ def _same(layer: LayerChange, colour: str) -> Entry:
     )
 
 
-def _new(layer: LayerChange, colour: str, place: tuple[int, int], name: str) -> Entry:
-    kind = OF_LEVELS[place[0] % len(OF_LEVELS)]
-    fill = tint(colour, strength(*place))
+def _new(layer: LayerChange, fill: str, colour: str, index: int) -> Entry:
+    kind, name = OF_LAYERS[index % len(OF_LAYERS)], f"layer-{index}"
     return Entry(
         section=Section.LAYER,
         geometry=layer.changed,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from preprocess.preview.canvas import mm
+from preprocess.write.colours import contrast
 
 _SIDE = 1.6
 _HALF = _SIDE / 2
@@ -15,8 +16,10 @@ _LINES = {
     "net": f"M0 0 L{_SIDE} {_SIDE} M0 {_SIDE} L{_SIDE} 0",
     "dots": f"M{_HALF} {_HALF} h0.001",
 }
-OF_LEVELS = ("", "level", "falling", "upright", "grid")
-"""Patterns of the levels of a layer, from the first on."""
+_DARKEST = 12.0
+
+OF_LAYERS = ("", "level", "falling", "upright", "grid")
+"""Patterns of the layers, from the first on."""
 
 
 def pattern(name: str, kind: str, colour: str, *, width: float = 0.22, scale: float = 1.0) -> str:
@@ -41,9 +44,13 @@ def shade(colour: str, share: float) -> str:
     return _mixed(colour, 0, share)
 
 
-def strength(index: int, count: int) -> float:
-    """How strongly the level at an index is tinted: from dark to light, whatever its hue."""
-    return 0.85 if count < 2 else 0.85 - 0.6 * index / (count - 1)  # noqa: PLR2004 - one alone
+def ground(colour: str, index: int, count: int) -> str:
+    """Tint of the level at an index of so many: from dark to light, whatever its hue.
+
+    Nothing gets so dark that a black pattern on it could not be seen.
+    """
+    share = 0.85 if count < 2 else 0.85 - 0.6 * index / (count - 1)  # noqa: PLR2004 - one alone
+    return tint(colour, share * min(1.0, _DARKEST / contrast(colour)))
 
 
 def _mixed(colour: str, other: int, share: float) -> str:

@@ -20,7 +20,7 @@ from preprocess.model.output import output_layers
 from preprocess.model.settings import Direction, Layer, Operation, Settings
 from preprocess.preview.canvas import INK
 from preprocess.preview.overlay import compare_svg, overlay_svg
-from preprocess.preview.patterns import strength, tint
+from preprocess.preview.patterns import OF_LAYERS, ground
 from preprocess.write.colours import COLOURS, assign, contrast
 from tests.labels import fern_label, shape
 
@@ -248,9 +248,19 @@ def test_colours_of_the_run_are_used():
 
 @pytest.mark.parametrize("colour", COLOURS)
 def test_levels_get_lighter_whatever_the_hue(colour):
-    tones = [contrast(tint(colour, strength(i, 4))) for i in range(4)]
+    tones = [contrast(ground(colour, i, 4)) for i in range(4)]
     assert tones == sorted(tones, reverse=True)
     assert tones[0] / tones[-1] > 1.3
+
+
+@pytest.mark.parametrize("colour", COLOURS)
+def test_black_dots_show_on_every_layer(colour):
+    assert contrast(ground(colour, 0, 1), "#000000") > 3
+
+
+def test_layers_differ_by_pattern_too():
+    data = overlay(after=many_layers())
+    assert {f"layer-{i}".encode() in data for i in range(7) if OF_LAYERS[i % 5]} == {True}
 
 
 def test_same_artworks_same_bytes():
