@@ -65,9 +65,8 @@ class Result:
 
 def recipe_for(data: bytes) -> str:
     """A recipe whose part is as large as the drawing's page."""
-    from preprocess.read.reader import read
-
     from preprocess.model.wanted import Wanted
+    from preprocess.read.reader import read
 
     artwork = read(data, "drawing", Wanted()).artwork
     page = artwork.page

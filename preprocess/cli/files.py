@@ -26,6 +26,11 @@ class Drawing:
     name: str
     path: Path | None
 
+    @property
+    def title(self) -> str:
+        """The name without its folder: outputs must not depend on where a run was started."""
+        return self.path.name if self.path else self.name
+
     def beside(self, ending: str) -> str:
         """Where an output goes when nobody said: beside the drawing, or to standard output."""
         if self.path is None:
@@ -100,9 +105,13 @@ def refuse_inputs(outputs: Sequence[str], inputs: Iterable[Path | None]) -> None
 
 
 def make_rule(target: str, inputs: Iterable[Path | None]) -> bytes:
-    """A Makefile rule that names everything that was read."""
+    """A Makefile rule that names everything that was read.
+
+    Each input gets an empty rule too, so that make does not stop when one was renamed.
+    """
     names = dict.fromkeys(_escaped(str(path)) for path in inputs if path is not None)
-    return f"{_escaped(target)}: {' '.join(names)}\n".encode()
+    empty = "".join(f"{name}:\n" for name in names)
+    return f"{_escaped(target)}: {' '.join(names)}\n{empty}".encode()
 
 
 def _escaped(path: str) -> str:

@@ -47,7 +47,7 @@ def run(
     if overlay:
         written.append((overlay, _overlay(result, drawing)))
     if report:
-        written.append((report, make_report(result, loaded, drawing.name)))
+        written.append((report, make_report(result, loaded, drawing.title)))
     if depfile:
         written.append((depfile, files.make_rule(target, inputs)))
     for path, data in written:
@@ -63,5 +63,5 @@ def _overlay(result: Conversion, drawing: Drawing) -> bytes:
         result.after,
         machine=result.bench.machine,
         colours=result.colours,
-        title=drawing.name,
+        title=drawing.title,
     )

@@ -11,6 +11,7 @@ import shapely
 from preprocess.findings import Finding, note, stop, warn
 from preprocess.geometry.booleans import union
 from preprocess.marking.field import field_box
+from preprocess.marking.plan import lines_of
 from preprocess.model.output import OutputLayer, output_layers
 from preprocess.model.settings import Operation
 
@@ -159,7 +160,26 @@ def _marked_twice(outputs: tuple[OutputLayer, ...]) -> list[Finding]:
                 "cut one away from the other in the drawing, or put both in one layer and merge"
             )
             found.append(warn("marked-twice", message, remedy))
-    return found + [f for o in outputs for f in _overlaps_within(o)]
+    return (
+        found + [f for o in outputs for f in _overlaps_within(o)] + _lines_over(outputs, engraved)
+    )
+
+
+def _lines_over(
+    outputs: tuple[OutputLayer, ...], engraved: list[tuple[OutputLayer, MultiPolygon]]
+) -> list[Finding]:
+    """Lines across engraved areas: often meant, so no more than a note."""
+    areas = union([area for _, area in engraved])
+    found = []
+    for output in outputs:
+        if output.operation is Operation.ENGRAVE:
+            continue
+        length = lines_of(output.shapes).intersection(areas).length
+        if length > SPECK:
+            message = f"{length:.1f} mm of {output.id} run across engraved areas, on top of them"
+            remedy = "if that is not meant, cut the lines or the areas away in the drawing"
+            found.append(note("lines-across-area", message, remedy))
+    return found
 
 
 def _area(output: OutputLayer) -> MultiPolygon:
