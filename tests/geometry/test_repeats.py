@@ -56,8 +56,19 @@ def test_a_line_on_another_is_a_repeat(first, second):
         (RING, RING[:4]),
         ([(0, 0), (10, 10)], [(0, 10), (10, 0)]),
         ([(0, 0), (10, 10)], [(0, 0), (10, 0), (10, 10)]),
+        ([(0, 0), (10, 0), (10, 10)], [(0, 0), (10, 10), (10, 200**0.5 - 10)]),
+        ([(0, 0), (10, 10), (10, 200**0.5 - 10)], [(0, 0), (10, 0), (10, 10)]),
     ],
-    ids=["part", "beyond tolerance", "back and forth", "open ring", "other diagonal", "detour"],
+    ids=[
+        "part",
+        "beyond tolerance",
+        "back and forth",
+        "open ring",
+        "other diagonal",
+        "detour",
+        "cut corner",
+        "corner",
+    ],
 )
 def test_other_lines_are_not(first, second):
     assert kept(lines(first), lines(second)) == [1, 1]
