@@ -67,7 +67,8 @@ def _spans(lengths: Floats, offset: float, total: float) -> list[tuple[float, fl
     repeats = np.arange(int((total + offset) // period) + 1)[:, None] * period - offset
     begin, end = (repeats + begin).ravel(), (repeats + end).ravel()
     empty = end <= begin
-    keep = ((end > 0) | (empty & (end == 0))) & (begin < total)
+    same = _SAME * total
+    keep = ((end > same) | (empty & (end > -same))) & (begin < total - same)
     begin, end = np.where(empty, begin - dot / 2, begin), np.where(empty, end + dot / 2, end)
     return _joined(np.clip(begin[keep], 0, total), np.clip(end[keep], 0, total))
 

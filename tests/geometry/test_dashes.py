@@ -94,6 +94,15 @@ def test_a_line_without_length_stays():
     assert line.tolist() == [[1, 1], [1, 1]]
 
 
+@pytest.mark.parametrize("length", [0.1 * 3, 0.3, 0.7 + 0.1 + 0.1])
+def test_a_dash_that_would_begin_where_the_line_ends_leaves_nothing_there(length):
+    line = np.array([(0, 0), (length, 0)])
+    assert len(dashed(line, (0.1, 0.2), 0, closed=False)) == round(length / 0.3)
+    # and one that would end where the line begins
+    assert len(dashed(line, (0.1, length), 0.1, closed=False)) == 0
+    assert len(dashed(line, (0, 0.1), 0, closed=False)) == round(length / 0.1)
+
+
 @given(
     st.lists(st.floats(0.05, 5), min_size=1, max_size=5),
     st.floats(-20, 20),
