@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from importlib.metadata import version
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from preprocess import __version__
 from preprocess.errors import Refusal, wrong
 from preprocess.findings import Finding, Severity, stops
 from preprocess.marking.checks import check
 from preprocess.marking.plan import plan
+from preprocess.marking.prediction import Prediction, figures, predict
 from preprocess.marking.schedule import schedule
 from preprocess.model.bench import Bench
 from preprocess.model.facts import Fact, facts_of
@@ -130,10 +131,27 @@ def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
     return data
 
 
-def report(result: Conversion, loaded: LoadedRecipe, name: str) -> bytes:
-    """The report of a conversion as JSON; times are those that the machine file allows."""
+def predictions(result: Conversion) -> tuple[Prediction, Prediction]:
+    """What is to be expected of the drawing as read, and of the output, under the same settings."""
+    before, after = (predict(a, result.bench, surely=False) for a in (result.before, result.after))
+    return before, after
+
+
+def report(
+    result: Conversion,
+    loaded: LoadedRecipe,
+    name: str,
+    predicted: tuple[Prediction, Prediction] | None = None,
+) -> bytes:
+    """The report of a conversion as JSON; heat is in it where it was predicted."""
     machine = loaded.machine
-    before, after = (schedule(plan(a, machine), machine) for a in (result.before, result.after))
+    heat: tuple[dict[str, Any] | None, ...] = (None, None)
+    if predicted is None:
+        artworks = (result.before, result.after)
+        before, after = (schedule(plan(artwork, machine), machine) for artwork in artworks)
+    else:
+        before, after = (prediction.schedule for prediction in predicted)
+        heat = tuple(figures(prediction.heat) for prediction in predicted)
     return report_bytes(
         Run(
             design=name,
@@ -141,10 +159,11 @@ def report(result: Conversion, loaded: LoadedRecipe, name: str) -> bytes:
             after=result.after,
             colours=result.colours,
             ledger=result.ledger,
-            findings=result.findings,
+            findings=(*result.findings, *(predicted[1].findings if predicted else ())),
             rows=row_figures(result.after, machine),
             layer_times={layer.output.id: layer.lasts for layer in after.layers},
             times=(before.total, after.total),
+            heat=(heat[0], heat[1]),
             recipe=loaded.as_run,
             versions=_versions(),
         )

@@ -18,6 +18,7 @@ from preprocess.cli import show
 from preprocess.cli.check import check
 from preprocess.cli.compare import compare
 from preprocess.cli.passes import passes
+from preprocess.cli.predict import predict
 from preprocess.cli.run import run
 from preprocess.cli.schema import schema
 from preprocess.errors import Exit, UserError
@@ -29,7 +30,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (run, check, compare, passes, schema):
+for command in (run, check, predict, compare, passes, schema):
     app.command()(command)
 
 

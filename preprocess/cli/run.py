@@ -10,6 +10,7 @@ from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet, Strict
 
 if TYPE_CHECKING:
     from preprocess.cli.files import Drawing
+    from preprocess.marking.prediction import Prediction
     from preprocess.pipeline import Conversion
 
 
@@ -24,6 +25,9 @@ def run(
     overlay: Annotated[str, typer.Option(help="SVG that shows what was changed")] = "",
     report: Annotated[str, typer.Option(help="all about the run, as JSON")] = "",
     depfile: Annotated[str, typer.Option(help="all that was read, as a Makefile rule")] = "",
+    no_heat: Annotated[
+        bool, typer.Option("--no-heat", help="leave out the prediction of heat")
+    ] = False,
     strict: Strict = False,
     quiet: Quiet = False,
     json: AsJson = False,
@@ -31,28 +35,48 @@ def run(
     """Rewrite a design as the recipe says."""
     from preprocess.cli import files, show
     from preprocess.errors import Exit
+    from preprocess.findings import Severity
 
     loaded, drawing = files.load(recipe, design)
     target = out or drawing.beside("laser.svg")
     inputs = [*loaded.read_files, drawing.path]
     files.refuse_inputs([target, *filter(None, (overlay, report, depfile))], inputs)
-    from preprocess.pipeline import convert
+    from preprocess.pipeline import convert, predictions
     from preprocess.pipeline import report as make_report
 
     result = convert(loaded, drawing.data, drawing.name, strict=strict)
     show.findings(result.findings, as_json=json, quiet=quiet)
     if result.data is None:
         raise typer.Exit(Exit.USER)
+    predicted = None if no_heat else predictions(result)
+    if predicted is not None:
+        show.findings(predicted[1].findings, as_json=json, quiet=quiet)
+        if strict and any(f.severity is Severity.WARN for f in predicted[1].findings):
+            raise typer.Exit(Exit.USER)
     written = [(target, result.data)]
     if overlay:
         written.append((overlay, _overlay(result, drawing)))
     if report:
-        written.append((report, make_report(result, loaded, drawing.title)))
+        written.append((report, make_report(result, loaded, drawing.title, predicted)))
     if depfile:
         written.append((depfile, files.make_rule(target, inputs)))
     for path, data in written:
         files.write(path, data)
         show.wrote(path, as_json=json, quiet=quiet)
+    if predicted is not None and not quiet and not json:
+        show.say(_evenness(predicted))
+
+
+def _evenness(predicted: tuple[Prediction, Prediction]) -> str:
+    """Before and after in one sentence; a prediction, and called one."""
+    before, after = (prediction.heat for prediction in predicted)
+    if not before.patches or not after.patches:
+        return "no heat index: speed or pitch is missing, or nothing is engraved on the part"
+    trust = f" ({after.trust})" if after.trust else ""
+    return (
+        f"predicted heat index: {before.median:.2f} varying by {100 * before.cv:.0f} % before, "
+        f"{after.median:.2f} varying by {100 * after.cv:.0f} % after{trust}"
+    )
 
 
 def _overlay(result: Conversion, drawing: Drawing) -> bytes:

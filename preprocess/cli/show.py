@@ -103,6 +103,16 @@ def pairs(rows: Sequence[tuple[str, str]]) -> None:
         console.print(table)
 
 
+def table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """A short table of what was asked for; the first column to the left, the rest to the right."""
+    lines = [headings, *rows]
+    widths = [max(len(clean(line[column])) for line in lines) for column in range(len(headings))]
+    for line in lines:
+        first, *rest = (clean(cell) for cell in line)
+        cells = (f"{cell:>{width}}" for cell, width in zip(rest, widths[1:], strict=True))
+        out("  ".join((f"{first:<{widths[0]}}", *cells)).rstrip() + "\n")
+
+
 def _asked_for(text: Text, *, indent: int = 0) -> None:
     """Wrap on a terminal; through a pipe a paragraph stays one line."""
     console = Console(highlight=False)

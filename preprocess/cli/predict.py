@@ -1,0 +1,114 @@
+"""``evenmark predict``: rows, time and heat of the design as it would be written."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Optional
+
+import typer
+
+from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet
+
+if TYPE_CHECKING:
+    from preprocess.marking.prediction import Prediction
+
+
+def predict(
+    recipe: Annotated[str, RECIPE],
+    design: Annotated[Optional[str], DESIGN] = None,  # noqa: UP045 - typer reads it at run time
+    *,
+    map_: Annotated[
+        str,
+        typer.Option("--map", help="SVG of the heat index over the artwork", show_default=False),
+    ] = "",
+    report: Annotated[
+        str, typer.Option(help="everything as JSON, or - for a pipe", show_default=False)
+    ] = "",
+    quiet: Quiet = False,
+    json: AsJson = False,
+) -> None:
+    """Predict rows, time and heat of the design as it would be written."""
+    from preprocess.cli import files, show
+    from preprocess.errors import Exit
+
+    loaded, drawing = files.load(recipe, design)
+    files.refuse_inputs(list(filter(None, (map_, report))), [*loaded.read_files, drawing.path])
+    from preprocess.marking.prediction import predict as foresee
+    from preprocess.pipeline import convert, predictions
+    from preprocess.pipeline import report as make_report
+
+    result = convert(loaded, drawing.data, drawing.name)
+    if result.data is None:
+        show.findings(result.findings, as_json=json, quiet=True)
+        raise typer.Exit(Exit.USER)
+    after = foresee(result.after, result.bench)
+    show.findings((*result.findings, *after.findings), as_json=json, quiet=quiet)
+    if not quiet and not json and report != files.STREAM:
+        _tell(after)
+    written = []
+    if map_:
+        from preprocess.preview.heat_map import heat_map_svg
+
+        picture = heat_map_svg(
+            result.after,
+            after.heat,
+            bench=result.bench,
+            findings=after.findings,
+            title=drawing.title,
+        )
+        written.append((map_, picture))
+    if report:
+        both = (predictions(result)[0], after)
+        written.append((report, make_report(result, loaded, drawing.title, both)))
+    for path, data in written:
+        files.write(path, data)
+        show.wrote(path, as_json=json, quiet=quiet)
+
+
+def _tell(prediction: Prediction) -> None:
+    from preprocess.cli import show
+    from preprocess.units import TIME
+
+    schedule = prediction.schedule
+    rows = [
+        (
+            layer.output.id,
+            str(layer.output.operation),
+            str(layer.rows or "-"),
+            f"{layer.lasts:.1f} s",
+            "-" if layer.shortest_return is None else f"{1e3 * layer.shortest_return:.3g} ms",
+        )
+        for layer in schedule.layers
+    ]
+    show.table(("layer", "operation", "rows", "time", "shortest return"), rows)
+    minutes = schedule.setting_up / 60
+    show.paragraph(
+        f"{TIME.text(round(schedule.total, 1))} in all from the first light to the last, and about "
+        f"{minutes:.0f} min to type the layers in."
+    )
+    for line in heat_lines(prediction):
+        show.paragraph(line)
+
+
+def heat_lines(prediction: Prediction) -> list[str]:
+    """The heat index in sentences; what was assumed is said."""
+    heat = prediction.heat
+    if not heat.patches:
+        return ["No heat index: nothing is engraved on the part, or its pitch or speed is missing."]
+    between = "" if heat.span is None else f" (between {heat.span[0]:.2f} and {heat.span[1]:.2f})"
+    trust = f" {heat.trust[0].upper()}{heat.trust[1:]}." if heat.trust else ""
+    summary = (
+        f"Heat index: median {heat.median:.2f}, 95 % of the area below {heat.p95:.2f}, largest "
+        f"{heat.largest:.2f}{between}; it varies by {100 * heat.cv:.0f} %.{trust}"
+    )
+    lines = [summary]
+    if heat.calibrated:
+        lines.append(
+            f"{100 * heat.too_weak:.1f} % of the area is below the window of "
+            f"{heat.window.weak:g} to {heat.window.heavy:g}, {100 * heat.too_heavy:.1f} % above. "
+            "This is a prediction; a coupon decides."
+        )
+    if heat.assumed:
+        lines.append(f"Assumed: {'; '.join(heat.assumed)}.")
+    if heat.unknown:
+        lines.append(f"Not computed: {', '.join(heat.unknown)}.")
+    return lines

@@ -1,0 +1,67 @@
+"""What the mark will be: plan, schedule and heat of one artwork, and what a person should know."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from preprocess.marking.heat import heat_of
+from preprocess.marking.plan import plan as plan_of
+from preprocess.marking.schedule import schedule as schedule_of
+from preprocess.marking.summary import heat_findings
+from preprocess.marking.surface import surface_findings
+
+if TYPE_CHECKING:
+    from preprocess.findings import Finding
+    from preprocess.marking.heat import Heat
+    from preprocess.marking.plan import Plan
+    from preprocess.marking.schedule import Schedule
+    from preprocess.model.artwork import Artwork
+    from preprocess.model.bench import Bench
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prediction:
+    """Rows, time and heat of an artwork as it would be written; nothing here was measured."""
+
+    plan: Plan
+    schedule: Schedule
+    heat: Heat
+    findings: tuple[Finding, ...]
+
+
+def predict(
+    artwork: Artwork, bench: Bench, *, coarse: bool = False, surely: bool = True
+) -> Prediction:
+    """Predict an artwork.
+
+    Args:
+        artwork: as it would be written, bars and levels included.
+        bench: machine, filament and parts; what is missing is assumed and said.
+        coarse: wider columns, for a quick look.
+        surely: say between which values the largest index lies, at four more coarse runs.
+    """
+    plan = plan_of(artwork, bench.machine)
+    schedule = schedule_of(plan, bench.machine)
+    heat = heat_of(plan, schedule, artwork, bench, coarse=coarse, uncertainty=surely)
+    findings = (*heat_findings(heat, plan, schedule), *surface_findings(artwork, bench))
+    return Prediction(plan=plan, schedule=schedule, heat=heat, findings=findings)
+
+
+def figures(heat: Heat) -> dict[str, Any] | None:
+    """The heat index in numbers, for a report; None where nothing was computed."""
+    if not heat.patches:
+        return None
+    return {
+        "max": heat.largest,
+        "max_between": None if heat.span is None else list(heat.span),
+        "median": heat.median,
+        "p95": heat.p95,
+        "variation": heat.cv,
+        "share_too_weak": heat.too_weak,
+        "share_too_heavy": heat.too_heavy,
+        "calibrated": heat.calibrated,
+        "trust": heat.trust or None,
+        "assumed": list(heat.assumed),
+        "not_computed": list(heat.unknown),
+    }
