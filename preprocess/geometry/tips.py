@@ -134,7 +134,9 @@ def edges_of(shapes: object) -> Floats:
 
 
 def _necks(edges: Floats, free: NDArray[np.bool_]) -> int:
-    """How many connected runs of edges do not lie on the outline."""
+    """How many connected runs of edges do not lie on the outline; none where all of them do."""
+    if free.all():
+        return 0
     neck = shapely.line_merge(shapely.multilinestrings(list(edges[~free])))
     return len(shapely.get_parts(neck))
 

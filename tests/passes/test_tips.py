@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import shapely
 from benches import artwork, leaf, shape
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon, box
 from shapely.affinity import rotate, translate
 
+from preprocess.geometry import tips
 from preprocess.model.artwork import Page
 from preprocess.model.bench import Bench
 from preprocess.model.facts import FILLED, MERGED, SEPARATE, facts_of
@@ -121,3 +123,11 @@ def test_turning_the_art_turns_the_result(leaves, angle, dx):
     there = PASS(artwork([shape("a", move(art))]), Bench()).artwork.shapes[0].geometry
     # arcs are polygons whose corners do not turn along: at most 1 µm along the ends
     assert move(here).symmetric_difference(there).area < 0.02 * len(leaves)
+
+
+def test_a_piece_whose_whole_edge_lies_on_the_outline_has_no_neck() -> None:
+    """Seen on a drawing: a hole so near to the outline that a residue is all outline."""
+    square = tips.edges_of(shapely.box(0, 0, 1, 1))
+    assert tips._necks(square, np.ones(4, dtype=bool)) == 0
+    assert tips._necks(square, np.array([True, False, True, True])) == 1
+    assert tips._necks(square, np.array([True, False, True, False])) == 2
