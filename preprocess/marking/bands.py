@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
 
 ALIKE = 1.05
-"""Widths whose ratio is below this are taken as one."""
+"""Widths or times whose ratio is below this are taken as one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,29 +33,45 @@ class Bands:
     levels: Integers
 
 
-def limits(narrowest: float, widest: float, levels: int) -> Floats:
-    """Widths (mm, descending) that part the levels: equal steps of the logarithm.
+@dataclass(frozen=True, slots=True, eq=False)
+class Measured:
+    """One value to each lit row; `row` is its number in the group."""
 
-    Empty when the widths are alike.
+    row: Integers
+    value: Floats
+
+
+def limits(least: float, most: float, levels: int) -> Floats:
+    """Values (descending) that part the levels: equal steps of the logarithm.
+
+    Empty when all values are alike.
     """
-    if widest < narrowest * ALIKE:
+    if most < least * ALIKE:
         return np.empty(0)
     steps = np.arange(1, levels) / levels
-    return widest * np.exp(-steps * math.log(widest / narrowest))
+    return most * np.exp(-steps * math.log(most / least))
 
 
-def span_limits(groups: Sequence[RasterGroup], levels: int, min_rows: int) -> Floats:
-    """Limits between the widest and the narrowest row of several groups, mm, descending.
+def by_span(group: RasterGroup, min_rows: int) -> Measured:
+    """Span of every lit row, mm.
 
     A row narrower than `min_rows` pitches counts as that: pointed ends would else reach to 0.
     """
-    spans = [np.maximum(row_spans(g).span, min_rows * g.pitch) for g in groups]
-    every = np.concatenate(spans) if spans else np.empty(0)
+    seen = row_spans(group)
+    return Measured(seen.row, np.maximum(seen.span, min_rows * group.pitch))
+
+
+def value_limits(measured: Sequence[Measured], levels: int) -> Floats:
+    """Limits between the largest and the smallest value of several groups, descending."""
+    every = np.concatenate([rows.value for rows in measured]) if measured else np.empty(0)
+    every = every[np.isfinite(every)]
     return limits(every.min(), every.max(), levels) if len(every) else np.empty(0)
 
 
-def bands(group: RasterGroup, spans: Floats, min_rows: int, rule: FirstRow) -> Bands:
-    """Bands of whole rows by row span; level 1 is the widest.
+def bands(
+    group: RasterGroup, measured: Measured, between: Floats, min_rows: int, rule: FirstRow
+) -> Bands:
+    """Bands of whole rows by a value of theirs; level 1 has the largest.
 
     A border lies a whole number of pitches from where the rows of the group begin, so that each
     band begins its rows on the group's own grid. Bands of fewer rows than `min_rows` join the
@@ -63,17 +79,17 @@ def bands(group: RasterGroup, spans: Floats, min_rows: int, rule: FirstRow) -> B
 
     Args:
         group: swept rows.
-        spans: limits between the levels, mm, descending.
+        measured: the value of each lit row.
+        between: limits between the levels, descending.
         min_rows: least number of rows in a band.
         rule: where the rows of a group begin.
     """
-    seen = row_spans(group)
-    if not len(seen):
+    if not len(measured.row):
         return Bands(np.empty(0), np.ones(1, dtype=np.int64))
-    level = 1 + np.searchsorted(-spans, -seen.span, side="left")
+    level = 1 + np.searchsorted(-between, -measured.value, side="left")
     starts, levels = joined(level, min_rows)
     above = 0.0 if rule is FirstRow.EDGE else group.pitch / 2
-    borders = group.first + group.pitch * seen.row[starts[1:]] - above
+    borders = group.first + group.pitch * measured.row[starts[1:]] - above
     return Bands(np.asarray(borders, dtype=float), levels)
 
 

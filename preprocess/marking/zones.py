@@ -1,4 +1,4 @@
-"""How the areas of raster groups are cut into zones: by span of their rows or by local width."""
+"""How the areas of raster groups are cut into zones: in bands of rows or by local width."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from preprocess.geometry.partition import partition
 from preprocess.geometry.parts import as_area
 from preprocess.geometry.turn import axes, to_page, to_rows
 from preprocess.geometry.width_zones import by_width, width_range
-from preprocess.marking.bands import bands, limits, span_limits
+from preprocess.marking.bands import bands, limits, value_limits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely import MultiPolygon
 
-    from preprocess.marking.bands import Bands
+    from preprocess.marking.bands import Bands, Measured
     from preprocess.marking.plan import RasterGroup
     from preprocess.model.machine import FirstRow
 
@@ -29,19 +29,24 @@ Zones = list[tuple[int, "MultiPolygon"]]
 """Level and area of each zone of one shape, in marking order; together they are the shape."""
 
 
-def zones_by_span(
-    groups: Sequence[RasterGroup], levels: int, min_rows: int, rule: FirstRow
+def zones_by_rows(
+    groups: Sequence[RasterGroup],
+    measured: Sequence[Measured],
+    levels: int,
+    min_rows: int,
+    rule: FirstRow,
 ) -> tuple[Floats, list[list[Zones]]]:
-    """Limits between the levels (mm, descending), and the zones of each shape of each group.
+    """Limits between the levels (descending), and the zones of each shape of each group.
 
-    A zone is a band of consecutive rows of one level, however many pieces it has.
+    A zone is a band of consecutive rows of one level, however many pieces it has. `measured` is
+    what the level of a row follows, for each group.
     """
-    spans = span_limits(groups, levels, min_rows)
+    between = value_limits(measured, levels)
     cut = []
-    for group in groups:
-        found = bands(group, spans, min_rows, rule)
+    for group, rows in zip(groups, measured, strict=True):
+        found = bands(group, rows, between, min_rows, rule)
         cut.append([_banded(shape.geometry, found, group.angle) for shape in group.shapes])
-    return spans, cut
+    return between, cut
 
 
 def zones_by_width(

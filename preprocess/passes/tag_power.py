@@ -1,4 +1,4 @@
-"""tag-power: cuts areas into zones of like width, each level on a layer with its own power."""
+"""tag-power: cuts areas into zones of like rows or width, each level with a power of its own."""
 
 from __future__ import annotations
 
@@ -11,10 +11,12 @@ from annotated_types import Ge, Le
 
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.marking.bands import ALIKE
+from preprocess.marking.bands import ALIKE, by_span
 from preprocess.marking.bars import seam_error
+from preprocess.marking.motion import motion_of
 from preprocess.marking.plan import RasterGroup, plan
-from preprocess.marking.zones import compounded, zones_by_span, zones_by_width
+from preprocess.marking.return_times import by_return
+from preprocess.marking.zones import compounded, zones_by_rows, zones_by_width
 from preprocess.model.declared import Doc
 from preprocess.model.facts import FILLED, MERGED, ZONED
 from preprocess.model.ledger import Amount, Change
@@ -26,6 +28,7 @@ from preprocess.units import Share
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from preprocess.marking.bands import Floats
     from preprocess.marking.zones import Zones
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
@@ -36,15 +39,24 @@ class By(StrEnum):
     """What the power follows."""
 
     ROW_SPAN = "row-span"
+    RETURN_TIME = "return-time"
     WIDTH = "width"
+
+
+_WORDS = {
+    By.ROW_SPAN: ("rows", "are equally wide", "widths"),
+    By.RETURN_TIME: ("rows", "return equally soon", "return times"),
+    By.WIDTH: ("areas", "are equally wide", "widths"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TagPower(Params):
-    """Cut areas into zones by row span or by local width, and give each level its own layer.
+    """Cut areas into zones by rows or by local width, and give each level its own layer.
 
-    Level 1 is the widest. Zones tile each area exactly, so nothing is marked twice or left out.
-    By row span they are bands of whole rows; by width they end where the area becomes narrow.
+    Level 1 is the widest, or has the longest return time. Zones tile each area exactly, so nothing
+    is marked twice or left out. By row span and by return time they are bands of whole rows; by
+    width they end where the area becomes narrow. Return times are those of the rows without bars.
     """
 
     name: ClassVar = "tag-power"
@@ -52,9 +64,13 @@ class TagPower(Params):
         needs=frozenset({FILLED}), gives=frozenset({ZONED}), keeps=frozenset({FILLED, MERGED})
     )
 
-    by: Annotated[By, Doc("row-span: how wide the swept row is; width: how wide the area is")] = (
-        By.ROW_SPAN
-    )
+    by: Annotated[
+        By,
+        Doc(
+            "row-span: how wide the swept row is; return-time: how soon the beam is back on the "
+            "next row; width: how wide the area is"
+        ),
+    ] = By.ROW_SPAN
     levels: Annotated[int, Ge(2), Le(8), Doc("how many powers there may be")] = 3
     powers: Annotated[
         tuple[Share, ...] | None,
@@ -66,7 +82,7 @@ class TagPower(Params):
         """Replace areas by their zones.
 
         Raises:
-            Refusal: no pitch, or not as many powers as levels.
+            Refusal: no pitch, no speed to tell return times by, or not as many powers as levels.
         """
         self._expect_powers()
         wanted = chosen(artwork, self)
@@ -104,33 +120,45 @@ class TagPower(Params):
             for step in plan(artwork, machine).steps
             if isinstance(step, RasterGroup) and any(id(s) in ids for s in step.shapes)
         ]
-        if self.by is By.ROW_SPAN:
-            rule = machine.first_row
-            widths, cut = zones_by_span(groups, self.levels, self.min_rows, rule)
-        else:
-            widths, cut = zones_by_width(groups, self.levels, self.min_rows)
+        limits, cut = self._zones(groups, machine)
         zones = {
             id(shape): compounded(pieces) if len(ids) == 1 else pieces
             for group, of_group in zip(groups, cut, strict=True)
             for shape, pieces in zip(group.shapes, of_group, strict=True)
             if id(shape) in ids
         }
-        return zones, self._told(layer, list(widths), zones)
+        return zones, self._told(layer, limits.tolist(), zones, machine)
 
-    def _told(self, layer: str, widths: list[float], zones: Mapping[int, Zones]) -> Finding:
-        what = "rows" if self.by is By.ROW_SPAN else "areas"
-        if not widths:
-            message = (
-                f"{what} of {layer} are equally wide, within {100 * (ALIKE - 1):.0f} %: one level"
-            )
+    def _zones(
+        self, groups: Sequence[RasterGroup], machine: Machine
+    ) -> tuple[Floats, list[list[Zones]]]:
+        if self.by is By.WIDTH:
+            return zones_by_width(groups, self.levels, self.min_rows)
+        if self.by is By.ROW_SPAN:
+            measured = [by_span(group, self.min_rows) for group in groups]
+        else:
+            measured = [by_return(group, machine, self.min_rows) for group in groups]
+        return zones_by_rows(groups, measured, self.levels, self.min_rows, machine.first_row)
+
+    def _told(
+        self, layer: str, limits: list[float], zones: Mapping[int, Zones], machine: Machine
+    ) -> Finding:
+        what, alike, where = _WORDS[self.by]
+        if not limits:
+            message = f"{what} of {layer} {alike}, within {100 * (ALIKE - 1):.0f} %: one level"
             return note("one-level", message)
         areas: dict[int, float] = defaultdict(float)
         for pieces in zones.values():
             for level, area in pieces:
                 areas[level] += area.area
         shown = ", ".join(f"level {level}: {areas[level]:.2f} mm²" for level in sorted(areas))
-        limits = ", ".join(f"{width:.2f}" for width in widths)
-        return note("zones", f"{what} of {layer} are parted at widths of {limits} mm; {shown}")
+        if self.by is By.RETURN_TIME:
+            parted = ", ".join(f"{1e3 * limit:.3g}" for limit in limits) + " ms"
+            assumed = motion_of(machine)[1]
+            shown += f"; assumed: {', '.join(assumed)}" if assumed else ""
+        else:
+            parted = ", ".join(f"{limit:.2f}" for limit in limits) + " mm"
+        return note("zones", f"{what} of {layer} are parted at {where} of {parted}; {shown}")
 
     def _replaced(
         self, artwork: Artwork, zones: Mapping[int, Zones], layers: Sequence[str]
