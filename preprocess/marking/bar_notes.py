@@ -10,6 +10,7 @@ import shapely
 
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.turn import axes, to_rows
+from preprocess.marking.bar_time import time_notes
 from preprocess.marking.bars import all_bars, seam_error
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from preprocess.marking.bars import Barred
     from preprocess.marking.slant import Slant
     from preprocess.model.artwork import Artwork, Page
+    from preprocess.model.machine import Machine
 
 CARD = (
     "a matt sacrificial card must lie there, beyond the bars on all sides; no bare reflective metal"
@@ -33,6 +35,7 @@ def told(
     barred: Sequence[Barred],
     sides: Mapping[float, Side],
     slant: Slant | None,
+    machine: Machine | None,
 ) -> tuple[Finding, ...]:
     """All findings about the bars of an artwork; `before` is the page that it had without them."""
     beyond = {angle: side.beyond(_widest(barred, angle), slant) for angle, side in sides.items()}
@@ -43,6 +46,7 @@ def told(
         *_offsets(after, sides),
         *_page(before, after.page),
         *_rows(barred),
+        *time_notes(barred, machine),
     )
 
 

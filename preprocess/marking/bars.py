@@ -16,6 +16,7 @@ from preprocess.errors import Refusal
 from preprocess.geometry.bars import pairs, stretches
 from preprocess.geometry.sweep import sweep_area
 from preprocess.geometry.turn import to_page, to_rows
+from preprocess.marking.return_times import by_return
 from preprocess.marking.rows import row_spans
 from preprocess.model.machine import FirstRow
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.marking.plan import RasterGroup
+    from preprocess.model.machine import Machine
 
     Floats = NDArray[np.float64]
 
@@ -40,14 +42,16 @@ ON_GRID = 0.005
 class Measures:
     """What bars are made of, mm: width, gap between lanes, distance to the art.
 
-    `span` is from outer edge to outer edge in the innermost lane; rows that are `below` or wider
-    get no bars (all rows do when it is None).
+    Rows that are `below` (mm) or wider, or return after `quicker` (s) or later on the machine, get
+    no bars; None sets no such limit.
     """
 
     bar: float
     gap: float
     to_art: float
     below: float | None = None
+    quicker: float | None = None
+    machine: Machine | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,7 +153,7 @@ def covered(
     """Numbers of the rows that need bars to be `span` wide, ascending.
 
     Raises:
-        Refusal: art lies where a bar would have to stand.
+        Refusal: art lies where a bar would have to stand, or return times are not known.
     """
     spans = row_spans(group)
     inner = span / 2 - measures.bar - measures.to_art
@@ -157,6 +161,8 @@ def covered(
     wide = (spans.start <= centre - span / 2) & (spans.end >= centre + span / 2)
     if measures.below is not None:
         wide |= spans.span >= measures.below
+    if measures.quicker is not None:
+        wide |= by_return(group, measures.machine).value >= measures.quicker
     blocked = np.flatnonzero(~free & ~wide)
     if len(blocked):
         raise _art_in_the_way(group, spans.start[blocked], spans.end[blocked], centre, measures)

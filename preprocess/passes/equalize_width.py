@@ -26,7 +26,7 @@ from preprocess.model.ledger import Amount, Change
 from preprocess.model.machine import FirstRow, Machine, RasterGroups
 from preprocess.passes.base import Contract, Outcome, Params
 from preprocess.passes.select import chosen
-from preprocess.units import Length
+from preprocess.units import Length, Time
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -55,7 +55,8 @@ class EqualizeWidth(Params):
 
     Every lit row of a raster group gets one width, whatever the scan angle. The bars are swept
     with the artwork and mark whatever lies there: a matt sacrificial card. Groups that share rows
-    get their bars side by side. Rows that are wider already stay as they are.
+    get their bars side by side. Rows that are wider already stay as they are. With a limit only
+    rows get bars that are narrower, or are returned to sooner, than it; with two limits, both.
     """
 
     name: ClassVar = "equalize-width"
@@ -83,6 +84,11 @@ class EqualizeWidth(Params):
     narrower_than: Annotated[
         Length | None, Gt(0), Doc("only rows narrower than this get bars; all unless given")
     ] = None
+    quicker_than: Annotated[
+        Time | None,
+        Gt(0),
+        Doc("only rows to whose neighbour the beam comes sooner than this get bars"),
+    ] = None
 
     def contract_on(self, bench: Bench) -> Contract:
         """Paths must be merged where the software sweeps each path by itself."""
@@ -94,7 +100,8 @@ class EqualizeWidth(Params):
         """Add the bars, and grow the page where they leave it.
 
         Raises:
-            Refusal: no silhouette, no pitch, or no room; the remedy says what would fit.
+            Refusal: no silhouette, no pitch or needed speed, or no room; the remedy says what
+                would fit.
         """
         if not any(_has_rows(shape) for shape in artwork.shapes):
             message = "no area is engraved, so there are no rows to make equally wide"
@@ -102,14 +109,19 @@ class EqualizeWidth(Params):
         _expect_parts(artwork)
         (barred, sides), page = self._settled(artwork, bench)
         if not len(all_bars(barred)):
-            raise Refusal("no row needs a bar", "give a larger span, or leave equalize-width out")
+            raise self._needless()
         after = replace(artwork, page=page, shapes=_with_bars(artwork, barred))
         self._expect_place(after, barred, bench)
         return Outcome(
             artwork=after,
-            findings=told(artwork.page, after, barred, sides, slant_of(bench)),
+            findings=told(artwork.page, after, barred, sides, slant_of(bench), bench.machine),
             changes=_changes(barred),
         )
+
+    def _needless(self) -> Refusal:
+        larger = [key for key in ("narrower_than", "quicker_than") if getattr(self, key)]
+        what = f"a larger {' or '.join(larger)}" if larger else "a larger span"
+        return Refusal("no row needs a bar", f"give {what}, or leave equalize-width out")
 
     def _settled(self, artwork: Artwork, bench: Bench) -> tuple[Laid, Page]:
         """Bars and page; a page that grows may move rows and field, which hang on its corner."""
@@ -147,7 +159,12 @@ class EqualizeWidth(Params):
             a: (side.middle, self.span or side.span(self.bar)) for a, side in sides.items()
         }
         measures = Measures(
-            bar=self.bar, gap=self.gap, to_art=self.to_art, below=self.narrower_than
+            bar=self.bar,
+            gap=self.gap,
+            to_art=self.to_art,
+            below=self.narrower_than,
+            quicker=self.quicker_than,
+            machine=bench.machine,
         )
         rule = (bench.machine or Machine()).first_row
         return laid_out(groups, innermost, measures, rule), sides
