@@ -163,6 +163,7 @@ def report(
             rows=row_figures(result.after, machine),
             layer_times={layer.output.id: layer.lasts for layer in after.layers},
             times=(before.total, after.total),
+            setting_up=after.setting_up,
             heat=(heat[0], heat[1]),
             recipe=loaded.as_run,
             versions=_versions(),

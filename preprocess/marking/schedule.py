@@ -69,8 +69,9 @@ class Schedule:
 
     @property
     def setting_up(self) -> float:
-        """What a person is taken to need to type the layers in, s."""
-        return 60.0 * MINUTES_PER_LAYER * len(self.layers)
+        """What a person is taken to need to type the layers in, s; also those without a speed."""
+        every = {*(layer.output.id for layer in self.layers), *self.untimed}
+        return 60.0 * MINUTES_PER_LAYER * len(every)
 
 
 def schedule(plan: Plan, machine: Machine | None) -> Schedule:

@@ -32,7 +32,8 @@ class Run:
     """What there is to tell of one run.
 
     `rows` holds figures of the rows by output id, as `write.rowfigures.row_figures` makes them;
-    `layer_times` the marking time in s by output id, `times` that of the whole (before, after);
+    `layer_times` the marking time in s by output id, `times` that of the whole (before, after),
+    `setting_up` what a person is taken to need to type the layers in, s;
     `heat` the heat index (before, after). What was not computed stays None or empty.
     """
 
@@ -45,6 +46,7 @@ class Run:
     rows: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     layer_times: Mapping[str, float] = field(default_factory=dict)
     times: tuple[float | None, float | None] = (None, None)
+    setting_up: float | None = None
     heat: tuple[Mapping[str, Any] | None, Mapping[str, Any] | None] = (None, None)
     recipe: Mapping[str, Any] = field(default_factory=dict)
     versions: Mapping[str, str] = field(default_factory=dict)
@@ -59,7 +61,11 @@ def report_bytes(run: Run) -> bytes:
         "ledger": _ledger(run),
         "rows": [{"layer": key, **figures} for key, figures in run.rows.items()],
         "heat": {"before": run.heat[0], "after": run.heat[1]},
-        "time_s": {"before": run.times[0], "after": run.times[1]},
+        "time_s": {
+            "before": run.times[0],
+            "after": run.times[1],
+            "setting_up": run.setting_up,
+        },
         "page": _page(run),
         "findings": [_finding(finding) for finding in run.findings],
         "recipe_as_run": run.recipe,

@@ -6,36 +6,48 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from preprocess.marking.motion import motion_of
+from preprocess.marking.passage import passage
 from preprocess.marking.plan import RasterGroup, plan
 from preprocess.marking.rows import row_spans
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from preprocess.marking.rows import Spans
+    from preprocess.marking.motion import Motion
     from preprocess.model.artwork import Artwork
     from preprocess.model.machine import Machine
 
 
 def row_figures(artwork: Artwork, machine: Machine | None) -> dict[str, dict[str, Any]]:
-    """By output id: groups, lit rows, and smallest, median and largest span and lit length (mm).
+    """By output id: groups, lit rows; smallest, median and largest span, lit length, return time.
 
-    Layers without a pitch have no rows and are absent.
+    Lengths in mm, times in s. Return times are None where nobody gave a speed or no two rows are
+    neighbours. Layers without a pitch have no rows and are absent.
     """
-    spans: dict[str, list[Spans]] = {}
+    motion, _ = motion_of(machine)
+    found: dict[str, list[RasterGroup]] = {}
     for step in plan(artwork, machine).steps:
         if isinstance(step, RasterGroup):
-            spans.setdefault(step.output.id, []).append(row_spans(step))
-    return {key: _figures(groups) for key, groups in spans.items()}
+            found.setdefault(step.output.id, []).append(step)
+    return {key: _figures(groups, motion) for key, groups in found.items()}
 
 
-def _figures(groups: list[Spans]) -> dict[str, Any]:
+def _figures(groups: list[RasterGroup], motion: Motion) -> dict[str, Any]:
+    spans = [row_spans(group) for group in groups]
+    returns = np.concatenate([_returns(group, motion) for group in groups])
     return {
         "groups": len(groups),
-        "lit": sum(len(group) for group in groups),
-        "span_mm": _spread(np.concatenate([group.span for group in groups])),
-        "lit_mm": _spread(np.concatenate([group.lit for group in groups])),
+        "lit": sum(len(rows) for rows in spans),
+        "span_mm": _spread(np.concatenate([rows.span for rows in spans])),
+        "lit_mm": _spread(np.concatenate([rows.lit for rows in spans])),
+        "return_s": _spread(returns[np.isfinite(returns)]),
     }
+
+
+def _returns(group: RasterGroup, motion: Motion) -> NDArray[np.float64]:
+    once = None if group.settings.speed is None else passage(group, motion)
+    return np.empty(0) if once is None else once.returns
 
 
 def _spread(values: NDArray[np.float64]) -> dict[str, float] | None:

@@ -172,6 +172,7 @@ def test_a_layer_without_speed_is_named_and_left_out():
     found = timed(art, GALVO)
     assert found.untimed == ("two",)
     assert [layer.output.id for layer in found.layers] == ["one"]
+    assert found.setting_up == 120.0
 
 
 def test_an_empty_plan_takes_no_time():

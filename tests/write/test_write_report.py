@@ -12,6 +12,7 @@ from shapely import MultiPolygon, box
 from preprocess.findings import note, warn
 from preprocess.model.artwork import Page
 from preprocess.model.ledger import Amount, Change
+from preprocess.model.machine import Machine
 from preprocess.model.settings import Layer, Operation, Settings
 from preprocess.write.placing import growth, offset
 from preprocess.write.report import Run, report_bytes
@@ -45,6 +46,7 @@ def full_run() -> Run:
         rows=row_figures(after, None),
         layer_times={"dots": 12.3456789},
         times=(100.0, 123.4567891),
+        setting_up=240.0,
         heat=({"median": 0.9}, {"median": 1.0}),
         recipe={"recipe": 1, "passes": ["merge"]},
         versions={"shapely": "2.1", "evenmark": "0.1.0"},
@@ -106,6 +108,23 @@ def test_rows_by_hand():
     assert "name" not in rows
 
 
+def test_return_times_by_hand():
+    # a square of 9 mm: 9 / 900 s, back at 1800 mm/s, 2 ms to turn: 10 + 5 + 2 ms; then 4.5 mm
+    after = fern_label()
+    square = shape("s", "dots", Operation.ENGRAVE, MultiPolygon([box(0, 0, 9, 1)]))
+    half = shape("h", "dots", Operation.ENGRAVE, MultiPolygon([box(0, 5, 4.5, 6)]))
+    machine = Machine(turnaround=2e-3, fly_back=1800.0)
+    both = row_figures(replace(after, shapes=(square, half)), machine)["dots"]["return_s"]
+    assert both == pytest.approx({"min": 9.5e-3, "median": (9.5e-3 + 17e-3) / 2, "max": 17e-3})
+    alone = shape("r", "dots", Operation.ENGRAVE, MultiPolygon([box(0, 0, 9, 0.1)]))
+    assert row_figures(replace(after, shapes=(alone,)), machine)["dots"]["return_s"] is None
+    slow = Settings(power=0.5, pitch=0.1)
+    layers = (Layer(name="dots", operation=None, settings={Operation.ENGRAVE: slow}),)
+    untimed = row_figures(replace(after, shapes=(square,), layers=layers), machine)
+    assert untimed["dots"]["return_s"] is None
+    assert untimed["dots"]["lit"] == 10
+
+
 def test_page_growth_and_offset():
     page = told(full_run())["page"]
     assert page["growth_mm"] == {"left": 5.0, "top": 0.0, "right": 5.0, "bottom": 0.0}
@@ -156,7 +175,7 @@ def test_growth_by_hand():
 def test_numbers_are_rounded_and_never_nan():
     run = replace(full_run(), times=(math.nan, 1234567.8), heat=({"max": math.inf}, {"p": -0.0}))
     report = told(run)
-    assert report["time_s"] == {"before": None, "after": 1234570.0}
+    assert report["time_s"] == {"before": None, "after": 1234570.0, "setting_up": 240.0}
     assert report["heat"]["before"] == {"max": None}
     assert "-0.0" not in report_bytes(run).decode()
 
