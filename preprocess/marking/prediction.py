@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from preprocess.marking.heat import heat_of
 from preprocess.marking.plan import plan as plan_of
+from preprocess.marking.profile_notes import profile_findings
 from preprocess.marking.schedule import schedule as schedule_of
 from preprocess.marking.summary import heat_findings
 from preprocess.marking.surface import surface_findings
@@ -44,7 +45,11 @@ def predict(
     plan = plan_of(artwork, bench.machine)
     schedule = schedule_of(plan, bench.machine)
     heat = heat_of(plan, schedule, artwork, bench, coarse=coarse, uncertainty=surely)
-    findings = (*heat_findings(heat, plan, schedule), *surface_findings(artwork, bench))
+    findings = (
+        *profile_findings(heat, plan, bench),
+        *heat_findings(heat, plan, schedule),
+        *surface_findings(artwork, bench),
+    )
     return Prediction(plan=plan, schedule=schedule, heat=heat, findings=findings)
 
 
