@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Optional
+from typing import TYPE_CHECKING, Annotated, Any, Optional
 
 import typer
 
@@ -42,7 +42,9 @@ def predict(
         raise typer.Exit(Exit.USER)
     after = foresee(result.after, result.bench)
     show.findings((*result.findings, *after.findings), as_json=json, quiet=quiet)
-    if not quiet and not json and report != files.STREAM:
+    if json:
+        show.result("prediction", as_data(after))
+    elif not quiet and files.STREAM not in (map_, report):
         _tell(after)
     written = []
     if map_:
@@ -87,6 +89,25 @@ def _tell(prediction: Prediction) -> None:
     )
     for line in heat_lines(prediction):
         show.paragraph(line)
+
+
+def as_data(prediction: Prediction) -> dict[str, Any]:
+    """What the table and the sentences say, for scripts; keys as in the report."""
+    from preprocess.marking.prediction import figures
+
+    schedule = prediction.schedule
+    layers = [
+        {
+            "id": layer.output.id,
+            "operation": str(layer.output.operation),
+            "rows": layer.rows,
+            "time_s": layer.lasts,
+            "shortest_return_s": layer.shortest_return,
+        }
+        for layer in schedule.layers
+    ]
+    times = {"after": schedule.total, "setting_up": schedule.setting_up}
+    return {"layers": layers, "time_s": times, "heat": figures(prediction.heat)}
 
 
 def heat_lines(prediction: Prediction) -> list[str]:

@@ -63,7 +63,18 @@ def run(
     for path, data in written:
         files.write(path, data)
         show.wrote(path, as_json=json, quiet=quiet)
-    if predicted is not None and not quiet and not json:
+    if predicted is not None:
+        _tell_heat(predicted, quiet=quiet, json=json)
+
+
+def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: bool) -> None:
+    from preprocess.cli import show
+    from preprocess.marking.prediction import figures
+
+    if json:
+        before, after = (figures(prediction.heat) for prediction in predicted)
+        show.result("heat", {"before": before, "after": after})
+    elif not quiet:
         show.say(_evenness(predicted))
 
 

@@ -59,6 +59,11 @@ def findings(found: Iterable[Finding], *, as_json: bool = False, quiet: bool = F
             _labelled(finding.severity, _sentence(finding))
 
 
+def result(kind: str, data: dict[str, Any]) -> None:
+    """What a command found out, as one line of JSON."""
+    _json({"kind": kind, **data})
+
+
 def complaints(error: UserError, *, as_json: bool = False) -> None:
     """What the user has to put right, one sentence to a line."""
     for complaint in error.complaints:
@@ -104,13 +109,27 @@ def pairs(rows: Sequence[tuple[str, str]]) -> None:
 
 
 def table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """A short table of what was asked for; the first column to the left, the rest to the right."""
+    """A short table of what was asked for; the first column to the left, the rest to the right.
+
+    On a terminal that is too narrow for it the rows stand below each other.
+    """
     lines = [headings, *rows]
     widths = [max(len(clean(line[column])) for line in lines) for column in range(len(headings))]
+    console = Console(highlight=False)
+    if console.is_terminal and sum(widths) + 2 * (len(widths) - 1) > console.width:
+        _blocks(headings, rows)
+        return
     for line in lines:
         first, *rest = (clean(cell) for cell in line)
         cells = (f"{cell:>{width}}" for cell, width in zip(rest, widths[1:], strict=True))
         out("  ".join((f"{first:<{widths[0]}}", *cells)).rstrip() + "\n")
+
+
+def _blocks(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    for row in rows:
+        heading(row[0])
+        for name, cell in zip(headings[1:], row[1:], strict=True):
+            paragraph(f"{name}: {cell}", indent=2)
 
 
 def _asked_for(text: Text, *, indent: int = 0) -> None:

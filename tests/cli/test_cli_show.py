@@ -126,6 +126,38 @@ def test_a_wide_terminal_puts_them_side_by_side(capsys, terminal):
     assert lines[-1].startswith("merge             Unite.")
 
 
+TABLE = (("layer", "rows", "time"), [("fronds-1", "157", "21.3 s"), ("dots", "9", "0.4 s")])
+
+
+def test_a_table_has_its_numbers_to_the_right(capsys):
+    show.table(*TABLE)
+    assert capsys.readouterr().out == (
+        "layer     rows    time\nfronds-1   157  21.3 s\ndots         9   0.4 s\n"
+    )
+
+
+def test_a_table_keeps_its_shape_as_long_as_it_fits(capsys, terminal):
+    terminal(22, NO_COLOR="1")
+    show.table(*TABLE)
+    assert plain(capsys.readouterr().out).splitlines()[1] == "fronds-1   157  21.3 s"
+    terminal(21, NO_COLOR="1")
+    show.table(*TABLE)
+    lines = [line.rstrip() for line in plain(capsys.readouterr().out).splitlines()]
+    assert lines == [
+        "fronds-1",
+        "  rows: 157",
+        "  time: 21.3 s",
+        "dots",
+        "  rows: 9",
+        "  time: 0.4 s",
+    ]
+
+
+def test_cells_of_a_table_cannot_steer_the_terminal(capsys):
+    show.table(("layer",), [("a\x1b[2Jb",)])
+    assert capsys.readouterr().out == "layer\na\\x1b[2Jb\n"
+
+
 def plain(text):
     """The text without the bold that stays when colours go."""
     for code in ("\x1b[1m", "\x1b[0m"):
