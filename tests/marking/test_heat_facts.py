@@ -93,6 +93,19 @@ def test_the_finer_the_pitch_the_more_narrow_rows_stand_out():
     assert ratios == pytest.approx([1.81, 1.29, 0.98], abs=0.05)
 
 
+@pytest.mark.parametrize("pitch", [0.05, 0.08, 0.1])
+@pytest.mark.parametrize("stuff", [SHARP, DIFFUSE], ids=["sharp", "diffuse"])
+@pytest.mark.parametrize("two_way", [True, False])
+def test_up_to_a_pitch_of_a_tenth_narrow_rows_run_hotter_than_wide_ones(pitch, stuff, two_way):
+    how = {"pitch": pitch, "two_way": two_way}
+    widths = (36.0, 8.0, 1.0)
+    kelvin = [
+        at(solved(box(0, 0, w, 4), stuff, **how), 0.05 + int(5 * w) / 10, 2.5) for w in widths
+    ]
+    assert kelvin[0] < kelvin[1] < kelvin[2]
+    assert kelvin[2] > 1.2 * kelvin[0]
+
+
 LEVELS = [
     shape(box(0, 0, 12, 2), name="wide", level=1),
     shape(MultiPolygon([box(5, 2, 7, 4)]), name="narrow", level=2),
