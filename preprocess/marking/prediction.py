@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from preprocess.marking.heat import heat_of
+from preprocess.marking.neighbours import Neighbours
 from preprocess.marking.plan import plan as plan_of
 from preprocess.marking.profile_notes import profile_findings
 from preprocess.marking.schedule import schedule as schedule_of
@@ -45,9 +46,10 @@ def predict(
     plan = plan_of(artwork, bench.machine)
     schedule = schedule_of(plan, bench.machine)
     heat = heat_of(plan, schedule, artwork, bench, coarse=coarse, uncertainty=surely)
+    neighbours = Neighbours(plan=plan, schedule=schedule, artwork=artwork, bench=bench)
     findings = (
         *profile_findings(heat, plan, bench),
-        *heat_findings(heat, plan, schedule),
+        *heat_findings(heat, plan, schedule, neighbours),
         *surface_findings(artwork, bench),
     )
     return Prediction(plan=plan, schedule=schedule, heat=heat, findings=findings)

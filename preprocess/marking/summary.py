@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from preprocess.marking.heat import Heat
+    from preprocess.marking.neighbours import Neighbours
     from preprocess.marking.patches import Patch
     from preprocess.marking.plan import Plan
     from preprocess.marking.schedule import Schedule
@@ -38,11 +39,14 @@ START = 1.0
 """mm from the first row within which the plastic has not warmed up yet."""
 
 
-def heat_findings(heat: Heat, plan: Plan, schedule: Schedule) -> tuple[Finding, ...]:
+def heat_findings(
+    heat: Heat, plan: Plan, schedule: Schedule, neighbours: Neighbours | None = None
+) -> tuple[Finding, ...]:
     """Name the places outside the filament's window.
 
     Without grades nobody knows where "too heavy" begins: then places are compared with the median
-    of the whole job instead, and the findings are notes that say so.
+    of the whole job instead, and the findings are notes that say so. `neighbours` tells what else
+    warmed a place that is too heavy.
     """
     found: list[Finding] = []
     base = 1.0 if heat.calibrated else heat.median
@@ -54,9 +58,26 @@ def heat_findings(heat: Heat, plan: Plan, schedule: Schedule) -> tuple[Finding, 
                 limit = (heat.window.heavy if high else heat.window.weak) * base
                 outside = patch.index > limit if high else patch.index < limit
                 places = regions(patch, passages[patch.step], outside, LEAST, high=high)
-                found.extend(_told(places, patch, group, heat, high=high))
+                told = list(_told(places, patch, group, heat, high=high))
+                if high and neighbours is not None:
+                    told = [_with_giver(f, patch, group, plan, neighbours) for f in told]
+                found.extend(told)
     found.extend(_repeats(heat, plan))
     return tuple(found)
+
+
+def _with_giver(
+    finding: Finding, patch: Patch, group: RasterGroup, plan: Plan, neighbours: Neighbours
+) -> Finding:
+    """Name what else was marked beside a place just before, where that has warmed it."""
+    giver = None if finding.spot is None else neighbours.at(patch, finding.spot)
+    other = None if giver is None else plan.steps[giver.step]
+    if giver is None or not isinstance(other, RasterGroup):
+        return finding
+    name = other.output.id if other.output.id != group.output.id else other.shapes[0].id
+    message = f"{finding.message}; {100 * giver.share:.0f} % of its warmth was left by {name}"
+    remedy = f"{finding.remedy}; or mark something else between {name} and this"
+    return replace(finding, message=message, remedy=remedy)
 
 
 def _told(
