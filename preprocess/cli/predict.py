@@ -10,6 +10,7 @@ from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet
 
 if TYPE_CHECKING:
     from preprocess.marking.prediction import Prediction
+    from preprocess.marking.second_opinion import SecondOpinion
 
 
 def predict(
@@ -33,6 +34,7 @@ def predict(
     loaded, drawing = files.load(recipe, design)
     files.refuse_inputs(list(filter(None, (map_, report))), [*loaded.read_files, drawing.path])
     from preprocess.marking.prediction import predict as foresee
+    from preprocess.marking.second_opinion import second_opinion
     from preprocess.pipeline import convert, predictions
     from preprocess.pipeline import report as make_report
 
@@ -45,7 +47,7 @@ def predict(
     if json:
         show.result("prediction", as_data(after))
     elif not quiet and files.STREAM not in (map_, report):
-        _tell(after)
+        _tell(after, second_opinion(after, result.after, result.bench))
     written = []
     if map_:
         from preprocess.preview.heat_map import heat_map_svg
@@ -66,7 +68,7 @@ def predict(
         show.wrote(path, as_json=json, quiet=quiet)
 
 
-def _tell(prediction: Prediction) -> None:
+def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:
     from preprocess.cli import show
     from preprocess.units import TIME
 
@@ -89,6 +91,13 @@ def _tell(prediction: Prediction) -> None:
     )
     for line in heat_lines(prediction):
         show.paragraph(line)
+    if second is not None and second.dose is not None:
+        x, y = second.spot
+        show.paragraph(
+            f"The hottest place is at {x:.1f}, {y:.1f} mm: {second.index:.2f} times the median by "
+            f"the index, {second.dose:.3g} times by the smoothed dose (a second opinion; only its "
+            "order counts)."
+        )
 
 
 def as_data(prediction: Prediction) -> dict[str, Any]:
