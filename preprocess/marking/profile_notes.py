@@ -93,13 +93,22 @@ def _far(by_output: Mapping[str, Settings], reference: Reference) -> Iterator[Fi
 
 
 def _faint(heat: Heat, by_output: Mapping[str, Settings], filament: Filament) -> Iterator[Finding]:
-    reference = filament.reference or Reference()
-    needed = (filament.marks_from or 0.0) / reference.power
+    needed = spike_needed(filament)
     for output, settings in by_output.items():
-        spikes = [p.spike[p.lit] for p in heat.patches if p.output == output]
-        share = float(np.median(np.concatenate(spikes))) if spikes else needed
-        if share < needed:
+        share = spike_of(heat, output)
+        if share is not None and share < needed:
             yield _unseen(output, (share, needed), settings, filament)
+
+
+def spike_needed(filament: Filament) -> float:
+    """The least spike that shows, as a share of the reference patch's; 0 where nobody knows."""
+    return (filament.marks_from or 0.0) / (filament.reference or Reference()).power
+
+
+def spike_of(heat: Heat, output: str) -> float | None:
+    """The median spike of an output layer as a share of the reference patch's; None if unlit."""
+    spikes = [p.spike[p.lit] for p in heat.patches if p.output == output and p.lit.any()]
+    return float(np.median(np.concatenate(spikes))) if spikes else None
 
 
 def _unseen(

@@ -62,7 +62,10 @@ def _barred(artwork: Artwork, layer: str) -> bool:
 
 def _powered(artwork: Artwork, layer: str) -> bool:
     levels = {shape.level for shape in artwork.shapes_of(layer) if shape.is_engraved_area}
-    return not levels or bool(artwork.layer(layer).shares)
+    mine = artwork.layer(layer) if levels else None
+    return mine is None or all(
+        mine.plain_share is not None if level is None else bool(mine.shares) for level in levels
+    )
 
 
 FILLED = Fact("core.filled", "no line is to be engraved", _filled)

@@ -53,7 +53,7 @@ def _levels(layer: Layer, operation: Operation, shapes: tuple[Shape, ...]) -> li
             layer=layer.name,
             operation=operation,
             level=level,
-            settings=_at_level(layer, layer.of(operation), level),
+            settings=_at_level(layer, operation, level),
             shapes=tuple(shape for shape in mine if shape.level == level),
         )
         for level in levels
@@ -66,7 +66,12 @@ def _id(layer: Layer, operation: Operation, level: int | None) -> str:
     return name if level is None else f"{name}-{level}"
 
 
-def _at_level(layer: Layer, settings: Settings, level: int | None) -> Settings:
-    if level is None or settings.power is None or not layer.shares:
+def _at_level(layer: Layer, operation: Operation, level: int | None) -> Settings:
+    settings = layer.of(operation)
+    if level is not None:
+        share = layer.shares[level - 1] if layer.shares else None
+    else:
+        share = layer.plain_share if operation is Operation.ENGRAVE else None
+    if share is None or settings.power is None:
         return settings
-    return replace(settings, power=settings.power * layer.shares[level - 1])
+    return replace(settings, power=round(settings.power * share, 12))

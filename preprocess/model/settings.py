@@ -55,13 +55,15 @@ class Layer:
 
     `operation` None means that areas are engraved and lines scored. `settings` holds what is set
     for each operation. `shares` are the powers of levels 1…N as shares of the layer's own power;
-    empty when the layer has no levels.
+    empty when the layer has no levels. `plain_share` is the same for engraved areas without a
+    level; None until their power is solved.
     """
 
     name: str
     operation: Operation | None
     settings: dict[Operation, Settings]
     shares: tuple[float, ...] = ()
+    plain_share: float | None = None
 
     def of(self, operation: Operation) -> Settings:
         """The settings of shapes of this layer under an operation; fields may be None."""

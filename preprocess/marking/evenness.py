@@ -1,0 +1,90 @@
+"""How even a mark is: medians of the heat index by layer and by row, and figures over them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.patches import quantile, values
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.marking.heat import Heat
+    from preprocess.marking.patches import Patch
+
+    Floats = NDArray[np.float64]
+
+FIRST, LAST = 25, 8
+"""Rows at the beginning and at the end of a layer on a part that are left apart: they find the
+plastic cold, or have a neighbour on one side only, whatever the power."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evenness:
+    """Largest over median, and standard deviation over mean, of row medians and of all places.
+
+    `rows` and `rows_cv` leave the first and last rows of each layer on each part apart.
+    """
+
+    rows: float
+    rows_cv: float
+    places: float
+    places_cv: float
+
+
+def medians(heat: Heat) -> dict[str, float]:
+    """The median index of each output layer that is lit on a part, weighted by area."""
+    found = {}
+    for output in dict.fromkeys(patch.output for patch in heat.patches):
+        index, weight = values([patch for patch in heat.patches if patch.output == output])
+        if len(index):
+            found[output] = quantile(index, weight, 0.5)
+    return found
+
+
+def evenness(heat: Heat, layers: Sequence[Collection[str]]) -> Evenness | None:
+    """Measure how even some layers are; None where none of them is lit.
+
+    Args:
+        heat: of the whole job.
+        layers: for each layer the ids of its output layers, whose rows belong together.
+    """
+    wanted = {output for outputs in layers for output in outputs}
+    index, weight = values([patch for patch in heat.patches if patch.output in wanted])
+    if not len(index):
+        return None
+    rows = np.concatenate([row_medians(heat, outputs) for outputs in layers])
+    mean = float(index @ weight / weight.sum())
+    spread = float(np.sqrt((index - mean) ** 2 @ weight / weight.sum()))
+    return Evenness(
+        rows=float(rows.max() / np.median(rows)),
+        rows_cv=float(rows.std() / rows.mean()),
+        places=float(index.max()) / quantile(index, weight, 0.5),
+        places_cv=spread / mean,
+    )
+
+
+def row_medians(heat: Heat, outputs: Collection[str]) -> Floats:
+    """The median index of each row of some output layers, first and last rows left apart.
+
+    Where that leaves no row of a part, all of its rows count.
+    """
+    found = [np.empty(0)]
+    mine = [patch for patch in heat.patches if patch.output in outputs and patch.lit.any()]
+    for key in dict.fromkeys((patch.part, patch.angle) for patch in mine):
+        same = [_rows(patch) for patch in mine if (patch.part, patch.angle) == key]
+        v, index = (np.concatenate(both) for both in zip(*same, strict=True))
+        places, rank = np.unique(np.round(v, 6), return_inverse=True)
+        inner = (rank >= FIRST) & (rank < len(places) - LAST)
+        found.append(index[inner] if inner.any() else index)
+    return np.concatenate(found)
+
+
+def _rows(patch: Patch) -> tuple[Floats, Floats]:
+    lit = patch.lit.any(axis=1)
+    return patch.v[lit], np.nanmedian(np.where(patch.lit, patch.index, np.nan)[lit], axis=1)
