@@ -39,6 +39,7 @@ def check(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
     found += [*_off_the_part(artwork), *_bars_on_the_part(artwork), *_on_keep_off(artwork)]
     found += [*_marked_twice(outputs), *_points(outputs, bench.machine)]
     found += [*_settings(outputs, bench.machine), *_below_the_spot(outputs, bench.machine)]
+    found += _levels_alike(artwork)
     return (*(_on_page(finding, artwork) for finding in found), *_turned_off(artwork, bench))
 
 
@@ -68,6 +69,18 @@ def _lines_to_engrave(artwork: Artwork) -> list[Finding]:
     message = f"{_count(lines, 'line')} would have to be engraved, but only areas have rows"
     remedy = "put strokes-to-areas among the passes, or give these lines a layer to score"
     return [stop("line-to-engrave", message, remedy, elements=_ids(lines))]
+
+
+def _levels_alike(artwork: Artwork) -> list[Finding]:
+    """Levels that were cut and then given no powers: colours to set up for nothing."""
+    found = []
+    for layer in artwork.layers:
+        levels = {shape.level for shape in artwork.shapes_of(layer.name)} - {None}
+        if len(levels) > 1 and not layer.shares:
+            message = f"all {len(levels)} levels of {layer.name} keep the power of their layer"
+            remedy = "give tag-power its powers, or put solve-power last among the passes"
+            found.append(warn("levels-without-power", message, remedy))
+    return found
 
 
 def _off_the_field(artwork: Artwork, machine: Machine | None) -> list[Finding]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 from annotated_types import Ge, Le
 
 from preprocess.errors import Refusal
-from preprocess.findings import Finding, note, warn
+from preprocess.findings import Finding, note
 from preprocess.marking.bands import ALIKE, by_span
 from preprocess.marking.bars import seam_error
 from preprocess.marking.motion import motion_of
@@ -74,7 +74,10 @@ class TagPower(Params):
     levels: Annotated[int, Ge(2), Le(8), Doc("how many powers there may be")] = 3
     powers: Annotated[
         tuple[Share, ...] | None,
-        Doc("power of each level as a share of the layer's power, the widest first"),
+        Doc(
+            "power of each level as a share of the layer's power, the widest first; without them "
+            "solve-power has to follow"
+        ),
     ] = None
     min_rows: Annotated[int, Ge(1), Doc("zones of fewer rows join their neighbour")] = 4
 
@@ -101,7 +104,7 @@ class TagPower(Params):
         if len(fresh) < len(mine):
             message = f"{len(mine) - len(fresh)} areas carry levels already and keep them"
             found.append(note("zoned-already", message))
-        found += [*self._waiting(layers), *_seams(after, bench.machine, layers)]
+        found += _seams(after, bench.machine, layers)
         return Outcome(artwork=after, findings=tuple(found), changes=_changes(artwork, zones))
 
     def _expect_powers(self) -> None:
@@ -163,7 +166,6 @@ class TagPower(Params):
     def _replaced(
         self, artwork: Artwork, zones: Mapping[int, Zones], layers: Sequence[str]
     ) -> Artwork:
-        shares = self.powers or (1.0,) * self.levels
         return replace(
             artwork,
             shapes=tuple(
@@ -172,16 +174,10 @@ class TagPower(Params):
                 for new in (_paths(shape, zones[id(shape)]) if id(shape) in zones else [shape])
             ),
             layers=tuple(
-                replace(layer, shares=shares) if layer.name in layers else layer
+                replace(layer, shares=self.powers or ()) if layer.name in layers else layer
                 for layer in artwork.layers
             ),
         )
-
-    def _waiting(self, layers: Sequence[str]) -> Iterator[Finding]:
-        if self.powers is None and layers:
-            message = f"all {self.levels} levels keep the power of their layer until it is solved"
-            remedy = "give tag-power its powers, or put solve-power last among the passes"
-            yield warn("levels-without-power", message, remedy)
 
 
 def _expect_pitch(artwork: Artwork, shapes: Sequence[Shape]) -> None:

@@ -14,10 +14,11 @@ from shapely import MultiPolygon, Polygon, box
 from shapely.affinity import rotate, translate
 
 from preprocess.errors import Refusal
+from preprocess.marking.checks import check
 from preprocess.marking.plan import plan
 from preprocess.marking.rows import row_spans
 from preprocess.model.bench import Bench
-from preprocess.model.facts import MERGED, ZONED
+from preprocess.model.facts import MERGED, POWERED, ZONED
 from preprocess.model.ledger import imbalances, totals
 from preprocess.model.machine import FirstRow, Machine, RasterGroups
 from preprocess.passes.tag_power import By, TagPower
@@ -152,12 +153,18 @@ def test_what_is_missing_is_named():
         TagPower(powers=(1.0, 0.9))(artwork([shape("a", KITE)]), Bench())
     with pytest.raises(Refusal, match="without a pitch"):
         TagPower()(artwork([shape("a", KITE)], pitch=None), Bench())
-    (waiting,) = (
-        f
-        for f in TagPower()(artwork([shape("a", KITE)]), Bench()).findings
-        if f.code == "levels-without-power"
-    )
+
+
+def test_levels_that_nobody_gave_powers_are_named_at_the_end():
+    out = TagPower()(artwork([shape("a", STEPS)]), Bench()).artwork
+    assert not POWERED.holds(out, "fronds")
+    (waiting,) = (f for f in check(out, Bench()) if f.code == "levels-without-power")
+    assert waiting.severity == "warn"
+    assert waiting.message == "all 3 levels of fronds keep the power of their layer"
     assert "solve-power" in waiting.remedy
+    given = TagPower(powers=(1.0, 0.9, 0.8))(artwork([shape("a", STEPS)]), Bench()).artwork
+    assert POWERED.holds(given, "fronds")
+    assert "levels-without-power" not in {f.code for f in check(given, Bench())}
 
 
 ART = st.lists(

@@ -1,0 +1,91 @@
+"""Artwork, filaments and an independent index for the tests of solved powers."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from benches import artwork, shape
+from shapely import Polygon, box
+
+from preprocess.marking.plan import plan
+from preprocess.marking.plastic import plastic_of
+from preprocess.marking.schedule import schedule
+from preprocess.marking.strikes import strikes
+from preprocess.model.bench import Bench
+from preprocess.model.filament import Filament, Reference, Window
+from preprocess.model.machine import Machine, PowerSteps
+from preprocess.model.output import output_layers
+from preprocess.model.settings import Direction, Operation
+from preprocess.model.source import Selection
+from preprocess.passes.tag_power import TagPower
+from tests.marking import brute
+
+FINE = PowerSteps(from_=1e-4, to=1.0, step=1e-4)
+GALVO = Machine(name="bench galvo", turnaround=1.2e-3, fly_back=2500.0, spot=0.08, layer_pause=0.1)
+STEPLESS = replace(GALVO, power=FINE)
+GRADED = Filament(
+    name="moss green",
+    reference=Reference(size=(8.0, 8.0), power=0.5, speed=300.0, pitch=0.1),
+    window=Window(),
+)
+UNKNOWN = Bench(machine=STEPLESS)
+KNOWN = Bench(machine=STEPLESS, filament=GRADED)
+LEAF = Polygon([(6, 4), (24, 4), (15, 26)])
+STUMP = shapely.union_all([box(10, 6, 20, 9), box(14.8, 9, 15.2, 12)])
+
+
+def art(*shapes, power=0.3, speed=300.0, pitch=0.1, direction=Direction.ONE_WAY, parts=()):
+    """Shapes of which each layer has the same settings."""
+    made = artwork(shapes, parts)
+    settings = replace(
+        made.layers[0].settings[Operation.ENGRAVE],
+        power=power,
+        speed=speed,
+        pitch=pitch,
+        direction=direction,
+    )
+    alike = {Operation.ENGRAVE: settings}
+    return replace(made, layers=tuple(replace(layer, settings=alike) for layer in made.layers))
+
+
+def leaf(levels=3, bench=KNOWN, area=LEAF, **settings):
+    return TagPower(levels=levels)(art(shape("leaf", area), **settings), bench).artwork
+
+
+def powers(made):
+    return {o.id: o.settings.power for o in output_layers(made)}
+
+
+def codes(outcome):
+    return [finding.code for finding in outcome.findings]
+
+
+ONE = Selection(select="#one")
+
+
+def named(name, geometry, layer="fronds"):
+    """A shape that can be chosen by its id."""
+    made = shape(name, geometry, layer)
+    source = replace(made.sources[0], selectors=frozenset({f"#{name}"}))
+    return replace(made, sources=(source,))
+
+
+def by_runs(made, bench, name, count=5):
+    """Median index of a layer at a grid of points, by superposition over every run of every row."""
+    planned = plan(made, bench.machine)
+    plastic = plastic_of(bench.filament, bench.machine)
+    struck = strikes(planned, schedule(planned, bench.machine), plastic.watts, None)
+    (mine,) = (s for s in struck if planned.steps[s.step].output.id == name)
+    (group,) = (g for g in planned.steps if g.output.id == name)
+    left, top, right, bottom = group.area.bounds
+    shares = (np.arange(count) + 0.5) / count
+    points = [(left + (right - left) * a, top + (bottom - top) * b) for a in shares for b in shares]
+    return np.median([brute.peak(struck, mine, plastic, point) for point in points])
+
+
+def wide_and_narrow():
+    return art(
+        shape("bed", box(4, 10, 20, 16), "bed"), shape("stem", box(50, 10, 51.5, 16), "stem")
+    )

@@ -1,0 +1,173 @@
+"""solve-power: closed forms, powers worked out run by run, a wedge that becomes even."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from benches import shape
+from shapely import Polygon, box
+from solving import (
+    KNOWN,
+    STEPLESS,
+    STUMP,
+    UNKNOWN,
+    art,
+    by_runs,
+    leaf,
+    powers,
+    wide_and_narrow,
+)
+
+from preprocess.marking.evenness import evenness, medians
+from preprocess.marking.heat import heat
+from preprocess.passes.equalize_width import EqualizeWidth
+from preprocess.passes.merge import Merge
+from preprocess.passes.solve_power import SolvePower
+from preprocess.passes.tag_power import TagPower
+from tests.passes import cases
+
+# closed forms
+
+
+@pytest.mark.parametrize("power", [0.12, 0.3, 0.9])
+def test_what_repeats_the_graded_patch_gets_its_power(power):
+    # the index is proportional to power, and the patch has index 1 by definition
+    out = SolvePower()(art(shape("bed", box(5, 5, 13, 13)), power=power), KNOWN)
+    assert powers(out.artwork)["fronds"] == pytest.approx(0.5, rel=0.001)
+    assert out.artwork.layer("fronds").plain_share == pytest.approx(0.5 / power, rel=0.001)
+    assert medians(heat(out.artwork, KNOWN))["fronds"] == pytest.approx(1, abs=0.001)
+
+
+@pytest.mark.parametrize("strength", [0.0, 0.25, 0.5, 0.75, 1.0])
+def test_strength_is_the_exponent_of_what_is_made_up_for(strength):
+    # 30 % becomes 30 % × (50 / 30)^strength on the patch that was graded at 50 %
+    out = SolvePower(strength=strength)(art(shape("bed", box(5, 5, 13, 13))), KNOWN)
+    assert powers(out.artwork)["fronds"] == pytest.approx(0.3 * (5 / 3) ** strength, rel=0.001)
+
+
+def test_copies_far_apart_get_the_same_power():
+    beds = [shape(n, box(x, 5, x + 6, 9), n) for n, x in (("one", 5.0), ("two", 45.0))]
+    found = powers(SolvePower()(art(*beds), KNOWN).artwork)
+    assert found["one"] == pytest.approx(found["two"], abs=2e-4)
+
+
+# against superposition over every run
+
+
+def test_powers_of_beds_far_apart_are_inverse_to_their_indices():
+    made = wide_and_narrow()
+    out = SolvePower()(made, UNKNOWN).artwork
+    found = powers(out)
+    ratio = by_runs(made, UNKNOWN, "stem") / by_runs(made, UNKNOWN, "bed")
+    assert ratio > 1.1
+    assert found["bed"] == pytest.approx(0.3)
+    assert found["stem"] == pytest.approx(0.3 / ratio, rel=0.01)
+
+
+def test_neighbours_are_even_by_every_run_once_they_are_solved():
+    """A thin leaf right beside a bed, marked after it: its warmth counts."""
+    made = art(shape("bed", box(4, 6, 16, 10), "bed"), shape("stem", box(6, 10.1, 7, 14), "stem"))
+    out = SolvePower()(made, UNKNOWN).artwork
+    before = by_runs(made, UNKNOWN, "stem") / by_runs(made, UNKNOWN, "bed")
+    after = by_runs(out, UNKNOWN, "stem") / by_runs(out, UNKNOWN, "bed")
+    assert abs(before - 1) > 0.05
+    assert after == pytest.approx(1, abs=0.02)
+
+
+# how even a wedge becomes
+
+
+WEDGE = Polygon([(0, 0), (36, 0), (18, 50)])
+STUDIED = {1: (1.279, 0.052), 2: (1.104, 0.030), 3: (1.063, 0.026), 4: (1.049, 0.021)}
+"""Largest over median and variation of row medians after so many levels, from a study by another
+solver: black plastic, 300 mm/s one-way, a wedge of 36 × 50 mm, 0.1 s between the levels. Its
+levels parted by the index itself."""
+
+
+def wedge_evenness(levels):
+    made = art(shape("leaf", WEDGE))
+    if levels > 1:
+        cut = TagPower(levels=levels)(made, UNKNOWN).artwork
+        made = SolvePower()(cut, UNKNOWN).artwork
+    found = heat(made, UNKNOWN)
+    return evenness(found, [{patch.output for patch in found.patches}])
+
+
+def test_a_wedge_without_levels_is_as_uneven_as_it_was_studied():
+    even = wedge_evenness(1)
+    assert even.rows == pytest.approx(STUDIED[1][0], abs=0.015)
+    assert even.rows_cv == pytest.approx(STUDIED[1][1], abs=0.005)
+
+
+@pytest.mark.parametrize("levels", [2, 3, 4])
+def test_a_wedge_becomes_nearly_as_even_as_levels_of_the_index_make_it(levels):
+    """Levels by row span are too many where rows are narrow, and too few where they are wide."""
+    even = wedge_evenness(levels)
+    largest, variation = STUDIED[levels]
+    assert largest - 0.02 < even.rows < largest + 0.05
+    assert even.rows_cv == pytest.approx(variation, abs=0.006)
+
+
+def test_each_level_has_the_index_that_is_aimed_at():
+    found = medians(heat(SolvePower()(leaf(), KNOWN).artwork, KNOWN))
+    assert list(found) == ["fronds-1", "fronds-2", "fronds-3"]
+    assert list(found.values()) == pytest.approx([1, 1, 1], abs=0.006)
+
+
+def test_without_grades_the_widest_level_keeps_its_power_and_the_others_follow_its_index():
+    out = SolvePower()(leaf(bench=UNKNOWN), UNKNOWN)
+    one, two, three = powers(out.artwork).values()
+    assert one == 0.3 > two > three
+    found = list(medians(heat(out.artwork, UNKNOWN)).values())
+    assert found == pytest.approx([found[0]] * 3, rel=0.006)
+    ranked = next(f for f in out.findings if f.code == "powers-by-ranking")
+    assert "uncalibrated: ranking only" in ranked.message
+    assert "index of fronds-1" in ranked.message
+
+
+def test_bars_are_simulated_too():
+    """With all rows equally long a thin stem is cooler than the block, without bars hotter."""
+    cut = TagPower(levels=2)(art(shape("stump", STUMP), parts=[box(9, 4, 21, 16)]), UNKNOWN).artwork
+    bare = powers(SolvePower()(cut, UNKNOWN).artwork)
+    barred = EqualizeWidth()(cut, replace(UNKNOWN, machine=STEPLESS)).artwork
+    even = powers(SolvePower()(barred, UNKNOWN).artwork)
+    assert bare["fronds-2"] < 0.95 * 0.3
+    assert even["fronds-2"] > 1.01 * 0.3
+    assert bare["fronds-1"] == even["fronds-1"] == 0.3
+
+
+# the fixtures
+
+
+SOLVED = {
+    "like-the-graded-patch": {"artwork": 0.55},
+    "wide-and-narrow": {"bed": 0.6, "stem": 0.51},
+    "tapering-leaf": {"artwork-1": 0.51, "artwork-2": 0.485, "artwork-3": 0.42},
+    "between-bars": {"artwork-1": 0.6, "artwork-2": 0.61},
+}
+
+
+@pytest.mark.parametrize("name", sorted(SOLVED))
+def test_the_cases_get_their_powers(name):
+    _, result = cases.run(cases.FOLDER / "solve-power" / name)
+    assert powers(result.after) == SOLVED[name]
+
+
+def test_the_stem_of_the_case_by_every_run():
+    loaded, result = cases.run(cases.FOLDER / "solve-power" / "wide-and-narrow")
+    ratio = by_runs(result.before, result.bench, "stem") / by_runs(
+        result.before, result.bench, "bed"
+    )
+    assert SOLVED["wide-and-narrow"]["stem"] == pytest.approx(0.6 / ratio, abs=0.0051)
+    assert loaded.steps[-1].name == "solve-power"
+
+
+def test_merging_first_leaves_less_to_solve():
+    """Leaflets side by side: as one compound their rows are long, and near even by themselves."""
+    leaflets = [shape(f"l{x}", box(x, 5, x + 1.5, 11)) for x in (5, 8, 11, 14)]
+    apart, together = art(*leaflets), Merge()(art(*leaflets), UNKNOWN).artwork
+    index = [medians(heat(made, KNOWN))["fronds"] for made in (apart, together)]
+    assert index[0] > 1.05 * index[1]
+    found = [powers(SolvePower()(made, KNOWN).artwork)["fronds"] for made in (apart, together)]
+    assert found[0] / found[1] == pytest.approx(index[1] / index[0], rel=0.01)
