@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from preprocess.geometry.settle import settled
 from preprocess.geometry.sweep import sweep_area
 from preprocess.geometry.turn import to_rows
 
@@ -19,11 +20,6 @@ if TYPE_CHECKING:
     from preprocess.marking.plan import RasterGroup
 
     Floats = NDArray[np.float64]
-
-NEAR = 1.5e-4
-"""mm by which a vertex may miss a row and still be taken to lie on it. On a grid of 1e-4 mm an
-edge at any angle, and the edge that the rows begin on, move by 0.5e-4 × √2 each: together less,
-and a row on an edge must not be lost or gained through that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,15 +56,10 @@ def runs_on_rows(area: MultiPolygon, group: RasterGroup) -> Runs:
     if group.count == 0 or turned.is_empty:
         return sweep_area(turned, rows)
 
-    def settled(points: Floats) -> Floats:
-        points = points.copy()
-        index = np.clip(np.rint((points[:, 1] - group.first) / group.pitch), 0, group.count)
-        on_row = group.first + group.pitch * index
-        near = np.abs(points[:, 1] - on_row) <= min(NEAR, group.pitch / 100)
-        points[near, 1] = on_row[near]
-        return points
+    def on_rows(points: Floats) -> Floats:
+        return settled(points, group.first, group.pitch, group.count)
 
-    return sweep_area(shapely.transform(turned, settled), rows)
+    return sweep_area(shapely.transform(turned, on_rows), rows)
 
 
 def row_spans(group: RasterGroup) -> Spans:
