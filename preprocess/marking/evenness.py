@@ -77,7 +77,7 @@ def row_medians(heat: Heat, outputs: Collection[str]) -> Floats:
     found = [np.empty(0)]
     mine = [patch for patch in heat.patches if patch.output in outputs and patch.lit.any()]
     for key in dict.fromkeys((patch.part, patch.angle) for patch in mine):
-        same = [_rows(patch) for patch in mine if (patch.part, patch.angle) == key]
+        same = [row_medians_of(patch) for patch in mine if (patch.part, patch.angle) == key]
         v, index = (np.concatenate(both) for both in zip(*same, strict=True))
         places, rank = np.unique(np.round(v, 6), return_inverse=True)
         inner = (rank >= FIRST) & (rank < len(places) - LAST)
@@ -85,6 +85,7 @@ def row_medians(heat: Heat, outputs: Collection[str]) -> Floats:
     return np.concatenate(found)
 
 
-def _rows(patch: Patch) -> tuple[Floats, Floats]:
+def row_medians_of(patch: Patch) -> tuple[Floats, Floats]:
+    """The v (mm) of the rows of a patch that are lit, and the median index of each."""
     lit = patch.lit.any(axis=1)
     return patch.v[lit], np.nanmedian(np.where(patch.lit, patch.index, np.nan)[lit], axis=1)

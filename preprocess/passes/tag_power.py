@@ -13,6 +13,7 @@ from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
 from preprocess.marking.bands import ALIKE, by_span
 from preprocess.marking.bars import seam_error
+from preprocess.marking.heat_bands import by_heat
 from preprocess.marking.motion import motion_of
 from preprocess.marking.plan import RasterGroup, plan
 from preprocess.marking.return_times import by_return
@@ -41,12 +42,14 @@ class By(StrEnum):
     ROW_SPAN = "row-span"
     RETURN_TIME = "return-time"
     WIDTH = "width"
+    HEAT = "heat"
 
 
 _WORDS = {
     By.ROW_SPAN: ("rows", "are equally wide", "widths"),
     By.RETURN_TIME: ("rows", "return equally soon", "return times"),
     By.WIDTH: ("areas", "are equally wide", "widths"),
+    By.HEAT: ("rows", "get equally hot", "predicted heat indices"),
 }
 
 
@@ -54,9 +57,10 @@ _WORDS = {
 class TagPower(Params):
     """Cut areas into zones by rows or by local width, and give each level its own layer.
 
-    Level 1 is the widest, or has the longest return time. Zones tile each area exactly, so nothing
-    is marked twice or left out. By row span and by return time they are bands of whole rows; by
-    width they end where the area becomes narrow. Return times are those of the rows without bars.
+    Level 1 is the widest, or has the longest return time, or stays coolest. Zones tile each area
+    exactly, so nothing is marked twice or left out. By row span, return time and heat they are
+    bands of whole rows; by width they end where the area becomes narrow. Return times are those of
+    the rows without bars. Heat is the predicted heat index of the drawing as it stands then.
     """
 
     name: ClassVar = "tag-power"
@@ -68,7 +72,7 @@ class TagPower(Params):
         By,
         Doc(
             "row-span: how wide the swept row is; return-time: how soon the beam is back on the "
-            "next row; width: how wide the area is"
+            "next row; width: how wide the area is; heat: how hot the row gets"
         ),
     ] = By.ROW_SPAN
     levels: Annotated[int, Ge(2), Le(8), Doc("how many powers there may be")] = 3
@@ -97,7 +101,7 @@ class TagPower(Params):
         found: list[Finding] = []
         for layer in layers:
             of_layer = [shape for shape in fresh if shape.layer == layer]
-            mapped, finding = self._cut(artwork, layer, of_layer, bench.machine or Machine())
+            mapped, finding = self._cut(artwork, layer, of_layer, bench)
             zones |= mapped
             found.append(finding)
         after = self._replaced(artwork, zones, layers)
@@ -115,15 +119,17 @@ class TagPower(Params):
             )
 
     def _cut(
-        self, artwork: Artwork, layer: str, fresh: Sequence[Shape], machine: Machine
+        self, artwork: Artwork, layer: str, fresh: Sequence[Shape], bench: Bench
     ) -> tuple[dict[int, Zones], Finding]:
         ids = {id(shape) for shape in fresh}
-        groups = [
-            step
-            for step in plan(artwork, machine).steps
+        machine = bench.machine or Machine()
+        steps = [
+            (number, step)
+            for number, step in enumerate(plan(artwork, machine).steps)
             if isinstance(step, RasterGroup) and any(id(s) in ids for s in step.shapes)
         ]
-        limits, cut = self._zones(groups, machine)
+        groups = [group for _, group in steps]
+        limits, cut = self._zones(steps, artwork, bench)
         zones = {
             id(shape): compounded(pieces) if len(ids) == 1 else pieces
             for group, of_group in zip(groups, cut, strict=True)
@@ -133,14 +139,18 @@ class TagPower(Params):
         return zones, self._told(layer, limits.tolist(), zones, machine)
 
     def _zones(
-        self, groups: Sequence[RasterGroup], machine: Machine
+        self, steps: Sequence[tuple[int, RasterGroup]], artwork: Artwork, bench: Bench
     ) -> tuple[Floats, list[list[Zones]]]:
-        if self.by is By.WIDTH:
-            return zones_by_width(groups, self.levels, self.min_rows)
-        if self.by is By.ROW_SPAN:
-            measured = [by_span(group, self.min_rows) for group in groups]
-        else:
-            measured = [by_return(group, machine, self.min_rows) for group in groups]
+        machine, groups = bench.machine or Machine(), [group for _, group in steps]
+        match self.by:
+            case By.WIDTH:
+                return zones_by_width(groups, self.levels, self.min_rows)
+            case By.ROW_SPAN:
+                measured = [by_span(group, self.min_rows) for group in groups]
+            case By.RETURN_TIME:
+                measured = [by_return(group, machine, self.min_rows) for group in groups]
+            case By.HEAT:
+                measured = by_heat(steps, artwork, bench)
         return zones_by_rows(groups, measured, self.levels, self.min_rows, machine.first_row)
 
     def _told(
@@ -155,13 +165,19 @@ class TagPower(Params):
             for level, area in pieces:
                 areas[level] += area.area
         shown = ", ".join(f"level {level}: {areas[level]:.2f} mm²" for level in sorted(areas))
+        parted = ", ".join(self._shown(limit) for limit in limits)
         if self.by is By.RETURN_TIME:
-            parted = ", ".join(f"{1e3 * limit:.3g}" for limit in limits) + " ms"
+            parted += " ms"
             assumed = motion_of(machine)[1]
             shown += f"; assumed: {', '.join(assumed)}" if assumed else ""
-        else:
-            parted = ", ".join(f"{limit:.2f}" for limit in limits) + " mm"
+        elif self.by is not By.HEAT:
+            parted += " mm"
         return note("zones", f"{what} of {layer} are parted at {where} of {parted}; {shown}")
+
+    def _shown(self, limit: float) -> str:
+        if self.by is By.RETURN_TIME:
+            return f"{1e3 * limit:.3g}"
+        return f"{1 / limit if self.by is By.HEAT else limit:.2f}"
 
     def _replaced(
         self, artwork: Artwork, zones: Mapping[int, Zones], layers: Sequence[str]
