@@ -1,0 +1,164 @@
+"""order-shapes: in which order separate shapes are engraved, for coolness or for a short way."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+import numpy as np
+import shapely
+from annotated_types import Ge, Le
+
+from preprocess.findings import Finding, note
+from preprocess.geometry.visits import (
+    coolness,
+    far_apart,
+    mixed,
+    nearest_of_last,
+    short_way,
+    travel,
+)
+from preprocess.marking.plan import plan
+from preprocess.marking.schedule import schedule
+from preprocess.model.declared import Doc
+from preprocess.model.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED
+from preprocess.passes.base import Contract, Outcome, Params
+from preprocess.passes.effect import without_effect
+from preprocess.passes.select import chosen
+from preprocess.units import Share
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.model.artwork import Artwork
+    from preprocess.model.bench import Bench
+    from preprocess.model.shape import Shape
+
+    Floats = NDArray[np.float64]
+
+
+class By(StrEnum):
+    """What the order is to be good for."""
+
+    COOLNESS = "coolness"
+    TRAVEL = "travel"
+    MIX = "mix"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderShapes(Params):
+    """Put the separate engraved shapes of each layer in a better order; no shape is changed.
+
+    For coolness each shape is to lie far from the five before it, so that the plastic can cool:
+    the beam takes every s-th shape along a curve through all of them, round and round. For travel
+    it goes on to a near one. A mix weighs both. Distances are between the middles of shapes.
+    Shapes change places among themselves only, level by level, and stay as they are where nothing
+    better is found.
+    """
+
+    name: ClassVar = "order-shapes"
+    contract: ClassVar = Contract(
+        needs=frozenset({SEPARATE}),
+        keeps=frozenset({FILLED, MERGED, SEPARATE, ZONED, BARRED, POWERED}),
+    )
+
+    by: Annotated[
+        By, Doc("coolness: far from the shapes just marked; travel: a short way; mix: some of both")
+    ] = By.COOLNESS
+    weight: Annotated[
+        Share, Ge(0), Le(1), Doc("of a mix: how much coolness counts; the rest is for travel")
+    ] = 0.5
+    repair: Annotated[
+        bool, Doc("for coolness: swap shapes that still follow a near one too soon")
+    ] = True
+
+    def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
+        """Order the chosen engraved areas of each layer and level among themselves."""
+        wanted = chosen(artwork, self)
+        groups: dict[tuple[str, int | None], list[int]] = defaultdict(list)
+        for index, shape in enumerate(artwork.shapes):
+            if shape.is_engraved_area and wanted(shape):
+                groups[shape.layer, shape.level].append(index)
+        shapes = list(artwork.shapes)
+        told = []
+        for (layer, level), places in groups.items():
+            mine = [artwork.shapes[index] for index in places]
+            middles = _middles(mine)
+            order = self._order(mine, middles)
+            for place, number in zip(places, order, strict=True):
+                shapes[place] = mine[number]
+            if len(mine) > 1:
+                name = layer if level is None else f"{layer}-{level}"
+                told.append(self._told(name, middles, middles[order]))
+        after = replace(artwork, shapes=tuple(shapes))
+        return Outcome(
+            artwork=after,
+            findings=(*told, *_time(artwork, after, bench), *without_effect(self.name, bench)),
+        )
+
+    def _order(self, shapes: Sequence[Shape], middles: Floats) -> list[int]:
+        """Numbers of the shapes in marking order; the drawing's own where nothing is better."""
+        as_drawn = list(range(len(shapes)))
+        if len(shapes) < 3:  # noqa: PLR2004 - two are as far apart either way
+            return as_drawn
+        first = sorted(as_drawn, key=lambda i: (*shapes[i].geometry.bounds, shapes[i].id))
+        found = [first[i] for i in self._found(middles[first]).tolist()]
+        return found if self._is_better(middles[found], middles) else as_drawn
+
+    def _found(self, middles: Floats) -> NDArray[np.int64]:
+        if self.by is By.TRAVEL:
+            return short_way(middles)
+        if self.by is By.MIX:
+            return mixed(middles, self.weight)
+        return far_apart(middles, repair=self.repair)
+
+    def _is_better(self, one: Floats, other: Floats) -> bool:
+        """Whether the first way of going is worth leaving the second for."""
+        if self.by is By.TRAVEL:
+            return travel(one) < travel(other)
+        if self.by is By.COOLNESS:
+            return _cool(one) > _cool(other)
+        room = max(coolness(one), coolness(other)) or 1.0
+        way = max(travel(one), travel(other)) or 1.0
+        gain = self.weight * (coolness(one) - coolness(other)) / room
+        return gain > (1 - self.weight) * (travel(one) - travel(other)) / way
+
+    def _told(self, name: str, before: Floats, after: Floats) -> Finding:
+        if np.array_equal(before, after):
+            message = f"{name}: its {len(before)} shapes are best marked in the order they have"
+            return note("order-stays", message)
+        least = [float(nearest_of_last(way).min()) for way in (before, after)]
+        most = [coolness(way) for way in (before, after)]
+        message = (
+            f"{name}: {len(before)} shapes ordered by {self.by}: travel {travel(before):.0f} → "
+            f"{travel(after):.0f} mm; from the last five at least {least[0]:.2f} → {least[1]:.2f} "
+            f"mm, 99 % of them {most[0]:.2f} → {most[1]:.2f} mm"
+        )
+        return note("shapes-ordered", message)
+
+
+def _middles(shapes: Sequence[Shape]) -> Floats:
+    """Middle of the box of each shape, n×2."""
+    boxes = shapely.bounds(np.array([shape.geometry for shape in shapes], dtype=object))
+    return (boxes.reshape(-1, 2, 2).sum(axis=1)) / 2
+
+
+def _cool(middles: Floats) -> tuple[float, float]:
+    return coolness(middles), float(nearest_of_last(middles).mean())
+
+
+def _time(before: Artwork, after: Artwork, bench: Bench) -> tuple[Finding, ...]:
+    """How long the job is predicted to take before and after, where anything moved."""
+    if before.shapes == after.shapes:
+        return ()
+    one, other = (schedule(plan(art, bench.machine), bench.machine) for art in (before, after))
+    if one.untimed:
+        message = f"without a speed nobody knows how long {', '.join(one.untimed)} takes"
+        return (note("order-untimed", message, "give the layer a speed"),)
+    assumed = f", assuming {' and '.join(one.assumed)}" if one.assumed else ""
+    message = f"the job is predicted to take {one.total:.1f} → {other.total:.1f} s{assumed}"
+    return (note("order-time", message),)
