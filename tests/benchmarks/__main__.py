@@ -21,6 +21,7 @@ from preprocess.geometry.flatten import flatten_cubics
 from preprocess.geometry.offset import shrink
 from preprocess.geometry.snap import rounded
 from preprocess.geometry.sweep import contours_of, sweep
+from preprocess.geometry.visits import coolness, far_apart
 from tests.benchmarks import art
 from tests.benchmarks.table import HEAD, Line, seconds
 from tests.geometry.rows_agree import worst_row
@@ -161,6 +162,39 @@ def _halved(curve, tolerance):
     return _halved((p0, a, d, m), tolerance)[:-1] + _halved((m, e, c, p3), tolerance)
 
 
+def orders():
+    """Seeds on a field of 100 mm; what is kept from the last five is also told of chance."""
+    at = np.arange(141) * 100 / 141
+    points = np.stack(np.meshgrid(at, at), 2).reshape(-1, 2)
+    chance = coolness(points[np.random.default_rng(1).permutation(len(points))])
+    theirs, order = seconds(lambda: _greedy(points))
+    greedy = coolness(points[order])
+    for name, repair, factor in (("20k seeds", False, 10), ("20k seeds, repaired", True, 2)):
+        ours, order = seconds(lambda r=repair: far_apart(points, repair=r), 3)
+        way = points[order]
+        step = np.hypot(*np.diff(way, axis=0).T).min()
+        kept = coolness(way)
+        seen = (
+            f"least step {step:.1f} % of the field; 1 % of last five {kept:.1f} %, "
+            f"{kept / chance:.1f} times chance, {kept / greedy:.1f} times greedy"
+        )
+        yield Line("order", name, ours, "farthest of 64 by chance", theirs, factor, seen)
+
+
+def _greedy(points):
+    """Of 64 seeds by chance always the one farthest from the last five."""
+    chance = np.random.default_rng(2)
+    left, found = np.arange(len(points)), []
+    for size in range(len(points), 0, -1):
+        picks = chance.integers(0, size, 64)
+        last = points[found[-5:]] if found else points[:1]
+        apart = np.abs(points[left[picks]][:, None] - last)
+        best = picks[np.hypot(apart[..., 0], apart[..., 1]).min(axis=1).argmax()]
+        found.append(left[best])
+        left[best] = left[size - 1]
+    return np.array(found)
+
+
 def lines(full):
     yield from fill_rules()
     yield from unions(full)
@@ -170,6 +204,7 @@ def lines(full):
     yield from row_sweep()
     yield from offsets()
     yield curves()
+    yield from orders()
 
 
 if __name__ == "__main__":
