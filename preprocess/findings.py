@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -23,7 +23,8 @@ class Finding:
     """Something a person should know before the beam goes on.
 
     `code` is stable and kebab-case; `elements` are ids (or element paths) of the drawing;
-    `spot` is a point of the output page in mm; `line` is the line in the drawing's file.
+    `spot` is a point in mm, in the drawing's own coordinates until `on_page` brings it to the
+    output page, which may have grown; `line` is the line in the drawing's file.
     """
 
     code: str
@@ -39,6 +40,16 @@ class Finding:
 def stops(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """The findings that forbid writing."""
     return tuple(finding for finding in findings if finding.severity is Severity.STOP)
+
+
+def on_page(findings: Iterable[Finding], left: float, top: float) -> tuple[Finding, ...]:
+    """The findings with their spots counted from the corner of the output page, to 1 µm."""
+    return tuple(
+        f
+        if f.spot is None
+        else replace(f, spot=(round(f.spot[0] - left, 3), round(f.spot[1] - top, 3)))
+        for f in findings
+    )
 
 
 def stop(code: str, message: str, remedy: str, *, elements: Iterable[str] = ()) -> Finding:

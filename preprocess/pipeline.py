@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from preprocess import __version__
 from preprocess.errors import Refusal, wrong
-from preprocess.findings import Finding, Severity, stops
+from preprocess.findings import Finding, Severity, on_page, stops
 from preprocess.marking.checks import check
 from preprocess.marking.plan import plan
 from preprocess.marking.prediction import Prediction, figures, predict
@@ -26,7 +26,7 @@ from preprocess.write.report import Run, report_bytes
 from preprocess.write.rowfigures import row_figures
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from preprocess.model.artwork import Artwork
     from preprocess.model.ledger import Amount
@@ -81,7 +81,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
     found.extend(check(after, bench))
     outputs = output_layers(after)
     colours, colour_findings = assign(outputs, loaded.recipe.colours, loaded.machine)
-    findings = _in_order([*found, *colour_findings])
+    findings = _in_order(on_page([*found, *colour_findings], after.page.left, after.page.top))
     halted = stops(findings) or (strict and any(f.severity is Severity.WARN for f in findings))
     return Conversion(
         before=before,
@@ -137,6 +137,11 @@ def predictions(result: Conversion) -> tuple[Prediction, Prediction]:
     return before, after
 
 
+def foreseen(result: Conversion, prediction: Prediction) -> tuple[Finding, ...]:
+    """The findings of a prediction of the output, with their places on its page."""
+    return on_page(prediction.findings, result.after.page.left, result.after.page.top)
+
+
 def report(
     result: Conversion,
     loaded: LoadedRecipe,
@@ -159,7 +164,7 @@ def report(
             after=result.after,
             colours=result.colours,
             ledger=result.ledger,
-            findings=(*result.findings, *(predicted[1].findings if predicted else ())),
+            findings=(*result.findings, *(foreseen(result, predicted[1]) if predicted else ())),
             rows=row_figures(result.after, machine),
             layer_times={layer.output.id: layer.lasts for layer in after.layers},
             times=(before.total, after.total),
@@ -179,7 +184,7 @@ def _versions() -> dict[str, str]:
 _RANK = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
 
 
-def _in_order(findings: list[Finding]) -> tuple[Finding, ...]:
+def _in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Worst first, otherwise as found; the same sentence is said once."""
     once = dict.fromkeys(findings)
     return tuple(sorted(once, key=lambda finding: _RANK[finding.severity]))

@@ -35,7 +35,7 @@ def predict(
     files.refuse_inputs(list(filter(None, (map_, report))), [*loaded.read_files, drawing.path])
     from preprocess.marking.prediction import predict as foresee
     from preprocess.marking.second_opinion import second_opinion
-    from preprocess.pipeline import convert, predictions
+    from preprocess.pipeline import convert, foreseen, predictions
     from preprocess.pipeline import report as make_report
 
     result = convert(loaded, drawing.data, drawing.name)
@@ -43,7 +43,7 @@ def predict(
         show.findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     after = foresee(result.after, result.bench)
-    show.findings((*result.findings, *after.findings), as_json=json, quiet=quiet)
+    show.findings((*result.findings, *foreseen(result, after)), as_json=json, quiet=quiet)
     if json:
         show.result("prediction", as_data(after))
     elif not quiet and files.STREAM not in (map_, report):

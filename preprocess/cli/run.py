@@ -41,7 +41,7 @@ def run(
     target = out or drawing.beside("laser.svg")
     inputs = [*loaded.read_files, drawing.path]
     files.refuse_inputs([target, *filter(None, (overlay, report, depfile))], inputs)
-    from preprocess.pipeline import convert, predictions
+    from preprocess.pipeline import convert, foreseen, predictions
     from preprocess.pipeline import report as make_report
 
     result = convert(loaded, drawing.data, drawing.name, strict=strict)
@@ -50,7 +50,7 @@ def run(
         raise typer.Exit(Exit.USER)
     predicted = None if no_heat else predictions(result)
     if predicted is not None:
-        show.findings(predicted[1].findings, as_json=json, quiet=quiet)
+        show.findings(foreseen(result, predicted[1]), as_json=json, quiet=quiet)
         if strict and any(f.severity is Severity.WARN for f in predicted[1].findings):
             raise typer.Exit(Exit.USER)
     written = [(target, result.data)]

@@ -181,4 +181,5 @@ def _sentence(finding: Finding) -> str:
     more = len(finding.elements) - len(names)
     where = [", ".join(names) + (f" and {more} more" if more else "")] if names else []
     where += [f"line {finding.line}"] if finding.line else []
+    where += [f"at {finding.spot[0]:.1f}, {finding.spot[1]:.1f} mm"] if finding.spot else []
     return f"{sentence} ({'; '.join(where)})" if where else sentence

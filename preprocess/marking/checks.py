@@ -40,14 +40,7 @@ def check(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
     found += [*_marked_twice(outputs), *_points(outputs, bench.machine)]
     found += [*_settings(outputs, bench.machine), *_below_the_spot(outputs, bench.machine)]
     found += _levels_alike(artwork)
-    return (*(_on_page(finding, artwork) for finding in found), *_turned_off(artwork, bench))
-
-
-def _on_page(finding: Finding, artwork: Artwork) -> Finding:
-    if finding.spot is None:
-        return finding
-    x, y = finding.spot
-    return replace(finding, spot=(round(x - artwork.page.left, 3), round(y - artwork.page.top, 3)))
+    return (*found, *_turned_off(artwork, bench))
 
 
 def _nothing_to_mark() -> Finding:

@@ -94,12 +94,11 @@ def _told(
 
 
 def _finding(place: Region, patch: Patch, group: RasterGroup, heat: Heat, *, high: bool) -> Finding:
-    x, y = place.spot
     cause, remedy = _too_heavy(place, group, heat) if high else _too_weak(place, heat)
     what = "heavy" if high else "weak"
     compared = "" if heat.calibrated else f" ({place.index / heat.median:.2f} times the median)"
     message = (
-        f"{patch.output} will be too {what} at {x:.1f}, {y:.1f} mm over {place.area:.2f} mm²: "
+        f"{patch.output} will be too {what} over {place.area:.2f} mm²: "
         f"index {place.index:.2f}{compared}; {cause}"
     )
     found = _severity(heat, f"too-{what}", message, remedy)

@@ -19,7 +19,7 @@ from preprocess.units import Length
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.model.artwork import Artwork, Page
+    from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
     from preprocess.model.shape import Shape
 
@@ -56,7 +56,7 @@ class InsetTips(Params):
             after, retreats = self._inset(shape) if wanted(shape) else (shape, ())
             shapes.append(after)
             if retreats:
-                found += _told(shape, retreats, artwork.page)
+                found += _told(shape, retreats)
                 changes.append(_change(shape, after))
         return Outcome(
             artwork=replace(artwork, shapes=tuple(shapes)),
@@ -71,13 +71,13 @@ class InsetTips(Params):
         return (replace(shape, geometry=area), retreats) if retreats else (shape, ())
 
 
-def _told(shape: Shape, retreats: Sequence[Retreat], page: Page) -> Iterator[Finding]:
+def _told(shape: Shape, retreats: Sequence[Retreat]) -> Iterator[Finding]:
     tips = [r for r in retreats if r.by > 0 and not r.whole]
     for some in [[tip] for tip in tips] if len(tips) <= TOLD_APART else [tips]:
-        yield _about("tip-inset", "tip", shape, some, page)
+        yield _about("tip-inset", "tip", shape, some)
     thin = [r for r in retreats if r.by > 0 and r.whole]
     if thin:
-        yield _about("narrow-part-inset", "narrow part", shape, thin, page)
+        yield _about("narrow-part-inset", "narrow part", shape, thin)
     capped = [r for r in retreats if r.by > 0 and r.capped]
     if capped:
         message = (
@@ -91,10 +91,10 @@ def _told(shape: Shape, retreats: Sequence[Retreat], page: Page) -> Iterator[Fin
         message = f"{_count(left, 'narrow place')} of {shape.id} would vanish and stayed as drawn"
         remedy = "thicken them in the drawing, or score them as lines"
         finding = warn("tip-left", message, remedy, elements=[shape.id])
-        yield replace(finding, layer=shape.layer, spot=_spot(left[0], page))
+        yield replace(finding, layer=shape.layer, spot=left[0].at)
 
 
-def _about(code: str, noun: str, shape: Shape, retreats: Sequence[Retreat], page: Page) -> Finding:
+def _about(code: str, noun: str, shape: Shape, retreats: Sequence[Retreat]) -> Finding:
     worst = max(retreats, key=lambda r: r.retreat)
     removed = sum(r.removed for r in retreats)
     upto = "up to " if len(retreats) > 1 else ""
@@ -103,12 +103,7 @@ def _about(code: str, noun: str, shape: Shape, retreats: Sequence[Retreat], page
         f"retreating {upto}{worst.retreat:.3f} mm, and lost {removed:.4f} mm²"
     )
     finding = note(code, message, elements=[shape.id])
-    return replace(finding, layer=shape.layer, spot=_spot(worst, page))
-
-
-def _spot(retreat: Retreat, page: Page) -> tuple[float, float]:
-    x, y = retreat.at
-    return round(x - page.left, 3), round(y - page.top, 3)
+    return replace(finding, layer=shape.layer, spot=worst.at)
 
 
 def _count(things: Sequence[Retreat], noun: str) -> str:

@@ -38,7 +38,7 @@ def test_each_tip_is_told_with_place_retreat_and_area():
     assert finding.code == "tip-inset"
     # 0.05 / sin 10° = 0.288
     assert "retreating 0.288 mm" in finding.message
-    assert finding.spot == pytest.approx((SPIKE.bounds[2] - 2.0, 9.0), abs=1e-3)
+    assert finding.spot == pytest.approx((SPIKE.bounds[2], 10.0), abs=1e-3)
     lost = SPIKE.area - out.artwork.shapes[0].geometry.area
     assert f"lost {lost:.4f} mm²" in finding.message
     assert not imbalances(totals(before), out.changes, totals(out.artwork))
