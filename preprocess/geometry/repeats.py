@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     Geometries = NDArray[np.object_]
     Ints = NDArray[np.intp]
 
+_TOUCHING = 1e-7
+"""Points on a line lie on it, and equal lines are equally long, but for rounding, in mm."""
+
 
 def without_repeats(lines: Sequence[MultiLineString], tolerance: float) -> list[MultiLineString]:
     """Drop each line that lies on an earlier one, of the same set or of one before.
@@ -42,17 +45,19 @@ def equal_areas(areas: Sequence[MultiPolygon], tolerance: float) -> list[int]:
 def first_alike(shapes: Iterable[BaseGeometry], tolerance: float) -> Ints:
     """For each shape the index of the first that it lies on; all lines, or all areas.
 
-    Two shapes lie on one another when the vertices of each are no farther than `tolerance` (mm)
-    from the lines or outlines of the other, and neither is longer by more than that explains.
+    Two shapes lie on one another when the lines or outlines of each are nowhere farther than
+    `tolerance` (mm) from those of the other, and neither is longer by more than that explains.
     """
     given = np.array(list(shapes), dtype=object)
     exact = _first_equal(given)
     some = np.flatnonzero(exact == np.arange(len(given)))
     edges = _outlines(given[some])
     one, two = _candidates(edges, tolerance)
-    alike = _on(edges, one, two, tolerance) & _on(edges, two, one, tolerance)
+    for test in (_vertices_on, _all_on):
+        alike = test(edges, one, two, tolerance) & test(edges, two, one, tolerance)
+        one, two = one[alike], two[alike]
     kept = np.arange(len(some))
-    for i, j in zip(one[alike], two[alike], strict=True):
+    for i, j in zip(one, two, strict=True):
         if kept[i] == i and kept[j] == j:
             kept[j] = i
     result = np.arange(len(given))
@@ -81,16 +86,26 @@ def _candidates(edges: Geometries, tolerance: float) -> tuple[Ints, Ints]:
     pairs = filled[tree.query_pairs(tolerance, p=np.inf, output_type="ndarray")]
     one, two = np.sort(pairs.reshape(-1, 2), axis=1).T
     length, corners = shapely.length(edges), shapely.get_num_coordinates(edges)
-    slack = 2 * tolerance * np.maximum(corners[one], corners[two])
+    slack = 2 * tolerance * np.maximum(corners[one], corners[two]) + _TOUCHING
     same = np.abs(length[one] - length[two]) <= slack
     order = np.lexsort((two[same], one[same]))
     return one[same][order], two[same][order]
 
 
-def _on(edges: Geometries, one: Ints, two: Ints, tolerance: float) -> NDArray[np.bool_]:
+def _vertices_on(edges: Geometries, one: Ints, two: Ints, tolerance: float) -> NDArray[np.bool_]:
     """Whether all vertices of edges[one] are near edges[two]."""
     shapely.prepare(edges)
     coords, pair = shapely.get_coordinates(edges[one], return_index=True)
     near = shapely.dwithin(edges[two][pair], shapely.points(coords), tolerance)
     far = np.bincount(pair[~near], minlength=len(one))
     return far == 0
+
+
+def _all_on(edges: Geometries, one: Ints, two: Ints, tolerance: float) -> NDArray[np.bool_]:
+    """Whether all of edges[one] is near edges[two]; a Z and its mirror image share their vertices.
+
+    The margin is what the flattened ends of the buffer lack of round ones.
+    """
+    reach = max(1.01 * tolerance, _TOUCHING)
+    near = shapely.buffer(edges[two], reach, quad_segs=8)
+    return shapely.covered_by(edges[one], near)

@@ -48,7 +48,8 @@ class DropDuplicates(Params):
 
     Direction does not matter, nor where a ring begins. Areas and lines count as coincident when
     they are marked by the same operation, in one layer or in several; of a shape that only partly
-    repeats others, the areas or lines that do are dropped.
+    repeats others, the areas or lines that do are dropped. Of strokes that may yet become areas
+    the widest stays.
     """
 
     name: ClassVar = "drop-duplicates"
@@ -65,7 +66,8 @@ class DropDuplicates(Params):
         for number, shape in enumerate(artwork.shapes):
             if shape.operation in MARKED and wanted(shape):
                 groups[shape.operation, shape.is_area].append(number)
-        repeats = [r for mine in groups.values() for r in self._repeats(artwork.shapes, mine)]
+        ranked = [_widest_first(artwork, mine) for mine in groups.values()]
+        repeats = [r for mine in ranked for r in self._repeats(artwork.shapes, mine)]
         left = _without(artwork.shapes, repeats)
         gone = [artwork.shapes[number] for number in left]
         rest = [shape for shape in left.values() if shape is not None]
@@ -86,6 +88,25 @@ class DropDuplicates(Params):
             Repeat(mine[owner[i]], int(own[i]), mine[owner[first[i]]])
             for i in np.flatnonzero(first != np.arange(len(parts)))
         ]
+
+
+def _widest_first(artwork: Artwork, numbers: Sequence[int]) -> list[int]:
+    """Shapes by rank: strokes that may yet become areas change places, so that the widest stays.
+
+    strokes-to-areas may follow, and a fine line does not paint what a wide one does.
+    """
+    widths = {n: _paint_width(artwork, artwork.shapes[n]) for n in numbers}
+    strokes = [n for n in numbers if widths[n] > 0]
+    widest = iter(sorted(strokes, key=lambda n: -widths[n]))
+    return [next(widest) if widths[n] > 0 else n for n in numbers]
+
+
+def _paint_width(artwork: Artwork, shape: Shape) -> float:
+    """Width in mm of a stroke that nobody chose to trace; 0 for anything else."""
+    chosen_to_trace = artwork.layer(shape.layer).operation not in {None, Operation.ENGRAVE}
+    if shape.is_area or shape.stroke is None or chosen_to_trace:
+        return 0.0
+    return shape.stroke.width_mm
 
 
 def _without(shapes: Sequence[Shape], repeats: Sequence[Repeat]) -> dict[int, Shape | None]:

@@ -110,6 +110,7 @@ class EqualizeWidth(Params):
         (barred, sides), page = self._settled(artwork, bench)
         if not len(all_bars(barred)):
             raise self._needless()
+        _expect_first(artwork, barred)
         after = replace(artwork, page=page, shapes=_with_bars(artwork, barred))
         self._expect_place(after, barred, bench)
         return Outcome(
@@ -193,6 +194,19 @@ def _expect_parts(artwork: Artwork) -> None:
             "without the part's silhouette nobody can say where bars may stand",
             'name it in the recipe: part: {outline: "#id-of-the-outline"}, or its [width, height]',
         )
+
+
+def _expect_first(artwork: Artwork, barred: Sequence[Barred]) -> None:
+    """Bars of an earlier step neither go nor are struck twice."""
+    for shape in artwork.shapes:
+        old = shape.bars or NOTHING
+        if not old.is_empty and any(
+            shape in entry.group.shapes or old.intersects(entry.bars) for entry in barred
+        ):
+            raise Refusal(
+                f"bars of an earlier step stand beside layer {shape.layer!r} already",
+                "let one equalize-width do all layers, which puts bars side by side",
+            )
 
 
 def _expect_pitch(artwork: Artwork, shapes: Sequence[Shape]) -> None:

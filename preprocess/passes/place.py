@@ -15,12 +15,15 @@ from preprocess.geometry.affine import about, after, mapped, moved, stretched, t
 from preprocess.marking.field import centre_of_parts, field_box
 from preprocess.model.declared import Doc
 from preprocess.model.facts import FILLED, MERGED, SEPARATE
+from preprocess.model.settings import Operation
 from preprocess.passes.base import Contract, Outcome, Params
 from preprocess.passes.entries import exchanged
 from preprocess.passes.select import chosen
 from preprocess.units import Angle, Length
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from shapely import MultiPolygon, Polygon
 
     from preprocess.model.artwork import Artwork
@@ -53,7 +56,8 @@ class PlaceDrawing(Params):
 
     It is mirrored and turned about its middle, then scaled, then moved; the page stays. Parts and
     keep-off areas that are elements of the drawing change along with it, unless the artwork is
-    centred on the part or only some of it is chosen: then they stay as they are.
+    centred on the part or only some of it is chosen: then they stay as they are. Guides change
+    along too; they have no say in where the middle is, nor in the size.
     """
 
     name: ClassVar = "place"
@@ -80,7 +84,7 @@ class PlaceDrawing(Params):
         """
         wanted = chosen(artwork, self)
         mine = [shape for shape in artwork.shapes if wanted(shape)]
-        outline = shapely.convex_hull(shapely.geometrycollections([s.geometry for s in mine]))
+        outline = _outline(mine)
         if outline.is_empty:
             return Outcome(artwork=artwork)
         scale, matrix = self._map(artwork, bench, outline)
@@ -187,6 +191,13 @@ class PlaceDrawing(Params):
         if self.mirror:
             found.append(note("mirrored", "the artwork is mirrored left and right"))
         return found
+
+
+def _outline(shapes: Sequence[Shape]) -> Polygon:
+    """Hull of what is to be marked; of the guides where there is nothing else."""
+    marked = [shape for shape in shapes if shape.operation is not Operation.GUIDE]
+    geometries = [shape.geometry for shape in marked or shapes]
+    return shapely.convex_hull(shapely.geometrycollections(geometries))
 
 
 def _factor(name: str, wanted: float | None, has: float) -> float | None:

@@ -157,7 +157,8 @@ def _findings(shapes: Sequence[Shape], cut: Mapping[int, Sequence[Piece]]) -> li
         for source in _unseen(shapes[index].sources, pieces)
     ]
     if hidden:
-        message = f"{len(hidden)} elements lie under later ones and have no path of their own"
+        lie = "element lies" if len(hidden) == 1 else "elements lie"
+        message = f"{len(hidden)} {lie} under later paint, so without a path of its own"
         found.append(note("elements-covered", message, elements=hidden))
     return found
 

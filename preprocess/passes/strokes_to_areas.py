@@ -103,15 +103,16 @@ class StrokesToAreas(Params):
         if lines:
             found.append(note("strokes-stay-lines", self._stay(lines), elements=_ids(lines)))
         if empty:
-            message = f"{_count(empty)} paint nothing and were left out"
-            remedy = "give them a width in the drawing, or remove them"
+            message = f"left out {_count(empty)} without paint"
+            remedy = "give what is missing a width in the drawing, or remove it"
             found.append(warn("stroke-paints-nothing", message, remedy, elements=_ids(empty)))
         return found
 
     def _stay(self, lines: Sequence[Shape]) -> str:
         fate = " and ".join(sorted({str(shape.operation) for shape in lines}))
         limit = "" if self.wider_than is None else f", being no wider than {self.wider_than:g} mm"
-        return f"{_count(lines)} stay lines to {fate}{limit}"
+        stay = "stays a line" if len(lines) == 1 else "stay lines"
+        return f"{_count(lines)} {stay} to {fate}{limit}"
 
 
 def _painted(source: Source, stroke: Stroke, tolerance: float) -> Source:

@@ -1,5 +1,7 @@
 """Lines and areas that lie on one another."""
 
+from itertools import pairwise, permutations
+
 import numpy as np
 import pytest
 from shapely import MultiLineString, MultiPolygon, Polygon, box
@@ -72,6 +74,24 @@ def test_a_line_on_another_is_a_repeat(first, second):
 )
 def test_other_lines_are_not(first, second):
     assert kept(lines(first), lines(second)) == [1, 1]
+
+
+@pytest.mark.parametrize("closed", [False, True])
+@pytest.mark.parametrize("tolerance", [0.0, 0.001])
+def test_tours_of_the_same_corners_differ_by_their_edges(closed, tolerance):
+    """Z and S have corners, box and length in common; only what they join tells them apart."""
+    corners = [(0, 0), (4, 0), (4, 4), (0, 4), (2, 1)]
+    tours = [[*tour, tour[0]] if closed else tour for tour in permutations(corners)]
+    edges = [frozenset(frozenset(edge) for edge in pairwise(tour)) for tour in tours]
+    first = [edges.index(mine) for mine in edges]
+    assert first_alike([lines(tour) for tour in tours], tolerance).tolist() == first
+
+
+def test_areas_on_the_same_corners_need_not_be_equal():
+    above = Polygon([(0, 0), (4, 0), (4, 4), (2, 2), (0, 4)])
+    below = Polygon([(0, 0), (2, 2), (4, 0), (4, 4), (0, 4)])
+    assert above.length == below.length
+    assert equal_areas([MultiPolygon([above]), MultiPolygon([below])], 0.001) == [0, 1]
 
 
 def test_the_first_of_many_stays():

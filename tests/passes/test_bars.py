@@ -23,6 +23,7 @@ from preprocess.model.ledger import imbalances, totals
 from preprocess.model.machine import FirstRow, Machine, RasterGroups
 from preprocess.model.part import Part
 from preprocess.model.settings import Operation
+from preprocess.model.source import Selection
 from preprocess.passes.equalize_width import EqualizeWidth
 
 LABEL = box(10, 6, 50, 34)
@@ -252,6 +253,18 @@ def test_without_room_it_says_what_would_fit():
     EqualizeWidth(clearance=0.9)(before, Bench(machine=Machine(field=(44.0, 60.0))))
     with pytest.raises(Refusal):
         EqualizeWidth(clearance=1.0)(before, Bench(machine=Machine(field=(44.0, 60.0))))
+
+
+@pytest.mark.parametrize("second", [{"clearance": 5.0}, {"only": Selection(label="Moths")}])
+def test_bars_of_an_earlier_step_neither_go_nor_are_struck_twice(second):
+    fern, moth = shape("fern", box(20, 10, 30, 16)), shape("moth", box(34, 13, 44, 18), "moths")
+    labelled = replace(moth, sources=(replace(moth.sources[0], label="Moths"),))
+    first = Selection(select="#fern") if "only" in second else None
+    marked = replace(fern, sources=(replace(fern.sources[0], selectors=frozenset({"#fern"})),))
+    before = artwork([marked, labelled], [LABEL])
+    once = EqualizeWidth(only=first)(before, ROOMY).artwork
+    with pytest.raises(Refusal, match="bars of an earlier step stand beside layer 'fronds'"):
+        EqualizeWidth(**second)(once, ROOMY)
 
 
 def test_keep_off_areas_are_not_struck():

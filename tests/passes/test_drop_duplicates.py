@@ -10,8 +10,10 @@ from preprocess.findings import Severity
 from preprocess.model.bench import Bench
 from preprocess.model.ledger import imbalances, totals
 from preprocess.model.settings import Operation
+from preprocess.model.shape import Stroke
 from preprocess.model.source import Selection
 from preprocess.passes.drop_duplicates import DropDuplicates
+from preprocess.passes.strokes_to_areas import StrokesToAreas
 from tests.passes.strategies import artwork, shape
 
 SCORE, CUT, GUIDE = Operation.SCORE, Operation.CUT, Operation.GUIDE
@@ -114,6 +116,36 @@ def test_two_layers_of_one_operation_are_both_named():
 def test_only_what_is_chosen_is_compared():
     a, b, c = lines("a", VEIN, label="Name"), lines("b", VEIN), lines("c", VEIN)
     assert ids(run(a, b, c, only=Selection(label="Leaflets"))) == ["a", "b"]
+
+
+def stroked(name, width, **more):
+    return replace(lines(name, VEIN, **more), stroke=Stroke(width=width))
+
+
+@pytest.mark.parametrize(
+    ("traced", "kept"),
+    [(None, "wide"), (Operation.ENGRAVE, "wide"), (SCORE, "fine"), (CUT, "fine")],
+)
+def test_the_widest_of_strokes_stays_where_its_width_may_matter(traced, kept):
+    how = traced or SCORE
+    shapes = [
+        stroked(name, width, operation=how)
+        for name, width in (("fine", 0.2), ("wide", 2), ("wide-too", 2), ("middling", 1))
+    ]
+    art = artwork(shapes)
+    art = replace(art, layers=tuple(replace(layer, operation=traced) for layer in art.layers))
+    after = DropDuplicates()(art, Bench()).artwork
+    assert [s.id for s in after.shapes] == [kept]
+    if traced is None:
+        (area,) = StrokesToAreas()(after, Bench()).artwork.shapes
+        assert area.geometry.area == pytest.approx(2 * 7)
+
+
+def test_other_lines_keep_their_rank_among_strokes():
+    veins = [stroked("fine", 0.2), lines("plain", VEIN), stroked("wide", 2)]
+    art = artwork(veins)
+    art = replace(art, layers=tuple(replace(layer, operation=None) for layer in art.layers))
+    assert [s.id for s in DropDuplicates()(art, Bench()).artwork.shapes] == ["wide"]
 
 
 def test_many_are_counted_not_all_spelt_out():

@@ -171,3 +171,22 @@ def test_placing_a_stroke_and_then_painting_it_is_painting_it_and_then_placing()
     early = step(artwork([frame, painted]), DRAWN).artwork.shapes[1]
     difference = outline(late.geometry, late.stroke).symmetric_difference(early.geometry)
     assert difference.area < 1e-5 * early.geometry.length
+
+
+def guide(name, *points):
+    lines = MultiLineString([points])
+    return replace(shape(name, box(0, 0, 1, 1), operation=Operation.GUIDE), geometry=lines)
+
+
+def test_guides_go_along_but_have_no_say():
+    helper = guide("helper", (0, 8), (40, 8))
+    outcome = place(artwork([helper, LEAF]), width=20.0, centre_on=Middle.PAGE)
+    moved, leaf = outcome.artwork.shapes
+    assert box_of(leaf.geometry) == [10, 16, 30, 24]
+    assert box_of(moved.geometry) == [2, 20, 82, 20]
+    assert "off-the-page" not in {finding.code for finding in outcome.findings}
+
+
+def test_guides_alone_are_placed_by_their_own_size():
+    outcome = place(artwork([guide("helper", (0, 0), (8, 4))]), width=4.0)
+    assert box_of(outcome.artwork.shapes[0].geometry) == [2, 1, 6, 3]

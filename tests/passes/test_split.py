@@ -111,6 +111,10 @@ def test_covered_elements_are_named():
         "paths-split": ("leaflets-compound",),
         "elements-covered": ("under",),
     }
+    assert [f.message for f in outcome.findings] == [
+        "1 path became 2 separate ones",
+        "1 element lies under later paint, so without a path of its own",
+    ]
 
 
 @pytest.mark.parametrize(("by", "gives"), [(By.CONNECTED, {SEPARATE}), (By.SOURCE, set())])

@@ -106,6 +106,9 @@ def test_a_stroke_that_paints_nothing_is_left_out_and_named():
     finding = next(f for f in outcome.findings if f.code == "stroke-paints-nothing")
     assert (finding.severity, finding.elements) == ("warn", ("stem",))
     assert finding.remedy
+    assert finding.message == "left out 1 stroke without paint"
+    (stays,) = StrokesToAreas(wider_than=0.3)(within(None, VEIN), Bench()).findings
+    assert stays.message == "1 stroke stays a line to score, being no wider than 0.3 mm"
 
 
 def test_round_ends_are_as_fine_as_the_drawing_asks():
