@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TypeVar
 
 import shapely
+from shapely import Geometry
 
 from preprocess.write.names import escaped
 from preprocess.write.numbers import number
 
-if TYPE_CHECKING:
-    from shapely import Geometry
-
+Drawn = TypeVar("Drawn", bound=Geometry)
 FONT = "Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
 INK = "#222222"
 TEXT = 3.0
@@ -21,7 +20,7 @@ TEXT = 3.0
 _SQUARE = 0x2E80
 """From here on scripts whose characters are as wide as high."""
 
-_EYE = 0.02
+EYE = 0.02
 """mm on the sheet by which outlines are simplified: finer than any printer."""
 
 
@@ -59,13 +58,15 @@ class Frame:
 
     def data(self, geometry: Geometry) -> str:
         """Path data of areas or lines, simplified for the eye."""
-        coarse = shapely.simplify(geometry, _EYE / self.scale)
-        (x, y), (left, top) = self.origin, self.corner
-        placed = shapely.transform(coarse, lambda p: (p - (x, y)) * self.scale + (left, top))
-        parts = shapely.get_parts(placed)
+        parts = shapely.get_parts(self.on_sheet(shapely.simplify(geometry, EYE / self.scale)))
         areas = len(parts) > 0 and parts[0].geom_type == "Polygon"
         rings = shapely.get_rings(parts) if areas else parts
         return " ".join(_subpath(shapely.get_coordinates(r).tolist(), closed=areas) for r in rings)
+
+    def on_sheet(self, geometry: Drawn) -> Drawn:
+        """Areas, lines or points of the artwork where they lie on the sheet."""
+        (x, y), (left, top) = self.origin, self.corner
+        return shapely.transform(geometry, lambda p: (p - (x, y)) * self.scale + (left, top))
 
 
 def path(data: str, paint: Paint) -> list[str]:
@@ -95,7 +96,7 @@ def wrapped(words: str, width: float, *, size: float = TEXT) -> list[str]:
     lines: list[str] = []
     for word in words.split():
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and _length(longer, size) <= width:
+        if lines and width_of(longer, size=size) <= width:
             lines[-1] = longer
         else:
             lines.append(_cut(word, width, size))
@@ -112,15 +113,15 @@ def mm(value: float) -> str:
     return number(value, 2)
 
 
+def width_of(words: str, *, size: float = TEXT) -> float:
+    """Width of a text in mm, on the safe side for the usual fonts."""
+    return size * sum(map(_em, words))
+
+
 def _cut(word: str, width: float, size: float) -> str:
-    while _length(word, size) > width and len(word) > 1:
+    while width_of(word, size=size) > width and len(word) > 1:
         word = word[:-2] + "…"
     return word
-
-
-def _length(words: str, size: float) -> float:
-    """Width of a text, on the safe side for the usual fonts."""
-    return size * sum(map(_em, words))
 
 
 def _em(char: str) -> float:

@@ -16,6 +16,7 @@ class Section(StrEnum):
     """Headings of the legend."""
 
     PLACE = "Where it lies"
+    MAP = "On the map"
     LAYER = "What is marked"
     CHANGE = "What was changed"
 

@@ -22,13 +22,16 @@ _NOTHING = {
     Section.LAYER: "Nothing is marked.",
     Section.CHANGE: "No shape was changed.",
     Section.PLACE: "Not known.",
+    Section.MAP: "Nothing.",
 }
 
 
-def legend(entries: Sequence[Entry], y: float) -> tuple[list[str], float]:
-    """The legend from y downward, and where it ends."""
+def legend(
+    entries: Sequence[Entry], y: float, columns: Sequence[Sequence[Section]] = _COLUMNS
+) -> tuple[list[str], float]:
+    """The legend from y downward, by sections in each column, and where it ends."""
     lines, ends = [], []
-    for index, sections in enumerate(_COLUMNS):
+    for index, sections in enumerate(columns):
         x, here = MARGIN + index * (COLUMN + GAP), y
         for section in sections:
             mine = [entry for entry in entries if entry.section is section]

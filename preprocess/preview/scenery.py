@@ -21,12 +21,7 @@ if TYPE_CHECKING:
 
 def scenery(artwork: Artwork, field: Polygon | None, *, hide_field: bool) -> list[Entry]:
     """Entries from below: page, part, keep-off, field."""
-    found = [_page(artwork.page)]
-    if artwork.parts:
-        paint = Paint(fill="#f3eee0", stroke="#4d4d4d", width=0.35)
-        many = len(artwork.parts)
-        words = "the printed part" if many == 1 else pieces(many, "printed part")
-        found.append(_entry(_joined(artwork.parts), paint, words))
+    found = [_page(artwork.page), *silhouettes(artwork)]
     if artwork.keep_off:
         paint = Paint(fill="#ffffff", pattern="no-go", stroke=INK, width=0.25, dash="0.8 0.8")
         lines = (pattern("no-go", "net", "#808080", width=0.12),)
@@ -43,6 +38,16 @@ def scenery(artwork: Artwork, field: Polygon | None, *, hide_field: bool) -> lis
             Entry(section=Section.PLACE, geometry=area, paint=paint, words=words, hidden=hide_field)
         )
     return found
+
+
+def silhouettes(artwork: Artwork) -> list[Entry]:
+    """The entry of all printed parts; none where no silhouette is known."""
+    if not artwork.parts:
+        return []
+    paint = Paint(fill="#f3eee0", stroke="#4d4d4d", width=0.35)
+    many = len(artwork.parts)
+    words = "the printed part" if many == 1 else pieces(many, "printed part")
+    return [_entry(_joined(artwork.parts), paint, words)]
 
 
 def _page(page: Page) -> Entry:
