@@ -9,7 +9,7 @@ import shapely
 
 from preprocess.marking.plan import RasterGroup
 from preprocess.preview.canvas import EYE, Paint, group, path
-from preprocess.preview.heat_field import grid_of, lit_area
+from preprocess.preview.heat_field import beyond, grid_of, lit_area
 from preprocess.preview.heat_scale import contour
 
 if TYPE_CHECKING:
@@ -79,8 +79,9 @@ def _colours(patch: Patch, area: MultiPolygon, how: How) -> Iterator[str]:
 
 def _limits(patch: Patch, how: How) -> Iterator[str]:
     view, detail, scale = how
-    grids = {inner: grid_of(patch, view.scale, detail, inner=inner) for inner in (True, False)}
     for limit in scale.limits:
-        lines = grids[not limit.high].lines(limit.at * scale.base, LEAST)
+        at = limit.at * scale.base
+        field = beyond(patch, at, LEAST, high=limit.high)
+        lines = grid_of(patch, view.scale, detail, field).lines(at, LEAST)
         if not lines.is_empty:
             yield from contour(view.data(lines), limit)

@@ -29,6 +29,7 @@ EYE = 0.25
 """mm on the sheet: cells smaller than this are shown together, by the hottest of them."""
 
 _RIM = 2
+_GRAIN = 1e-6
 _RING = 3
 
 
@@ -52,24 +53,37 @@ class Grid:
         return to_page(MultiLineString(large), self.angle)
 
 
-def grid_of(patch: Patch, scale: float, detail: float, *, inner: bool = False) -> Grid:
+def grid_of(patch: Patch, scale: float, detail: float, field: Floats | None = None) -> Grid:
     """The grid of a patch, no finer than the eye needs.
 
     Args:
         patch: the index.
         scale: sheet mm per mm.
         detail: how much coarser than what the eye can tell.
-        inner: leave out the rims of rows, where every mark fades.
+        field: what to show in place of the index, rows × columns.
     """
-    lit = away_from_ends(patch) if inner else patch.lit
-    lit = lit if lit.any() else patch.lit
-    index = np.where(lit, patch.index, -np.inf)
+    index = np.where(patch.lit, patch.index if field is None else field, -np.inf)
     least = EYE * detail / scale
     v, index = _coarser(patch.v, index, least)
     u, turned = _coarser(patch.u, index.T, least)
     filled = _spread(np.pad(turned.T, _RIM, constant_values=-np.inf))
     filled[[0, -1], :] = filled[:, [0, -1]] = 0.0
     return Grid(angle=patch.angle, u=_longer(u), v=_longer(v), index=filled)
+
+
+def beyond(patch: Patch, limit: float, least: float, *, high: bool) -> Floats:
+    """A field that exceeds the limit just where the index is beyond it, `least` mm² or more.
+
+    Rims of rows, where every mark fades, are never too weak. Below a low limit the field is the
+    index mirrored at the limit.
+    """
+    index = np.where(patch.lit, patch.index, limit)
+    where = patch.lit & (index > limit) if high else away_from_ends(patch) & (index < limit)
+    number, count = ndimage.label(where)
+    areas = np.bincount(number.ravel(), minlength=count + 1) * patch.cell
+    areas[0] = 0.0
+    field = np.where(areas[number] >= least, np.abs(index - limit), -_GRAIN)
+    return limit + field
 
 
 def lit_area(group: RasterGroup, patch: Patch, artwork: Artwork, tolerance: float) -> MultiPolygon:

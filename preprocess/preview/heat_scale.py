@@ -100,10 +100,10 @@ def bar(scale: Scale, words: str, y: float) -> tuple[list[str], float]:
 
 def contour(data: str, limit: Limit) -> list[str]:
     """A limit's line, dark in a pale casing, so that it shows on every colour."""
-    casing = Paint(stroke="#ffffff", width=0.9)
+    casing = Paint(stroke="#ffffff", width=0.75)
     return [
         *path(data, casing),
-        *path(data, Paint(stroke="#000000", width=0.4, dash=limit.dash)),
+        *path(data, Paint(stroke="#000000", width=0.35, dash=limit.dash)),
     ]
 
 

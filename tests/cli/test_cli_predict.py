@@ -111,7 +111,6 @@ def test_of_defaults_every_place_is_only_ranked(bench):
 
 
 def test_the_map_says_so_too(bench):
-    pytest.importorskip("preprocess.preview.heat_map", reason="no heat map in this version")
     code, out, err = bench("predict", "job.yaml", "--map", "map.svg")
     assert code == 0
     assert "wrote map.svg" in err
