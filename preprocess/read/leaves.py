@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from preprocess.read.basic import SHAPES, shape_path
-from preprocess.read.gradients import solid
 from preprocess.read.markers import markers
 from preprocess.read.matrices import is_flat
 from preprocess.read.names import name_of
@@ -14,6 +13,7 @@ from preprocess.read.painted import Ink, Painted
 from preprocess.read.paints import GRADIENTS, Missing, Server, paint_of, share
 from preprocess.read.patterns import tiles
 from preprocess.read.pens import pen_of
+from preprocess.read.shades import gradient_ink
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
@@ -29,8 +29,8 @@ def painted(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
     """What a shape paints, in its paint order."""
     scene, style = walker.scene, frame.style
     name = name_of(element, frame, place)
-    attributes, units = element.etree_element.attrib, scene.units(frame)
-    path, wrong = shape_path(element.local_name, attributes, style, units)
+    attributes = element.etree_element.attrib
+    path, wrong = shape_path(element.local_name, attributes, style, scene.units(frame))
     if wrong:
         scene.say(frame, "broken-path", name, element, wrong)
     if is_flat(frame.matrix):
@@ -50,10 +50,17 @@ def painted(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
         clip=frame.clip,
         hidden=frame.hidden,
     )
+    return inked(walker, element, frame, whole)
+
+
+def inked(walker: Walker, element: ElementWrapper, frame: Frame, whole: Painted) -> list[Task]:
+    """An outline with the fill, stroke and markers of its element, in their paint order."""
+    scene, style = walker.scene, frame.style
     if frame.silhouette:
         return [replace(whole, rule=style("clip-rule").lower(), ink=Ink("#000000"))]
     pen = None
     if style("stroke") != "none":
+        attributes, units = element.etree_element.attrib, scene.units(frame)
         pen = pen_of(style, attributes, units, frame.matrix, scene.mm_per_px)
     pieces: dict[str, list[Painted]] = {}
     if element.local_name != "line" and style("fill") != "none":
@@ -86,8 +93,8 @@ def _inked(walker: Walker, element: ElementWrapper, frame: Frame, whole: Painted
         paint = Ink("#000000")
     if paint is None:
         return []
-    alpha = paint.alpha * share(style(f"{what}-opacity")) * frame.alpha
-    return [replace(whole, ink=replace(paint, alpha=alpha))]
+    veil = share(style(f"{what}-opacity")) * frame.alpha
+    return [replace(whole, ink=paint.veiled(veil))]
 
 
 def _paint(
@@ -103,11 +110,5 @@ def _paint(
         scene.say(frame, "broken-reference", whole.name, element, f"{what} {paint.href[:60]}")
         return paint.fallback
     if isinstance(paint, Server) and paint.element.local_name in GRADIENTS:
-        page_colour = scene.drawing.page_colour.lower()
-        units = scene.units(frame)
-        ink, shaded = solid(paint.element, scene.by_id, scene.cascade, units, page_colour)
-        if ink is not None and shaded:
-            scene.say(frame, "gradient-as-solid", whole.name, element)
-            return replace(ink, shaded=True)
-        return ink
+        return gradient_ink(walker, paint.element, (element, frame, ""))
     return paint

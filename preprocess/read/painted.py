@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.read.matrices import IDENTITY
@@ -11,9 +11,11 @@ from preprocess.read.style import Style
 if TYPE_CHECKING:
     from shapely import MultiPolygon
 
+    from preprocess.geometry.isolines import Across, Around
     from preprocess.model.shape import Matrix
     from preprocess.read.lengths import Box
     from preprocess.read.pathdata import Path
+    from preprocess.read.tones import Stop
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,8 @@ class Frame:
     `within` is the path of names of the uses around it, `uses` the elements that they copy.
     `context` holds the fill and stroke of the shape that carries a marker, `size` the width and
     height that a use gives. `silhouette` asks for outlines whatever their paint, for clips;
-    `quiet` suppresses remarks, `hidden` marks what is not displayed.
+    `cells` asks for the cells of letters in their place, as bounding boxes count them; `quiet`
+    suppresses remarks, `hidden` marks what is not displayed.
     """
 
     matrix: Matrix = IDENTITY
@@ -42,6 +45,7 @@ class Frame:
     context: tuple[str, str] = ("none", "none")
     size: tuple[str, str] | None = None
     silhouette: bool = False
+    cells: bool = False
     quiet: bool = False
     hidden: bool = False
 
@@ -61,12 +65,35 @@ class Pen:
 
 
 @dataclass(frozen=True, slots=True)
+class Shade:
+    """A gradient: the lines that its offsets follow, how it goes on beyond 0 and 1, its stops.
+
+    `colours` are those of its stops; `veil` is the opacity of the element that it paints.
+    """
+
+    course: Across | Around
+    spread: str
+    stops: tuple[Stop, ...]
+    colours: tuple[str, ...]
+    veil: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
 class Ink:
-    """A paint that has been worked out: #rrggbb and opacity; `shaded` where it has several."""
+    """A paint that has been worked out: #rrggbb and opacity; `shaded` where it has several.
+
+    Of a gradient, `colour` is the one that stands for it, `alpha` the opacity where it is densest.
+    """
 
     colour: str
     alpha: float = 1.0
     shaded: bool = False
+    shade: Shade | None = None
+
+    def veiled(self, by: float) -> Ink:
+        """The same paint under an opacity."""
+        shade = replace(self.shade, veil=self.shade.veil * by) if self.shade else None
+        return replace(self, alpha=self.alpha * by, shade=shade)
 
 
 @dataclass(frozen=True, slots=True)

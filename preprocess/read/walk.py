@@ -62,7 +62,12 @@ class Walker:
     def bounds(self, element: ElementWrapper, frame: Frame, place: str) -> Bounds | None:
         """The bounding box of an entered element's outlines in its own user units."""
         own = replace(
-            frame, matrix=(1.0, 0.0, 0.0, 1.0, 0.0, 0.0), clip=None, quiet=True, silhouette=True
+            frame,
+            matrix=(1.0, 0.0, 0.0, 1.0, 0.0, 0.0),
+            clip=None,
+            quiet=True,
+            silhouette=True,
+            cells=True,
         )
         return clips.bounds_of(self.run(self.expanded(element, own, place)))
 
