@@ -17,11 +17,14 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely import MultiPolygon
 
-    from preprocess.marking.bars import Barred
+    from preprocess.marking.bars import Barred, Room
     from preprocess.marking.slant import Slant
 
 CLOSE = 1e-3
 """A keep-off area nearer than this, mm, counts as struck."""
+
+TOUCHING = 1e-7
+"""mm by which a bar that stands exactly at its clearance may seem nearer through rounding."""
 
 
 def expect_clear(
@@ -73,6 +76,30 @@ def expect_kept_off(
                 f"a bar would strike the area about ({x:.2f}, {y:.2f}) mm that is to be kept off",
                 "move the clip, or change clearance, span or scan angle so that bars miss it",
             )
+
+
+def room_beside(
+    parts: Sequence[MultiPolygon],
+    keep_off: Sequence[MultiPolygon],
+    clearance: float,
+    axis: tuple[float, float],
+    slant: Slant | None,
+) -> Room:
+    """A test that says of bars on the page which of them, and their light, keep clear of all."""
+    near = [(part, clearance - TOUCHING) for part in parts] + [(area, CLOSE) for area in keep_off]
+    for area, _ in near:
+        shapely.prepare(area)
+
+    def clear(bars: NDArray[np.object_]) -> NDArray[np.bool_]:
+        struck = np.zeros(len(bars), np.bool_)
+        for area, away in near:
+            struck |= shapely.dwithin(bars, area, away)
+            if slant is not None:
+                landed, spot = _landed(bars, axis, slant), slant.half_spot
+                struck |= shapely.dwithin(landed, area, away + spot)
+        return ~struck
+
+    return clear
 
 
 def _least(bars: NDArray[np.object_], parts: Sequence[MultiPolygon]) -> float:

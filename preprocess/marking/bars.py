@@ -21,15 +21,17 @@ from preprocess.marking.rows import row_spans
 from preprocess.model.machine import FirstRow
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from numpy.typing import NDArray
     from shapely import MultiPolygon
 
     from preprocess.marking.plan import RasterGroup
+    from preprocess.marking.rows import Spans
     from preprocess.model.machine import Machine
 
     Floats = NDArray[np.float64]
+    Room = Callable[[NDArray[np.object_]], NDArray[np.bool_]]
 
 HAIRS = (1e-5, 3e-4)
 """mm below a row at which art may lie that the written grid lifts or lowers onto the row."""
@@ -43,7 +45,8 @@ class Measures:
     """What bars are made of, mm: width, gap between lanes, distance to the art.
 
     Rows that are `below` (mm) or wider, or return after `quicker` (s) or later on the machine, get
-    no bars; None sets no such limit.
+    no bars; None sets no such limit. `clear` says of boxes on the page whether a bar may stand
+    there: with it, rows beside which none may are left as they are; without it they are refused.
     """
 
     bar: float
@@ -52,17 +55,22 @@ class Measures:
     below: float | None = None
     quicker: float | None = None
     machine: Machine | None = None
+    clear: Room | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Barred:
-    """Bars of one raster group on the page; `span` is theirs, `lane` counts outward from 0."""
+    """Bars of one raster group on the page, beside `rows` of its rows.
+
+    `span` is theirs in mm, `lane` counts outward from 0.
+    """
 
     group: RasterGroup
     bars: MultiPolygon
     span: float
     lane: int
     centre: float
+    rows: int
 
 
 def laid_out(
@@ -87,10 +95,10 @@ def laid_out(
         centre, span = innermost[group.angle]
         for lane in range(len(groups) + 1):
             wide = span + 2 * lane * (measures.bar + measures.gap)
-            bars = _bars(group, centre, wide, measures, rule)
+            bars, rows = _bars(group, centre, wide, measures, rule)
             if not any(_in_the_way(bars, group.angle, other, measures.gap) for other in laid):
                 break
-        laid.append(Barred(group=group, bars=bars, span=wide, lane=lane, centre=centre))
+        laid.append(Barred(group=group, bars=bars, span=wide, lane=lane, centre=centre, rows=rows))
     return tuple(laid)
 
 
@@ -135,7 +143,7 @@ def seam_error(groups: Sequence[RasterGroup]) -> tuple[float, str]:
 
 def _bars(
     group: RasterGroup, centre: float, span: float, measures: Measures, rule: FirstRow
-) -> MultiPolygon:
+) -> tuple[MultiPolygon, int]:
     rows = covered(group, centre, span, measures)
     first, last = stretches(rows).T if len(rows) else (rows, rows)
     quarter = group.pitch / 4
@@ -144,7 +152,7 @@ def _bars(
         tops = np.maximum(tops, group.first)
     bottoms = np.asarray(group.first + group.pitch * last + quarter, dtype=float)
     turned = pairs(tops, bottoms, centre=centre, span=span, bar=measures.bar)
-    return to_page(turned, group.angle)
+    return to_page(turned, group.angle), len(rows)
 
 
 def covered(
@@ -156,21 +164,43 @@ def covered(
         Refusal: art lies where a bar would have to stand, or return times are not known.
     """
     spans = row_spans(group)
+    free, wide = _free_and_wide(spans, centre, span, measures)
+    if measures.quicker is not None:
+        wide |= by_return(group, measures.machine).value >= measures.quicker
+    if measures.clear is not None:
+        wide |= ~free
+    elif not (free | wide).all():
+        raise _art_in_the_way(group, spans, wide, (centre, span), measures)
+    wanted = np.union1d(spans.row[~wide], _perhaps(group))
+    wanted = np.setdiff1d(wanted, spans.row[wide])
+    if len(wanted) and group.first < _top(group) - 1e-9 * group.pitch:
+        wanted = np.union1d(wanted, [0])
+    return _standing(wanted, group, (centre, span), measures)
+
+
+def _free_and_wide(
+    spans: Spans, centre: float, span: float, measures: Measures
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which rows leave room for bars, and which are too wide to need any."""
     inner = span / 2 - measures.bar - measures.to_art
     free = (spans.start >= centre - inner - 1e-9) & (spans.end <= centre + inner + 1e-9)
     wide = (spans.start <= centre - span / 2) & (spans.end >= centre + span / 2)
     if measures.below is not None:
         wide |= spans.span >= measures.below
-    if measures.quicker is not None:
-        wide |= by_return(group, measures.machine).value >= measures.quicker
-    blocked = np.flatnonzero(~free & ~wide)
-    if len(blocked):
-        raise _art_in_the_way(group, spans.start[blocked], spans.end[blocked], centre, measures)
-    wanted = np.union1d(spans.row[~wide], _perhaps(group))
-    wanted = np.setdiff1d(wanted, spans.row[wide])
-    if len(wanted) and group.first < _top(group) - 1e-9 * group.pitch:
-        wanted = np.union1d(wanted, [0])
-    return wanted
+    return free, wide
+
+
+def _standing(
+    rows: NDArray[np.int64], group: RasterGroup, where: tuple[float, float], measures: Measures
+) -> NDArray[np.int64]:
+    """The rows beside which bars may stand on both sides."""
+    if measures.clear is None or not len(rows):
+        return rows
+    half = group.pitch / 2
+    v = group.first + group.pitch * rows.astype(np.float64)
+    both = pairs(v - half, v + half, centre=where[0], span=where[1], bar=measures.bar)
+    boxes = shapely.get_parts(to_page(both, group.angle))
+    return rows[measures.clear(boxes).reshape(2, -1).all(axis=0)]
 
 
 def _top(group: RasterGroup) -> float:
@@ -185,19 +215,43 @@ def _perhaps(group: RasterGroup) -> NDArray[np.int64]:
 
 def _art_in_the_way(
     group: RasterGroup,
-    start: NDArray[np.float64],
-    end: NDArray[np.float64],
-    centre: float,
+    spans: Spans,
+    quick: NDArray[np.bool_],
+    where: tuple[float, float],
     measures: Measures,
 ) -> Refusal:
-    reach = 2 * float(np.maximum(centre - start, end - centre).max())
-    needed = reach + 2 * (measures.bar + measures.to_art)
+    centre, span = where
+    blocked = ~_free_and_wide(spans, centre, span, measures)[0] & ~quick
+    reach = 2 * np.maximum(centre - spans.start, spans.end - centre)
+    least = _least_span(spans, quick, (centre, span), measures)
+    narrowest = float(spans.span[blocked].min())
     return Refusal(
         f"art of {group.output.id} lies where its bars would have to stand "
-        f"({len(start)} rows reach up to {reach / 2:.2f} mm from the middle of the part)",
-        f"bars clear it from a span of {needed:.2f} mm on; give a larger span or clearance, or "
-        "move the art onto the part",
+        f"({blocked.sum()} rows reach up to {reach[blocked].max() / 2:.2f} mm from the middle of "
+        "the part)",
+        f"bars clear all rows from a span of {math.ceil(100 * least - 1e-6) / 100:.2f} mm on; give "
+        f"a larger span or clearance, or narrower_than: {math.floor(100 * narrowest) / 100:.2f} mm "
+        "to leave wider rows as they are, or move the art onto the part",
     )
+
+
+def _least_span(
+    spans: Spans, quick: NDArray[np.bool_], where: tuple[float, float], measures: Measures
+) -> float:
+    """The smallest span (mm), not below the one wanted, at which no art is in the way of bars.
+
+    A wider span needs bars beside rows that were wide enough before; these may be in the way too.
+    """
+    centre, span = where
+    quick = quick & ~_free_and_wide(spans, centre, span, replace(measures, below=None))[1]
+    needed = 2 * np.maximum(centre - spans.start, spans.end - centre)
+    needed += 2 * (measures.bar + measures.to_art)
+    while True:
+        free, wide = _free_and_wide(spans, centre, span, measures)
+        blocked = ~free & ~wide & ~quick
+        if not blocked.any():
+            return span
+        span = float(needed[blocked].max())
 
 
 def _in_the_way(bars: MultiPolygon, angle: float, other: Barred, gap: float) -> bool:

@@ -2,51 +2,57 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
-import shapely
-from annotated_types import Ge, Gt
+from annotated_types import Ge, Gt, Le
 
 from preprocess.errors import Refusal
 from preprocess.findings import note
 from preprocess.geometry.booleans import union
-from preprocess.geometry.parts import NOTHING
-from preprocess.marking.bar_clear import expect_clear, expect_kept_off
+from preprocess.marking.bar_clear import expect_clear, expect_kept_off, room_beside
 from preprocess.marking.bar_notes import told
+from preprocess.marking.bar_page import grown, growth_unit
 from preprocess.marking.bar_room import Side, Wish, expect_room, side_of
+from preprocess.marking.bar_search import measured, search
+from preprocess.marking.bar_until import already, out_of_reach, reached
+from preprocess.marking.barred import Laid, barless, expect_first, with_bars
 from preprocess.marking.bars import Barred, Measures, all_bars, laid_out
 from preprocess.marking.field import centre_of_parts, field_box
 from preprocess.marking.plan import RasterGroup, plan
+from preprocess.marking.return_times import expect_speed
 from preprocess.marking.slant import slant_of
-from preprocess.model.declared import Doc
+from preprocess.model.declared import Declared, Doc
 from preprocess.model.facts import BARRED, FILLED, MERGED, SEPARATE, ZONED
 from preprocess.model.ledger import Amount, Change
-from preprocess.model.machine import FirstRow, Machine, RasterGroups
+from preprocess.model.machine import Machine, RasterGroups
 from preprocess.passes.base import Contract, Outcome, Params
 from preprocess.passes.select import chosen
-from preprocess.units import Length, Time
+from preprocess.units import Length, Share, Time
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
-    from shapely import MultiPolygon
-
-    from preprocess.model.artwork import Artwork, Page
+    from preprocess.marking.bars import Room
+    from preprocess.marking.evenness import Evenness
+    from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
     from preprocess.model.shape import Shape
 
 ROUNDING = 1.5
 """Steps of the written grid that are added to the clearance, so that rounding cannot eat it."""
 
-HAIR = 1e-6
-"""Less than this, mm, is not missing."""
 
-STEP = 0.1
-"""The page grows by whole steps of this many mm."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Until(Declared):
+    """How even rows are to become."""
 
-Laid = tuple[tuple[Barred, ...], dict[float, Side]]
+    evenness: Annotated[
+        Share,
+        Gt(0),
+        Le(1),
+        Doc("by how much the hottest row may exceed the median of all: 10 % is 1.10 times"),
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +63,8 @@ class EqualizeWidth(Params):
     with the artwork and mark whatever lies there: a matt sacrificial card. Groups that share rows
     get their bars side by side. Rows that are wider already stay as they are. With a limit only
     rows get bars that are narrower, or are returned to sooner, than it; with two limits, both.
+    With `until` the heat of the drawing as it stands then is simulated, to find the smallest span
+    and the fewest rows that suffice; where the part is wider than a span, its rows are left.
     """
 
     name: ClassVar = "equalize-width"
@@ -89,6 +97,10 @@ class EqualizeWidth(Params):
         Gt(0),
         Doc("only rows to whose neighbour the beam comes sooner than this get bars"),
     ] = None
+    until: Annotated[
+        Until | None,
+        Doc("find the least span and the rows that need bars, so that rows are predicted even"),
+    ] = None
 
     def contract_on(self, bench: Bench) -> Contract:
         """Paths must be merged where the software sweeps each path by itself."""
@@ -107,34 +119,75 @@ class EqualizeWidth(Params):
             message = "no area is engraved, so there are no rows to make equally wide"
             return Outcome(artwork=artwork, findings=(note("no-rows", message),))
         _expect_parts(artwork)
-        (barred, sides), page = self._settled(artwork, bench)
-        if not len(all_bars(barred)):
+        if self.until is not None:
+            return self._searched(artwork, bench, 1 + self.until.evenness)
+        laid = self._settled(artwork, bench)
+        if not len(all_bars(laid.barred)):
             raise self._needless()
-        _expect_first(artwork, barred)
-        after = replace(artwork, page=page, shapes=_with_bars(artwork, barred))
-        self._expect_place(after, barred, bench)
-        return Outcome(
-            artwork=after,
-            findings=told(artwork.page, after, barred, sides, slant_of(bench), bench.machine),
-            changes=_changes(barred),
-        )
+        return self._outcome(artwork, bench, laid)
 
     def _needless(self) -> Refusal:
         larger = [key for key in ("narrower_than", "quicker_than") if getattr(self, key)]
         what = f"a larger {' or '.join(larger)}" if larger else "a larger span"
         return Refusal("no row needs a bar", f"give {what}, or leave equalize-width out")
 
-    def _settled(self, artwork: Artwork, bench: Bench) -> tuple[Laid, Page]:
+    def _outcome(self, artwork: Artwork, bench: Bench, laid: Laid) -> Outcome:
+        expect_first(artwork, laid.barred)
+        after = with_bars(artwork, laid)
+        self._expect_place(after, laid.barred, bench)
+        slant = slant_of(bench)
+        return Outcome(
+            artwork=after,
+            findings=told(artwork.page, after, laid.barred, laid.sides, slant, bench.machine),
+            changes=_changes(laid.barred),
+        )
+
+    def _searched(self, artwork: Artwork, bench: Bench, goal: float) -> Outcome:
+        """The least bars at which rows are even; none where they are without."""
+        groups = self._searchable(artwork, bench)
+
+        def lay(span: float, below: float | None) -> Laid:
+            one = replace(self, span=span, narrower_than=below)
+            return one._settled(artwork, bench)  # noqa: SLF001 - another of this class
+
+        def measure(laid: Laid) -> Evenness:
+            return measured(with_bars(artwork, laid), bench, groups)
+
+        plain = measured(artwork, bench, groups)
+        if plain.rows <= goal:
+            return Outcome(artwork=barless(artwork), findings=(already(plain, goal),))
+        sides = self._sides(artwork, groups, bench).values()
+        full = max(side.span(self.bar) for side in sides)
+        found = search(full, lay, measure, plain, goal)
+        if found.least is None:
+            raise out_of_reach(found, goal, groups)
+        out = self._outcome(artwork, bench, found.least.laid)
+        return replace(out, findings=(reached(found, found.least, goal, bench), *out.findings))
+
+    def _searchable(self, artwork: Artwork, bench: Bench) -> list[RasterGroup]:
+        given = [k for k in ("span", "narrower_than", "quicker_than") if getattr(self, k)]
+        if given:
+            raise Refusal(
+                f"until looks for span and rows itself, but {' and '.join(given)} is given too",
+                f"take out until, or {' and '.join(given)}",
+            )
+        groups = self._groups(artwork, bench.machine or Machine())
+        for group in groups:
+            expect_speed(group)
+        return groups
+
+    def _settled(self, artwork: Artwork, bench: Bench) -> Laid:
         """Bars and page; a page that grows may move rows and field, which hang on its corner."""
         machine = bench.machine or Machine()
         for _ in range(4):
             groups = self._groups(artwork, machine)
-            laid = self._laid(artwork, groups, bench)
-            page = _grown(artwork.page, laid[0], _unit(groups, machine))
+            sides = self._sides(artwork, groups, bench)
+            barred = self._bars(artwork, groups, sides, bench)
+            page = grown(artwork.page, barred, growth_unit(groups, machine))
             if page == artwork.page:
                 break
             artwork = replace(artwork, page=page)
-        return laid, page
+        return Laid(barred, sides, page)
 
     def _groups(self, artwork: Artwork, machine: Machine) -> list[RasterGroup]:
         wanted = chosen(artwork, self)
@@ -151,14 +204,24 @@ class EqualizeWidth(Params):
         _expect_pitch(artwork, [s for s in artwork.shapes if s.is_engraved_area and wanted(s)])
         return mine
 
-    def _laid(self, artwork: Artwork, groups: Sequence[RasterGroup], bench: Bench) -> Laid:
+    def _sides(
+        self, artwork: Artwork, groups: Sequence[RasterGroup], bench: Bench
+    ) -> dict[float, Side]:
         parts, axis, slant = union(artwork.parts), _axis(artwork, bench), slant_of(bench)
-        clearance = self.clearance + ROUNDING * 10.0**-artwork.drawing.decimals
         angles = dict.fromkeys(group.angle for group in groups)
-        sides = {angle: side_of(parts, angle, clearance, axis, slant) for angle in angles}
-        innermost = {
-            a: (side.middle, self.span or side.span(self.bar)) for a, side in sides.items()
-        }
+        return {angle: side_of(parts, angle, self._away(artwork), axis, slant) for angle in angles}
+
+    def _away(self, artwork: Artwork) -> float:
+        return self.clearance + ROUNDING * 10.0**-artwork.drawing.decimals
+
+    def _bars(
+        self,
+        artwork: Artwork,
+        groups: Sequence[RasterGroup],
+        sides: Mapping[float, Side],
+        bench: Bench,
+    ) -> tuple[Barred, ...]:
+        innermost = {a: (side.middle, self._span(side)) for a, side in sides.items()}
         measures = Measures(
             bar=self.bar,
             gap=self.gap,
@@ -166,9 +229,18 @@ class EqualizeWidth(Params):
             below=self.narrower_than,
             quicker=self.quicker_than,
             machine=bench.machine,
+            clear=None if self.until is None else self._room(artwork, bench),
         )
-        rule = (bench.machine or Machine()).first_row
-        return laid_out(groups, innermost, measures, rule), sides
+        return laid_out(groups, innermost, measures, (bench.machine or Machine()).first_row)
+
+    def _span(self, side: Side) -> float:
+        """What is asked for; a search goes no further than what clears all of the part."""
+        full = side.span(self.bar)
+        return full if self.span is None else min(self.span, full) if self.until else self.span
+
+    def _room(self, artwork: Artwork, bench: Bench) -> Room:
+        axis, slant = _axis(artwork, bench), slant_of(bench)
+        return room_beside(artwork.parts, artwork.keep_off, self._away(artwork), axis, slant)
 
     def _expect_place(self, artwork: Artwork, barred: Sequence[Barred], bench: Bench) -> None:
         axis, slant = _axis(artwork, bench), slant_of(bench)
@@ -196,19 +268,6 @@ def _expect_parts(artwork: Artwork) -> None:
         )
 
 
-def _expect_first(artwork: Artwork, barred: Sequence[Barred]) -> None:
-    """Bars of an earlier step neither go nor are struck twice."""
-    for shape in artwork.shapes:
-        old = shape.bars or NOTHING
-        if not old.is_empty and any(
-            shape in entry.group.shapes or old.intersects(entry.bars) for entry in barred
-        ):
-            raise Refusal(
-                f"bars of an earlier step stand beside layer {shape.layer!r} already",
-                "let one equalize-width do all layers, which puts bars side by side",
-            )
-
-
 def _expect_pitch(artwork: Artwork, shapes: Sequence[Shape]) -> None:
     for shape in shapes:
         if artwork.layer(shape.layer).of(shape.operation).pitch is None:
@@ -222,49 +281,6 @@ def _axis(artwork: Artwork, bench: Bench) -> tuple[float, float]:
     """Where the optical axis meets the page: the middle of the field."""
     field = field_box(artwork, bench.machine)
     return centre_of_parts(artwork) if field is None else (field.centroid.x, field.centroid.y)
-
-
-def _unit(groups: Sequence[RasterGroup], machine: Machine) -> float:
-    """In which steps the page grows: by whole pitches where rows are counted from its corner."""
-    pitches = {group.pitch for group in groups}
-    return min(pitches) if machine.first_row is FirstRow.PAGE and len(pitches) == 1 else STEP
-
-
-def _grown(page: Page, barred: Sequence[Barred], unit: float) -> Page:
-    bars = all_bars(barred)
-    if not len(bars):
-        return page
-    left, top, right, bottom = shapely.total_bounds(bars)
-    wide = _steps(max(page.left - left, right - page.left - page.width), unit)
-    high = _steps(max(page.top - top, bottom - page.top - page.height), unit)
-    if not (wide or high):
-        return page
-    return replace(
-        page,
-        left=page.left - wide,
-        top=page.top - high,
-        width=page.width + 2 * wide,
-        height=page.height + 2 * high,
-    )
-
-
-def _steps(missing: float, unit: float) -> float:
-    """What is missing, in whole steps; nothing when less than rounding is missing."""
-    return 0.0 if missing <= HAIR else unit * math.ceil(missing / unit - 1e-6)
-
-
-def _with_bars(artwork: Artwork, barred: Sequence[Barred]) -> tuple[Shape, ...]:
-    """Bars go to the first shape of their group; a shape that has none to get is left with none."""
-    bars = {id(entry.group.shapes[0]): entry.bars for entry in barred}
-    return tuple(
-        replace(shape, bars=bars.get(id(shape), _without(shape))) for shape in artwork.shapes
-    )
-
-
-def _without(shape: Shape) -> MultiPolygon | None:
-    """Bars of a shape that gets none; one without any area is done with all the same."""
-    empty = shape.is_engraved_area and shape.geometry.is_empty
-    return NOTHING if empty and shape.bars is None else shape.bars
 
 
 def _changes(barred: Sequence[Barred]) -> tuple[Change, ...]:
