@@ -19,7 +19,9 @@ from preprocess.read.pathdata import path_of
 from preprocess.read.reader import read
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from compare_render import _ours, _theirs, agreement
+from comparing.agreement import agreement
+from comparing.flat import Flat
+from comparing.ours import drawn
 
 NUMBER = st.floats(-50, 50).map(lambda value: f"{value:.3f}")
 FLAG = st.sampled_from("01")
@@ -123,7 +125,7 @@ NOT_THEIRS = {
     "non_scaling", "origin", "dash_path_length", "media", "variables",  # the renderer has them not
     "tiny", "one_side",  # less than a pixel; width and height rounded to pixels
 }  # fmt: skip
-"""A browser draws all but the first as the reader does (compare_render.py --browser)."""
+"""A browser draws all but the first as the reader does (compare_render.py --by browser)."""
 
 RENDERED = sorted(
     path
@@ -135,7 +137,10 @@ RENDERED = sorted(
 @pytest.mark.parametrize("path", RENDERED, ids=lambda path: f"{path.parent.name}/{path.stem}")
 def test_drawings_look_as_another_renderer_draws_them(path):
     """Marked or not, without soft edges."""
-    theirs, natural = _theirs(path, 500)
+    flat = Flat()
+    natural = flat.size(path, (0, 0))
+    zoom = 500 / max(natural)
+    theirs = flat.file(path, natural, zoom)
     artwork = read(path.read_bytes(), path.name, Wanted()).artwork
-    iou, near = agreement(_ours(artwork, theirs.shape[::-1], 500 / max(natural)), theirs)
-    assert max(iou, near) >= 0.985
+    ours = flat.text(drawn(artwork, theirs.shape[::-1], zoom))
+    assert agreement(ours, theirs).holds(0.985, strict=False)

@@ -1,0 +1,1 @@
+"""Pictures of drawings, marked or not: ours, a flat renderer's and a browser's."""
