@@ -11,6 +11,7 @@ import cssselect2
 import tinycss2
 
 from preprocess.read.properties import PROPERTIES, URL, is_valid
+from preprocess.read.text.shorthand import font_longhands
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -137,9 +138,9 @@ def _longhands(name: str, value: str) -> Iterator[tuple[str, str]]:
     if name == "marker":
         yield from ((f"marker-{where}", value) for where in ("start", "mid", "end"))
     elif name == "font":
-        size = re.search(r"(?:^|\s)([\d.]+[a-z%]+)", value)
-        if size:
-            yield "font-size", size[1]
+        yield from font_longhands(value)
+    elif name == "text-decoration-line":
+        yield "text-decoration", value
     else:
         yield name, value
 

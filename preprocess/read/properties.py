@@ -86,6 +86,19 @@ def _limit(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of eve
     return bool(re.fullmatch(NUMBER, value)) and float(value) >= 1
 
 
+def _weight(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
+    if value.lower() in {"normal", "bold", "bolder", "lighter"}:
+        return True
+    return bool(re.fullmatch(NUMBER, value)) and 1 <= float(value) <= _BOLDEST
+
+
+_BOLDEST = 1000
+
+
+def _spacing(value: str, *, css: bool) -> bool:
+    return value.lower() == "normal" or _length()(value, css=css)
+
+
 def _dashes(value: str, *, css: bool) -> bool:
     if value.lower() == "none":
         return True
@@ -130,6 +143,24 @@ PROPERTIES = {
     "visibility": _passed("visible", _words("visible", "hidden", "collapse")),
     "paint-order": _passed("normal", _any),
     "font-size": _passed("16px", _any),
+    "font-family": _passed("serif", _any),
+    "font-weight": _passed("normal", _weight),
+    "font-style": _passed("normal", _any),
+    "font-stretch": _passed("normal", _any),
+    "font-variant": _passed("normal", _any),
+    "font-feature-settings": _passed("normal", _any),
+    "letter-spacing": _passed("normal", _spacing),
+    "word-spacing": _passed("normal", _spacing),
+    "text-anchor": _passed("start", _words("start", "middle", "end")),
+    "text-transform": _passed("none", _any),
+    "direction": _passed("ltr", _words("ltr", "rtl")),
+    "white-space": _passed("", _any),
+    "writing-mode": _passed("horizontal-tb", _any),
+    "dominant-baseline": _passed("auto", _any),
+    "alignment-baseline": _own("auto", _any),
+    "baseline-shift": _own("baseline", _any),
+    "text-decoration": _own("none", _any),
+    "unicode-bidi": _own("normal", _any),
     "marker-start": _passed("none", _reference),
     "marker-mid": _passed("none", _reference),
     "marker-end": _passed("none", _reference),

@@ -23,7 +23,15 @@ _FONT_WORDS = {
 }
 _FONT_STEPS = {"smaller": 1 / 1.2, "larger": 1.2}
 _FONT_UNITS = frozenset({"em", "ex", "ch"})
-_MEASURED = ("stroke-width", "stroke-dashoffset", "stroke-dasharray")
+_MEASURED = (
+    "stroke-width",
+    "stroke-dashoffset",
+    "stroke-dasharray",
+    "letter-spacing",
+    "word-spacing",
+)
+_BOLDER = ((350, "400"), (550, "700"), (900, "900"))
+_LIGHTER = ((100, ""), (550, "100"), (750, "400"), (1001, "700"))
 _DEEPEST_VAR = 16
 _MOST_VAR = 65536
 
@@ -47,6 +55,12 @@ class Style:
         """Font size in px."""
         return float(self.passed.get("font-size", "16"))
 
+    @property
+    def weight(self) -> float:
+        """Font weight from 1 to 1000; 400 is normal, 700 bold."""
+        text = self("font-weight").lower()
+        return {"normal": 400.0, "bold": 700.0}.get(text) or float(text)
+
 
 def computed(declared: Mapping[str, str], parent: Style, units: Units) -> Style:
     """The style of an element from what is declared for it and the style of its parent."""
@@ -65,7 +79,15 @@ def computed(declared: Mapping[str, str], parent: Style, units: Units) -> Style:
         else:
             target[name] = value
     _set_font(declared, passed, parent, units)
+    if passed.get("font-weight", "").lower() in {"bolder", "lighter"}:
+        passed["font-weight"] = _next_weight(passed["font-weight"].lower(), parent.weight)
     return Style(passed, own)
+
+
+def _next_weight(word: str, weight: float) -> str:
+    """The weight that is bolder or lighter than that of the parent. Source: CSS Fonts 4, 2.2."""
+    steps = _BOLDER if word == "bolder" else _LIGHTER
+    return next((to for below, to in steps if weight < below), "") or f"{weight:g}"
 
 
 def _resolved(name: str, text: str, parent: Style, custom: Mapping[str, str]) -> str | None:

@@ -1,0 +1,1 @@
+"""Text of a drawing as outlines: letters, fonts, shaping, layout. Needs the `text` extra."""
