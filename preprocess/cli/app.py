@@ -21,6 +21,7 @@ from preprocess.cli.passes import passes
 from preprocess.cli.predict import predict
 from preprocess.cli.run import run
 from preprocess.cli.schema import schema
+from preprocess.cli.start import start
 from preprocess.errors import Exit, UserError
 
 app = typer.Typer(
@@ -30,7 +31,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (run, check, predict, compare, passes, schema):
+for command in (run, check, predict, compare, passes, schema, start):
     app.command()(command)
 
 

@@ -1,0 +1,67 @@
+"""``evenmark start``: a first recipe, measured on the drawing."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from preprocess.cli.options import AsJson, Quiet
+
+
+def start(
+    design: Annotated[
+        str,
+        typer.Argument(help="the drawing (SVG), or - for standard input", show_default=False),
+    ],
+    out: Annotated[
+        str,
+        typer.Option("--out", "-o", help="recipe to write, or - for a pipe", show_default=False),
+    ] = "",
+    *,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="write over a recipe that is there already")
+    ] = False,
+    quiet: Quiet = False,
+    json: AsJson = False,
+) -> None:
+    """Write a commented recipe that fits a drawing."""
+    from preprocess.cli import files, show
+    from preprocess.errors import Exit, Place, wrong
+    from preprocess.findings import Severity
+
+    drawing = files.read_drawing(design)
+    target = out or drawing.beside("yaml")
+    files.refuse_inputs([target], [drawing.path])
+    if target != files.STREAM and Path(target).exists() and not replace:
+        remedy = "name another with -o, or say --replace to write over it"
+        raise wrong("this recipe is there already", remedy, place=Place(target))
+    from preprocess.pipeline import convert
+    from preprocess.recipe.load import load_recipe
+    from preprocess.recipe.measure import measured
+    from preprocess.recipe.start import first_recipe
+
+    found = measured(drawing.data, drawing.name)
+    text = first_recipe(found, _seen_from(target, drawing.path), drawing.title)
+    result = convert(load_recipe(None, text), drawing.data, drawing.name)
+    told = [f for f in result.findings if json or f.severity is not Severity.NOTE]
+    show.findings(told, as_json=json, quiet=quiet)
+    if result.data is None:
+        raise typer.Exit(Exit.USER)
+    files.write(target, text.encode())
+    show.wrote(target, as_json=json, quiet=quiet)
+    if not quiet and not json:
+        show.say("tried on the drawing: nothing stops it; `evenmark check` tells all there is")
+
+
+def _seen_from(recipe: str, design: Path | None) -> str | None:
+    """The drawing's path as the recipe has to name it; the same on every machine."""
+    if design is None:
+        return None
+    folder = Path() if recipe == "-" else Path(recipe).parent
+    try:
+        return Path(os.path.relpath(design, folder)).as_posix()
+    except ValueError:  # another drive
+        return design.resolve().as_posix()
