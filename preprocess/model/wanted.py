@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 from preprocess.model.artwork import Drawing
 from preprocess.model.declared import Declared, Doc
+from preprocess.model.fonts import Fonts
 from preprocess.model.settings import Operation, Settings
+from preprocess.model.shades import Shades
 from preprocess.model.source import Selection
 
 if TYPE_CHECKING:
@@ -34,10 +36,12 @@ class Wanted:
     """All that the reader has to know of the recipe.
 
     `selectors` are all CSS selectors that occur anywhere in the recipe; each source notes which
-    of them match it or a group around it.
+    of them match it or a group around it. The folder of `fonts` is a path that can be opened.
     """
 
     drawing: Drawing = Drawing()
+    fonts: Fonts = Fonts()
+    shades: Shades = Shades()
     layers: tuple[LayerRule, ...] = ()
     settings: dict[Operation, Settings] = field(default_factory=dict)
     parts: tuple[Part, ...] = ()

@@ -1,4 +1,4 @@
-"""Gradients have no outline: each counts as one solid colour, unless it is wholly transparent."""
+"""The stops of gradients, and what elements take from those that they refer to."""
 
 from __future__ import annotations
 
@@ -18,27 +18,17 @@ if TYPE_CHECKING:
     from preprocess.read.lengths import Units
 
 
-def solid(
+def stop_inks(
     gradient: ElementWrapper,
     by_id: Mapping[str, ElementWrapper],
     cascade: Cascade,
     units: Units,
-    page_colour: str,
-) -> tuple[Ink | None, bool]:
-    """The colour that stands for a gradient, and whether it really has shades.
-
-    The first stop that is neither transparent nor of the colour of the page decides, since what
-    shows anywhere is marked. Without stops, or with transparent ones only, nothing is painted.
-    """
-    inks = [_stop(stop, cascade, units) for stop in _stops(gradient, by_id)]
-    seen = [ink for ink in inks if ink.alpha > 0]
-    if not seen:
-        return None, False
-    chosen = next((ink for ink in seen if ink.colour != page_colour), None)
-    if chosen is None:
-        # What hides other paint must hide it everywhere.
-        chosen = Ink(page_colour, min(ink.alpha for ink in inks))
-    return chosen, len({(ink.colour, ink.alpha) for ink in inks}) > 1
+) -> list[tuple[float, Ink]]:
+    """Offset, from 0 to 1, and paint of each stop of a gradient, inherited ones too."""
+    return [
+        (share(stop.etree_element.attrib.get("offset", "0"), 0.0), _stop(stop, cascade, units))
+        for stop in _stops(gradient, by_id)
+    ]
 
 
 def href_of(element: ElementWrapper) -> str:

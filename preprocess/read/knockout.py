@@ -10,6 +10,7 @@ import shapely
 from preprocess.geometry.booleans import cut_away, difference, union
 from preprocess.geometry.offset import shrink
 from preprocess.read.pieces import SPECK, Piece
+from preprocess.read.tones import OPAQUE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,9 +18,6 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.read.remarks import Remarks
-
-OPAQUE = 0.5
-"""Paint in the colour of the page that is more transparent than this hides nothing."""
 
 _CORNER = 2**0.5
 
@@ -37,7 +35,7 @@ def knocked_out(
     for i, piece in enumerate(pieces):
         name, line = piece.painted.name, piece.painted.line
         if i in covers:
-            if i not in used:
+            if i not in used and not piece.blank:
                 remarks.add("page-colour", name, line)
             continue
         left = _without(piece, [bodies[j] for j in over[i]], tolerance) if i in over else piece

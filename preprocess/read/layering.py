@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import shapely
@@ -48,9 +48,14 @@ def shapes_of(pieces: Sequence[Piece], rules: Sequence[LayerRule | None]) -> tup
     """One shape for each piece, with an id of its own."""
     names = _Names()
     return tuple(
-        _shape(piece, rule, names.fresh(piece.painted.name))
+        _shape(piece, rule, names.fresh(_name(piece)))
         for piece, rule in zip(pieces, rules, strict=True)
     )
+
+
+def _name(piece: Piece) -> str:
+    name = piece.painted.name
+    return name if piece.level is None else f"{name}-shade-{piece.level}"
 
 
 @dataclass(slots=True)
@@ -85,6 +90,7 @@ def _shape(piece: Piece, rule: LayerRule | None, name: str) -> Shape:
         geometry=geometry,
         sources=(source_of(piece.painted, piece.geometry),),
         stroke=piece.stroke,
+        level=piece.level,
     )
 
 
@@ -101,7 +107,11 @@ def layers_of(shapes: Sequence[Shape], wanted: Wanted) -> tuple[Layer, ...]:
             found[rule.name] = _layer(rule.name, earlier.operation, {**earlier.settings, **own})
     if any(shape.layer == DEFAULT_LAYER for shape in shapes) and DEFAULT_LAYER not in found:
         found[DEFAULT_LAYER] = _layer(DEFAULT_LAYER, None, dict(wanted.settings))
-    return tuple(found.values())
+    shaded = {shape.layer for shape in shapes if shape.level is not None}
+    return tuple(
+        replace(layer, shares=wanted.shades.shares) if layer.name in shaded else layer
+        for layer in found.values()
+    )
 
 
 def _layer(name: str, operation: Operation | None, settings: dict[Operation, Settings]) -> Layer:

@@ -35,11 +35,11 @@ class Missing:
     fallback: Ink | None
 
 
-def share(text: str) -> float:
-    """An opacity such as "0.5" or "50%", from 0 to 1."""
+def share(text: str, default: float = 1.0) -> float:
+    """An opacity such as "0.5" or "50%", from 0 to 1; `default` when it is none."""
     split = split_length(text)
     if split is None:
-        return 1.0
+        return default
     number = split[0] / 100 if split[1] == "%" else split[0]
     return min(1.0, max(0.0, number))
 

@@ -43,7 +43,8 @@ _CORNER = 2**0.5
 class Piece:
     """One fill or stroke in mm. `exact` strokes are cut at clips along their centre line.
 
-    Other strokes keep their centre line as long as some of their width still shows.
+    Other strokes keep their centre line as long as some of their width still shows. `level` is
+    that of a band of a gradient; `blank` is its opaque light part, which is not marked.
     """
 
     painted: Painted
@@ -51,6 +52,8 @@ class Piece:
     geometry: MultiPolygon | MultiLineString
     stroke: Stroke | None = None
     exact: bool = False
+    level: int | None = None
+    blank: bool = False
 
     @property
     def reach(self) -> float:

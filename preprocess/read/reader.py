@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.model.artwork import Artwork
 from preprocess.model.settings import Operation
+from preprocess.read.banding import banded
 from preprocess.read.choices import Choices, selectors_of
 from preprocess.read.clips import clipped
 from preprocess.read.css import Cascade
@@ -68,6 +69,7 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
     exact = [(r := rules[id(one)]) is not None and r.operation in _TRACED for one in marked]
     pieces = pieces_of(marked, exact, wanted.drawing.tolerance, remarks)
     page, pieces = _on_page(pieces, opening.size, scene, remarks)
+    pieces = banded(pieces, [rules[id(piece.painted)] for piece in pieces], wanted, remarks)
     pieces = knocked_out(pieces, wanted.drawing.page_colour, wanted.drawing.tolerance, remarks)
     shapes = shapes_of(pieces, [rules[id(piece.painted)] for piece in pieces])
     parts, keep_off = silhouettes(painted, wanted, page, name)

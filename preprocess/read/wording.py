@@ -99,7 +99,32 @@ KINDS = {
         "warn",
         "one gradient counts as one solid area",
         "{count} gradients count as solid areas",
-        "draw the shades as areas of their own, or accept one even mark",
+        "accept one even mark, or write shades: {bands: 4} or shades: {threshold: 50 %} in the "
+        "recipe; lines stay solid unless they are drawn as areas",
+    ),
+    "too-many-shades": Words(
+        "warn",
+        "one gradient repeats too often to be cut and counts as one solid area",
+        "{count} gradients repeat too often to be cut and count as solid areas",
+        "let it repeat less often",
+    ),
+    "gradient-in-bands": Words(
+        "note",
+        "one gradient is cut into bands of their own power",
+        "{count} gradients are cut into bands of their own power",
+        "set another number under shades: in the recipe if they are too coarse",
+    ),
+    "gradient-cut": Words(
+        "note",
+        "one gradient is marked only where it is dark enough",
+        "{count} gradients are marked only where they are dark enough",
+        "set another threshold under shades: in the recipe if too little is left",
+    ),
+    "shade-too-light": Words(
+        "warn",
+        "one area is lighter than the recipe's shades and is not marked",
+        "{count} areas are lighter than the recipe's shades and are not marked",
+        "draw it darker, or change shades: in the recipe",
     ),
     "pattern-cap": Words(
         "warn",

@@ -14,9 +14,10 @@ from preprocess.loading.yaml import Document, load_yaml, parse_yaml
 from preprocess.model.declared import Declared
 from preprocess.model.filament import Filament
 from preprocess.model.machine import Machine
+from preprocess.model.shades import Shades
 from preprocess.model.source import Selection
 from preprocess.model.wanted import Wanted
-from preprocess.recipe.rules import broken_rules, unknown_format
+from preprocess.recipe.rules import broken_rules, missing_folder, unknown_format
 from preprocess.recipe.schema import Recipe
 from preprocess.recipe.steps import Step, read_steps
 
@@ -68,6 +69,7 @@ def load_recipe(
     filament, filament_files = _named(Filament, "filament", document, folder, complaints)
     if recipe is not None:
         complaints += broken_rules(recipe, steps, document)
+        complaints += missing_folder(recipe, folder, document)
     if complaints or recipe is None:
         raise UserError(_by_place(complaints))
     return LoadedRecipe(
@@ -76,7 +78,7 @@ def load_recipe(
         machine=machine,
         filament=filament,
         design=_design(recipe, folder, design),
-        wanted=_wanted(recipe, steps),
+        wanted=_wanted(recipe, steps, folder),
         read_files=(*((path,) if path else ()), *machine_files, *filament_files),
         as_run=_as_run(recipe, steps, machine, filament),
     )
@@ -134,9 +136,14 @@ def _design(recipe: Recipe, folder: Path, design: str | None) -> Path | None:
     return folder / recipe.design if recipe.design else None
 
 
-def _wanted(recipe: Recipe, steps: tuple[Step, ...]) -> Wanted:
+def _wanted(recipe: Recipe, steps: tuple[Step, ...], folder: Path) -> Wanted:
+    fonts = recipe.fonts
+    if fonts.folder is not None:
+        fonts = replace(fonts, folder=str(folder / fonts.folder))
     return Wanted(
         drawing=recipe.drawing,
+        fonts=fonts,
+        shades=recipe.shades if isinstance(recipe.shades, Shades) else Shades(),
         layers=recipe.layers,
         settings=recipe.settings,
         parts=recipe.parts,

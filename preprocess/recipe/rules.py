@@ -9,12 +9,14 @@ import cssselect2
 
 from preprocess.errors import Complaint
 from preprocess.loading.plain import declared_in
+from preprocess.model.shades import Shades
 from preprocess.model.source import Selection
 from preprocess.model.wanted import DEFAULT_LAYER
 from preprocess.recipe.schema import FORMAT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
     from preprocess.loading.yaml import Document, KeyPath
     from preprocess.model.declared import Declared
@@ -31,6 +33,7 @@ def broken_rules(recipe: Recipe, steps: tuple[Step, ...], document: Document) ->
     found = [*unknown_format(recipe, "recipe", document, ())]
     found += _layers(recipe, document)
     found += _colours(recipe, document)
+    found += _shades(recipe, document)
     found += _choices(recipe, (), document)
     found += _selectors(recipe, document)
     for step in steps:
@@ -49,6 +52,15 @@ def unknown_format(
     if version != FORMAT:
         found = f"{key} is {version}, a format that this evenmark does not read"
         yield Complaint(found, f"write {key}: {FORMAT}", document.at((*path, key)))
+
+
+def missing_folder(recipe: Recipe, folder: Path, document: Document) -> Iterator[Complaint]:
+    """A complaint when the folder of fonts is none; `folder` is the recipe's own."""
+    name = recipe.fonts.folder
+    if name is not None and not (folder / name).is_dir():
+        found = f"fonts: folder is {name!r}, and there is no such folder"
+        remedy = "make it beside the recipe and put the font files into it, or correct its name"
+        yield Complaint(found, remedy, document.at(("fonts", "folder")))
 
 
 def _layers(recipe: Recipe, document: Document) -> Iterator[Complaint]:
@@ -71,6 +83,18 @@ def _colours(recipe: Recipe, document: Document) -> Iterator[Complaint]:
             place = document.at(("colours", name))
             remedy = "write six hex digits in quotes, such as '#0072b2'"
             yield Complaint(f"{name} is {colour!r}, which is no colour", remedy, place)
+
+
+def _shades(recipe: Recipe, document: Document) -> Iterator[Complaint]:
+    shades = recipe.shades
+    if not isinstance(shades, Shades):
+        return
+    place = document.at(("shades",))
+    if shades.bands is not None and shades.threshold is not None:
+        yield Complaint("shades has bands and threshold", "delete one of the two", place)
+    elif shades.is_solid and shades.flat_fills:
+        remedy = "add bands: 4 or threshold: 50 %, or delete flat_fills"
+        yield Complaint("shades has flat_fills, but nothing to cut them by", remedy, place)
 
 
 def _choices(root: Declared, path: KeyPath, document: Document) -> Iterator[Complaint]:

@@ -8,9 +8,11 @@ from typing import Annotated, Any
 from preprocess.model.artwork import Drawing
 from preprocess.model.declared import Declared, Doc
 from preprocess.model.filament import Filament
+from preprocess.model.fonts import Fonts
 from preprocess.model.machine import Machine
 from preprocess.model.part import Part
 from preprocess.model.settings import Operation, Settings
+from preprocess.model.shades import Plain, Shades
 from preprocess.model.wanted import LayerRule
 
 FORMAT = 1
@@ -43,6 +45,11 @@ class Recipe(Declared):
         default_factory=dict
     )
     drawing: Annotated[Drawing, Doc("how numbers of the drawing are read and written")] = Drawing()
+    shades: Annotated[
+        Plain | Shades,
+        Doc("what becomes of gradients: solid, {bands: 4} or {threshold: 50 %}"),
+    ] = Plain.SOLID
+    fonts: Annotated[Fonts, Doc("which fonts text is drawn with")] = Fonts()
     colours: Annotated[
         dict[str, str], Doc("colours of output layers, such as fronds-1: '#0072b2'")
     ] = field(default_factory=dict)

@@ -1,0 +1,61 @@
+"""What becomes of gradients and of paint that is neither full nor bare: the recipe's policy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated
+
+from annotated_types import Ge, Gt, Le
+
+from preprocess.model.declared import Declared, Doc
+from preprocess.units import Share
+
+
+class Plain(StrEnum):
+    """The policy without numbers."""
+
+    SOLID = "solid"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shades(Declared):
+    """How a gradient is marked; without bands or threshold it is solid, one even area.
+
+    Darkness is how far a paint stands out from the page colour, opacity counted in: on a white
+    page black has 100 %, the grey #808080 50 %, black of 50 % opacity 50 %. A gradient is cut
+    where its darkness passes from one band to the next, or the threshold; what lies nearer to the
+    bare page than to the lightest band, or below the threshold, is not marked. Only areas to
+    engrave are cut; lines, and outlines to score or cut, stay whole.
+    """
+
+    bands: Annotated[
+        int | None,
+        Ge(2),
+        Le(8),
+        Doc("cut into this many levels; their powers follow their darkness, the darkest has 100 %"),
+    ] = None
+    threshold: Annotated[
+        Share | None, Gt(0), Le(1), Doc("mark what is at least this dark, with one power")
+    ] = None
+    flat_fills: Annotated[
+        bool, Doc("flat areas follow too, by their darkness; otherwise they are marked whole")
+    ] = False
+
+    @property
+    def is_solid(self) -> bool:
+        """Whether shades are not told apart."""
+        return self.bands is None and self.threshold is None
+
+    @property
+    def limits(self) -> tuple[float, ...]:
+        """Darknesses at which the level changes, ascending; none where shades are solid."""
+        if self.bands is not None:
+            return tuple((2 * k - 1) / (2 * self.bands) for k in range(1, self.bands + 1))
+        return () if self.threshold is None else (self.threshold,)
+
+    @property
+    def shares(self) -> tuple[float, ...]:
+        """Power of each level as a share of the layer's, the darkest first."""
+        count = self.bands or 0
+        return tuple((count - k) / count for k in range(count))

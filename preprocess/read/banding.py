@@ -1,0 +1,135 @@
+"""Areas whose paint has shades, cut as the recipe says: solid, in bands, or at a threshold."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.partition import partition
+from preprocess.geometry.parts import as_lines
+from preprocess.model.settings import Operation
+from preprocess.read.painted import Ink
+from preprocess.read.tones import CLEAR, COVER, class_of, contrast, stretches, unrolled
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+
+    from preprocess.geometry.isolines import Across, Around
+    from preprocess.geometry.partition import Classify
+    from preprocess.model.shades import Shades
+    from preprocess.model.wanted import LayerRule, Wanted
+    from preprocess.read.painted import Shade
+    from preprocess.read.pieces import Piece
+    from preprocess.read.remarks import Remarks
+    from preprocess.read.tones import Stretches
+
+Classes = dict[int, "MultiPolygon"]
+"""Levels and unmarked classes with their areas."""
+
+
+def banded(
+    pieces: Sequence[Piece],
+    rules: Sequence[LayerRule | None],
+    wanted: Wanted,
+    remarks: Remarks,
+) -> list[Piece]:
+    """The pieces with shades cut by the recipe's policy, in painter's order.
+
+    A light part that is opaque stays as a blank piece in the colour of the page: it is not
+    marked, and takes away what lies under it.
+    """
+    return [
+        new
+        for piece, rule in zip(pieces, rules, strict=True)
+        for new in _cut(piece, _policy(piece, rule, wanted), wanted, remarks)
+    ]
+
+
+def _policy(piece: Piece, rule: LayerRule | None, wanted: Wanted) -> Shades | None:
+    """The policy for a piece; None where it stays whole."""
+    swept = piece.stroke is None and (rule is None or rule.operation is Operation.ENGRAVE)
+    if piece.ink.shade is not None:
+        return wanted.shades if swept else None
+    flat = wanted.shades.flat_fills and not wanted.shades.is_solid
+    is_page = piece.ink.colour == wanted.drawing.page_colour.lower()
+    return wanted.shades if swept and flat and not is_page else None
+
+
+def _cut(piece: Piece, policy: Shades | None, wanted: Wanted, remarks: Remarks) -> list[Piece]:
+    ink, page = piece.ink, wanted.drawing.page_colour.lower()
+    if policy is None:
+        if ink.shaded:
+            _remark(piece, "gradient-as-solid", _span(ink.shade), remarks)
+        return [piece]
+    if ink.shade is None:
+        found: Classes | None = {
+            class_of(contrast(ink.colour, page), ink.alpha, policy): piece.geometry
+        }
+    else:
+        found = _classes(piece.geometry, ink.shade, policy, wanted.drawing.tolerance)
+    if found is None:
+        _remark(piece, "too-many-shades", "", remarks)
+        return [piece]
+    _tell(piece, found, policy, remarks)
+    return [_part(piece, level, area, policy, page) for level, area in found.items() if level]
+
+
+def _part(piece: Piece, level: int, area: MultiPolygon, policy: Shades, page: str) -> Piece:
+    if level == COVER:
+        return replace(piece, geometry=area, ink=Ink(page), blank=True)
+    return replace(piece, geometry=area, level=level if policy.bands else None)
+
+
+def _classes(area: MultiPolygon, shade: Shade, policy: Shades, tolerance: float) -> Classes | None:
+    """Class to area; None when there would be too many cuts."""
+    one = stretches(shade.stops, shade.spread, policy, shade.veil)
+    bounds = area.bounds
+    reach = shade.course.reach(bounds)
+    found = unrolled(one, shade.spread, reach)
+    if found is None:
+        return None
+    if len(set(found.classes)) == 1:
+        return {found.classes[0]: area}
+    cuts = [cut for cut in found.cuts if reach[0] <= cut <= reach[1]]
+    lines = [shade.course.line(cut, bounds, tolerance) for cut in cuts]
+    drawn = as_lines([line for line in lines if line is not None])
+    return partition(area, drawn, _classifier(shade.course, found))
+
+
+def _classifier(course: Across | Around, found: Stretches) -> Classify:
+    classes, cuts = np.array(found.classes), np.array(found.cuts)
+
+    def classify(points: NDArray[np.float64]) -> NDArray[np.intp]:
+        return classes[np.searchsorted(cuts, course.at(points))]
+
+    return classify
+
+
+def _tell(piece: Piece, found: Classes, policy: Shades, remarks: Remarks) -> None:
+    marked = {level: area.area for level, area in found.items() if level not in {CLEAR, COVER}}
+    share = sum(marked.values()) / max(piece.geometry.area, 1e-300)
+    if not marked:
+        _remark(piece, "shade-too-light", "", remarks)
+    elif piece.ink.shade is None:
+        return
+    elif policy.is_solid:
+        _remark(piece, "gradient-as-solid", _span(piece.ink.shade), remarks)
+    elif policy.bands:
+        levels = ", ".join(f"level {k}: {marked[k]:.2f} mm²" for k in sorted(marked))
+        _remark(piece, "gradient-in-bands", levels, remarks)
+    else:
+        _remark(piece, "gradient-cut", f"{100 * share:.0f} % of its area is marked", remarks)
+
+
+def _remark(piece: Piece, kind: str, detail: str, remarks: Remarks) -> None:
+    remarks.add(kind, piece.painted.name, piece.painted.line, detail)
+
+
+def _span(shade: Shade | None) -> str:
+    """The colours of a gradient in words."""
+    return " to ".join(dict.fromkeys((shade.colours[0], shade.colours[-1]))) if shade else ""
