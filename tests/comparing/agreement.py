@@ -11,6 +11,9 @@ NEAR = 0.995
 REACH = 2.0
 """Outlines that lie within this many pixels of one another agree, when they are thin."""
 
+MOST = 0.999
+"""Share of the marked pixels that are asked: tips thinner than a pixel show or not by chance."""
+
 AREA = 0.005
 
 
@@ -19,7 +22,7 @@ class Agreement:
     """Measures of two pictures; 1, 1, 0, 0 when they are the same.
 
     `near` is IoU where differences one pixel thin are forgiven. `apart` is the Hausdorff distance
-    in pixels of the marked sets. `area` is how much more ours marks, as a share of theirs.
+    in pixels of the marked sets, one pixel in a thousand apart. `area` is how much more ours marks, as a share of theirs.
     """
 
     iou: float
@@ -52,6 +55,6 @@ def agreement(ours: np.ndarray, theirs: np.ndarray) -> Agreement:
 def _apart(ours: np.ndarray, theirs: np.ndarray) -> float:
     if not ours.any() or not theirs.any():
         return float(max(ours.shape))
-    to_theirs = ndimage.distance_transform_edt(~theirs)[ours & ~theirs]
-    to_ours = ndimage.distance_transform_edt(~ours)[theirs & ~ours]
-    return float(max(to_theirs.max(initial=0), to_ours.max(initial=0)))
+    to_theirs = ndimage.distance_transform_edt(~theirs)[ours]
+    to_ours = ndimage.distance_transform_edt(~ours)[theirs]
+    return float(max(np.quantile(to_theirs, MOST), np.quantile(to_ours, MOST)))
