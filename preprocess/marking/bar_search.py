@@ -44,10 +44,14 @@ class Trial:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """Without bars, with bars beside all rows, and the least bars that reach the goal, if any."""
+    """Evenness without bars, bars beside all rows, the best and the least of those tried.
+
+    `best` is the most even. `least` reaches the goal; it is None where none does.
+    """
 
     plain: Evenness
     full: Trial
+    best: Trial
     least: Trial | None
 
 
@@ -58,14 +62,14 @@ def search(
     plain: Evenness,
     goal: float,
 ) -> Found:
-    """Find the smallest span, then the fewest rows, at which largest over median is `goal` at most.
+    """Find the smallest span, then the fewest rows, at which no row is off by more than `goal`.
 
     Args:
         full: the span that clears all of every part, mm.
         lay: bars of a span (mm) beside rows below a width (mm; None: all).
         measure: how even the rows are with some bars.
         plain: how even they are without any, which is not enough.
-        goal: wanted largest over median of the row medians.
+        goal: factor by which a row median may be above or below the median of all rows.
     """
     known: dict[tuple[bytes, ...], Evenness] = {}
 
@@ -78,12 +82,20 @@ def search(
         return Trial(span=span, below=below, laid=laid, even=known[key])
 
     all_rows = tried(full, None)
-    if all_rows.even.rows > goal:
-        return Found(plain=plain, full=all_rows, least=None)
-    span = _least(steps_to(full), lambda s: tried(s, None).even.rows <= goal)
-    below = _least(steps_to(span), lambda b: tried(span, b).even.rows <= goal)
+    if all_rows.even.off > goal:
+        some = [tried(full, below) for below in _doubling(full)]
+        good = next((trial for trial in some if trial.even.off <= goal), None)
+        best = min([all_rows, *some], key=lambda trial: trial.even.off)
+        return Found(plain=plain, full=all_rows, best=best, least=good)
+    span = _least(steps_to(full), lambda s: tried(s, None).even.off <= goal)
+    below = _least(steps_to(span), lambda b: tried(span, b).even.off <= goal)
     fewest = tried(span, below if below < span else None)
-    return Found(plain=plain, full=all_rows, least=fewest)
+    return Found(plain=plain, full=all_rows, best=all_rows, least=fewest)
+
+
+def _doubling(most: float) -> list[float]:
+    """A few widths in mm, each twice the one before, for bars that are too much beside all rows."""
+    return list(takewhile(lambda x: x < most, (2.0**n / 2 for n in range(64))))
 
 
 def measured(artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup]) -> Evenness:

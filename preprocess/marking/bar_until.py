@@ -21,27 +21,29 @@ if TYPE_CHECKING:
     from preprocess.model.bench import Bench
     from preprocess.model.machine import Machine
 
-RATIO = "the largest row median over the median of all rows"
+RATIO = "the row farthest from the median of all rows"
 
 
 def already(plain: Evenness, goal: float) -> Finding:
     """No bar is needed."""
-    message = f"{RATIO} is {plain.rows:.3f} without bars, no more than {goal:.2f}: none was added"
+    message = (
+        f"{RATIO} is off by {_off(plain)} without bars, no more than the {_percent(goal)} wanted, "
+        "so none was added"
+    )
     return note("even-without-bars", message)
 
 
 def out_of_reach(found: Found, goal: float, groups: Sequence[RasterGroup]) -> Refusal:
     """No bars suffice: says how far they get, and what else helps."""
     two_way = any(group.settings.direction is Direction.TWO_WAY for group in groups)
-    best = found.full.even.rows
     helps = (
         *(("mark one-way, since two-way rows come in pairs at their ends",) if two_way else ()),
         "cut levels with tag-power: {by: heat} before the bars and end with solve-power",
-        f"ask for no less than {math.ceil(100 * (best - 1)):.0f} %",
+        f"ask for no less than {math.ceil(100 * (found.best.even.off - 1)):.0f} %",
     )
     return Refusal(
-        f"bars cannot make rows even to within {100 * (goal - 1):.3g} %: {RATIO} is "
-        f"{found.plain.rows:.3f} without bars and {best:.3f} with bars beside all rows",
+        f"bars cannot make rows even to within {_percent(goal)}: {RATIO} is off by "
+        f"{_off(found.plain)} without bars, by {_off(found.best.even)} with the best of them",
         "; ".join(helps),
     )
 
@@ -55,12 +57,21 @@ def reached(found: Found, least: Trial, goal: float, bench: Bench) -> Finding:
     trust = "" if plastic_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
     message = (
         f"bars with a span of {least.span:.4g} mm beside {barred} of {rows} rows{which} suffice: "
-        f"{RATIO} {found.plain.rows:.3f} → {least.even.rows:.3f}, wanted {goal:.2f}{trust}, of all "
-        f"places {found.plain.places:.3f} → {least.even.places:.3f}; they take "
-        f"{_costs(least, machine)}; bars beside all rows would reach {found.full.even.rows:.3f} "
-        f"and take {_costs(found.full, machine)}{_why_wide(found, least)}"
+        f"{RATIO} is off by {_off(found.plain)} without bars and by {_off(least.even)} with them"
+        f"{trust}, {_percent(goal)} was wanted; the hottest place is {found.plain.places:.2f} → "
+        f"{least.even.places:.2f} times their median; bars take {_costs(least, machine)}; beside "
+        f"all rows they would bring {_off(found.full.even)} and take "
+        f"{_costs(found.full, machine)}{_why_wide(found, least)}"
     )
     return note("bars-suffice", message)
+
+
+def _off(even: Evenness) -> str:
+    return _percent(even.off)
+
+
+def _percent(factor: float) -> str:
+    return f"{100 * (factor - 1):.3g} %"
 
 
 def _why_wide(found: Found, least: Trial) -> str:

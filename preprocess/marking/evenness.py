@@ -28,13 +28,20 @@ plastic cold, or have a neighbour on one side only, whatever the power."""
 class Evenness:
     """Largest over median, and standard deviation over mean, of row medians and of all places.
 
-    `rows` and `rows_cv` leave the first and last rows of each layer on each part apart.
+    `rows_cold` is their median over the smallest row median. The figures of rows leave the first
+    and last rows of each layer on each part apart.
     """
 
     rows: float
+    rows_cold: float
     rows_cv: float
     places: float
     places_cv: float
+
+    @property
+    def off(self) -> float:
+        """By which factor the row farthest from the median is too hot or too cold."""
+        return max(self.rows, self.rows_cold)
 
 
 def medians(heat: Heat) -> dict[str, float]:
@@ -63,6 +70,7 @@ def evenness(heat: Heat, layers: Sequence[Collection[str]]) -> Evenness | None:
     spread = float(np.sqrt((index - mean) ** 2 @ weight / weight.sum()))
     return Evenness(
         rows=float(rows.max() / np.median(rows)),
+        rows_cold=float(np.median(rows) / rows.min()),
         rows_cv=float(rows.std() / rows.mean()),
         places=float(index.max()) / quantile(index, weight, 0.5),
         places_cv=spread / mean,

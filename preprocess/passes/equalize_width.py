@@ -51,7 +51,7 @@ class Until(Declared):
         Share,
         Gt(0),
         Le(1),
-        Doc("by how much the hottest row may exceed the median of all: 10 % is 1.10 times"),
+        Doc("by how much a row may be hotter or cooler than the median of all rows"),
     ]
 
 
@@ -154,7 +154,7 @@ class EqualizeWidth(Params):
             return measured(with_bars(artwork, laid), bench, groups)
 
         plain = measured(artwork, bench, groups)
-        if plain.rows <= goal:
+        if plain.off <= goal:
             return Outcome(artwork=barless(artwork), findings=(already(plain, goal),))
         sides = self._sides(artwork, groups, bench).values()
         full = max(side.span(self.bar) for side in sides)
