@@ -17,6 +17,7 @@ from preprocess import __version__
 from preprocess.cli import show
 from preprocess.cli.check import check
 from preprocess.cli.compare import compare
+from preprocess.cli.jig import jig
 from preprocess.cli.passes import passes
 from preprocess.cli.predict import predict
 from preprocess.cli.run import run
@@ -31,7 +32,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (run, check, predict, compare, passes, schema, start):
+for command in (run, check, predict, compare, passes, schema, start, jig):
     app.command()(command)
 
 

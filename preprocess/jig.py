@@ -1,0 +1,238 @@
+"""The jig: a card to cut, so that parts go back to the same place and the bed is shielded.
+
+The card lies fixed in the field. Its windows are the parts' silhouettes with some clearance, cut
+where the parts will be marked; two datum crosses and two corners of the field are scored on it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import LineString, MultiLineString, MultiPolygon, Polygon
+
+from preprocess.errors import Refusal
+from preprocess.findings import Finding, note, on_page, stops, warn
+from preprocess.geometry.booleans import union
+from preprocess.geometry.offset import grow
+from preprocess.marking.checks import check
+from preprocess.marking.datum import ARM, Datum, datum
+from preprocess.model.output import output_layers
+from preprocess.model.settings import Layer, Operation
+from preprocess.model.shape import Shape
+from preprocess.model.source import Source
+from preprocess.write.colours import assign
+from preprocess.write.document import svg_bytes
+from preprocess.write.readback import disagreements
+
+if TYPE_CHECKING:
+    from preprocess.model.artwork import Artwork, Page
+    from preprocess.model.bench import Bench
+    from preprocess.model.settings import Settings
+
+CLEARANCE = 0.2
+"""mm between a part and its window, unless somebody says otherwise."""
+
+CORNER = 3.0
+"""mm that each arm of a corner mark is long."""
+
+_NARROW = 1.5
+"""mm of card between two windows, or a window and a datum, that may tear."""
+
+
+class Miswritten(RuntimeError):  # noqa: N818 - says what it is
+    """The written card is not what was meant: our bug."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Jig:
+    """A card: its artwork, its colours by output id, findings, and bytes unless one stops it."""
+
+    artwork: Artwork
+    datum: Datum
+    colours: dict[str, str]
+    findings: tuple[Finding, ...]
+    data: bytes | None
+
+
+def jig(
+    after: Artwork,
+    bench: Bench,
+    settings: dict[Operation, Settings],
+    *,
+    clearance: float = CLEARANCE,
+) -> Jig:
+    """Make the card for an artwork.
+
+    Args:
+        after: the artwork as it is written, with parts and bars.
+        bench: machine, for its field and limits; parts, for their height.
+        settings: of the recipe, for scoring and cutting.
+        clearance: between part and window, mm.
+
+    Raises:
+        Refusal: no part is known.
+    """
+    if not after.parts:
+        raise Refusal(
+            "the recipe names no part, so there is nothing to cut around",
+            "give part: its outline in the drawing, or its width and height",
+        )
+    points = datum(after, bench.machine)
+    windows = _windows(after, clearance)
+    card = _card(after, windows, points, settings)
+    outputs = output_layers(card)
+    colours, complaints = assign(outputs, {}, bench.machine)
+    found = [f for f in check(card, replace(bench, parts=())) if f.code not in _OF_NO_CARD]
+    found += [*complaints, *_findings(after, windows, points, bench), *_cautions()]
+    found.append(_box(card, after))
+    told = on_page(found, card.page.left, card.page.top)
+    return Jig(
+        artwork=card,
+        datum=points,
+        colours=colours,
+        findings=told,
+        data=None if stops(told) else _written(card, colours),
+    )
+
+
+_OF_NO_CARD = frozenset({"check-turned-off", "lines-across-area"})
+
+
+def _windows(after: Artwork, clearance: float) -> MultiPolygon:
+    """What is cut out; holes in a part are no windows, for their card would fall out."""
+    solid = [Polygon(polygon.exterior) for part in after.parts for polygon in part.geoms]
+    return grow(union([MultiPolygon([polygon]) for polygon in solid]), clearance)
+
+
+def _card(
+    after: Artwork, windows: MultiPolygon, points: Datum, settings: dict[Operation, Settings]
+) -> Artwork:
+    score, cut = Operation.SCORE, Operation.CUT
+    marks = [
+        _shape(f"datum-{n}", "datum", score, _cross(x, y))
+        for n, (x, y) in enumerate(points.points, 1)
+    ]
+    name = "field-corner" if points.is_field else "page-corner"
+    marks += [
+        _shape(f"{name}-{n}", "datum", score, lines)
+        for n, lines in enumerate(_corners(points.frame), 1)
+    ]
+    marks += [
+        _shape(f"window-{n}", "windows", cut, MultiPolygon([window]))
+        for n, window in enumerate(windows.geoms, 1)
+    ]
+    layers = tuple(
+        Layer(name=layer, operation=operation, settings=settings)
+        for layer, operation in (("datum", score), ("windows", cut))
+    )
+    return replace(
+        after, page=_page(after.page, points.frame), shapes=tuple(marks), layers=layers, parts=()
+    )
+
+
+def _shape(
+    name: str, layer: str, operation: Operation, geometry: MultiPolygon | MultiLineString
+) -> Shape:
+    source = Source(id=name, geometry=geometry)
+    return Shape(id=name, layer=layer, operation=operation, geometry=geometry, sources=(source,))
+
+
+def _cross(x: float, y: float) -> MultiLineString:
+    arms = [((x - ARM, y), (x + ARM, y)), ((x, y - ARM), (x, y + ARM))]
+    return MultiLineString([LineString(arm) for arm in arms])
+
+
+def _corners(frame: Polygon) -> list[MultiLineString]:
+    """The upper left and the lower right corner, so that their box is that of the frame."""
+    left, top, right, bottom = frame.bounds
+    corners = []
+    for x, y, way in ((left, top, CORNER), (right, bottom, -CORNER)):
+        corners.append(MultiLineString([LineString([(x, y + way), (x, y), (x + way, y)])]))
+    return corners
+
+
+def _page(page: Page, frame: Polygon) -> Page:
+    """The page of the output, grown by the same on opposite sides until it holds the frame."""
+    (x, y), (left, top, right, bottom) = page.centre, frame.bounds
+    width = max(page.width, 2 * (x - left), 2 * (right - x))
+    height = max(page.height, 2 * (y - top), 2 * (bottom - y))
+    return replace(page, width=width, height=height, left=x - width / 2, top=y - height / 2)
+
+
+def _findings(after: Artwork, windows: MultiPolygon, points: Datum, bench: Bench) -> list[Finding]:
+    bars = [shape.bars for shape in after.shapes if shape.bars is not None]
+    found = []
+    if bars and union(bars).intersects(windows):
+        message = "bars reach into a window of the card and would strike the bed beside the part"
+        remedy = "ask for less clearance here, or for more in equalize-width"
+        found.append(warn("bar-over-window", message, remedy))
+    if not points.clear:
+        message = "nowhere along the frame is there room for both datum crosses"
+        remedy = "move the artwork away from the edges, or name the machine's field"
+        found.append(warn("datum-covered", message, remedy))
+    if not points.is_field:
+        message = "without the machine's field the corners are those of the output's page"
+        found.append(note("datum-on-page", message, "name the machine and its field"))
+    if _tears(windows):
+        message = f"less than {_NARROW:g} mm of card stand between two windows and may tear"
+        found.append(note("narrow-card", message, "place the parts farther apart"))
+    return [*found, *_heights(bench)]
+
+
+def _tears(windows: MultiPolygon) -> bool:
+    parts = shapely.get_parts(windows)
+    one, two = shapely.STRtree(parts).query(parts, predicate="dwithin", distance=_NARROW)
+    return bool((one != two).any())
+
+
+def _heights(bench: Bench) -> list[Finding]:
+    high = max((part.height for part in bench.parts), default=0.0)
+    if not high:
+        return []
+    message = f"the card lies on the bed, {high:g} mm below the surface that is marked"
+    remedy = "focus on the card to cut it, and on the part to mark it"
+    return [note("card-below-the-mark", message, remedy)]
+
+
+def _cautions() -> list[Finding]:
+    return [
+        note(
+            "card-cautions",
+            "the card is struck by the beam and may burn",
+            "take plain matt card or board, never PVC, vinyl, foam of unknown make or anything "
+            "shiny; extract and filter, wear eyewear for the wavelength, keep the enclosure "
+            "closed, and never leave it alone",
+        ),
+        note(
+            "card-stays-put",
+            "the card serves only where it was cut",
+            "fix it to the bed before cutting and leave it there; to lay it again, bring both "
+            "crosses under the dark beam at the datum points",
+        ),
+    ]
+
+
+def _box(card: Artwork, after: Artwork) -> Finding:
+    left, top, right, bottom = shapely.total_bounds([s.geometry for s in card.shapes])
+    a, b, c, d = shapely.total_bounds(after.parts)
+    across, down = (a + c - left - right) / 2, (b + d - top - bottom) / 2
+    message = (
+        f"the box of all lines is {right - left:.2f} × {bottom - top:.2f} mm; from its middle to "
+        f"that of the parts it is {_way(across, 'left', 'right')} and {_way(down, 'up', 'down')}"
+    )
+    remedy = "software that places what it imports by its box needs both figures"
+    return note("card-box", message, remedy)
+
+
+def _way(distance: float, less: str, more: str) -> str:
+    return f"{abs(distance):.2f} mm {less if distance < 0 else more}"
+
+
+def _written(card: Artwork, colours: dict[str, str]) -> bytes:
+    data = svg_bytes(card, colours=colours)
+    wrongs = disagreements(card, colours, data)
+    if wrongs:
+        raise Miswritten(f"the written card is not what was meant: {wrongs[0]}")
+    return data
