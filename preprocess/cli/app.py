@@ -15,6 +15,7 @@ import typer
 
 from preprocess import __version__
 from preprocess.cli import show
+from preprocess.cli.advise import advise
 from preprocess.cli.check import check
 from preprocess.cli.compare import compare
 from preprocess.cli.jig import jig
@@ -32,7 +33,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (run, check, predict, compare, passes, schema, start, jig):
+for command in (run, check, predict, advise, compare, passes, schema, start, jig):
     app.command()(command)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Place, wrong
-from preprocess.loading.files import decoded
+from preprocess.loading.files import decoded, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -60,19 +60,37 @@ def load(recipe: str, design: str | None) -> tuple[LoadedRecipe, Drawing]:
     Raises:
         UserError: all that is wrong with the recipe, or there is no drawing.
     """
+    return load_with_text(recipe, design)[1:]
+
+
+def load_with_text(recipe: str, design: str | None) -> tuple[str, LoadedRecipe, Drawing]:
+    """As `load`, with the text of the recipe before it."""
     from preprocess.recipe.load import load_recipe
 
     if recipe == STREAM and design == STREAM:
         raise wrong("recipe and drawing cannot both come from standard input", "name one of them")
-    if recipe == STREAM:
-        text = decoded(sys.stdin.buffer.read(), "<standard input>")
-        loaded = load_recipe(None, text, design)
-    else:
-        loaded = load_recipe(Path(recipe), None, design)
+    piped = recipe == STREAM
+    text = (
+        decoded(sys.stdin.buffer.read(), "<standard input>") if piped else read_text(Path(recipe))
+    )
+    loaded = load_recipe(None if piped else Path(recipe), text, design)
     if loaded.design is None:
         remedy = "put design: FILE.svg in the recipe, or name the drawing after the recipe"
         raise wrong("the recipe names no design", remedy, place=Place(recipe))
-    return loaded, read_drawing(loaded.design)
+    return text, loaded, read_drawing(loaded.design)
+
+
+def load_recipe_alone(recipe: str) -> LoadedRecipe:
+    """Load a recipe, whatever drawing it names.
+
+    Raises:
+        UserError: all that is wrong with the recipe.
+    """
+    from preprocess.recipe.load import load_recipe
+
+    if recipe == STREAM:
+        return load_recipe(None, decoded(sys.stdin.buffer.read(), "<standard input>"))
+    return load_recipe(Path(recipe))
 
 
 def write(path: str, data: bytes) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import sys
 import unicodedata
+from contextlib import contextmanager
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +21,7 @@ from rich.text import Text
 from preprocess.findings import Finding, Severity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from preprocess.errors import Complaint, UserError
 
@@ -71,6 +72,11 @@ def complaints(error: UserError, *, as_json: bool = False) -> None:
             _json(_as_data(complaint))
         else:
             _labelled("error", str(complaint))
+
+
+def problem(text: str) -> None:
+    """Something that a person has to put right, in words that are complete already."""
+    _labelled("error", text)
 
 
 def out(text: str) -> None:
@@ -183,3 +189,24 @@ def _sentence(finding: Finding) -> str:
     where += [f"line {finding.line}"] if finding.line else []
     where += [f"at {finding.spot[0]:.1f}, {finding.spot[1]:.1f} mm"] if finding.spot else []
     return f"{sentence} ({'; '.join(where)})" if where else sentence
+
+
+@contextmanager
+def progress(total: int, doing: str, *, quiet: bool = False) -> Iterator[Callable[[], None]]:
+    """A bar with the time left, on a terminal only; call what it gives after each piece."""
+    console = Console(stderr=True, highlight=False)
+    if quiet or not console.is_terminal:
+        yield lambda: None
+        return
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, TimeRemainingColumn(), console=console, transient=True) as bar:
+        task = bar.add_task(doing, total=total)
+        yield lambda: bar.advance(task)

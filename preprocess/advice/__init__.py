@@ -1,0 +1,1 @@
+"""Ways to mark one design evenly on one filament: tried, simulated, compared."""

@@ -1,0 +1,208 @@
+"""From a job to advice: one setting for all first, then the sensible ways, the best in full."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from preprocess.advice.figures import front
+from preprocess.advice.job import LeftOut, tried
+from preprocess.advice.measure import Measured, expected, measured
+from preprocess.advice.shares import WHOLE
+from preprocess.advice.shortlist import shortlist
+from preprocess.advice.tries import own_sweep, settings_of, speeds, start_power, ways
+from preprocess.advice.ways import Way
+from preprocess.errors import wrong
+from preprocess.geometry.turn import to_rows
+from preprocess.model.bench import Bench
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from preprocess.advice.job import Job, Trial
+    from preprocess.model.filament import Window
+    from preprocess.model.settings import Settings
+
+MOST = 6
+"""Ways that are simulated in full, the recipe as it stands among them."""
+
+SIMULATIONS = 24
+"""About how many simulations there are, coarse ones included."""
+
+LEVELS = 2, 3, 4
+
+BETTER = 0.02
+"""Share of the area by which another speed has to be better than the recipe's to be taken."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What a person will not have: more colour layers, bars, more seconds."""
+
+    layers: int | None = None
+    bars: bool = True
+    time: float | None = None
+
+    def keep(self, one: Measured) -> bool:
+        """Whether a way keeps within the limits."""
+        figures = one.figures
+        return not (
+            (self.layers is not None and figures.layers > self.layers)
+            or (self.time is not None and figures.time > self.time)
+            or (not self.bars and one.way.bars)
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advice:
+    """What came out.
+
+    `paces` are coarse figures of one speed and power for all, by speed; `one` is the best of them
+    in full, None where the machine has no power for it. `given` is the recipe as it stands, and
+    `best` the ways that no other beats, best first, all in full.
+    """
+
+    calibrated: bool
+    window: Window
+    trust: str
+    paces: tuple[Measured, ...]
+    one: Measured | None
+    given: Measured
+    best: tuple[Measured, ...]
+    left_out: tuple[LeftOut, ...]
+
+    @property
+    def helps(self) -> bool:
+        """Whether anything is better than the recipe as it stands."""
+        return bool(self.best) and self.best[0].figures.key < self.given.figures.key
+
+
+def advise(job: Job, limits: Limits, tell: Callable[[], None]) -> Advice:
+    """Compare ways to mark a design; `tell` is called before each simulation.
+
+    Raises:
+        UserError: nothing can be predicted, or no way keeps within the limits.
+    """
+    return _Search(job, limits, tell).advice()
+
+
+class _Search:
+    """One search, and what it has left out so far."""
+
+    def __init__(self, job: Job, limits: Limits, tell: Callable[[], None]) -> None:
+        self.job, self.limits, self.tell = job, limits, tell
+        self.left_out: list[LeftOut] = []
+        loaded = job.loaded
+        self.bench = Bench(
+            machine=loaded.machine, filament=loaded.filament, parts=loaded.wanted.parts
+        )
+
+    def advice(self) -> Advice:
+        given = self._given()
+        own = settings_of(given)
+        calibrated = given.heat.calibrated
+        start = Way(sweep=own_sweep(self.job), power=start_power(self.job, calibrated=calibrated))
+        paces = self._paces(start, speeds(self.job, own.speed or 0.0, calibrated=calibrated))
+        base = replace(start, speed=_speed(paces, own.speed))
+        pool = [*paces, *self._pool(list(self._ways(given, own, base)))]
+        one = self._full(_steadiest(paces, own.speed)) if paces else None
+        here = measured(given, self.bench)
+        assert here is not None  # noqa: S101 - its powers are the recipe's
+        full = [here, *([one] if one else []), *self._finals(pool, one)]
+        kept = [m for m in dict.fromkeys(full) if self.limits.keep(m)]
+        if not kept:
+            raise wrong("no way that was tried keeps within the limits", "allow more")
+        return Advice(
+            calibrated=calibrated,
+            window=given.heat.window,
+            trust=given.heat.trust,
+            paces=tuple(paces),
+            one=one,
+            given=here,
+            best=tuple(kept[n] for n in front([m.figures for m in kept])),
+            left_out=tuple(self.left_out),
+        )
+
+    def _given(self) -> Trial:
+        self.tell()
+        found = tried(self.job, Way(given=True))
+        if isinstance(found, LeftOut):
+            raise wrong(f"the recipe does not run: {found.why}", "see evenmark check")
+        settings_of(found)
+        if not any(patch.lit.any() for patch in found.heat.patches):
+            raise wrong("nothing is engraved on the part", "see evenmark check")
+        return found
+
+    def _paces(self, start: Way, wished: Sequence[float]) -> list[Measured]:
+        """One power for all at each speed, coarse."""
+        found = []
+        for speed in wished:
+            trial = self._tried(replace(start, speed=speed), coarse=True)
+            one = None if trial is None else measured(trial, self.bench)
+            found += [one] if one is not None else []
+        return found
+
+    def _ways(self, given: Trial, own: Settings, base: Way) -> Iterator[Way]:
+        areas = [s.geometry for s in given.artwork.shapes if s.is_engraved_area]
+        boxes = [to_rows(a, own.angle or 0.0).bounds for a in areas if not a.is_empty]
+        width = max(b[2] for b in boxes) - min(b[0] for b in boxes)
+        bars = self.limits.bars and bool(given.artwork.parts)
+        return ways(self.job, own, base, width, bars=bars)
+
+    def _pool(self, wished: Sequence[Way]) -> Iterator[Measured]:
+        """All ways in coarse figures, those with levels guessed from those without."""
+        for way in wished:
+            trial = self._tried(way, coarse=True)
+            one = None if trial is None else measured(trial, self.bench)
+            if trial is None or one is None:
+                continue
+            layers = {o.layer for o in trial.outputs if o.settings.pitch and _lit(trial, o.id)}
+            counts = (1, *LEVELS) if len(layers) > 1 else LEVELS
+            yield from (one, *(expected(trial, one, levels) for levels in counts))
+
+    def _finals(self, pool: Sequence[Measured], one: Measured | None) -> Iterator[Measured]:
+        """The most promising in full, as many as there may be."""
+        left = MOST - (1 if one is None else 2)
+        for way in shortlist([m for m in pool if self.limits.keep(m)], one):
+            if not left:
+                return
+            full = self._full(way)
+            left -= full is not None
+            yield from [full] if full is not None else []
+
+    def _full(self, one: Measured) -> Measured | None:
+        trial = self._tried(one.way)
+        return None if trial is None else measured(trial, self.bench)
+
+    def _tried(self, way: Way, *, coarse: bool = False) -> Trial | None:
+        self.tell()
+        found = tried(self.job, way, coarse=coarse)
+        if isinstance(found, LeftOut):
+            self.left_out.append(found)
+            return None
+        return found
+
+
+def _lit(trial: Trial, output: str) -> bool:
+    return any(p.output == output and p.lit.any() for p in trial.heat.patches)
+
+
+def _steadiest(paces: Sequence[Measured], own: float | None) -> Measured:
+    """Least area outside, then the greatest margin, then the nearest to the recipe's speed."""
+
+    def key(one: Measured) -> tuple[float, float, float]:
+        margin = round(one.figures.margin or 0.0, 2)
+        return one.figures.key[0], -margin, abs((one.way.speed or 0.0) - (own or 0.0))
+
+    return min(paces, key=key)
+
+
+def _speed(paces: Sequence[Measured], own: float | None) -> float | None:
+    """The recipe's speed, unless another leaves clearly less of the area outside."""
+    if not paces:
+        return None
+    best = _steadiest(paces, own)
+    mine = [one for one in paces if one.way.speed == own]
+    if mine and mine[0].figures.outside <= max(best.figures.outside + BETTER, WHOLE):
+        return None
+    return best.way.speed

@@ -1,0 +1,86 @@
+"""A design with its recipe, put through the ordinary pipeline in any way, and simulated."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preprocess.advice.ways import edit_of
+from preprocess.errors import UserError
+from preprocess.findings import Severity
+from preprocess.marking.heat import heat_of
+from preprocess.marking.plan import plan
+from preprocess.marking.schedule import schedule
+from preprocess.model.output import output_layers
+from preprocess.pipeline import convert
+from preprocess.recipe.load import load_recipe
+from preprocess.recipe.rewrite import rewritten
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from preprocess.advice.ways import Way
+    from preprocess.marking.heat import Heat
+    from preprocess.model.artwork import Artwork
+    from preprocess.model.output import OutputLayer
+    from preprocess.recipe.load import LoadedRecipe
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """What is to be marked: the text of the recipe, where it lies, and the drawing.
+
+    `path` is None for a recipe that was piped; `design` is what to call the drawing.
+    """
+
+    text: str
+    path: Path | None
+    loaded: LoadedRecipe
+    data: bytes
+    design: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """A way as it would be written, simulated."""
+
+    way: Way
+    text: str
+    artwork: Artwork
+    heat: Heat
+    time: float
+
+    @property
+    def outputs(self) -> tuple[OutputLayer, ...]:
+        """The colour layers."""
+        return output_layers(self.artwork)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """A way that cannot be, and why."""
+
+    way: Way
+    why: str
+
+
+def text_of(job: Job, way: Way) -> str:
+    """The recipe for a way."""
+    return rewritten(job.text, edit_of(way, job.loaded.recipe.passes))
+
+
+def tried(job: Job, way: Way, *, coarse: bool = False) -> Trial | LeftOut:
+    """Convert the design in some way, and predict its heat; `coarse` with wide columns."""
+    text = job.text if way.given else text_of(job, way)
+    try:
+        loaded = load_recipe(job.path, text, str(job.loaded.design))
+        result = convert(loaded, job.data, job.design)
+    except UserError as error:
+        return LeftOut(way=way, why=error.complaints[0].found)
+    if result.data is None:
+        stops = (f.message for f in result.findings if f.severity is Severity.STOP)
+        return LeftOut(way=way, why=next(stops))
+    planned = plan(result.after, result.bench.machine)
+    timed = schedule(planned, result.bench.machine)
+    heat = heat_of(planned, timed, result.after, result.bench, coarse=coarse)
+    return Trial(way=way, text=text, artwork=result.after, heat=heat, time=timed.total)

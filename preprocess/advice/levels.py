@@ -1,0 +1,69 @@
+"""What levels would make of an index that was simulated without them: a coarse estimate."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.bands import ALIKE
+from preprocess.marking.evenness import FIRST, LAST, row_medians_of
+from preprocess.marking.patches import quantile, values
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.marking.patches import Patch
+
+    Floats = NDArray[np.float64]
+
+
+def levelled(
+    patches: Sequence[Patch], layer_of: Mapping[str, str], levels: int
+) -> tuple[Floats, Floats]:
+    """Index and area of all places, were each layer cut into levels whose median becomes 1.
+
+    Rows join by equal steps of the index's logarithm, as tag-power cuts them by heat. That the
+    levels are then marked apart from one another is left out.
+    """
+    index, weight = [], []
+    for layer in dict.fromkeys(layer_of.values()):
+        mine = [patch for patch in patches if layer_of[patch.output] == layer and patch.lit.any()]
+        if mine:
+            own, area = _of_layer(mine, levels)
+            index.append(own)
+            weight.append(area)
+    return np.concatenate(index), np.concatenate(weight)
+
+
+def _of_layer(patches: Sequence[Patch], levels: int) -> tuple[Floats, Floats]:
+    index, weight = values(patches)
+    level = np.concatenate(_levels(patches, levels))
+    even = np.empty_like(index)
+    for one in np.unique(level):
+        here = level == one
+        even[here] = index[here] / quantile(index[here], weight[here], 0.5)
+    return even, weight
+
+
+def _levels(patches: Sequence[Patch], levels: int) -> list[NDArray[np.int64]]:
+    """The level of every lit place of every patch."""
+    rows = [np.log(_inner(row_medians_of(patch)[1])) for patch in patches]
+    low, high = min(r.min() for r in rows), max(r.max() for r in rows)
+    width = (high - low) / levels if high - low > np.log(ALIKE) else np.inf
+    found = []
+    for patch, row in zip(patches, rows, strict=True):
+        of_row = np.minimum((row - low) / width, levels - 1).astype(np.int64)
+        count = patch.lit.sum(axis=1)
+        found.append(np.repeat(of_row, count[count > 0]))
+    return found
+
+
+def _inner(index: Floats) -> Floats:
+    """First and last rows like the rows beside them: no zone can change that they are cold."""
+    inner = index[FIRST : len(index) - LAST]
+    if not len(inner):
+        return np.full(len(index), np.median(index))
+    return np.pad(inner, (FIRST, LAST), mode="edge")

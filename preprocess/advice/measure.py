@@ -1,0 +1,114 @@
+"""A simulated way in numbers; where all areas share one power, at the power that suits best."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.advice.figures import Figures
+from preprocess.advice.levels import levelled
+from preprocess.advice.shares import Shares
+from preprocess.marking.evenness import evenness
+from preprocess.marking.patches import values
+from preprocess.marking.profile_notes import spike_needed, spike_of
+from preprocess.model.machine import Machine, PowerSteps
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.advice.job import Trial
+    from preprocess.advice.ways import Way
+    from preprocess.model.bench import Bench
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A way with its power settled, and what it comes to."""
+
+    way: Way
+    figures: Figures
+
+
+def measured(trial: Trial, bench: Bench) -> Measured | None:
+    """Figures of a trial; None where no power that the machine has would show.
+
+    A graded filament tells which power suits areas that share one: the index is proportional to
+    it. Powers that the recipe gives or a pass solved stay, and so do all without grades.
+    """
+    index, weight = values(trial.heat.patches)
+    way, power = trial.way, trial.way.power
+    if way.given or way.levels or power is None:
+        return Measured(way=way, figures=_figures(trial, (index, weight), trial.way.levels))
+    allowed = powers_of((bench.machine or Machine()).power)
+    allowed = allowed[allowed >= power * _least_factor(trial, bench) - 1e-9]
+    if not len(allowed):
+        return None
+    shares = Shares.of(index, weight, trial.heat.window)
+    best = float(allowed[shares.best(allowed / power)])
+    found = _figures(trial, (index * (best / power), weight), 0)
+    return Measured(way=replace(way, power=best), figures=found)
+
+
+def expected(trial: Trial, one: Measured, levels: int) -> Measured:
+    """What levels would come to, guessed from a trial without them."""
+    layer_of = {output.id: output.layer for output in trial.outputs}
+    lit = [patch for patch in trial.heat.patches if patch.lit.any()]
+    layers = len({layer_of[patch.output] for patch in lit})
+    index, weight = levelled(trial.heat.patches, layer_of, levels)
+    found = _figures(trial, (index, weight), levels)
+    more = (levels - 1) * layers
+    return Measured(
+        way=replace(one.way, levels=levels),
+        figures=replace(found, layers=found.layers + more),
+    )
+
+
+def powers_of(steps: PowerSteps) -> Floats:
+    """All powers that can be set, ascending."""
+    count = int((steps.to - steps.from_) / steps.step + 1e-9) + 1
+    return np.round(steps.from_ + steps.step * np.arange(count), 9)
+
+
+def _least_factor(trial: Trial, bench: Bench) -> float:
+    """By which factor the power may fall at most, so that every layer still shows."""
+    if bench.filament is None or bench.filament.reference is None:
+        return 0.0
+    needed = spike_needed(bench.filament)
+    spikes = (spike_of(trial.heat, output.id) for output in trial.outputs)
+    return max((needed / spike for spike in spikes if spike), default=0.0)
+
+
+def _figures(trial: Trial, places: tuple[Floats, Floats], levels: int) -> Figures:
+    index, weight = places
+    shares = Shares.of(index, weight, trial.heat.window)
+    median = float(shares.index[np.searchsorted(shares.upto[1:], 0.5)])
+    if not trial.heat.calibrated:
+        shares = Shares(shares.index / median, shares.upto, shares.window)
+    too_weak, too_heavy = (float(share[0]) for share in shares.outside(np.ones(1)))
+    mean = float(np.average(index, weights=weight))
+    spread = float(np.sqrt(np.average((index - mean) ** 2, weights=weight)))
+    solved = levels > 1 and all(output.level is None for output in trial.outputs)
+    return Figures(
+        too_weak=too_weak,
+        too_heavy=max(too_heavy, 0.0),
+        median=median,
+        variation=spread / mean,
+        rows=None if solved else _rows(trial),
+        margin=shares.margin(),
+        time=trial.time,
+        layers=len(trial.outputs),
+    )
+
+
+def _rows(trial: Trial) -> float | None:
+    """Largest over median of the row medians, first and last rows apart."""
+    lit = {patch.output for patch in trial.heat.patches if patch.lit.any()}
+    mine = [output for output in trial.outputs if output.id in lit]
+    layers = [[o.id for o in same] for _, same in groupby(mine, key=lambda o: o.layer)]
+    found = evenness(trial.heat, layers)
+    return None if found is None else found.rows

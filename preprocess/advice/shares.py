@@ -1,0 +1,77 @@
+"""Shares of the area outside the window, at any common factor of the power."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Self
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.model.filament import Window
+
+    Floats = NDArray[np.float64]
+
+WHOLE = 0.01
+"""Share of the area that may lie outside before a design is said to leave the window: the first
+rows of any mark find the plastic cold."""
+
+FACTORS = np.geomspace(0.25, 4.0, 2774)
+"""Factors of the power that are tried for a margin: steps of 0.1 %."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """Places by their index, ascending, with the share of the area up to each of them.
+
+    The index is proportional to the power, so that one simulation tells of all common factors.
+    """
+
+    index: Floats
+    upto: Floats
+    window: Window
+
+    @classmethod
+    def of(cls, index: Floats, weight: Floats, window: Window) -> Self:
+        """Sort places by their index; `weight` is the area that each stands for."""
+        order = np.argsort(index, kind="stable")
+        upto = np.concatenate([[0.0], np.cumsum(weight[order])])
+        return cls(index[order], upto / upto[-1], window)
+
+    def outside(self, factors: Floats) -> tuple[Floats, Floats]:
+        """Shares of the area that are too weak and too heavy at each factor of the power."""
+        weak = np.searchsorted(self.index, self.window.weak / factors, "left")
+        heavy = np.searchsorted(self.index, self.window.heavy / factors, "right")
+        return self.upto[weak], 1.0 - self.upto[heavy]
+
+    def best(self, factors: Floats) -> int:
+        """Which of ascending factors to take.
+
+        Where some keep the design inside, the middle of the widest stretch of them, so that the
+        power may be off as far as possible either way; else the one that leaves least outside.
+        """
+        outside = np.sum(self.outside(factors), axis=0)
+        least = float(outside.min())
+        good = outside <= max(WHOLE, least + 1e-9)
+        low, high = _longest(good, np.log(factors))
+        middle = 0.5 * (np.log(factors[low]) + np.log(factors[high]))
+        return low + int(np.argmin(np.abs(np.log(factors[low : high + 1]) - middle)))
+
+    def margin(self) -> float | None:
+        """By which share the power may be off either way; None where too much lies outside."""
+        if np.sum(self.outside(np.ones(1)), axis=0)[0] > WHOLE:
+            return None
+        bad = FACTORS[np.sum(self.outside(FACTORS), axis=0) > WHOLE]
+        up = np.min(bad, initial=FACTORS[-1], where=bad > 1.0)
+        down = np.max(bad, initial=FACTORS[0], where=bad < 1.0)
+        return float(min(up - 1.0, 1.0 - down))
+
+
+def _longest(good: NDArray[np.bool_], place: Floats) -> tuple[int, int]:
+    """First and last of the stretch of neighbours that reaches farthest; the first of equals."""
+    edges = np.diff(np.concatenate([[False], good, [False]]).astype(np.int8))
+    begins, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
+    longest = int(np.argmax(place[ends] - place[begins]))
+    return int(begins[longest]), int(ends[longest])

@@ -1,0 +1,162 @@
+"""Advice in words: sentences, the table, a plot of characters, lines to paste."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.advice.shares import WHOLE
+from preprocess.advice.ways import Sweep, edit_of
+from preprocess.recipe.rewrite import lines_of
+from preprocess.units import SHARE, SPEED, TIME
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from preprocess.advice.advise import Advice
+    from preprocess.advice.job import Job
+    from preprocess.advice.measure import Measured
+
+HEADINGS = "way", "outside", "variation", "margin", "time", "layers"
+
+COUPON = "row-span"
+"""The test piece that tells most about a filament nobody has graded."""
+
+WIDE, HIGH = 52, 9
+"""Characters of the plot."""
+
+
+def numbered(advice: Advice) -> dict[int, Measured]:
+    """The ways by the number that a person chooses: 0 is the recipe as it stands, 1 the best."""
+    others = [one for one in advice.best if not one.way.given]
+    return {0: advice.given, **dict(enumerate(others, 1))}
+
+
+def best_of(advice: Advice) -> int:
+    """The number of the best way."""
+    ways = numbered(advice)
+    return next((n for n, one in ways.items() if advice.best and one is advice.best[0]), 0)
+
+
+def table(ways: Mapping[int, Measured]) -> list[tuple[str, ...]]:
+    """One row to a way, under `HEADINGS`."""
+    return [(f"{number} {one.way.title}", *_cells(one)) for number, one in ways.items()]
+
+
+def _cells(one: Measured) -> tuple[str, ...]:
+    figures = one.figures
+    return (
+        f"{100 * figures.outside:.1f} %",
+        f"{100 * figures.variation:.1f} %",
+        "-" if figures.margin is None else f"± {100 * figures.margin:.0f} %",
+        f"{figures.time:.1f} s",
+        str(figures.layers),
+    )
+
+
+def pace_table(paces: Sequence[Measured]) -> list[tuple[str, ...]]:
+    """One speed to a row: which power, what lies outside, how far it may be off."""
+    return [
+        (
+            SPEED.text(one.way.speed or 0.0),
+            "as it is" if one.way.power is None else SHARE.text(one.way.power),
+            *_cells(one)[:-1],
+        )
+        for one in paces
+    ]
+
+
+def first_answer(advice: Advice) -> str:
+    """Whether one speed and power suit the whole design, and with what margin."""
+    one, window = advice.one, f"the window of {advice.window.weak:g} to {advice.window.heavy:g}"
+    if one is None:
+        return "No one power that this machine has would show at the speeds that were tried."
+    figures, whole = one.figures, one.figures.outside <= WHOLE
+    at = SPEED.text(one.way.speed or 0.0)
+    power = "the recipe's power" if one.way.power is None else SHARE.text(one.way.power)
+    parts = f"{100 * figures.too_weak:.1f} % too weak, {100 * figures.too_heavy:.1f} % too heavy"
+    if not advice.calibrated:
+        window += " times the median, which nobody graded"
+    if not whole:
+        return (
+            f"One speed and power for all: no. The best that was tried, {power} at {at}, leaves "
+            f"{100 * figures.outside:.1f} % of the area outside {window} ({parts})."
+        )
+    return (
+        f"One speed and power for all: yes. {power} at {at} keeps all but "
+        f"{100 * figures.outside:.1f} % of the area inside {window}, and the power may be off by "
+        f"{100 * (figures.margin or 0.0):.0f} % either way before more than {100 * WHOLE:g} % "
+        "leaves it."
+    )
+
+
+def closing(advice: Advice, recipe: str) -> Iterator[str]:
+    """What to make of it."""
+    if not advice.helps:
+        yield "Nothing that was tried is better than the recipe as it stands."
+    if any(one.way.pitch is not None for one in advice.best):
+        yield "A wider pitch may show as rows: look at a test patch before you take it."
+    if any(one.way.sweep is Sweep.APART for one in advice.best):
+        yield "Shapes by themselves are swept one after another only where the software does so."
+    if any(one.way.bars for one in advice.best):
+        yield (
+            "Bars mark whatever lies beside the part: a matt sacrificial card must lie there, "
+            "never bare metal."
+        )
+    if not advice.calibrated:
+        yield (
+            f"This only ranks ways ({advice.trust}): nobody has graded this filament. Mark and "
+            f"grade this first: evenmark coupon {recipe} {COUPON}"
+        )
+    yield "This is a prediction, not a promise that a setting is safe or right; a coupon decides."
+
+
+def reasons(advice: Advice) -> list[str]:
+    """Why some ways were left out, each reason once."""
+    found: dict[str, list[str]] = {}
+    for one in advice.left_out:
+        found.setdefault(one.why, []).append(one.way.title)
+    return [f"left out: {' / '.join(dict.fromkeys(t))}: {why}" for why, t in found.items()]
+
+
+def paste(job: Job, one: Measured) -> tuple[str, str]:
+    """Lines for the recipe, and what else has to be taken out of it (often nothing)."""
+    edit = edit_of(one.way, job.loaded.recipe.passes)
+    said = [
+        f"{key} of layer {rule.name}"
+        for rule in job.loaded.recipe.layers
+        if rule.operation == "engrave"
+        for key in edit.engrave
+        if getattr(rule.settings, key) is not None
+    ]
+    return lines_of(edit), f"Take out the {', '.join(said)}." if said else ""
+
+
+def plot(ways: Mapping[int, Measured]) -> list[str]:
+    """Variation over time, each way at its number; where several meet, the first is shown."""
+    x = {number: way.figures.time for number, way in ways.items()}
+    y = {number: 100 * way.figures.variation for number, way in ways.items()}
+    cells = [[" "] * WIDE for _ in range(HIGH)]
+    for number in reversed(list(ways)):
+        name = str(number)
+        row = HIGH - 1 - _place(y[number], list(y.values()), HIGH)
+        column = _place(x[number], list(x.values()), WIDE - len(name) + 1)
+        cells[row][column : column + len(name)] = name
+    low, high = f"{min(y.values()):.1f} %", f"{max(y.values()):.1f} %"
+    marks = {0: high, HIGH - 1: low} if low != high else {HIGH - 1: low}
+    left = max(len(low), len(high))
+    lines = [f"{marks.get(n, ''):>{left}} | {''.join(row)}".rstrip() for n, row in enumerate(cells)]
+    ends = [TIME.text(round(t, 1)) for t in (min(x.values()), max(x.values()))]
+    between = " " * max(1, WIDE - len(ends[0]) - len(ends[1]))
+    axis = f"{'':>{left}}   {ends[0]}{between}{ends[1]}"
+    return [
+        "variation of the heat index",
+        *(line.rstrip() for line in lines),
+        f"{'':>{left}} +{'-' * (WIDE + 1)}",
+        axis,
+        f"{'time':>{left + 3 + WIDE}}",
+    ]
+
+
+def _place(value: float, values: Sequence[float], count: int) -> int:
+    low, high = min(values), max(values)
+    return round((count - 1) * (value - low) / (high - low)) if high > low else 0

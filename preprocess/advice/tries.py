@@ -1,0 +1,111 @@
+"""Which ways are worth a look for this design on this filament and machine."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from preprocess.advice.job import text_of
+from preprocess.advice.ways import Sweep, Way
+from preprocess.errors import wrong
+from preprocess.marking.plan import USUAL
+from preprocess.marking.powers import settable
+from preprocess.model.machine import Machine, RasterGroups
+from preprocess.model.output import output_layers
+from preprocess.model.settings import Direction, Operation
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.advice.job import Job, Trial
+    from preprocess.model.settings import Settings
+
+PACES = 0.5, 0.7, 1.0, 1.4, 2.0
+"""Speeds that are tried, as multiples of the reference's: beyond twice nobody graded anything."""
+
+SPANS = 0.25, 0.5
+"""Spans of bars as shares of the artwork's width; they fit where the part is narrow too."""
+
+WIDER = 1.25
+"""Factor of a wider pitch."""
+
+TURN = 90.0
+"""Degrees by which rows are turned."""
+
+
+def settings_of(given: Trial) -> Settings:
+    """The settings of the first engraved layer, with what is usual filled in.
+
+    Raises:
+        UserError: nothing is engraved, or speed or pitch is missing: nothing can be predicted.
+    """
+    engraved = [o for o in output_layers(given.artwork) if o.operation is Operation.ENGRAVE]
+    if not engraved:
+        raise wrong("nothing is engraved here, so there is no heat to even out", "engrave areas")
+    for output in engraved:
+        missing = [key for key in ("speed", "pitch") if getattr(output.settings, key) is None]
+        if missing:
+            raise wrong(
+                f"without {' and '.join(missing)} of {output.id!r} nothing can be compared",
+                "add it: settings: {engrave: {speed: 900 mm/s, pitch: 0.1 mm}}",
+            )
+    return engraved[0].settings.over(USUAL)
+
+
+def own_sweep(job: Job) -> Sweep:
+    """How the recipe sweeps areas, by name where it is one of the plain ways."""
+    texts = {sweep: text_of(job, Way(sweep=sweep)) for sweep in Sweep}
+    same = [s for s in Sweep if s is not Sweep.AS_IT_IS and texts[s] == texts[Sweep.AS_IT_IS]]
+    return same[0] if same else Sweep.AS_IT_IS
+
+
+def start_power(job: Job, *, calibrated: bool) -> float | None:
+    """The power at which all areas are simulated; None keeps the recipe's where none is graded."""
+    filament, machine = job.loaded.filament, job.loaded.machine or Machine()
+    if not calibrated or filament is None or filament.reference is None:
+        return None
+    return settable(filament.reference.power, machine.power)
+
+
+def speeds(job: Job, own: float, *, calibrated: bool) -> list[float]:
+    """A handful of speeds within the machine's range, the recipe's own among them."""
+    filament, steps = job.loaded.filament, (job.loaded.machine or Machine()).speed
+    known = calibrated and filament is not None and filament.reference is not None
+    middle = filament.reference.speed if known and filament and filament.reference else own
+    wished = [own, *(middle * pace for pace in PACES)]
+    inside = (min(max(speed, steps.from_), steps.to) for speed in wished)
+    return sorted({own, *(_set_to(speed, steps.from_, steps.step) for speed in inside)})
+
+
+def _set_to(speed: float, least: float, step: float) -> float:
+    return round(least + round((speed - least) / step) * step, 6)
+
+
+def ways(job: Job, own: Settings, base: Way, width: float, *, bars: bool) -> Iterator[Way]:
+    """Ways without levels: sweep, direction, angle, pitch, bars.
+
+    Args:
+        job: design and recipe.
+        own: the recipe's settings of engraving.
+        base: its sweep, and the speed and power that all share.
+        width: of the engraved artwork along the rows, mm.
+        bars: whether there may be bars.
+    """
+    machine = job.loaded.machine or Machine()
+    plain = machine.raster_groups is RasterGroups.EACH_COLOUR
+    together = base if plain else replace(base, sweep=Sweep.TOGETHER)
+    one_way = replace(together, direction=Direction.ONE_WAY)
+    two_way = replace(together, direction=Direction.TWO_WAY)
+    yield from (one_way, two_way)
+    if not plain:
+        apart = replace(base, sweep=Sweep.APART)
+        yield from (replace(apart, direction=direction) for direction in Direction)
+        if base.sweep is Sweep.AS_IT_IS:
+            yield replace(base, direction=own.direction)
+    turned = ((own.angle or 0.0) + TURN) % 180.0
+    yield from (replace(way, angle=turned) for way in (one_way, two_way))
+    yield replace(one_way, pitch=round((own.pitch or 0.0) * WIDER, 6))
+    if bars:
+        yield from (replace(way, bars=True) for way in (one_way, two_way))
+        yield replace(one_way, bars=True, angle=turned)
+        yield from (replace(one_way, bars=True, span=round(width * s, 1)) for s in SPANS)

@@ -1,0 +1,123 @@
+"""One way to mark a design, and what it asks of a recipe."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any
+
+from preprocess.recipe.rewrite import Edit
+from preprocess.units import ANGLE, LENGTH, PITCH, SHARE, SPEED
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from preprocess.model.settings import Direction
+
+FOR_HEAT = frozenset({"tag-power", "equalize-width", "solve-power", "hatch", "order-shapes"})
+"""Passes that are here to even out heat: what advice exchanges. All others stay."""
+
+SWEEPING = frozenset({"merge", "split"})
+
+OF_BARS = "clearance", "bar", "gap", "to_art", "field_margin"
+"""Parameters of bars that a recipe decides and that hold for all bars tried."""
+
+
+class Sweep(StrEnum):
+    """Which areas are swept together."""
+
+    AS_IT_IS = "as the recipe has it"
+    TOGETHER = "together"
+    APART = "each shape by itself"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """What is None stays as the recipe has it; mm, mm/s, degrees, shares.
+
+    `levels` 0 gives all areas one power, 1 each layer its own, solved, more cut zones by heat and
+    solve theirs. `span` is the least width of rows between bars. `given` is the recipe unchanged.
+    """
+
+    given: bool = False
+    sweep: Sweep = Sweep.AS_IT_IS
+    direction: Direction | None = None
+    angle: float | None = None
+    pitch: float | None = None
+    speed: float | None = None
+    power: float | None = None
+    bars: bool = False
+    span: float | None = None
+    levels: int = 0
+
+    @property
+    def title(self) -> str:
+        """The way in a few words."""
+        return "the recipe as it stands" if self.given else ", ".join(self._words())
+
+    def _words(self) -> Iterator[str]:
+        yield "swept as before" if self.sweep is Sweep.AS_IT_IS else self.sweep
+        if self.direction is not None:
+            yield self.direction
+        if self.angle is not None:
+            yield f"rows at {ANGLE.text(self.angle)}"
+        if self.pitch is not None:
+            yield f"pitch {PITCH.text(self.pitch)}"
+        if self.bars:
+            yield "bars" if self.span is None else f"bars for a span of {LENGTH.text(self.span)}"
+        if self.levels > 1:
+            yield f"{self.levels} levels"
+        elif self.levels:
+            yield "a power for each layer"
+        else:
+            yield "one power" if self.power is None else f"one power, {SHARE.text(self.power)}"
+        if self.speed is not None:
+            yield SPEED.text(self.speed)
+
+
+def edit_of(way: Way, passes: Iterable[Any]) -> Edit:
+    """What to change in a recipe whose passes these are."""
+    passes = tuple(passes)
+    if way.given:
+        return Edit(passes=passes)
+    steps = _swept([entry for entry in passes if name_of(entry) not in FOR_HEAT], way.sweep)
+    if way.levels > 1:
+        steps.append({"tag-power": {"by": "heat", "levels": way.levels}})
+    if way.bars:
+        steps.append({"equalize-width": _bars(passes, way.span)})
+    if way.levels:
+        steps.append("solve-power")
+    return Edit(engrave=dict(_settings(way)), passes=tuple(steps))
+
+
+def name_of(entry: Any) -> str:
+    """The name of the pass in an entry of `passes:`."""
+    return entry if isinstance(entry, str) else str(next(iter(entry)))
+
+
+def _swept(passes: list[Any], sweep: Sweep) -> list[Any]:
+    """The passes with the wanted sweep in place of the first merge or split, else at the end."""
+    if sweep is Sweep.AS_IT_IS:
+        return passes
+    name = "merge" if sweep is Sweep.TOGETHER else "split"
+    places = [n for n, entry in enumerate(passes) if name_of(entry) in SWEEPING]
+    kept = [entry for entry in passes if name_of(entry) not in SWEEPING]
+    kept.insert(places[0] if places else len(kept), name)
+    return kept
+
+
+def _bars(passes: Iterable[Any], span: float | None) -> dict[str, Any]:
+    held: dict[str, Any] = {}
+    for entry in passes:
+        if name_of(entry) == "equalize-width" and isinstance(entry, dict):
+            held = {k: v for k, v in (entry["equalize-width"] or {}).items() if k in OF_BARS}
+    return held if span is None else {**held, "span": LENGTH.text(span)}
+
+
+def _settings(way: Way) -> Iterator[tuple[str, str]]:
+    for key, quantity in (("power", SHARE), ("speed", SPEED), ("pitch", PITCH), ("angle", ANGLE)):
+        value = getattr(way, key)
+        if value is not None:
+            yield key, quantity.text(value)
+    if way.direction is not None:
+        yield "direction", str(way.direction)

@@ -1,0 +1,140 @@
+"""A recipe's text with other settings and passes; the rest stays as a person wrote it."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, field
+from io import StringIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ruamel.yaml import YAML
+from ruamel.yaml.comments import CommentedMap, CommentedSeq
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+FILES = "design", "machine", "filament"
+"""Keys that may name a file beside the recipe."""
+
+_WIDE = 4096
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edit:
+    """What is to be different: settings of engraving as a recipe writes them, and all passes."""
+
+    engrave: Mapping[str, str] = field(default_factory=dict)
+    passes: tuple[Any, ...] = ()
+
+
+def rewritten(text: str, edit: Edit) -> str:
+    """The text of a recipe with an edit made.
+
+    Settings of engraving hold for all engraved layers: what a layer says otherwise is taken out.
+    Comments among the passes go with them.
+
+    Args:
+        text: of a recipe that can be loaded.
+        edit: what is to be different.
+    """
+    data = _yaml().load(text)
+    if edit.engrave:
+        _engrave(data, edit.engrave)
+    data["passes"] = _steps(edit.passes)
+    return _text(data)
+
+
+def named(text: str, design: str) -> str:
+    """The text with another drawing named, beside the recipe."""
+    data = _yaml().load(text)
+    if "design" in data:
+        data["design"] = design
+    else:
+        data.insert(min(1, len(data)), "design", design)
+    return _text(data)
+
+
+def moved(text: str, folder: Path, to: Path) -> str:
+    """The text with each file that it names beside it found from another folder."""
+    data = _yaml().load(text)
+    for key in FILES:
+        held = data.get(key)
+        if isinstance(held, str):
+            data[key] = _seen_from(to, folder / held)
+    return _text(data)
+
+
+def lines_of(edit: Edit) -> str:
+    """An edit alone, as lines to paste into a recipe."""
+    data = CommentedMap()
+    if edit.engrave:
+        data["settings"] = CommentedMap(engrave=_inline(edit.engrave))
+    data["passes"] = _steps(edit.passes)
+    return _text(data)
+
+
+def _seen_from(folder: Path, path: Path) -> str:
+    try:
+        return Path(os.path.relpath(path, folder)).as_posix()
+    except ValueError:  # another drive
+        return path.resolve().as_posix()
+
+
+def _engrave(data: CommentedMap, engrave: Mapping[str, str]) -> None:
+    held = CommentedMap((data.get("settings") or {}).items())
+    old = held.get("engrave") or {}
+    held["engrave"] = _inline({**old, **engrave})
+    if "settings" in data:
+        data["settings"] = held
+    else:
+        data.insert(_place_of(data, "passes"), "settings", held)
+    for rule in data.get("layers") or ():
+        if rule.get("operation") == "engrave" and rule.get("settings"):
+            left = {k: v for k, v in rule["settings"].items() if k not in engrave}
+            if left:
+                rule["settings"] = _inline(left)
+            else:
+                del rule["settings"]
+
+
+def _place_of(data: CommentedMap, key: str) -> int:
+    return list(data).index(key) if key in data else len(data)
+
+
+def _steps(passes: Iterable[Any]) -> CommentedSeq:
+    return CommentedSeq(_step(entry) for entry in passes)
+
+
+def _step(entry: Any) -> Any:
+    if isinstance(entry, str):
+        return entry
+    ((name, parameters),) = entry.items()
+    return CommentedMap({name: _inline(parameters)}) if parameters else name
+
+
+def _inline(held: Any) -> Any:
+    """Mappings and lists on one line."""
+    if isinstance(held, dict):
+        found = CommentedMap((key, _inline(value)) for key, value in held.items())
+        found.fa.set_flow_style()
+        return found
+    if isinstance(held, list | tuple):
+        items = CommentedSeq(_inline(value) for value in held)
+        items.fa.set_flow_style()
+        return items
+    return held
+
+
+def _yaml() -> YAML:
+    yaml = YAML()
+    yaml.preserve_quotes = True
+    yaml.width = _WIDE
+    yaml.indent(mapping=2, sequence=4, offset=2)
+    return yaml
+
+
+def _text(data: CommentedMap) -> str:
+    stream = StringIO()
+    _yaml().dump(data, stream)
+    return stream.getvalue()
