@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 from annotated_types import Ge, Gt, Le
 
 from preprocess.model.declared import Declared, Doc
-from preprocess.units import Length
+from preprocess.model.picture import Images
+from preprocess.units import Length, Share
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
 
+    from preprocess.model.picture import Picture
     from preprocess.model.settings import Layer
     from preprocess.model.shape import Shape
 
@@ -28,6 +30,12 @@ class Drawing(Declared):
         float, Gt(0), Doc("what a bare number means as a size: 72, 90 or 96 per inch")
     ] = 96.0
     decimals: Annotated[int, Ge(1), Le(6), Doc("decimals of a millimetre in the output")] = 4
+    faintest: Annotated[
+        Share, Ge(0), Le(1), Doc("what is painted with less opacity than this is not marked")
+    ] = 0.1
+    images: Annotated[
+        Images, Doc("keep: embedded pictures are carried through on a layer of their own; or drop")
+    ] = Images.KEEP
     page_colour: Annotated[str, Doc("paint of this colour takes away what lies under it")] = (
         "#ffffff"
     )
@@ -57,7 +65,8 @@ class Artwork:
     """Shapes in painting and marking order, their layers, page, silhouettes, keep-off areas.
 
     All coordinates are mm, x to the right, y down, rounded once to 1e-6 mm when read.
-    `parts` and `keep_off` are never marked. `layers` are in output order.
+    `parts` and `keep_off` are never marked. `layers` are in output order. `pictures` are carried
+    through untouched; no figure of the artwork counts them.
     """
 
     page: Page
@@ -66,6 +75,7 @@ class Artwork:
     parts: tuple[MultiPolygon, ...] = ()
     keep_off: tuple[MultiPolygon, ...] = ()
     drawing: Drawing = Drawing()
+    pictures: tuple[Picture, ...] = ()
 
     def layer(self, name: str) -> Layer:
         """The layer of that name.

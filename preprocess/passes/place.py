@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
+    from preprocess.model.picture import Picture
     from preprocess.model.shape import Matrix, Shape, Stroke
 
 
@@ -94,7 +95,13 @@ class PlaceDrawing(Params):
         instead = {id(old): new for old, new in zip(mine, placed, strict=True)}
         parts, keep_off = self._silhouettes(artwork, bench, matrix)
         shapes = tuple(instead.get(id(shape), shape) for shape in artwork.shapes)
-        result = replace(artwork, shapes=shapes, parts=parts, keep_off=keep_off)
+        result = replace(
+            artwork,
+            shapes=shapes,
+            parts=parts,
+            keep_off=keep_off,
+            pictures=self._pictures(artwork, matrix),
+        )
         return Outcome(
             artwork=result,
             findings=(
@@ -166,6 +173,12 @@ class PlaceDrawing(Params):
             for part, goes in zip(artwork.parts, drawn, strict=False)
         )
         return parts, tuple(mapped(area, matrix) for area in artwork.keep_off)
+
+    def _pictures(self, artwork: Artwork, matrix: Matrix) -> tuple[Picture, ...]:
+        """Embedded pictures go with the drawing as a whole."""
+        if self.only or self.except_:
+            return artwork.pictures
+        return tuple(replace(one, matrix=after(matrix, one.matrix)) for one in artwork.pictures)
 
     def _is_centred_on_parts(self, bench: Bench) -> bool:
         """Whether the target is the parts' own middle; a field without a place is centred there."""

@@ -27,6 +27,7 @@ def scenery(artwork: Artwork, field: Polygon | None, *, hide_field: bool) -> lis
         lines = (pattern("no-go", "net", "#808080", width=0.12),)
         words = "keep-off: nothing may be marked here"
         found.append(_entry(_joined(artwork.keep_off), paint, words, lines))
+    found += _pictures(artwork)
     if field is not None:
         left, top, right, bottom = field.bounds
         size = f"{right - left:g} × {bottom - top:g} mm"
@@ -38,6 +39,22 @@ def scenery(artwork: Artwork, field: Polygon | None, *, hide_field: bool) -> lis
             Entry(section=Section.PLACE, geometry=area, paint=paint, words=words, hidden=hide_field)
         )
     return found
+
+
+def _pictures(artwork: Artwork) -> list[Entry]:
+    """The outlines of embedded pictures, each with a line from corner to corner."""
+    if not artwork.pictures:
+        return []
+    lines = [
+        line
+        for a, b, c, d in (picture.corners for picture in artwork.pictures)
+        for line in ((a, b, c, d, a), (a, c), (b, d))
+    ]
+    count = len(artwork.pictures)
+    words = f"{pieces(count, 'image')}, carried through untouched"
+    paint = Paint(stroke="#8c8c8c", width=0.2)
+    geometry = shapely.MultiLineString(lines)
+    return [Entry(section=Section.PLACE, geometry=geometry, paint=paint, words=words)]
 
 
 def silhouettes(artwork: Artwork) -> list[Entry]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.document import SVG
 from preprocess.read.gradients import href_of
+from preprocess.read.images import pictured
 from preprocess.read.matrices import times, translation
 from preprocess.read.names import name_of, with_places
 from preprocess.read.regions import narrowed, rectangle
@@ -62,7 +63,6 @@ _NEVER_DRAWN = frozenset(
 _PLAIN = frozenset({"g", "a"})
 _LEFT_OUT = {
     "text": "text-left-out",
-    "image": "image-left-out",
     "foreignObject": "foreign-content-left-out",
 }
 _OURS = "en"
@@ -103,6 +103,8 @@ def expanded(scene: Scene, element: ElementWrapper, frame: Frame, place: str) ->
         return _viewport(scene, element, frame, place)
     if tag == "switch":
         return _switch(scene, element, frame, place)
+    if tag == "image":
+        return [*pictured(scene, element, frame, place)]
     if tag not in _LEFT_OUT:
         scene.say(frame, "unknown-element", name_of(element, frame, place), element, f"<{tag}>")
     elif _has_content(element):

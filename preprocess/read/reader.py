@@ -12,6 +12,7 @@ from preprocess.read.choices import Choices, selectors_of
 from preprocess.read.clips import clipped
 from preprocess.read.css import Cascade
 from preprocess.read.document import parse
+from preprocess.read.images import off_page
 from preprocess.read.knockout import knocked_out
 from preprocess.read.layering import layer_findings, layers_of, rule_for, shapes_of
 from preprocess.read.matrices import IDENTITY
@@ -80,7 +81,9 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
         parts=parts,
         keep_off=keep_off,
         drawing=wanted.drawing,
+        pictures=tuple(scene.pictures),
     )
+    off_page(artwork.pictures, page, remarks)
     scale = size_findings(opening.size, page, wanted.drawing.px_per_inch)
     findings = (*scale, *remarks.findings(), *layer_findings(shapes, wanted))
     return Reading(artwork=artwork, findings=findings)
@@ -114,6 +117,9 @@ def _marked(painted: Sequence[Painted], wanted: Wanted, remarks: Remarks) -> lis
             continue
         if one.ink is None or one.ink.alpha <= 0 or not one.path:
             remarks.add("draws-nothing", one.name, one.line)
+            continue
+        if one.ink.alpha < wanted.drawing.faintest:
+            remarks.add("too-faint", one.name, one.line, f"{100 * one.ink.alpha:.3g} % opacity")
             continue
         if one.ink.alpha < 1:
             remarks.add("see-through", one.name, one.line)

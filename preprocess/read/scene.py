@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
     from preprocess.model.artwork import Drawing
+    from preprocess.model.picture import Picture
     from preprocess.read.choices import Choices
     from preprocess.read.css import Cascade
     from preprocess.read.document import Document
@@ -26,7 +27,7 @@ MOST_COPIES = 200_000
 
 @dataclass(slots=True)
 class Scene:
-    """All that stays the same while one document is walked, and the count of copies so far."""
+    """All that stays the same while one document is walked, what was copied and carried."""
 
     document: Document
     cascade: Cascade
@@ -37,6 +38,7 @@ class Scene:
     window: Box = (0.0, 0.0)
     root_font: float = 16.0
     copies: int = field(default=0)
+    pictures: list[Picture] = field(default_factory=list)
 
     @property
     def by_id(self) -> Mapping[str, ElementWrapper]:

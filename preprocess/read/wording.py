@@ -24,9 +24,29 @@ KINDS = {
     ),
     "image-left-out": Words(
         "warn",
-        "one image is left out: pixels have no outline",
-        "{count} images are left out: pixels have no outline",
-        "trace it to paths, or mark it as a job of its own",
+        "one image is left out",
+        "{count} images are left out",
+        "embed it as PNG, JPEG, GIF or WebP by itself, or trace it to paths",
+    ),
+    "image-kept": Words(
+        "warn",
+        "one image is carried through untouched, on the layer 'images'; no prediction counts it",
+        "{count} images are carried through untouched, on the layer 'images'; no prediction counts "
+        "them",
+        "a photograph is another job: give that layer settings of its own in the laser software, "
+        "or leave it out with drawing: {images: drop}",
+    ),
+    "image-uncropped": Words(
+        "warn",
+        "one image is carried through whole, although the drawing shows only a part of it",
+        "{count} images are carried through whole, although the drawing shows only parts of them",
+        "crop its pixels in the drawing program",
+    ),
+    "image-opaque": Words(
+        "warn",
+        "one image is carried through without its transparency",
+        "{count} images are carried through without their transparency",
+        "make its pixels lighter instead",
     ),
     "foreign-content-left-out": Words(
         "warn",
@@ -161,6 +181,18 @@ KINDS = {
         "one filled path is open; the fill closes it with a straight edge",
         "{count} filled paths are open; the fill closes them with a straight edge",
         "close it in the drawing program if the edge is not meant",
+    ),
+    "too-faint": Words(
+        "warn",
+        "one element is fainter than the recipe's faintest and is not marked",
+        "{count} elements are fainter than the recipe's faintest and are not marked",
+        "make it more opaque, or set drawing: {faintest: …} in the recipe",
+    ),
+    "image-dropped": Words(
+        "note",
+        "one image is left out, as the recipe says",
+        "{count} images are left out, as the recipe says",
+        "write drawing: {images: keep} to carry it through",
     ),
     "see-through": Words(
         "note",

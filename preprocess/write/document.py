@@ -8,12 +8,13 @@ from preprocess.model.output import output_layers
 from preprocess.model.settings import Operation
 from preprocess.write.names import Names, escaped
 from preprocess.write.numbers import number
+from preprocess.write.pictures import XLINK, picture_group
 from preprocess.write.rings import area_rings, outlines
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from preprocess.model.artwork import Artwork, Page
+    from preprocess.model.artwork import Artwork
     from preprocess.model.output import OutputLayer
     from preprocess.model.shape import Shape
     from preprocess.write.rings import Points
@@ -24,6 +25,8 @@ HAIRLINE = "0.1"
 
 def svg_bytes(artwork: Artwork, *, colours: Mapping[str, str], guides: bool = False) -> bytes:
     """Write the artwork as SVG 1.1, one group per output layer, one path per shape.
+
+    Embedded pictures stand in a group of their own at the end.
 
     Args:
         artwork: what is to be marked, in mm.
@@ -37,17 +40,20 @@ def svg_bytes(artwork: Artwork, *, colours: Mapping[str, str], guides: bool = Fa
     outputs = output_layers(artwork, guides=guides)
     names = Names()
     ids = [names.take(output.id) for output in outputs]
-    lines = [_head(artwork.page, artwork.drawing.decimals)]
+    lines = [_head(artwork)]
     for output, name in zip(outputs, ids, strict=True):
         lines.extend(_group(output, name, colours[output.id], artwork, names))
+    lines.extend(picture_group(artwork, names))
     return "\n".join([*lines, "</svg>", ""]).encode()
 
 
-def _head(page: Page, decimals: int) -> str:
+def _head(artwork: Artwork) -> str:
+    page, decimals = artwork.page, artwork.drawing.decimals
+    links = XLINK if artwork.pictures else ""
     width, height = number(page.width, decimals), number(page.height, decimals)
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
-        '<svg xmlns="http://www.w3.org/2000/svg" version="1.1"'
+        f'<svg xmlns="http://www.w3.org/2000/svg"{links} version="1.1"'
         f' width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">'
     )
 

@@ -15,6 +15,7 @@ from lxml import etree
 from numpy.typing import NDArray
 
 SVG = "{http://www.w3.org/2000/svg}"
+HREF = "{http://www.w3.org/1999/xlink}href"
 Points = NDArray[np.float64]
 
 _NUMBER = r"-?(?:0|[1-9]\d*)(?:\.\d+)?"
@@ -24,7 +25,9 @@ _ALLOWED = {
     "g": {"id"},
     "title": set(),
     "path": {"id", "d", "fill", "fill-rule", "stroke", "stroke-width"},
+    "image": {"id", "x", "y", "width", "height", "transform", "preserveAspectRatio", HREF},
 }
+_MATRIX = re.compile(rf"matrix\(({_NUMBER}(?: {_NUMBER}){{5}})\)\Z")
 
 
 class Foreign(ValueError):  # noqa: N818 - says what it is
@@ -43,12 +46,22 @@ class ReadPath:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadImage:
+    """One picture: its corners in mm (4 x 2), clockwise from the upper left one, and its data."""
+
+    id: str
+    corners: Points
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReadLayer:
-    """One group: its id, its title, its paths in order."""
+    """One group: its id, its title, its paths or pictures in order."""
 
     id: str
     title: str
     paths: tuple[ReadPath, ...]
+    images: tuple[ReadImage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +81,7 @@ def parse(data: bytes) -> ReadDrawing:
     """
     layers: list[ReadLayer] = []
     paths: list[ReadPath] = []
+    images: list[ReadImage] = []
     title = ""
     head = ReadDrawing(("", ""), "", ())
     try:
@@ -79,17 +93,19 @@ def parse(data: bytes) -> ReadDrawing:
                 title = node.text or ""
             elif name == "path":
                 paths.append(_path(node))
+            elif name == "image":
+                images.append(_image(node))
             elif name == "g":
-                layers.append(ReadLayer(node.get("id", ""), title, tuple(paths)))
-                paths, title = [], ""
+                layers.append(ReadLayer(node.get("id", ""), title, tuple(paths), tuple(images)))
+                paths, images, title = [], [], ""
                 node.clear(keep_tail=True)
             else:
                 size = (node.get("width", ""), node.get("height", ""))
                 head = ReadDrawing(size, node.get("viewBox", ""), tuple(layers))
     except etree.XMLSyntaxError as error:
         raise Foreign(f"the file is no XML: {error.msg}") from error
-    if paths:
-        raise Foreign("a path stands outside the layers")
+    if paths or images:
+        raise Foreign("a path or picture stands outside the layers")
     return head
 
 
@@ -102,7 +118,7 @@ def _expected_name(node: etree._Element) -> str:
         raise Foreign(f"unexpected attribute {min(extra)!r} on {name}")
     parent = node.getparent()
     above = "" if parent is None else str(parent.tag).removeprefix(SVG)
-    if above != {"svg": "", "g": "svg", "title": "g", "path": "g"}[name]:
+    if above != {"svg": "", "g": "svg", "title": "g", "path": "g", "image": "g"}[name]:
         raise Foreign(f"{name} stands inside {above or 'nothing'}")
     return name
 
@@ -115,6 +131,24 @@ def _path(node: etree._Element) -> ReadPath:
         node.get("fill-rule", ""),
         _subpaths(node.get("d", "")),
     )
+
+
+def _image(node: etree._Element) -> ReadImage:
+    if node.get("preserveAspectRatio") != "none":
+        raise Foreign("a picture keeps a ratio of its own")
+    texts = [node.get(name, "") for name in ("x", "y", "width", "height")]
+    if not all(re.fullmatch(_NUMBER, text) for text in texts):
+        raise Foreign(f"a picture lies at {texts}")
+    x, y, w, h = map(float, texts)
+    corners = np.array([(x, y), (x + w, y), (x + w, y + h), (x, y + h)])
+    text = node.get("transform")
+    if text is not None:
+        match = _MATRIX.match(text)
+        if match is None:
+            raise Foreign(f"unexpected transform {text!r}")
+        numbers = np.array(match[1].split(" "), dtype=np.float64).reshape(3, 2)
+        corners = corners @ numbers[:2] + numbers[2]
+    return ReadImage(node.get("id", ""), corners, node.get(HREF, ""))
 
 
 def _subpaths(text: str) -> tuple[tuple[Points, bool], ...]:

@@ -16,6 +16,7 @@ from preprocess.model.output import output_layers
 from preprocess.write.figures import Figures, measured
 from preprocess.write.meant import meant
 from preprocess.write.parsing import Foreign, parse
+from preprocess.write.picturematch import wrong_pictures
 from preprocess.write.ringmatch import painted, same_lines, same_rings
 
 if TYPE_CHECKING:
@@ -33,9 +34,9 @@ def disagreements(
 ) -> tuple[str, ...]:
     """What the written bytes hold otherwise than the artwork says; empty when all agrees.
 
-    Compared are page, layers and their order, ids, colours, operations; of each path the area
-    and its first moments, the length, the box, and every ring. Tolerances are those of rounding
-    to the written grid: half the grid times the perimeter for areas.
+    Compared are page, layers and their order, ids, colours, operations, pictures; of each path
+    the area and its first moments, the length, the box, and every ring. Tolerances are those of
+    rounding to the written grid: half the grid times the perimeter for areas.
     """
     try:
         drawing = parse(data)
@@ -43,6 +44,8 @@ def disagreements(
         return (str(error),)
     found = list(_page(drawing, artwork.page, 10.0**-artwork.drawing.decimals))
     read = list(drawing.layers)
+    pictured = read.pop() if read and read[-1].images else None
+    found.extend(wrong_pictures(artwork, pictured))
     for output in output_layers(artwork, guides=guides):
         wanted = [meant(shape, artwork) for shape in output.shapes]
         if all(one.negligible for one in wanted) and not (read and read[0].title == output.id):
@@ -60,7 +63,7 @@ def written_figures(data: bytes) -> dict[str, Figures]:
     Raises:
         Foreign: the bytes are not in the writer's dialect.
     """
-    return {layer.title: _figures(layer) for layer in parse(data).layers}
+    return {layer.title: _figures(layer) for layer in parse(data).layers if not layer.images}
 
 
 def read_back_shapes(data: bytes) -> dict[str, MultiPolygon | MultiLineString]:
@@ -69,7 +72,7 @@ def read_back_shapes(data: bytes) -> dict[str, MultiPolygon | MultiLineString]:
     Raises:
         Foreign: the bytes are not in the writer's dialect.
     """
-    return {layer.id: _shapes(layer) for layer in parse(data).layers}
+    return {layer.id: _shapes(layer) for layer in parse(data).layers if not layer.images}
 
 
 def _figures(layer: ReadLayer) -> Figures:
@@ -110,6 +113,7 @@ def _page(drawing: ReadDrawing, page: Page, grid: float) -> Iterator[str]:
 def _ids(drawing: ReadDrawing) -> Iterator[str]:
     ids = [layer.id for layer in drawing.layers]
     ids += [path.id for layer in drawing.layers for path in layer.paths]
+    ids += [image.id for layer in drawing.layers for image in layer.images]
     for name, count in Counter(ids).items():
         if count > 1 or not name:
             yield f"{count} elements carry the id {name!r}"

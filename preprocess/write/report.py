@@ -16,9 +16,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from preprocess.findings import Finding
-    from preprocess.model.artwork import Artwork
+    from preprocess.model.artwork import Artwork, Page
     from preprocess.model.ledger import Change
     from preprocess.model.output import OutputLayer
+    from preprocess.model.picture import Picture
     from preprocess.model.settings import Settings
 
 VERSION = 1
@@ -67,6 +68,7 @@ def report_bytes(run: Run) -> bytes:
             "setting_up": run.setting_up,
         },
         "page": _page(run),
+        "images": [_picture(picture, run.after.page) for picture in run.after.pictures],
         "findings": [_finding(finding) for finding in run.findings],
         "recipe_as_run": run.recipe,
         "versions": dict(sorted(run.versions.items())),
@@ -144,6 +146,21 @@ def _page(run: Run) -> Json:
         "size_from": page.size_from,
         "growth_mm": growth(run.before.page, page),
         "offset": offset(run.after),
+    }
+
+
+def _picture(picture: Picture, page: Page) -> Json:
+    a, b, _, _, e, f = picture.matrix
+    width, height = picture.size
+    return {
+        "id": picture.id,
+        "type": picture.media,
+        "pixels": list(picture.pixels),
+        "x_mm": e - page.left,
+        "y_mm": f - page.top,
+        "width_mm": width,
+        "height_mm": height,
+        "turned_deg": math.degrees(math.atan2(-b, a)),
     }
 
 

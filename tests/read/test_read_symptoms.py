@@ -76,6 +76,10 @@ CASES = [
     ("switch/first_that_fits", 100, (0, 0, 10, 10), set()),
     ("left_out/text", 100, (0, 0, 10, 10), {"text-left-out"}),
     ("left_out/image", 100, (0, 0, 10, 10), {"image-left-out"}),
+    ("image/embedded", 100, (0, 0, 10, 10), {"image-kept"}),
+    ("image/linked", 100, (0, 0, 10, 10), {"image-left-out"}),
+    ("image/drawing_in_drawing", 100, (0, 0, 10, 10), {"image-left-out"}),
+    ("image/clipped", 100, (0, 0, 10, 10), {"image-kept", "image-uncropped"}),
     ("left_out/filter", 100, (0, 0, 10, 10), {"filter-ignored"}),
     ("page/overhang", 100 * 20, (0, 40, 100, 60), {"beyond-page"}),
 ]

@@ -13,6 +13,7 @@ from preprocess.findings import note, warn
 from preprocess.model.artwork import Page
 from preprocess.model.ledger import Amount, Change
 from preprocess.model.machine import Machine
+from preprocess.model.picture import Picture
 from preprocess.model.settings import Layer, Operation, Settings
 from preprocess.write.placing import growth, offset
 from preprocess.write.report import Run, report_bytes
@@ -24,7 +25,10 @@ FREE = {"recipe_as_run", "versions", "heat.before", "heat.after"}
 
 
 def full_run() -> Run:
-    after = fern_label(page=Page(width=90.0, height=52.0, left=-5.0))
+    picture = Picture(
+        id="photo", matrix=(0, -40, 20, 0, 5, 50), media="image/png", pixels=(4, 2), data=""
+    )
+    after = replace(fern_label(page=Page(width=90.0, height=52.0, left=-5.0)), pictures=(picture,))
     before = replace(
         after,
         page=Page(width=80.0, height=52.0),
@@ -87,6 +91,22 @@ def test_layers_by_hand():
     assert dots["time_s"] == 12.3457
     assert (name["operation"], name["area_mm2"], name["colour"]) == ("score", 0, None)
     assert name["length_mm"] == pytest.approx(7.1235 + 4 + 2 * 13**0.5 + 5, rel=1e-5)
+
+
+def test_pictures_by_hand():
+    """Its upper edge runs upward, 40 mm long, from 5 mm right of where the page began at -5."""
+    assert told(full_run())["images"] == [
+        {
+            "id": "photo",
+            "type": "image/png",
+            "pixels": [4, 2],
+            "x_mm": 10,
+            "y_mm": 50,
+            "width_mm": 40,
+            "height_mm": 20,
+            "turned_deg": 90,
+        }
+    ]
 
 
 def test_the_ledger_tells_each_step():
