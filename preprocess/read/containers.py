@@ -62,7 +62,6 @@ _NEVER_DRAWN = frozenset(
 )
 _PLAIN = frozenset({"g", "a"})
 _LEFT_OUT = {
-    "text": "text-left-out",
     "foreignObject": "foreign-content-left-out",
 }
 _OURS = "en"
@@ -107,15 +106,9 @@ def expanded(scene: Scene, element: ElementWrapper, frame: Frame, place: str) ->
         return [*pictured(scene, element, frame, place)]
     if tag not in _LEFT_OUT:
         scene.say(frame, "unknown-element", name_of(element, frame, place), element, f"<{tag}>")
-    elif _has_content(element):
+    else:
         scene.say(frame, _LEFT_OUT[tag], name_of(element, frame, place), element)
     return []
-
-
-def _has_content(element: ElementWrapper) -> bool:
-    if element.local_name == "image":
-        return bool(href_of(element))
-    return element.local_name != "text" or bool("".join(element.etree_element.itertext()).strip())
 
 
 def _is_used(element: ElementWrapper, frame: Frame) -> bool:

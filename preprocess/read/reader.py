@@ -22,10 +22,12 @@ from preprocess.read.regions import rectangle
 from preprocess.read.remarks import Remarks
 from preprocess.read.scene import Scene
 from preprocess.read.silhouettes import silhouette_selectors, silhouettes
+from preprocess.read.text.shelf import Shelf
 from preprocess.read.walk import Walker
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     from preprocess.findings import Finding
     from preprocess.model.artwork import Page
@@ -40,10 +42,14 @@ _TRACED = frozenset({Operation.SCORE, Operation.CUT})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """The artwork of a drawing, and what a person should know about how it was read."""
+    """The artwork of a drawing, and what a person should know about how it was read.
+
+    `font_files` are the files that its lettering was taken from.
+    """
 
     artwork: Artwork
     findings: tuple[Finding, ...] = ()
+    font_files: tuple[Path, ...] = ()
 
 
 def read(data: bytes, name: str, wanted: Wanted) -> Reading:
@@ -86,7 +92,7 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
     off_page(artwork.pictures, page, remarks)
     scale = size_findings(opening.size, page, wanted.drawing.px_per_inch)
     findings = (*scale, *remarks.findings(), *layer_findings(shapes, wanted))
-    return Reading(artwork=artwork, findings=findings)
+    return Reading(artwork=artwork, findings=findings, font_files=scene.shelf.used)
 
 
 def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
@@ -97,6 +103,7 @@ def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
         choices=Choices(selectors_of(wanted)),
         remarks=remarks,
         drawing=wanted.drawing,
+        shelf=Shelf(wanted.fonts),
         wants_hidden=bool(silhouette_selectors(wanted)),
     )
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from preprocess.model.fonts import Fonts
 from preprocess.read.lengths import Box, Units
+from preprocess.read.text.shelf import Shelf
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -38,6 +40,7 @@ class Scene:
     window: Box = (0.0, 0.0)
     root_font: float = 16.0
     copies: int = field(default=0)
+    shelf: Shelf = field(default_factory=lambda: Shelf(Fonts()))
     pictures: list[Picture] = field(default_factory=list)
 
     @property

@@ -13,6 +13,7 @@ from preprocess.read import clips, containers, leaves
 from preprocess.read.entering import entered
 from preprocess.read.names import name_of, with_places
 from preprocess.read.painted import Frame, Painted
+from preprocess.read.text import drawn
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -57,6 +58,8 @@ class Walker:
         tag = element.local_name
         if tag in leaves.TAGS:
             return leaves.painted(self, element, frame, place)
+        if tag == "text":
+            return drawn.painted(self, element, frame, place)
         return containers.expanded(self.scene, element, frame, place)
 
     def bounds(self, element: ElementWrapper, frame: Frame, place: str) -> Bounds | None:

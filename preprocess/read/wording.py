@@ -16,11 +16,62 @@ class Words:
 
 
 KINDS = {
-    "text-left-out": Words(
+    "text-needs-extra": Words(
+        "stop",
+        "one text cannot be drawn, because what shapes text is not installed",
+        "{count} texts cannot be drawn, because what shapes text is not installed",
+        "pip install 'evenmark[text]', or convert text to paths in the drawing program",
+    ),
+    "font-missing": Words(
+        "stop",
+        "one text asks for a font that is not at hand",
+        "{count} texts ask for fonts that are not at hand",
+        "put the font's file into a folder and name it in the recipe (fonts: {folder: …}), allow "
+        "another font (fonts: {substitute: …}), or convert the text to paths",
+    ),
+    "letter-missing": Words(
+        "stop",
+        "one text has letters that its font does not have",
+        "{count} texts have letters that their fonts do not have",
+        "choose a font that has them, allow another for what is missing (fonts: {substitute: …}), "
+        "or convert the text to paths",
+    ),
+    "font-substituted": Words(
         "warn",
-        "one text is left out, because text is not shaped here",
-        "{count} texts are left out, because text is not shaped here",
-        "convert text to paths in the drawing program",
+        "one text is drawn in the recipe's substitute, since its font is not at hand",
+        "{count} texts are drawn in the recipe's substitute, since their fonts are not at hand",
+        "look at the result: letters, widths and line ends may differ",
+    ),
+    "font-alternative": Words(
+        "warn",
+        "one text is drawn in a later font of its list, since the first is not at hand",
+        "{count} texts are drawn in later fonts of their lists, since the first are not at hand",
+        "look at the result, or put the font's file into the recipe's folder of fonts",
+    ),
+    "font-lacks-style": Words(
+        "warn",
+        "one text is drawn lighter or more upright than asked, since its family has no such face",
+        "{count} texts are drawn lighter or more upright than asked, since their families have no "
+        "such faces",
+        "add the face to the recipe's folder of fonts, or choose a family that has it",
+    ),
+    "text-beyond-path": Words(
+        "warn",
+        "one text has letters beyond the end of its path, which are not drawn",
+        "{count} texts have letters beyond the ends of their paths, which are not drawn",
+        "make the path longer, or the text smaller",
+    ),
+    "text-style-ignored": Words(
+        "warn",
+        "one text has a setting that is not followed",
+        "{count} texts have settings that are not followed",
+        "look at the result, or convert the text to paths",
+    ),
+    "font-unreadable": Words(
+        "warn",
+        "one file in the folder of fonts cannot be read as a font",
+        "{count} files in the folder of fonts cannot be read as fonts",
+        "replace it, or take it out of the folder",
     ),
     "image-left-out": Words(
         "warn",
@@ -169,6 +220,12 @@ KINDS = {
         "one style sheet outside the drawing is ignored",
         "{count} style sheets outside the drawing are ignored",
         "write the styles into the drawing",
+    ),
+    "text-outlined": Words(
+        "note",
+        "one text became outlines",
+        "{count} texts became outlines",
+        "check that these are the fonts that you meant",
     ),
     "flat-shape": Words(
         "note",

@@ -1,0 +1,84 @@
+"""Reading direction of each letter, and what stands where. Source: Unicode Annex 9."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeVar
+from unicodedata import bidirectional
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+T = TypeVar("T")
+
+Embeddings = tuple[tuple[object, str], ...]
+
+_POP = "\u202c"
+_TURNING = frozenset({"R", "AL", "AN", "RLE", "RLO", "RLI", "LRO"})
+_OLDER = {"\u2066": "\u202a", "\u2067": "\u202b", "\u2068": "\u202a", "\u2069": _POP}
+"""Isolates count as embeddings, which differ at their borders only."""
+
+
+def levels(text: str, embeddings: Sequence[Embeddings], *, backwards: bool) -> list[int]:
+    """The embedding level of each letter; odd ones run from right to left.
+
+    `embeddings` holds for each letter the elements around it that turn the direction.
+    """
+    turns = any(bidirectional(one) in _TURNING for one in text)
+    if not (turns or backwards or any(embeddings)):
+        return [0] * len(text)
+    marked, numbers = _with_marks(text, embeddings)
+    found = [int(backwards)] * len(text)
+    for at, level in _resolved(marked, backwards=backwards):
+        if numbers[at] is not None:
+            found[numbers[at]] = level  # type: ignore[index]  # not None: asked above
+    for at in range(len(text) - 1, -1, -1):
+        if text[at].strip():
+            break
+        found[at] = int(backwards)
+    return found
+
+
+def _with_marks(text: str, embeddings: Sequence[Embeddings]) -> tuple[str, list[int | None]]:
+    """The text with the directional characters that its elements stand for."""
+    marked: list[str] = []
+    numbers: list[int | None] = []
+    now: Embeddings = ()
+    for number, (one, inside) in enumerate(zip(text, embeddings, strict=True)):
+        same = 0
+        while same < min(len(now), len(inside)) and now[same] == inside[same]:
+            same += 1
+        marks = _POP * (len(now) - same) + "".join(mark for _, mark in inside[same:])
+        marked += (*marks, _OLDER.get(one, one))
+        numbers += (*([None] * len(marks)), number)
+        now = inside
+    return "".join(marked), numbers
+
+
+def _resolved(text: str, *, backwards: bool) -> list[tuple[int, int]]:
+    """Position and level of the characters that have one."""
+    from bidi import algorithm
+
+    storage = algorithm.get_empty_storage()
+    storage["base_level"], storage["base_dir"] = int(backwards), "LR"[backwards]
+    algorithm.get_embedding_levels(text, storage, False, False)  # noqa: FBT003
+    for at, one in enumerate(storage["chars"]):
+        one["at"] = at
+    algorithm.explicit_embed_and_overrides(storage, False)  # noqa: FBT003
+    algorithm.resolve_weak_types(storage, False)  # noqa: FBT003
+    algorithm.resolve_neutral_types(storage, False)  # noqa: FBT003
+    algorithm.resolve_implicit_levels(storage, False)  # noqa: FBT003
+    return [(one["at"], one["level"]) for one in storage["chars"]]
+
+
+def as_seen(items: Sequence[T], depths: Sequence[int]) -> list[T]:
+    """Items from left to right, given in reading order with their levels (rule L2)."""
+    order = list(range(len(items)))
+    for depth in range(max(depths, default=0), 0, -1):
+        start = 0
+        while start < len(order):
+            stop = start
+            while stop < len(order) and depths[order[stop]] >= depth:
+                stop += 1
+            order[start:stop] = order[start:stop][::-1]
+            start = max(stop, start + 1)
+    return [items[number] for number in order]

@@ -1,0 +1,140 @@
+"""Font files and the faces in them: names, weight, slant, width."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import uharfbuzz as hb
+
+Range = tuple[float, float]
+
+ENDINGS = frozenset({".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"})
+_FAMILY, _FULL, _POSTSCRIPT, _TYPOGRAPHIC = 1, 4, 6, 16
+_BOLD_BY_NAME = 700.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Face:
+    """One face of a font file; names in lower case, weight and width as the range it covers.
+
+    `label` is the full name for messages. `axes` are the tags of what can be varied.
+    """
+
+    path: Path
+    index: int
+    label: str
+    families: frozenset[str]
+    full_names: frozenset[str]
+    weight: Range
+    width: Range
+    slanted: bool
+    axes: frozenset[str]
+
+
+def font_files(folder: Path) -> Iterator[Path]:
+    """Font files below a folder, in an order that the disk has no say in."""
+    found = []
+    for where, _, names in os.walk(folder):
+        found += [Path(where, name) for name in names if Path(name).suffix.lower() in ENDINGS]
+    return iter(sorted(found, key=lambda path: path.relative_to(folder).as_posix()))
+
+
+def installed_folders() -> list[Path]:
+    """Where this kind of computer keeps its fonts."""
+    home = Path.home()
+    if sys.platform == "win32":
+        windows, local = os.environ.get("WINDIR", "C:/Windows"), os.environ.get("LOCALAPPDATA")
+        own = [Path(local, "Microsoft/Windows/Fonts")] if local else []
+        return [Path(windows, "Fonts"), *own]
+    if sys.platform == "darwin":
+        roots = (Path("/System/Library/Fonts"), Path("/Library/Fonts"), home / "Library/Fonts")
+        return list(roots)
+    roots = (Path("/usr/share/fonts"), Path("/usr/local/share/fonts"))
+    return [*roots, home / ".local/share/fonts", home / ".fonts"]
+
+
+def faces_in(path: Path) -> list[Face]:
+    """The faces of a font file; none when it is damaged, or has no names."""
+    import uharfbuzz as hb
+
+    try:
+        blob = blob_of(path)
+        first = hb.Face(blob, 0)
+        if not first.glyph_count:
+            return []
+        count = max(int(first.count), 1)
+        faces = [first, *(hb.Face(blob, index) for index in range(1, count))]
+        return [face for i, one in enumerate(faces) if (face := _face(path, i, one)) is not None]
+    except (OSError, ValueError, hb.HarfBuzzError):
+        return []
+
+
+def blob_of(path: Path) -> hb.Blob:
+    """The bytes of a font file, unpacked where they are packed for the web.
+
+    Raises:
+        OSError: the file cannot be read.
+        ValueError: the file is damaged.
+    """
+    import uharfbuzz as hb
+
+    if path.suffix.lower() not in {".woff", ".woff2"}:
+        return hb.Blob.from_file_path(str(path))
+    return hb.Blob(_unpacked(path))
+
+
+def _unpacked(path: Path) -> bytes:
+    from fontTools.ttLib import TTFont, TTLibError
+
+    out = BytesIO()
+    try:
+        with TTFont(path, recalcTimestamp=False) as font:
+            font.flavor = None
+            font.save(out, reorderTables=False)
+    except (TTLibError, ImportError, AssertionError, KeyError) as error:
+        raise ValueError(str(error)) from error
+    return out.getvalue()
+
+
+def _face(path: Path, index: int, face: hb.Face) -> Face | None:
+    import uharfbuzz as hb
+
+    names: dict[int, list[str]] = {}
+    for entry in face.list_names():
+        if int(entry.name_id) in {_FAMILY, _FULL, _POSTSCRIPT, _TYPOGRAPHIC}:
+            held = face.get_name(entry.name_id, entry.language)
+            names.setdefault(int(entry.name_id), []).extend([held] if held else [])
+    families = [*names.get(_TYPOGRAPHIC, ()), *names.get(_FAMILY, ())]
+    if not families:
+        return None
+    full = [*names.get(_FULL, ()), *names.get(_POSTSCRIPT, ())]
+    font = hb.Font(face)
+    axes = {axis.tag: axis for axis in face.axis_infos}
+    weight, width = (
+        font.get_style_value(hb.StyleTag.WEIGHT),
+        font.get_style_value(hb.StyleTag.WIDTH),
+    )
+    return Face(
+        path=path,
+        index=index,
+        label=full[0] if full else families[0],
+        families=frozenset(name.casefold() for name in families),
+        full_names=frozenset(name.casefold() for name in full),
+        weight=_range(axes.get("wght"), weight),
+        width=_range(axes.get("wdth"), width),
+        slanted=font.get_style_value(hb.StyleTag.ITALIC) > 0
+        or font.get_style_value(hb.StyleTag.SLANT_ANGLE) != 0,
+        axes=frozenset(axes),
+    )
+
+
+def _range(axis: hb.OTVarAxisInfo | None, value: float) -> Range:
+    return (axis.min_value, axis.max_value) if axis else (value, value)

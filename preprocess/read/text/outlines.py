@@ -1,0 +1,91 @@
+"""Placed clusters as paths, one for each span and font.
+
+Letters of one font wind alike, so that where they overlap, as script letters and those of
+variable fonts do, the nonzero rule fills them whole.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from preprocess.read.matrices import scaling, times, translation
+from preprocess.read.pathdata import Path
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from preprocess.model.shape import Matrix
+    from preprocess.read.text.clusters import Cluster
+    from preprocess.read.text.font import Segment
+    from preprocess.read.text.layout import Placed
+    from preprocess.read.text.letters import Span
+
+
+def outlines(placed: Sequence[Placed]) -> list[tuple[Span, Path]]:
+    """The letters and the lines through, over and under them, in reading order."""
+    found: dict[tuple[Span, object], Path] = {}
+    for one in sorted(placed, key=lambda one: one.cluster.letter):
+        cluster = one.cluster
+        for line in cluster.span.lines:
+            path = found.setdefault((cluster.span, line), Path())
+            _add(path, _box(*_line(cluster, line), cluster), _standing(one))
+        path = found.setdefault((cluster.span, cluster.font), Path())
+        matrix = times(_standing(one), scaling(cluster.scale * cluster.stretch, -cluster.scale))
+        along = 0.0
+        for glyph in cluster.glyphs:
+            at = translation(along + glyph.x, glyph.y)
+            _add(path, cluster.font.outline(glyph.number), times(matrix, at))
+            along += glyph.advance
+    return [(span, path) for (span, _), path in found.items() if path]
+
+
+def cells(placed: Sequence[Placed]) -> list[tuple[Span, Path]]:
+    """The cells of the letters: as wide as they lead, as high as their font."""
+    found: dict[Span, Path] = {}
+    for one in placed:
+        font, scale = one.cluster.font, one.cluster.scale
+        path = found.setdefault(one.cluster.span, Path())
+        box = _box(font.ascent * scale, -font.descent * scale, one.cluster)
+        _add(path, box, _standing(one))
+    return list(found.items())
+
+
+def _standing(one: Placed) -> Matrix:
+    """From a cluster's own place, y downwards, to user units."""
+    turned = times(translation(one.x, one.y), _turn(one.angle))
+    return times(times(turned, translation(one.aside, one.drop)), _turn(math.radians(one.rotate)))
+
+
+def _turn(angle: float) -> Matrix:
+    cos, sin = math.cos(angle), math.sin(angle)
+    return (cos, sin, -sin, cos, 0.0, 0.0)
+
+
+def _line(cluster: Cluster, line: str) -> tuple[float, float]:
+    """Upper and lower edge of a decoration, upwards from the baseline in user units."""
+    font = cluster.font
+    if line == "underline":
+        middle, thick = font.stroke_under
+        top = middle + thick / 2
+    elif line == "overline":
+        thick = font.stroke_under[1]
+        top = font.ascent
+    else:
+        top, thick = font.stroke_through
+    return top * cluster.scale, (top - thick) * cluster.scale
+
+
+def _box(top: float, bottom: float, cluster: Cluster) -> Iterator[Segment]:
+    wide = cluster.advance
+    corners = ((0.0, -top), (wide, -top), (wide, -bottom), (0.0, -bottom))
+    yield from (("L" if at else "M", corner) for at, corner in enumerate(corners))
+    yield "Z", ()
+
+
+def _add(path: Path, segments: Sequence[Segment] | Iterator[Segment], matrix: Matrix) -> None:
+    a, b, c, d, e, f = matrix
+    for kind, numbers in segments:
+        path.kinds.append(kind)
+        for x, y in zip(numbers[::2], numbers[1::2], strict=True):
+            path.numbers += (a * x + c * y + e, b * x + d * y + f)
