@@ -20,6 +20,7 @@ from preprocess.geometry.visits import (
     short_way,
     travel,
 )
+from preprocess.marking.heat import heat_of
 from preprocess.marking.plan import plan
 from preprocess.marking.schedule import schedule
 from preprocess.model.declared import Doc
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from preprocess.marking.heat import Heat
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
     from preprocess.model.shape import Shape
@@ -152,13 +154,31 @@ def _cool(middles: Floats) -> tuple[float, float]:
 
 
 def _time(before: Artwork, after: Artwork, bench: Bench) -> tuple[Finding, ...]:
-    """How long the job is predicted to take before and after, where anything moved."""
+    """What both orders are predicted to take and to heat, where anything moved."""
     if before.shapes == after.shapes:
         return ()
-    one, other = (schedule(plan(art, bench.machine), bench.machine) for art in (before, after))
+    plans = [plan(art, bench.machine) for art in (before, after)]
+    one, other = (schedule(each, bench.machine) for each in plans)
     if one.untimed:
         message = f"without a speed nobody knows how long {', '.join(one.untimed)} takes"
         return (note("order-untimed", message, "give the layer a speed"),)
     assumed = f", assuming {' and '.join(one.assumed)}" if one.assumed else ""
     message = f"the job is predicted to take {one.total:.1f} → {other.total:.1f} s{assumed}"
-    return (note("order-time", message),)
+    hot = [
+        heat_of(each, timed, art, bench)
+        for each, timed, art in zip(plans, (one, other), (before, after), strict=True)
+    ]
+    return (note("order-time", message), *_index(*hot))
+
+
+def _index(before: Heat, after: Heat) -> tuple[Finding, ...]:
+    """How hot either order gets."""
+    if not (before.patches and after.patches):
+        return ()
+    message = (
+        f"heat index predicted in the two orders: at the hottest "
+        f"{before.largest:.3f} → {after.largest:.3f}, 95 % of the area below {before.p95:.3f} → "
+        f"{after.p95:.3f}, median {before.median:.3f} → {after.median:.3f}"
+    )
+    trust = f" ({before.trust})" if before.trust else ""
+    return (note("order-index", message + trust),)
