@@ -11,9 +11,10 @@ disagrees (either).
 
 A file agrees when IoU, the share of pixels marked in both among those marked in either, is at
 least 0.98, or else, for hairlines and the like, when differences are one pixel thin and the
-outlines lie within two pixels of one another (Hausdorff, 999 pixels in 1000). With --strict IoU must be at least 0.985
-and the marked area equal to 0.5 %. Every disagreement is listed under the finding that the reader
-made, "unexplained" when there is none that fits. A file of exceptions has lines "NAME reason".
+outlines lie within two pixels of one another (Hausdorff, 999 pixels in 1000). With --strict IoU
+must be at least 0.985 and the marked area equal to 0.5 %. Every disagreement is listed under the
+finding that the reader made, "unexplained" when there is none that fits. A file of exceptions has
+lines "NAME reason".
 """
 
 from __future__ import annotations

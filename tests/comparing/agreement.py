@@ -22,7 +22,8 @@ class Agreement:
     """Measures of two pictures; 1, 1, 0, 0 when they are the same.
 
     `near` is IoU where differences one pixel thin are forgiven. `apart` is the Hausdorff distance
-    in pixels of the marked sets, one pixel in a thousand apart. `area` is how much more ours marks, as a share of theirs.
+    in pixels of the marked sets, one pixel in a thousand apart. `area` is how much more
+    ours marks, as a share of theirs.
     """
 
     iou: float
