@@ -23,6 +23,7 @@ from preprocess.cli.passes import passes
 from preprocess.cli.predict import predict
 from preprocess.cli.run import run
 from preprocess.cli.schema import schema
+from preprocess.cli.series import series
 from preprocess.cli.start import start
 from preprocess.errors import Exit, UserError
 
@@ -33,7 +34,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (run, check, predict, advise, compare, passes, schema, start, jig):
+for command in (run, check, predict, advise, compare, passes, schema, start, series, jig):
     app.command()(command)
 
 

@@ -1,0 +1,145 @@
+"""``evenmark series``: many designs through one recipe."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated, Optional
+
+import typer
+
+from preprocess.cli.options import RECIPE, AsJson, Quiet, Strict
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.series.log import Entry
+    from preprocess.series.pools import Pool
+
+
+class Executor(StrEnum):
+    """Who does the work."""
+
+    PROCESSES = "processes"
+    DASK = "dask"
+
+
+def series(
+    recipe: Annotated[str, RECIPE],
+    designs: Annotated[
+        list[str],
+        typer.Argument(metavar="DESIGN...", help="drawings, or quoted patterns such as '*.svg'"),
+    ],
+    *,
+    folder: Annotated[
+        str, typer.Option("--folder", "-d", help="where all outputs go", show_default=False)
+    ],
+    workers: Annotated[
+        Optional[int],  # noqa: UP045 - typer reads it at run time
+        typer.Option(min=1, help="how many at a time; all cores if not said", show_default=False),
+    ] = None,
+    overlay: Annotated[bool, typer.Option("--overlay", help="draw what was changed too")] = False,
+    report: Annotated[bool, typer.Option("--report", help="write the reports too")] = False,
+    no_heat: Annotated[
+        bool, typer.Option("--no-heat", help="leave out the prediction of heat")
+    ] = False,
+    again: Annotated[
+        bool, typer.Option("--again", help="make all anew, also what has not changed")
+    ] = False,
+    executor: Annotated[Executor, typer.Option(help="who does the work")] = Executor.PROCESSES,
+    scheduler: Annotated[
+        str,
+        typer.Option(metavar="ADDRESS", help="scheduler of the Dask cluster", show_default=False),
+    ] = "",
+    strict: Strict = False,
+    quiet: Quiet = False,
+    json: AsJson = False,
+) -> None:
+    """Rewrite many designs by one recipe; what has not changed is left as it is."""
+    from pathlib import Path
+
+    from preprocess.cli import files, show
+    from preprocess.errors import Exit
+    from preprocess.series.designs import designs as found
+    from preprocess.series.log import NAME
+    from preprocess.series.sequence import Series, failures, run
+    from preprocess.series.work import Products
+
+    pool = _pool(executor, workers, scheduler)
+    wanted = Series(
+        loaded=files.load_recipe_alone(recipe),
+        designs=found(designs),
+        wants=Products(overlay=overlay, report=report, heat=not no_heat, strict=strict),
+        folder=Path(folder),
+        again=again,
+    )
+    entries = []
+    with show.progress(len(wanted.designs), "designs", quiet=quiet or json) as advance:
+        for entry in run(wanted, pool):
+            entries.append(entry)
+            _tell(entry, as_json=json)
+            advance()
+    order = {design.path.name: number for number, design in enumerate(wanted.designs)}
+    entries.sort(key=lambda entry: order[entry.design])
+    if not quiet and not json:
+        _summary(entries)
+        show.say(f"{_counts(entries)}; log: {Path(folder) / NAME}")
+    if failures(entries):
+        raise typer.Exit(Exit.USER)
+
+
+def _pool(executor: Executor, workers: int | None, scheduler: str) -> Pool:
+    import os
+
+    from preprocess.series import pools
+
+    if executor is Executor.DASK:
+        if not scheduler:
+            raise typer.BadParameter("--executor dask needs --scheduler ADDRESS")
+        return pools.dask(scheduler)
+    if scheduler:
+        raise typer.BadParameter("--scheduler belongs to --executor dask")
+    return pools.processes(workers or os.cpu_count() or 1)
+
+
+def _tell(entry: Entry, *, as_json: bool) -> None:
+    """What stopped a design, at once; with JSON every design."""
+    from dataclasses import asdict
+
+    from preprocess.cli import show
+
+    if as_json:
+        show.result("design", asdict(entry))
+        return
+    for problem in entry.problems:
+        show.problem(f"{entry.design}: {problem}")
+
+
+def _summary(entries: Sequence[Entry]) -> None:
+    from preprocess.cli import show
+
+    show.table(("design", "result", "layers", "time", "heat varies", "warnings"), _rows(entries))
+
+
+def _rows(entries: Sequence[Entry]) -> list[tuple[str, ...]]:
+    return [
+        (
+            entry.design,
+            entry.status,
+            str(entry.figures.get("layers", "-")),
+            _in(entry.figures.get("time_s"), 1, "s"),
+            _in(entry.figures.get("variation"), 100, "%"),
+            str(sum(finding.get("severity") == "warn" for finding in entry.findings)),
+        )
+        for entry in entries
+    ]
+
+
+def _in(value: float | None, times: float, unit: str) -> str:
+    return "-" if value is None else f"{times * value:.0f} {unit}"
+
+
+def _counts(entries: Sequence[Entry]) -> str:
+    from preprocess.series.log import DONE, FAILED, UNCHANGED
+
+    states = [entry.status for entry in entries]
+    return ", ".join(f"{states.count(state)} {state}" for state in (DONE, UNCHANGED, FAILED))

@@ -1,0 +1,1 @@
+"""Many designs through one recipe."""

@@ -1,0 +1,66 @@
+"""Which designs a series is made of, and what their outputs are called."""
+
+from __future__ import annotations
+
+import glob
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Complaint, Place, UserError, wrong
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+_MAGIC = "*?["
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """One drawing of a series; outputs are called by `name`."""
+
+    path: Path
+    name: str
+
+
+def designs(named: Sequence[str]) -> tuple[Design, ...]:
+    """Files and patterns as designs: in the order given, those of a pattern by name, each once.
+
+    Raises:
+        UserError: a pattern that fits nothing, a folder, or two designs with the same outputs.
+    """
+    paths = dict.fromkeys(path for one in named for path in _paths(one))
+    found = tuple(Design(Path(path), Path(path).stem) for path in paths)
+    _refuse_twins(found)
+    return found
+
+
+def _paths(named: str) -> list[str]:
+    if Path(named).is_dir():
+        remedy = f"name its drawings, such as '{named.rstrip('/')}/*.svg'"
+        raise wrong("this is a folder, not a drawing", remedy, place=Place(named))
+    if Path(named).exists() or not any(character in named for character in _MAGIC):
+        return [named]
+    every = glob.iglob(named, recursive=True)  # noqa: PTH207 - Path.glob takes no absolute ones
+    found = sorted(path for path in every if Path(path).is_file())
+    if not found:
+        raise wrong("no file fits this pattern", "check folder and ending", place=Place(named))
+    return found
+
+
+def _refuse_twins(found: Iterable[Design]) -> None:
+    """Folders that do not tell capitals apart would lose one of two outputs."""
+    first: dict[str, Design] = {}
+    twins = []
+    for design in found:
+        other = first.setdefault(design.name.casefold(), design)
+        if other is not design:
+            twins.append(
+                Complaint(
+                    found=f"its outputs would be called like those of {str(other.path)!r}",
+                    remedy="rename one of the two, or make two series in two folders",
+                    place=Place(str(design.path)),
+                )
+            )
+    if twins:
+        raise UserError(tuple(twins))

@@ -1,0 +1,66 @@
+"""What an output depends on, as one number: when it is the same, nothing is made again."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import asdict
+from importlib.metadata import PackageNotFoundError, packages_distributions, version
+from typing import TYPE_CHECKING
+
+from preprocess import __version__
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from preprocess.recipe.load import LoadedRecipe
+    from preprocess.series.work import Products
+
+_LIBRARIES = ("lxml", "numpy", "pyclipper", "scipy", "shapely", "skia-pathops")
+
+
+def digest(data: bytes) -> str:
+    """SHA-256 in hexadecimal."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def key_of_recipe(loaded: LoadedRecipe, wants: Products, files: Iterable[tuple[str, bytes]]) -> str:
+    """What all designs of a series share.
+
+    That is: recipe, machine and filament files, wanted products, the packages of its passes, and
+    the versions of evenmark and of the libraries that reckon.
+
+    Args:
+        loaded: the recipe.
+        wants: products.
+        files: name and content of each file that the recipe is made of.
+    """
+    known = {
+        "recipe": loaded.as_run,
+        "files": [[name, digest(data)] for name, data in files],
+        "wants": asdict(wants),
+        "evenmark": __version__,
+        "libraries": {name: _version(name) for name in _LIBRARIES},
+        "passes": [[step.name, *_package(type(step.params).__module__)] for step in loaded.steps],
+    }
+    return digest(json.dumps(known, sort_keys=True, default=str).encode())
+
+
+def key_of_design(shared: str, data: bytes, path: Path) -> str:
+    """What one design depends on: the shared key, its own bytes, and its name in the report."""
+    return digest(f"{shared} {digest(data)} {path.name}".encode())
+
+
+def _package(module: str) -> list[str]:
+    """The packages that offer a module, with their versions."""
+    top = module.partition(".")[0]
+    names = sorted(set(packages_distributions().get(top, ())))
+    return [f"{name} {_version(name)}" for name in names]
+
+
+def _version(package: str) -> str:
+    try:
+        return version(package)
+    except PackageNotFoundError:
+        return "not installed"

@@ -1,0 +1,155 @@
+"""The series itself: skip what has not changed, make the rest, write it, keep the log."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Place, wrong
+from preprocess.series.keys import digest, key_of_design, key_of_recipe
+from preprocess.series.log import (
+    DONE,
+    FAILED,
+    UNCHANGED,
+    Entry,
+    add_to_log,
+    read_log,
+    still_there,
+    write_log,
+)
+from preprocess.series.work import Made, Task
+from preprocess.write.atomic import refuse_same, replace_file
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    from preprocess.recipe.load import LoadedRecipe
+    from preprocess.series.designs import Design
+    from preprocess.series.pools import Pool
+    from preprocess.series.work import Products
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Series:
+    """Designs, the recipe they go through, what is wanted of each, and the folder for it."""
+
+    loaded: LoadedRecipe
+    designs: tuple[Design, ...]
+    wants: Products
+    folder: Path
+    again: bool = False
+
+
+def run(series: Series, pool: Pool) -> Iterator[Entry]:
+    """Make a series; yields what became of each design as soon as it is known.
+
+    Outputs and log appear whole or not at all, whenever it is stopped, and what was finished by
+    then is not made again.
+
+    Raises:
+        UserError: the folder is missing or cannot be written to.
+    """
+    _prepare(series)
+    known: dict[int, Entry] = {}
+    old = {} if series.again else read_log(series.folder)
+    try:
+        yield from _entries(series, pool, old, known)
+    finally:
+        later = {design.path.name: old.get(design.path.name) for design in series.designs}
+        kept = (known.get(n) or later[d.path.name] for n, d in enumerate(series.designs))
+        write_log(series.folder, (entry for entry in kept if entry is not None))
+
+
+def _entries(
+    series: Series, pool: Pool, old: dict[str, Entry], known: dict[int, Entry]
+) -> Iterator[Entry]:
+    shared = key_of_recipe(series.loaded, series.wants, _files(series.loaded))
+    keys: dict[int, str] = {}
+    settled: list[Entry] = []
+
+    def tasks() -> Iterator[tuple[int, Task]]:
+        for number, design in enumerate(series.designs):
+            entry = _settled(design, old, series.folder, shared, keys, number)
+            if isinstance(entry, Entry):
+                known[number] = entry
+                settled.append(entry)
+            else:
+                yield number, _task(series, design, entry)
+
+    for number, made in pool(tasks()):
+        while settled:
+            yield settled.pop(0)
+        known[number] = _written(series, series.designs[number], keys[number], made)
+        add_to_log(series.folder, known[number])
+        yield known[number]
+    yield from settled
+
+
+def _prepare(series: Series) -> None:
+    if not series.folder.is_dir():
+        remedy = "make it first"
+        raise wrong("there is no such folder", remedy, place=Place(str(series.folder)))
+    inputs = [*series.loaded.read_files, *(design.path for design in series.designs)]
+    for design in series.designs:
+        for ending in ("laser.svg", "overlay.svg", "report.json"):
+            refuse_same(series.folder / f"{design.name}.{ending}", *inputs)
+
+
+def _settled(
+    design: Design,
+    old: dict[str, Entry],
+    folder: Path,
+    shared: str,
+    keys: dict[int, str],
+    number: int,
+) -> Entry | bytes:
+    """The entry of a design that is done or cannot be read; otherwise its bytes."""
+    name = design.path.name
+    try:
+        data = design.path.read_bytes()
+    except OSError as error:
+        reason = (error.strerror or "unknown reason").lower()
+        problem = f"{design.path}: the drawing cannot be read ({reason}); check the path"
+        return Entry(design=name, status=FAILED, key="", problems=(problem,))
+    keys[number] = key_of_design(shared, data, design.path)
+    before = old.get(name)
+    if before is not None and before.key == keys[number] and still_there(before, folder):
+        return replace(before, status=UNCHANGED)
+    return data
+
+
+def _task(series: Series, design: Design, data: bytes) -> Task:
+    return Task(
+        loaded=series.loaded,
+        data=data,
+        path=str(design.path),
+        title=design.path.name,
+        wants=series.wants,
+    )
+
+
+def _written(series: Series, design: Design, key: str, made: Made) -> Entry:
+    """Write the outputs of one design; old ones stay where it failed."""
+    names = {f"{design.name}.{ending}": data for ending, data in made.outputs.items()}
+    for name, data in names.items():
+        replace_file(series.folder / name, data)
+    return Entry(
+        design=design.path.name,
+        status=FAILED if made.failed else DONE,
+        key=key,
+        outputs={name: digest(data) for name, data in names.items()},
+        figures=made.figures,
+        problems=made.problems,
+        findings=made.findings,
+        bug=made.bug,
+    )
+
+
+def _files(loaded: LoadedRecipe) -> list[tuple[str, bytes]]:
+    return [(path.name, path.read_bytes()) for path in loaded.read_files if path.is_file()]
+
+
+def failures(entries: Sequence[Entry]) -> int:
+    """How many of them failed."""
+    return sum(entry.status == FAILED for entry in entries)

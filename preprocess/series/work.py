@@ -1,0 +1,139 @@
+"""One design of a series, from bytes to bytes: what a worker does, wherever it runs."""
+
+from __future__ import annotations
+
+import traceback
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from preprocess.errors import UserError
+from preprocess.findings import Severity, stops
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from preprocess.findings import Finding
+    from preprocess.marking.prediction import Prediction
+    from preprocess.pipeline import Conversion
+    from preprocess.recipe.load import LoadedRecipe
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Products:
+    """What to make of each design beside the laser-ready SVG."""
+
+    overlay: bool = False
+    report: bool = False
+    heat: bool = True
+    strict: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """One design with all that a worker needs; it opens no file."""
+
+    loaded: LoadedRecipe
+    data: bytes
+    path: str
+    title: str
+    wants: Products
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """What came of a task.
+
+    `outputs` are bytes by ending; empty when it failed. `problems` says why it failed, one sentence
+    each; `bug` is the traceback of a fault of ours. `figures` are those of the summary.
+    """
+
+    outputs: Mapping[str, bytes] = field(default_factory=dict)
+    findings: tuple[dict[str, Any], ...] = ()
+    problems: tuple[str, ...] = ()
+    bug: str = ""
+    figures: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def failed(self) -> bool:
+        """Whether there is nothing to write."""
+        return not self.outputs
+
+
+def make(task: Task) -> Made:
+    """Convert one design; whatever goes wrong with it stays its own."""
+    try:
+        return _made(task)
+    except UserError as error:
+        return Made(problems=tuple(map(str, error.complaints)))
+    except Exception as error:  # noqa: BLE001 - one bad file never stops the others
+        name = type(error).__name__
+        return Made(
+            problems=(f"this is a bug in evenmark, not in the drawing: {name}",),
+            bug="".join(traceback.format_exception(error)),
+        )
+
+
+def _made(task: Task) -> Made:
+    from preprocess.pipeline import convert, foreseen, predictions
+
+    wants = task.wants
+    result = convert(task.loaded, task.data, task.path, strict=wants.strict)
+    predicted = predictions(result) if wants.heat and result.data is not None else None
+    later = foreseen(result, predicted[1]) if predicted is not None else ()
+    findings = (*result.findings, *later)
+    told = tuple(asdict(finding) for finding in findings)
+    halting = _halting(findings, strict=wants.strict)
+    if result.data is None or halting:
+        return Made(findings=told, problems=tuple(_sentence(finding) for finding in halting))
+    return Made(
+        outputs=dict(_outputs(task, result, result.data, predicted)),
+        findings=told,
+        figures=_figures(result, predicted),
+    )
+
+
+def _halting(findings: Iterable[Finding], *, strict: bool) -> list[Finding]:
+    if strict:
+        return [f for f in findings if f.severity is not Severity.NOTE]
+    return list(stops(findings))
+
+
+def _sentence(finding: Finding) -> str:
+    where = f" ({', '.join(finding.elements[:3])})" if finding.elements else ""
+    return f"{finding.message}; {finding.remedy}{where}"
+
+
+def _outputs(
+    task: Task, result: Conversion, data: bytes, predicted: tuple[Prediction, Prediction] | None
+) -> Iterable[tuple[str, bytes]]:
+    yield "laser.svg", data
+    if task.wants.overlay:
+        from preprocess.preview.overlay import overlay_svg
+
+        yield (
+            "overlay.svg",
+            overlay_svg(
+                result.before,
+                result.after,
+                machine=result.bench.machine,
+                colours=result.colours,
+                title=task.title,
+            ),
+        )
+    if task.wants.report:
+        from preprocess.pipeline import report
+
+        yield "report.json", report(result, task.loaded, task.title, predicted)
+
+
+def _figures(
+    result: Conversion, predicted: tuple[Prediction, Prediction] | None
+) -> dict[str, float | int]:
+    """Layers, and where it was predicted the time (s) and how much the heat index varies."""
+    figures: dict[str, float | int] = {"layers": len(result.colours)}
+    if predicted is not None:
+        after = predicted[1]
+        figures["time_s"] = after.schedule.total
+        if after.heat.patches:
+            figures["variation"] = after.heat.cv
+    return figures
