@@ -15,10 +15,11 @@ from preprocess.marking.prediction import Prediction, figures, predict
 from preprocess.marking.schedule import schedule
 from preprocess.model.bench import Bench
 from preprocess.model.facts import Fact, facts_of
-from preprocess.model.ledger import Change, imbalances, totals
+from preprocess.model.ledger import Change, amount_of, imbalances, totals
 from preprocess.model.output import output_layers
 from preprocess.read.reader import read
 from preprocess.recipe.plan import prove
+from preprocess.write.check_square import check_square, to_write, with_squares
 from preprocess.write.colours import assign
 from preprocess.write.document import svg_bytes
 from preprocess.write.readback import disagreements
@@ -79,7 +80,11 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         found.extend(findings)
         ledger.append((step.name, changes))
     found.extend(check(after, bench))
-    outputs = output_layers(after)
+    if loaded.recipe.check_square:
+        after, findings = with_squares(after)
+        found.extend(findings)
+        ledger.append(("check_square", _squares(after)))
+    outputs = output_layers(to_write(after), guides=True)
     colours, colour_findings = assign(outputs, loaded.recipe.colours, loaded.machine)
     findings = _in_order(on_page([*found, *colour_findings], after.page.left, after.page.top))
     halted = stops(findings) or (strict and any(f.severity is Severity.WARN for f in findings))
@@ -123,9 +128,17 @@ def _expect(facts: frozenset[Fact], step: Step, artwork: Artwork) -> None:
             )
 
 
+def _squares(artwork: Artwork) -> tuple[Change, ...]:
+    shape = check_square(artwork)
+    if shape is None:
+        return ()
+    return (Change(layer=shape.layer, added=amount_of(shape), why="a guide to measure"),)
+
+
 def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
-    data = svg_bytes(artwork, colours=colours)
-    wrongs = disagreements(artwork, colours, data)
+    shown = to_write(artwork)
+    data = svg_bytes(shown, colours=colours, guides=True)
+    wrongs = disagreements(shown, colours, data, guides=True)
     if wrongs:
         raise BrokenPromise(f"the written file is not what was meant: {wrongs[0]}")
     return data
@@ -170,6 +183,31 @@ def report(
             times=(before.total, after.total),
             setting_up=after.setting_up,
             heat=(heat[0], heat[1]),
+            recipe=loaded.as_run,
+            versions=_versions(),
+        )
+    )
+
+
+def sheet(
+    result: Conversion,
+    loaded: LoadedRecipe,
+    name: str,
+    predicted: tuple[Prediction, Prediction] | None = None,
+) -> bytes:
+    """The job sheet of a conversion as HTML; heat is on it where it was predicted."""
+    from preprocess.preview.sheet import sheet_html
+    from preprocess.preview.sheet_job import Job
+
+    return sheet_html(
+        Job(
+            title=name,
+            before=result.before,
+            after=result.after,
+            bench=result.bench,
+            colours=result.colours,
+            findings=(*result.findings, *(foreseen(result, predicted[1]) if predicted else ())),
+            predicted=predicted,
             recipe=loaded.as_run,
             versions=_versions(),
         )

@@ -23,6 +23,7 @@ def run(
         typer.Option("--out", "-o", help="laser-ready SVG, or - for a pipe", show_default=False),
     ] = "",
     overlay: Annotated[str, typer.Option(help="SVG that shows what was changed")] = "",
+    sheet: Annotated[str, typer.Option(help="HTML page to take to the machine, and to print")] = "",
     report: Annotated[str, typer.Option(help="all about the run, as JSON")] = "",
     depfile: Annotated[str, typer.Option(help="all that was read, as a Makefile rule")] = "",
     no_heat: Annotated[
@@ -40,9 +41,10 @@ def run(
     loaded, drawing = files.load(recipe, design)
     target = out or drawing.beside("laser.svg")
     inputs = [*loaded.read_files, drawing.path]
-    files.refuse_inputs([target, *filter(None, (overlay, report, depfile))], inputs)
+    files.refuse_inputs([target, *filter(None, (overlay, sheet, report, depfile))], inputs)
     from preprocess.pipeline import convert, foreseen, predictions
     from preprocess.pipeline import report as make_report
+    from preprocess.pipeline import sheet as make_sheet
 
     result = convert(loaded, drawing.data, drawing.name, strict=strict)
     show.findings(result.findings, as_json=json, quiet=quiet)
@@ -56,6 +58,8 @@ def run(
     written = [(target, result.data)]
     if overlay:
         written.append((overlay, _overlay(result, drawing)))
+    if sheet:
+        written.append((sheet, make_sheet(result, loaded, drawing.title, predicted)))
     if report:
         written.append((report, make_report(result, loaded, drawing.title, predicted)))
     if depfile:

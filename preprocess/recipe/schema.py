@@ -53,6 +53,9 @@ class Recipe(Declared):
     colours: Annotated[
         dict[str, str], Doc("colours of output layers, such as fronds-1: '#0072b2'")
     ] = field(default_factory=dict)
+    check_square: Annotated[
+        bool, Doc("add guides of 10 mm to measure after import, on a layer that is not marked")
+    ] = False
     passes: Annotated[
         tuple[Any, ...], Doc("the steps, in order: a pass by name, or its name and parameters")
     ] = ()

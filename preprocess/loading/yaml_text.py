@@ -1,0 +1,56 @@
+"""Plain data to YAML text, compactly: for people to read and to paste back."""
+
+from __future__ import annotations
+
+from io import StringIO
+from typing import Any
+
+from ruamel.yaml import YAML
+from ruamel.yaml.comments import CommentedMap, CommentedSeq
+
+_ENDLESS = 1_000_000
+
+
+def yaml_text(data: dict[str, Any]) -> str:
+    """One line to a key, to each entry of a list, and to each mapping inside a mapping.
+
+    What says nothing (an empty list or mapping) is left out. Lines are as long as they are.
+    """
+    writer = YAML()
+    writer.width = _ENDLESS
+    writer.indent(mapping=2, sequence=4, offset=2)
+    out = StringIO()
+    writer.dump(CommentedMap({key: _outer(held) for key, held in data.items() if _says(held)}), out)
+    return out.getvalue()
+
+
+def _says(value: Any) -> bool:
+    return value not in ({}, [], ())
+
+
+def _outer(value: Any) -> Any:
+    """Lists entry by entry; a mapping of mappings key by key; others on one line."""
+    if isinstance(value, list | tuple):
+        return CommentedSeq([_inner(_named(held)) for held in value])
+    if isinstance(value, dict) and all(isinstance(held, dict) for held in value.values()):
+        return CommentedMap({key: _inner(held) for key, held in value.items()})
+    return _inner(value)
+
+
+def _named(entry: Any) -> Any:
+    """An entry that is a name with nothing to it becomes the name alone, as of a pass."""
+    if isinstance(entry, dict) and len(entry) == 1 and not any(map(_says, entry.values())):
+        return next(iter(entry))
+    return entry
+
+
+def _inner(value: Any) -> Any:
+    """On one line."""
+    if isinstance(value, dict):
+        found: Any = CommentedMap({k: _inner(held) for k, held in value.items() if _says(held)})
+    elif isinstance(value, list | tuple):
+        found = CommentedSeq([_inner(held) for held in value])
+    else:
+        return value
+    found.fa.set_flow_style()
+    return found
