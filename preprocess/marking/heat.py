@@ -194,9 +194,9 @@ def _patches(
 
 
 def _thickness(bench: Bench, part: int, parts: int) -> float | None:
-    """The part's thickness; without a silhouette the one that all parts share, if they do."""
-    if len(bench.parts) == parts:
-        return bench.parts[part].thickness
+    """The part's thickness; of copies that of their part; else the one that all share, if any."""
+    if bench.parts and parts % len(bench.parts) == 0:
+        return bench.parts[part % len(bench.parts)].thickness
     shared = {known.thickness for known in bench.parts}
     return shared.pop() if len(shared) == 1 else None
 

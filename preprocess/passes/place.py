@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
 import shapely
-from annotated_types import Gt
+from annotated_types import Ge, Gt
 
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
@@ -18,7 +18,9 @@ from preprocess.model.facts import FILLED, MERGED, SEPARATE
 from preprocess.model.settings import Operation
 from preprocess.passes.base import Contract, Outcome, Params
 from preprocess.passes.entries import exchanged
+from preprocess.passes.moving import shape_mapped
 from preprocess.passes.select import chosen
+from preprocess.passes.tray import on_tray, tray_notes, tray_of
 from preprocess.units import Angle, Length
 
 if TYPE_CHECKING:
@@ -29,7 +31,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
     from preprocess.model.picture import Picture
-    from preprocess.model.shape import Matrix, Shape, Stroke
+    from preprocess.model.shape import Matrix, Shape
 
 
 SAME = 1e-9
@@ -37,6 +39,10 @@ SAME = 1e-9
 
 ROUNDED = 1e-3
 """Share by which a width and a height, both rounded by a person, may disagree on the scale."""
+
+OFF_THE_PAGE = "off-the-page"
+Count = Annotated[int, Ge(1)]
+Spacing = Annotated[Length, Gt(0)]
 
 SMALL = 1e-4
 """Lengths in mm below this do not reach beyond the page: they are below the written grid."""
@@ -58,7 +64,9 @@ class PlaceDrawing(Params):
     It is mirrored and turned about its middle, then scaled, then moved; the page stays. Parts and
     keep-off areas that are elements of the drawing change along with it, unless the artwork is
     centred on the part or only some of it is chosen: then they stay as they are. Guides change
-    along too; they have no say in where the middle is, nor in the size.
+    along too; they have no say in where the middle is, nor in the size. Last of all come copies
+    for a tray of parts: the drawing stands in their middle, each has a silhouette and keep-off
+    areas of its own, and the page grows alike on all sides.
     """
 
     name: ClassVar = "place"
@@ -76,13 +84,41 @@ class PlaceDrawing(Params):
         0.0,
         0.0,
     )
+    copies: Annotated[
+        tuple[Count, Count] | None,
+        Doc("how many across and down; the upper left one is marked first, then those beside it"),
+    ] = None
+    spacing: Annotated[
+        tuple[Spacing, Spacing] | None,
+        Doc("from the middle of one copy to that of the next, across and down"),
+    ] = None
+
+    def contract_on(self, bench: Bench) -> Contract:  # noqa: ARG002
+        """Copies of a path are several paths: merge them after they are made."""
+        several = self.copies is not None and self.copies != (1, 1)
+        keeps = self.contract.keeps - {MERGED} if several else self.contract.keeps
+        return replace(self.contract, keeps=keeps)
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
-        """Map shapes with their sources and strokes by one affine map.
+        """Map shapes with their sources and strokes by one affine map, then copy them.
 
         Raises:
-            Refusal: no such size or middle, or width and height disagree.
+            Refusal: no such size or middle, width and height disagree, or copies would overlap.
         """
+        tray = tray_of(self.copies, self.spacing, whole=not (self.only or self.except_))
+        once = self._once(artwork, bench)
+        if tray is None or not artwork.shapes:
+            return once
+        after = on_tray(once.artwork, tray)
+        beyond = [f for f in once.findings if f.code != OFF_THE_PAGE]
+        return Outcome(
+            artwork=after,
+            findings=(*beyond, *tray_notes(after, tray, bench.machine)),
+            changes=exchanged(artwork.shapes, after.shapes, "placed on a tray"),
+        )
+
+    def _once(self, artwork: Artwork, bench: Bench) -> Outcome:
+        """All but the copies."""
         wanted = chosen(artwork, self)
         mine = [shape for shape in artwork.shapes if wanted(shape)]
         outline = _outline(mine)
@@ -91,7 +127,7 @@ class PlaceDrawing(Params):
         scale, matrix = self._map(artwork, bench, outline)
         if _changes_nothing(matrix):
             return Outcome(artwork=artwork)
-        placed = [_placed(shape, matrix) for shape in mine]
+        placed = [shape_mapped(shape, matrix) for shape in mine]
         instead = {id(old): new for old, new in zip(mine, placed, strict=True)}
         parts, keep_off = self._silhouettes(artwork, bench, matrix)
         shapes = tuple(instead.get(id(shape), shape) for shape in artwork.shapes)
@@ -234,26 +270,6 @@ def _changes_nothing(matrix: Matrix) -> bool:
     return all(abs(value - other) <= SAME for value, other in zip(matrix, same, strict=True))
 
 
-def _placed(shape: Shape, matrix: Matrix) -> Shape:
-    sources = tuple(
-        source
-        if source.geometry is None
-        else replace(source, geometry=mapped(source.geometry, matrix))
-        for source in shape.sources
-    )
-    geometry, stroke = mapped(shape.geometry, matrix), _restroked(shape.stroke, matrix)
-    return replace(shape, geometry=geometry, sources=sources, stroke=stroke)
-
-
-def _restroked(stroke: Stroke | None, matrix: Matrix) -> Stroke | None:
-    if stroke is None:
-        return None
-    within, without = (
-        None if area is None else mapped(area, matrix) for area in (stroke.within, stroke.without)
-    )
-    return replace(stroke, matrix=after(matrix, stroke.matrix), within=within, without=without)
-
-
 def _off_the_page(outline: Polygon, artwork: Artwork) -> list[Finding]:
     left, top, right, bottom = outline.bounds
     page = artwork.page
@@ -267,4 +283,4 @@ def _off_the_page(outline: Polygon, artwork: Artwork) -> list[Finding]:
         return []
     message = f"the artwork now reaches {reach:.2f} mm beyond the page"
     remedy = "software may cut it off there: make it smaller, move it, or enlarge the page"
-    return [warn("off-the-page", message, remedy)]
+    return [warn(OFF_THE_PAGE, message, remedy)]
