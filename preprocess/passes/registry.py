@@ -122,6 +122,8 @@ def _imported(entry: EntryPoint, place: Place | None) -> type[Params]:
 def _flaw(cls: object, name: str) -> str | None:
     if not (isinstance(cls, type) and issubclass(cls, Params)):
         return "is no class derived from preprocess.passes.base.Params"
+    if "api" not in vars(cls) and not cls.__module__.startswith(GROUP):
+        return "does not say for which version of passes it is written"
     if cls.api != API_VERSION:
         return (
             f"is written for version {cls.api} of passes; this evenmark runs version {API_VERSION}"

@@ -24,6 +24,7 @@ class Prune(Params):
     """
 
     name: ClassVar = "prune"
+    api: ClassVar = 1
     contract: ClassVar = Contract(keeps=frozenset({FILLED}))
 
     to: Annotated[Length, Doc("how long they stay")]

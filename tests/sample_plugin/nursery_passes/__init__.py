@@ -1,0 +1,1 @@
+"""Passes for the labels of a nursery."""
