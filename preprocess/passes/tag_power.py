@@ -89,7 +89,8 @@ class TagPower(Params):
         """Replace areas by their zones.
 
         Raises:
-            Refusal: no pitch, no speed to tell return times by, or not as many powers as levels.
+            Refusal: no pitch, no speed to tell return times by, not as many powers as levels, or
+                a layer has levels with other powers already.
         """
         self._expect_powers()
         wanted = chosen(artwork, self)
@@ -97,6 +98,7 @@ class TagPower(Params):
         fresh = [shape for shape in mine if shape.level is None]
         _expect_pitch(artwork, fresh)
         layers = list(dict.fromkeys(shape.layer for shape in fresh))
+        _expect_one_set_of_levels(artwork, layers, self.powers)
         zones: dict[int, Zones] = {id(shape): [(1, shape.geometry)] for shape in fresh}
         found: list[Finding] = []
         for layer in layers:
@@ -202,6 +204,20 @@ def _expect_pitch(artwork: Artwork, shapes: Sequence[Shape]) -> None:
             raise Refusal(
                 f"without a pitch the rows of layer {shape.layer!r} are not known",
                 "add it to the recipe: settings: {engrave: {pitch: 0.1 mm}}",
+            )
+
+
+def _expect_one_set_of_levels(
+    artwork: Artwork, layers: Sequence[str], powers: tuple[float, ...] | None
+) -> None:
+    for name in layers:
+        shares = artwork.layer(name).shares
+        has_levels = any(shape.level is not None for shape in artwork.shapes_of(name))
+        if has_levels and shares and shares != powers:
+            shown = ", ".join(f"{100 * share:.4g} %" for share in shares)
+            raise Refusal(
+                f"some areas of layer {name!r} have levels already, with powers of {shown}",
+                "give the others a layer of their own under layers:, or choose none of this layer",
             )
 
 

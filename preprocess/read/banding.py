@@ -93,10 +93,11 @@ def _classes(area: MultiPolygon, shade: Shade, policy: Shades, tolerance: float)
     found = unrolled(one, shade.spread, reach)
     if found is None:
         return None
-    if len(set(found.classes)) == 1:
+    borders = shade.course.borders(bounds)
+    if len(set(found.classes)) == 1 and not borders:
         return {found.classes[0]: area}
     cuts = [cut for cut in found.cuts if reach[0] <= cut <= reach[1]]
-    lines = [shade.course.line(cut, bounds, tolerance) for cut in cuts]
+    lines = [*borders, *(shade.course.line(cut, bounds, tolerance) for cut in cuts)]
     drawn = as_lines([line for line in lines if line is not None])
     return partition(area, drawn, _classifier(shade.course, found))
 
@@ -105,7 +106,8 @@ def _classifier(course: Across | Around, found: Stretches) -> Classify:
     classes, cuts = np.array(found.classes), np.array(found.cuts)
 
     def classify(points: NDArray[np.float64]) -> NDArray[np.intp]:
-        return classes[np.searchsorted(cuts, course.at(points))]
+        offsets = course.at(points)
+        return np.where(np.isnan(offsets), CLEAR, classes[np.searchsorted(cuts, offsets)])
 
     return classify
 

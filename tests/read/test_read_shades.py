@@ -164,6 +164,33 @@ def test_a_focus_moves_the_circles():
     assert area.bounds == pytest.approx((20, 30, 60, 70), abs=1e-3)
 
 
+def test_a_focus_outside_opens_a_wedge():
+    """Focus 50 left of a circle of 30: sides of slope 30 : 40, so 40 from the focus the wedge is
+    2 · 40 · ¾ high. What no circle passes is not marked, whatever the policy."""
+    body = radial(
+        'gradientUnits="userSpaceOnUse" cx="60" cy="50" r="30" fx="10"',
+        '<stop/><stop offset="1" stop-color="#333"/>',
+        '<rect x="5" y="0" width="45" height="100"/>',
+    )
+    area = painted(read_sheet(body))
+    assert area.area == pytest.approx(40 * 40 * 0.75)
+    assert area.bounds == pytest.approx((10, 20, 50, 80))
+
+
+def test_of_two_circles_through_a_place_the_later_shows():
+    """Offset ½ is a circle of 15 about (35, 50); its sides touch 20 from the focus. The dark part
+    is the kite from focus to circle without the sector that faces the focus: 20 · 15 less
+    15² · (90° − half the wedge)."""
+    body = radial(
+        'gradientUnits="userSpaceOnUse" cx="60" cy="50" r="30" fx="10"',
+        shape='<rect width="90" height="100"/>',
+    )
+    area = by_level(body, Shades(threshold=0.5), drawing=Drawing(tolerance=1e-4))[None]
+    sector = 15**2 * (math.pi / 2 - math.asin(30 / 50))
+    assert area.area == pytest.approx(20 * 15 - sector, rel=1e-4)
+    assert area.bounds == pytest.approx((10, 38, 26, 62), abs=1e-3)
+
+
 def test_a_first_radius():
     """From a circle of 10 to one of 30: half-way lies 20; inside 10 all is black."""
     body = radial('gradientUnits="userSpaceOnUse" cx="50" cy="50" r="30" fr="10"')
