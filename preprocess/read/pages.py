@@ -14,10 +14,11 @@ from preprocess.read.matrices import scaling, times
 from preprocess.read.painted import Frame
 from preprocess.read.regions import FARTHEST
 from preprocess.read.style import Style, computed
-from preprocess.read.viewport import INCH, Size, alternatives, page_size, view_box, view_map
+from preprocess.read.viewport import INCH, Size, alternatives, in_mm, page_size, view_box, view_map
 
 if TYPE_CHECKING:
     from preprocess.read.scene import Scene
+    from preprocess.read.viewport import SizeAt
 
 _UNKNOWN = (300.0, 150.0)
 """What CSS takes for a picture that says nothing about its size, in px."""
@@ -25,10 +26,14 @@ _UNKNOWN = (300.0, 150.0)
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """The frame inside the outermost svg; `size` is None when the drawing does not say."""
+    """The frame inside the outermost svg; `size` is None when the drawing does not say.
+
+    `size_at` gives the size that it has for another number of px per inch.
+    """
 
     frame: Frame
     size: Size | None
+    size_at: SizeAt
 
 
 def opened(scene: Scene) -> Opening:
@@ -42,8 +47,12 @@ def opened(scene: Scene) -> Opening:
     style = computed(scene.cascade.declared(root), Style(), Units(px))
     scene.root_font = style.font
     box = view_box(attributes.get("viewBox"))
-    units = Units(px, font=style.font, root_font=style.font)
-    size = page_size(style("width"), style("height"), box, units)
+
+    def size_at(per_inch: float) -> Size | None:
+        units = Units(per_inch, font=style.font, root_font=style.font)
+        return page_size(style("width"), style("height"), box, units)
+
+    size = size_at(px)
     flat_box = box is not None and min(box[2:]) <= 0
     if (size is not None and min(size.width, size.height) <= 0) or flat_box:
         _refuse(scene)
@@ -54,7 +63,8 @@ def opened(scene: Scene) -> Opening:
     inner = entered(scene, root, frame, "svg", "50% 50%")
     view = view_map(box, attributes.get("preserveAspectRatio", ""), *scene.window)
     inside = times(inner.matrix, view)
-    return Opening(replace(inner, matrix=inside, box=box[2:] if box else scene.window), size)
+    frame = replace(inner, matrix=inside, box=box[2:] if box else scene.window)
+    return Opening(frame, size, size_at)
 
 
 def _refuse(scene: Scene, found: str = "the page has no area") -> None:
@@ -69,31 +79,34 @@ def page_of(size: Size | None, extent: tuple[float, float], scene: Scene) -> Pag
         UserError: there is neither a size nor anything drawn.
     """
     if size is not None:
-        mm = scene.mm_per_px
-        return Page(width=size.width * mm, height=size.height * mm, size_from=size.source)
+        mm, words = scene.mm_per_px, size.source
+        if size.pixels and "px per inch" not in words:
+            words += f" at {scene.drawing.px_per_inch:g} px per inch"
+        return Page(width=size.width * mm, height=size.height * mm, size_from=words)
     if min(extent) <= 0:
         _refuse(scene)
     words = f"extent of what is drawn at {scene.drawing.px_per_inch:g} px per inch"
     return Page(width=extent[0], height=extent[1], size_from=words)
 
 
-def size_findings(size: Size | None, page: Page, px_per_inch: float) -> tuple[Finding, ...]:
+def size_findings(opening: Opening, page: Page, scene: Scene) -> tuple[Finding, ...]:
     """Whether the scale is assumed, and what it would be otherwise."""
+    size, px = opening.size, scene.drawing.px_per_inch
     if size is None:
-        scale = px_per_inch / INCH
+        scale = px / INCH
         size = Size(page.width * scale, page.height * scale, page.size_from, False, True)  # noqa: FBT003
     if size.sure and not size.pixels:
         return ()
-    at = f"{page.width:.2f} x {page.height:.2f} mm"
-    others = alternatives(size, px_per_inch)
+    line = scene.document.root.etree_element.sourceline
+    others = f"; it would be {alternatives(size, px, opening.size_at)} px per inch"
     if size.sure:
-        message = f"the page is {at}, counting {px_per_inch:g} px per inch; it would be {others}"
-        return (note("size-in-pixels", message, _SET),)
+        message = f"the page is {in_mm(size, px)}, counting {px:g} px per inch{others}"
+        return (replace(note("size-in-pixels", message, _SET), line=line),)
     message = (
-        f"the drawing does not state a full physical size: the page is taken as {at} "
-        f"({page.size_from}); it would be {others} px per inch"
+        "the drawing does not state a full physical size: "
+        f"the page is taken as {in_mm(size, px)} ({page.size_from}){others if size.pixels else ''}"
     )
-    return (warn("assumed-scale", message, _STATE),)
+    return (replace(warn("assumed-scale", message, _STATE), line=line),)
 
 
 _SET = "give width and height in mm, or set drawing: {px_per_inch: …} in the recipe"

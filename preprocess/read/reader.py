@@ -90,7 +90,7 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
         pictures=tuple(scene.pictures),
     )
     off_page(artwork.pictures, page, remarks)
-    scale = size_findings(opening.size, page, wanted.drawing.px_per_inch)
+    scale = size_findings(opening, page, scene)
     findings = (*scale, *remarks.findings(), *layer_findings(shapes, wanted))
     return Reading(artwork=artwork, findings=findings, font_files=scene.shelf.used)
 

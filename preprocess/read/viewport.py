@@ -6,11 +6,12 @@ Sources: SVG 2, sections 8.2 to 8.7 and 8.12 ("intrinsic sizing properties").
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.read.lengths import numbers, split_length
-from preprocess.read.matrices import IDENTITY, translation
+from preprocess.read.matrices import IDENTITY
 
 if TYPE_CHECKING:
     from preprocess.model.shape import Matrix
@@ -20,6 +21,16 @@ ViewBox = tuple[float, float, float, float]
 INCH = 25.4
 OTHERS = (72.0, 90.0, 96.0)
 """What drawing programs have meant by "px per inch"."""
+
+_RELATIVE = frozenset({"%", "vw", "vh", "vmin", "vmax"})
+_PAPERS = {
+    "A3": (297.0, 420.0),
+    "A4": (210.0, 297.0),
+    "A5": (148.0, 210.0),
+    "A6": (105.0, 148.0),
+    "Letter": (215.9, 279.4),
+}
+_ALIKE = 0.5
 
 _ALIGN = {"min": 0.0, "mid": 0.5, "max": 1.0}
 
@@ -37,6 +48,9 @@ class Size:
     source: str
     sure: bool
     pixels: bool
+
+
+SizeAt = Callable[[float], "Size | None"]
 
 
 def view_box(text: str | None) -> ViewBox | None:
@@ -63,13 +77,6 @@ def view_map(box: ViewBox | None, ratio: str, width: float, height: float) -> Ma
     return (scale, 0.0, 0.0, scale, left, top)
 
 
-def clip_matrix(x: float, y: float, inner: Matrix) -> Matrix:
-    """The same map in a viewport whose corner is at (x, y)."""
-    a, b, c, d, e, f = inner
-    shift = translation(x, y)
-    return (a, b, c, d, e + shift[4], f + shift[5])
-
-
 def page_size(width: str, height: str, box: ViewBox | None, units: Units) -> Size | None:
     """The physical size; None when the drawing says nothing about it at all."""
     w, h = _absolute(width, units), _absolute(height, units)
@@ -94,7 +101,7 @@ def page_size(width: str, height: str, box: ViewBox | None, units: Units) -> Siz
 
 def _absolute(text: str, units: Units) -> float | None:
     split = split_length(text)
-    if split is None or split[1] == "%":
+    if split is None or split[1] in _RELATIVE:
         return None
     value = units.of(*split)
     return value if value is not None and math.isfinite(value) else None
@@ -110,14 +117,25 @@ def _hangs_on_px(text: str) -> bool:
 
 
 def _is_sure(*texts: str) -> bool:
-    return not any(_unit(text) in {"em", "ex", "rem", "ch", "vw", "vh"} for text in texts)
+    return not any(_unit(text) in {"em", "ex", "rem", "ch"} for text in texts)
 
 
-def alternatives(size: Size, px_per_inch: float) -> str:
-    """The page in mm for every common meaning of px, as words for a message."""
-    # With px alone the number of px is the same whatever an inch holds.
-    return ", ".join(
-        f"{size.width * INCH / other:.2f} x {size.height * INCH / other:.2f} mm at {other:g}"
-        for other in OTHERS
-        if other != px_per_inch
-    )
+def alternatives(size: Size, px_per_inch: float, at: SizeAt | None = None) -> str:
+    """The page in mm for every other common meaning of px, as words for a message.
+
+    `at` gives the size for a number of px per inch; without it, all of it is taken to be px.
+    """
+    found = []
+    for other in OTHERS:
+        if other != px_per_inch:
+            there = (at(other) if at else None) or size
+            found.append(f"{in_mm(there, other)} at {other:g}")
+    return ", ".join(found)
+
+
+def in_mm(size: Size, px_per_inch: float) -> str:
+    """A size in words, with the name of the paper that has it."""
+    width, height = size.width * INCH / px_per_inch, size.height * INCH / px_per_inch
+    sides = sorted((width, height))
+    paper = next((n for n, s in _PAPERS.items() if math.dist(s, sides) < _ALIKE), None)
+    return f"{width:.2f} x {height:.2f} mm" + (f" ({paper})" if paper else "")

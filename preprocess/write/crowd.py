@@ -57,7 +57,7 @@ def _apart(pair: tuple[OutputLayer, OutputLayer]) -> float:
 
 
 def _sentence(one: OutputLayer, other: OutputLayer) -> str:
-    text = f"merge {one.id} and {other.id} by giving tag-power one level fewer"
+    text = f"merge {one.id} and {other.id} by giving tag-power or shades: one level fewer"
     powers = (one.settings.power, other.settings.power)
     if powers[0] is None or powers[1] is None:
         return text
