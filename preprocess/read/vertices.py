@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preprocess.read.pathdata import Path
 
 Point = tuple[float, float]
@@ -45,7 +47,7 @@ def vertices(path: Path) -> list[Vertex]:
     return [Vertex(*corner.point, _direction(corner)) for corner in corners]
 
 
-def _segment(corners: list[_Corner], start: _Corner, kind: str, numbers: list[float]) -> None:
+def _segment(corners: list[_Corner], start: _Corner, kind: str, numbers: Sequence[float]) -> None:
     begin = corners[-1]
     end = start.point if kind == "Z" else (numbers[-2], numbers[-1])
     points = [begin.point, *zip(numbers[:-2:2], numbers[1:-2:2], strict=True), end]

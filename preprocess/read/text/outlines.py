@@ -54,7 +54,7 @@ def cells(placed: Sequence[Placed]) -> list[tuple[Span, Path]]:
 def _standing(one: Placed) -> Matrix:
     """From a cluster's own place, y downwards, to user units."""
     turned = times(translation(one.x, one.y), _turn(one.angle))
-    return times(times(turned, translation(one.aside, one.drop)), _turn(math.radians(one.rotate)))
+    return times(turned, translation(one.aside, one.drop))
 
 
 def _turn(angle: float) -> Matrix:
@@ -88,4 +88,4 @@ def _add(path: Path, segments: Sequence[Segment] | Iterator[Segment], matrix: Ma
     for kind, numbers in segments:
         path.kinds.append(kind)
         for x, y in zip(numbers[::2], numbers[1::2], strict=True):
-            path.numbers += (a * x + c * y + e, b * x + d * y + f)
+            path.numbers.extend((a * x + c * y + e, b * x + d * y + f))
