@@ -13,7 +13,6 @@ from preprocess.advice.shortlist import shortlist
 from preprocess.advice.tries import own_sweep, settings_of, speeds, start_power, ways
 from preprocess.advice.ways import Way
 from preprocess.errors import wrong
-from preprocess.geometry.turn import to_rows
 from preprocess.model.bench import Bench
 
 if TYPE_CHECKING:
@@ -143,11 +142,8 @@ class _Search:
         return found
 
     def _ways(self, given: Trial, own: Settings, base: Way) -> Iterator[Way]:
-        areas = [s.geometry for s in given.artwork.shapes if s.is_engraved_area]
-        boxes = [to_rows(a, own.angle or 0.0).bounds for a in areas if not a.is_empty]
-        width = max(b[2] for b in boxes) - min(b[0] for b in boxes)
         bars = self.limits.bars and bool(given.artwork.parts)
-        return ways(self.job, own, base, width, bars=bars)
+        return ways(self.job, own, base, bars=bars)
 
     def _pool(self, wished: Sequence[Way]) -> Iterator[Measured]:
         """All ways in coarse figures, those with levels guessed from those without."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from preprocess.advice.figures import front
@@ -33,5 +34,5 @@ def shortlist(pool: Sequence[Measured], done: Measured | None) -> Iterator[Measu
     yield from (one for one in later if one.way not in same)
 
 
-def _kind(way: Way) -> tuple[object, ...]:
-    return (way.sweep, way.direction, way.angle, way.pitch, way.speed, way.bars, way.levels > 1)
+def _kind(way: Way) -> Way:
+    return replace(way, power=None, levels=min(way.levels, 2))

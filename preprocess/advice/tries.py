@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 PACES = 0.5, 0.7, 1.0, 1.4, 2.0
 """Speeds that are tried, as multiples of the reference's: beyond twice nobody graded anything."""
 
-SPANS = 0.25, 0.5
-"""Spans of bars as shares of the artwork's width; they fit where the part is narrow too."""
+EVEN = 0.1
+"""How even bars of the least span are to make the rows; they fit where the part is narrow too."""
 
 WIDER = 1.25
 """Factor of a wider pitch."""
@@ -81,14 +81,13 @@ def _set_to(speed: float, least: float, step: float) -> float:
     return round(least + round((speed - least) / step) * step, 6)
 
 
-def ways(job: Job, own: Settings, base: Way, width: float, *, bars: bool) -> Iterator[Way]:
-    """Ways without levels: sweep, direction, angle, pitch, bars.
+def ways(job: Job, own: Settings, base: Way, *, bars: bool) -> Iterator[Way]:
+    """Ways without levels: sweep, order, direction, angle, pitch, bars.
 
     Args:
         job: design and recipe.
         own: the recipe's settings of engraving.
         base: its sweep, and the speed and power that all share.
-        width: of the engraved artwork along the rows, mm.
         bars: whether there may be bars.
     """
     machine = job.loaded.machine or Machine()
@@ -100,6 +99,7 @@ def ways(job: Job, own: Settings, base: Way, width: float, *, bars: bool) -> Ite
     if not plain:
         apart = replace(base, sweep=Sweep.APART)
         yield from (replace(apart, direction=direction) for direction in Direction)
+        yield replace(apart, direction=Direction.ONE_WAY, cool=True)
         if base.sweep is Sweep.AS_IT_IS:
             yield replace(base, direction=own.direction)
     turned = ((own.angle or 0.0) + TURN) % 180.0
@@ -108,4 +108,4 @@ def ways(job: Job, own: Settings, base: Way, width: float, *, bars: bool) -> Ite
     if bars:
         yield from (replace(way, bars=True) for way in (one_way, two_way))
         yield replace(one_way, bars=True, angle=turned)
-        yield from (replace(one_way, bars=True, span=round(width * s, 1)) for s in SPANS)
+        yield replace(one_way, bars=True, even=EVEN)

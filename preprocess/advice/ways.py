@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from preprocess.recipe.rewrite import Edit
-from preprocess.units import ANGLE, LENGTH, PITCH, SHARE, SPEED
+from preprocess.units import ANGLE, PITCH, SHARE, SPEED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -36,18 +36,21 @@ class Way:
     """What is None stays as the recipe has it; mm, mm/s, degrees, shares.
 
     `levels` 0 gives all areas one power, 1 each layer its own, solved, more cut zones by heat and
-    solve theirs. `span` is the least width of rows between bars. `given` is the recipe unchanged.
+    solve theirs. `even` is how even bars are to make the rows, with the least span and the fewest
+    bars that do; None puts them beside all rows. `cool` orders separate shapes so that they cool.
+    `given` is the recipe unchanged.
     """
 
     given: bool = False
     sweep: Sweep = Sweep.AS_IT_IS
+    cool: bool = False
     direction: Direction | None = None
     angle: float | None = None
     pitch: float | None = None
     speed: float | None = None
     power: float | None = None
     bars: bool = False
-    span: float | None = None
+    even: float | None = None
     levels: int = 0
 
     @property
@@ -57,6 +60,8 @@ class Way:
 
     def _words(self) -> Iterator[str]:
         yield "swept as before" if self.sweep is Sweep.AS_IT_IS else self.sweep
+        if self.cool:
+            yield "ordered to cool"
         if self.direction is not None:
             yield self.direction
         if self.angle is not None:
@@ -64,7 +69,7 @@ class Way:
         if self.pitch is not None:
             yield f"pitch {PITCH.text(self.pitch)}"
         if self.bars:
-            yield "bars" if self.span is None else f"bars for a span of {LENGTH.text(self.span)}"
+            yield "bars" if self.even is None else f"bars until even to {SHARE.text(self.even)}"
         if self.levels > 1:
             yield f"{self.levels} levels"
         elif self.levels:
@@ -81,10 +86,12 @@ def edit_of(way: Way, passes: Iterable[Any]) -> Edit:
     if way.given:
         return Edit(passes=passes)
     steps = _swept([entry for entry in passes if name_of(entry) not in FOR_HEAT], way.sweep)
+    if way.cool:
+        steps.append("order-shapes")
     if way.levels > 1:
         steps.append({"tag-power": {"by": "heat", "levels": way.levels}})
     if way.bars:
-        steps.append({"equalize-width": _bars(passes, way.span)})
+        steps.append({"equalize-width": _bars(passes, way.even)})
     if way.levels:
         steps.append("solve-power")
     return Edit(engrave=dict(_settings(way)), passes=tuple(steps))
@@ -106,12 +113,12 @@ def _swept(passes: list[Any], sweep: Sweep) -> list[Any]:
     return kept
 
 
-def _bars(passes: Iterable[Any], span: float | None) -> dict[str, Any]:
+def _bars(passes: Iterable[Any], even: float | None) -> dict[str, Any]:
     held: dict[str, Any] = {}
     for entry in passes:
         if name_of(entry) == "equalize-width" and isinstance(entry, dict):
             held = {k: v for k, v in (entry["equalize-width"] or {}).items() if k in OF_BARS}
-    return held if span is None else {**held, "span": LENGTH.text(span)}
+    return held if even is None else {**held, "until": {"evenness": SHARE.text(even)}}
 
 
 def _settings(way: Way) -> Iterator[tuple[str, str]]:

@@ -1,0 +1,148 @@
+"""Advice on small leaves: what it says is what the written recipe gives at full resolution."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from preprocess.advice.advise import Advice, Limits, advise
+from preprocess.advice.job import Job, text_of
+from preprocess.advice.report import report_bytes
+from preprocess.advice.telling import best_of, closing, first_answer, numbered, plot
+from preprocess.errors import UserError
+from preprocess.marking.prediction import predict
+from preprocess.model.output import output_layers
+from preprocess.pipeline import convert
+from preprocess.recipe.load import load_recipe
+
+LEAF = b"""<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
+  <path id="label" d="M14 4 H26 L20 22 Z" fill="#eee"/>
+  <path id="leaf" d="M16 6 H24 L20 15 Z"/>
+</svg>"""
+
+RECIPE = """recipe: 1
+design: leaf.svg
+machine: {name: bench galvo, spot: 0.06 mm, turnaround: 1.2 ms, fly_back: 2500 mm/s}
+filament: FILAMENT
+part: {outline: PART, thickness: 3 mm}
+settings:
+  engrave: {power: 40 %, speed: 300 mm/s, pitch: 0.1 mm, direction: one-way, angle: 0 deg}
+passes: [merge]
+"""
+PALE = "name: moss, polymer: PETG, optical_depth: 0.1 mm, spread: 0.6 mm"
+GRADED = f"""{{{PALE}, marks_from: 10 %, window: {{weak: 0.85, heavy: 1.1}},
+  reference: {{size: [8 mm, 8 mm], power: 40 %, speed: 300 mm/s, pitch: 0.1 mm}}}}"""
+
+
+def job(part='"#label"', filament=GRADED, recipe=RECIPE):
+    text = recipe.replace("PART", part).replace("FILAMENT", filament)
+    return Job(text=text, path=None, loaded=load_recipe(None, text), data=LEAF, design="leaf.svg")
+
+
+OWN = '"#label"'
+WIDE = "[38 mm, 28 mm]"
+
+
+@cache
+def advised(part=OWN, filament=GRADED, limits=Limits()) -> Advice:  # noqa: B008
+    return advise(job(part, filament), limits, lambda: None)
+
+
+def foreseen(one, part=OWN, filament=GRADED):
+    """The recipe of a way, run again from its text alone and simulated at full resolution."""
+    text = text_of(job(part, filament), one.way)
+    result = convert(load_recipe(None, text), LEAF, "leaf.svg")
+    assert result.data is not None
+    return result, predict(result.after, result.bench, surely=False)
+
+
+@pytest.mark.parametrize("part", [OWN, WIDE])
+def test_each_way_that_is_printed_is_so_at_full_resolution(part):
+    for one in advised(part).best:
+        if one.way.given:
+            continue
+        result, prediction = foreseen(one, part)
+        index = np.concatenate([p.index[p.lit] for p in prediction.heat.patches])
+        area = np.concatenate([np.full(p.lit.sum(), p.cell) for p in prediction.heat.patches])
+        mean = (index * area).sum() / area.sum()
+        figures = one.figures
+        assert figures.too_weak == pytest.approx(area[index < 0.85].sum() / area.sum(), abs=1e-6)
+        assert figures.too_heavy == pytest.approx(area[index > 1.1].sum() / area.sum(), abs=1e-6)
+        variation = (((index - mean) ** 2 * area).sum() / area.sum()) ** 0.5 / mean
+        assert figures.variation == pytest.approx(variation, rel=1e-6)
+        assert figures.time == pytest.approx(prediction.schedule.total)
+        assert figures.layers == len(output_layers(result.after))
+
+
+@pytest.mark.parametrize("part", [OWN, WIDE])
+def test_the_best_way_is_better_than_the_recipe(part):
+    advice = advised(part)
+    assert advice.helps
+    assert advice.best[0].figures.outside < advice.given.figures.outside - 0.02
+
+
+def bars_of(advice):
+    return [one for one in advice.best if one.way.bars]
+
+
+def test_bars_cost_more_on_a_wide_part_so_advice_differs():
+    own, wide = advised(OWN), advised(WIDE)
+    assert own.best[0].way.bars
+    assert not wide.best[0].way.bars or wide.best[0].figures.time > 2 * own.best[0].figures.time
+    assert [one.way for one in own.best] != [one.way for one in wide.best]
+
+
+def test_one_setting_is_asked_for_at_a_handful_of_speeds():
+    advice = advised()
+    assert [one.way.speed for one in advice.paces] == [150.0, 210.0, 300.0, 420.0, 600.0]
+    powers = [one.way.power for one in advice.paces]
+    assert powers == sorted(powers)
+    answer = first_answer(advice)
+    assert answer.startswith("One speed and power for all: no.")
+    assert f"{100 * advice.one.figures.outside:.1f} % of the area" in answer
+
+
+def test_no_other_power_leaves_less_outside():
+    one = advised().one
+    _, prediction = foreseen(one)
+    index = np.concatenate([p.index[p.lit] for p in prediction.heat.patches]) / one.way.power
+    tried = [np.mean((index * p < 0.85) | (index * p > 1.1)) for p in np.arange(1, 101) / 100]
+    assert one.figures.outside == pytest.approx(min(tried), abs=1e-9)
+
+
+def test_limits_are_kept():
+    advice = advised(limits=Limits(layers=1, bars=False, time=4.0))
+    assert all(one.figures.layers == 1 and not one.way.bars for one in advice.best)
+    assert all(one.figures.time <= 4.0 for one in advice.best)
+    with pytest.raises(UserError, match="no way that was tried keeps within the limits"):
+        advise(job(), Limits(time=0.5), lambda: None)
+
+
+def test_the_same_job_gets_the_same_advice_to_the_byte():
+    again = advise(job(), Limits(), lambda: None)
+    assert report_bytes(again, job(), "leaf") == report_bytes(advised(), job(), "leaf")
+
+
+def test_without_grades_powers_stay_and_a_coupon_comes_first():
+    ungraded = f"{{{PALE}}}"
+    advice = advised(OWN, ungraded)
+    assert not advice.calibrated
+    for one in numbered(advice).values():
+        assert one.way.power is None
+    said = " ".join(closing(advice, "job.yaml"))
+    assert "evenmark coupon job.yaml row-span" in said
+    assert "uncalibrated: ranking only" in said
+    assert "which nobody graded" in first_answer(advice)
+
+
+def test_the_plot_shows_each_way_where_it_belongs():
+    ways = numbered(advised())
+    lines = plot(ways)
+    assert max(map(len, lines)) <= 79
+    shown = "\n".join(line.split("|", 1)[1] for line in lines if "|" in line)
+    slowest = max(ways, key=lambda n: ways[n].figures.time)
+    assert max(lines, key=lambda line: len(line) * ("|" in line)).endswith(str(slowest))
+    assert all(str(number) in shown for number in ways)
+    assert best_of(advised()) == 1
