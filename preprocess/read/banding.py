@@ -129,7 +129,7 @@ def _tell(piece: Piece, found: Classes, policy: Shades, remarks: Remarks) -> Non
 
 
 def _remark(piece: Piece, kind: str, detail: str, remarks: Remarks) -> None:
-    remarks.add(kind, piece.painted.name, piece.painted.line, detail)
+    remarks.on(kind, piece.painted, detail)
 
 
 def _span(shade: Shade | None) -> str:

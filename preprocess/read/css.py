@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import cssselect2
 import tinycss2
 
+from preprocess.read.names import path_of
 from preprocess.read.properties import PROPERTIES, URL, is_valid
 from preprocess.read.text.shorthand import font_longhands
 
@@ -87,7 +88,7 @@ class Cascade:
             self._add(tinycss2.parse_rule_list(rule.content, True, True), element, remarks)  # noqa: FBT003
         elif rule.lower_at_keyword == "import":
             line = element.etree_element.sourceline
-            remarks.add("style-import-ignored", "style", line, f"@import {prelude}")
+            remarks.add("style-import-ignored", path_of(element), line, f"@import {prelude[:60]}")
 
 
 def _is_for_us(element: ElementWrapper) -> bool:

@@ -145,4 +145,10 @@ def off_page(pictures: Iterable[Picture], page: Page, remarks: Remarks) -> None:
         xs, ys = zip(*picture.corners, strict=True)
         over = max(-min(xs), -min(ys), max(xs) - page.width, max(ys) - page.height)
         if over > _OVER:
-            remarks.add("image-uncropped", picture.id, picture.line, "reaches beyond the page")
+            remarks.add(
+                "image-uncropped",
+                picture.id,
+                picture.line,
+                "reaches beyond the page",
+                picture.label,
+            )

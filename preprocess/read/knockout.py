@@ -33,14 +33,13 @@ def knocked_out(
     over, used = _covering(pieces, bodies)
     found = []
     for i, piece in enumerate(pieces):
-        name, line = piece.painted.name, piece.painted.line
         if i in covers:
             if i not in used and not piece.blank:
-                remarks.add("page-colour", name, line)
+                remarks.on("page-colour", piece.painted)
             continue
         left = _without(piece, [bodies[j] for j in over[i]], tolerance) if i in over else piece
         if left.geometry.is_empty:
-            remarks.add("covered", name, line)
+            remarks.on("covered", piece.painted)
         else:
             found.append(left)
     return found

@@ -129,12 +129,22 @@ def layer_findings(shapes: Sequence[Shape], wanted: Wanted) -> tuple[Finding, ..
         if rule.name not in filled:
             message = f"layer {rule.name!r} is empty: {rule.choose} matches nothing that is painted"
             found.append(warn("empty-layer", message, _QUOTE))
-    rest = [shape.id for shape in shapes if shape.layer == DEFAULT_LAYER]
-    if rest:
-        shown = ", ".join(rest[:8]) + (f" and {len(rest) - 8} more" if len(rest) > 8 else "")  # noqa: PLR2004
+    left = [shape for shape in shapes if shape.layer == DEFAULT_LAYER]
+    if left:
+        rest = [shape.id for shape in left]
+        shown = ", ".join(_placed(shape) for shape in left[:_SHOWN])
+        shown += f" and {len(rest) - _SHOWN} more" if len(rest) > _SHOWN else ""
         message = f"no layer chooses {shown}: areas are engraved and lines scored"
         found.append(note("no-layer-chosen", message, "add a layer for them", elements=rest))
     return tuple(found)
 
 
+def _placed(shape: Shape) -> str:
+    source = shape.sources[0]
+    places = [f"line {source.line}"] if source.line is not None else []
+    places += [f"in {source.label}"] if source.label else []
+    return f"{shape.id} ({', '.join(places)})" if places else shape.id
+
+
+_SHOWN = 8
 _QUOTE = "check the spelling; an unquoted # starts a comment in YAML, so quote it: '#id'"

@@ -27,6 +27,20 @@ def with_places(element: ElementWrapper, place: str) -> Iterator[tuple[ElementWr
         yield child, f"{place}/{child.local_name}[{seen[child.local_name]}]"
 
 
+def path_of(element: ElementWrapper) -> str:
+    """The element's id, or its path of positions from the root."""
+    if element.id:
+        return str(element.id)
+    steps: list[str] = []
+    found = element
+    while found.parent is not None:
+        tag = found.local_name
+        same = [child for child in found.parent.iter_children() if child.local_name == tag]
+        steps.append(f"{tag}[{same.index(found) + 1}]")
+        found = found.parent
+    return "/".join([found.local_name, *reversed(steps)])
+
+
 def label_of(element: ElementWrapper) -> str | None:
     """The label that a drawing program gave to a group: an attribute with that local name."""
     for name, value in element.etree_element.attrib.items():

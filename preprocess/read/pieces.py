@@ -84,7 +84,7 @@ def pieces_of(
     drawn = {piece.painted.name for piece in found}
     for one in empty:
         if one.name not in drawn:
-            remarks.add("draws-nothing", one.name, one.line)
+            remarks.on("draws-nothing", one)
     return found
 
 
@@ -105,9 +105,9 @@ def _grown(area: MultiPolygon, by: float) -> MultiPolygon:
 
 def _remark_on(one: Painted, contours: Sequence[Contour], remarks: Remarks) -> None:
     if one.pen is not None and too_many_dashes(one.pen, contours):
-        remarks.add("too-many-dashes", one.name, one.line)
+        remarks.on("too-many-dashes", one)
     if one.pen is None and any(_gapes(contour) for contour in contours):
-        remarks.add("open-filled-path", one.name, one.line)
+        remarks.on("open-filled-path", one)
 
 
 def _gapes(contour: Contour) -> bool:
@@ -125,7 +125,7 @@ def on_page(pieces: Sequence[Piece], page: MultiPolygon, remarks: Remarks) -> li
         x0, y0, x1, y1 = piece.geometry.bounds
         over = max(left - x0, top - y0, x1 - right, y1 - bottom)
         if over > _HAIR:
-            remarks.add("beyond-page", piece.painted.name, piece.painted.line)
+            remarks.on("beyond-page", piece.painted)
         if over + piece.reach > _HAIR:
             piece = _bounded(piece, page, cut=over > _HAIR)  # noqa: PLW2901
         if not piece.geometry.is_empty:

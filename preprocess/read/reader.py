@@ -123,13 +123,13 @@ def _marked(painted: Sequence[Painted], wanted: Wanted, remarks: Remarks) -> lis
         if one.hidden or one.selectors & taken:
             continue
         if one.ink is None or one.ink.alpha <= 0 or not one.path:
-            remarks.add("draws-nothing", one.name, one.line)
+            remarks.on("draws-nothing", one)
             continue
         if one.ink.alpha < wanted.drawing.faintest:
-            remarks.add("too-faint", one.name, one.line, f"{100 * one.ink.alpha:.3g} % opacity")
+            remarks.on("too-faint", one, f"{100 * one.ink.alpha:.3g} % opacity")
             continue
         if one.ink.alpha < 1:
-            remarks.add("see-through", one.name, one.line)
+            remarks.on("see-through", one)
         found.append(one)
     return found
 

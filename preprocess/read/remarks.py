@@ -11,18 +11,24 @@ from preprocess.read.wording import KINDS
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from preprocess.read.painted import Painted
+
 SHOWN = 8
 """A message names this many elements; the finding holds them all."""
 
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """One element about which something is to be said; `detail` goes into the message."""
+    """One element about which something is to be said; `detail` goes into the message.
+
+    `label` is that of the layer of the drawing in which it lies.
+    """
 
     kind: str
     element: str
     line: int | None = None
     detail: str = ""
+    label: str | None = None
 
 
 @dataclass(slots=True)
@@ -34,9 +40,20 @@ class Remarks:
 
     noted: dict[Remark, None] = field(default_factory=dict)
 
-    def add(self, kind: str, element: str, line: int | None = None, detail: str = "") -> None:
+    def add(
+        self,
+        kind: str,
+        element: str,
+        line: int | None = None,
+        detail: str = "",
+        label: str | None = None,
+    ) -> None:
         """Note one element under a kind of `wording.KINDS`."""
-        self.noted[Remark(kind, element, line, detail)] = None
+        self.noted[Remark(kind, element, line, detail, label)] = None
+
+    def on(self, kind: str, painted: Painted, detail: str = "") -> None:
+        """Note something that is painted, with its place."""
+        self.add(kind, painted.name, painted.line, detail, painted.label)
 
     def findings(self) -> tuple[Finding, ...]:
         """One finding for each kind, in the order in which the kinds are listed."""
@@ -50,6 +67,7 @@ def _finding(kind: str, remarks: list[Remark]) -> Finding:
     words = KINDS[kind]
     lines = [remark.line for remark in remarks if remark.line is not None]
     elements = tuple(dict.fromkeys(remark.element for remark in remarks))
+    labels = {remark.label for remark in remarks}
     what = words.one if len(elements) == 1 else words.many.format(count=len(elements))
     return Finding(
         code=kind,
@@ -57,6 +75,7 @@ def _finding(kind: str, remarks: list[Remark]) -> Finding:
         message=f"{what}: {_listed(remarks)}",
         remedy=words.remedy,
         elements=elements,
+        layer=labels.pop() if len(labels) == 1 else None,
         line=min(lines, default=None),
     )
 
@@ -68,6 +87,7 @@ def _listed(remarks: Iterable[Remark]) -> str:
 
 
 def _named(remark: Remark) -> str:
-    line = f"line {remark.line}" if remark.line is not None else ""
-    inside = "; ".join(part for part in (line, remark.detail) if part)
+    places = [f"line {remark.line}"] if remark.line is not None else []
+    places += [f"in {remark.label}"] if remark.label not in {None, remark.element} else []
+    inside = "; ".join(part for part in (", ".join(places), remark.detail) if part)
     return f"{remark.element} ({inside})" if inside else remark.element

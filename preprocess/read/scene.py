@@ -63,7 +63,8 @@ class Scene:
     ) -> None:
         """Remark on an element, unless it is not shown anyway."""
         if not frame.quiet and not frame.hidden:
-            self.remarks.add(kind, name, element.etree_element.sourceline, detail)
+            label = frame.label or frame.group
+            self.remarks.add(kind, name, element.etree_element.sourceline, detail, label)
 
     def may_copy(self) -> bool:
         """Count one more copied element; False when there are too many."""

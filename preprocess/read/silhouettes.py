@@ -44,7 +44,7 @@ def silhouettes(
         mine = [one for one in painted if selector in one.selectors]
         area = _outline(mine, tolerance)
         if area.is_empty:
-            complaints.append(_complaint(selector, what, name, found=bool(mine)))
+            complaints.append(_complaint(selector, what, name, mine))
         return area
 
     parts = tuple(
@@ -68,9 +68,10 @@ def _outline(painted: Iterable[Painted], tolerance: float) -> MultiPolygon:
     )
 
 
-def _complaint(selector: str, what: str, name: str, *, found: bool) -> Complaint:
+def _complaint(selector: str, what: str, name: str, found: Sequence[Painted]) -> Complaint:
     if found:
-        return Complaint(f"{what}: {selector!r} encloses no area", _CLOSE, Place(name))
+        place = Place(name, found[0].line)
+        return Complaint(f"{what}: {selector!r} encloses no area", _CLOSE, place)
     return Complaint(f"{what}: {selector!r} matches nothing in the drawing", _QUOTE, Place(name))
 
 

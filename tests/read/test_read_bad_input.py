@@ -6,7 +6,8 @@ from reading import NS, codes, read_sheet, sheet
 from preprocess.errors import UserError
 from preprocess.model.artwork import Drawing
 from preprocess.model.part import Part
-from preprocess.model.wanted import Wanted
+from preprocess.model.source import Selection
+from preprocess.model.wanted import LayerRule, Wanted
 from preprocess.read.reader import read
 
 BOMB = (
@@ -100,8 +101,8 @@ def test_findings_name_element_and_line():
 
 
 def test_many_of_one_kind_are_one_finding():
-    reading = read_sheet("".join(f'<text id="t{i}">x</text>' for i in range(50)))
-    (finding,) = (f for f in reading.findings if f.code == "text-left-out")
+    reading = read_sheet("".join(f'<leaf id="t{i}"/>' for i in range(50)))
+    (finding,) = (f for f in reading.findings if f.code == "unknown-element")
     assert len(finding.elements) == 50
     assert "and 42 more" in finding.message
 
@@ -147,3 +148,65 @@ def test_odd_values_never_crash(value):
         f'<rect width="10" height="10" {value}/><rect x="50" width="9" height="9"/>'
     )
     assert reading.artwork.shapes[-1].geometry.bounds == pytest.approx((50, 0, 59, 9))
+
+
+PLACES = {
+    "broken-path": '<path id="a" d="M0 0L5 x"/>',
+    "bad-value": '<rect id="a" width="5" height="5" transform="rotate("/>',
+    "broken-reference": '<rect id="a" width="5" height="5" fill="url(#gone)"/>',
+    "outside-reference": '<use id="a" href="moth.svg#b"/>',
+    "unknown-element": '<leaf id="a"/>',
+    "foreign-content-left-out": '<foreignObject id="a"><p/></foreignObject>',
+    "image-left-out": '<image id="a" href="moth.png" width="9" height="9"/>',
+    "filter-ignored": '<rect id="a" width="5" height="5" filter="url(#b)"/>',
+    "mask-ignored": '<mask id="m"><rect width="9" height="9" fill="#888"/></mask>'
+    '<rect id="a" width="5" height="5" mask="url(#m)"/>',
+    "clip-without-area": '<clipPath id="m"/>'
+    '<rect id="a" width="5" height="5" clip-path="url(#m)"/>',
+    "gradient-as-solid": '<linearGradient id="m"><stop/><stop offset="1" stop-color="red"/>'
+    '</linearGradient><rect id="a" width="5" height="5" fill="url(#m)"/>',
+    "beyond-page": '<rect id="a" x="90" width="50" height="5"/>',
+    "too-faint": '<rect id="a" width="5" height="5" opacity=".01"/>',
+    "see-through": '<rect id="a" width="5" height="5" opacity=".5"/>',
+    "page-colour": '<rect id="a" width="5" height="5" fill="#fff"/>',
+    "covered": '<rect id="a" width="5" height="5"/><path d="M0 0H9V9H0Z" fill="#fff"/>',
+    "hidden": '<rect id="a" width="5" height="5" display="none"/>',
+    "draws-nothing": '<rect id="a" width="5" height="5" fill="none"/>',
+    "flat-shape": '<rect id="a" width="5" height="5" transform="scale(0)"/>',
+    "open-filled-path": '<path id="a" d="M0 0H5V5"/>',
+    "too-many-dashes": '<path id="a" d="M0 0H50" stroke="red" stroke-dasharray=".00001"/>',
+    "not-for-this-reader": '<rect id="a" width="5" height="5" systemLanguage="eo"/>',
+    "no-layer-chosen": '<rect id="a" width="5" height="5"/>',
+}
+
+
+@pytest.mark.parametrize("code", PLACES)
+def test_every_finding_has_its_place(code):
+    """Id, line in the file, and the label of the layer."""
+    body = (
+        '<g xmlns:e="urn:editor" id="layer1" e:label="Fronds">\n'
+        f'{PLACES[code]}</g><rect id="z" x="50" y="50" width="9" height="9"/>'
+    )
+    layers = (LayerRule(name="z", operation="engrave", choose=Selection(select="#z")),)
+    found = read(sheet(body), "fern.svg", Wanted(layers=layers)).findings
+    finding = next(f for f in found if f.code == code)
+    assert finding.elements == ("a",)
+    assert "a (line 2, in Fronds" in finding.message
+    assert finding.severity in {"warn", "note"}
+    if code != "no-layer-chosen":
+        assert (finding.layer, finding.line) == ("Fronds", 2)
+
+
+def test_what_has_no_id_is_named_by_its_path():
+    body = "<style>path{fill:red}</style><g/><g>\n<style>@import 'moth.css';</style>"
+    body += '<rect/><rect width="5" height="5" display="none"/></g>'
+    found = {f.code: f for f in read_sheet(body).findings}
+    assert found["hidden"].elements == ("svg/g[2]/rect[2]",)
+    assert found["style-import-ignored"].elements == ("svg/g[2]/style[1]",)
+    assert found["style-import-ignored"].line == 2
+
+
+def test_an_outline_without_area_has_its_line():
+    with pytest.raises(UserError) as caught:
+        read_sheet('\n<path id="a" d="M0 0H50"/>', parts=(Part(outline="#a"),))
+    assert caught.value.complaints[0].place.line == 2
