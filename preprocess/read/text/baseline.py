@@ -49,7 +49,7 @@ def _raised(scene: Scene, span: Span, font: Font) -> float:
         size = one.style.font
         split = split_length(text)
         if text in {"sub", "super"}:
-            height = (font.ascent + font.descent) / font.units * one.parent.style.font
+            height = (font.ascent + font.descent) / font.units * size
             total += height / 2 if text == "super" else -height / 2
         elif split and split[1] == "%":
             total += split[0] / 100 * size

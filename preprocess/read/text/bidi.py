@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeVar
 from unicodedata import bidirectional
 
+from preprocess.read.text.brackets import pair_brackets
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -65,6 +67,9 @@ def _resolved(text: str, *, backwards: bool) -> list[tuple[int, int]]:
         one["at"] = at
     algorithm.explicit_embed_and_overrides(storage, False)  # noqa: FBT003
     algorithm.resolve_weak_types(storage, False)  # noqa: FBT003
+    for run in storage["runs"]:
+        part = storage["chars"][run["start"] : run["start"] + run["length"]]
+        pair_brackets(part, part[0]["level"] if part else 0, run["sor"])
     algorithm.resolve_neutral_types(storage, False)  # noqa: FBT003
     algorithm.resolve_implicit_levels(storage, False)  # noqa: FBT003
     return [(one["at"], one["level"]) for one in storage["chars"]]

@@ -60,7 +60,7 @@ def _shaped(scene: Scene, letters: Sequence[Letter], run: Run, text: str) -> lis
     grouped: dict[int, list[Glyph]] = {}
     for glyph in glyphs:
         grouped.setdefault(glyph.letter, []).append(glyph)
-    scale = run.size / run.font.units
+    scale = run.span.style.font / run.font.units
     return [
         _spaced(
             scene,

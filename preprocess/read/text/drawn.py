@@ -19,9 +19,12 @@ if TYPE_CHECKING:
     from preprocess.read.painted import Frame
     from preprocess.read.pathdata import Path
     from preprocess.read.scene import Scene
+    from preprocess.read.text.font import Font
     from preprocess.read.text.layout import Placed
     from preprocess.read.text.letters import Letter, Span
     from preprocess.read.walk import Task, Walker
+
+_ACROSS = frozenset({"horizontal-tb", "lr", "lr-tb", "rl", "rl-tb"})
 
 NEEDED = ("fontTools", "uharfbuzz", "bidi")
 """Modules of the `text` extra."""
@@ -59,10 +62,27 @@ def _outlines(scene: Scene, letters: Sequence[Letter], frame: Frame) -> list[tup
     from preprocess.read.text.runs import fonts_of
 
     fonts = fonts_of(scene, letters)
+    for path in scene.shelf.unreadable:
+        scene.remarks.add("font-unreadable", path.name)
     if fonts is None:
         return []
+    _say_unfollowed(scene, letters, fonts)
     placed: list[Placed] = list(laid_out(scene, letters, fonts))
     return cells(placed) if frame.cells else outlines(placed)
+
+
+def _say_unfollowed(scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font]) -> None:
+    """Remarks on settings that are not followed, once for each span."""
+    for span, font in {
+        letter.span: font for letter, font in zip(letters, fonts, strict=True)
+    }.items():
+        writing = span.style("writing-mode").lower()
+        if writing not in _ACROSS:
+            detail = f"writing-mode {writing}"
+            scene.say(span.frame, "text-style-ignored", span.name, span.element, detail)
+        if "small-caps" in span.style("font-variant").lower() and not font.has_small_capitals:
+            detail = f"small-caps in {font.face.label}"
+            scene.say(span.frame, "text-style-ignored", span.name, span.element, detail)
 
 
 def _inked(walker: Walker, element: ElementWrapper, span: Span, path: Path) -> list[Task]:

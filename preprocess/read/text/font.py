@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
@@ -42,10 +42,10 @@ class Passage:
     text: str
     start: int
     stop: int
-    backwards: bool
-    script: str
-    language: str
-    features: tuple[tuple[str, int], ...]
+    backwards: bool = False
+    script: str = "Latn"
+    language: str = "en"
+    features: tuple[tuple[str, int], ...] = ()
 
 
 class Font:
@@ -66,6 +66,13 @@ class Font:
     def has(self, character: str) -> bool:
         """Whether the face draws a character."""
         return bool(self._font.get_nominal_glyph(ord(character)))
+
+    @cached_property
+    def has_small_capitals(self) -> bool:
+        """Whether small letters have forms like capitals."""
+        passage = Passage(text="abcdefghijklmnopqrstuvwxyz", start=0, stop=26)
+        small = replace(passage, features=(("smcp", 1),))
+        return self.shape(passage) != self.shape(small)
 
     def shape(self, passage: Passage) -> list[Glyph]:
         """The glyphs of a passage from left to right."""
@@ -95,24 +102,6 @@ class Font:
         glyph = self._font.get_nominal_glyph(ord("x"))
         extents = self._font.get_glyph_extents(glyph) if glyph else None
         return float(extents.y_bearing) if extents else self.ascent * _MIDDLE_OF_X
-
-    @property
-    def stroke_through(self) -> tuple[float, float]:
-        """Top of a line through the letters, and its thickness."""
-        return self._metric("STRIKEOUT_OFFSET", self.x_height / 2), self._metric(
-            "STRIKEOUT_SIZE", self.units / 20
-        )
-
-    @property
-    def stroke_under(self) -> tuple[float, float]:
-        """Middle of a line under the letters, below 0, and its thickness."""
-        return self._metric("UNDERLINE_OFFSET", -self.units / 10), self._metric(
-            "UNDERLINE_SIZE", self.units / 20
-        )
-
-    def _metric(self, tag: str, default: float) -> float:
-        held = self._font.get_metric_position(hb.OTMetricsTag[tag])
-        return float(held) if held else default
 
 
 def _variations(face: hb.Face, want: Want) -> Mapping[str, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -27,10 +28,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A cluster in place: the left end of its baseline, and turns in radians and degrees.
+    """A cluster in place: the left end of its baseline, and its turn in radians.
 
-    First the plane is turned by `angle` about (x, y), then moved by `aside` along and `drop`
-    across, then turned by `rotate`; on a straight line the first two are 0.
+    It is turned by `angle` about (x, y) and moved by `aside` and `drop` along the turned axes: on
+    a path it turns about the middle of its width; on a straight line both are 0.
     """
 
     cluster: Cluster
@@ -39,7 +40,6 @@ class Placed:
     angle: float = 0.0
     aside: float = 0.0
     drop: float = 0.0
-    rotate: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +131,8 @@ def _placed(
     for cluster in chunk.clusters:
         dx, dy = shifts[cluster.letter]
         drop = drop_of(scene, cluster.span, cluster.font)
-        turn = positions[cluster.letter].rotate or 0.0
-        found.append(Placed(cluster, left + dx, pen.y + dy + drop, rotate=turn))
+        turn = math.radians(positions[cluster.letter].rotate or 0.0)
+        found.append(Placed(cluster, left + dx, pen.y + dy + drop, turn))
         left += cluster.advance
     anchor = letters[chunk.letters.start].span.style("text-anchor")
     move = _anchored(found, pen.x + shifts[chunk.letters.start][0], anchor.lower(), chunk)
@@ -173,4 +173,4 @@ def _along(scene: Scene, track: Track, placed: Sequence[Placed]) -> Iterator[Pla
             scene.say(span.frame, "text-beyond-path", span.name, span.element)
             continue
         x, y, angle = found
-        yield replace(one, x=x, y=y, angle=angle, aside=-half, drop=one.y)
+        yield replace(one, x=x, y=y, angle=angle + one.angle, aside=-half, drop=one.y)

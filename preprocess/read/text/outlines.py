@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from preprocess.read.text.layout import Placed
     from preprocess.read.text.letters import Span
 
+_THICKNESS = 0.1
+"""Of decorations, in font sizes; CSS leaves it open, browsers take this."""
+
 
 def outlines(placed: Sequence[Placed]) -> list[tuple[Span, Path]]:
     """The letters and the lines through, over and under them, in reading order."""
@@ -64,16 +67,14 @@ def _turn(angle: float) -> Matrix:
 
 def _line(cluster: Cluster, line: str) -> tuple[float, float]:
     """Upper and lower edge of a decoration, upwards from the baseline in user units."""
-    font = cluster.font
-    if line == "underline":
-        middle, thick = font.stroke_under
-        top = middle + thick / 2
-    elif line == "overline":
-        thick = font.stroke_under[1]
-        top = font.ascent
-    else:
-        top, thick = font.stroke_through
-    return top * cluster.scale, (top - thick) * cluster.scale
+    size = cluster.font.units * cluster.scale
+    thick, ascent = size * _THICKNESS, cluster.font.ascent * cluster.scale
+    top = {
+        "underline": -thick / 2,
+        "overline": ascent + thick,
+        "line-through": ascent / 3 + thick / 2,
+    }[line]
+    return top, top - thick
 
 
 def _box(top: float, bottom: float, cluster: Cluster) -> Iterator[Segment]:

@@ -1,4 +1,4 @@
-"""Stretches of letters that are shaped as a whole: one font, size, script and direction."""
+"""Stretches of letters that are shaped as a whole: one span, font, script and direction."""
 
 from __future__ import annotations
 
@@ -28,12 +28,12 @@ _APART = (("liga", 0), ("clig", 0))
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Letters `start` to `stop`; `size` is the font size in user units, `level` the direction."""
+    """Letters `start` to `stop`; `level` is the direction. No letter joins one of another span."""
 
     start: int
     stop: int
+    span: Span
     font: Font
-    size: float
     level: int
     script: str
     language: str
@@ -111,7 +111,7 @@ def runs_of(
     depths = levels(text, [one.span.embeddings for one in part], backwards=backwards)
     manners = {id(one.span): _manner(one.span) for one in part}
     keys = [
-        (fonts[number], one.span.style.font, depth, written, *manners[id(one.span)])
+        (one.span, fonts[number], depth, written, *manners[id(one.span)])
         for number, one, depth, written in zip(chunk, part, depths, _scripts(text), strict=True)
     ]
     return [
