@@ -28,6 +28,7 @@ from preprocess.write.rowfigures import row_figures
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from pathlib import Path
 
     from preprocess.model.artwork import Artwork
     from preprocess.model.ledger import Amount
@@ -43,7 +44,8 @@ class Conversion:
     """One design through one recipe.
 
     `data` is None when a finding forbids writing. `before` is the artwork as read. `ledger` holds
-    the changes of each step by name; `amounts` the totals per layer before and after.
+    the changes of each step by name; `amounts` the totals per layer before and after. `font_files`
+    are the files that lettering was taken from.
     """
 
     before: Artwork
@@ -54,6 +56,7 @@ class Conversion:
     ledger: tuple[tuple[str, tuple[Change, ...]], ...]
     amounts: tuple[Mapping[str, Amount], Mapping[str, Amount]]
     data: bytes | None
+    font_files: tuple[Path, ...] = ()
 
 
 def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = False) -> Conversion:
@@ -97,6 +100,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         ledger=tuple(ledger),
         amounts=(totals(before), totals(after)),
         data=None if halted else _written(after, colours),
+        font_files=reading.font_files,
     )
 
 

@@ -63,7 +63,7 @@ def run(
     if report:
         written.append((report, make_report(result, loaded, drawing.title, predicted)))
     if depfile:
-        written.append((depfile, files.make_rule(target, inputs)))
+        written.append((depfile, files.make_rule(target, [*inputs, *result.font_files])))
     for path, data in written:
         files.write(path, data)
         show.wrote(path, as_json=json, quiet=quiet)
