@@ -6,3 +6,6 @@ from hypothesis import settings
 
 settings.register_profile("evenmark", deadline=None, derandomize=True)
 settings.load_profile("evenmark")
+
+collect_ignore = ["sample_plugin"]
+"""A package of its own: tests/architecture installs it and runs its tests there."""

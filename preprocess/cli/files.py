@@ -104,6 +104,14 @@ def write(path: str, data: bytes) -> None:
         replace_file(Path(path), data)
 
 
+def is_old(path: str, data: bytes) -> bool:
+    """Whether a file holds just these bytes already."""
+    try:
+        return path != STREAM and Path(path).read_bytes() == data
+    except OSError:
+        return False
+
+
 def refuse_inputs(outputs: Sequence[str], inputs: Iterable[Path | None]) -> None:
     """Refuse to write over what was read, or to write two outputs into one file.
 

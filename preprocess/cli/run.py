@@ -29,6 +29,9 @@ def run(
     no_heat: Annotated[
         bool, typer.Option("--no-heat", help="leave out the prediction of heat")
     ] = False,
+    keep_old: Annotated[
+        bool, typer.Option("--keep-old", help="leave files alone that would not change")
+    ] = False,
     strict: Strict = False,
     quiet: Quiet = False,
     json: AsJson = False,
@@ -65,10 +68,19 @@ def run(
     if depfile:
         written.append((depfile, files.make_rule(target, [*inputs, *result.font_files])))
     for path, data in written:
-        files.write(path, data)
-        show.wrote(path, as_json=json, quiet=quiet)
+        _put(path, data, keep_old=keep_old, quiet=quiet, json=json)
     if predicted is not None:
         _tell_heat(predicted, quiet=quiet, json=json)
+
+
+def _put(path: str, data: bytes, *, keep_old: bool, quiet: bool, json: bool) -> None:
+    from preprocess.cli import files, show
+
+    if keep_old and files.is_old(path, data):
+        show.kept(path, as_json=json, quiet=quiet)
+    else:
+        files.write(path, data)
+        show.wrote(path, as_json=json, quiet=quiet)
 
 
 def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: bool) -> None:

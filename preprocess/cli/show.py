@@ -49,6 +49,14 @@ def wrote(path: str, *, as_json: bool = False, quiet: bool = False) -> None:
         say(f"wrote {path}")
 
 
+def kept(path: str, *, as_json: bool = False, quiet: bool = False) -> None:
+    """Say which output was left as it was, since nothing in it would change."""
+    if as_json:
+        _json({"kind": "kept", "path": path})
+    elif not quiet:
+        say(f"{path} is as it was")
+
+
 def findings(found: Iterable[Finding], *, as_json: bool = False, quiet: bool = False) -> None:
     """Findings, one to a line; `quiet` leaves out all that does not stop the work."""
     for finding in found:
