@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
 from preprocess.marking.bar_time import gain_of
+from preprocess.marking.evenness import FIRST, LAST
 from preprocess.marking.plastic import UNCALIBRATED, plastic_of
 from preprocess.marking.rows import row_spans
 from preprocess.model.settings import Direction
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench import Bench
     from preprocess.model.machine import Machine
 
-RATIO = "the row farthest from the median of all rows"
+RATIO = f"the row farthest from the median of all rows (first {FIRST} and last {LAST} left apart)"
 
 
 def already(plain: Evenness, goal: float) -> Finding:

@@ -100,7 +100,7 @@ def _shapes_outside(artwork: Artwork, area: Geometry) -> list[Shape]:
 
 
 def _struck(shape: Shape) -> list[Geometry]:
-    return [shape.geometry] if shape.bars is None else [shape.geometry, shape.bars]
+    return [shape.geometry, shape.bars] if shape.bars else [shape.geometry]
 
 
 def _reach(shape: Shape, area: Geometry) -> float:

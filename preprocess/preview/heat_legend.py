@@ -34,7 +34,7 @@ _MEANING = {
 
 def around(artwork: Artwork) -> list[Entry]:
     """What lies around the heat: parts, bars, lines that the beam traces."""
-    bars = [shape.bars for shape in artwork.shapes if shape.bars is not None]
+    bars = [shape.bars for shape in artwork.shapes if shape.bars]
     traced = [s for s in artwork.shapes if s.operation in {Operation.SCORE, Operation.CUT}]
     lines = as_lines([s.geometry.boundary if s.is_area else s.geometry for s in traced])
     found = [

@@ -40,7 +40,7 @@ def marks_box(job: Job) -> Box | None:
 
 def bars_box(job: Job) -> Box | None:
     """Box of all bars; None without bars."""
-    return box_of(shape.bars for shape in job.after.shapes if shape.bars is not None)
+    return box_of(shape.bars for shape in job.after.shapes if shape.bars)
 
 
 def _part(job: Job) -> str:

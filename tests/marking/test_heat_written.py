@@ -11,9 +11,11 @@ import re
 
 import numpy as np
 import pytest
+from scipy.spatial import cKDTree
 from scipy.special import erf, erfcx
 
 from preprocess.marking.prediction import predict
+from preprocess.model.output import output_layers
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
 
@@ -170,6 +172,37 @@ def compared(written, changed, order, *, bars):
         for a, b in zip(before, after, strict=True)
     ]
     return predicted, by_hand
+
+
+SOLVED = WRITE.replace(", powers: [100 %, 80 %]", "") + "  - solve-power: {strength: 70 %}\n"
+
+
+@pytest.mark.parametrize("passes", [WRITE, SOLVED], ids=["given", "solved"])
+@pytest.mark.parametrize("direction", ["one-way", "two-way"])
+def test_what_was_simulated_is_what_the_file_says(passes, direction):
+    """Cell by cell: the run's own prediction, and that of its file with powers typed in anew."""
+    bench = BENCH.replace("DIRECTION", direction)
+    result = convert(load_recipe(None, bench + passes), DRAWING, "trowel.svg")
+    typed = READ
+    for layer, given in zip(output_layers(result.after), ("50 %", "40 %"), strict=False):
+        power = f"{100 * layer.settings.power:.6g} %"
+        typed = typed.replace(f"settings: {{power: {given}}}", f"settings: {{power: {power} }}")
+    again = convert(load_recipe(None, bench + typed), result.data, "trowel.laser.svg")
+    one, other = (predict(r.after, r.bench, surely=False).heat for r in (result, again))
+    assert len(one.patches) == len(other.patches) > 0
+    for a, b in zip(one.patches, other.patches, strict=True):
+        assert a.lit.sum() == pytest.approx(b.lit.sum(), rel=0.01)
+        here, there = (cells(p, r.after.page) for p, r in ((a, result), (b, again)))
+        away, nearest_cell = cKDTree(there).query(here)
+        assert away.max() < 1e-3
+        ratio = b.index[b.lit][nearest_cell] / a.index[a.lit]
+        assert np.abs(ratio - 1).max() < 0.005
+
+
+def cells(patch, page):
+    """Where the lit cells of a patch lie on its page, n × 2."""
+    us, vs = patch.points
+    return np.stack([us[patch.lit] - page.left, vs[patch.lit] - page.top], axis=1)
 
 
 def test_the_hand_knows_the_rows_of_the_written_file(written):

@@ -25,6 +25,8 @@ from preprocess.model.ledger import imbalances, totals
 from preprocess.model.output import output_layers
 from preprocess.model.settings import Direction
 from preprocess.passes.equalize_width import EqualizeWidth, Until
+from preprocess.pipeline import convert
+from preprocess.recipe.load import load_recipe
 
 TO_TEN = Until(evenness=0.1)
 LEAF = Polygon([(10, 4), (22, 4), (16, 18)])
@@ -225,6 +227,23 @@ def test_what_it_looks_for_itself_is_not_to_be_given(given):
 def test_art_beside_the_part_cannot_be_made_even():
     with pytest.raises(Refusal, match="nothing engraved lies on a part"):
         EqualizeWidth(until=TO_TEN)(leaf(box(40, 30, 50, 38)), UNKNOWN)
+
+
+EVEN = b"""<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
+  <path id="bed" d="M10 8 H30 V20 H10 Z"/></svg>"""
+EVEN_RECIPE = """recipe: 1
+machine: {field: [110 mm, 110 mm], spot: 0.06 mm}
+part: {outline: [30 mm, 20 mm]}
+settings: {engrave: {power: 50 %, speed: 300 mm/s, pitch: 0.1 mm}}
+passes: [merge, {equalize-width: {until: {evenness: 10 %}}}]
+"""
+
+
+def test_a_drawing_that_needs_no_bars_is_written_without_any():
+    result = convert(load_recipe(None, EVEN_RECIPE), EVEN, "bed.svg")
+    assert result.data is not None
+    assert result.data.count(b"M") == 1
+    assert not [f for f in result.findings if f.code == "off-the-field"]
 
 
 # the span that a refusal names
