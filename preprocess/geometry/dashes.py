@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.geometry.ranges import spread
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -46,9 +48,9 @@ def dashed(
         return [line]
     if total / period * len(lengths) / 2 > MOST_DASHES:
         return [line]
-    spans = _spans(lengths, offset % period, total)
-    dashes = [_cut(line, along, begin, end) for begin, end in spans]
-    if closed and len(spans) > 1 and spans[0][0] == 0 and spans[-1][1] == total:
+    begin, end = _spans(lengths, offset % period, total)
+    dashes = _cut(line, along, begin, end)
+    if closed and len(dashes) > 1 and begin[0] == 0 and end[-1] == total:
         return [np.vstack((dashes[-1], dashes[0][1:])), *dashes[1:-1]]
     return dashes
 
@@ -59,7 +61,7 @@ def _line(points: Floats, *, closed: bool) -> Floats:
     return np.vstack((line, line[:1])) if open_end else line
 
 
-def _spans(lengths: Floats, offset: float, total: float) -> list[tuple[float, float]]:
+def _spans(lengths: Floats, offset: float, total: float) -> tuple[Floats, Floats]:
     """Where dashes begin and end along the line, from 0 to `total`."""
     period, dot = lengths.sum(), _DOT * lengths.sum()
     ends = np.cumsum(lengths)
@@ -73,19 +75,28 @@ def _spans(lengths: Floats, offset: float, total: float) -> list[tuple[float, fl
     return _joined(np.clip(begin[keep], 0, total), np.clip(end[keep], 0, total))
 
 
-def _joined(begin: Floats, end: Floats) -> list[tuple[float, float]]:
+def _joined(begin: Floats, end: Floats) -> tuple[Floats, Floats]:
     """Dashes with no gap between them are one."""
     if not len(begin):
-        return []
+        return begin, end
     fresh = np.append([True], begin[1:] - end[:-1] > _SAME * end[-1])
     last = np.append(fresh[1:], [True])
-    return list(zip(begin[fresh].tolist(), end[last].tolist(), strict=True))
+    return begin[fresh], end[last]
 
 
-def _cut(line: Floats, along: Floats, begin: float, end: float) -> Floats:
+def _cut(line: Floats, along: Floats, begin: Floats, end: Floats) -> list[Floats]:
+    """Pieces of the line from each begin to its end, with the vertices between."""
+    if not len(begin):
+        return []
     first, stop = np.searchsorted(along, begin, side="right"), np.searchsorted(along, end)
-    return np.vstack((_at(line, along, begin), line[first:stop], _at(line, along, end)))
+    stop = np.maximum(first, stop)
+    _, vertex = spread(first - 1, stop + 1)
+    points = line[np.clip(vertex, 0, len(line) - 1)]
+    ends = np.cumsum(stop - first + 2)
+    points[np.append([0], ends[:-1])] = _at(line, along, begin)
+    points[ends - 1] = _at(line, along, end)
+    return np.split(points, ends[:-1])
 
 
-def _at(line: Floats, along: Floats, place: float) -> Floats:
-    return np.array([np.interp(place, along, line[:, 0]), np.interp(place, along, line[:, 1])])
+def _at(line: Floats, along: Floats, places: Floats) -> Floats:
+    return np.column_stack([np.interp(places, along, line[:, axis]) for axis in (0, 1)])

@@ -71,7 +71,13 @@ def stroke_lines(pen: Pen, contours: Sequence[Contour]) -> MultiLineString:
         lines = [line for contour in contours for line in _dashes(pen, contour, contours)]
     else:
         lines = [line for contour in contours if (line := _line(contour, pen)) is not None]
-    return shapely.multilinestrings(list(map(shapely.linestrings, lines))) if lines else NO_LINES
+    return _multiline(lines) if lines else NO_LINES
+
+
+def _multiline(lines: Sequence[Floats]) -> MultiLineString:
+    """Lines of two points and more as one geometry."""
+    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    return shapely.multilinestrings(shapely.linestrings(np.concatenate(lines), indices=owner))
 
 
 def stroke_area(painted: Painted, contours: Sequence[Contour], tolerance: float) -> MultiPolygon:
@@ -131,11 +137,14 @@ def _dashes(pen: Pen, contour: Contour, contours: Sequence[Contour]) -> list[Flo
     scale = _dash_scale(pen, contours)
     pattern = [dash * scale for dash in pen.dashes]
     cut = dashed(local, pattern, pen.dash_offset * scale, closed=contour.closed)
-    dashes = [rounded(_mapped(dash, pen.matrix)) for dash in cut if len(dash) > 1]
+    if not cut:
+        return []
+    ends = np.cumsum([len(dash) for dash in cut])
+    dashes = np.split(rounded(_mapped(np.concatenate(cut), pen.matrix)), ends[:-1])
     if min(pattern[::2]) == 0 or (len(pattern) % 2 and min(pattern) == 0):
         return dashes
     # A dash that would begin where the line ends is not meant to leave its caps there.
-    return [dash for dash in dashes if _length(dash) > DOT]
+    return [dash for dash in dashes if len(dash) > 2 or math.dist(*dash) > DOT]  # noqa: PLR2004
 
 
 def _dash_scale(pen: Pen, contours: Sequence[Contour]) -> float:
