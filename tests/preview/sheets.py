@@ -1,0 +1,34 @@
+"""Job sheets of all jobs, made once for all tests that look at them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from preprocess.pipeline import Conversion, convert, predictions, sheet
+from preprocess.recipe.load import LoadedRecipe, load_recipe
+
+JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
+NAMES = ("fern/fern", "moth/moth-apart", "moth/moth-together")
+
+
+@dataclass(frozen=True)
+class Made:
+    """A job with its sheet."""
+
+    result: Conversion
+    loaded: LoadedRecipe
+    predicted: Any
+    html: bytes
+
+
+@cache
+def made(name: str) -> Made:
+    """The sheet of a job, as the command writes it."""
+    loaded = load_recipe(JOBS / f"{name}.yaml")
+    result = convert(loaded, loaded.design.read_bytes(), loaded.design.name)
+    predicted = predictions(result)
+    html = sheet(result, loaded, loaded.design.name, predicted)
+    return Made(result=result, loaded=loaded, predicted=predicted, html=html)
