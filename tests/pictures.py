@@ -1,4 +1,4 @@
-"""What the program makes of the jobs, kept beside them, and the picture of the README.
+"""What the program makes of the jobs, kept beside them, and the pictures of the documents.
 
 ``python -m tests.pictures`` exits 1 and names each file that is not byte for byte what is made
 today; ``--write`` makes them anew. Tests are more patient, since last digits may differ from one
@@ -17,6 +17,7 @@ from preprocess.model.output import output_layers
 from preprocess.pipeline import Conversion, convert
 from preprocess.preview.overlay import overlay_svg
 from preprocess.recipe.load import load_recipe
+from tests.heat_figures import figures
 
 ROOT = Path(__file__).parents[1]
 JOBS = ROOT / "fixtures" / "jobs"
@@ -141,7 +142,8 @@ def recipes() -> list[Path]:
 def made() -> dict[Path, str]:
     """All files that are made, by their path."""
     of_jobs = {path: text for recipe in recipes() for path, text in outputs(recipe).items()}
-    return {ROOT / "docs" / "pictures" / "fern.svg": picture(), **of_jobs}
+    pictures = {"fern.svg": picture(), **figures()}
+    return {**{ROOT / "docs" / "pictures" / n: text for n, text in pictures.items()}, **of_jobs}
 
 
 def main() -> int:

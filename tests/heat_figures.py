@@ -1,0 +1,263 @@
+"""The figures of docs/heat.md and the numbers in its text, from the heat model itself.
+
+The scene: an 8 mm patch of PLA was graded even at half power, 300 mm/s, a pitch of 0.1 mm, one-way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+from math import pi, sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+from shapely import MultiPolygon, Polygon, box
+
+from preprocess.marking.heat import heat
+from preprocess.marking.plan import plan
+from preprocess.marking.plastic import plastic_of
+from preprocess.marking.reference import reference_peak
+from preprocess.marking.schedule import schedule
+from preprocess.marking.strikes import strikes
+from preprocess.marking.superposition import smoothed_rise, struck_at
+from preprocess.model.artwork import Artwork, Page
+from preprocess.model.bench import Bench
+from preprocess.model.filament import Filament, Reference, Window
+from preprocess.model.machine import Machine, RasterGroups
+from preprocess.model.settings import Direction, Layer, Operation, Settings
+from preprocess.model.shape import Shape
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.marking.patches import Patch
+
+Curve = tuple[str, str, np.ndarray, np.ndarray]
+"""Words, colour, x and y."""
+
+SETTINGS = Settings(power=0.5, speed=300.0, pitch=0.1, angle=0.0, repeats=1)
+BENCH = Bench(
+    machine=Machine(spot=0.08, turnaround=1.2e-3, fly_back=2500.0),
+    filament=Filament(
+        name="graded PLA",
+        polymer="PLA",
+        optical_depth=0.05,
+        spread=0.3,
+        reference=Reference(power=0.5, speed=300.0),
+        window=Window(),
+    ),
+)
+DARK, WARM = "#0072b2", "#d55e00"
+WIDE, LONG, NARROW = 36.0, 18.0, 1.0
+"""mm: wide strip, widest row of the leaf, narrow strip."""
+
+LEAF = Polygon([(0, 0), (LONG, 0), (LONG / 2, 25)])
+BARS = MultiPolygon([box(-4, 0, -2, 25), box(LONG + 2, 0, LONG + 4, 25)])
+
+
+def art(
+    *areas: Polygon, bars: MultiPolygon | None = None, body: bool = False, two_way: bool = False
+) -> Artwork:
+    """Areas to engrave, each a path of its own, one-way unless told."""
+    settings = replace(SETTINGS, direction=Direction.TWO_WAY if two_way else Direction.ONE_WAY)
+    shapes = tuple(
+        Shape(
+            id=f"leaf-{number}",
+            layer="leaf",
+            operation=Operation.ENGRAVE,
+            geometry=MultiPolygon([area]),
+            sources=(),
+            bars=bars,
+        )
+        for number, area in enumerate(areas)
+    )
+    layer = Layer(name="leaf", operation=None, settings={Operation.ENGRAVE: settings})
+    parts = (MultiPolygon([box(-1, -1, LONG + 1, 26)]),) if body else ()
+    return Artwork(page=Page(width=60, height=40), shapes=shapes, layers=(layer,), parts=parts)
+
+
+@cache
+def strip(width: float, *, two_way: bool = False) -> Patch:
+    """Index of a strip 4 mm high."""
+    return heat(art(box(0, 0, width, 4), two_way=two_way), BENCH).patches[0]
+
+
+@cache
+def leaf(*, barred: bool) -> Patch:
+    """Index of a leaf on its part, with bars or without."""
+    return heat(art(LEAF, bars=BARS if barred else None, body=True), BENCH).patches[0]
+
+
+def middle(patch: Patch) -> float:
+    """Index in the middle of a patch."""
+    row, column = patch.index.shape[0] * 5 // 8, patch.index.shape[1] // 2
+    return float(patch.index[row, column])
+
+
+def at_width(patch: Patch, width: float) -> float:
+    """Index in the middle of the leaf's row of a width."""
+    row = int(np.abs(patch.v - 25 * (1 - width / LONG)).argmin())
+    return float(patch.index[row, np.abs(patch.u - LONG / 2).argmin()])
+
+
+@cache
+def dots() -> tuple[float, float]:
+    """Index in an inner one of six 4 mm dots: swept by itself, and all of them together."""
+    squares = art(*[box(8 * n, 0, 8 * n + 4, 4) for n in range(6)])
+    together = replace(BENCH.machine, raster_groups=RasterGroups.EACH_COLOUR)
+    alone = heat(squares, BENCH).patches[2]
+    patch = heat(squares, replace(BENCH, machine=together)).patches[0]
+    column = int(np.abs(patch.u - 18.05).argmin())
+    return middle(alone), float(patch.index[patch.index.shape[0] * 5 // 8, column])
+
+
+def history(width: float, seconds: float) -> tuple[np.ndarray, np.ndarray]:
+    """Warmth in the middle of a strip in units of the patch, from 0.5 mm before the beam on."""
+    plastic = plastic_of(BENCH.filament, BENCH.machine)
+    peak, _ = reference_peak(plastic, BENCH.machine, 0.1)
+    planned = plan(art(box(0, 0, width, 4)), BENCH.machine)
+    struck = strikes(planned, schedule(planned, BENCH.machine), plastic.watts, None)
+    begins = float(struck_at(struck[0], width / 2)[15]) - 1e-3
+    visits = struck_at(struck[0], width / 2) - begins + 1e-6
+    within = visits[(visits > 0) & (visits < seconds)]
+    times = np.sort(np.concatenate([np.linspace(0, seconds, 601), within, within - 2e-6]))
+    rise = smoothed_rise(struck, plastic, (width / 2, 2.0), 0.0, times + begins)
+    return 1e3 * times, rise / peak
+
+
+def by_row(patch: Patch) -> tuple[np.ndarray, np.ndarray]:
+    """Median index of each row that is wider than 0.4 mm, over v."""
+    rows = patch.lit.sum(axis=1) > 4
+    return patch.v[rows], np.nanmedian(patch.index[rows], axis=1)
+
+
+def along(patch: Patch) -> tuple[np.ndarray, np.ndarray]:
+    """The hotter of two neighbouring rows in the middle of the strip, over u."""
+    row = patch.index.shape[0] * 5 // 8
+    return patch.u[1:-1], patch.index[row : row + 2].max(axis=0)[1:-1]
+
+
+def facts() -> dict[str, str]:
+    """The numbers of the page, each as the words that it stands in."""
+    plastic = plastic_of(None, None)
+    far = [sqrt(2 * plastic.solid.alpha * seconds) for seconds in (0.1, 1, 10)]
+    narrow, wide = middle(strip(NARROW)), middle(strip(WIDE))
+    alone, inner = dots()
+    returns = [1e3 * (w / 300 + 1.2e-3 + w / 2500) for w in (NARROW, WIDE)]
+    _, ends = along(strip(20.0, two_way=True))
+    _, single = along(strip(20.0))
+    return {
+        "scene": "8 mm patch of PLA at 50 % power, 300 mm/s, pitch 0.1 mm",
+        "far": f"{far[0]:.2f} mm in a tenth of a second, {far[1]:.2f} mm in one second, "
+        f"{far[2]:.1f} mm in ten",
+        "returns": f"every {returns[0]:.1f} ms in a strip of 1 mm, every {returns[1]:.0f} ms in "
+        "one of 36 mm",
+        "strips": f"index {narrow:.2f} in the narrow one, {wide:.2f} in the wide one",
+        "ratio": f"{narrow / wide:.2f} times",
+        "tip": f"from {at_width(leaf(barred=False), 1):.2f} to "
+        f"{at_width(leaf(barred=True), 1):.2f} where the leaf is 1 mm wide",
+        "ends": f"{_excess(ends)} hotter at its ends, one-way {_excess(single)}",
+        "dots": f"index {alone:.2f} alone, {inner:.2f} in the compound",
+        "window": f"{Window().weak} to {Window().heavy}",
+        "defaults": f"an optical depth of {plastic.solid.depth:g} mm and a spread of "
+        f"{plastic.spread:g} mm",
+        "thin": f"thinner than about {2 * sqrt(plastic.solid.alpha * 10):.1f} mm",
+        "line": f"{spike_share():.0f} %",
+    }
+
+
+def _excess(values: np.ndarray) -> str:
+    return f"{100 * (values.max() / np.median(values) - 1):.0f} %"
+
+
+def spike_share() -> float:
+    """Percent of the narrow strip's peak that one row alone brings, by the closed form."""
+    plastic = plastic_of(BENCH.filament, BENCH.machine)
+    peak, _ = reference_peak(plastic, BENCH.machine, 0.1)
+    energy = plastic.watts * 0.5 / 300
+    across = sqrt(2 * pi * (plastic.sigma**2 + plastic.smooth))
+    alone = energy / plastic.solid.capacity / plastic.solid.depth / across
+    return 100 * alone / (peak * middle(strip(NARROW)))
+
+
+@dataclass(frozen=True)
+class Axis:
+    """One axis: words, range and marked values."""
+
+    words: str
+    low: float
+    high: float
+    marks: Sequence[float]
+
+    def place(self, value: np.ndarray | float, start: float, end: float) -> np.ndarray:
+        """Where a value lies between two places of the picture."""
+        return start + (np.asarray(value) - self.low) / (self.high - self.low) * (end - start)
+
+
+LEFT, RIGHT, TOP, BOTTOM = 22.0, 154.0, 14.0, 72.0
+HEAD = """<svg xmlns="http://www.w3.org/2000/svg" width="960" height="540" viewBox="0 0 160 90">
+<title>{title}</title>
+<style>text {{ font: 3.4px sans-serif; fill: #222 }} .c {{ text-anchor: middle }}
+.e {{ text-anchor: end }} .b {{ font-weight: bold }}
+.axis {{ fill: none; stroke: #222; stroke-width: .3 }}
+.grid {{ fill: none; stroke: #ccc; stroke-width: .2 }}
+.curve {{ fill: none; stroke-width: .7; stroke-linejoin: round }}</style>
+<rect width="160" height="90" fill="#fff"/>
+<text class="b" x="{left:g}" y="8">{title}</text>"""
+
+
+def chart(title: str, across: Axis, up: Axis, curves: Sequence[Curve]) -> str:
+    """A chart of a few curves, the second one dashed so that it can be told without colour."""
+    out = [HEAD.format(title=title, left=LEFT)]
+    for value in up.marks:
+        y = up.place(value, BOTTOM, TOP)
+        out.append(f'<path class="grid" d="M{LEFT:g} {y:.2f}H{RIGHT:g}"/>')
+        out.append(f'<text class="e" x="{LEFT - 2:g}" y="{y + 1.2:.2f}">{value:g}</text>')
+    for value in across.marks:
+        x = across.place(value, LEFT, RIGHT)
+        out.append(f'<path class="axis" d="M{x:.2f} {BOTTOM:g}v1.2"/>')
+        out.append(f'<text class="c" x="{x:.2f}" y="{BOTTOM + 5.5:g}">{value:g}</text>')
+    out.append(f'<path class="axis" d="M{LEFT:g} {TOP:g}V{BOTTOM:g}H{RIGHT:g}"/>')
+    out.append(f'<text class="c" x="88" y="{BOTTOM + 11:g}">{across.words}</text>')
+    out.append(f'<text class="c" transform="translate(9 43) rotate(-90)">{up.words}</text>')
+    for number, (words, colour, x, y) in enumerate(curves):
+        at = zip(across.place(x, LEFT, RIGHT), up.place(y, BOTTOM, TOP), strict=True)
+        data = "M" + " ".join(f"{a:.2f} {b:.2f}" for a, b in at)
+        dash = ' stroke-dasharray="2 1"' if number else ""
+        out.append(f'<path class="curve" stroke="{colour}"{dash} d="{data}"/>')
+        key = 88 + 5 * number - 70 * (1 - number)
+        out.append(f'<path class="curve" stroke="{colour}"{dash} d="M{key + 4} 87.5h8"/>')
+        out.append(f'<text x="{key + 14}" y="88.7">{words}</text>')
+    return "\n".join([*out, "</svg>", ""])
+
+
+def figures() -> dict[str, str]:
+    """Name and SVG of each figure."""
+    index = "warmth, in peaks of the patch"
+    up = Axis("heat index", 0.6, 1.4, (0.6, 0.8, 1.0, 1.2, 1.4))
+    one, other = history(NARROW, 1.0), history(WIDE, 1.0)
+    pulses = chart(
+        "One point while the beam passes: short rows and long rows",
+        Axis("time, ms", 0, 1000, range(0, 1001, 200)),
+        Axis(index, 0, 1.25, (0, 0.25, 0.5, 0.75, 1, 1.25)),
+        [("rows of 1 mm", WARM, *one), ("rows of 36 mm", DARK, *other)],
+    )
+    tip = chart(
+        "Down a leaf from its wide end to its tip",
+        Axis("distance from the wide end, mm", 0, 25, range(0, 26, 5)),
+        up,
+        [
+            ("as drawn", WARM, *by_row(leaf(barred=False))),
+            ("with bars", DARK, *by_row(leaf(barred=True))),
+        ],
+    )
+    ends = chart(
+        "Along the rows of a wide area",
+        Axis("distance along the row, mm", 0, 20, range(0, 21, 5)),
+        up,
+        [
+            ("two-way", WARM, *along(strip(20.0, two_way=True))),
+            ("one-way", DARK, *along(strip(20.0))),
+        ],
+    )
+    return {"heat-pulses.svg": pulses, "heat-leaf.svg": tip, "heat-ends.svg": ends}
