@@ -24,15 +24,21 @@ MOST_PIECES = 100_000
 """No curve is cut into more pieces, however far it reaches beyond any page."""
 
 
-def flatten_cubics(curves: Floats, tolerance: float) -> list[Floats]:
-    """Flatten cubic Bézier curves.
+def flatten_cubics(curves: Floats, tolerance: float | Floats) -> list[Floats]:
+    """Flatten cubic Bézier curves; as `cubic_points`, a polyline of k x 2 for each curve."""
+    return _split(*cubic_points(curves, tolerance))
+
+
+def cubic_points(curves: Floats, tolerance: float | Floats) -> tuple[Floats, Ints]:
+    """The points of flattened cubic Bézier curves, one polyline behind the other.
 
     Args:
         curves: n x 4 x 2 control points.
-        tolerance: largest distance between curve and polyline, in the unit of the points.
+        tolerance: largest distance between curve and polyline, in the unit of the points; one for
+            all curves or one for each.
 
     Returns:
-        For each curve a polyline of k x 2 points with both end points, exact as given.
+        Points with both end points of each curve, exact as given; and how many each curve has.
     """
     p0, p1, p2, p3 = np.moveaxis(np.asarray(curves, dtype=np.float64).reshape(-1, 4, 2), 1, 0)
     bend = np.maximum(_size(p0 - 2 * p1 + p2), _size(p1 - 2 * p2 + p3))
@@ -45,19 +51,22 @@ def flatten_quadratics(curves: Floats, tolerance: float) -> list[Floats]:
     p0, p1, p2 = np.moveaxis(np.asarray(curves, dtype=np.float64).reshape(-1, 3, 2), 1, 0)
     bend = _size(p0 - 2 * p1 + p2)
     power = (p0 - 2 * p1 + p2, 2 * (p1 - p0), p0)
-    return _polylines(power, p2, _pieces(np.sqrt(0.25 * bend / tolerance)))
+    return _split(*_polylines(power, p2, _pieces(np.sqrt(0.25 * bend / tolerance))))
 
 
-def _polylines(power: tuple[Floats, ...], end: Floats, pieces: Ints) -> list[Floats]:
+def _polylines(power: tuple[Floats, ...], end: Floats, pieces: Ints) -> tuple[Floats, Ints]:
     """Points at equal steps of the polynomials with these coefficients, highest power first."""
     curve, step = spread(np.zeros_like(pieces), pieces + 1)
     t = (step / pieces[curve])[:, None]
     points = power[0][curve]
     for coefficient in power[1:]:
         points = points * t + coefficient[curve]
-    stop = np.cumsum(pieces + 1)
-    points[stop - 1] = end
-    return np.split(points, stop[:-1]) if len(stop) else []
+    points[np.cumsum(pieces + 1) - 1] = end
+    return points, pieces + 1
+
+
+def _split(points: Floats, counts: Ints) -> list[Floats]:
+    return np.split(points, np.cumsum(counts)[:-1]) if len(counts) else []
 
 
 def _pieces(wanted: Floats) -> Ints:

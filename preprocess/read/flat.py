@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.flatten import flatten_cubics
+from preprocess.geometry.flatten import cubic_points
 from preprocess.geometry.snap import rounded
 from preprocess.read.regions import FARTHEST
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-_POINTS = {"M": 1, "L": 1, "C": 3, "Z": 0}
+PORTION = 50_000
+"""Segments that are flattened at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,25 @@ def flatten(jobs: Sequence[Job], tolerance: float) -> list[list[Contour]]:
 
     Stroked curves are cut so finely that the edges of the stroke keep the tolerance too.
     """
+    found: list[list[Contour]] = []
+    for portion in _portions(jobs):
+        found += _flattened(portion, tolerance)
+    return found
+
+
+def _portions(jobs: Sequence[Job]) -> Iterator[Sequence[Job]]:
+    """Jobs in turn, as many at a time as fit into a little memory."""
+    begin, size = 0, 0
+    for end, job in enumerate(jobs):
+        size += len(job.path.kinds)
+        if size > PORTION and end > begin:
+            yield jobs[begin:end]
+            begin, size = end, len(job.path.kinds)
+    if begin < len(jobs):
+        yield jobs[begin:]
+
+
+def _flattened(jobs: Sequence[Job], tolerance: float) -> list[list[Contour]]:
     kinds = np.array(list(chain.from_iterable(job.path.kinds for job in jobs)), dtype="U1")
     if not len(kinds):
         return [[] for _ in jobs]
@@ -68,11 +88,12 @@ def flatten(jobs: Sequence[Job], tolerance: float) -> list[list[Contour]]:
 
 def _mapped(jobs: Sequence[Job], owner: NDArray[np.intp], takes: NDArray[np.intp]) -> Floats:
     """All points of all paths in mm."""
-    numbers = np.fromiter(chain.from_iterable(job.path.numbers for job in jobs), np.float64)
+    numbers = np.concatenate([job.path.numbers for job in jobs if job.path.numbers])
     flat = numbers.reshape(-1, 2)
     m = np.array([job.matrix for job in jobs])[np.repeat(owner, takes)]
-    x = m[:, 0] * flat[:, 0] + m[:, 2] * flat[:, 1] + m[:, 4]
-    y = m[:, 1] * flat[:, 0] + m[:, 3] * flat[:, 1] + m[:, 5]
+    with np.errstate(invalid="ignore", over="ignore"):  # what is beyond all numbers is held back
+        x = m[:, 0] * flat[:, 0] + m[:, 2] * flat[:, 1] + m[:, 4]
+        y = m[:, 1] * flat[:, 0] + m[:, 3] * flat[:, 1] + m[:, 5]
     return np.clip(np.nan_to_num(np.column_stack((x, y))), -FARTHEST, FARTHEST)
 
 
@@ -92,9 +113,11 @@ def _curves(
     controls = points[first[at][:, None] + np.arange(-1, 3)]
     widths = np.array([job.stroke for job in jobs])[owner[at]]
     allowed = _tolerances(controls, widths, tolerance)
-    lines = flatten_cubics(controls, allowed)  # type: ignore[arg-type]  # one for each curve
-    counts[at] = [len(line) - 1 for line in lines]
-    return counts, np.concatenate([line[1:] for line in lines])
+    curved, each = cubic_points(controls, allowed)
+    counts[at] = each - 1
+    later = np.ones(len(curved), dtype=np.bool_)
+    later[np.cumsum(each) - each] = False
+    return counts, curved[later]
 
 
 def _tolerances(controls: Floats, widths: Floats, tolerance: float) -> Floats:
