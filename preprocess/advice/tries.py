@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preprocess.advice.job import text_of
-from preprocess.advice.ways import Sweep, Way
+from preprocess.advice.ways import Sweep, Way, edit_of
 from preprocess.errors import wrong
 from preprocess.marking.plan import USUAL
 from preprocess.marking.powers import settable
@@ -54,8 +53,8 @@ def settings_of(given: Trial) -> Settings:
 
 def own_sweep(job: Job) -> Sweep:
     """How the recipe sweeps areas, by name where it is one of the plain ways."""
-    texts = {sweep: text_of(job, Way(sweep=sweep)) for sweep in Sweep}
-    same = [s for s in Sweep if s is not Sweep.AS_IT_IS and texts[s] == texts[Sweep.AS_IT_IS]]
+    steps = {sweep: edit_of(Way(sweep=sweep), job.loaded.recipe.passes).passes for sweep in Sweep}
+    same = [s for s in Sweep if s is not Sweep.AS_IT_IS and steps[s] == steps[Sweep.AS_IT_IS]]
     return same[0] if same else Sweep.AS_IT_IS
 
 

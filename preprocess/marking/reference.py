@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,10 +22,12 @@ if TYPE_CHECKING:
     from preprocess.model.machine import Machine
 
 
+@lru_cache(maxsize=8)
 def reference_peak(plastic: Plastic, machine: Machine | None, step: float) -> tuple[float, float]:
     """Median smoothed peak and median spike of the reference patch, marked by itself, in K.
 
-    The patch lies on a half-space: what it was graded on was thick, or is not known.
+    The patch lies on a half-space: what it was graded on was thick, or is not known. It is kept,
+    since one job asks for it many times.
     """
     plan = plan_of(_artwork(plastic.reference), machine)
     struck = strikes(plan, schedule_of(plan, machine), plastic.watts, None)

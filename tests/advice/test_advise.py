@@ -45,14 +45,17 @@ OWN = '"#label"'
 WIDE = "[38 mm, 28 mm]"
 
 
+NO_BARS = Limits(bars=False)
+
+
 @cache
-def advised(part=OWN, filament=GRADED, limits=Limits()) -> Advice:  # noqa: B008
-    return advise(job(part, filament), limits, lambda: None)
+def advised(part) -> Advice:
+    return advise(job(part), Limits(), lambda: None)
 
 
-def foreseen(one, part=OWN, filament=GRADED):
+def foreseen(one, part=OWN):
     """The recipe of a way, run again from its text alone and simulated at full resolution."""
-    text = text_of(job(part, filament), one.way)
+    text = text_of(job(part), one.way)
     result = convert(load_recipe(None, text), LEAF, "leaf.svg")
     assert result.data is not None
     return result, predict(result.after, result.bench, surely=False)
@@ -95,7 +98,7 @@ def test_bars_cost_more_on_a_wide_part_so_advice_differs():
 
 
 def test_one_setting_is_asked_for_at_a_handful_of_speeds():
-    advice = advised()
+    advice = advised(OWN)
     assert [one.way.speed for one in advice.paces] == [150.0, 210.0, 300.0, 420.0, 600.0]
     powers = [one.way.power for one in advice.paces]
     assert powers == sorted(powers)
@@ -105,7 +108,7 @@ def test_one_setting_is_asked_for_at_a_handful_of_speeds():
 
 
 def test_no_other_power_leaves_less_outside():
-    one = advised().one
+    one = advised(OWN).one
     _, prediction = foreseen(one)
     index = np.concatenate([p.index[p.lit] for p in prediction.heat.patches]) / one.way.power
     tried = [np.mean((index * p < 0.85) | (index * p > 1.1)) for p in np.arange(1, 101) / 100]
@@ -113,21 +116,25 @@ def test_no_other_power_leaves_less_outside():
 
 
 def test_limits_are_kept():
-    advice = advised(limits=Limits(layers=1, bars=False, time=4.0))
+    advice = advise(job(), Limits(layers=1, bars=False, time=4.0), lambda: None)
     assert all(one.figures.layers == 1 and not one.way.bars for one in advice.best)
     assert all(one.figures.time <= 4.0 for one in advice.best)
+
+
+def test_limits_that_nothing_keeps_are_said_to_be_too_narrow():
+    nothing = Limits(time=0.5, bars=False)
     with pytest.raises(UserError, match="no way that was tried keeps within the limits"):
-        advise(job(), Limits(time=0.5), lambda: None)
+        advise(job(), nothing, lambda: None)
 
 
 def test_the_same_job_gets_the_same_advice_to_the_byte():
-    again = advise(job(), Limits(), lambda: None)
-    assert report_bytes(again, job(), "leaf") == report_bytes(advised(), job(), "leaf")
+    one, two = (advise(job(), NO_BARS, lambda: None) for _ in range(2))
+    assert report_bytes(one, job(), "leaf") == report_bytes(two, job(), "leaf")
 
 
 def test_without_grades_powers_stay_and_a_coupon_comes_first():
     ungraded = f"{{{PALE}}}"
-    advice = advised(OWN, ungraded)
+    advice = advise(job(OWN, ungraded), NO_BARS, lambda: None)
     assert not advice.calibrated
     for one in numbered(advice).values():
         assert one.way.power is None
@@ -138,11 +145,11 @@ def test_without_grades_powers_stay_and_a_coupon_comes_first():
 
 
 def test_the_plot_shows_each_way_where_it_belongs():
-    ways = numbered(advised())
+    ways = numbered(advised(OWN))
     lines = plot(ways)
     assert max(map(len, lines)) <= 79
     shown = "\n".join(line.split("|", 1)[1] for line in lines if "|" in line)
     slowest = max(ways, key=lambda n: ways[n].figures.time)
     assert max(lines, key=lambda line: len(line) * ("|" in line)).endswith(str(slowest))
     assert all(str(number) in shown for number in ways)
-    assert best_of(advised()) == 1
+    assert best_of(advised(OWN)) == 1
