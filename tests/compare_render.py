@@ -189,14 +189,14 @@ def main(arguments: list[str]) -> int:
     if args.pictures:
         args.pictures.mkdir(parents=True, exist_ok=True)
     asked = Asked(args.by, args.browser, args.pixels, args.strict, args.pictures)
+    excused, results = exceptions_of(args.exceptions), []
     with multiprocessing.Pool(args.jobs, _start, (asked,)) as pool:
-        results = pool.map(compare, files, chunksize=1)
+        for result in pool.imap(compare, files):
+            results.append(result)
+            if args.lines or not result.agrees:
+                print(result.text(), excused.get(result.name, ""), flush=True)
         pool.close()
         pool.join()
-    excused = exceptions_of(args.exceptions)
-    for result in results:
-        if args.lines or not result.agrees:
-            print(result.text(), excused.get(result.name, ""))
     print("\n".join(summary(results, excused)))
     return int(any(not r.agrees and r.name not in excused for r in results))
 
