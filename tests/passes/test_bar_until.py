@@ -203,6 +203,17 @@ def test_rows_that_are_even_get_no_bars():
     assert out.changes == ()
 
 
+def test_rows_that_find_the_plastic_cold_after_a_blank_ask_for_no_bars():
+    """Bands of seed-heads: the first rows of each are cold, which no bar could change."""
+    bands = MultiPolygon(
+        [box(8 + 8 * i, 4 + 5 * j, 12 + 8 * i, 7 + 5 * j) for j in range(3) for i in (0, 1)]
+    )
+    out = EqualizeWidth(until=TO_TEN)(art(shape("seeds", bands), parts=[LABEL]), UNKNOWN)
+    assert "even-without-bars" in {f.code for f in out.findings}
+    rows = row_medians(heat(out.artwork, UNKNOWN), ["fronds"])
+    assert np.median(rows) / rows.min() > 1.1
+
+
 def test_other_powers_are_beyond_bars_and_it_says_what_helps():
     """Two levels of one layer, one at half the power: no width of rows makes up for that."""
     halves = [shape("a", box(8, 4, 20, 12), level=1), shape("b", box(8, 12, 20, 19), level=2)]
