@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from preprocess.read.arcs import ellipse_curves
 from preprocess.read.lengths import numbers
 from preprocess.read.pathdata import Path, path_of
+from preprocess.read.properties import CSS_PATH
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -60,7 +62,8 @@ class _Sizes:
 
 
 def _path(text: str) -> tuple[Path, str | None]:
-    path, error = path_of(text)
+    css = CSS_PATH.match(text)
+    path, error = path_of(css[1] or css[2] or "" if css else text)
     return path, None if error is None else f"at character {error + 1} of its path data"
 
 
@@ -140,6 +143,13 @@ def _oval(cx: float, cy: float, rx: float, ry: float) -> Path:
 def _round(
     path: Path, centre: tuple[float, float], radii: tuple[float, float], first: float, turn: float
 ) -> None:
-    axes = (radii[0], 0.0, 0.0, radii[1])
-    for curve in ellipse_curves(centre, axes, math.radians(first), math.radians(turn)):
-        path.curve(*curve)
+    (x, y), (rx, ry) = centre, radii
+    numbers = [part for u, v in _on_circle(first, turn) for part in (x + rx * u, y + ry * v)]
+    path.add("C", len(numbers) // 6, numbers)
+
+
+@lru_cache(64)
+def _on_circle(first: float, turn: float) -> tuple[tuple[float, float], ...]:
+    """The points of the curves along a circle of radius 1, but for the first."""
+    found = ellipse_curves((0.0, 0.0), (1.0, 0.0, 0.0, 1.0), *map(math.radians, (first, turn)))
+    return tuple(pair for c in found for pair in zip(c[::2], c[1::2], strict=True))

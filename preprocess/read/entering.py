@@ -48,7 +48,8 @@ def entered(
     hidden = style("display").lower() == "none" or inner.alpha == 0
     if not hidden or inner.hidden:
         return inner
-    scene.say(inner, "hidden", name_of(element, frame, place), element)
+    if not frame.silhouette:
+        scene.say(inner, "hidden", name_of(element, frame, place), element)
     return replace(inner, hidden=True)
 
 

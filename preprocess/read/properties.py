@@ -15,6 +15,7 @@ from preprocess.read.colours import colour_of
 from preprocess.read.lengths import NUMBER, is_known_unit, split_length
 
 URL = re.compile(r"""url\(\s*(?:"([^"]*)"|'([^']*)'|([^)"'\s]*))\s*\)\s*(.*)\Z""", re.DOTALL)
+CSS_PATH = re.compile(r"""path\(\s*(?:"([^"]*)"|'([^']*)')\s*\)\Z""", re.IGNORECASE)
 WIDE = frozenset({"inherit", "initial", "unset", "revert", "revert-layer"})
 SPECIAL_PAINTS = frozenset({"none", "context-fill", "context-stroke"})
 
@@ -111,6 +112,10 @@ def dash_parts(value: str) -> list[str]:
     return [part for part in re.split(r"\s*,\s*|\s+", value.strip()) if part]
 
 
+def _path_data(value: str, *, css: bool) -> bool:
+    return not css or value.lower() == "none" or CSS_PATH.match(value) is not None
+
+
 _GEOMETRY = _length(bare=False)
 _SIZE = _length("auto", negative=False, bare=False)
 _RULE = _words("nonzero", "evenodd")
@@ -186,7 +191,7 @@ PROPERTIES = {
     "ry": _own("auto", _SIZE),
     "width": _own("auto", _SIZE),
     "height": _own("auto", _SIZE),
-    "d": _own("none", _any),
+    "d": _own("none", _path_data),
 }
 
 INHERITED = frozenset(name for name, prop in PROPERTIES.items() if prop.inherited)

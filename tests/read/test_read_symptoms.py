@@ -4,6 +4,8 @@ import math
 
 import pytest
 from reading import FIXTURES, codes, painted
+from test_read_features import FEATURES
+from test_read_text import LETTERING
 
 from preprocess.model.wanted import Wanted
 from preprocess.read.reader import read
@@ -74,7 +76,7 @@ CASES = [
     ("gradient/solid", 100, (0, 0, 10, 10), {"gradient-as-solid"}),
     ("gradient/clear", 100, (0, 0, 10, 10), {"draws-nothing"}),
     ("switch/first_that_fits", 100, (0, 0, 10, 10), set()),
-    ("left_out/text", 100, (0, 0, 10, 10), {"text-left-out"}),
+    ("left_out/text", 100, (0, 0, 10, 10), {"font-missing"}),
     ("left_out/image", 100, (0, 0, 10, 10), {"image-left-out"}),
     ("image/embedded", 100, (0, 0, 10, 10), {"image-kept"}),
     ("image/linked", 100, (0, 0, 10, 10), {"image-left-out"}),
@@ -97,7 +99,9 @@ def test_symptom(name, area, box, expected):
 
 def test_every_fixture_has_its_answer():
     files = {str(p.relative_to(FIXTURES).with_suffix("")) for p in FIXTURES.rglob("*.svg")}
-    assert files == {case[0] for case in CASES} | {"stroke/bevel_over_the_limit"}
+    lettering = {f"text/{name}" for name in LETTERING}
+    others = {"stroke/bevel_over_the_limit"}
+    assert files == {case[0] for case in CASES} | set(FEATURES) | lettering | others
 
 
 def test_a_join_over_the_mitre_limit_is_bevelled():
