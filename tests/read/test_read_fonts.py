@@ -1,0 +1,239 @@
+"""Which font a text gets, and what is said when it cannot have the one that it asks for."""
+
+import subprocess
+import sys
+from io import BytesIO
+from pathlib import Path
+
+import pytest
+from fontTools.ttLib import TTFont
+from lettering import folder_of_fonts, font_bytes
+from reading import codes, painted, read_sheet
+
+from preprocess.model.fonts import Fonts
+from preprocess.read.text import shelf as shelf_module
+from preprocess.read.text.faces import Face, faces_in, font_files
+from preprocess.read.text.matching import Want, best, families
+from preprocess.read.text.shelf import Shelf
+from preprocess.read.text.shorthand import font_longhands
+
+
+def text(words="f", more="", family="Fern Test"):
+    return (
+        f'<text id="name" x="10" y="50" font-family="{family}" font-size="10" {more}>{words}</text>'
+    )
+
+
+def finding(reading, code):
+    (found,) = (one for one in reading.findings if one.code == code)
+    return found
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return folder_of_fonts(tmp_path / "fonts")
+
+
+@pytest.fixture
+def fonts(folder):
+    return Fonts(folder=str(folder), installed=False)
+
+
+def test_a_missing_font_stops_with_element_family_and_remedy(fonts):
+    found = finding(read_sheet(text(family="Gone Sans"), fonts=fonts), "font-missing")
+    assert found.severity == "stop"
+    assert found.elements == ("name",)
+    assert "name (line 1; font Gone Sans)" in found.message
+    assert "fonts: {folder: …}" in found.remedy
+    assert "fonts: {substitute: …}" in found.remedy
+
+
+def test_a_substitute_stands_in_and_is_named(folder):
+    fonts = Fonts(folder=str(folder), installed=False, substitute="fern test")
+    reading = read_sheet(text(family="Gone Sans"), fonts=fonts)
+    found = finding(reading, "font-substituted")
+    assert found.severity == "warn"
+    assert "Fern Test Regular for Gone Sans" in found.message
+    assert painted(reading).area == pytest.approx(14)
+
+
+def test_a_substitute_that_is_missing_too_is_named(fonts):
+    fonts = Fonts(folder=fonts.folder, installed=False, substitute="Gone Serif")
+    found = finding(read_sheet(text(family="Gone Sans"), fonts=fonts), "font-missing")
+    assert "nor its substitute Gone Serif" in found.message
+
+
+def test_a_missing_letter_stops_and_is_named(fonts):
+    found = finding(read_sheet(text("fß"), fonts=fonts), "letter-missing")
+    assert found.severity == "stop"
+    assert "'ß' (U+00DF) in Fern Test Regular" in found.message
+
+
+def test_a_later_font_of_the_list_is_named(fonts):
+    reading = read_sheet(text(family="Gone Sans, 'Fern Test'"), fonts=fonts)
+    assert "Fern Test Regular for Gone Sans" in finding(reading, "font-alternative").message
+    assert painted(reading).area == pytest.approx(14)
+
+
+def test_letters_that_the_first_font_lacks_come_from_the_next(folder):
+    (folder / "dots.ttf").write_bytes(font_bytes("Dots", style="Bold", weight=700))
+    fonts = Fonts(folder=str(folder), installed=False)
+    one = read_sheet(text("ff", family="Fern Test, Dots"), fonts=fonts)
+    assert codes(one) == {"text-outlined"}
+
+
+def test_a_face_that_is_not_slanted_is_named(fonts):
+    reading = read_sheet(text(more='font-style="italic"'), fonts=fonts)
+    assert "Fern Test Regular, not italic" in finding(reading, "font-lacks-style").message
+    reading = read_sheet(text(family="Fern Varied", more='font-weight="700"'), fonts=fonts)
+    assert "font-lacks-style" not in codes(reading)
+
+
+def test_a_file_that_is_no_font_is_named(folder, fonts):
+    (folder / "broken.ttf").write_bytes(b"not a font at all")
+    (folder / "short.otf").write_bytes(font_bytes()[:200])
+    (folder / "notes.txt").write_text("not looked at")
+    found = finding(read_sheet(text(), fonts=fonts), "font-unreadable")
+    assert found.elements == ("broken.ttf", "short.otf")
+
+
+def test_without_what_shapes_text_it_stops_and_says_how_to_install_it(fonts, monkeypatch):
+    monkeypatch.setattr("preprocess.read.text.drawn.NEEDED", ("no_such_module_at_all",))
+    found = finding(read_sheet(text(), fonts=fonts), "text-needs-extra")
+    assert found.severity == "stop"
+    assert "pip install 'evenmark[text]'" in found.remedy
+
+
+def test_drawings_without_text_need_no_extra_and_open_no_font():
+    code = (
+        "import sys\n"
+        "for name in ('uharfbuzz', 'fontTools', 'bidi'): sys.modules[name] = None\n"
+        "from preprocess.read.reader import read\n"
+        "from preprocess.model.wanted import Wanted\n"
+        'svg = b\'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm">\'\n'
+        "reading = read(svg + b'<rect width=\"5\" height=\"5\"/></svg>', 'x', Wanted())\n"
+        "assert len(reading.artwork.shapes) == 1 and not reading.font_files\n"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def test_the_files_that_letters_came_from_are_known(folder, fonts):
+    reading = read_sheet(text() + text(more='font-weight="bold"'), fonts=fonts)
+    assert reading.font_files == (folder / "fern-test-bold.ttf", folder / "fern-test.ttf")
+
+
+def test_fonts_of_the_folder_hide_installed_ones(tmp_path, folder, monkeypatch):
+    system = tmp_path / "system"
+    system.mkdir()
+    (system / "other.ttf").write_bytes(font_bytes("Fern Test", style="Bold", weight=700))
+    (system / "moss.ttf").write_bytes(font_bytes("Moss"))
+    monkeypatch.setattr(shelf_module, "installed_folders", lambda: [system])
+    shelf = Shelf(Fonts(folder=str(folder)))
+    (face,) = shelf.choose(Want(("Fern Test",), weight=700)).faces
+    assert face.path.parent == folder
+    (face,) = shelf.choose(Want(("Moss",))).faces
+    assert face.path.parent == system
+    assert Shelf(Fonts(installed=False)).choose(Want(("Moss",))).missing == ("Moss",)
+
+
+@pytest.mark.parametrize("name", ["sans-serif", "system-ui", "DejaVu Sans"])
+def test_generic_families_are_the_same_everywhere(name, tmp_path):
+    (tmp_path / "b.ttf").write_bytes(font_bytes("Arial"))
+    (tmp_path / "a.ttf").write_bytes(font_bytes("DejaVu Sans"))
+    choice = Shelf(Fonts(folder=str(tmp_path), installed=False)).choose(Want((name,)))
+    assert [face.label for face in choice.faces] == ["DejaVu Sans Regular"]
+
+
+def test_names_of_one_face_find_it(fonts):
+    shelf = Shelf(fonts)
+    (face,) = shelf.choose(Want(("FernTest-Bold",))).faces
+    assert face.label == "Fern Test Bold"
+
+
+def test_files_are_found_in_the_same_order_below_folders(tmp_path):
+    for name in ("b/z.ttf", "a.OTF", "b/a.ttc", "c.txt"):
+        path = tmp_path / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_bytes(b"")
+    assert [p.relative_to(tmp_path).as_posix() for p in font_files(tmp_path)] == [
+        "a.OTF",
+        "b/a.ttc",
+        "b/z.ttf",
+    ]
+
+
+def test_a_font_packed_for_the_web_is_unpacked(tmp_path):
+    font = TTFont(BytesIO(font_bytes("Packed")))
+    font.flavor = "woff"
+    font.save(tmp_path / "packed.woff")
+    (face,) = faces_in(tmp_path / "packed.woff")
+    assert face.families == {"packed"}
+
+
+def face(weight=400.0, width=100.0, *, slanted=False, to=None):
+    return Face(
+        path=Path("x.ttf"),
+        index=0,
+        label="x",
+        families=frozenset(),
+        full_names=frozenset(),
+        weight=(weight, to or weight),
+        width=(width, width),
+        slanted=slanted,
+        axes=frozenset(),
+    )
+
+
+# CSS Fonts 4, section 5.2: wanted weight, weights at hand, the one that it names.
+@pytest.mark.parametrize(
+    ("wanted", "held", "expected"),
+    [
+        (400, [300, 500, 700], 500),
+        (400, [100, 300, 600], 300),
+        (500, [400, 600], 400),
+        (500, [300, 600], 300),
+        (300, [100, 200, 400], 200),
+        (300, [400, 900], 400),
+        (700, [400, 600, 900], 900),
+        (700, [400, 600], 600),
+        (900, [100, 800], 800),
+    ],
+)
+def test_the_nearest_weight(wanted, held, expected):
+    found = best([face(weight) for weight in held], Want((), weight=wanted))
+    assert found.weight[0] == expected
+
+
+def test_width_goes_before_slant_and_slant_before_weight():
+    narrow, upright = face(width=75.0), face(width=100.0)
+    slanted = face(700.0, slanted=True)
+    assert best([narrow, upright], Want((), width=75.0)) is narrow
+    assert best([upright, slanted], Want((), slanted=True)) is slanted
+    assert best([slanted, upright], Want((), weight=700.0)) is upright
+    assert best([face(100.0, to=900.0), upright], Want((), weight=700.0)).weight == (100.0, 900.0)
+
+
+@pytest.mark.parametrize(
+    ("written", "expected"),
+    [
+        ("Fern Test, serif", ("Fern Test", "serif")),
+        ("'Fern Test',\"A, B\"", ("Fern Test", "A, B")),
+        ("  Moss   Green ,, x", ("Moss Green", "x")),
+        ("", ()),
+    ],
+)
+def test_family_lists(written, expected):
+    assert families(written) == expected
+
+
+def test_the_shorthand_sets_all_that_it_names_and_resets_the_rest():
+    found = dict(font_longhands("italic 700 12px/1.5 'Fern Test', serif"))
+    assert found == {
+        "font-style": "italic",
+        "font-weight": "700",
+        "font-variant": "normal",
+        "font-stretch": "normal",
+        "font-size": "12px",
+        "font-family": "'Fern Test', serif",
+    }
+    assert dict(font_longhands("bold")) == {}
