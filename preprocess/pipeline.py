@@ -193,6 +193,19 @@ def report(
     )
 
 
+def overlay(result: Conversion, name: str) -> bytes:
+    """The picture of what a conversion changed, as SVG."""
+    from preprocess.preview.overlay import overlay_svg
+
+    return overlay_svg(
+        result.before,
+        result.after,
+        machine=result.bench.machine,
+        colours=result.colours,
+        title=name,
+    )
+
+
 def sheet(
     result: Conversion,
     loaded: LoadedRecipe,

@@ -9,9 +9,7 @@ import typer
 from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet, Strict
 
 if TYPE_CHECKING:
-    from preprocess.cli.files import Drawing
     from preprocess.marking.prediction import Prediction
-    from preprocess.pipeline import Conversion
 
 
 def run(
@@ -46,6 +44,7 @@ def run(
     inputs = [*loaded.read_files, drawing.path]
     files.refuse_inputs([target, *filter(None, (overlay, sheet, report, depfile))], inputs)
     from preprocess.pipeline import convert, foreseen, predictions
+    from preprocess.pipeline import overlay as make_overlay
     from preprocess.pipeline import report as make_report
     from preprocess.pipeline import sheet as make_sheet
 
@@ -60,7 +59,7 @@ def run(
             raise typer.Exit(Exit.USER)
     written = [(target, result.data)]
     if overlay:
-        written.append((overlay, _overlay(result, drawing)))
+        written.append((overlay, make_overlay(result, drawing.title)))
     if sheet:
         written.append((sheet, make_sheet(result, loaded, drawing.title, predicted)))
     if report:
@@ -103,16 +102,4 @@ def _evenness(predicted: tuple[Prediction, Prediction]) -> str:
     return (
         f"predicted heat index: {before.median:.2f} varying by {100 * before.cv:.0f} % before, "
         f"{after.median:.2f} varying by {100 * after.cv:.0f} % after{trust}"
-    )
-
-
-def _overlay(result: Conversion, drawing: Drawing) -> bytes:
-    from preprocess.preview.overlay import overlay_svg
-
-    return overlay_svg(
-        result.before,
-        result.after,
-        machine=result.bench.machine,
-        colours=result.colours,
-        title=drawing.title,
     )

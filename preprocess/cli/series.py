@@ -38,6 +38,7 @@ def series(
         typer.Option(min=1, help="how many at a time; all cores if not said", show_default=False),
     ] = None,
     overlay: Annotated[bool, typer.Option("--overlay", help="draw what was changed too")] = False,
+    sheet: Annotated[bool, typer.Option("--sheet", help="write the job sheets too")] = False,
     report: Annotated[bool, typer.Option("--report", help="write the reports too")] = False,
     no_heat: Annotated[
         bool, typer.Option("--no-heat", help="leave out the prediction of heat")
@@ -68,7 +69,9 @@ def series(
     wanted = Series(
         loaded=files.load_recipe_alone(recipe),
         designs=found(designs),
-        wants=Products(overlay=overlay, report=report, heat=not no_heat, strict=strict),
+        wants=Products(
+            overlay=overlay, sheet=sheet, report=report, heat=not no_heat, strict=strict
+        ),
         folder=Path(folder),
         again=again,
     )

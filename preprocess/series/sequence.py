@@ -92,7 +92,7 @@ def _prepare(series: Series) -> None:
         raise wrong("there is no such folder", remedy, place=Place(str(series.folder)))
     inputs = [*series.loaded.read_files, *(design.path for design in series.designs)]
     for design in series.designs:
-        for ending in ("laser.svg", "overlay.svg", "report.json"):
+        for ending in ("laser.svg", "overlay.svg", "sheet.html", "report.json"):
             refuse_same(series.folder / f"{design.name}.{ending}", *inputs)
 
 

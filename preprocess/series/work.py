@@ -23,6 +23,7 @@ class Products:
     """What to make of each design beside the laser-ready SVG."""
 
     overlay: bool = False
+    sheet: bool = False
     report: bool = False
     heat: bool = True
     strict: bool = False
@@ -106,23 +107,14 @@ def _sentence(finding: Finding) -> str:
 def _outputs(
     task: Task, result: Conversion, data: bytes, predicted: tuple[Prediction, Prediction] | None
 ) -> Iterable[tuple[str, bytes]]:
+    from preprocess.pipeline import overlay, report, sheet
+
     yield "laser.svg", data
     if task.wants.overlay:
-        from preprocess.preview.overlay import overlay_svg
-
-        yield (
-            "overlay.svg",
-            overlay_svg(
-                result.before,
-                result.after,
-                machine=result.bench.machine,
-                colours=result.colours,
-                title=task.title,
-            ),
-        )
+        yield "overlay.svg", overlay(result, task.title)
+    if task.wants.sheet:
+        yield "sheet.html", sheet(result, task.loaded, task.title, predicted)
     if task.wants.report:
-        from preprocess.pipeline import report
-
         yield "report.json", report(result, task.loaded, task.title, predicted)
 
 
