@@ -84,7 +84,8 @@ def jig(
     card = _card(after, windows, points, settings)
     outputs = output_layers(card)
     colours, complaints = assign(outputs, {}, bench.machine)
-    found = [f for f in check(card, replace(bench, parts=())) if f.code not in _OF_NO_CARD]
+    as_laid = replace(card, page=after.page)  # the page says where the field begins
+    found = [f for f in check(as_laid, bench) if f.code not in _OF_NO_CARD]
     found += [*complaints, *_findings(after, windows, points, bench), *_cautions()]
     found.append(_box(card, after))
     told = on_page(found, card.page.left, card.page.top)
@@ -97,7 +98,7 @@ def jig(
     )
 
 
-_OF_NO_CARD = frozenset({"check-turned-off", "lines-across-area"})
+_OF_NO_CARD = frozenset({"check-turned-off", "beyond-the-part"})
 
 
 def _windows(after: Artwork, clearance: float) -> MultiPolygon:
@@ -127,9 +128,7 @@ def _card(
         Layer(name=layer, operation=operation, settings=settings)
         for layer, operation in (("datum", score), ("windows", cut))
     )
-    return replace(
-        after, page=_page(after.page, points.frame), shapes=tuple(marks), layers=layers, parts=()
-    )
+    return replace(after, page=_page(after.page, points.frame), shapes=tuple(marks), layers=layers)
 
 
 def _shape(

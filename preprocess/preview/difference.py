@@ -5,22 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
-from preprocess.geometry.booleans import (
-    NOTHING,
-    as_area,
-    as_lines,
-    cut_away,
-    difference,
-    intersection,
-    union,
-)
+from preprocess.geometry.booleans import as_lines, cut_away, difference, intersection, union
 from preprocess.geometry.stroking import outline
 from preprocess.model.output import output_layers
 from preprocess.model.settings import Operation
+from preprocess.preview.hatched import parted
+from preprocess.preview.twofold import doubled_areas, doubled_lines
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -31,6 +24,9 @@ if TYPE_CHECKING:
 
 GRID = 1e-4
 """mm: differences that are nowhere wider than twice this come from rounding and are not shown."""
+
+CRUMB = 0.02
+"""mm: shorter pieces of lines that differ come from cutting and are not shown."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,8 +45,10 @@ class LayerChange:
 class Difference:
     """Two artworks compared, in mm. Areas that two layers of the output share count for both.
 
-    `widened` are areas that were drawn as strokes; `twice` lay in several shapes of one layer
-    before and no longer do; `traced` are the lines of each scored or cut layer.
+    `widened` are areas that were drawn as strokes; `twice` and `twice_lines` lay in several shapes
+    of one layer before and no longer do; `traced` are the lines of each scored or cut layer.
+    `hatched` were areas before and are filled now by lines that lie `spacing` mm apart; those are
+    not among the `new_lines`, nor are the areas among the `removed`.
     """
 
     layers: tuple[LayerChange, ...]
@@ -60,6 +58,9 @@ class Difference:
     widened: MultiPolygon
     removed: MultiPolygon
     twice: MultiPolygon
+    twice_lines: MultiLineString
+    hatched: MultiPolygon
+    spacing: float
     new_lines: MultiLineString
     lost_lines: MultiLineString
     paths: tuple[int, int]
@@ -70,7 +71,7 @@ class Difference:
         geometries = (
             *(layer.changed for layer in self.layers),
             *(self.bars, self.added, self.widened, self.removed, self.twice),
-            *(self.new_lines, self.lost_lines),
+            *(self.hatched, self.twice_lines, self.new_lines, self.lost_lines),
         )
         return all(geometry.is_empty for geometry in geometries)
 
@@ -82,17 +83,23 @@ def compared(before: Artwork, after: Artwork) -> Difference:
     strokes = union([outline(s.geometry, s.stroke) for s in was if s.stroke and not s.is_area])
     extra = _seen(difference(new, old))
     old_lines, new_lines = _lines(was), _lines(now)
-    gone = cut_away(old_lines, shapely.buffer(new_lines, GRID, quad_segs=2))
+    gone = cut_away(old_lines, _beside(new_lines))
+    rows = parted(difference(old, new), as_lines(cut_away(new_lines, _beside(old_lines))))
+    drawn = parted(difference(strokes, union([old, new])), rows.lines)
+    filled = _seen(union([rows.area, drawn.area]))
     return Difference(
         layers=tuple(_layer(o, before) for o in output_layers(after) if _is_engraved(o)),
         traced=tuple((o, _lines(o.shapes)) for o in output_layers(after) if not _is_engraved(o)),
         bars=_seen(difference(_bars(now), _bars(was))),
         added=_seen(difference(extra, strokes)),
         widened=_seen(intersection(extra, strokes)),
-        removed=_seen(difference(old, new)),
-        twice=_seen(difference(_doubled(was), _doubled(now))),
-        new_lines=cut_away(new_lines, shapely.buffer(old_lines, GRID, quad_segs=2)),
-        lost_lines=cut_away(gone, new) if not new.is_empty else as_lines(gone),
+        removed=_seen(rows.removed),
+        twice=_seen(difference(doubled_areas(was), doubled_areas(now))),
+        twice_lines=cut_away(doubled_lines(was), _beside(doubled_lines(now))),
+        hatched=filled,
+        spacing=max(rows.spacing, drawn.spacing),
+        new_lines=_long(drawn.lines),
+        lost_lines=_long(cut_away(gone, union([new, filled]))),
         paths=(len(was), len(now)),
     )
 
@@ -120,28 +127,21 @@ def _lines(shapes: Sequence[Shape]) -> MultiLineString:
     return as_lines(lines)
 
 
+def _long(lines: MultiLineString) -> MultiLineString:
+    """Without the crumbs that cutting leaves."""
+    parts = shapely.get_parts(lines)
+    return as_lines(parts[shapely.length(parts) > CRUMB])
+
+
+def _beside(lines: MultiLineString) -> MultiPolygon:
+    return shapely.buffer(lines, GRID, quad_segs=2)
+
+
 def _layer(output: OutputLayer, before: Artwork) -> LayerChange:
     area = _areas(output.shapes)
     same = _areas(s for s in before.shapes_of(output.layer) if s.level == output.level)
     changed = _seen(difference(area, same))
     return LayerChange(output=output, stays=intersection(area, same), changed=changed)
-
-
-def _doubled(shapes: Sequence[Shape]) -> MultiPolygon:
-    """What lies in two or more shapes of one layer."""
-    layers: dict[str, list[MultiPolygon]] = {}
-    for shape in shapes:
-        if shape.is_engraved_area:
-            layers.setdefault(shape.layer, []).append(shape.geometry)
-    return union([_shared(areas) for areas in layers.values()])
-
-
-def _shared(areas: Sequence[MultiPolygon]) -> MultiPolygon:
-    parts = np.array(areas, dtype=object)
-    one, two = shapely.STRtree(parts).query(parts, predicate="intersects")
-    once = one < two
-    common = shapely.intersection(parts[one[once]], parts[two[once]])
-    return union([as_area(area) for area in common]) if len(common) else NOTHING
 
 
 def _seen(area: MultiPolygon) -> MultiPolygon:

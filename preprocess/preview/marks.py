@@ -20,6 +20,7 @@ SAME = "#bdbdbd"
 """Grey of what stays as it was drawn."""
 
 BLACK = "#000000"
+_TWICE = "lines lay along one another: traced twice before, once now"
 _THIN = 0.2
 """Mean width in mm below which what is taken away could not be seen at its true width."""
 
@@ -45,8 +46,10 @@ def changes(difference: Difference) -> list[Entry]:
         _dotted(difference.widened, "drawn as strokes, areas now", "widened"),
         _dotted(difference.added, "added to the artwork", "added"),
         _netted(difference.twice),
+        _filled(difference),
         _removed(difference.removed),
         _bars(difference.bars),
+        _lines(difference.twice_lines, _TWICE, Paint(stroke=BLACK, width=0.3, dash="2.4 1 0.3 1")),
         _lines(difference.lost_lines, "lines taken away", Paint(stroke=BLACK, dash="0.9 0.9")),
         _lines(difference.new_lines, "lines added", Paint(stroke=BLACK, width=0.7, dash="0 1.2")),
     ]
@@ -103,6 +106,11 @@ def _netted(area: MultiPolygon) -> Entry:
     words = "lay one over another: marked twice before, once now"
     paint = Paint(pattern="twice", stroke=BLACK, width=0.15)
     return _change(area, paint, words, pattern("twice", "net", BLACK, width=0.16, scale=0.7))
+
+
+def _filled(difference: Difference) -> Entry:
+    words = f"areas before, filled with lines {difference.spacing:.2g} mm apart now"
+    return _change(difference.hatched, Paint(stroke=BLACK, width=0.35, dash="1.2 0.6"), words)
 
 
 def _removed(area: MultiPolygon) -> Entry:

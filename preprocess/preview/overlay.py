@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import shapely
+
 from preprocess.marking.field import field_box
 from preprocess.model.output import output_layers
 from preprocess.preview.before import as_placed, centred, in_words
 from preprocess.preview.canvas import TEXT, group, mm, path, text, wrapped
+from preprocess.preview.coarse import coarsened
+from preprocess.preview.datum_marks import datum_entries
 from preprocess.preview.difference import compared
 from preprocess.preview.entries import pieces
+from preprocess.preview.insets import details, flags, insets
 from preprocess.preview.legend import legend
 from preprocess.preview.marks import changes, layers
 from preprocess.preview.picture import MARGIN, STRIP, WIDTH, extent, fits, frame, strip
@@ -74,16 +79,22 @@ def _sheet(
     outputs = output_layers(after)
     colours = assign(outputs, {}, machine)[0] if colours is None else colours
     entries = _entries(difference, after, machine, colours)
-    head, y = _head(title, [*remarks, _summary(difference, else_=bool(remarks))])
-    placed, height = frame(extent([e for e in entries if not e.hidden]), y)
-    body = [line for n, entry in enumerate(entries) for line in _drawn(entry, n, placed)]
+    box = extent([e for e in entries if not e.hidden])
+    shown, closed = coarsened(entries, frame(box, 0.0)[0].scale)
+    remarks = [*remarks, _summary(difference, else_=bool(remarks)), _coarse(closed)]
+    head, y = _head(title, remarks)
+    placed, height = frame(box, y)
+    body = [line for n, entry in enumerate(shown) for line in _drawn(entry, n, placed)]
+    chosen, count = details(difference, placed.scale)
+    body += flags(chosen, placed)
     y += height + STRIP / 2
     scale = strip(placed.scale, outputs, y)
-    foot, end = legend(entries, y + STRIP / 2 + 1)
+    enlarged, y = insets(chosen, count, [e for e in entries if not e.hidden], y + STRIP / 2 + 1)
+    foot, end = legend(entries, y)
     if not difference.bars.is_empty:
         foot.append(text(MARGIN, end + TEXT, _CARD))
         end += TEXT + 2
-    lines = [*head, *group("picture", "The artwork", body), *scale, *foot]
+    lines = [*head, *group("picture", "The artwork", body), *scale, *enlarged, *foot]
     return _document([p for e in entries for p in e.patterns], lines, end + MARGIN / 2)
 
 
@@ -96,7 +107,9 @@ def _entries(
     field = field_box(after, machine)
     marks = [*layers(difference, colours), *changes(difference)]
     shown = fits(field, [*scenery(after, None, hide_field=True), *marks])
-    return [*scenery(after, field, hide_field=not shown), *marks]
+    around = scenery(after, field, hide_field=not shown)
+    seen = shapely.box(*extent([e for e in [*around, *marks] if not e.hidden]))
+    return [*around, *datum_entries(after, machine, seen), *marks]
 
 
 def _summary(difference: Difference, *, else_: bool) -> str:
@@ -106,6 +119,12 @@ def _summary(difference: Difference, *, else_: bool) -> str:
         return counts
     nothing = "Nothing else was changed" if else_ else "Nothing was changed"
     return f"{nothing} to the eye; {counts}" if counts else f"{nothing}."
+
+
+def _coarse(closed: float) -> str:
+    if not closed:
+        return ""
+    return f"Very fine artwork: gaps below {closed:g} mm on this sheet are drawn closed."
 
 
 def _head(title: str, remarks: Sequence[str]) -> tuple[list[str], float]:
@@ -122,7 +141,7 @@ def _head(title: str, remarks: Sequence[str]) -> tuple[list[str], float]:
 
 
 def _drawn(entry: Entry, number: int, placed: Frame) -> list[str]:
-    if entry.hidden or entry.geometry.is_empty:
+    if entry.geometry.is_empty:
         return []
     words = f"{entry.words} ({entry.amount})" if entry.amount else entry.words
     return group(f"entry-{number}", words, path(placed.data(entry.geometry), entry.paint))

@@ -53,7 +53,7 @@ def frame(box: tuple[float, float, float, float], top: float) -> tuple[Frame, fl
 
 def strip(scale: float, outputs: Sequence[OutputLayer], y: float) -> list[str]:
     """Scale bar, scale in words, and an arrow for each direction of rows."""
-    length = _round_length(34 / scale)
+    length = round_length(34 / scale)
     left, right = MARGIN, MARGIN + length * scale
     bar = f"M{mm(left)} {mm(y - 1)} V{mm(y + 1)} M{mm(left)} {mm(y)} H{mm(right)}"
     bar += f" M{mm(right)} {mm(y - 1)} V{mm(y + 1)}"
@@ -103,7 +103,7 @@ def _scale(box: tuple[float, float, float, float]) -> float:
     return min((WIDTH - 2 * MARGIN - 2 * _PAD) / width, (TALLEST - 2 * _PAD) / height)
 
 
-def _round_length(at_most: float) -> float:
+def round_length(at_most: float) -> float:
     """The largest of 1, 2, 5 times a power of ten that is not longer."""
     power = 10.0 ** math.floor(math.log10(at_most))
     return max(step * power for step in (1, 2, 5) if step * power <= at_most)
