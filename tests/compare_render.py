@@ -41,7 +41,9 @@ from preprocess.read.reader import read
 
 SLOW_S = 90
 EXPLAIN = (
-    "text-left-out",
+    "font-missing",
+    "letter-missing",
+    "text-needs-extra",
     "image-left-out",
     "foreign-content-left-out",
     "filter-ignored",

@@ -38,6 +38,9 @@ GLYPHS: dict[str, tuple[int, list[Points]]] = {
     "m": (700, [box(0, 0, 400, 300), box(300, 0, 700, 600)]),
     # A ring: its hole runs the other way.
     "o": (600, [box(50, 0, 550, 500), box(150, 100, 450, 400)[::-1]]),
+    "(": (300, [box(100, 0, 250, 700)]),
+    ")": (300, [[(50, 0), (50, 700), (200, 0)]]),
+    "1": (500, [box(200, 0, 300, 600)]),
     ALEF: (600, [[(50, 0), (300, 600), (550, 0)]]),
     BET: (400, [box(50, 0, 350, 500)]),
 }
@@ -118,7 +121,10 @@ def _left(contours: list[Points]) -> int:
 
 
 def _name(key: str) -> str:
-    return {" ": "space", ALEF: "alef", BET: "bet"}.get(key, key)
+    return _NAMES.get(key, key)
+
+
+_NAMES = {" ": "space", "(": "left", ")": "right", "1": "one", ALEF: "alef", BET: "bet"}
 
 
 def _drawn(contours: list[Points], aside: int):

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from lettering import AREAS, folder_of_fonts
+from lettering import ALEF, AREAS, BET, folder_of_fonts
 from reading import FIXTURES, codes, painted, read_sheet
 
 from preprocess.model.fonts import Fonts
@@ -79,6 +79,14 @@ LETTERING = {
     "letter_gone": (100, (0, 0, 10, 10), {"letter-missing"}),
     "down_the_page": (20, (10.5, 45, 14.5, 50), {"text-style-ignored"}),
 }
+
+
+def test_brackets_read_as_what_is_around_them(fonts):
+    """As the older rules for directions would not: ( alef bet ) and the 1 stay in their order."""
+    whole = painted(read_sheet(f'<text x="0" y="50" {T}>f({ALEF}{BET})1</text>', fonts=fonts))
+    lefts = sorted(round(part.bounds[0], 3) for part in whole.geoms)
+    # f 0 … 4, ( 4 … 7, bet 7 … 11, alef 11 … 17, ) 17 … 20, 1 from 20.
+    assert lefts == [1, 5, 7.5, 11.5, 17.5, 22]
 
 
 @pytest.fixture(scope="session")
