@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preprocess.marking.datum import datum
 from preprocess.model.output import output_layers
 from preprocess.preview.before import as_placed, in_words
 from preprocess.preview.sheet_job import box_of
@@ -28,6 +29,7 @@ def facts(job: Job) -> list[Fact]:
         ("Page of the file", _page(job)),
         ("Art and bars", _marks(job)),
         ("Part's centre", _centre(job)),
+        *([("Datum of the card", _datum(job))] if job.after.parts else []),
         ("Expected time", _time(job)),
     ]
 
@@ -107,6 +109,13 @@ def _centre(job: Job) -> str:
     if not words:
         return "on the middle of the file's box"
     return f"{' and '.join(words)} the middle of the file's box"
+
+
+def _datum(job: Job) -> str:
+    """Where the crosses of the card are, which brings parts back to the same place."""
+    page, points = job.after.page, datum(job.after, job.bench.machine).points
+    places = (f"{figure(x - page.left, 2)}, {figure(y - page.top, 2)} mm" for x, y in points)
+    return f"crosses at {' and '.join(places)} from the upper left corner of the page"
 
 
 _SIDES = (("left of", "right of"), ("above", "below"))

@@ -1,0 +1,326 @@
+"""The job sheet against the written file, read and measured by other code."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from lxml import html
+
+from preprocess.model.bench import Bench
+from preprocess.model.output import output_layers
+from preprocess.pipeline import sheet
+from preprocess.preview.sheet import ON_PAPER, sheet_html
+from preprocess.preview.sheet_job import Job
+from preprocess.recipe.load import load_recipe
+from preprocess.write.colours import assign
+from tests.labels import fern_label
+from tests.preview import written
+from tests.preview.sheets import NAMES, made
+
+NUMBER = r"-?\d+(?:\.\d+)?"
+PART = {"fern": (84.0, 30.0), "moth": (60.0, 52.0)}
+"""Width and height of the labels in the middle of their pages, from the scripts that draw them."""
+
+
+def page_of(data: bytes):
+    return html.document_fromstring(data.decode())
+
+
+def text_of(element) -> str:
+    return " ".join(element.text_content().split())
+
+
+def numbers(text: str) -> list[float]:
+    return [float(one) for one in re.findall(NUMBER, text)]
+
+
+def fact(page, name: str) -> str:
+    (found,) = (d for d in page.iter("div") if d.find("dt") is not None and d[0].text == name)
+    return text_of(found.find("dd"))
+
+
+def rows_of(page) -> list[dict[str, str]]:
+    """The numbered steps: cells by their heading, the swatch's colour, the layer's name."""
+    found = []
+    for row in page.find_class("step"):
+        cells = {cell.get("data-name"): text_of(cell) for cell in row.findall("td")}
+        layer = row.find_class("layer")[0]
+        swatch = row.find_class("swatch")[0].get("style")
+        cells |= {"swatch": swatch.removeprefix("background:"), "name": layer.text}
+        found.append({**cells, "amount": text_of(layer.find("small"))})
+    return found
+
+
+@pytest.fixture(scope="module", params=NAMES)
+def job(request):
+    got = made(request.param)
+    size, layers = written.read(got.result.data)
+    return got, page_of(got.html), size, layers
+
+
+def test_swatches_and_names_are_those_of_the_file(job) -> None:
+    _, page, _, layers = job
+    rows = rows_of(page)
+    assert [row["swatch"] for row in rows] == [layer.colour for layer in layers]
+    assert [row["name"] for row in rows] == [layer.title for layer in layers]
+    said = [text_of(one) for one in page.find_class("colour")]
+    assert all(layer.colour in words for layer, words in zip(layers, said, strict=False))
+
+
+def test_areas_and_lengths_are_those_of_the_file(job) -> None:
+    _, page, _, layers = job
+    for row, layer in zip(rows_of(page), layers, strict=True):
+        said = sum(numbers(row["amount"].replace("mm²", "mm")))
+        meant = layer.area if layer.filled else layer.length
+        assert ("mm²" in row["amount"]) == layer.filled
+        assert said == pytest.approx(meant, abs=0.11), layer.title
+
+
+def test_settings_are_those_of_the_recipe(job) -> None:
+    got, page, _, _ = job
+    recipe = got.loaded.recipe
+    for row, output in zip(rows_of(page), output_layers(got.result.after), strict=True):
+        rule = next(rule for rule in recipe.layers if rule.name == output.layer)
+        plain = recipe.settings[output.operation]
+        power = rule.settings.power or plain.power
+        powers = [step.params.powers for step in got.loaded.steps if step.name == "tag-power"]
+        if powers and output.level:
+            power *= powers[0][output.level - 1]
+        assert numbers(row["Power"])[0] == pytest.approx(100 * power, abs=0.005)
+        assert numbers(row["Speed"]) == [plain.speed]
+        assert row["Operation"] == output.operation
+        if output.operation == "engrave":
+            assert numbers(row["Pitch"]) == [plain.pitch]
+            assert row["Rows"] == "one-way, 0°"
+        else:
+            assert row["Pitch"] == row["Rows"] == "–"
+        assert row["Repeats"] == "1"
+
+
+def test_times_are_those_of_the_file(job) -> None:
+    got, page, _, layers = job
+    machine, total = got.loaded.machine, 0.0
+    outputs = output_layers(got.result.after)
+    for row, layer, output in zip(rows_of(page), layers, outputs, strict=True):
+        (said,) = numbers(row["Expected time"])
+        if layer.filled:
+            swept = [written.sweep_time(p, output.settings, machine) for p in layer.paths]
+            least, hops = sum(swept), len(swept) - 1
+            most = least + hops * (machine.turnaround + 0.03)  # a hop is at most 75 mm
+        else:
+            least = most = written.trace_time(layer, output.settings, machine)
+        assert 0.99 * least - 0.051 <= said <= 1.01 * most + 0.051, layer.title
+        total += said
+    words = fact(page, "Expected time").split(" of marking")[0]
+    values = numbers(words)
+    seconds = 60 * values[0] + values[1] if "min" in words else values[0]
+    pauses = machine.layer_pause * (len(layers) - 1)
+    assert seconds == pytest.approx(total + pauses, abs=0.05 * len(layers) + 0.7)
+    assert f"about {len(layers)} min to type in {len(layers)}" in fact(page, "Expected time")
+
+
+def test_sizes_and_places_are_those_of_the_file(job) -> None:
+    got, page, size, layers = job
+    points = np.concatenate([layer.points for layer in layers])
+    (left, top), (right, bottom) = points.min(axis=0), points.max(axis=0)
+    assert numbers(fact(page, "Page of the file"))[:2] == [pytest.approx(one) for one in size]
+    assert "width and height of the drawing" in fact(page, "Page of the file")
+    wide, high, x, y = numbers(fact(page, "Art and bars"))
+    assert (wide, high) == (
+        pytest.approx(right - left, abs=0.006),
+        pytest.approx(bottom - top, abs=0.006),
+    )
+    assert (x, y) == (pytest.approx(left, abs=0.006), pytest.approx(top, abs=0.006))
+    part = PART[got.loaded.design.stem]
+    assert numbers(fact(page, "Part"))[:2] == [pytest.approx(one, abs=1e-6) for one in part]
+    away = size[1] / 2 - (top + bottom) / 2  # labels lie in the middle of their pages
+    said = fact(page, "Part's centre")
+    assert size[0] / 2 == pytest.approx((left + right) / 2, abs=1e-3)
+    assert numbers(said)[:1] == [pytest.approx(abs(away), abs=6e-4)]
+    assert ("above" if away < 0 else "below") in said
+
+
+def test_the_checklist_names_the_numbers_of_the_file(job) -> None:
+    got, page, size, layers = job
+    text = text_of(page.find_class("work")[0])
+    points = np.concatenate([layer.points for layer in layers])
+    wide, high = points.max(axis=0) - points.min(axis=0)
+    measure = re.search(rf"Art and bars measure ({NUMBER}) × ({NUMBER}) mm", text)
+    assert [float(one) for one in measure.groups()] == [
+        pytest.approx(v, abs=6e-3) for v in (wide, high)
+    ]
+    for words in (
+        "Lens clean",
+        "beam dark",
+        "Focus",
+        "Extraction",
+        "No bare or reflective",
+        "Clips",
+    ):
+        assert words in text
+    card = re.search(rf"card under the bars, larger than ({NUMBER}) × ({NUMBER}) mm", text)
+    beside = bars(layers, size, PART[got.loaded.design.stem])
+    assert (card is not None) == (len(beside) > 0)
+    if card:
+        extent = beside.max(axis=0) - beside.min(axis=0)
+        assert [float(one) for one in card.groups()] == [pytest.approx(v, abs=6e-3) for v in extent]
+
+
+def bars(layers, size, part) -> np.ndarray:
+    """Points of the rings that lie beside the part."""
+    left, right = (size[0] - part[0]) / 2, (size[0] + part[0]) / 2
+    rings = [sub for layer in layers if layer.filled for path in layer.paths for sub in path]
+    beside = [ring for ring in rings if (ring[:, 0] < left).all() or (ring[:, 0] > right).all()]
+    return np.concatenate(beside) if beside else np.empty((0, 2))
+
+
+def test_row_figures_are_those_of_the_file(job) -> None:
+    got, page, _, layers = job
+    machine = got.loaded.machine
+    for profile in page.find_class("profile"):
+        name = profile.find("h3").text
+        after = text_of(profile).split("After: ")[1]
+        mine = [
+            (layer, output)
+            for layer, output in zip(layers, output_layers(got.result.after), strict=True)
+            if output.layer == name and layer.filled
+        ]
+        wide, returns = [], []
+        for layer, output in mine:
+            for path in layer.paths:
+                rows = np.diff(written.spans(path, output.settings.pitch)).ravel()
+                wide.extend(rows)
+                row_times = rows / output.settings.speed + rows / machine.fly_back
+                returns.extend(row_times[:-1] + machine.turnaround)
+        said = numbers(after.split(" mm wide")[0])
+        assert said[0] == pytest.approx(len(wide), rel=0.005)
+        assert said[1] == pytest.approx(min(wide), abs=0.03)
+        assert said[-1] == pytest.approx(max(wide), abs=0.006)
+        soonest = float(re.search(rf"back after ({NUMBER}) ms", after)[1])
+        assert soonest == pytest.approx(1e3 * min(returns), rel=0.01)
+
+
+def test_guides_are_listed_and_not_numbered() -> None:
+    page = page_of(made("fern/fern").html)
+    (guide,) = page.find_class("guide")
+    assert text_of(guide) == "guide not in the file helpers guide: not marked nothing to type in"
+    numbered = [text_of(one.find_class("number")[0]) for one in page.find_class("step")]
+    assert numbered == ["1", "2", "3", "4", "5"]
+
+
+def test_heat_is_that_of_the_report(job) -> None:
+    got, page, _, _ = job
+    table = page.find_class("figures")[0]
+    for row, prediction in zip(table.findall("tbody/tr"), got.predicted, strict=True):
+        heat = prediction.heat
+        said = [numbers(text_of(cell))[0] for cell in row.findall("td")]
+        shares = (100 * heat.cv, 100 * heat.too_weak, 100 * heat.too_heavy)
+        wanted = (heat.median, heat.p95, heat.largest, *shares)
+        assert said == [pytest.approx(v, abs=0.51 if v == shares[0] else 0.051) for v in wanted]
+
+
+def test_every_finding_is_told_with_its_remedy(job) -> None:
+    got, page, _, _ = job
+    told = [text_of(one) for one in page.find_class("findings")[0].iter("li")]
+    found = (*got.result.findings, *got.predicted[1].findings)
+    assert len(told) == len(found)
+    for finding in found:
+        words = " ".join(finding.message.split())
+        assert any(words in one and finding.remedy in one for one in told)
+    ranks = [["stop", "warn", "note"].index(one.split()[0]) for one in told]
+    assert ranks == sorted(ranks)
+
+
+def test_the_recipe_on_the_sheet_runs_as_the_one_it_came_from(job) -> None:
+    got, page, _, _ = job
+    said = page.find_class("recipe")[0].find("pre").text
+    assert load_recipe(None, said).as_run == got.loaded.as_run
+    assert got.loaded.filament.name in fact(page, "Filament")
+    assert "evenmark" in text_of(page.find("body/footer"))
+
+
+def test_ids_are_unique_and_all_references_lead_somewhere(job) -> None:
+    got, page, _, _ = job
+    ids = page.xpath("//@id")
+    assert len(ids) == len(set(ids))
+    text = got.html.decode()
+    used = re.findall(r"url\(#([^)]+)\)|aria-labelledby=\"([^\"]+)\"|data-layer=\"([^\"]+)\"", text)
+    names = {name for groups in used for name in groups if name}
+    assert names
+    assert names <= set(ids)
+
+
+def test_it_stands_alone(job) -> None:
+    text = job[0].html.decode()
+    assert set(re.findall(r"https?://[^\s\"<>]+", text)) == {"http://www.w3.org/2000/svg"}
+    assert not re.search(r"<(link|img|iframe|object|embed)\b|\bsrc=|@import|url\((?!#)", text)
+    assert len(job[0].html) < 2_000_000
+
+
+def test_the_same_bytes_come_out_again() -> None:
+    got = made("fern/fern")
+    assert sheet(got.result, got.loaded, got.loaded.design.name, got.predicted) == got.html
+
+
+EVIL = '<img src=x onerror="alert(1)">&amp;\x07'
+
+
+def label(**changes) -> Job:
+    after = fern_label()
+    colours, _ = assign(output_layers(after), {}, None)
+    known = {
+        "title": "label.svg",
+        "before": after,
+        "after": after,
+        "bench": Bench(),
+        "colours": colours,
+    }
+    return Job(**{**known, **changes})
+
+
+def evil_label() -> Job:
+    after = fern_label()
+    names = {layer.name: f"{layer.name} {EVIL}" for layer in after.layers}
+    shapes = tuple(replace(s, id=EVIL + s.id, layer=names[s.layer]) for s in after.shapes)
+    layers = tuple(replace(layer, name=names[layer.name]) for layer in after.layers)
+    after = replace(after, shapes=shapes, layers=layers)
+    colours, _ = assign(output_layers(after), {}, None)
+    findings = tuple(
+        replace(f, message=EVIL, remedy=EVIL) for f in made("fern/fern").result.findings
+    )
+    recipe = {"design": EVIL, "layers": [{"name": EVIL}]}
+    return label(
+        title=EVIL, before=after, after=after, colours=colours, findings=findings, recipe=recipe
+    )
+
+
+def test_text_of_the_drawing_stays_text() -> None:
+    text = sheet_html(evil_label()).decode()
+    page = page_of(text.encode())
+    assert "<img" not in text
+    assert "\x07" not in text
+    assert page.xpath("//*[@onerror]") == []
+    assert len(page.xpath("//script")) == 1
+    assert text_of(page.find("body/header//h1")) == f"Job sheet {EVIL[:-1]}"
+    assert EVIL[:-1] in rows_of(page)[0]["name"]
+
+
+def test_what_is_not_known_is_said() -> None:
+    bare = replace(fern_label(), parts=())
+    page = page_of(sheet_html(label(before=bare, after=bare)))
+    assert fact(page, "Part") == "not known"
+    assert fact(page, "Filament").startswith("not known")
+    assert fact(page, "Machine") == "not known"
+    assert "Not computed" in text_of(page.get_element_by_id("heat").getparent())
+    assert text_of(page.get_element_by_id("findings").getparent()) == "Findings None."
+
+
+def test_paper_says_how_many_findings_it_leaves_out() -> None:
+    found = made("fern/fern").result.findings
+    many = tuple(replace(found[0], message=f"leaf {n}") for n in range(ON_PAPER + 5))
+    page = page_of(sheet_html(label(findings=many)))
+    assert len(page.find_class("unprinted")) == 5
+    assert page.find_class("printed")[0].text == "And 5 more, on the screen and in the report."
