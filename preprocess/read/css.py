@@ -50,7 +50,7 @@ class Cascade:
         found = {
             name: value.strip()
             for name, value in attributes.items()
-            if name in PROPERTIES and is_valid(name, value.strip(), css=False)
+            if name in PROPERTIES and (name == "d" or is_valid(name, value.strip(), css=False))
         }
         for important in (False, True):
             for declaration in (*sheet, *inline):
