@@ -63,7 +63,7 @@ def _became(layer: str, pairs: Pairs) -> Finding:
     length = sum(new.geometry.length for _, new in pairs)
     message = (
         f"{area:.2f} mm² of {layer} became {_count(lines, 'line')} to score, {length:.1f} mm in "
-        "all; the prediction of heat counts engraved areas, not these"
+        "all; their heat is predicted as that of rows, round by round"
     )
     return note("areas-hatched", message, elements=_ids(pairs))
 

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.patches import Patch, quantile, values
+from preprocess.marking.plan import RasterGroup
 from preprocess.marking.plan import plan as plan_of
 from preprocess.marking.plastic import UNCALIBRATED, Plastic, plastic_of
 from preprocess.marking.reference import reference_peak
@@ -60,7 +61,8 @@ class Heat:
     `cv` is standard deviation over mean; `too_weak` and `too_heavy` are shares of the lit area
     outside the filament's window. `span` says between which values the largest index lies when the
     optical depth and the spread are as uncertain as they are; None when not asked for. `assumed`
-    says what was taken from defaults; `unknown` names layers that could not be computed.
+    says what was taken from defaults; `unknown` names layers that could not be computed. `scored`
+    are dense rows of traced lines, which no figure counts: they have other settings.
     """
 
     patches: tuple[Patch, ...]
@@ -69,6 +71,7 @@ class Heat:
     assumed: tuple[str, ...]
     unknown: tuple[str, ...] = ()
     span: tuple[float, float] | None = None
+    scored: tuple[Patch, ...] = ()
     largest: float = field(init=False)
     median: float = field(init=False)
     p95: float = field(init=False)
@@ -130,12 +133,12 @@ def heat_of(
 ) -> Heat:
     """As `heat`, from a plan and a schedule that are known already."""
     plastic = plastic_of(bench.filament, bench.machine)
-    patches = _patches(plan, schedule, artwork, bench, (plastic, coarse))
+    patches, scored = _patches(plan, schedule, artwork, bench, (plastic, coarse))
     span = None
     if uncertainty and patches:
 
         def coarsely(other: Plastic) -> float:
-            return _largest(_patches(plan, schedule, artwork, bench, (other, True)))
+            return _largest(_patches(plan, schedule, artwork, bench, (other, True))[0])
 
         likely = coarsely(plastic)
         ratios = [1.0, *(coarsely(other) / likely for other in _others(plastic))]
@@ -147,6 +150,7 @@ def heat_of(
         assumed=(*plastic.assumed, *schedule.assumed, *_without_power(plan)),
         unknown=tuple(dict.fromkeys((*plan.unplanned, *schedule.untimed))),
         span=span,
+        scored=scored,
     )
 
 
@@ -177,7 +181,8 @@ def _patches(
     artwork: Artwork,
     bench: Bench,
     how: tuple[Plastic, bool],
-) -> tuple[Patch, ...]:
+) -> tuple[tuple[Patch, ...], tuple[Patch, ...]]:
+    """Patches of engraved areas, and of scored rows."""
     plastic, coarse = how
     step = min(max(plastic.spread / FINE, STEPS[0]), STEPS[1])
     reference = reference_peak(plastic, bench.machine, step)
@@ -190,7 +195,11 @@ def _patches(
         fields = solve(strikes(plan, schedule, plastic.watts, body), here, step)
         which = None if body is None else part
         found.extend(_patch(same, plan, which, plastic, reference) for same in _by_step(fields))
-    return tuple(found)
+    engraved = [isinstance(plan.steps[patch.step], RasterGroup) for patch in found]
+    both = list(zip(found, engraved, strict=True))
+    return tuple(p for p, is_area in both if is_area), tuple(
+        p for p, is_area in both if not is_area
+    )
 
 
 def _thickness(bench: Bench, part: int, parts: int) -> float | None:
@@ -202,9 +211,9 @@ def _thickness(bench: Bench, part: int, parts: int) -> float | None:
 
 
 def _by_step(fields: Sequence[Field]) -> list[list[Field]]:
-    found: dict[int, list[Field]] = {}
+    found: dict[tuple[int, int], list[Field]] = {}
     for one in fields:
-        found.setdefault(one.strike.step, []).append(one)
+        found.setdefault((one.strike.step, one.strike.round), []).append(one)
     return [found[step] for step in sorted(found)]
 
 
@@ -233,5 +242,5 @@ def _patch(
         index=largest([f.peak for f in same], peak / speed),
         spike=largest([f.spike for f in same], spike),
         residual=largest([f.residual for f in same], spike),
-        cell=one.strike.pitch * one.columns.step,
+        cell=one.strike.pitch * one.strike.share * one.columns.step,
     )

@@ -46,8 +46,8 @@ class Passage:
 
     `rows_at` is when each lit row begins, `returns` the time until the beam is back on the
     neighbouring row (start to start; the last row of a stretch takes that of the row before it,
-    nan where there is no neighbour). `runs_at` is when each run is entered, `row_of_run` the lit
-    row that it belongs to; `forward` says which rows run towards rising u. `entered_at` and
+    nan where there is no neighbour). `runs_at` is when each run (or line) is entered, `row_of_run`
+    the lit row that it belongs to; `forward` says which rows run towards rising u. `entered_at` and
     `left_at` are the first and last points of light on the page.
     """
 
@@ -147,12 +147,15 @@ def _traced(work: LineWork, motion: Motion) -> Passage | None:
     length = float(work.lines.length)
     ends = [(shapely.get_point(line, 0), shapely.get_point(line, -1)) for line in lines]
     ways = [float(one[1].distance(two[0])) for one, two in pairwise(ends)]
-    dark = sum(motion.hop(way, speed, speed) for way in ways)
+    dark = [motion.hop(way, speed, speed) for way in ways]
+    lit = [line.length / speed for line in lines]
+    entered = np.cumsum([0.0, *(a + b for a, b in zip(lit, dark, strict=False))])
     first, last = ends[0][0], ends[-1][1]
     return Passage(
         speed=speed,
-        lasts=length / speed + dark,
+        lasts=length / speed + sum(dark),
         marked=length,
         entered_at=(first.x, first.y),
         left_at=(last.x, last.y),
+        runs_at=entered,
     )

@@ -10,6 +10,7 @@ from preprocess.marking.neighbours import Neighbours
 from preprocess.marking.plan import plan as plan_of
 from preprocess.marking.profile_notes import profile_findings
 from preprocess.marking.schedule import schedule as schedule_of
+from preprocess.marking.scored_notes import scored_findings
 from preprocess.marking.summary import heat_findings
 from preprocess.marking.surface import surface_findings
 
@@ -50,6 +51,7 @@ def predict(
     findings = (
         *profile_findings(heat, plan, bench),
         *heat_findings(heat, plan, schedule, neighbours),
+        *scored_findings(heat),
         *surface_findings(artwork, bench),
     )
     return Prediction(plan=plan, schedule=schedule, heat=heat, findings=findings)

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.sweep import Runs
-from preprocess.marking.plan import RasterGroup
+from preprocess.geometry.sweep import Runs, sweep_area
+from preprocess.geometry.turn import to_rows
+from preprocess.marking.own_rows import rounds_of
+from preprocess.marking.plan import LineWork
 from preprocess.marking.rows import runs_on_rows
 
 if TYPE_CHECKING:
@@ -18,8 +20,8 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.marking.passage import Passage
-    from preprocess.marking.plan import Plan
-    from preprocess.marking.schedule import Schedule
+    from preprocess.marking.plan import Plan, RasterGroup
+    from preprocess.marking.schedule import Schedule, Visit
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
@@ -31,6 +33,7 @@ class Strike:
 
     `energy` is absorbed J per mm of run. `y` is the v of each lit row and `at` when it begins; the
     runs (row, start, end) are entered at `entered`, at the end that the row's direction says.
+    `round` counts the rounds of one visit's own rows, of which each stands for a `share` of pitch.
     """
 
     step: int
@@ -46,6 +49,8 @@ class Strike:
     start: Floats
     end: Floats
     entered: Floats
+    round: int = 0
+    share: float = 1.0
 
     @property
     def begins(self) -> float:
@@ -69,8 +74,8 @@ def strikes(
         watts: absorbed power at 100 %.
         body: silhouette of the part on the page; None takes every row as on one body.
 
-    A layer without a power is taken at 100 %. Traced lines are left out: at one line's width they
-    are no raster, and what they warm is of no account beside it.
+    A layer without a power is taken at 100 %. Traced lines count where they make up dense rows;
+    what else they warm is of no account beside a raster.
     """
     return tuple(_strikes(plan, schedule, watts, body))
 
@@ -81,7 +86,10 @@ def _strikes(
     on_body: dict[int, tuple[Runs, Integers]] = {}
     for visit in schedule.visits:
         group, passage = plan.steps[visit.step], visit.passage
-        if not isinstance(group, RasterGroup) or passage.runs is None:
+        if isinstance(group, LineWork):
+            yield from _traced(group, visit, watts, body)
+            continue
+        if passage.runs is None:
             continue
         if visit.step not in on_body:
             on_body[visit.step] = _on(group, passage.runs, body)
@@ -90,6 +98,41 @@ def _strikes(
             power = watts * (group.settings.power or 1.0)
             what = (power, visit.repeat, visit.step)
             yield _strike(group, passage, (runs, origin), visit.begins, what)
+
+
+def _traced(
+    work: LineWork, visit: Visit, watts: float, body: MultiPolygon | None
+) -> Iterator[Strike]:
+    """Rows that were drawn as lines, round by round."""
+    for number, one in enumerate(rounds_of(work, visit.passage.runs_at)):
+        runs, origin = one.runs, np.arange(len(one.runs))
+        if body is not None:
+            runs, origin = overlap(runs, sweep_area(to_rows(body, one.angle), one.y))
+        if not len(runs):
+            continue
+        rows, row = np.unique(runs.row, return_inverse=True)
+        forward = one.forward[rows]
+        late = np.where(
+            forward[row], runs.start - one.runs.start[origin], one.runs.end[origin] - runs.end
+        )
+        speed = visit.passage.speed
+        yield Strike(
+            step=visit.step,
+            repeat=visit.repeat,
+            angle=one.angle,
+            pitch=one.pitch,
+            speed=speed,
+            energy=watts * (work.settings.power or 1.0) / speed,
+            y=one.y[rows],
+            at=visit.begins + one.at[rows],
+            forward=forward,
+            row=row,
+            start=runs.start,
+            end=runs.end,
+            entered=visit.begins + one.entered[origin] + late / speed,
+            round=number,
+            share=one.share,
+        )
 
 
 def _strike(
