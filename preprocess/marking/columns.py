@@ -16,9 +16,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-APART = 1e5
-"""mm between two rows laid end to end, so that one search serves all of them."""
-
 
 @dataclass(frozen=True, slots=True)
 class Columns:
@@ -38,6 +35,10 @@ class Columns:
         """The u of the edges, one more than there are columns, mm."""
         return np.asarray(self.left + self.step * np.arange(self.count + 1))
 
+    def only(self, some: slice) -> Columns:
+        """Some of them, by number."""
+        return Columns(self.left + some.start * self.step, self.step, some.stop - some.start)
+
     def wider(self, by: int) -> Columns:
         """The same with `by` columns more on both sides."""
         return Columns(self.left - by * self.step, self.step, self.count + 2 * by)
@@ -50,12 +51,17 @@ def columns_over(start: float, end: float, step: float) -> Columns:
 
 
 def coverage(strike: Strike, columns: Columns) -> Floats:
-    """Share of each column that each row lights, rows × columns; exact for any number of runs."""
-    long = strike.end - strike.start
-    run, into = _into(strike, columns)
-    before = np.concatenate([[0.0], np.cumsum(long)])
-    lit = np.where(run >= 0, before[run] + into, 0.0)
-    return np.diff(lit, axis=1) / columns.step
+    """Share of each column that each row lights, rows × columns; exact for any number of runs.
+
+    From where a run begins, the rest of its column and all of the later ones are lit; from where it
+    ends they are dark again.
+    """
+    lit = np.zeros((len(strike.y), columns.count))
+    for sign, ends in ((1.0, strike.start), (-1.0, strike.end)):
+        column, into = _place(ends, columns)
+        lit += _summed(strike, columns, column, sign * (1 - into))
+        lit += _summed(strike, columns, column + 1, sign * into)
+    return np.cumsum(lit, axis=1)
 
 
 def balanced(strike: Strike, columns: Columns) -> Floats:
@@ -64,26 +70,43 @@ def balanced(strike: Strike, columns: Columns) -> Floats:
     What lies beside a column's middle by m (in columns, weighted by coverage) is added to the
     neighbours as +m/2 and −m/2; blurred, that is light in the right place.
     """
-    left, step = columns.left, columns.step
-    start, end = strike.start - left, strike.end - left
-    run, into = _into(strike, columns)
-    before = np.concatenate([[0.0], np.cumsum((end**2 - start**2) / 2)])
-    reached = start[run] + into
-    turning = np.where(run >= 0, before[run] + (reached**2 - start[run] ** 2) / 2, 0.0)
     share = coverage(strike, columns)
-    aside = np.diff(turning, axis=1) / step**2 - share * (columns.centres - left) / step
+    aside = np.zeros_like(share)
+    for sign, ends in ((1.0, strike.start), (-1.0, strike.end)):
+        column, into = _place(ends, columns)
+        aside += _summed(strike, columns, column, sign * into * (1 - into) / 2)
     share[:, 1:] += aside[:, :-1] / 2
     share[:, :-1] -= aside[:, 1:] / 2
     return share
 
 
-def _into(strike: Strike, columns: Columns) -> tuple[NDArray[np.int64], Floats]:
-    """At each column's edge in each row the last run begun (−1: none) and how far into it (mm)."""
-    place = strike.row * APART + strike.start
-    query = np.arange(len(strike.y))[:, None] * APART + columns.edges[None, :]
-    run = np.searchsorted(place, query, side="right") - 1
-    last = np.maximum(run, 0)
-    return run, np.clip(query - place[last], 0.0, (strike.end - strike.start)[last])
+def _place(ends: Floats, columns: Columns) -> tuple[NDArray[np.int64], Floats]:
+    """The column that a point lies in and how far into it (0 to 1); outside counts as the edge."""
+    place = np.clip((ends - columns.left) / columns.step, 0.0, columns.count)
+    column = place.astype(np.int64)
+    return column, place - column
+
+
+def _first_from(ends: Floats, columns: Columns) -> NDArray[np.int64]:
+    """The first column whose middle lies at a point or beyond; `count` if none does."""
+    place = np.ceil((ends - columns.left) / columns.step - 0.5)
+    return np.clip(place, 0, columns.count).astype(np.int64)
+
+
+def _summed(
+    strike: Strike,
+    columns: Columns,
+    column: NDArray[np.int64],
+    values: Floats,
+    row: NDArray[np.int64] | None = None,
+) -> Floats:
+    """Values of runs summed up by row and column; what lies beyond the last column is lost."""
+    row = strike.row if row is None else row
+    inside = column < columns.count
+    size = len(strike.y) * columns.count
+    place = (row * columns.count + column)[inside]
+    summed = np.bincount(place, values[inside], minlength=size)
+    return np.asarray(summed.reshape(len(strike.y), columns.count))
 
 
 def arrivals(strike: Strike, columns: Columns) -> Floats:
@@ -91,28 +114,26 @@ def arrivals(strike: Strike, columns: Columns) -> Floats:
 
     In the dark it is the time of the nearest lit point of the row, from which warmth comes.
     """
-    place = strike.row * APART
-    border = np.empty(len(strike.row))
-    border[:-1] = place[:-1] + (strike.end[:-1] + strike.start[1:]) / 2
-    ends_row = np.append(strike.row[1:] != strike.row[:-1], True)
-    border[ends_row] = place[ends_row] + APART / 2
-    centres = np.broadcast_to(columns.centres, (len(strike.y), columns.count))
-    query = np.arange(len(strike.y))[:, None] * APART + centres
-    run = np.searchsorted(border, query, side="left")
-    near = np.clip(centres, strike.start[run], strike.end[run])
-    way = np.where(strike.forward[:, None], near - strike.start[run], strike.end[run] - near)
-    return strike.entered[run] + way / strike.speed
+    inner = np.flatnonzero(strike.row[1:] == strike.row[:-1])
+    border = _first_from((strike.end[inner] + strike.start[inner + 1]) / 2, columns)
+    ones = np.ones(len(inner))
+    passed = np.cumsum(_summed(strike, columns, border, ones, strike.row[inner]), axis=1)
+    first = np.searchsorted(strike.row, np.arange(len(strike.y)))
+    run = first[:, None] + passed.astype(np.int64)
+    start, end = strike.start[run], strike.end[run]
+    near = np.minimum(np.maximum(columns.centres, start), end)
+    way = np.where(strike.forward[:, None], near - start, end - near)
+    return np.asarray(strike.entered[run] + way / strike.speed)
 
 
-def softened(strike: Strike, columns: Columns, variances: Floats) -> NDArray[np.float32]:
+def softened(strike: Strike, columns: Columns, variances: Floats, out: NDArray[np.float32]) -> None:
     """Light at the middle of each column, with every run's ends blurred by exact Gaussians.
 
-    rows × variances × columns. For variances that columns cannot resolve: the work grows with
-    the number of runs and the width of the blur.
+    `out` is rows × variances × columns. For variances that columns cannot resolve: the work grows
+    with the number of runs and the width of the blur.
     """
     rows = len(strike.y)
     lit = _lit_middles(strike, columns)
-    out = np.empty((rows, len(variances), columns.count), np.float32)
     ends = np.concatenate([strike.start, strike.end])
     sign = np.repeat([1.0, -1.0], len(strike.row))
     row = np.concatenate([strike.row, strike.row])
@@ -127,34 +148,31 @@ def softened(strike: Strike, columns: Columns, variances: Floats) -> NDArray[np.
         place = (row[:, None] * columns.count + column)[inside].astype(np.int64)
         summed = np.bincount(place, change[inside], minlength=rows * columns.count)
         out[:, index] = lit + summed.reshape(rows, columns.count)
-    return out
 
 
 def _lit_middles(strike: Strike, columns: Columns) -> Floats:
-    place = strike.row * APART + strike.start
-    query = np.arange(len(strike.y))[:, None] * APART + columns.centres[None, :]
-    run = np.searchsorted(place, query, side="right") - 1
-    last = np.maximum(run, 0)
-    return ((run >= 0) & (query < strike.row[last] * APART + strike.end[last])).astype(float)
+    ones = np.ones(len(strike.row))
+    change = _summed(strike, columns, _first_from(strike.start, columns), ones)
+    change -= _summed(strike, columns, _first_from(strike.end, columns), ones)
+    return np.cumsum(change, axis=1)
 
 
-def blurred(image: Floats, step: float, variances: Floats) -> NDArray[np.float32]:
-    """An image blurred along its rows by Gaussians: rows × variances × columns.
+def blurred(
+    image: Floats, step: float, variances: Floats, out: NDArray[np.float32], inner: slice
+) -> None:
+    """An image blurred along its rows by Gaussians, of which the inner columns are kept.
 
-    An image holds the light of each column at its middle, so that the variance within a column,
-    step²/12, is missing and is added to each blur. What is blurred beyond the image is lost, so
-    the image must reach as far as the widest blur matters.
+    `out` is rows × variances × columns. An image holds the light of each column at its middle, so
+    that the variance within a column, step²/12, is missing and is added to each blur. What is
+    blurred beyond the image is lost, so the image must reach as far as the widest blur matters.
     """
-    count = image.shape[1]
     if not len(variances):
-        return np.empty((len(image), 0, count), np.float32)
+        return
     pad = int(np.ceil(5 * np.sqrt(variances.max()) / step)) + 1
-    size = next_fast_len(count + pad, real=True)
+    size = next_fast_len(image.shape[1] + pad, real=True)
     wave = 2 * np.pi * np.fft.rfftfreq(size, step)
     more = variances + step**2 / 12
     transfer = np.exp(-0.5 * more[:, None] * wave[None, :] ** 2).astype(np.float32)
-    out = np.empty((image.shape[0], len(variances), count), np.float32)
     for first in range(0, len(image), 64):
         part = rfft(image[first : first + 64].astype(np.float32), size, axis=1)
-        out[first : first + 64] = irfft(part[:, None, :] * transfer, size, axis=2)[:, :, :count]
-    return out
+        out[first : first + 64] = irfft(part[:, None, :] * transfer, size, axis=2)[:, :, inner]

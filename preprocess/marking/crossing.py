@@ -61,7 +61,9 @@ def crossing(
         for weight in (length, length * time)
     )
     when = _mean_times(lit, timed)
-    light = blurred(lit / columns.step, columns.step, kept)[:, :, beyond:-beyond]
+    light = np.empty((rows, len(kept), columns.count), np.float32)
+    inner = slice(beyond, beyond + columns.count)
+    blurred(lit / columns.step, columns.step, kept, light, inner)
     number = np.arange(rows)
     lumps = Lumps(
         y=(number + lowest + 0.5) * height,
@@ -69,7 +71,7 @@ def crossing(
         uniform=np.ones(rows, bool),
         offset=(0,),
     )
-    return lumps, Sources(when[:, beyond:-beyond], light, kept)
+    return lumps, Sources(when[:, inner], light, kept)
 
 
 def _mean_times(lit: Floats, timed: Floats) -> Floats:

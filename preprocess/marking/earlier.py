@@ -8,13 +8,16 @@ lumps of rows.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from preprocess.marking.crossing import crossing
+from preprocess.marking.ground import Ground, instants_of
 from preprocess.marking.march import warmth
+from preprocess.marking.records import Records
 from preprocess.marking.sources import REACH, Past, lumps_of, sources_of
 from preprocess.marking.tiles import joined, tiles_of
 
@@ -24,95 +27,65 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from preprocess.marking.columns import Columns
+    from preprocess.marking.ground import Instants
     from preprocess.marking.march import Medium
-    from preprocess.marking.records import Records
     from preprocess.marking.sources import Lumps, Sources
     from preprocess.marking.strikes import Strike
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
+Tiled = dict[tuple[int, int, float], Records]
+"""Tiles by number of the strike, count along a side and scan angle."""
+
 OLD = 2.0
 """A strike is one Gaussian once its longer side is below so many deviations of its warmth."""
 
-MOST = 4
+SMOOTH = 0.5
+"""Deviations of warmth between points that are worked out; between them it is interpolated."""
+
+MOST = 32
 """A strike is cut into at most so many tiles along each side, each of which is a Gaussian then."""
 
 TRIFLE = 5e-5
 """Share of one row's own warmth below which an earlier strike is left out."""
 
-STEADY = 0.25
-"""Share by which the rows since the start may grow from one instant to the next."""
-
-
-@dataclass(frozen=True, slots=True)
-class Instants:
-    """Rows at whose start the ground warmth is worked out, their times (s), and which rows need it.
-
-    The last instant is the strike's end; `low` and `high` bound the rows of each instant.
-    """
-
-    row: Integers
-    time: Floats
-    low: Integers
-    high: Integers
-
-
-@dataclass(frozen=True, slots=True)
-class Ground:
-    """Warmth of earlier strikes on a set of columns, K: one image of rows per instant."""
-
-    instants: Instants
-    images: tuple[Floats, ...]
-
-    def at(self, row: int, now: Floats) -> Callable[[int], Floats | float]:
-        """While `row` is being struck, at a time in each column: warmth by row."""
-        if not self.images:
-            return _nothing
-        instants = self.instants
-        k = int(np.searchsorted(instants.row, row, side="right")) - 1
-        share = (now - instants.time[k]) / (instants.time[k + 1] - instants.time[k])
-        share = np.minimum(np.maximum(share, 0.0), 1.0)
-
-        def of_row(j: int) -> Floats:
-            one = self.images[k][j - instants.low[k]]
-            other = self.images[k + 1][j - instants.low[k + 1]]
-            return one * (1 - share) + other * share
-
-        return of_row
-
-
-def _nothing(_: int) -> float:
-    return 0.0
-
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """Strikes that came before one, sorted into those near in time and old ones."""
+    """Strikes that came before one, sorted into those near in time and old ones.
+
+    Each entry of `old` holds Gaussians of about one width.
+    """
 
     strike: Strike
     medium: Medium
     instants: Instants
     near: tuple[Strike, ...]
-    old: Records
+    old: tuple[Records, ...]
 
-    def on(self, columns: Columns) -> Ground:
-        """Their warmth on some columns at every instant."""
-        if not self.near and not len(self.old.energy):
+    def on(self, columns: Columns, lit: NDArray[np.bool_]) -> Ground:
+        """Their warmth on some columns at every instant, where a row is lit about then."""
+        if not self.near and not self.old:
             return Ground(self.instants, ())
         count = len(self.instants.time)
         images = [
             np.zeros((self.instants.high[k] - self.instants.low[k], columns.count))
             for k in range(count)
         ]
+        needed = [
+            k for k in range(count) if lit[self.instants.low[k] : self.instants.high[k]].any()
+        ]
         for other in self.near:
-            self._add_near(other, columns, images)
-        if len(self.old.energy):
-            for k in range(count):
-                images[k] += self._old(columns, k)
+            self._add_near(other, columns, needed, images)
+        for records in self.old:
+            for k in needed:
+                self._add_old(records, columns, k, images[k])
         return Ground(self.instants, tuple(images))
 
-    def _add_near(self, other: Strike, columns: Columns, images: list[Floats]) -> None:
+    def _add_near(
+        self, other: Strike, columns: Columns, needed: list[int], images: list[Floats]
+    ) -> None:
         medium, instants = self.medium, self.instants
         youngest = max(0.0, float(instants.time[0]) - other.ends)
         oldest = float(instants.time[-1]) - other.begins
@@ -120,14 +93,28 @@ class Earlier:
             medium.at_once + medium.gain * youngest,
             medium.at_once + medium.gain * oldest,
         )
+        some = self._reached(other, columns, float(np.sqrt(REACH * variances[1])))
+        if some.stop <= some.start or not needed:
+            return
+        columns = columns.only(some)
         pick, seen = self._seen(other, columns, variances)
-        for k in range(len(images)):
+        every = np.arange(columns.count)
+        for k in needed:
             rows = self.strike.y[instants.low[k] : instants.high[k]]
             which = pick(float(instants.time[k]), (float(rows[0]), float(rows[-1])))
             if len(which):
                 now = np.full(columns.count, instants.time[k])
-                warm, _ = warmth(medium, other.energy, seen, which, now)
-                images[k] += warm.over(rows)
+                warm, _ = warmth(medium, other.energy, seen, which, now, every)
+                coarse = _lattice(rows, SMOOTH * warm.narrowest)
+                images[k][:, some] += _between_points(warm.over(coarse), coarse, rows)
+
+    def _reached(self, other: Strike, columns: Columns, reach: float) -> slice:
+        """Those columns that the warmth of another strike reaches."""
+        if other.angle != self.strike.angle:
+            return slice(0, columns.count)
+        least = (float(other.start.min()) - reach - columns.left) / columns.step
+        most = (float(other.end.max()) + reach - columns.left) / columns.step
+        return slice(max(0, math.floor(least)), min(columns.count, math.ceil(most)))
 
     def _seen(
         self, other: Strike, columns: Columns, variances: tuple[float, float]
@@ -148,36 +135,57 @@ class Earlier:
 
         return within, (lumps, sources)
 
-    def _old(self, columns: Columns, k: int) -> Floats:
-        """Old strikes as Gaussians, on a coarse lattice that their warmth is smooth on."""
+    def _add_old(self, records: Records, columns: Columns, k: int, image: Floats) -> None:
+        """Gaussians within reach, on a coarse lattice that their warmth is smooth on."""
         low, high = self.instants.low[k], self.instants.high[k]
         rows, now = self.strike.y[low:high], float(self.instants.time[k])
-        age = now - (self.old.begins + self.old.ends) / 2
-        spread = self.medium.at_once + self.medium.gain * age[:, None] + self.old.variance
-        step = 0.5 * float(np.sqrt(spread.min()))
-        us = _lattice(float(columns.centres[0]), float(columns.centres[-1]), step)
-        vs = _lattice(float(rows[0]), float(rows[-1]), step)
-        along = _gauss(us[:, None] - self.old.centre[:, 0], spread[:, 0])
-        across = _gauss(vs[:, None] - self.old.centre[:, 1], spread[:, 1] + self.medium.smooth)
-        power = self.old.energy * self.medium.strength * self.medium.depth(age)
+        us = columns.centres
+        age = now - (records.begins + records.ends) / 2
+        spread = self.medium.at_once + self.medium.gain * age[:, None] + records.variance
+        spread[:, 1] += self.medium.smooth
+        ends = np.array([[us[0], rows[0]], [us[-1], rows[-1]]])
+        away = np.maximum(0, np.maximum(ends[0] - records.centre, records.centre - ends[1]))
+        some = np.flatnonzero((away**2 / spread).sum(axis=1) <= REACH)
+        if not len(some):
+            return
+        centre, age, spread = records.centre[some], age[some], spread[some]
+        step = SMOOTH * float(np.sqrt(spread.min()))
+        power = records.energy[some] * self.medium.strength * self.medium.depth(age)
+        at_u, at_v = _lattice(us, step), _lattice(rows, step)
+        along = _gauss(at_u[:, None] - centre[:, 0], spread[:, 0])
+        across = _gauss(at_v[:, None] - centre[:, 1], spread[:, 1])
         coarse = (across * power) @ along.T
-        fine = np.array([np.interp(columns.centres, us, line) for line in coarse])
-        where = np.interp(rows, vs, np.arange(len(vs)))
-        below = np.minimum(where.astype(int), max(0, len(vs) - 2))
-        share = (where - below)[:, None]
-        return fine[below] * (1 - share) + fine[np.minimum(below + 1, len(vs) - 1)] * share
+        fine = _between_points(_between_points(coarse, at_v, rows).T, at_u, us).T
+        image += fine
 
 
 def _gauss(away: Floats, variance: Floats) -> Floats:
     return np.exp(-(away**2) / (2 * variance)) / np.sqrt(2 * np.pi * variance)
 
 
-def _lattice(low: float, high: float, step: float) -> Floats:
-    return np.linspace(low, high, max(2, int(np.ceil((high - low) / step)) + 1))
+def _lattice(points: Floats, step: float) -> Floats:
+    """Points `step` apart over the range of others; those themselves where they are fewer."""
+    count = max(2, int(np.ceil((points[-1] - points[0]) / step)) + 1)
+    return points if count >= len(points) else np.linspace(points[0], points[-1], count)
+
+
+def _between_points(values: Floats, known: Floats, wanted: Floats) -> Floats:
+    """Rows of values at known places, linearly between them at wanted ones."""
+    if known is wanted:
+        return values
+    where = np.interp(wanted, known, np.arange(len(known)))
+    below = np.minimum(where.astype(np.int64), len(known) - 2)
+    share = (where - below)[:, None]
+    return np.asarray(values[below] * (1 - share) + values[below + 1] * share)
 
 
 def earlier_than(
-    strikes: Sequence[Strike], records: Records, strike: Strike, medium: Medium, behind: Integers
+    strikes: Sequence[Strike],
+    records: Records,
+    strike: Strike,
+    medium: Medium,
+    behind: Integers,
+    tiled: Tiled,
 ) -> Earlier:
     """Sort out the strikes before one: too far to matter, old, or near.
 
@@ -187,6 +195,7 @@ def earlier_than(
         strike: the one that is under way.
         medium: constants.
         behind: for each row the first one whose peak may still rise.
+        tiled: tiles that were cut before; new ones are added.
     """
     left, top = float(strike.start.min()), float(strike.y[0])
     right, bottom = float(strike.end.max()), float(strike.y[-1])
@@ -199,13 +208,20 @@ def earlier_than(
     size = np.maximum(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1])
     age = np.maximum(strike.begins - records.ends, 0.0)
     pieces = np.ceil(size / np.maximum(OLD * np.sqrt(medium.gain * age), 1e-9))
+    pieces = np.exp2(np.ceil(np.log2(np.maximum(pieces, 1))))
     old = (pieces <= MOST) & ((records.ends - records.begins) / pieces < age / 2)
     near = tuple(strikes[index] for index in np.flatnonzero(matters & ~old).tolist())
-    whole = records.only(np.flatnonzero(matters & old & (pieces <= 1)))
-    cut = np.flatnonzero(matters & old & (pieces > 1)).tolist()
-    tiles = [tiles_of(strikes[index], int(pieces[index]), strike.angle) for index in cut]
-    instants = _instants(strike, behind, few=not near)
-    return Earlier(strike, medium, instants, near, joined([whole, *tiles]))
+    by_width: dict[int, list[Records]] = {}
+    width = np.log2(np.maximum(medium.across + medium.gain * age, 1e-12)).astype(np.int64)
+    for index in np.flatnonzero(matters & old).tolist():
+        what = index, int(pieces[index]), strike.angle
+        if pieces[index] > 1 and what not in tiled:
+            tiled[what] = tiles_of(strikes[index], *what[1:])
+        one = tiled[what] if pieces[index] > 1 else records.only(np.array([index]))
+        by_width.setdefault(int(width[index]), []).append(one)
+    gaussians = tuple(joined(by_width[level]) for level in sorted(by_width))
+    instants = instants_of(strike, behind, few=not near)
+    return Earlier(strike, medium, instants, near, gaussians)
 
 
 def _one_row(strike: Strike, medium: Medium) -> float:
@@ -225,16 +241,3 @@ def _at_most(records: Records, strike: Strike, medium: Medium, square: Floats) -
     variance = np.minimum(np.maximum(square / 2, least), most)
     flat = np.exp(-square / (2 * variance)) / (2 * np.pi * variance)
     return records.energy * medium.strength * medium.depth(youngest) * flat
-
-
-def _instants(strike: Strike, behind: Integers, *, few: bool) -> Instants:
-    count = len(strike.y)
-    rows = [0]
-    while rows[-1] < count - 1:
-        rows.append(rows[-1] + max(1, count // 3 if few else int(STEADY * rows[-1])))
-    rows = [row for row in rows if row < count]
-    row = np.array(rows, np.int64)
-    time = np.append(strike.at[row], max(strike.ends, float(strike.at[-1]) + 1e-9))
-    before = np.append(behind[row[:1]], behind[row])
-    after = np.append(row[1:], [count, count])
-    return Instants(row, time, before, np.minimum(after + 1, count))

@@ -52,16 +52,24 @@ class Depth:
 
 @dataclass(frozen=True, slots=True)
 class Warmth:
-    """Weights of some lumps at one time in every column, ready to be seen from any y."""
+    """Weights of some lumps at one time in every column, ready to be seen from any y.
+
+    The last axes are lumps and columns; before them there may be one of visits, each with its time.
+    """
 
     y: Floats
     weight: Floats
     spread: Floats
 
-    def at(self, y: float) -> Floats:
-        """Warmth at one y in every column, K."""
-        square = (self.y - y) ** 2
-        return np.einsum("nc,nc->c", self.weight, np.exp(square[:, None] * self.spread))
+    @property
+    def narrowest(self) -> float:
+        """Standard deviation across the rows of what has spread least, mm."""
+        return float(np.sqrt(-0.5 / self.spread.min()))
+
+    def at(self, y: Floats) -> Floats:
+        """Warmth of each visit at one y of its own in every column, K."""
+        square = (self.y - y[..., None]) ** 2
+        return np.einsum("...nc,...nc->...c", self.weight, np.exp(square[..., None] * self.spread))
 
     def over(self, ys: Floats) -> Floats:
         """Warmth at several y in every column, rows × columns, K; a few rows at a time."""
@@ -101,7 +109,12 @@ def medium_of(plastic: Plastic) -> Medium:
 
 
 def warmth(
-    medium: Medium, energy: float, seen: tuple[Lumps, Sources], which: Integers, now: Floats
+    medium: Medium,
+    energy: float,
+    seen: tuple[Lumps, Sources],
+    which: Integers,
+    now: Floats,
+    here: Integers,
 ) -> tuple[Warmth, Floats]:
     """What some lumps give at a time: row-smoothed, and the variance that the beam alone has.
 
@@ -109,32 +122,29 @@ def warmth(
         medium: constants.
         energy: J/mm of each row.
         seen: the lumps and their images.
-        which: numbers of the lumps.
-        now: time in each column, or one for all, s.
+        which: numbers of the lumps, on the last axis.
+        now: time in each of these columns, on the last axis, s.
+        here: numbers of the columns.
     """
     lumps, sources = seen
-    age = np.maximum(now - sources.time[which], 0.0)
-    light = _light(sources, which, age * medium.gain + medium.at_once)
+    age = np.maximum(now[..., None, :] - sources.time[which[..., None], here], 0.0)
+    light = _light(sources, which, here, age * medium.gain + medium.at_once)
     weight = light * medium.depth(age)
     weight *= energy * medium.strength / np.sqrt(2 * np.pi)
-    spread = age * medium.gain + (medium.at_once + lumps.extra[which])[:, None]
+    spread = age * medium.gain + (medium.at_once + lumps.extra[which])[..., None]
     smoothed = spread + medium.smooth
     return Warmth(lumps.y[which], weight / np.sqrt(smoothed), -0.5 / smoothed), spread
 
 
-def _light(sources: Sources, which: Integers, along: Floats) -> Floats:
+def _light(sources: Sources, which: Integers, here: Integers, along: Floats) -> Floats:
     """Light by lump and column at a variance along the rows, linear between the kept ones."""
-    out = np.empty(along.shape)
-    late, here = which[:CLOSE, None], np.arange(along.shape[1])
-    low, share = _between(sources.variances, along[:CLOSE])
+    low, share = _between(sources.variances, along[..., :CLOSE, :])
+    late, old = which[..., :CLOSE, None], which[..., CLOSE:, None]
     lower, upper = sources.light[late, low, here], sources.light[late, low + 1, here]
-    out[:CLOSE] = lower + (upper - lower) * share
-    old = which[CLOSE:]
-    if len(old):
-        low, share = _between(sources.variances, along[CLOSE:].mean(axis=1))
-        lower, upper = sources.light[old, low], sources.light[old, low + 1]
-        out[CLOSE:] = lower + (upper - lower) * share[:, None]
-    return out
+    near = lower + (upper - lower) * share
+    low, share = _between(sources.variances, along[..., CLOSE:, :].mean(axis=-1, keepdims=True))
+    lower, upper = sources.light[old, low, here], sources.light[old, low + 1, here]
+    return np.concatenate([near, lower + (upper - lower) * share], axis=-2)
 
 
 def _between(variances: Floats, wanted: Floats) -> tuple[Integers, Floats]:

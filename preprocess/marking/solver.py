@@ -11,16 +11,17 @@ import numpy as np
 
 from preprocess.marking.columns import Columns, columns_over, coverage
 from preprocess.marking.earlier import earlier_than
-from preprocess.marking.march import WINDOW, medium_of, warmth
+from preprocess.marking.march import ROOM, WINDOW, medium_of, warmth
 from preprocess.marking.records import records_of
 from preprocess.marking.sources import Past, lumps_of, sources_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
-    from preprocess.marking.earlier import Ground
+    from preprocess.marking.earlier import Tiled
+    from preprocess.marking.ground import Ground
     from preprocess.marking.march import Medium, Warmth
     from preprocess.marking.plastic import Plastic
     from preprocess.marking.records import Records
@@ -59,16 +60,17 @@ def solve(strikes: Sequence[Strike], plastic: Plastic, step: float) -> tuple[Fie
     medium = medium_of(plastic)
     angles = dict.fromkeys(strike.angle for strike in strikes)
     records = {angle: records_of(strikes, angle) for angle in angles}
+    tiled: Tiled = {}
     with ThreadPoolExecutor(2) as pool:
         return tuple(
-            _solve(strikes[: n + 1], records[strike.angle].first(n), medium, step, pool)
+            _solve(strikes[: n + 1], (records[strike.angle].first(n), tiled), medium, step, pool)
             for n, strike in enumerate(strikes)
         )
 
 
 def _solve(
     strikes: Sequence[Strike],
-    before: Records,
+    before: tuple[Records, Tiled],
     medium: Medium,
     step: float,
     pool: ThreadPoolExecutor,
@@ -76,10 +78,15 @@ def _solve(
     strike = strikes[-1]
     columns = columns_over(float(strike.start.min()), float(strike.end.max()), step)
     rows = _rows(strike, medium)
-    earlier = earlier_than(strikes[:-1], before, strike, medium, rows.behind)
+    records, tiled = before
+    earlier = earlier_than(strikes[:-1], records, strike, medium, rows.behind, tiled)
 
     def part(some: Columns) -> tuple[NDArray[np.bool_], Image, Image, Image]:
-        return lit_columns(strike, some), *_march(rows, medium, earlier.on(some), some)
+        lit = lit_columns(strike, some)
+        if not lit.any():
+            dark = np.zeros(lit.shape, np.float32)
+            return lit, dark, dark, dark
+        return lit, *_march(rows, medium, earlier.on(some, lit), some, lit)
 
     found = list(pool.map(part, _chunks(columns)))
     images = (np.concatenate(pieces, axis=1) for pieces in zip(*found, strict=True))
@@ -119,30 +126,57 @@ def _rows(strike: Strike, medium: Medium) -> _Rows:
 
 
 def _march(
-    rows: _Rows, medium: Medium, ground: Ground, some: Columns
+    rows: _Rows, medium: Medium, ground: Ground, some: Columns, lit: NDArray[np.bool_]
 ) -> tuple[Image, Image, Image]:
-    """Peak, spike and residual of all rows on some columns."""
+    """Peak, spike and residual of all rows on some columns, where they are lit."""
     strike = rows.strike
     largest = medium.at_once + medium.gain * (strike.ends - strike.begins)
     sources = sources_of(strike, some, medium.at_once, largest)
-    shape = (len(strike.y), some.count)
-    peak, spike, residual = (np.zeros(shape, np.float32) for _ in range(3))
-    for i, which in enumerate(rows.matter):
-        now = sources.time[i]
-        warm, alone = warmth(medium, strike.energy, (rows.lumps, sources), which, now)
-        before = ground.at(i, now)
-        for j in range(rows.behind[i], i + 1):
-            np.maximum(peak[j], warm.at(float(strike.y[j])) + before(j), out=peak[j])
-        sharp = _unsmoothed(warm, alone, float(strike.y[i]))
-        residual[i] = sharp[1:].sum(axis=0) + before(i)
-        spike[i] = residual[i] + sharp[0]
+    peak, spike, residual = (np.zeros(lit.shape, np.float32) for _ in range(3))
+    for visits in _together(rows.matter, some.count):
+        behind = rows.behind[visits]
+        here = np.flatnonzero(lit[behind[0] : visits[-1] + 1].any(axis=0))
+        if not len(here):
+            continue
+        now, seen = sources.time[visits[:, None], here], (rows.lumps, sources)
+        which, real = _padded([rows.matter[visit] for visit in visits.tolist()])
+        warm, alone = warmth(medium, strike.energy, seen, which, now, here)
+        warm.weight[~real] = 0.0
+        before = ground.during(visits, now, here)
+        for back in range(int((visits - behind).max()) + 1):
+            row = np.maximum(visits - back, behind)
+            value = warm.at(strike.y[row]) + before(row)
+            mine = visits - back >= behind
+            at = row[mine][:, None], here
+            peak[at] = np.maximum(peak[at], value[mine])
+        sharp = _unsmoothed(warm, alone, strike.y[visits])
+        residual[visits[:, None], here] = found = sharp[:, 1:].sum(axis=1) + before(visits)
+        spike[visits[:, None], here] = found + sharp[:, 0]
     return peak, spike, residual
 
 
-def _unsmoothed(warm: Warmth, alone: Floats, y: float) -> Floats:
-    """Warmth at one y by lump, newest first, with the beam's own width only."""
+def _together(matter: Sequence[Integers], columns: int) -> Iterator[Integers]:
+    """Numbers of neighbouring visits that are worked on at once: as many as fit the cache."""
+    first = 0
+    while first < len(matter):
+        count = max(1, ROOM // (columns * len(matter[first])))
+        yield np.arange(first, min(first + count, len(matter)))
+        first += count
+
+
+def _padded(lists: Sequence[Integers]) -> tuple[Integers, NDArray[np.bool_]]:
+    """Lists of lumps made equally long, and which of their entries are real."""
+    long = max(map(len, lists))
+    which = np.zeros((len(lists), long), np.int64)
+    real = np.arange(long) < np.array([len(one) for one in lists])[:, None]
+    which[real] = np.concatenate(lists)
+    return which, real
+
+
+def _unsmoothed(warm: Warmth, alone: Floats, y: Floats) -> Floats:
+    """Warmth at one y of each visit by lump, newest first, with the beam's own width only."""
     weight = warm.weight * np.sqrt(-0.5 / (warm.spread * alone))
-    return weight * np.exp(((y - warm.y) ** 2)[:, None] * (-0.5 / alone))
+    return weight * np.exp(((y[:, None] - warm.y) ** 2)[:, :, None] * (-0.5 / alone))
 
 
 def lit_columns(strike: Strike, columns: Columns) -> NDArray[np.bool_]:

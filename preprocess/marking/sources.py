@@ -99,30 +99,28 @@ def sources_of(strike: Strike, columns: Columns, least: float, largest: float) -
     variances = variances_between(least, largest)
     beyond = int(np.ceil(4.5 * np.sqrt(variances[-1]) / columns.step)) + 1
     lit = balanced(strike, columns.wider(beyond))
-    fine = variances < 3 * columns.step**2
-    light = [
-        np.concatenate(
-            [
-                softened(strike, columns, variances[fine]),
-                blurred(lit, columns.step, variances[~fine])[:, :, beyond:-beyond],
-            ],
-            axis=1,
-        )
-    ]
-    weight = np.maximum(lit[:, beyond:-beyond], 0.0) + 1e-3
-    time = [arrivals(strike, columns)]
-    while len(light[-1]) > 1:
-        pairs = len(light[-1]) // 2
-        light.append(_paired(light[-1], pairs))
-        heavy = weight[: 2 * pairs].reshape(pairs, 2, -1)
+    rows, fine = len(lit), int((variances < 3 * columns.step**2).sum())
+    begin = np.cumsum([0, *_counts(rows)]).tolist()
+    light = np.empty((begin[-1], len(variances), columns.count), np.float32)
+    time = np.empty((begin[-1], columns.count))
+    softened(strike, columns, variances[:fine], light[:rows, :fine])
+    inner = slice(beyond, beyond + columns.count)
+    blurred(lit, columns.step, variances[fine:], light[:rows, fine:], inner)
+    time[:rows] = arrivals(strike, columns)
+    weight = np.maximum(lit[:, inner], 0.0) + 1e-3
+    for low, high, end in zip(begin, begin[1:], begin[2:], strict=False):
+        last = low + 2 * (end - high)
+        np.add(light[low:last:2], light[low + 1 : last : 2], out=light[high:end])
+        heavy = weight[: last - low].reshape(end - high, 2, -1)
         weight = heavy.sum(1)
-        both = time[-1][: 2 * pairs].reshape(pairs, 2, -1)
-        time.append((both * heavy).sum(1) / weight)
-    return Sources(np.concatenate(time), np.concatenate(light), variances)
+        both = time[low:last].reshape(end - high, 2, -1)
+        time[high:end] = (both * heavy).sum(1) / weight
+    return Sources(time, light, variances)
 
 
-def _paired(light: NDArray[np.float32], pairs: int) -> NDArray[np.float32]:
-    return light[0 : 2 * pairs : 2] + light[1 : 2 * pairs : 2]
+def _counts(rows: int) -> list[int]:
+    """How many lumps there are of 1, 2, 4, … rows."""
+    return [rows >> level for level in range(rows.bit_length())]
 
 
 class Past:
@@ -147,17 +145,21 @@ class Past:
             near: range of y over which warmth is asked for, mm.
         """
         chosen: list[int] = []
+        y, at, at_once, gain = self._y, self._at, self._at_once, self._gain
+        top, bottom = near
         end, level = stop, 0
-        widest_ever = REACH * (self._at_once + self._gain * (now - self._at[0]))
+        widest_ever = REACH * (at_once + gain * (now - at[0]))
         while stop > 0:
-            variance = self._at_once + self._gain * (now - self._at[stop - 1])
-            level = self._level(level, stop, end - stop, WIDE * math.sqrt(variance) / self._pitch)
+            variance = at_once + gain * (now - at[stop - 1])
+            if level or end - stop >= 2 * OLDER:
+                widest = WIDE * math.sqrt(variance) / self._pitch
+                level = self._level(level, stop, end - stop, widest)
             first, last = stop - (1 << level), stop - 1
-            square = _gap(near, self._y[first], self._y[last]) ** 2
-            older = variance + self._gain * (self._at[last] - self._at[first])
-            if square <= REACH * older:
+            gap = max(0.0, top - y[last], y[first] - bottom)
+            older = variance + gain * (at[last] - at[first])
+            if gap * gap <= REACH * older:
                 chosen.append(self._offset[level] + (stop >> level) - 1)
-            elif square > widest_ever and self._y[last] < near[0]:
+            elif gap * gap > widest_ever and y[last] < top:
                 break
             stop = first
         return np.array(chosen, np.int64)
@@ -178,7 +180,3 @@ class Past:
         if level >= len(self._offset) or stop & ((1 << level) - 1):
             return False
         return self._uniform[self._offset[level] + (stop >> level) - 1]
-
-
-def _gap(near: tuple[float, float], low: float, high: float) -> float:
-    return max(0.0, near[0] - high, low - near[1])

@@ -126,6 +126,19 @@ def test_old_small_strikes_count_as_gaussians_to_a_good_likeness():
     assert worst_error(solve(late, SHARP, 0.1), late, SHARP, 8) < 0.01
 
 
+@pytest.mark.parametrize("pause", [0.3, 2.0, 20.0])
+def test_large_strikes_of_a_while_ago_count_as_tiles_to_a_good_likeness(pause):
+    # a leaf, and later a ring that lies half on it and half beside it
+    leaf, ring = area_of(wedge(width=12, height=16)), shape(RING)
+    art = artwork(shape(leaf, name="first"), ring, settings=settings(600.0))
+    first, second = struck(art)
+    job = [first, shifted(second, pause)]
+    (_, later) = solve(job, SHARP, 0.1)
+    (alone,) = solve(job[1:], SHARP, 0.1)
+    assert np.max(later.peak[later.lit] / alone.peak[later.lit]) > 1.005
+    assert worst_error([later], job, SHARP, 40) < 0.005
+
+
 def shifted(strike, by):
     return dataclasses.replace(strike, at=strike.at + by, entered=strike.entered + by)
 
