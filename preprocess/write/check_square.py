@@ -42,8 +42,9 @@ _MICRO = 1000
 def with_squares(artwork: Artwork) -> tuple[Artwork, tuple[Finding, ...]]:
     """The artwork with its squares on a guide layer of their own, and what to say of it.
 
-    Where there is no room above and below, the page grows by the same on both sides, by whole
-    pitches, so that rows that begin on the page's grid stay where they are.
+    Where there is no room above and below, the page grows by the same on both sides: by whole
+    pitches if those of all layers have a common length of at most 10 mm, so that rows that begin
+    on the page's grid stay where they are.
     """
     marks = _box(_marked(artwork))
     if marks is None:
