@@ -141,14 +141,14 @@ def _use(scene: Scene, element: ElementWrapper, frame: Frame, place: str) -> lis
     if not scene.may_copy():
         scene.say(frame, "too-many-copies", name, element)
         return []
-    units = scene.units(frame)
+    units, attributes = scene.units(frame), element.etree_element.attrib
     shift = translation(units.length(frame.style("x"), "x"), units.length(frame.style("y"), "y"))
     inner = replace(
         frame,
         matrix=times(frame.matrix, shift),
         within=name,
         uses=(*frame.uses, target),
-        size=(frame.style("width"), frame.style("height")),
+        size=(attributes.get("width", "auto"), attributes.get("height", "auto")),
     )
     return [(target, inner, target.local_name)]
 

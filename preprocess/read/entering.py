@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -17,29 +18,43 @@ if TYPE_CHECKING:
     from preprocess.model.shape import Matrix
     from preprocess.read.lengths import Units
     from preprocess.read.painted import Frame
+    from preprocess.read.regions import Bounds
     from preprocess.read.scene import Scene
+
+BoundsOf = Callable[["Frame"], "Bounds | None"]
 
 GROUPS = frozenset({"g", "a", "svg", "symbol", "use", "switch"})
 _WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
+_FILL = frozenset({"fill-box", "content-box"})
 _VERTICAL = frozenset({"top", "bottom"})
 _HORIZONTAL = frozenset({"left", "right"})
 
 
 def entered(
-    scene: Scene, element: ElementWrapper, frame: Frame, place: str, origin: str = "0 0"
+    scene: Scene,
+    element: ElementWrapper,
+    frame: Frame,
+    place: str,
+    origin: str = "0 0",
+    bounds: BoundsOf | None = None,
 ) -> Frame:
     """The frame inside an element, but for its clips.
 
     `origin` is the initial transform-origin; that of the outermost svg is the middle of its box.
+    `bounds` measures the element in its own user units, for transforms that refer to its box.
     """
     style = computed(scene.cascade.declared(element), frame.style, scene.units(frame))
     label, group = frame.label, frame.group
     if element.local_name in GROUPS and element.parent is not None:
         label, group = label_of(element) or label, element.id or group
+    own, text = IDENTITY, _transforms(style)
+    if text:
+        styled = replace(frame, style=style)
+        own = _transform(scene, element, styled, text, (place, origin), bounds)
     inner = replace(
         frame,
         style=style,
-        matrix=times(frame.matrix, _transform(scene, element, frame, style, (place, origin))),
+        matrix=times(frame.matrix, own),
         alpha=frame.alpha if frame.silhouette else frame.alpha * share(style("opacity")),
         label=label,
         group=group,
@@ -54,22 +69,40 @@ def entered(
 
 
 def _transform(
-    scene: Scene, element: ElementWrapper, frame: Frame, style: Style, where: tuple[str, str]
+    scene: Scene,
+    element: ElementWrapper,
+    frame: Frame,
+    text: str,
+    where: tuple[str, str],
+    bounds: BoundsOf | None,
 ) -> Matrix:
-    text = style("transform")
-    if text == "none":
-        return IDENTITY
-    place, default = where
-    name = name_of(element, frame, place)
-    if style("transform-box") != "view-box":
-        scene.say(frame, "bad-value", name, element, "transform-box")
-    units = scene.units(frame, style)
+    """The map of an element whose style `frame` holds."""
+    style, (place, default) = frame.style, where
+    name, units = name_of(element, frame, place), scene.units(frame)
+    corner, box = (0.0, 0.0), bounds(frame) if bounds and style("transform-box") in _FILL else None
+    if box is not None:
+        corner = box[:2]
+        units = replace(units, box=(box[2] - box[0], box[3] - box[1]))
+    elif style("transform-box") != "view-box":
+        scene.say(frame, "bad-value", name, element, f"transform-box {style('transform-box')}")
     matrix = transform_of(text, units)
     if matrix is None:
         scene.say(frame, "bad-value", name, element, f"transform {text[:40]!r}")
         return IDENTITY
     x, y = _origin(style("transform-origin") or default, units)
+    x, y = x + corner[0], y + corner[1]
     return times(times(translation(x, y), matrix), translation(-x, -y)) if x or y else matrix
+
+
+def _transforms(style: Style) -> str:
+    """The properties translate, rotate, scale and transform as one list, in their order."""
+    found = [
+        f"{name}({','.join(text.split())})"
+        for name in ("translate", "rotate", "scale")
+        if (text := style(name)).lower() != "none"
+    ]
+    text = style("transform")
+    return " ".join([*found, *([text] if text != "none" else [])])
 
 
 def _origin(text: str, units: Units) -> tuple[float, float]:

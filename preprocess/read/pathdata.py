@@ -41,10 +41,12 @@ class Path:
     """Segments in flat lists: `kinds` holds M, L, C and Z; `numbers` their coordinates.
 
     M and L take two numbers (their end), C takes six, Z none. Every subpath begins with M.
+    `inner` are the places in `kinds` of pieces of arcs that end where no vertex was drawn.
     """
 
     kinds: list[str] = field(default_factory=list)
     numbers: array[float] = field(default_factory=lambda: array("d"))
+    inner: set[int] = field(default_factory=set)
 
     def add(self, kind: str, count: int, numbers: Iterable[float]) -> None:
         """Several segments of one kind."""
@@ -265,8 +267,10 @@ def _arc(pen: _Pen, values: list[float], *, relative: bool) -> None:
         if curves is None:
             pen.path.line(*end)
         else:
+            first = len(pen.path.kinds)
             for curve in curves:
                 pen.path.curve(*curve)
+            pen.path.inner.update(range(first, len(pen.path.kinds) - 1))
         pen.to(*end)
 
 

@@ -41,6 +41,11 @@ def _any(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every
     return True
 
 
+def _in_css(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
+    """Properties that are no attributes; `rotate` is one of lettering, with another meaning."""
+    return css
+
+
 def _words(*allowed: str) -> Check:
     def check(value: str, *, css: bool) -> bool:  # noqa: ARG001
         return value.lower() in allowed
@@ -177,6 +182,9 @@ PROPERTIES = {
     "overflow": _own("", _words("visible", "hidden", "scroll", "auto", "clip")),
     "transform": _own("none", _any),
     "transform-origin": _own("", _any),
+    "translate": _own("none", _in_css),
+    "rotate": _own("none", _in_css),
+    "scale": _own("none", _in_css),
     "transform-box": _own("view-box", _BOXES),
     "vector-effect": _own("none", _any),
     "mask-type": _own("luminance", _words("luminance", "alpha")),

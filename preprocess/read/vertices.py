@@ -31,11 +31,12 @@ class _Corner:
 
 
 def vertices(path: Path) -> list[Vertex]:
-    """Every vertex of a path, arcs counting as drawn pieces."""
+    """Every vertex of a path; the pieces that an arc is drawn in have none between them."""
     corners: list[_Corner] = []
     start: _Corner | None = None
     at = 0
-    for kind in path.kinds:
+    drawn: list[bool] = []
+    for place, kind in enumerate(path.kinds):
         takes = {"M": 2, "L": 2, "C": 6, "Z": 0}[kind]
         numbers = path.numbers[at : at + takes]
         at += takes
@@ -44,7 +45,8 @@ def vertices(path: Path) -> list[Vertex]:
             corners.append(start)
         elif start is not None:
             _segment(corners, start, kind, numbers)
-    return [Vertex(*corner.point, _direction(corner)) for corner in corners]
+        drawn.append(place not in path.inner)
+    return [Vertex(*c.point, _direction(c)) for c, one in zip(corners, drawn, strict=False) if one]
 
 
 def _segment(corners: list[_Corner], start: _Corner, kind: str, numbers: Sequence[float]) -> None:

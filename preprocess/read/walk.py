@@ -47,7 +47,9 @@ class Walker:
     def _visited(self, element: ElementWrapper, frame: Frame, place: str) -> list[Task]:
         if not containers.is_drawn(self.scene, element, frame, name_of(element, frame, place)):
             return []
-        inner = entered(self.scene, element, frame, place)
+        inner = entered(
+            self.scene, element, frame, place, bounds=lambda f: self.bounds(element, f, place)
+        )
         if inner.hidden and not self.scene.wants_hidden:
             return []
         inner = clips.clipped(self, element, inner, place)

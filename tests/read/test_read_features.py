@@ -35,6 +35,10 @@ FEATURES = {
     "paint/fallback": (100, (0, 0, 10, 10), 0, {"broken-reference", "draws-nothing"}),
     "paint/faint": (100, (0, 0, 10, 10), 0, {"too-faint"}),
     "transform/css_units": (100, (10, 10 * MM, 20, 10 + 10 * MM), 0, set()),
+    # 40 x 20 about (60, 50), turned.
+    "transform/fill_box": (800, (50, 30, 70, 70), 0, set()),
+    # Moved by 5, made 50 long, turned down about (0, 0), then moved: x 50 − 10 … 50, y 10 + 10 …
+    "transform/single_properties": (400, (40, 20, 50, 60), 0, set()),
     "shape/font_units": (20 * 32, (0, 0, 20, 32), 0, set()),
     "shape/units": (24 * 16, (0, 0, 24, 16), 0, set()),
     "shape/percent_axes": (20 * 20, (10, 5, 30, 25), 0, set()),
@@ -51,6 +55,8 @@ FEATURES = {
     "stroke/closed": (44**2 - 36**2, (18, 18, 62, 62), 1, set()),
     "marker/start_reversed": (80 + 2 * 50, (20, 45, 80, 55), 0, set()),
     "marker/mid_clipped": (160 + 36 - 12, (10, 7, 90, 13), 0, set()),
+    # An arc has no vertices but its ends: one bud, at (80, 50).
+    "marker/arc": (16, (78, 48, 82, 52), 0, set()),
     "clip/on_group": (200, (20, 30, 30, 70), 0, set()),
     "clip/use_inside": (400, (15, 5, 35, 25), 0, set()),
     "clip/after_its_user": (DISC, (30, 30, 70, 70), 0, set()),
@@ -66,6 +72,7 @@ FEATURES = {
     "nested/percent": (400, (10, 10, 30, 30), 0, set()),
     "nested/view_box": (400, (20, 10, 40, 30), 0, set()),
     "use/sized_svg": (1600, (20, 20, 60, 60), 0, set()),
+    "use/width_in_css": (400, (10, 0, 30, 20), 0, set()),
     "use/inherits": (100, (0, 0, 10, 10), 0, {"draws-nothing"}),
     "gradient/clear_part": (400, (0, 0, 40, 10), 0, {"gradient-as-solid"}),
     "switch/inside_a_group": (100, (0, 0, 10, 10), 0, set()),
