@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -122,7 +123,8 @@ def _set_font(
     if "font-size" in declared:
         text = passed.get("font-size", "medium")
         size = _font_size(text, parent.font, units)
-        passed["font-size"] = repr(parent.font if size is None or size < 0 else size)
+        usable = size is not None and 0 <= size < math.inf
+        passed["font-size"] = repr(size if usable else parent.font)
     if any(name in declared for name in _MEASURED):
         own = Units(font=float(passed.get("font-size", "16")))
         for name in _MEASURED:

@@ -75,6 +75,8 @@ LETTERING = {
     # The cell is 10 wide and 10 high, from 42 to 52: the clip is 10 … 15, 42 … 47.
     "by_the_box": (4 * 2, (10.5, 45, 14.5, 47), set()),
     "in_capitals": (20, (10.5, 45, 14.5, 50), set()),
+    # What is beyond numbers counts as not written.
+    "not_a_number": (2 * 14, (11, 43, 17, 50), {"bad-value"}),
     "gone": (100, (0, 0, 10, 10), {"font-missing"}),
     "letter_gone": (100, (0, 0, 10, 10), {"letter-missing"}),
     "down_the_page": (20, (10.5, 45, 14.5, 50), {"text-style-ignored"}),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from preprocess.read.lengths import split_length
@@ -51,7 +52,7 @@ def _raised(scene: Scene, span: Span, font: Font) -> float:
         if text in {"sub", "super"}:
             height = (font.ascent + font.descent) / font.units * size
             total += height / 2 if text == "super" else -height / 2
-        elif split and split[1] == "%":
+        elif split and split[1] == "%" and math.isfinite(split[0]):
             total += split[0] / 100 * size
         elif split:
             total += scene.units(one.frame).length(text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -66,7 +67,7 @@ def _values(scene: Scene, span: Span, name: str) -> list[float]:
     for part in re.split(r"\s*,\s*|\s+", text.strip()) if text.strip() else ():
         split = split_length(part)
         value = units.of(*split, _AXES[name]) if split else None
-        if value is None:
+        if value is None or not math.isfinite(value):
             scene.say(span.frame, "bad-value", span.name, span.element, f"{name} {text[:40]!r}")
             break
         found.append(value)

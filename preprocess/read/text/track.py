@@ -98,7 +98,7 @@ def _measured(
     far, length = np.cumsum(sizes) - sizes, float(sizes.sum())
     text = element.etree_element.attrib.get("startOffset", "0")
     split = split_length(text)
-    if split and split[1] == "%":
+    if split and split[1] == "%" and math.isfinite(split[0]):
         offset = split[0] / 100 * length
     else:
         said = units.length(path_length)
