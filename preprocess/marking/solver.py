@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import pairwise
@@ -17,6 +18,7 @@ from preprocess.marking.sources import Past, lumps_of, sources_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from concurrent.futures import Future
 
     from numpy.typing import NDArray
 
@@ -31,6 +33,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Image = NDArray[np.float32]
     Integers = NDArray[np.int64]
+    Images = tuple[NDArray[np.bool_], Image, Image, Image]
+
+AHEAD = 4
+"""Strikes that may wait while an earlier one is being solved, so that no processor is idle."""
 
 CHUNK = 256
 """Columns that are solved at a time: they fit the processor's cache."""
@@ -61,36 +67,53 @@ def solve(strikes: Sequence[Strike], plastic: Plastic, step: float) -> tuple[Fie
     angles = dict.fromkeys(strike.angle for strike in strikes)
     records = {angle: records_of(strikes, angle) for angle in angles}
     tiled: Tiled = {}
+    fields: list[Field] = []
+    waiting: deque[_Work] = deque()
     with ThreadPoolExecutor(2) as pool:
-        return tuple(
-            _solve(strikes[: n + 1], (records[strike.angle].first(n), tiled), medium, step, pool)
-            for n, strike in enumerate(strikes)
-        )
+        for n, strike in enumerate(strikes):
+            before = records[strike.angle].first(n), tiled
+            waiting.append(_begun(strikes[: n + 1], before, medium, step, pool))
+            if len(waiting) > AHEAD:
+                fields.append(waiting.popleft().field())
+        return (*fields, *(work.field() for work in waiting))
 
 
-def _solve(
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """One strike under way: images of each chunk of its columns are on their way."""
+
+    strike: Strike
+    columns: Columns
+    chunks: tuple[Future[Images], ...]
+
+    def field(self) -> Field:
+        """The whole, as soon as all chunks are done."""
+        found = [chunk.result() for chunk in self.chunks]
+        images = (np.concatenate(pieces, axis=1) for pieces in zip(*found, strict=True))
+        return Field(self.strike, self.columns, *images)
+
+
+def _begun(
     strikes: Sequence[Strike],
     before: tuple[Records, Tiled],
     medium: Medium,
     step: float,
     pool: ThreadPoolExecutor,
-) -> Field:
+) -> _Work:
     strike = strikes[-1]
     columns = columns_over(float(strike.start.min()), float(strike.end.max()), step)
     rows = _rows(strike, medium)
     records, tiled = before
     earlier = earlier_than(strikes[:-1], records, strike, medium, rows.behind, tiled)
 
-    def part(some: Columns) -> tuple[NDArray[np.bool_], Image, Image, Image]:
+    def part(some: Columns) -> Images:
         lit = lit_columns(strike, some)
         if not lit.any():
             dark = np.zeros(lit.shape, np.float32)
             return lit, dark, dark, dark
         return lit, *_march(rows, medium, earlier.on(some, lit), some, lit)
 
-    found = list(pool.map(part, _chunks(columns)))
-    images = (np.concatenate(pieces, axis=1) for pieces in zip(*found, strict=True))
-    return Field(strike, columns, *images)
+    return _Work(strike, columns, tuple(pool.submit(part, some) for some in _chunks(columns)))
 
 
 def _chunks(columns: Columns) -> list[Columns]:
