@@ -11,19 +11,21 @@ from pathlib import Path
 
 from preprocess.passes import registry
 from preprocess.recipe.pages import pages
+from tests.finding_list import page as findings_page
+from tests.pass_pictures import pictures
 
 ROOT = Path(__file__).parents[1]
 
 
 def stale(root: Path) -> dict[str, str | None]:
     """Pages that differ from what they should be; None where there should be none."""
-    made = pages(root)
+    made = {**pages(root), **pictures(root), "docs/findings.md": findings_page(root)}
     found: dict[str, str | None] = {}
     for name, text in made.items():
         path = root / name
         if not path.is_file() or path.read_text("utf-8") != text:
             found[name] = text
-    for path in sorted((root / "docs" / "passes").glob("*.md")):
+    for path in sorted((root / "docs" / "passes").rglob("*.*")):
         if path.stem not in registry.names():
             found[path.relative_to(root).as_posix()] = None
     return found

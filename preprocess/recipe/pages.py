@@ -49,6 +49,7 @@ def _pass_page(page: Explained, root: Path) -> str:
         f"# {page.name}",
         _MADE,
         *page.paragraphs,
+        *([f"![{page.name}, before and after](pictures/{page.name}.svg)"] if cases else []),
         "```yaml\n" + (example or "\n".join(page.example)) + "\n```",
         "## Parameters",
         _table(_HEADINGS, map(_row, page.parameters)),

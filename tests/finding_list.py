@@ -1,0 +1,143 @@
+"""All finding codes with their words, read from the source: what docs/findings.md is made from."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preprocess.read.wording import KINDS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+SEVERITIES = ("stop", "warn", "note")
+GAP = "…"
+_MADE = "<!-- Made by `python -m tests.fresh_docs --write`; change the code instead. -->"
+_TEXT = """Everything that evenmark tells has a code, which never changes its meaning, in the report
+and with `--json`. A `stop` writes nothing, a `warn` is for you to act on (`--strict` makes it stop
+the work), a `note` informs. … stands for a number or a name. Some codes have several sentences."""
+
+
+@dataclass(frozen=True, order=True)
+class Told:
+    """One sentence under a code; `message` and `remedy` are empty where the source makes them."""
+
+    code: str
+    severity: str
+    message: str
+    remedy: str
+
+
+def findings(root: Path) -> list[Told]:
+    """All that the source can tell, by code."""
+    found = {
+        Told(code, words.severity, words.many.replace("{count}", GAP) + f": {GAP}", words.remedy)
+        for code, words in KINDS.items()
+    }
+    for path in sorted((root / "preprocess").rglob("*.py")):
+        found |= set(_told(ast.parse(path.read_text("utf-8"))))
+    return sorted(found)
+
+
+def _told(tree: ast.Module) -> Iterator[Told]:
+    strings = {**_assigned(tree), **_returned(tree)}
+    for function in (n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)):
+        local = {**strings, **_assigned(function)}
+        for call in (n for n in ast.walk(function) if isinstance(n, ast.Call)):
+            yield from _of_call(call, local)
+
+
+def _of_call(call: ast.Call, known: dict[str, str]) -> Iterator[Told]:
+    name = call.func.id if isinstance(call.func, ast.Name) else ""
+    severity = "note" if name == "_about" else name
+    code = call.args[0] if call.args else None
+    if severity not in SEVERITIES or not isinstance(code, ast.Constant):
+        return
+    words = [_text(argument, known) for argument in call.args[1:3]]
+    if isinstance(call.args[-1], ast.Starred):
+        words = [known.get(f"{_called(call.args[-1].value)}()", GAP), GAP]
+    words += [""] * (2 - len(words))
+    if name == "_about":
+        words = [f"{GAP} moved inward by {GAP}, retreating {GAP}, and lost {GAP}", ""]
+    for keyword in call.keywords:
+        if keyword.arg == "remedy":
+            words[1] = _text(keyword.value, known)
+    yield Told(code.value, severity, *(re.sub(rf"{GAP}(\s*{GAP})+", GAP, text) for text in words))
+
+
+def _assigned(node: ast.AST) -> dict[str, str]:
+    """Names that are given a text; one that is given several keeps the longest."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for one in ast.walk(node):
+        if isinstance(one, ast.Assign) and isinstance(one.targets[0], ast.Name):
+            found[one.targets[0].id].append(_text(one.value, {}))
+    return {name: max(texts, key=len) for name, texts in found.items()}
+
+
+def _returned(tree: ast.Module) -> dict[str, str]:
+    """What functions give back as text, by their name and (); of a pair the first."""
+    found: dict[str, str] = {}
+    for function in (n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)):
+        local = _assigned(function)
+        for one in (n for n in ast.walk(function) if isinstance(n, ast.Return) and n.value):
+            value = (
+                one.value.elts[0]
+                if isinstance(one.value, ast.Tuple) and one.value.elts
+                else one.value
+            )
+            text = _text(value, local)
+            found[f"{function.name}()"] = max(found.get(f"{function.name}()", ""), text, key=len)
+    return found
+
+
+def _called(node: ast.AST) -> str:
+    """Name of the function or method that is called."""
+    match node:
+        case ast.Call(func=ast.Name(id=name) | ast.Attribute(attr=name)):
+            return name
+    return ""
+
+
+def _text(node: ast.AST, known: dict[str, str]) -> str:
+    match node:
+        case ast.Constant(value=str(text)):
+            return text
+        case ast.JoinedStr(values=values):
+            return "".join(_text(value, known) for value in values)
+        case ast.FormattedValue(value=ast.Call() as call):
+            return known.get(f"{_called(call)}()", GAP)
+        case ast.FormattedValue():
+            return GAP
+        case ast.Name(id=name):
+            return known.get(name, GAP)
+        case ast.BinOp(left=left, right=right):
+            return _text(left, known) + _text(right, known)
+        case ast.IfExp(body=body):
+            return _text(body, known)
+        case ast.Call():
+            return known.get(f"{_called(node)}()", GAP)
+        case _:
+            return GAP
+
+
+def page(root: Path) -> str:
+    """The page docs/findings.md."""
+    blocks = ["# Findings", _MADE, _TEXT]
+    titles = {"stop": "Stops", "warn": "Warnings", "note": "Notes"}
+    told = findings(root)
+    for severity in SEVERITIES:
+        rows = [one for one in told if one.severity == severity]
+        blocks += [
+            f"## {titles[severity]}",
+            "\n".join(["| code | says | what to do |", "|---|---|---|", *map(_row, rows)]),
+        ]
+    return "\n\n".join(blocks) + "\n"
+
+
+def _row(told: Told) -> str:
+    cells = (f"`{told.code}`", told.message, told.remedy)
+    return "| " + " | ".join(cell.replace("|", "\\|").replace("\n", " ") for cell in cells) + " |"

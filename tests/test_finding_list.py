@@ -1,0 +1,41 @@
+"""The list of findings: nothing is missing, and codes keep to their form."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from preprocess.read.wording import KINDS
+from tests.finding_list import GAP, findings, page
+
+ROOT = Path(__file__).parents[1]
+SOURCES = sorted((ROOT / "preprocess").rglob("*.py"))
+
+
+def test_each_code_in_the_source_is_listed() -> None:
+    told = {one.code for one in findings(ROOT)}
+    written = set(KINDS)
+    for path in SOURCES:
+        text = path.read_text("utf-8")
+        written |= set(re.findall(r"\b(?:stop|warn|note)\(\s*\"([^\"]+)\"", text))
+    assert written <= told
+    assert all(re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", code) for code in told)
+
+
+def test_each_finding_has_words() -> None:
+    for one in findings(ROOT):
+        assert re.search(r"\w", one.message.replace(GAP, "")) or one.remedy, one.code
+
+
+def test_a_stop_says_what_to_do() -> None:
+    assert not [one.code for one in findings(ROOT) if one.severity == "stop" and not one.remedy]
+
+
+def test_sentences_are_those_of_the_source() -> None:
+    text = page(ROOT)
+    assert (
+        "| `nothing-to-mark` | the drawing holds nothing to mark | check that the shapes are "
+        "visible, filled or stroked, and not in the page's colour |"
+    ) in text
+    assert "| `off-the-field` | … would leave the field of … × … mm, by up to … mm |" in text
+    assert all(f"| `{code}` |" in text for code in KINDS)
