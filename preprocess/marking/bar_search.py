@@ -62,14 +62,14 @@ def search(
     plain: Evenness,
     goal: float,
 ) -> Found:
-    """Find the smallest span, then the fewest rows, at which no row is off by more than `goal`.
+    """Find the smallest span, then the fewest rows, at which no row is hotter than `goal` allows.
 
     Args:
         full: the span that clears all of every part, mm.
         lay: bars of a span (mm) beside rows below a width (mm; None: all).
         measure: how even the rows are with some bars.
         plain: how even they are without any, which is not enough.
-        goal: factor by which a row median may be above or below the median of all rows.
+        goal: factor by which the hottest row may exceed the usual, see `Evenness.off`.
     """
     known: dict[tuple[bytes, ...], Evenness] = {}
 

@@ -22,14 +22,14 @@ if TYPE_CHECKING:
     from preprocess.model.bench import Bench
     from preprocess.model.machine import Machine
 
-RATIO = f"the row farthest from the median of all rows (first {FIRST} and last {LAST} left apart)"
+RATIO = f"the hottest row (first {FIRST} and last {LAST} left apart)"
 
 
 def already(plain: Evenness, goal: float) -> Finding:
     """No bar is needed."""
     message = (
-        f"{RATIO} is off by {_off(plain)} without bars, no more than the {_percent(goal)} wanted, "
-        "so none was added"
+        f"{RATIO} is predicted {_off(plain)} above the usual without bars, no more than the "
+        f"{_percent(goal)} wanted, so none was added"
     )
     return note("even-without-bars", message)
 
@@ -43,8 +43,8 @@ def out_of_reach(found: Found, goal: float, groups: Sequence[RasterGroup]) -> Re
         f"ask for no less than {math.ceil(100 * (found.best.even.off - 1)):.0f} %",
     )
     return Refusal(
-        f"bars cannot make rows even to within {_percent(goal)}: {RATIO} is off by "
-        f"{_off(found.plain)} without bars, by {_off(found.best.even)} with the best of them",
+        f"bars cannot make rows even to within {_percent(goal)}: {RATIO} is predicted "
+        f"{_off(found.plain)} above the usual without bars, {_off(found.best.even)} with the best",
         "; ".join(helps),
     )
 
@@ -58,11 +58,11 @@ def reached(found: Found, least: Trial, goal: float, bench: Bench) -> Finding:
     trust = "" if plastic_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
     message = (
         f"bars with a span of {least.span:.4g} mm beside {barred} of {rows} rows{which} suffice: "
-        f"{RATIO} is off by {_off(found.plain)} without bars and by {_off(least.even)} with them"
-        f"{trust}, {_percent(goal)} was wanted; the hottest place is {found.plain.places:.2f} → "
-        f"{least.even.places:.2f} times their median; bars take {_costs(least, machine)}; beside "
-        f"all rows they would bring {_off(found.full.even)} and take "
-        f"{_costs(found.full, machine)}{_why_wide(found, least)}"
+        f"{RATIO} is predicted {_off(found.plain)} above the usual without bars, "
+        f"{_off(least.even)} with them{trust}, {_percent(goal)} was wanted; the hottest place is "
+        f"{found.plain.places:.2f} → {least.even.places:.2f} times their median; bars take "
+        f"{_costs(least, machine)}; beside all rows they would bring {_off(found.full.even)} and "
+        f"take {_costs(found.full, machine)}{_why_wide(found, least)}"
     )
     return note("bars-suffice", message)
 

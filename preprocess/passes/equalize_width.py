@@ -51,7 +51,7 @@ class Until(Declared):
         Share,
         Gt(0),
         Le(1),
-        Doc("by how much a row may be hotter or cooler than the median of all rows"),
+        Doc("by how much a row may be hotter than the median of all rows, and of the wide ones"),
     ]
 
 

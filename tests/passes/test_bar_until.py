@@ -22,7 +22,6 @@ from preprocess.marking.rows import row_spans
 from preprocess.marking.schedule import schedule
 from preprocess.model.facts import BARRED
 from preprocess.model.ledger import imbalances, totals
-from preprocess.model.output import output_layers
 from preprocess.model.settings import Direction
 from preprocess.passes.equalize_width import EqualizeWidth, Until
 from preprocess.pipeline import convert
@@ -40,9 +39,21 @@ def leaf(part=LEAF, **settings):
 
 
 def off(artwork):
-    """By which factor a row median is off, said another way: from all row medians at once."""
-    rows = row_medians(heat(artwork, UNKNOWN), [o.id for o in output_layers(artwork)])
-    return float(np.exp(np.abs(np.log(rows / np.median(rows))).max()))
+    """Hottest over usual, said another way: row by row, widths by the rows that the plan sweeps."""
+    made = replace(artwork, shapes=tuple(replace(s, bars=None) for s in artwork.shapes))
+    widths = {}
+    for step in plan(made, UNKNOWN.machine).steps:
+        spans = row_spans(step)
+        widths |= dict(zip(np.round(spans.v, 3).tolist(), spans.span.tolist(), strict=True))
+    found = {}
+    for patch in heat(artwork, UNKNOWN).patches:
+        for v, index, lit in zip(patch.v, patch.index, patch.lit, strict=True):
+            if lit.any():
+                found[round(float(v), 3)] = float(np.median(index[lit]))
+    rows = sorted(found)[25:-8]
+    all_rows = [found[v] for v in rows]
+    wide = [found[v] for v in rows if widths[v] >= 0.8 * max(widths[w] for w in rows)]
+    return max(all_rows) / min(np.median(all_rows), np.median(wide))
 
 
 def told(outcome, code="bars-suffice"):
@@ -69,7 +80,7 @@ def searched(off_of, goal, full=20.0):
     lay = lambda span, below: SimpleNamespace(
         barred=[SimpleNamespace(bars=Bars(f"{span} {below}"), trial=(span, below))]
     )
-    even = lambda value: Evenness(rows=value, rows_cold=1.0, rows_cv=0, places=value, places_cv=0)
+    even = lambda value: Evenness(rows=value, over_wide=1.0, rows_cv=0, places=value, places_cv=0)
     return search(full, lay, lambda laid: even(off_of(*laid.barred[0].trial)), even(2.0), goal)
 
 
@@ -131,7 +142,7 @@ def test_rows_are_as_even_as_was_wanted(barred):
     _, before, out = barred
     assert off(before) > 1.15
     assert off(out.artwork) <= 1.1
-    shown = numbers(told(out).split("off by")[1])
+    shown = numbers(told(out).split("predicted")[1])
     assert shown[0] == pytest.approx(100 * (off(before) - 1), abs=0.06)
     assert shown[1] == pytest.approx(100 * (off(out.artwork) - 1), abs=0.06)
 
