@@ -1,13 +1,14 @@
 """Compare what the reader makes of SVG files with what renderers show, marked or not.
 
 usage: python tests/compare_render.py FOLDER [--by flat|browser|either] [--browser PROGRAM]
-       [--strict] [--pixels N] [--lines] [--pictures OUT] [--every N] [--first N] [--only PART]
-       [--jobs N] [--exceptions FILE]
+       [--strict] [--solid] [--pixels N] [--lines] [--pictures OUT] [--every N] [--first N]
+       [--only PART] [--jobs N] [--exceptions FILE]
 
 Both pictures are drawn by the same renderer, without soft edges, over a white page; a pixel counts
 as marked when it is not white, so that white paint knocks out what lies under it. The renderer is
 resvg (flat), one headless Chromium for all files (browser), or resvg first and Chromium where that
-disagrees (either).
+disagrees (either). The reader is asked to mark whatever is not white, gradients too; with --solid
+it keeps its defaults, and a gradient is one solid area.
 
 A file agrees when IoU, the share of pixels marked in both among those marked in either, is at
 least 0.98, or else, for hairlines and the like, when differences are one pixel thin and the
@@ -36,26 +37,44 @@ from comparing.ours import PX_PER_MM, drawn
 from PIL import Image
 
 from preprocess.errors import UserError
+from preprocess.model.artwork import Drawing
+from preprocess.model.shades import Shades
 from preprocess.model.wanted import Wanted
 from preprocess.read.reader import read
 
 SLOW_S = 90
 EXPLAIN = (
+    "text-needs-extra",
     "font-missing",
     "letter-missing",
-    "text-needs-extra",
+    "font-substituted",
+    "font-alternative",
+    "text-style-ignored",
+    "text-beyond-path",
+    "text-left-out",
     "image-left-out",
+    "image-opaque",
+    "image-uncropped",
     "foreign-content-left-out",
     "filter-ignored",
     "mask-ignored",
     "pattern-cap",
+    "too-many-shades",
     "gradient-as-solid",
+    "gradient-cut",
     "see-through",
     "unknown-element",
     "broken-path",
     "outside-reference",
     "broken-reference",
+    "text-outlined",
+    "beyond-page",
 )
+"""Findings that name what may look different, the likeliest first."""
+
+SHOWN = Wanted(shades=Shades(threshold=0.01), drawing=Drawing(faintest=0.0))
+"""A recipe that marks whatever is not white."""
+
 REFUSALS = frozenset({"refused", "renderer refuses"})
 NOTHING = Agreement(0.0, 0.0, 0.0, 0.0)
 
@@ -85,6 +104,7 @@ class Asked:
     pixels: int
     strict: bool
     pictures: Path | None
+    solid: bool
 
     @property
     def least(self) -> float:
@@ -110,7 +130,8 @@ def compare(path: Path) -> Result:
     signal.signal(signal.SIGALRM, _too_slow)
     signal.alarm(SLOW_S)
     try:
-        reading = read(path.read_bytes(), path.name, Wanted())
+        wanted = Wanted() if _WORKER["asked"].solid else SHOWN
+        reading = read(path.read_bytes(), path.name, wanted)
         results = []
         for renderer in _WORKER["renderers"]:
             results.append(_compared(path, reading, renderer, _WORKER["asked"]))
@@ -190,7 +211,7 @@ def main(arguments: list[str]) -> int:
     files = files[:: args.every][: args.first]
     if args.pictures:
         args.pictures.mkdir(parents=True, exist_ok=True)
-    asked = Asked(args.by, args.browser, args.pixels, args.strict, args.pictures)
+    asked = Asked(args.by, args.browser, args.pixels, args.strict, args.pictures, args.solid)
     excused, results = exceptions_of(args.exceptions), []
     with multiprocessing.Pool(args.jobs, _start, (asked,)) as pool:
         for result in pool.imap(compare, files):
@@ -212,6 +233,7 @@ def _arguments(arguments: list[str]) -> argparse.Namespace:
     parser.add_argument("--every", type=int, default=1)
     parser.add_argument("--first", type=int)
     parser.add_argument("--strict", action="store_true")
+    parser.add_argument("--solid", action="store_true")
     parser.add_argument("--lines", action="store_true")
     parser.add_argument("--pictures", type=Path)
     parser.add_argument("--only", default="")

@@ -18,11 +18,11 @@ WHITE = 254
 class Flat:
     """Draws files and texts; a pixel is marked when it is not white."""
 
-    def size(self, path: Path, expected: tuple[float, float]) -> tuple[float, float]:  # noqa: ARG002
+    def size(self, path: Path, expected: tuple[float, float]) -> tuple[float, float]:
         """The size in px that the renderer gives the drawing, rounded as it does."""
         return _image(svg_path=str(path)).size
 
-    def file(self, path: Path, natural: tuple[float, float], zoom: float) -> np.ndarray:  # noqa: ARG002
+    def file(self, path: Path, natural: tuple[float, float], zoom: float) -> np.ndarray:
         return marked(_image(svg_path=str(path), zoom=zoom))
 
     def text(self, svg: str) -> np.ndarray:

@@ -10,6 +10,7 @@ from preprocess.geometry.stroking import outline
 
 if TYPE_CHECKING:
     from preprocess.model.artwork import Artwork
+    from preprocess.model.picture import Picture
     from preprocess.model.shape import Shape
 
 PX_PER_MM = 96 / 25.4
@@ -23,7 +24,8 @@ def drawn(artwork: Artwork, size: tuple[int, int], zoom: float) -> str:
     box = f"0 0 {size[0] / px} {size[1] / px}"
     head = f'width="{size[0]}" height="{size[1]}" viewBox="{box}" preserveAspectRatio="none"'
     paths = "".join(_path(shape, px) for shape in artwork.shapes)
-    return f'<svg xmlns="http://www.w3.org/2000/svg" {head}>{paths}</svg>'
+    pictures = "".join(map(_picture, artwork.pictures))
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {head}>{paths}{pictures}</svg>'
 
 
 def _path(shape: Shape, px: float) -> str:
@@ -33,6 +35,12 @@ def _path(shape: Shape, px: float) -> str:
     if width * px >= THIN:
         return f'<path fill-rule="evenodd" d="{_data(outline(shape.geometry, shape.stroke))}"/>'
     return f'<path fill="none" stroke="#000" stroke-width="{width}" d="{_data(shape.geometry)}"/>'
+
+
+def _picture(picture: Picture) -> str:
+    matrix = " ".join(map(str, picture.matrix))
+    size = 'width="1" height="1" preserveAspectRatio="none"'
+    return f'<image {size} transform="matrix({matrix})" href="{picture.href}"/>'
 
 
 def _data(geometry: shapely.Geometry) -> str:
