@@ -13,18 +13,18 @@ from preprocess.model.settings import Operation
 from preprocess.preview.before import as_placed
 from preprocess.preview.canvas import INK, Frame, Paint, box, group, mm, path
 from preprocess.preview.difference import compared
-from preprocess.preview.entries import Section
+from preprocess.preview.entries import Entry, Section
 from preprocess.preview.marks import changes, layers
 from preprocess.preview.picture import fits
 from preprocess.preview.scenery import scenery, silhouettes
 from preprocess.preview.sheet_job import box_of, fitted, inlined, svg
 from preprocess.preview.sheet_words import figure
+from preprocess.write.check_square import SIDE, check_square
 from preprocess.write.names import escaped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.preview.entries import Entry
     from preprocess.preview.sheet_job import Box, Job
 
 THUMBNAIL = 60.0, 30.0
@@ -98,7 +98,18 @@ def _entries(job: Job) -> list[Entry]:
     found = [*layers(difference, job.colours), *changes(difference)]
     marks = [entry for entry in found if not entry.geometry.is_empty]
     shown = fits(shapely.box(*page.geometry.bounds), [*silhouettes(job.after), *marks])
-    return [replace(page, hidden=not shown), *around, *marks]
+    return [replace(page, hidden=not shown), *around, *_squares(job), *marks]
+
+
+def _squares(job: Job) -> list[Entry]:
+    """The check squares, thin in their own colour."""
+    shape = check_square(job.after)
+    if shape is None:
+        return []
+    words = f"check squares of {figure(SIDE, 1)} mm: a guide, not marked"
+    colour = job.colours.get(shape.layer, INK)
+    paint = Paint(stroke=colour, width=0.3)
+    return [Entry(section=Section.PLACE, geometry=shape.geometry, paint=paint, words=words)]
 
 
 def _shown(job: Job, entries: Sequence[Entry] = ()) -> Box:

@@ -7,7 +7,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from preprocess.pipeline import Conversion, convert, predictions, sheet
+from preprocess.marking.prediction import predict
+from preprocess.pipeline import Conversion, convert, sheet
 from preprocess.recipe.load import LoadedRecipe, load_recipe
 
 JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
@@ -26,9 +27,10 @@ class Made:
 
 @cache
 def made(name: str) -> Made:
-    """The sheet of a job, as the command writes it."""
+    """The sheet of a job, as the command writes it but for coarser heat, which is quicker."""
     loaded = load_recipe(JOBS / f"{name}.yaml")
     result = convert(loaded, loaded.design.read_bytes(), loaded.design.name)
-    predicted = predictions(result)
+    both = (result.before, result.after)
+    predicted = tuple(predict(one, result.bench, coarse=True, surely=False) for one in both)
     html = sheet(result, loaded, loaded.design.name, predicted)
     return Made(result=result, loaded=loaded, predicted=predicted, html=html)

@@ -8,7 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from lxml import html
+from typer.testing import CliRunner
 
+from preprocess.cli.app import app
 from preprocess.model.bench import Bench
 from preprocess.model.output import output_layers
 from preprocess.pipeline import sheet
@@ -89,7 +91,8 @@ def test_settings_are_those_of_the_recipe(job) -> None:
         powers = [step.params.powers for step in got.loaded.steps if step.name == "tag-power"]
         if powers and output.level:
             power *= powers[0][output.level - 1]
-        assert numbers(row["Power"])[0] == pytest.approx(100 * power, abs=0.005)
+        assert numbers(row["Power"])[-1] == pytest.approx(100 * power, abs=0.005)
+        assert numbers(row["Power"])[0] == round(100 * power)  # the machine's steps are of 1 %
         assert numbers(row["Speed"]) == [plain.speed]
         assert row["Operation"] == output.operation
         if output.operation == "engrave":
@@ -324,3 +327,26 @@ def test_paper_says_how_many_findings_it_leaves_out() -> None:
     page = page_of(sheet_html(label(findings=many)))
     assert len(page.find_class("unprinted")) == 5
     assert page.find_class("printed")[0].text == "And 5 more, on the screen and in the report."
+
+
+def test_the_command_writes_it_beside_the_rest(tmp_path) -> None:
+    drawing = tmp_path / "seed.svg"
+    drawing.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">'
+        '<circle cx="10" cy="10" r="5"/></svg>',
+        "utf-8",
+    )
+    recipe = tmp_path / "seed.yaml"
+    settings = "{engrave: {power: 50 %, speed: 900 mm/s, pitch: 0.1 mm}}"
+    recipe.write_text(f"recipe: 1\nsettings: {settings}\npasses: [merge]\n", "utf-8")
+    out, target = tmp_path / "seed.laser.svg", tmp_path / "seed.html"
+    command = ["run", str(recipe), str(drawing), "-o", str(out), "--no-heat", "--quiet"]
+    done = CliRunner().invoke(app, [*command, "--sheet", str(target)])
+    assert done.exit_code == 0, done.output
+    page = page_of(target.read_bytes())
+    assert [row["name"] for row in rows_of(page)] == ["artwork"]
+    assert "Not computed" in text_of(page.get_element_by_id("heat").getparent())
+    assert "--sheet" in CliRunner().invoke(app, ["run", "--help"]).output
+    clash = CliRunner().invoke(app, [*command, "--sheet", str(drawing)])
+    assert clash.exit_code == 1 or clash.exception is not None
+    assert drawing.read_text("utf-8").startswith("<svg")
