@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ast
 import re
-from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -46,9 +45,8 @@ def findings(root: Path) -> list[Told]:
 def _told(tree: ast.Module) -> Iterator[Told]:
     strings = {**_assigned(tree), **_returned(tree)}
     for function in (n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)):
-        local = {**strings, **_assigned(function)}
         for call in (n for n in ast.walk(function) if isinstance(n, ast.Call)):
-            yield from _of_call(call, local)
+            yield from _of_call(call, {**strings, **_assigned(function, before=call.lineno)})
 
 
 def _of_call(call: ast.Call, known: dict[str, str]) -> Iterator[Told]:
@@ -69,13 +67,14 @@ def _of_call(call: ast.Call, known: dict[str, str]) -> Iterator[Told]:
     yield Told(code.value, severity, *(re.sub(rf"{GAP}(\s*{GAP})+", GAP, text) for text in words))
 
 
-def _assigned(node: ast.AST) -> dict[str, str]:
-    """Names that are given a text; one that is given several keeps the longest."""
-    found: dict[str, list[str]] = defaultdict(list)
-    for one in ast.walk(node):
-        if isinstance(one, ast.Assign) and isinstance(one.targets[0], ast.Name):
-            found[one.targets[0].id].append(_text(one.value, {}))
-    return {name: max(texts, key=len) for name, texts in found.items()}
+def _assigned(node: ast.AST, before: float = float("inf")) -> dict[str, str]:
+    """The text that names were given last before a line."""
+    found = [
+        (one.lineno, one.targets[0].id, _text(one.value, {}))
+        for one in ast.walk(node)
+        if isinstance(one, ast.Assign) and isinstance(one.targets[0], ast.Name)
+    ]
+    return {name: text for line, name, text in sorted(found) if line < before}
 
 
 def _returned(tree: ast.Module) -> dict[str, str]:
@@ -108,18 +107,14 @@ def _text(node: ast.AST, known: dict[str, str]) -> str:
             return text
         case ast.JoinedStr(values=values):
             return "".join(_text(value, known) for value in values)
-        case ast.FormattedValue(value=ast.Call() as call):
+        case ast.FormattedValue(value=ast.Call() as call) | (ast.Call() as call):
             return known.get(f"{_called(call)}()", GAP)
-        case ast.FormattedValue():
-            return GAP
         case ast.Name(id=name):
             return known.get(name, GAP)
         case ast.BinOp(left=left, right=right):
             return _text(left, known) + _text(right, known)
         case ast.IfExp(body=body):
             return _text(body, known)
-        case ast.Call():
-            return known.get(f"{_called(node)}()", GAP)
         case _:
             return GAP
 

@@ -39,3 +39,13 @@ def test_sentences_are_those_of_the_source() -> None:
     ) in text
     assert "| `off-the-field` | … would leave the field of … × … mm, by up to … mm |" in text
     assert all(f"| `{code}` |" in text for code in KINDS)
+
+
+def test_words_of_neighbours_are_not_mixed_up() -> None:
+    by_code = {one.code: one for one in findings(ROOT)}
+    assert (
+        by_code["speed-out-of-range"].message
+        == f"{GAP} asks for {GAP} mm/s, which the machine cannot do"
+    )
+    assert by_code["power-out-of-range"].remedy == f"choose between {GAP} % and {GAP} %"
+    assert by_code["bar-over-window"].remedy.startswith("ask for less clearance")
