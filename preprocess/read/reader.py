@@ -103,7 +103,7 @@ def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
         choices=Choices(selectors_of(wanted)),
         remarks=remarks,
         drawing=wanted.drawing,
-        shelf=Shelf(wanted.fonts),
+        shelf=Shelf(wanted.fonts, document.root),
         wants_hidden=bool(silhouette_selectors(wanted)),
     )
 

@@ -1,5 +1,6 @@
 """Which font a text gets, and what is said when it cannot have the one that it asks for."""
 
+import base64
 import subprocess
 import sys
 from io import BytesIO
@@ -142,6 +143,32 @@ def test_generic_families_are_the_same_everywhere(name, tmp_path):
     (tmp_path / "a.ttf").write_bytes(font_bytes("DejaVu Sans"))
     choice = Shelf(Fonts(folder=str(tmp_path), installed=False)).choose(Want((name,)))
     assert [face.label for face in choice.faces] == ["DejaVu Sans Regular"]
+
+
+def carried(family, weight, data):
+    packed = base64.b64encode(data).decode()
+    source = f"url('https://x.test/a.woff2'), url(data:font/ttf;base64,{packed}) format('truetype')"
+    rule = f"@font-face{{font-family:'{family}';font-weight:{weight};src:{source}}}"
+    return f"<style>rect{{}}{rule}</style>"
+
+
+def test_a_font_that_the_drawing_carries_is_used_under_its_name_there(fonts):
+    bold = carried("Seed Words", "700", font_bytes(style="Bold", weight=700))
+    plain = carried("Seed Words", "normal", font_bytes())
+    reading = read_sheet(bold + plain + text(family="seed words"), fonts=fonts)
+    assert painted(reading).bounds == pytest.approx((11, 43, 13, 50))
+    more = 'font-weight="800"'
+    reading = read_sheet(bold + plain + text(family="Seed Words", more=more), fonts=fonts)
+    assert painted(reading).bounds == pytest.approx((12, 43, 14, 50))
+    assert reading.font_files == ()
+
+
+@pytest.mark.parametrize("data", [b"", b"no font", font_bytes()[:300]])
+def test_a_damaged_font_in_the_drawing_counts_as_missing(data, fonts):
+    reading = read_sheet(
+        carried("Seed Words", "400", data) + text(family="Seed Words"), fonts=fonts
+    )
+    assert "font-missing" in codes(reading)
 
 
 def test_names_of_one_face_find_it(fonts):

@@ -18,17 +18,18 @@ Range = tuple[float, float]
 
 ENDINGS = frozenset({".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"})
 _FAMILY, _FULL, _POSTSCRIPT, _TYPOGRAPHIC = 1, 4, 6, 16
-_BOLD_BY_NAME = 700.0
+_PACKED = frozenset({b"wOFF", b"wOF2"})
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Face:
     """One face of a font file; names in lower case, weight and width as the range it covers.
 
-    `label` is the full name for messages. `axes` are the tags of what can be varied.
+    `label` is the full name for messages. `axes` are the tags of what can be varied. A face that
+    the drawing carries has its `data` in place of a path.
     """
 
-    path: Path
+    path: Path | None
     index: int
     label: str
     families: frozenset[str]
@@ -37,6 +38,7 @@ class Face:
     width: Range
     slanted: bool
     axes: frozenset[str]
+    data: bytes | None = None
 
 
 def font_files(folder: Path) -> Iterator[Path]:
@@ -63,40 +65,52 @@ def installed_folders() -> list[Path]:
 
 def faces_in(path: Path) -> list[Face]:
     """The faces of a font file; none when it is damaged, or has no names."""
+    return _faces(path, None)
+
+
+def faces_of(data: bytes) -> list[Face]:
+    """The faces of a font that a drawing carries; none when it is damaged."""
+    return _faces(None, data)
+
+
+def _faces(path: Path | None, data: bytes | None) -> list[Face]:
     import uharfbuzz as hb
 
     try:
-        blob = blob_of(path)
+        blob = blob_of(path, data)
         first = hb.Face(blob, 0)
         if not first.glyph_count:
             return []
         count = max(int(first.count), 1)
         faces = [first, *(hb.Face(blob, index) for index in range(1, count))]
-        return [face for i, one in enumerate(faces) if (face := _face(path, i, one)) is not None]
     except (OSError, ValueError, hb.HarfBuzzError):
         return []
+    found = [_face(path, data, index, face) for index, face in enumerate(faces)]
+    return [face for face in found if face is not None]
 
 
-def blob_of(path: Path) -> hb.Blob:
-    """The bytes of a font file, unpacked where they are packed for the web.
+def blob_of(path: Path | None, data: bytes | None) -> hb.Blob:
+    """The bytes of a font, unpacked where they are packed for the web.
 
     Raises:
         OSError: the file cannot be read.
-        ValueError: the file is damaged.
+        ValueError: the font is damaged.
     """
     import uharfbuzz as hb
 
-    if path.suffix.lower() not in {".woff", ".woff2"}:
-        return hb.Blob.from_file_path(str(path))
-    return hb.Blob(_unpacked(path))
+    if data is not None:
+        return hb.Blob(_unpacked(BytesIO(data)) if data[:4] in _PACKED else data)
+    if path is not None and path.suffix.lower() in {".woff", ".woff2"}:
+        return hb.Blob(_unpacked(path))
+    return hb.Blob.from_file_path(str(path))
 
 
-def _unpacked(path: Path) -> bytes:
+def _unpacked(font_file: Path | BytesIO) -> bytes:
     from fontTools.ttLib import TTFont, TTLibError
 
     out = BytesIO()
     try:
-        with TTFont(path, recalcTimestamp=False) as font:
+        with TTFont(font_file, recalcTimestamp=False) as font:
             font.flavor = None
             font.save(out, reorderTables=False)
     except (TTLibError, ImportError, AssertionError, KeyError) as error:
@@ -104,7 +118,7 @@ def _unpacked(path: Path) -> bytes:
     return out.getvalue()
 
 
-def _face(path: Path, index: int, face: hb.Face) -> Face | None:
+def _face(path: Path | None, data: bytes | None, index: int, face: hb.Face) -> Face | None:
     import uharfbuzz as hb
 
     names: dict[int, list[str]] = {}
@@ -113,7 +127,7 @@ def _face(path: Path, index: int, face: hb.Face) -> Face | None:
             held = face.get_name(entry.name_id, entry.language)
             names.setdefault(int(entry.name_id), []).extend([held] if held else [])
     families = [*names.get(_TYPOGRAPHIC, ()), *names.get(_FAMILY, ())]
-    if not families:
+    if not families and data is None:
         return None
     full = [*names.get(_FULL, ()), *names.get(_POSTSCRIPT, ())]
     font = hb.Font(face)
@@ -124,8 +138,9 @@ def _face(path: Path, index: int, face: hb.Face) -> Face | None:
     )
     return Face(
         path=path,
+        data=data,
         index=index,
-        label=full[0] if full else families[0],
+        label=[*full, *families, "a font in the drawing"][0],
         families=frozenset(name.casefold() for name in families),
         full_names=frozenset(name.casefold() for name in full),
         weight=_range(axes.get("wght"), weight),

@@ -53,7 +53,7 @@ class Font:
 
     def __init__(self, face: Face, want: Want) -> None:
         self.face = face
-        self._face = hb.Face(blob_of(face.path), face.index)
+        self._face = hb.Face(blob_of(face.path, face.data), face.index)
         self._font = hb.Font(self._face)
         varied = _variations(self._face, want)
         if varied:

@@ -1,4 +1,4 @@
-"""All fonts at hand: the recipe's folder first, then what is installed, read when needed."""
+"""All fonts at hand: the drawing's own, the recipe's folder, then what is installed."""
 
 from __future__ import annotations
 
@@ -7,11 +7,14 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from preprocess.read.text.embedded import carried_faces
 from preprocess.read.text.faces import faces_in, font_files, installed_folders
 from preprocess.read.text.matching import GENERIC, SAME_AS, Want, best
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+
+    from cssselect2 import ElementWrapper
 
     from preprocess.model.fonts import Fonts
     from preprocess.read.text.faces import Face
@@ -37,6 +40,7 @@ class Shelf:
     """Finds faces. One reading of a drawing owns one; it opens nothing before it is asked."""
 
     fonts: Fonts
+    root: ElementWrapper | None = None
     unreadable: list[Path] = field(default_factory=list)
     _chosen: dict[Want, Choice] = field(default_factory=dict)
     _fonts: dict[tuple[Face, float, float, bool], Font] = field(default_factory=dict)
@@ -73,7 +77,7 @@ class Shelf:
     @property
     def used(self) -> tuple[Path, ...]:
         """The files that letters were taken from."""
-        return tuple(sorted({face.path for face, *_ in self._fonts}))
+        return tuple(sorted({face.path for face, *_ in self._fonts if face.path is not None}))
 
     def _family(self, name: str, want: Want) -> Face | None:
         low = name.casefold()
@@ -85,8 +89,12 @@ class Shelf:
         return None
 
     def _named(self, name: str) -> Sequence[Face]:
-        """The faces of a family; those of the folder hide installed ones."""
-        return self._own.get(name) or self._installed.get(name) or ()
+        """The faces of a family: the drawing's own, else the folder's, else installed ones."""
+        return self._carried.get(name) or self._own.get(name) or self._installed.get(name) or ()
+
+    @cached_property
+    def _carried(self) -> Index:
+        return _index(carried_faces(self.root)) if self.root is not None else {}
 
     @cached_property
     def _own(self) -> Index:
