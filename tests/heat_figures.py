@@ -16,6 +16,7 @@ from shapely import MultiPolygon, Polygon, box
 from preprocess.marking.heat import heat
 from preprocess.marking.plan import plan
 from preprocess.marking.plastic import plastic_of
+from preprocess.marking.prediction import predict
 from preprocess.marking.reference import reference_peak
 from preprocess.marking.schedule import schedule
 from preprocess.marking.strikes import strikes
@@ -26,6 +27,7 @@ from preprocess.model.filament import Filament, Reference, Window
 from preprocess.model.machine import Machine, RasterGroups
 from preprocess.model.settings import Direction, Layer, Operation, Settings
 from preprocess.model.shape import Shape
+from preprocess.preview.heat_map import heat_map_svg
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -260,4 +262,13 @@ def figures() -> dict[str, str]:
             ("one-way", DARK, *along(strip(20.0))),
         ],
     )
-    return {"heat-pulses.svg": pulses, "heat-leaf.svg": tip, "heat-ends.svg": ends}
+    charts = {"heat-pulses.svg": pulses, "heat-leaf.svg": tip, "heat-ends.svg": ends}
+    return {**charts, "heat-map.svg": leaf_map()}
+
+
+def leaf_map() -> str:
+    """The map of the leaf as drawn, as `predict --map` makes it."""
+    drawn = art(LEAF, body=True)
+    told = predict(drawn, BENCH, surely=False)
+    data = heat_map_svg(drawn, told.heat, bench=BENCH, findings=told.findings, title="leaf")
+    return data.decode()
