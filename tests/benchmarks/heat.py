@@ -3,8 +3,8 @@
 $ python tests/benchmarks/heat.py
 
 Targets on two cores: 100 × 100 mm at 0.1 mm within 5 s for ordinary artwork and within 10 s for a
-solid square at a slow speed; cost linear in rows × columns over 1, 4 and 16 times; at most 1 GiB;
-a coarse preview within 0.5 s.
+solid square at a slow speed; 15 s for hundreds of separate paths; cost linear in rows × columns
+over 1, 4 and 16 times; at most 1 GiB; a coarse preview within 0.5 s.
 """
 
 import resource
@@ -70,6 +70,15 @@ def main():
         for j in range(12)
     ]
     show("144 dots one after another", timed(*dots), 5)
+    fronds = [
+        shape(wedge(6 * i, 6 * j, 5, 5.5), name=f"{i}-{j}") for i in range(20) for j in range(19)
+    ]
+    show("380 leaves one after another", timed(*fronds, speed=900.0), 15)
+    frames = [
+        shape(box(0, 0, 100, 100).buffer(-n).exterior.buffer(0.2), name=f"{n}")
+        for n in range(1, 40, 4)
+    ]
+    show("10 frames, mostly dark, one after another", timed(*frames, speed=900.0), 15)
     show("three repeats of a leaf of 50 mm", timed(shape(wedge()), repeats=3), 5)
     print("linear in rows × columns: seconds of one core per million cells")
     for side in (25, 50, 100):
