@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from preprocess.advice.job import Job, Trial
     from preprocess.model.filament import Window
+    from preprocess.model.machine import Machine
     from preprocess.model.settings import Settings
 
 MOST = 6
@@ -69,6 +70,7 @@ class Advice:
     given: Measured
     best: tuple[Measured, ...]
     left_out: tuple[LeftOut, ...]
+    limits: Limits
 
     @property
     def helps(self) -> bool:
@@ -89,7 +91,8 @@ class _Search:
     """One search, and what it has left out so far."""
 
     def __init__(self, job: Job, limits: Limits, tell: Callable[[], None]) -> None:
-        self.job, self.limits, self.tell = job, limits, tell
+        self.job, self.tell = job, tell
+        self.limits = _within(limits, job.loaded.machine)
         self.left_out: list[LeftOut] = []
         loaded = job.loaded
         self.bench = Bench(
@@ -108,8 +111,8 @@ class _Search:
         here = measured(given, self.bench)
         assert here is not None  # noqa: S101 - its powers are the recipe's
         full = [here, *([one] if one else []), *self._finals(pool, one)]
-        kept = [m for m in dict.fromkeys(full) if self.limits.keep(m)]
-        if not kept:
+        kept = [m for m in dict.fromkeys(full) if self.limits.keep(m) and _no_worse(m, here)]
+        if not any(self.limits.keep(m) for m in full):
             raise wrong("no way that was tried keeps within the limits", "allow more")
         return Advice(
             calibrated=calibrated,
@@ -120,6 +123,7 @@ class _Search:
             given=here,
             best=tuple(kept[n] for n in front([m.figures for m in kept])),
             left_out=tuple(self.left_out),
+            limits=self.limits,
         )
 
     def _given(self) -> Trial:
@@ -177,6 +181,18 @@ class _Search:
             self.left_out.append(found)
             return None
         return found
+
+
+def _within(limits: Limits, machine: Machine | None) -> Limits:
+    """No more layers than the machine's software takes."""
+    most = None if machine is None else machine.max_layers
+    known = [number for number in (limits.layers, most) if number is not None]
+    return replace(limits, layers=min(known, default=None))
+
+
+def _no_worse(one: Measured, given: Measured) -> bool:
+    """What leaves more of the area outside than the recipe as it stands is no advice."""
+    return one.figures.key[0] <= given.figures.key[0]
 
 
 def _lit(trial: Trial, output: str) -> bool:

@@ -13,18 +13,18 @@ if TYPE_CHECKING:
     from preprocess.advice.measure import Measured
     from preprocess.advice.ways import Way
 
+NEAR = 0.05
+"""Ways that leave so much more of the area outside than the best come last."""
+
 
 def shortlist(pool: Sequence[Measured], done: Measured | None) -> Iterator[Measured]:
-    """The best by each aim first, then the rest that no other beats, then all others.
+    """The best of all and of each kind of remedy, the best by each aim, then all others.
 
     Ways that differ only in the number of their levels come once, until the others are through.
     """
-    order = [pool[n] for n in front([one.figures for one in pool])]
-    aims = [min(order, key=lambda one: one.figures.key[aim]) for aim in range(4)] if order else []
-    rest = sorted(pool, key=lambda one: one.figures.key)
     seen = {_kind(done.way)} if done else set()
     later = []
-    for one in dict.fromkeys([*order[:1], *aims, *order, *rest]):
+    for one in dict.fromkeys(_ordered(pool)):
         if _kind(one.way) in seen:
             later.append(one)
         else:
@@ -32,6 +32,22 @@ def shortlist(pool: Sequence[Measured], done: Measured | None) -> Iterator[Measu
             yield one
     same = {done.way} if done else set()
     yield from (one for one in later if one.way not in same)
+
+
+def _ordered(pool: Sequence[Measured]) -> Iterator[Measured]:
+    rest = sorted(pool, key=lambda one: one.figures.key)
+    near = [one for one in rest if one.figures.key[0] <= rest[0].figures.key[0] + NEAR]
+    yield from near[:1]
+    for mine in (
+        [one for one in near if one.way.bars],
+        [one for one in near if one.way.levels > 1],
+        [one for one in near if not one.way.bars and one.way.levels <= 1],
+    ):
+        yield from mine[:1]
+    for aim in range(4) if near else ():
+        yield min(near, key=lambda one: one.figures.key[aim])
+    yield from (near[n] for n in front([one.figures for one in near]))
+    yield from rest
 
 
 def _kind(way: Way) -> Way:

@@ -26,8 +26,13 @@ WIDE, HIGH = 52, 9
 
 
 def numbered(advice: Advice) -> dict[int, Measured]:
-    """The ways by the number that a person chooses: 0 is the recipe as it stands, 1 the best."""
+    """The ways by the number that a person chooses.
+
+    0 is the recipe as it stands, 1 the best of the others; one setting for all is among them.
+    """
     others = [one for one in advice.best if not one.way.given]
+    if advice.one is not None and advice.one not in others and advice.limits.keep(advice.one):
+        others.append(advice.one)
     return {0: advice.given, **dict(enumerate(others, 1))}
 
 

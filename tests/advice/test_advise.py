@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -26,7 +27,7 @@ RECIPE = """recipe: 1
 design: leaf.svg
 machine: {name: bench galvo, spot: 0.06 mm, turnaround: 1.2 ms, fly_back: 2500 mm/s}
 filament: FILAMENT
-part: {outline: PART, thickness: 3 mm}
+part: {outline: PART}
 settings:
   engrave: {power: 40 %, speed: 300 mm/s, pitch: 0.1 mm, direction: one-way, angle: 0 deg}
 passes: [merge]
@@ -142,6 +143,26 @@ def test_without_grades_powers_stay_and_a_coupon_comes_first():
     assert "evenmark coupon job.yaml row-span" in said
     assert "uncalibrated: ranking only" in said
     assert "which nobody graded" in first_answer(advice)
+
+
+def test_it_says_so_when_nothing_helps():
+    advice = advised(OWN)
+    nothing = "Nothing that was tried is better than the recipe as it stands."
+    assert nothing not in closing(advice, "job.yaml")
+    none = replace(advice, best=())
+    assert nothing in closing(none, "job.yaml")
+    assert best_of(none) == 0
+    worse = replace(advice.given.figures, variation=0.01)
+    best = replace(advice, given=replace(advice.given, figures=worse), best=(advice.given,))
+    assert nothing in closing(best, "job.yaml")
+
+
+def test_no_way_leaves_more_outside_than_the_recipe_and_the_one_setting_is_shown():
+    for part in (OWN, WIDE):
+        advice = advised(part)
+        limit = advice.given.figures.outside + 0.01
+        assert all(one.figures.outside <= limit for one in advice.best)
+        assert advice.one in numbered(advice).values()
 
 
 def test_the_plot_shows_each_way_where_it_belongs():
