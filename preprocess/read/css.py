@@ -11,7 +11,7 @@ import cssselect2
 import tinycss2
 
 from preprocess.read.names import path_of
-from preprocess.read.properties import PROPERTIES, URL, is_valid
+from preprocess.read.properties import CSS_ONLY, PROPERTIES, URL, is_valid
 from preprocess.read.text.shorthand import font_longhands
 
 if TYPE_CHECKING:
@@ -37,83 +37,161 @@ class Cascade:
     def __init__(self, root: ElementWrapper, remarks: Remarks) -> None:
         self._matcher = cssselect2.Matcher()
         self._empty = True
+        self._remarks = remarks
         for element in root.iter_subtree():
-            if element.local_name == "style" and _is_for_us(element):
+            if element.local_name == "style" and self._is_for_us(element):
                 text = "".join(element.etree_element.itertext())
-                self._add(tinycss2.parse_stylesheet(text, True, True), element, remarks)  # noqa: FBT003
+                self._add(tinycss2.parse_stylesheet(text, True, True), element)  # noqa: FBT003
 
     def declared(self, element: ElementWrapper) -> dict[str, str]:
         """What is declared for an element, after the cascade; `inherit` and var() as written."""
         sheet = [] if self._empty else self._matched(element)
         attributes = element.etree_element.attrib
-        inline = declarations(attributes["style"]) if "style" in attributes else ()
-        found = {
-            name: value.strip()
-            for name, value in attributes.items()
-            if name in PROPERTIES and (name == "d" or is_valid(name, value.strip(), css=False))
-        }
+        inline, wrong = _read(attributes["style"]) if "style" in attributes else ((), ())
+        found = {}
+        for name, value in attributes.items():
+            if name not in PROPERTIES:
+                continue
+            if name == "d" or is_valid(name, value.strip(), css=False):
+                found[name] = value.strip()
+            elif name not in CSS_ONLY and not (name in "xy" and element.local_name in _LETTERING):
+                wrong = (*wrong, f"{name}={value[:40]!r}")
         for important in (False, True):
             for declaration in (*sheet, *inline):
                 if declaration.important is important:
                     found[declaration.name] = declaration.value
+        for one in wrong:
+            self._say("style-value-ignored", element, one)
         return found
 
     def _matched(self, element: ElementWrapper) -> list[Declaration]:
         matches = self._matcher.match(element)
         return [one for _, _, pseudo, block in matches if pseudo is None for one in block]
 
-    def _add(self, rules: Iterable[object], element: ElementWrapper, remarks: Remarks) -> None:
+    def _add(self, rules: Iterable[object], element: ElementWrapper, parent: str = "") -> None:
         for rule in rules:
             kind = getattr(rule, "type", "")
             if kind == "qualified-rule":
-                self._add_rule(rule)
+                self._add_rule(rule, element, parent)
             elif kind == "at-rule":
-                self._add_at_rule(rule, element, remarks)
+                self._add_at_rule(rule, element)
 
-    def _add_rule(self, rule: tinycss2.ast.QualifiedRule) -> None:
+    def _add_rule(
+        self, rule: tinycss2.ast.QualifiedRule, element: ElementWrapper, parent: str
+    ) -> None:
+        text = _within(tinycss2.serialize(rule.prelude).strip(), parent)
         try:
-            selectors = cssselect2.compile_selector_list(rule.prelude)
+            selectors = cssselect2.compile_selector_list(text)
         except cssselect2.SelectorError:
+            self._say("style-rule-ignored", element, text[:60])
             return
-        block = tuple(_declarations(tinycss2.parse_blocks_contents(rule.content)))
+        content = tinycss2.parse_blocks_contents(rule.content)
+        block, wrong = _sorted_out(content)
         for selector in selectors:
             self._matcher.add_selector(selector, block)
             self._empty = False
+        for one in wrong:
+            self._say("style-value-ignored", element, one)
+        self._add(content, element, text)
 
-    def _add_at_rule(
-        self, rule: tinycss2.ast.AtRule, element: ElementWrapper, remarks: Remarks
-    ) -> None:
-        prelude = tinycss2.serialize(rule.prelude).strip()
-        if rule.lower_at_keyword == "media" and rule.content and shows_on_screen(prelude):
-            self._add(tinycss2.parse_rule_list(rule.content, True, True), element, remarks)  # noqa: FBT003
-        elif rule.lower_at_keyword == "import":
-            line = element.etree_element.sourceline
-            remarks.add("style-import-ignored", path_of(element), line, f"@import {prelude[:60]}")
+    def _add_at_rule(self, rule: tinycss2.ast.AtRule, element: ElementWrapper) -> None:
+        keyword, prelude = rule.lower_at_keyword, tinycss2.serialize(rule.prelude).strip()
+        if keyword == "import":
+            self._say("style-import-ignored", element, f"@import {prelude[:60]}")
+        elif rule.content is not None and not _NOT_FOR_SHAPES.fullmatch(keyword):
+            holds = _holds(keyword, prelude)
+            if holds:
+                self._add(tinycss2.parse_rule_list(rule.content, True, True), element)  # noqa: FBT003
+            elif holds is None:
+                self._say("style-rule-ignored", element, f"@{keyword} {prelude[:60]}")
+
+    def _is_for_us(self, element: ElementWrapper) -> bool:
+        attributes = element.etree_element.attrib
+        kind = attributes.get("type", "text/css").strip().lower()
+        media = attributes.get("media", "")
+        shown = shows_on_screen(media)
+        if kind in {"", "text/css"} and shown is None:
+            self._say("style-rule-ignored", element, f"media {media[:60]!r}")
+        return kind in {"", "text/css"} and bool(shown)
+
+    def _say(self, kind: str, element: ElementWrapper, detail: str) -> None:
+        line = element.etree_element.sourceline
+        self._remarks.add(kind, path_of(element), line, detail)
 
 
-def _is_for_us(element: ElementWrapper) -> bool:
-    attributes = element.etree_element.attrib
-    kind = attributes.get("type", "text/css").strip().lower()
-    return kind in {"", "text/css"} and shows_on_screen(attributes.get("media", ""))
+_LETTERING = frozenset({"text", "tspan", "textPath", "tref", "altGlyph"})
+"""Elements whose x and y are lists."""
+
+_NOT_FOR_SHAPES = re.compile(
+    "charset|color-profile|counter-style|font-face|font-feature-values|(-moz-|-webkit-)?keyframes|"
+    r"namespace|page|property|view-transition"
+)
+_HOLDS = frozenset(
+    {
+        "all",
+        "screen",
+        "only all",
+        "only screen",
+        "not print",
+        "not speech",
+        "(prefers-color-scheme:light)",
+        "(prefers-reduced-motion:no-preference)",
+    }
+)
+_CANNOT_HOLD = re.compile(r"\((prefers-|forced-colors|inverted-colors|monochrome)")
 
 
-def shows_on_screen(query: str) -> bool:
-    """Whether a media query holds for a plain picture; queries about sizes never do."""
-    parts = [part.strip().lower() for part in query.split(",")]
-    return not query.strip() or any(
-        part in {"all", "screen", "only screen", "only all"}
-        or re.fullmatch(r"not (print|speech)", part)
-        for part in parts
-    )
+def _within(selector: str, parent: str) -> str:
+    """The selector of a rule that stands within another."""
+    if not parent:
+        return selector
+    if "&" in selector:
+        return selector.replace("&", f":is({parent})")
+    return f":is({parent}) :is({selector})"
+
+
+def _holds(keyword: str, prelude: str) -> bool | None:
+    """Whether the rules within an at-rule count; None where that cannot be told."""
+    if keyword == "media":
+        return shows_on_screen(prelude)
+    if keyword == "supports":
+        return not prelude.lower().startswith("not")
+    return True if keyword == "layer" else None
+
+
+def shows_on_screen(query: str) -> bool | None:
+    """Whether a media query holds for a plain picture; None when it asks for what has no answer."""
+    if not query.strip():
+        return True
+    answers = [_one_holds(part) for part in query.lower().split(",")]
+    if any(answers):
+        return True
+    return None if None in answers else False
+
+
+def _one_holds(query: str) -> bool | None:
+    words = [" ".join(word.split()) for word in query.split(" and ")]
+    tests = [re.sub(r"\s*:\s*", ":", word) for word in words]
+    if all(test in _HOLDS for test in tests):
+        return True
+    open_ones = [t for t in tests if t not in _HOLDS]
+    unknown = all(t.startswith("(") and not _CANNOT_HOLD.match(t) for t in open_ones)
+    return None if unknown else False
+
+
+def declarations(text: str) -> tuple[Declaration, ...]:
+    """The declarations of a style attribute."""
+    return _read(text)[0]
 
 
 @lru_cache(16384)
-def declarations(text: str) -> tuple[Declaration, ...]:
-    """The declarations of a style attribute."""
-    return tuple(_declarations(tinycss2.parse_blocks_contents(text)))
+def _read(text: str) -> tuple[tuple[Declaration, ...], tuple[str, ...]]:
+    return _sorted_out(tinycss2.parse_blocks_contents(text))
 
 
-def _declarations(content: Iterable[object]) -> Iterator[Declaration]:
+def _sorted_out(content: Iterable[object]) -> tuple[tuple[Declaration, ...], tuple[str, ...]]:
+    """Declarations that count, and those of known properties that cannot be read, as text."""
+    found, wrong = [], []
     for node in content:
         if not isinstance(node, tinycss2.ast.Declaration):
             continue
@@ -121,7 +199,10 @@ def _declarations(content: Iterable[object]) -> Iterator[Declaration]:
         value = _text(node.value)
         for longhand, part in _longhands(name, value):
             if is_custom_or_valid(longhand, part):
-                yield Declaration(longhand, part, node.important)
+                found.append(Declaration(longhand, part, node.important))
+            elif longhand in PROPERTIES:
+                wrong.append(f"{name}: {value[:40]}")
+    return tuple(found), tuple(dict.fromkeys(wrong))
 
 
 def _text(tokens: list[tinycss2.ast.Node]) -> str:

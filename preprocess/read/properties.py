@@ -202,6 +202,9 @@ PROPERTIES = {
     "d": _own("none", _path_data),
 }
 
+CSS_ONLY = frozenset({"translate", "rotate", "scale"})
+"""Properties that are no attributes, or mean something else as attributes."""
+
 INHERITED = frozenset(name for name, prop in PROPERTIES.items() if prop.inherited)
 
 

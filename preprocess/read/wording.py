@@ -2,20 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from preprocess.read.wording_notes import NOTES
+from preprocess.read.words import Words
 
-
-@dataclass(frozen=True, slots=True)
-class Words:
-    """How one kind of remark reads, for one element and for many, and what to do about it."""
-
-    severity: str
-    one: str
-    many: str
-    remedy: str
-
-
-KINDS = {
+_GRAVE = {
     "text-needs-extra": Words(
         "stop",
         "one text cannot be drawn, because what shapes text is not installed",
@@ -179,18 +169,6 @@ KINDS = {
         "{count} gradients repeat too often to be cut and count as solid areas",
         "let it repeat less often",
     ),
-    "gradient-in-bands": Words(
-        "note",
-        "one gradient is cut into bands of their own power",
-        "{count} gradients are cut into bands of their own power",
-        "set another number under shades: in the recipe if they are too coarse",
-    ),
-    "gradient-cut": Words(
-        "note",
-        "one gradient is marked only where it is dark enough",
-        "{count} gradients are marked only where they are dark enough",
-        "set another threshold under shades: in the recipe if too little is left",
-    ),
     "shade-too-light": Words(
         "warn",
         "one area is lighter than the recipe's shades and is not marked",
@@ -221,23 +199,11 @@ KINDS = {
         "{count} style sheets outside the drawing are ignored",
         "write the styles into the drawing",
     ),
-    "text-outlined": Words(
-        "note",
-        "one text became outlines",
-        "{count} texts became outlines",
-        "check that these are the fonts that you meant",
-    ),
-    "flat-shape": Words(
-        "note",
-        "one element is squeezed to nothing by its transform and draws nothing",
-        "{count} elements are squeezed to nothing by their transforms and draw nothing",
-        "check the transform",
-    ),
-    "open-filled-path": Words(
-        "note",
-        "one filled path is open; the fill closes it with a straight edge",
-        "{count} filled paths are open; the fill closes them with a straight edge",
-        "close it in the drawing program if the edge is not meant",
+    "style-rule-ignored": Words(
+        "warn",
+        "one rule of a style sheet is ignored, because nothing tells whether it holds",
+        "{count} style sheets have rules that are ignored, because nothing tells whether they hold",
+        "write the styles without conditions",
     ),
     "too-faint": Words(
         "warn",
@@ -245,46 +211,6 @@ KINDS = {
         "{count} elements are fainter than the recipe's faintest and are not marked",
         "make it more opaque, or set drawing: {faintest: …} in the recipe",
     ),
-    "image-dropped": Words(
-        "note",
-        "one image is left out, as the recipe says",
-        "{count} images are left out, as the recipe says",
-        "write drawing: {images: keep} to carry it through",
-    ),
-    "see-through": Words(
-        "note",
-        "one element is partly transparent and is marked like a solid one",
-        "{count} elements are partly transparent and are marked like solid ones",
-        "give it its own layer with its own power if it is meant to be weaker",
-    ),
-    "page-colour": Words(
-        "note",
-        "one element in the colour of the page has nothing under it and is not marked",
-        "{count} elements in the colour of the page have nothing under them and are not marked",
-        "give it another colour if it is to be marked, or set drawing: {page_colour: …}",
-    ),
-    "covered": Words(
-        "note",
-        "one element is wholly covered by paint in the colour of the page and is not marked",
-        "{count} elements are wholly covered by paint in the colour of the page and are not marked",
-        "delete it, or bring it to the front",
-    ),
-    "hidden": Words(
-        "note",
-        "one element is hidden and is not marked",
-        "{count} elements are hidden and are not marked",
-        "show it if it is to be marked",
-    ),
-    "not-for-this-reader": Words(
-        "note",
-        "one element is meant for another language or program and is not marked",
-        "{count} elements are meant for another language or program and are not marked",
-        "",
-    ),
-    "draws-nothing": Words(
-        "note",
-        "one element draws nothing",
-        "{count} elements draw nothing",
-        "give it a size, points, a fill or a stroke",
-    ),
 }
+
+KINDS = {**_GRAVE, **NOTES}

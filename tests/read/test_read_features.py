@@ -31,7 +31,12 @@ FEATURES = {
     # The white stroke shows outside the fill only: a frame of 48 around 40.
     "paint/paint_order": (10_000 - (48**2 - 40**2), (0, 0, 100, 100), 1, set()),
     "paint/visible_inside_hidden": (100, (0, 0, 10, 10), 0, {"hidden"}),
-    "paint/forms_of_colour": (200, (0, 0, 30, 30), 0, {"draws-nothing"}),
+    "paint/forms_of_colour": (
+        200,
+        (0, 0, 30, 30),
+        0,
+        {"draws-nothing", "style-value-ignored"},
+    ),
     "paint/fallback": (100, (0, 0, 10, 10), 0, {"broken-reference", "draws-nothing"}),
     "paint/faint": (100, (0, 0, 10, 10), 0, {"too-faint"}),
     "transform/css_units": (100, (10, 10 * MM, 20, 10 + 10 * MM), 0, set()),

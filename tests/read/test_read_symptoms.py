@@ -67,7 +67,7 @@ CASES = [
     ("style/variables", 100, (0, 0, 10, 10), {"draws-nothing"}),
     ("style/media", 100, (0, 0, 10, 10), {"hidden"}),
     ("shape/tiny", 0.0004, (50, 50, 50.02, 50.02), set()),
-    ("shape/negative_sizes", 100, (0, 0, 10, 10), {"draws-nothing"}),
+    ("shape/negative_sizes", 100, (0, 0, 10, 10), {"draws-nothing", "style-value-ignored"}),
     ("shape/missing_ry", DISC, (30, 30, 70, 70), set()),
     ("shape/percent_radius", math.pi * (200**2 + 100**2) / 2 / 100, None, set()),
     ("shape/rounded_by_rx", 800 - (4 - math.pi) * 25, (10, 10, 50, 30), set()),
