@@ -4,8 +4,9 @@ usage: python tests/fuzz_read.py FOLDER SECONDS SEED [--inputs N] [--keep OUT] [
 
 Drawings of the folder are damaged at random: bytes, numbers, attributes and elements are changed,
 repeated, exchanged with those of other drawings, or left out. The reader must come back with
-artwork or with a UserError, within 10 s and 3 GiB. Whatever else happens is kept, in its smallest
-form that was found, under OUT. The same folder and seed give the same inputs.
+artwork or with a UserError, within 10 s of processor time and 3 GiB. Whatever else happens is
+kept, in its smallest form that was found, under OUT. The same folder and seed give the same
+inputs.
 """
 
 from __future__ import annotations
@@ -129,7 +130,7 @@ DAMAGE = (
 
 def failure(data: bytes) -> str:
     """What went wrong, as one line; empty when the reader answered in words."""
-    signal.alarm(SLOW_S)
+    signal.setitimer(signal.ITIMER_PROF, SLOW_S)
     try:
         read(data, "damaged.svg", Wanted())
     except UserError:
@@ -142,7 +143,7 @@ def failure(data: bytes) -> str:
             :200
         ]
     finally:
-        signal.alarm(0)
+        signal.setitimer(signal.ITIMER_PROF, 0)
     return ""
 
 
@@ -174,7 +175,7 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--largest", type=int, default=20_000)
     args = parser.parse_args(arguments)
-    signal.signal(signal.SIGALRM, _too_slow)
+    signal.signal(signal.SIGPROF, _too_slow)
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     warnings.simplefilter("error")
     files = [file.read_bytes() for file in sorted(args.folder.rglob("*.svg"))]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from preprocess.geometry.booleans import intersection
 from preprocess.geometry.fill import resolve
@@ -34,4 +35,6 @@ def rectangle(bounds: Bounds, matrix: Matrix) -> MultiPolygon:
 
 def narrowed(clip: MultiPolygon | None, area: MultiPolygon) -> MultiPolygon:
     """What is left of a clip within another area."""
-    return area if clip is None else intersection(clip, area)
+    if clip is None or shapely.covers(clip, area):
+        return area
+    return clip if shapely.covers(area, clip) else intersection(clip, area)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.booleans import NO_LINES, NOTHING, intersection
+from preprocess.geometry.booleans import NO_LINES, NOTHING
 from preprocess.geometry.dashes import MOST_DASHES, dashed
 from preprocess.geometry.fill import resolve
 from preprocess.geometry.snap import rounded
@@ -16,6 +16,7 @@ from preprocess.geometry.stroking import outline
 from preprocess.model.shape import Stroke
 from preprocess.read.flat import Contour, Job, flatten
 from preprocess.read.matrices import inverse, stretch
+from preprocess.read.regions import narrowed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,7 +51,7 @@ def enclosed(painted: Painted, contours: Sequence[Contour]) -> MultiPolygon:
 def fill_area(painted: Painted, contours: Sequence[Contour]) -> MultiPolygon:
     """The area inside the outline, within the clip."""
     area = enclosed(painted, contours)
-    return area if painted.clip is None else intersection(area, painted.clip)
+    return narrowed(painted.clip, area)
 
 
 def stroke_of(pen: Pen, clip: MultiPolygon | None) -> Stroke:
