@@ -68,9 +68,11 @@ feature kern { pos r n -100; } kern;
 """
 
 
-def font_bytes(family: str = "Fern Test", style: str = "Regular", weight: int = 400) -> bytes:
-    """A font file; bold ones have the same letters, 100 units to the right."""
-    builder = _builder(family, style, weight, aside=100 if weight > 600 else 0)
+def font_bytes(
+    family: str = "Fern Test", style: str = "Regular", weight: int = 400, *, more: bool = False
+) -> bytes:
+    """A font file; bold ones have the same letters, 100 units to the right; `more` adds an ß."""
+    builder = _builder(family, style, weight, aside=100 if weight > 600 else 0, more=more)
     addOpenTypeFeaturesFromString(builder.font, _FEATURES)
     return _saved(builder)
 
@@ -86,11 +88,14 @@ def variable_bytes(family: str = "Fern Varied") -> bytes:
     return _saved(builder)
 
 
-def _builder(family: str, style: str, weight: int, *, aside: int) -> FontBuilder:
-    glyphs = {_name(key): held for key, held in GLYPHS.items()} | {"f_i": LIGATURE}
+def _builder(
+    family: str, style: str, weight: int, *, aside: int, more: bool = False
+) -> FontBuilder:
+    letters = GLYPHS | ({"ß": (600, [box(0, 0, 500, 800)])} if more else {})
+    glyphs = {_name(key): held for key, held in letters.items()} | {"f_i": LIGATURE}
     builder = FontBuilder(1000, isTTF=True)
     builder.setupGlyphOrder(list(glyphs))
-    builder.setupCharacterMap({ord(key): _name(key) for key in GLYPHS if len(key) == 1})
+    builder.setupCharacterMap({ord(key): _name(key) for key in letters if len(key) == 1})
     drawn = {name: _drawn(contours, aside) for name, (_, contours) in glyphs.items()}
     builder.setupGlyf(drawn)
     metrics = {
@@ -124,7 +129,15 @@ def _name(key: str) -> str:
     return _NAMES.get(key, key)
 
 
-_NAMES = {" ": "space", "(": "left", ")": "right", "1": "one", ALEF: "alef", BET: "bet"}
+_NAMES = {
+    " ": "space",
+    "(": "left",
+    ")": "right",
+    "1": "one",
+    "ß": "sharp",
+    ALEF: "alef",
+    BET: "bet",
+}
 
 
 def _drawn(contours: list[Points], aside: int):

@@ -77,10 +77,22 @@ def test_a_later_font_of_the_list_is_named(fonts):
 
 
 def test_letters_that_the_first_font_lacks_come_from_the_next(folder):
-    (folder / "dots.ttf").write_bytes(font_bytes("Dots", style="Bold", weight=700))
+    (folder / "more.ttf").write_bytes(font_bytes("More", more=True))
     fonts = Fonts(folder=str(folder), installed=False)
-    one = read_sheet(text("ff", family="Fern Test, Dots"), fonts=fonts)
-    assert codes(one) == {"text-outlined"}
+    reading = read_sheet(text("fßf", family="Fern Test, More"), fonts=fonts)
+    assert codes(reading) == {"text-outlined"}
+    assert "Fern Test Regular), name (line 1; More Regular)" in reading.findings[-2].message
+    # f, then ß from 14 to 19, then f from 21.
+    assert painted(reading).bounds == pytest.approx((11, 42, 23, 50))
+    assert painted(reading).area == pytest.approx(14 + 40 + 14)
+
+
+def test_letters_that_no_font_of_the_list_has_come_from_the_substitute(folder):
+    (folder / "more.ttf").write_bytes(font_bytes("More", more=True))
+    fonts = Fonts(folder=str(folder), installed=False, substitute="More")
+    reading = read_sheet(text("fß"), fonts=fonts)
+    assert "More Regular for Fern Test" in finding(reading, "font-substituted").message
+    assert painted(reading).area == pytest.approx(14 + 40)
 
 
 def test_a_face_that_is_not_slanted_is_named(fonts):

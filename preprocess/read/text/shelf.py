@@ -58,12 +58,6 @@ class Shelf:
         spare = self._family(self.fonts.substitute, want) if self.fonts.substitute else None
         return Choice((*asked, *([spare] if spare else ())), len(asked), missing)
 
-    @property
-    def has_substitute(self) -> bool:
-        """Whether the recipe names a substitute and it is at hand."""
-        name = self.fonts.substitute
-        return name is not None and self._family(name, Want((name,))) is not None
-
     def font(self, face: Face, want: Want) -> Font:
         """A face made ready, at the weight, width and slant that are wanted if it can be varied."""
         from preprocess.read.text.font import Font
