@@ -8,22 +8,25 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.geometry.booleans import NOTHING, union
+from preprocess.read.clip_shapes import SHAPE, clip_shape
 from preprocess.read.css import reference
 from preprocess.read.gradients import style_at
 from preprocess.read.masks import mask_area
 from preprocess.read.matrices import IDENTITY, times, transform_of
 from preprocess.read.names import name_of
+from preprocess.read.painted import Painted
 from preprocess.read.regions import Bounds, narrowed
 from preprocess.read.solids import contours_of, painted_areas
 
 if TYPE_CHECKING:
+    import re
     from collections.abc import Sequence
 
     from cssselect2 import ElementWrapper
     from shapely import MultiPolygon
 
     from preprocess.model.shape import Matrix
-    from preprocess.read.painted import Frame, Painted
+    from preprocess.read.painted import Frame
     from preprocess.read.walk import Walker
 
 COARSE = 2000
@@ -39,6 +42,14 @@ def clipped(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
         text = style("clip-path" if tag == "clipPath" else "mask")
         if text.lower() == "none" or (frame.silhouette and tag == "mask"):
             continue
+        shape = SHAPE.match(text) if tag == "clipPath" else None
+        if shape is not None:
+            cut = _shaped(walker, shape, (element, frame, place))
+            if cut is None:
+                walker.scene.say(frame, "bad-value", name, element, text[:60])
+            else:
+                frame = replace(frame, clip=narrowed(frame.clip, cut))
+            continue
         href = reference(text)
         target = walker.scene.by_id.get(href[1:]) if href and href[0] == "#" else None
         if target is None or target.local_name != tag:
@@ -51,6 +62,27 @@ def clipped(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
             if area is not None:
                 frame = replace(frame, clip=narrowed(frame.clip, area))
     return frame
+
+
+def _shaped(
+    walker: Walker, shape: re.Match[str], user: tuple[ElementWrapper, Frame, str]
+) -> MultiPolygon | None:
+    """The area of a clip that CSS gives as a shape; None when it cannot be read."""
+    scene, (element, frame, place) = walker.scene, user
+    units = scene.units(frame)
+    box = (0.0, 0.0, *frame.box) if shape[3] == "view-box" else walker.bounds(*user)
+    if box is None:
+        return NOTHING
+    if shape[3] in {None, "border-box", "stroke-box"} and frame.style("stroke") != "none":
+        half = units.length(frame.style("stroke-width"), default=1.0) / 2
+        box = (box[0] - half, box[1] - half, box[2] + half, box[3] + half)
+    found = clip_shape(shape[1], shape[2], box, units)
+    if found is None:
+        return None
+    path, rule = found
+    line = element.etree_element.sourceline
+    outline = Painted(place, line, None, frozenset(), path, frame.matrix, rule=rule)
+    return painted_areas([outline], scene.drawing.tolerance)[0]
 
 
 def _clip_area(

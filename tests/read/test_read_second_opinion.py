@@ -126,6 +126,7 @@ NOT_THEIRS = {
     "non_scaling", "origin", "dash_path_length", "media", "variables",  # the renderer has them not
     "geometry_properties", "font_units", "css_units",  # nor these
     "fill_box", "single_properties", "width_in_css", "arc",
+    "css_circle", "css_inset", "css_polygon", "css_path",
     "attribute_selectors", "structural_selectors", "wide_keywords",  # nor all of these
     "tiny", "one_side",  # less than a pixel; width and height rounded to pixels
 }  # fmt: skip
