@@ -32,7 +32,8 @@ def output_layers(artwork: Artwork, *, guides: bool = False) -> tuple[OutputLaye
     """Group the shapes by layer, operation and level, in marking order.
 
     Order: the layers' order; within a layer engraving, scoring, cutting, guides; within these
-    the levels from the widest zone on. Guides are left out unless asked for.
+    the levels from the widest zone on, or in the layer's own order. Guides are left out unless
+    asked for.
     """
     found: list[OutputLayer] = []
     for layer in artwork.layers:
@@ -46,7 +47,8 @@ def output_layers(artwork: Artwork, *, guides: bool = False) -> tuple[OutputLaye
 
 def _levels(layer: Layer, operation: Operation, shapes: tuple[Shape, ...]) -> list[OutputLayer]:
     mine = [shape for shape in shapes if shape.operation is operation]
-    levels = sorted({shape.level for shape in mine}, key=lambda level: level or 0)
+    place = {level: number for number, level in enumerate(layer.order)}
+    levels = sorted({shape.level for shape in mine}, key=lambda x: (place.get(x or 0, 0), x or 0))
     return [
         OutputLayer(
             id=_id(layer, operation, level),

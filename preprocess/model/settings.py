@@ -56,7 +56,8 @@ class Layer:
     `operation` None means that areas are engraved and lines scored. `settings` holds what is set
     for each operation. `shares` are the powers of levels 1…N as shares of the layer's own power;
     empty when the layer has no levels. `plain_share` is the same for engraved areas without a
-    level; None until their power is solved.
+    level; None until their power is solved. `order` is the marking order of the levels where it is
+    not from the first to the last.
     """
 
     name: str
@@ -64,6 +65,7 @@ class Layer:
     settings: dict[Operation, Settings]
     shares: tuple[float, ...] = ()
     plain_share: float | None = None
+    order: tuple[int, ...] = ()
 
     def of(self, operation: Operation) -> Settings:
         """The settings of shapes of this layer under an operation; fields may be None."""

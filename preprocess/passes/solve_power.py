@@ -10,6 +10,7 @@ from annotated_types import Ge, Le
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
 from preprocess.marking.heat import heat
+from preprocess.marking.level_order import in_row_order, reordered
 from preprocess.marking.power_limits import expect_marks, expect_powers
 from preprocess.marking.power_notes import order_notes, told
 from preprocess.marking.powers import own_powers, partly, settable, solve, with_powers
@@ -40,7 +41,8 @@ class SolvePower(Params):
     index of the widest zone, which then keeps its power; areas of all layers count, lines do not.
     Powers that tag-power was given make way. It converges first and rounds to the steps of the
     machine afterwards. A level that would fall below what the filament marks from is refused, as
-    is a power that the machine lacks. No geometry changes.
+    is a power that the machine lacks. Levels that are bands of rows are marked in the order of
+    their rows, so that heat goes on from one to the next. No geometry changes.
     """
 
     name: ClassVar = "solve-power"
@@ -69,6 +71,8 @@ class SolvePower(Params):
         if not outputs:
             message = "no area is engraved, so there is no power to solve"
             return Outcome(artwork=artwork, findings=(note("no-rows", message),))
+        artwork = in_row_order(artwork, bench, {output.id for output in outputs})
+        outputs = self._outputs(artwork)
         solved = solve(artwork, bench, outputs)
         wanted = partly(solved, self.strength)
         expect_powers(wanted, solved, artwork, bench, outputs)
@@ -80,6 +84,7 @@ class SolvePower(Params):
         findings = (
             *_anew(artwork, outputs),
             *told(solved, powers, marked, outputs),
+            *reordered(after),
             *order_notes(artwork, bench, outputs),
         )
         return Outcome(artwork=after, findings=findings)
