@@ -63,7 +63,16 @@ def heat_findings(
                     told = [_with_giver(f, patch, group, plan, neighbours) for f in told]
                 found.extend(told)
     found.extend(_repeats(heat, plan))
+    found.extend(_coarser(heat))
     return tuple(found)
+
+
+def _coarser(heat: Heat) -> Iterator[Finding]:
+    if heat.wide_columns is not None:
+        width = heat.wide_columns
+        message = f"the job is large, so the heat index is computed in columns of {width:.2f} mm"
+        remedy = "for the finest detail predict a part of the drawing by itself"
+        yield note("coarser-heat", message, remedy)
 
 
 def _with_giver(

@@ -10,6 +10,9 @@ from shapely import MultiLineString, box
 
 from preprocess.marking.heat import heat
 from preprocess.marking.patches import quantile, values
+from preprocess.marking.plan import plan
+from preprocess.marking.schedule import schedule
+from preprocess.marking.summary import heat_findings
 from preprocess.model.bench import Bench
 from preprocess.model.filament import Filament, Reference, Window
 from preprocess.model.machine import Machine
@@ -203,3 +206,20 @@ def test_a_point_struck_by_two_layers_keeps_what_the_first_left():
 def test_the_same_artwork_gives_the_same_numbers():
     one, two = (predicted(shape(wedge(width=40, height=8))) for _ in range(2))
     assert np.array_equal(one.patches[0].index, two.patches[0].index, equal_nan=True)
+
+
+def test_a_large_job_is_computed_in_wider_columns_and_says_so(monkeypatch):
+    art = artwork(shape(wedge(width=12, height=16)), settings=LIKE_REFERENCE)
+    fine = heat(art, bench())
+    assert fine.wide_columns is None
+    monkeypatch.setattr("preprocess.marking.heat.LARGE", 6400.0)  # it has 9600 lit cells
+    wide = heat(art, bench())
+    assert wide.wide_columns == pytest.approx(0.1 * 9600 / 6400, rel=0.01)
+    assert (wide.median, wide.p95) == pytest.approx((fine.median, fine.p95), rel=0.02)
+    planned = plan(art, GALVO)
+    told = heat_findings(wide, planned, schedule(planned, GALVO))
+    assert [f.message for f in told if f.code == "coarser-heat"] == [
+        "the job is large, so the heat index is computed in columns of 0.15 mm"
+    ]
+    monkeypatch.setattr("preprocess.marking.heat.LARGE", 10.0)
+    assert heat(art, bench()).wide_columns == pytest.approx(0.2)
