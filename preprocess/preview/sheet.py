@@ -61,12 +61,13 @@ _RANK = {severity: n for n, severity in enumerate((Severity.STOP, Severity.WARN,
 
 
 class _Told:
-    """Findings with the number of their place on the map."""
+    """Findings with the number of their place on the map, 0 without one; the worst first."""
 
     def __init__(self, findings: Sequence[Finding], heat: HeatView | None) -> None:
         numbers = heat.numbers if heat else {}
-        worst_first = sorted(findings, key=lambda finding: _RANK[finding.severity])
-        self.rows = [(finding, numbers.get(finding, 0)) for finding in worst_first]
+        last = len(numbers) + 1
+        rows = [(finding, numbers.get(finding, 0)) for finding in findings]
+        self.rows = sorted(rows, key=lambda row: (_RANK[row[0].severity], row[1] or last))
 
 
 def _template() -> Any:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from preprocess.preview.sheet_job import Box, Job
 
 THUMBNAIL = 60.0, 30.0
-OVERLAY = 118.0, 60.0
+OVERLAY = 118.0, 52.0
 _SWATCH = 9.0, 4.5
 _RULERS = (100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1)
 _SECTIONS = (Section.LAYER, Section.CHANGE, Section.PLACE)
