@@ -5,6 +5,8 @@ import math
 import pytest
 from lettering import ALEF, AREAS, BET, folder_of_fonts
 from reading import FIXTURES, codes, painted, read_sheet
+from scipy.integrate import quad
+from scipy.optimize import brentq
 
 from preprocess.model.fonts import Fonts
 from preprocess.model.wanted import Wanted
@@ -119,6 +121,25 @@ def test_letters_stand_upright_on_a_circle(fonts):
         assert part.centroid.x == pytest.approx(50 + away * math.sin(angle), abs=0.005)
         assert part.centroid.y == pytest.approx(50 - away * math.cos(angle), abs=0.005)
         assert part.area == pytest.approx(16, abs=0.001)
+
+
+def test_letters_stand_on_a_curve_where_its_length_says(fonts):
+    """Browsers put small letters up to a quarter of a px beside; so its length is integrated."""
+    body = '<defs><path id="c" d="M10 60Q50 10 90 60"/></defs>'
+    words = f'<text {T}><textPath href="#c">{"e" * 9}</textPath></text>'
+    parts = sorted(painted(read_sheet(body + words, fonts=fonts)).geoms, key=lambda p: p.centroid.x)
+    assert len(parts) == 9
+    for number, part in enumerate(parts):
+        share = brentq(lambda t, at=number: quad(_speed, 0, t)[0] - (at + 0.5) * 5, 0, 1)
+        x, y = 10 + 80 * share, 60 - 100 * share * (1 - share)
+        across, down = 80 / _speed(share), -100 * (1 - 2 * share) / _speed(share)
+        # The middle of an e is 2 above its base.
+        assert part.centroid.x == pytest.approx(x + 2 * down, abs=0.005)
+        assert part.centroid.y == pytest.approx(y - 2 * across, abs=0.005)
+
+
+def _speed(t):
+    return math.hypot(80, -100 * (1 - 2 * t))
 
 
 def _turn(part):
