@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import cssselect2
 
 from preprocess.errors import Complaint, UserError
+from preprocess.read.selectors import compiled
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -30,7 +31,7 @@ class Choices:
         complaints = []
         for text in sorted(texts):
             try:
-                selectors = cssselect2.compile_selector_list(text)
+                selectors = compiled(text)
             except cssselect2.SelectorError as error:
                 complaints.append(Complaint(f"{text!r} is no CSS selector: {error}", _REMEDY))
                 continue

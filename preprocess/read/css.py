@@ -12,6 +12,7 @@ import tinycss2
 
 from preprocess.read.names import path_of
 from preprocess.read.properties import CSS_ONLY, PROPERTIES, URL, is_valid
+from preprocess.read.selectors import compiled
 from preprocess.read.text.shorthand import font_longhands
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ class Cascade:
     ) -> None:
         text = _within(tinycss2.serialize(rule.prelude).strip(), parent)
         try:
-            selectors = cssselect2.compile_selector_list(text)
+            selectors = compiled(text)
         except cssselect2.SelectorError:
             self._say("style-rule-ignored", element, text[:60])
             return

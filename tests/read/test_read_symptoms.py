@@ -33,6 +33,8 @@ CASES = [
     ("stroke/non_scaling", 4 * 60, (28, 20, 32, 80), set()),
     ("stroke/width_in_class", 80 * 2, (10, 49, 90, 51), set()),
     ("stroke/dashes", 8 * 6 * 2, (10, 49, 86, 51), set()),
+    # Dashes of 6 and gaps of 4 from the left edge on; 100 mm of page show ten of them.
+    ("stroke/dashes_beyond_page", 10 * 6 * 2, (0, 49, 96, 51), {"beyond-page"}),
     ("stroke/dash_path_length", 8 * 6 * 2, (10, 49, 86, 51), set()),
     ("stroke/dots", 100, (15, 15, 25, 25), {"draws-nothing"}),
     ("stroke/vertical_line", 80, (49.5, 10, 50.5, 90), set()),
@@ -65,6 +67,7 @@ CASES = [
     ("style/after_the_shape", 100, (0, 0, 10, 10), {"hidden"}),
     ("style/specificity", 100 + DISC, (0, 0, 70, 70), set()),
     ("style/variables", 100, (0, 0, 10, 10), {"draws-nothing"}),
+    ("style/broken_formula", 200, (0, 0, 30, 10), {"style-rule-ignored"}),
     ("style/media", 100, (0, 0, 10, 10), {"hidden"}),
     ("shape/tiny", 0.0004, (50, 50, 50.02, 50.02), set()),
     ("shape/negative_sizes", 100, (0, 0, 10, 10), {"draws-nothing", "style-value-ignored"}),

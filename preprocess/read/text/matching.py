@@ -90,7 +90,7 @@ def families(text: str) -> tuple[str, ...]:
         elif token.type == "string":
             words.append(token.value.strip())
         elif token.type not in {"whitespace", "comment"}:
-            words.append(getattr(token, "value", None) or token.serialize())
+            words.append(token.value if token.type == "ident" else token.serialize())
     return tuple(dict.fromkeys(found))
 
 
