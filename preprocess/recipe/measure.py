@@ -11,12 +11,14 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from preprocess.errors import UserError
+from preprocess.findings import stops
 from preprocess.geometry.booleans import NOTHING, union
 from preprocess.geometry.opening import residue, widths
 from preprocess.geometry.stroking import outline
 from preprocess.geometry.sweep import sweep_area
 from preprocess.geometry.tips import find
 from preprocess.marking.rows import spans_of
+from preprocess.model.fonts import Fonts
 from preprocess.model.part import Part
 from preprocess.model.wanted import Wanted
 from preprocess.read.reader import read
@@ -38,6 +40,11 @@ HAIR = 0.3
 TIP = 0.4
 """Ends narrower than this, mm, hold fewer than four rows."""
 
+SUBSTITUTE = "sans-serif"
+"""Font that stands in for missing ones."""
+
+_FONTS = frozenset({"font-missing", "letter-missing"})
+
 _EDGE = 0.05
 """mm by which what lies on a part may reach over the drawn line."""
 
@@ -58,8 +65,9 @@ class Rows:
 class Measured:
     """A drawing in figures; lengths in mm, areas in mm².
 
-    `part` is the id of a closed line around everything else, `edge` its width and height.
-    `strokes` are the painted widths of all strokes, from the finest. `thinnest` is the greatest
+    `substitute` is a font that has to stand in for those that the drawing asks for and that are
+    not at hand. `part` is the id of a closed line around everything else, `edge` its width and
+    height. `strokes` are the painted widths of all strokes, from the finest. `thinnest` is the greatest
     width of the narrowest piece, `narrow` how much of the area is narrower than two widths of
     rows (by width), `tips` how many ends are narrower than `TIP`.
     """
@@ -67,6 +75,7 @@ class Measured:
     page: Page
     size: tuple[float, float]
     grouping: Grouping
+    substitute: str | None
     part: str | None
     edge: tuple[float, float]
     strokes: tuple[float, ...]
@@ -87,9 +96,13 @@ def measured(data: bytes, name: str) -> Measured:
         UserError: it is no SVG.
     """
     reading = read(data, name, Wanted())
+    fonts, stands_in = Fonts(), None
+    if any(finding.code in _FONTS for finding in stops(reading.findings)):
+        fonts, stands_in = Fonts(substitute=SUBSTITUTE), SUBSTITUTE
+        reading = read(data, name, Wanted(fonts=fonts))
     part = _part(reading.artwork, data, name)
     if part is not None:
-        reading = read(data, name, Wanted(parts=(Part(outline=f"#{part}"),)))
+        reading = read(data, name, Wanted(fonts=fonts, parts=(Part(outline=f"#{part}"),)))
     artwork = reading.artwork
     area = _engraved(artwork.shapes)
     pieces = shapely.get_parts(area)
@@ -98,6 +111,7 @@ def measured(data: bytes, name: str) -> Measured:
         page=artwork.page,
         size=_size([shape.geometry for shape in artwork.shapes]),
         grouping=grouped(artwork.shapes, HAIR),
+        substitute=stands_in,
         part=part,
         edge=_size(artwork.parts),
         strokes=tuple(sorted(s.stroke.width_mm for s in artwork.shapes if s.stroke)),

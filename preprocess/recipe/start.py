@@ -25,9 +25,9 @@ def first_recipe(found: Measured, design: str | None, title: str) -> str:
         design: the drawing's path as seen from the recipe; None when it came through a pipe.
         title: what to call the drawing.
     """
-    blocks = [_head(found, design, title), _place(), _part(found), _layers(found)]
+    blocks = [_head(found, design, title), _place(), _part(found), _fonts(found), _layers(found)]
     blocks += [_settings(found), _passes(found)]
-    return "\n".join("\n".join(block) for block in blocks) + "\n"
+    return "\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
 def _head(found: Measured, design: str | None, title: str) -> list[str]:
@@ -63,6 +63,17 @@ def _part(found: Measured) -> list[str]:
         f"# #{found.part} is a fine closed line around all the rest: taken as the part's outline,",
         "# which is never marked. Take this line out if it is a frame to be marked.",
         f'part: {{outline: "#{found.part}"}}'.ljust(_COLUMN) + f"  # {width:.4g} × {height:.4g} mm",
+    ]
+
+
+def _fonts(found: Measured) -> list[str]:
+    if found.substitute is None:
+        return []
+    return [
+        "",
+        "# The drawing asks for fonts that are not at hand, so another stands in: the letters look",
+        "# otherwise. Better put the font files into a folder (folder: fonts), or outline the text.",
+        f"fonts: {{substitute: {found.substitute}}}",
     ]
 
 

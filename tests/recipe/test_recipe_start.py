@@ -158,3 +158,12 @@ def test_lines_alone_need_no_pass() -> None:
     data = drawing('<path d="M2 5h9" stroke="#123456" stroke-width="0.2" fill="none"/>')
     assert [s.name for s in load_recipe(None, text_for(data)).steps] == ["strokes-to-areas"]
     assert runs(data)
+
+
+def test_a_font_that_is_not_at_hand_gets_a_substitute() -> None:
+    pytest.importorskip("uharfbuzz")
+    body = '<text x="2" y="15" font-family="No Such Fern" font-size="9">fern</text>'
+    text = text_for(drawing(body))
+    assert "fonts: {substitute: sans-serif}" in text
+    assert runs(drawing(body), text)
+    assert "fonts:" not in text_for(drawing('<path d="M2 2h3v3z"/>'))
