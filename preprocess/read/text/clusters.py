@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from preprocess.read.text.letters import Letter, Span
     from preprocess.read.text.runs import Run
 
+_CONTEXT = 8
+"""Letters on either side that decide how those at the ends of a run are joined."""
+
 _BETWEEN_WORDS = frozenset(" \u00a0")
 
 
@@ -46,11 +49,12 @@ def clusters_of(
 
 
 def _shaped(scene: Scene, letters: Sequence[Letter], run: Run, text: str) -> list[Cluster]:
+    before = max(run.start - _CONTEXT, 0)
     glyphs = run.font.shape(
         Passage(
-            text=text,
-            start=run.start,
-            stop=run.stop,
+            text=text[before : run.stop + _CONTEXT],
+            start=run.start - before,
+            stop=run.stop - before,
             backwards=run.level % 2 == 1,
             script=run.script,
             language=run.language,
@@ -59,7 +63,7 @@ def _shaped(scene: Scene, letters: Sequence[Letter], run: Run, text: str) -> lis
     )
     grouped: dict[int, list[Glyph]] = {}
     for glyph in glyphs:
-        grouped.setdefault(glyph.letter, []).append(glyph)
+        grouped.setdefault(before + glyph.letter, []).append(glyph)
     scale = run.span.style.font / run.font.units
     return [
         _spaced(

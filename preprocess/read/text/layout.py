@@ -64,7 +64,9 @@ class _Pen:
 def laid_out(scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font]) -> Iterator[Placed]:
     """Place the letters of a text element, in user units."""
     positions = positions_of(scene, letters)
-    chunks = [_shaped(scene, letters, fonts, part) for part in _chunks(letters, positions)]
+    text = "".join(letter.character for letter in letters)
+    parts = _chunks(letters, positions)
+    chunks = [_shaped(scene, letters, fonts, part, text) for part in parts]
     widths = fitted(scene, letters, [cluster for chunk in chunks for cluster in chunk.clusters])
     pen, path, track = _Pen(), None, None
     for chunk in chunks:
@@ -98,10 +100,11 @@ def _begins(letters: Sequence[Letter], positions: Sequence[Position], at: int) -
     return moved or span.path is not letters[at - 1].span.path
 
 
-def _shaped(scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font], part: range) -> _Chunk:
+def _shaped(
+    scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font], part: range, text: str
+) -> _Chunk:
     backwards = letters[part.start].span.style("direction").lower() == "rtl"
     runs = runs_of(letters, fonts, part, backwards=backwards)
-    text = "".join(letter.character for letter in letters)
     return _Chunk(part, clusters_of(scene, letters, runs, text), backwards)
 
 
