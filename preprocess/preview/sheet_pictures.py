@@ -12,10 +12,11 @@ from preprocess.model.output import output_layers
 from preprocess.model.settings import Operation
 from preprocess.preview.before import as_placed
 from preprocess.preview.canvas import INK, Frame, Paint, box, group, mm, path
+from preprocess.preview.datum_marks import datum_entries
 from preprocess.preview.difference import compared
 from preprocess.preview.entries import Entry, Section
 from preprocess.preview.marks import changes, layers
-from preprocess.preview.picture import fits
+from preprocess.preview.picture import extent, fits
 from preprocess.preview.scenery import scenery, silhouettes
 from preprocess.preview.sheet_job import box_of, fitted, inlined, svg
 from preprocess.preview.sheet_words import figure
@@ -98,7 +99,10 @@ def _entries(job: Job) -> list[Entry]:
     found = [*layers(difference, job.colours), *changes(difference)]
     marks = [entry for entry in found if not entry.geometry.is_empty]
     shown = fits(shapely.box(*page.geometry.bounds), [*silhouettes(job.after), *marks])
-    return [replace(page, hidden=not shown), *around, *_squares(job), *marks]
+    found = [replace(page, hidden=not shown), *around, *_squares(job), *marks]
+    seen = shapely.box(*extent([entry for entry in found if not entry.hidden]))
+    crosses = datum_entries(job.after, job.bench.machine, seen)
+    return [*found, *(entry for entry in crosses if not entry.hidden)]
 
 
 def _squares(job: Job) -> list[Entry]:

@@ -321,6 +321,25 @@ def test_what_is_not_known_is_said() -> None:
     assert text_of(page.get_element_by_id("findings").getparent()) == "Findings None."
 
 
+def test_the_datum_of_the_picture_is_that_of_the_head() -> None:
+    got = made("moth/moth-apart")
+    bench = replace(got.result.bench, machine=replace(got.loaded.machine, field=None))
+    told = Job(
+        title="moth.svg",
+        before=got.result.before,
+        after=got.result.after,
+        bench=bench,
+        colours=got.result.colours,
+    )
+    page = page_of(sheet_html(told))
+    keys = [text_of(one) for one in page.find_class("keys")[0].iter("li")]
+    (shown,) = (one for one in keys if "datum" in one)
+    assert numbers(shown) == [
+        pytest.approx(v, abs=0.051) for v in numbers(fact(page, "Datum of the card"))
+    ]
+    assert len(numbers(shown)) == 4
+
+
 def test_paper_says_how_many_findings_it_leaves_out() -> None:
     found = made("fern/fern").result.findings
     many = tuple(replace(found[0], message=f"leaf {n}") for n in range(ON_PAPER + 5))
