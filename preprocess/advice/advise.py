@@ -113,7 +113,7 @@ class _Search:
         full = [here, *([one] if one else []), *self._finals(pool, one)]
         kept = [m for m in dict.fromkeys(full) if self.limits.keep(m) and _no_worse(m, here)]
         if not any(self.limits.keep(m) for m in full):
-            raise wrong("no way that was tried keeps within the limits", "allow more")
+            raise wrong("no way that was tried keeps within the limits", _allow(here))
         return Advice(
             calibrated=calibrated,
             window=given.heat.window,
@@ -188,6 +188,14 @@ def _within(limits: Limits, machine: Machine | None) -> Limits:
     most = None if machine is None else machine.max_layers
     known = [number for number in (limits.layers, most) if number is not None]
     return replace(limits, layers=min(known, default=None))
+
+
+def _allow(given: Measured) -> str:
+    figures = given.figures
+    return (
+        f"allow more: the recipe as it stands takes {figures.time:.1f} s, "
+        f"colour layers: {figures.layers}"
+    )
 
 
 def _no_worse(one: Measured, given: Measured) -> bool:

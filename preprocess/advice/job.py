@@ -70,12 +70,18 @@ def text_of(job: Job, way: Way) -> str:
 
 
 def tried(job: Job, way: Way, *, coarse: bool = False) -> Trial | LeftOut:
-    """Convert the design in some way, and predict its heat; `coarse` with wide columns."""
+    """Convert the design in some way, and predict its heat; `coarse` with wide columns.
+
+    Raises:
+        UserError: the recipe itself does not run.
+    """
     text = job.text if way.given else text_of(job, way)
     try:
         loaded = load_recipe(job.path, text, str(job.loaded.design))
         result = convert(loaded, job.data, job.design)
     except UserError as error:
+        if way.given:
+            raise
         return LeftOut(way=way, why=error.complaints[0].found)
     if result.data is None:
         stops = (f.message for f in result.findings if f.severity is Severity.STOP)

@@ -13,12 +13,12 @@ if TYPE_CHECKING:
     from preprocess.advice.measure import Measured
     from preprocess.advice.ways import Way
 
-NEAR = 0.05
+NEAR = 0.03
 """Ways that leave so much more of the area outside than the best come last."""
 
 
 def shortlist(pool: Sequence[Measured], done: Measured | None) -> Iterator[Measured]:
-    """The best of all and of each kind of remedy, the best by each aim, then all others.
+    """The best, the most even, the best of each kind of remedy and by each aim, then all others.
 
     Ways that differ only in the number of their levels come once, until the others are through.
     """
@@ -38,6 +38,7 @@ def _ordered(pool: Sequence[Measured]) -> Iterator[Measured]:
     rest = sorted(pool, key=lambda one: one.figures.key)
     near = [one for one in rest if one.figures.key[0] <= rest[0].figures.key[0] + NEAR]
     yield from near[:1]
+    yield from sorted(near, key=lambda one: one.figures.key[1])[:1]
     for mine in (
         [one for one in near if one.way.bars],
         [one for one in near if one.way.levels > 1],

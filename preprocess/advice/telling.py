@@ -77,7 +77,7 @@ def first_answer(advice: Advice) -> str:
         return "No one power that this machine has would show at the speeds that were tried."
     figures, whole = one.figures, one.figures.outside <= WHOLE
     at = SPEED.text(one.way.speed or 0.0)
-    power = "the recipe's power" if one.way.power is None else SHARE.text(one.way.power)
+    power = "the recipe's powers" if one.way.power is None else SHARE.text(one.way.power)
     parts = f"{100 * figures.too_weak:.1f} % too weak, {100 * figures.too_heavy:.1f} % too heavy"
     if not advice.calibrated:
         window += " times the median, which nobody graded"

@@ -75,7 +75,8 @@ class Way:
         elif self.levels:
             yield "a power for each layer"
         else:
-            yield "one power" if self.power is None else f"one power, {SHARE.text(self.power)}"
+            known = self.power is not None
+            yield f"one power, {SHARE.text(self.power or 0)}" if known else "powers as they are"
         if self.speed is not None:
             yield SPEED.text(self.speed)
 
