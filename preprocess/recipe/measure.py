@@ -67,9 +67,9 @@ class Measured:
 
     `substitute` is a font that has to stand in for those that the drawing asks for and that are
     not at hand. `part` is the id of a closed line around everything else, `edge` its width and
-    height. `strokes` are the painted widths of all strokes, from the finest. `thinnest` is the greatest
-    width of the narrowest piece, `narrow` how much of the area is narrower than two widths of
-    rows (by width), `tips` how many ends are narrower than `TIP`.
+    height. `strokes` are the painted widths of all strokes, from the finest. `thinnest` is the
+    greatest width of the narrowest piece, `narrow` how much of the area is narrower than two
+    widths, `tips` how many ends are narrower than `TIP`.
     """
 
     page: Page

@@ -72,7 +72,7 @@ def _fonts(found: Measured) -> list[str]:
     return [
         "",
         "# The drawing asks for fonts that are not at hand, so another stands in: the letters look",
-        "# otherwise. Better put the font files into a folder (folder: fonts), or outline the text.",
+        "# otherwise. Better put the fonts into a folder (folder: fonts), or convert the text.",
         f"fonts: {{substitute: {found.substitute}}}",
     ]
 
