@@ -11,6 +11,8 @@ from annotated_types import Ge, Gt, Le
 from preprocess.model.declared import Declared, Doc
 from preprocess.units import Share
 
+_HALF = 0.5
+
 
 class Plain(StrEnum):
     """The policy without numbers."""
@@ -53,6 +55,14 @@ class Shades(Declared):
         if self.bands is not None:
             return tuple((2 * k - 1) / (2 * self.bands) for k in range(1, self.bands + 1))
         return () if self.threshold is None else (self.threshold,)
+
+    @property
+    def opaque(self) -> float:
+        """Opacity from which paint of the page colour hides what lies under it.
+
+        With a threshold, black under it would then be lighter than what is marked.
+        """
+        return _HALF if self.threshold is None else 1 - self.threshold
 
     @property
     def shares(self) -> tuple[float, ...]:

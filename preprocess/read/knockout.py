@@ -10,26 +10,26 @@ import shapely
 from preprocess.geometry.booleans import cut_away, difference, union
 from preprocess.geometry.offset import shrink
 from preprocess.read.pieces import SPECK, Piece
-from preprocess.read.tones import OPAQUE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from shapely import MultiPolygon
 
+    from preprocess.model.wanted import Wanted
     from preprocess.read.remarks import Remarks
 
 _CORNER = 2**0.5
 
 
-def knocked_out(
-    pieces: Sequence[Piece], page_colour: str, tolerance: float, remarks: Remarks
-) -> list[Piece]:
+def knocked_out(pieces: Sequence[Piece], wanted: Wanted, remarks: Remarks) -> list[Piece]:
     """What is left to mark, in painter's order."""
+    page_colour, tolerance = wanted.drawing.page_colour, wanted.drawing.tolerance
+    opaque = wanted.shades.opaque
     covers = [i for i, p in enumerate(pieces) if p.ink.colour == page_colour.lower()]
     if not covers:
         return list(pieces)
-    bodies = {i: pieces[i].body(tolerance) for i in covers if pieces[i].ink.alpha >= OPAQUE}
+    bodies = {i: pieces[i].body(tolerance) for i in covers if pieces[i].ink.alpha >= opaque}
     over, used = _covering(pieces, bodies)
     found = []
     for i, piece in enumerate(pieces):

@@ -77,7 +77,7 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
     pieces = pieces_of(marked, exact, wanted.drawing.tolerance, remarks)
     page, pieces = _on_page(pieces, opening.size, scene, remarks)
     pieces = banded(pieces, [rules[id(piece.painted)] for piece in pieces], wanted, remarks)
-    pieces = knocked_out(pieces, wanted.drawing.page_colour, wanted.drawing.tolerance, remarks)
+    pieces = knocked_out(pieces, wanted, remarks)
     shapes = shapes_of(pieces, [rules[id(piece.painted)] for piece in pieces])
     parts, keep_off = silhouettes(painted, wanted, page, name)
     artwork = Artwork(

@@ -20,9 +20,6 @@ if TYPE_CHECKING:
 CLEAR, COVER = 0, -1
 """Classes that are not marked: what lies under shows, or is hidden by the page's colour."""
 
-OPAQUE = 0.5
-"""Paint in the colour of the page that is more transparent than this hides nothing."""
-
 MOST_CUTS = 1000
 """A gradient is cut along at most this many lines."""
 
@@ -66,7 +63,7 @@ def class_of(contrast_: float, alpha: float, policy: Shades) -> int:
     if policy.is_solid:
         passed = int(darkness > _NOTHING)
     if not passed:
-        return COVER if alpha >= OPAQUE else CLEAR
+        return COVER if alpha >= policy.opaque else CLEAR
     return len(limits) - passed + 1
 
 
@@ -129,7 +126,7 @@ def _changes(one: Stop, two: Stop, policy: Shades) -> list[float]:
         for y in (limit, -limit)
         for x in _roots(b * d, a * d + b * c, a * c - y)
     }
-    found |= set(_roots(0.0, b, a - OPAQUE))
+    found |= set(_roots(0.0, b, a - policy.opaque))
     return sorted(x for x in found if 0 < x < 1)
 
 
@@ -150,7 +147,7 @@ def _class_within(one: Stop, two: Stop, span: tuple[float, float], policy: Shade
         return contrast_, one.alpha + x * (two.alpha - one.alpha)
 
     found = class_of(*at(sum(span) / 2), policy)
-    if policy.is_solid and found == COVER and min(at(x)[1] for x in span) < OPAQUE:
+    if policy.is_solid and found == COVER and min(at(x)[1] for x in span) < policy.opaque:
         return CLEAR
     return found
 
