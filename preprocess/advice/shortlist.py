@@ -42,6 +42,7 @@ def _ordered(pool: Sequence[Measured]) -> Iterator[Measured]:
     for mine in (
         [one for one in near if one.way.bars],
         [one for one in near if one.way.levels > 1],
+        [one for one in near if one.way.pitch is not None],
         [one for one in near if not one.way.bars and one.way.levels <= 1],
     ):
         yield from mine[:1]
