@@ -73,7 +73,7 @@ def test_the_two_commands_stand_on_one_line_each() -> None:
     assert "pip install -q . &&" in first
     for name in re.findall(r"fixtures/\S+", first):
         assert (ROOT / name).is_file()
-    assert second.endswith("python -m pytest")
+    assert second.endswith("python -m pytest -n auto --dist loadfile")
     assert "pip install -q -e '.[test]' &&" in second
 
 
