@@ -1,0 +1,123 @@
+"""Whether a coupon fits on its plate and in its part of the field; if not, what would."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import shapely
+
+from preprocess.coupon.layout import LETTER, MARGIN, Placed, bounds, gauge, laid_out
+from preprocess.coupon.letters import width_of
+from preprocess.coupon.model import Kind
+from preprocess.coupon.patterns import bands_of
+from preprocess.errors import Refusal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from preprocess.coupon.model import CouponDefinition
+
+_SLACK = 1e-6
+_ID = 8
+"""Digits of the id that are scored below the cells."""
+
+Size = tuple[float, float]
+
+
+def room_of(definition: CouponDefinition) -> Size:
+    """The part of the field that may be used, mm; endless where no field is known."""
+    field = definition.machine.field if definition.machine else None
+    sides = [side for side in (definition.room, field) if side is not None]
+    endless = float("inf")
+    return (
+        min([endless, *(side[0] for side in sides)]),
+        min([endless, *(side[1] for side in sides)]),
+    )
+
+
+def fitting(definition: CouponDefinition) -> tuple[Placed, ...]:
+    """The cells in their places.
+
+    Raises:
+        Refusal: they do not fit; the remedy says what would.
+    """
+    placed = _placed(definition)
+    if not _too_large(placed, definition):
+        return placed
+    (width, height), (wide, high) = _needs(placed, definition), _offered(definition)
+    raise Refusal(
+        f"this coupon takes {width:.1f} × {height:.1f} mm, but {wide:g} × {high:g} mm are there",
+        f"{_remedy(definition)}",
+    )
+
+
+def _placed(definition: CouponDefinition) -> tuple[Placed, ...]:
+    if definition.kind is Kind.FIELD_SCALE:
+        across, down = (*definition.lengths, definition.lengths[0])[:2]
+        return gauge(across, down, definition.plate)
+    return laid_out(bands_of(definition), definition.plate, MARGIN + LETTER)
+
+
+def _too_large(placed: Sequence[Placed], definition: CouponDefinition) -> bool:
+    needs, offered = _needs(placed, definition), _offered(definition)
+    return any(need > side + _SLACK for need, side in zip(needs, offered, strict=True)) or (
+        _struck(placed)[0] > room_of(definition)[0] + _SLACK
+    )
+
+
+def _offered(definition: CouponDefinition) -> Size:
+    """Plate, or what of it lies in the part of the field, with the margin that it keeps."""
+    room = room_of(definition)
+    width, height = (
+        min(side, within + 2 * MARGIN) for side, within in zip(definition.plate, room, strict=True)
+    )
+    return width, height
+
+
+def _needs(placed: Sequence[Placed], definition: CouponDefinition) -> Size:
+    left, top, right, bottom = bounds(placed)
+    width = max(right - left, width_of("0" * _ID, LETTER))
+    height = bottom - top
+    if definition.kind is not Kind.FIELD_SCALE:
+        height += MARGIN + LETTER
+    if any(p.bars for p in placed):
+        return width, height + 2 * MARGIN
+    return width + 2 * MARGIN, height + 2 * MARGIN
+
+
+def _struck(placed: Sequence[Placed]) -> Size:
+    """Width and height of all that is marked, bars included."""
+    all_of_it = [g for p in placed for g in (*p.shapes, p.label, p.bars) if g is not None]
+    left, top, right, bottom = shapely.total_bounds(all_of_it)
+    return float(right - left), float(bottom - top)
+
+
+def _remedy(definition: CouponDefinition) -> str:
+    smaller = next((one for one in _smaller(definition) if not _too_large(_placed(one), one)), None)
+    larger = "take a larger plate, or another kind of coupon"
+    if smaller is None:
+        return f"{larger}; not even one cell fits"
+    layers, lengths = len(smaller.settings), len(smaller.lengths)
+    sizes = ", ".join(f"{length:g} mm" for length in smaller.lengths)
+    return (
+        f"take a larger plate, or give {layers} of {len(definition.settings)} layers and "
+        f"{lengths} of {len(definition.lengths)} lengths ({sizes}), which would fit"
+    )
+
+
+def _smaller(definition: CouponDefinition) -> Iterator[CouponDefinition]:
+    """Fewer layers and lengths, those with most cells first; the largest lengths go first."""
+    ascending = sorted(definition.lengths)
+    counts = [
+        (layers, lengths)
+        for layers in range(1, len(definition.settings) + 1)
+        for lengths in range(1, len(ascending) + 1)
+    ]
+    for layers, lengths in sorted(counts, key=lambda n: (-n[0] * n[1], -n[1])):
+        kept = set(ascending[:lengths])
+        yield replace(
+            definition,
+            settings=definition.settings[:layers],
+            lengths=tuple(length for length in definition.lengths if length in kept),
+        )
