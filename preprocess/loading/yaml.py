@@ -14,6 +14,7 @@ from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from ruamel.yaml.reader import ReaderError
+from ruamel.yaml.scanner import Scanner
 
 from preprocess.errors import Complaint, Place, UserError, wrong
 from preprocess.loading.files import read_text
@@ -87,10 +88,25 @@ def parse_yaml(text: str, file: str) -> Document:
     return Document(file, data, tuple(text.splitlines()), builder.keys, builder.values)
 
 
+class _BoundedScanner(Scanner):
+    """Gives up early: what it would take is the square of the depth of brackets."""
+
+    def fetch_flow_collection_start(self, token_class: Any, to_push: str) -> None:
+        if len(self.flow_context) >= DEEPEST:
+            raise RecursionError
+        super().fetch_flow_collection_start(token_class, to_push)
+
+
+def _reader() -> YAML:
+    reader = YAML(typ="safe", pure=True)
+    reader.Scanner = _BoundedScanner
+    return reader
+
+
 def _composed(text: str, file: str) -> Node | None:
     try:
         with warnings.catch_warnings(action="ignore"):  # an anchor may be set anew in YAML 1.2
-            return YAML(typ="safe", pure=True).compose(text)
+            return _reader().compose(text)
     except MarkedYAMLError as error:
         raise UserError(explain(error, text, file)) from None
     except ReaderError as error:
