@@ -29,6 +29,7 @@ KeyPath = tuple[str | int, ...]
 
 DEEPEST = 50
 MOST_VALUES = 50_000
+_MOST_BITS = 1000
 _CORE = "tag:yaml.org,2002:"
 _TEXTS = {"str", "timestamp", "merge", "value"}
 
@@ -215,7 +216,14 @@ def _number(text: str) -> str | int | float:
     plain = text.replace("_", "").lower()
     try:
         if plain.lstrip("+-")[:2] in {"0x", "0o", "0b"}:
-            return int(plain, 0)
-        return int(plain) if plain.lstrip("+-").isdecimal() else float(plain.replace(".inf", "inf"))
+            return _of_size(int(plain, 0), text)
+        if plain.lstrip("+-").isdecimal():
+            return _of_size(int(plain), text)
+        return float(plain.replace(".inf", "inf"))
     except ValueError:
         return float("nan") if plain == ".nan" else text
+
+
+def _of_size(number: int, text: str) -> int | str:
+    """The number, unless no decimal fraction can hold it."""
+    return number if number.bit_length() < _MOST_BITS else text

@@ -2,8 +2,12 @@
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+
+from preprocess.errors import UserError
+from preprocess.recipe.load import load_recipe
 
 GUARDED = """
 import sys
@@ -42,3 +46,9 @@ def test_each_ends_in_a_sentence(name):
     )
     assert words in done.stdout, done.stderr[-500:]
     assert not done.stderr
+
+
+@pytest.mark.parametrize("number", ["9" * 400, "-" + "9" * 400, "0x" + "f" * 6000, "9" * 6000])
+def test_whole_numbers_beyond_all_measure_are_refused_by_name(number):
+    with pytest.raises(UserError, match=r"label\.yaml:2:23: max_layers is"):
+        load_recipe(Path("label.yaml"), f"recipe: 1\nmachine: {{max_layers: {number}}}\n")
