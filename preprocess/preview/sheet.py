@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import unicodedata
-from importlib.resources import files
-from typing import TYPE_CHECKING, Any
-
-from jinja2 import Environment, StrictUndefined
-from markupsafe import Markup
+from typing import TYPE_CHECKING
 
 from preprocess.findings import Severity
 from preprocess.loading.yaml_text import yaml_text
+from preprocess.preview.html import own, page_of
 from preprocess.preview.sheet_facts import facts
 from preprocess.preview.sheet_heat import heat_view
 from preprocess.preview.sheet_list import CAUTIONS, checklist
@@ -28,18 +24,19 @@ if TYPE_CHECKING:
 ON_PAPER = 12
 """Findings that are printed; the page shows all of them, paper says how many it leaves out."""
 
-_FOLDER = files("preprocess.preview") / "templates"
-_NEVER_TEXT = {"Cc", "Cs", "Cn"}
+_PACKAGE = "preprocess.preview"
 
 
 def sheet_html(job: Job) -> bytes:
     """The sheet as UTF-8 HTML. All text of the drawing and the recipe is escaped."""
     heat = heat_view(job)
     told = _Told(job.findings, heat)
-    page = _template().render(
+    return page_of(
+        _PACKAGE,
+        "sheet.html",
         job=job,
-        css=_own("sheet.css"),
-        script=_own("sheet.js"),
+        css=own(_PACKAGE, "sheet.css"),
+        script=own(_PACKAGE, "sheet.js"),
         thumbnail=thumbnail(job),
         facts=facts(job),
         steps=steps(job),
@@ -54,7 +51,6 @@ def sheet_html(job: Job) -> bytes:
         recipe=yaml_text(dict(job.recipe)),
         versions=", ".join(f"{name} {number}" for name, number in sorted(job.versions.items())),
     )
-    return f"{page}\n".encode()
 
 
 _RANK = {severity: n for n, severity in enumerate((Severity.STOP, Severity.WARN, Severity.NOTE))}
@@ -68,25 +64,3 @@ class _Told:
         last = len(numbers) + 1
         rows = [(finding, numbers.get(finding, 0)) for finding in findings]
         self.rows = sorted(rows, key=lambda row: (_RANK[row[0].severity], row[1] or last))
-
-
-def _template() -> Any:
-    environment = Environment(
-        autoescape=True,
-        undefined=StrictUndefined,
-        finalize=_printable,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.from_string((_FOLDER / "sheet.html").read_text("utf-8"))
-
-
-def _own(name: str) -> Markup:
-    return Markup((_FOLDER / name).read_text("utf-8"))  # noqa: S704 - our own file
-
-
-def _printable(value: object) -> object:
-    """Text without control characters; markup of our own is left as it is."""
-    if isinstance(value, Markup) or not isinstance(value, str):
-        return value
-    return "".join(c for c in value if c == "\n" or unicodedata.category(c) not in _NEVER_TEXT)
