@@ -27,6 +27,11 @@ TOLERANCE = 0.005
 LIMIT_S = 600
 
 
+SMALL = (
+    b'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><path d="M0 0h1v1z"/></svg>'
+)
+
+
 def paths(segments: int) -> str:
     """Wavy outlines of 200 segments, lines and cubics in turn, on a page of 200 mm."""
     rng = np.random.default_rng(4)
@@ -136,7 +141,7 @@ def child(reader: str, path: str) -> None:
     """Measure one reader; prints processor seconds and MiB."""
     data = Path(path).read_bytes()
     call = READERS[reader]()
-    call(b'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><path d="M0 0h1v1z"/></svg>')
+    call(SMALL)
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     begin = time.process_time()
     kept = call(data)

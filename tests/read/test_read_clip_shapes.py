@@ -55,7 +55,8 @@ def test_a_stroke_widens_the_box():
 @pytest.mark.parametrize(
     "value",
     ["circle(moth)", "ellipse(3px)", "inset()", "inset(1px 2px 3px 4px 5px)", "polygon(0)",
-     "polygon(1px 2px 3px)", "path(M0 0)", "path('M0 0L5 x')", "circle(5px at 1px 2px 3px)", "moth(3)"],
+     "polygon(1px 2px 3px)", "path(M0 0)", "path('M0 0L5 x')", "circle(5px at 1px 2px 3px)",
+     "moth(3)"],
 )  # fmt: skip
 def test_what_cannot_be_read_clips_nothing_and_is_named(value):
     reading = clipped(value)

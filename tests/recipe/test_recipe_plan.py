@@ -33,7 +33,7 @@ class Stated(Params):
     contract: ClassVar = Contract()
     stated: Contract = Contract()
 
-    def contract_on(self, bench):  # noqa: ARG002
+    def contract_on(self, bench):
         return self.stated
 
 
