@@ -141,7 +141,7 @@ def _bars_on_the_part(artwork: Artwork) -> list[Finding]:
 def _on_keep_off(artwork: Artwork) -> list[Finding]:
     if not artwork.keep_off:
         return []
-    forbidden = union(artwork.keep_off)
+    forbidden = union(artwork.keep_off).buffer(-REACH)
     marked = [s for s in artwork.shapes if s.operation is not Operation.GUIDE]
     struck = [s for s in marked if any(forbidden.intersects(g) for g in _struck(s))]
     if not struck:

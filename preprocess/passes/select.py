@@ -31,6 +31,16 @@ def chosen(artwork: Artwork, params: Params) -> Callable[[Shape], bool]:
     return test
 
 
+def named(artwork: Artwork, selection: Selection, key: str) -> tuple[Shape, ...]:
+    """The shapes that another selection of a pass means, in order; `key` is its parameter.
+
+    Raises:
+        Refusal: there are none, or a merged shape is meant only in part.
+    """
+    _expect_some(artwork, selection, key)
+    return tuple(shape for shape in artwork.shapes if _whole(shape, selection))
+
+
 def _whole(shape: Shape, selection: Selection) -> bool:
     every, some = shape.matches(selection)
     if some and not every:
