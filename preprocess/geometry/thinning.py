@@ -1,0 +1,96 @@
+"""Fewer points along borders, within a tolerance, without crossings.
+
+A border is halved at its farthest vertex until all vertices that are left out lie within the
+tolerance of the straight line that stands for them (D. Douglas, T. Peucker, The Canadian
+Cartographer 10, 1973). Then that line also lies within the tolerance of what it stands for, so the
+tolerance bounds the Hausdorff distance. A line that would cross or jump over another is halved
+further. shapely does this for all borders together.
+"""
+
+from __future__ import annotations
+
+from operator import is_not
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.borders import net, rebuilt
+from preprocess.geometry.parts import as_area, as_lines
+from preprocess.geometry.shared_edges import share_edges
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiLineString, MultiPolygon
+
+    from preprocess.geometry.borders import Net
+
+    Geometries = NDArray[np.object_]
+
+_AREA = 2
+
+
+class Thinned(NamedTuple):
+    """Areas and lines with fewer points, in the same order, and how far they moved (mm).
+
+    Those that kept their points are the very same objects.
+    """
+
+    shapes: tuple[MultiPolygon | MultiLineString, ...]
+    moved: float
+
+
+class Thinning:
+    """Areas and lines that touch, ready to be thinned to any tolerance."""
+
+    def __init__(self, shapes: Sequence[MultiPolygon | MultiLineString]) -> None:
+        """Cut their outlines into borders; vertices within 2e-6 mm of an edge lie on it."""
+        self._given = tuple(shapes)
+        parts, self._owner = shapely.get_parts(np.array(shapes, dtype=object), return_index=True)
+        shared = _sharing(parts)
+        self._parts, piece = shapely.get_parts(shared, return_index=True)
+        self._owner = self._owner[piece]
+        self._net: Net = net(self._parts)
+
+    def to(self, tolerance: float) -> Thinned:
+        """All of them, each border within the tolerance (mm) of what it was."""
+        borders = self._net.borders
+        if not len(borders):
+            return Thinned(self._given, 0.0)
+        lines = shapely.multilinestrings(borders)
+        thin = shapely.get_parts(shapely.simplify(lines, tolerance, preserve_topology=True))
+        parts = rebuilt(self._parts, self._net, thin)
+        while not (fine := shapely.is_valid(parts)).all():
+            mine = [self._net.chains[i] for i in np.flatnonzero(~fine)]
+            back = sorted({number for rings in mine for ring in rings for number, _ in ring})
+            if (thin[back] == borders[back]).all():  # only what came in like that
+                break
+            thin[back] = borders[back]
+            parts = rebuilt(self._parts, self._net, thin)
+        return Thinned(self._shapes(parts), _moved(borders, thin))
+
+    def _shapes(self, parts: Geometries) -> tuple[MultiPolygon | MultiLineString, ...]:
+        made = list(self._given)
+        changed = np.fromiter(map(is_not, parts, self._parts), bool, len(parts))
+        for index in np.unique(self._owner[changed]):
+            mine, area = parts[self._owner == index], made[index].geom_type == "MultiPolygon"
+            made[index] = as_area(mine) if area else as_lines(mine)
+        return tuple(made)
+
+
+def _sharing(parts: Geometries) -> Geometries:
+    """The same with vertices where a corner of one area lies on an edge of another."""
+    areas = shapely.get_dimensions(parts) == _AREA
+    result = parts.copy()
+    result[areas] = share_edges(parts[areas])
+    return result
+
+
+def _moved(before: Geometries, after: Geometries) -> float:
+    """The greatest distance of a vertex from the border that now stands for it."""
+    fewer = shapely.get_num_coordinates(before) != shapely.get_num_coordinates(after)
+    points, border = shapely.get_coordinates(before[fewer], return_index=True)
+    away = shapely.distance(shapely.points(points), after[fewer][border])
+    return float(away.max(initial=0.0))

@@ -1,0 +1,176 @@
+"""join-overlaps: outlines that overlap become one; open contours are closed and filled."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+import shapely
+from annotated_types import Gt
+
+from preprocess.findings import Finding, note
+from preprocess.geometry.booleans import union
+from preprocess.geometry.crossings import crossing_rings, without_gaps
+from preprocess.geometry.overlaps import overlapping
+from preprocess.geometry.parts import as_lines
+from preprocess.model.declared import Doc
+from preprocess.model.facts import FILLED, MERGED, SEPARATE, ZONED
+from preprocess.model.settings import Operation
+from preprocess.passes.base import Contract, Outcome, Params
+from preprocess.passes.closing import closed
+from preprocess.passes.entries import exchanged
+from preprocess.passes.select import chosen
+from preprocess.units import Length
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from preprocess.model.artwork import Artwork
+    from preprocess.model.bench import Bench
+    from preprocess.model.shape import Shape
+
+    Test = Callable[[Shape], bool]
+    Step = tuple[Sequence[Shape], list[Finding]]
+
+TRACED = (Operation.SCORE, Operation.CUT)
+
+WORTH = 1e-6
+"""Areas below this, mm², and lengths below it, mm, come from rounding."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JoinOverlaps(Params):
+    """Unite outlines that overlap, as those of script lettering and exported fonts do.
+
+    Shapes of one layer that overlap become one shape; those that only touch stay apart. Where the
+    contours of one path cross and the drawing left their overlap blank, it is filled; holes that
+    cross nothing stay holes. Squares that meet corner to corner look just the same: leave such
+    patterns out with `except`. With `close`, lines to engrave whose ends nearly meet are taken for
+    contours that were meant to be filled, and lines to score or cut whose ends nearly meet become
+    rings.
+    """
+
+    name: ClassVar = "join-overlaps"
+    contract: ClassVar = Contract(keeps=frozenset({FILLED, MERGED, SEPARATE, ZONED}))
+
+    close: Annotated[
+        Length | None,
+        Gt(0),
+        Doc("contours with gaps up to this are closed; without it lines stay open"),
+    ] = None
+    lines: Annotated[
+        bool,
+        Doc("also unite rings to score or cut that cross: what lies inside another is left out"),
+    ] = False
+
+    def contract_on(self, bench: Bench) -> Contract:  # noqa: ARG002
+        """Filled contours are areas of their own, without a level."""
+        if self.close is None:
+            return self.contract
+        return Contract(keeps=self.contract.keeps - {MERGED, ZONED})
+
+    def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
+        """Close contours, fill where they cross, then unite what overlaps."""
+        wanted = chosen(artwork, self)
+        shapes: Sequence[Shape] = artwork.shapes
+        findings: list[Finding] = []
+        if self.close is not None:
+            shapes, findings = closed(shapes, wanted, self.close)
+        for step in (_crossings_filled, _areas_joined, *([_rings_united] if self.lines else [])):
+            shapes, found = step(shapes, wanted)
+            findings += found
+        after = tuple(shapes)
+        before, kept = set(map(id, artwork.shapes)), set(map(id, after))
+        return Outcome(
+            artwork=replace(artwork, shapes=after),
+            findings=tuple(findings),
+            changes=exchanged(
+                (shape for shape in artwork.shapes if id(shape) not in kept),
+                (shape for shape in after if id(shape) not in before),
+                "overlaps joined",
+            ),
+        )
+
+
+def _crossings_filled(shapes: Sequence[Shape], wanted: Test) -> Step:
+    """Fill what areas leave blank only because their contours cross there."""
+    result: list[Shape] = []
+    findings: list[Finding] = []
+    for shape in shapes:
+        mine = shape.is_engraved_area and wanted(shape)
+        area = without_gaps(shape.geometry) if mine else shape.geometry
+        more = area.area - shape.geometry.area
+        result.append(replace(shape, geometry=area) if more > WORTH else shape)
+        if more > WORTH:
+            message = f"{more:.2f} mm² of {shape.id} lay blank where its contours cross; now filled"
+            remedy = "if they were meant to stay blank, leave the shape out with except"
+            finding = note("crossings-filled", message, remedy, elements=[shape.id])
+            findings.append(replace(finding, layer=shape.layer))
+    return result, findings
+
+
+def _areas_joined(shapes: Sequence[Shape], wanted: Test) -> Step:
+    """Unite engraved areas of one layer and level that overlap, in the place of the first."""
+    groups: dict[tuple[str, int | None], list[Shape]] = defaultdict(list)
+    for shape in shapes:
+        if shape.is_engraved_area and wanted(shape):
+            groups[shape.layer, shape.level].append(shape)
+    instead: dict[int, Shape | None] = {}
+    findings: list[Finding] = []
+    for (layer, _), mine in groups.items():
+        several = overlapping([shape.geometry for shape in mine])
+        joined = [_joined([mine[i] for i in numbers]) for numbers in several]
+        for numbers, new in zip(several, joined, strict=True):
+            instead |= {id(mine[i]): None for i in numbers} | {id(mine[numbers[0]]): new}
+        if several:
+            old = [mine[i] for numbers in several for i in numbers]
+            findings.append(_told(layer, old, joined))
+    left = (instead.get(id(shape), shape) for shape in shapes)
+    return [shape for shape in left if shape is not None], findings
+
+
+def _joined(shapes: Sequence[Shape]) -> Shape:
+    sources = dict.fromkeys(source for shape in shapes for source in shape.sources)
+    area = union([shape.geometry for shape in shapes])
+    return replace(shapes[0], geometry=area, sources=tuple(sources), stroke=None)
+
+
+def _told(layer: str, before: Sequence[Shape], after: Sequence[Shape]) -> Finding:
+    twice = sum(s.geometry.area for s in before) - sum(s.geometry.area for s in after)
+    message = (
+        f"{len(before)} shapes of {layer} overlapped and became {len(after)}; "
+        f"{twice:.2f} mm² would have been marked twice"
+    )
+    finding = note("overlaps-joined", message, elements=[shape.id for shape in before])
+    return replace(finding, layer=layer)
+
+
+def _rings_united(shapes: Sequence[Shape], wanted: Test) -> Step:
+    """Leave out the stretches of rings to score or cut that lie inside rings that they cross."""
+    groups: dict[tuple[str, Operation], list[int]] = defaultdict(list)
+    for number, shape in enumerate(shapes):
+        if shape.operation in TRACED and not shape.is_area and wanted(shape):
+            groups[shape.layer, shape.operation].append(number)
+    result: list[Shape | None] = list(shapes)
+    findings: list[Finding] = []
+    for (layer, _), mine in groups.items():
+        parts, owner = shapely.get_parts([shapes[i].geometry for i in mine], return_index=True)
+        changed = set()
+        for numbers, outlines in crossing_rings(parts):
+            changed |= set(owner[numbers].tolist())
+            parts[numbers] = None
+            parts[numbers[0]] = outlines
+        for index in sorted(changed):
+            rest = [part for part in parts[owner == index] if part is not None]
+            new = replace(shapes[mine[index]], geometry=as_lines(rest)) if rest else None
+            result[mine[index]] = new
+        if changed:
+            old = [shapes[mine[index]] for index in sorted(changed)]
+            less = sum(s.geometry.length for s in old) - sum(
+                s.geometry.length for index in changed if (s := result[mine[index]]) is not None
+            )
+            message = f"rings of {layer} cross; {less:.2f} mm that lay inside others are left out"
+            finding = note("rings-joined", message, elements=[shape.id for shape in old])
+            findings.append(replace(finding, layer=layer))
+    return [shape for shape in result if shape is not None], findings
