@@ -59,15 +59,15 @@ def read_definition(path: Path) -> CouponDefinition:
 
 def id_of(definition: CouponDefinition) -> str:
     """The kind and 8 hexadecimal digits of a hash of all that the definition says."""
-    said = json.dumps(told(definition), sort_keys=True, ensure_ascii=True)
+    said = json.dumps(as_told(definition), sort_keys=True, ensure_ascii=True)
     return f"{definition.kind}-{hashlib.sha256(said.encode()).hexdigest()[:8]}"
 
 
 def _text(definition: CouponDefinition) -> str:
-    return yaml_text({"coupon": definition.coupon, **told(definition)})
+    return yaml_text({"coupon": definition.coupon, **as_told(definition)})
 
 
-def told(value: Declared) -> dict[str, Any]:
+def as_told(value: Declared) -> dict[str, Any]:
     """What differs from the defaults, so that a key that is new some day changes no coupon."""
     told: dict[str, Any] = {}
     for key in keys_of(type(value)):
@@ -75,9 +75,9 @@ def told(value: Declared) -> dict[str, Any]:
         if held is None or (not key.required and held == key.default):
             continue
         if isinstance(key.kind, Record):
-            told[key.name] = told(held)
+            told[key.name] = as_told(held)
         elif isinstance(key.kind, Items) and isinstance(key.kind.item, Record):
-            told[key.name] = [told(item) for item in held]
+            told[key.name] = [as_told(item) for item in held]
         else:
             told[key.name] = plain_of(key.kind, held)
     return told
