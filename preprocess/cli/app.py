@@ -18,6 +18,7 @@ from preprocess.cli import show
 from preprocess.cli.advise import advise
 from preprocess.cli.check import check
 from preprocess.cli.compare import compare
+from preprocess.cli.coupon import coupon
 from preprocess.cli.jig import jig
 from preprocess.cli.passes import passes
 from preprocess.cli.predict import predict
@@ -34,7 +35,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (run, check, predict, advise, compare, passes, schema, start, series, jig):
+for command in (run, check, predict, advise, compare, coupon, passes, schema, start, series, jig):
     app.command()(command)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from shapely import MultiPolygon, box
@@ -110,7 +111,9 @@ def _in_order(placed: Placed) -> tuple[int, int]:
 
 def _kind(kind: str) -> Kind:
     if kind not in set(Kind):
-        raise Refusal(f"there is no coupon of kind {kind!r}", f"take one of {', '.join(Kind)}")
+        near = get_close_matches(kind, list(Kind), n=1)
+        remedy = f"did you mean {near[0]}?" if near else f"take one of {', '.join(Kind)}"
+        raise Refusal(f"there is no coupon of kind {kind!r}", remedy)
     return Kind(kind)
 
 

@@ -48,7 +48,7 @@ def fitting(definition: CouponDefinition) -> tuple[Placed, ...]:
     (width, height), (wide, high) = _needs(placed, definition), _offered(definition)
     raise Refusal(
         f"this coupon takes {width:.1f} × {height:.1f} mm, but {wide:g} × {high:g} mm are there",
-        f"{_remedy(definition)}",
+        _remedy(definition),
     )
 
 
@@ -95,15 +95,12 @@ def _struck(placed: Sequence[Placed]) -> Size:
 
 def _remedy(definition: CouponDefinition) -> str:
     smaller = next((one for one in _smaller(definition) if not _too_large(_placed(one), one)), None)
-    larger = "take a larger plate, or another kind of coupon"
     if smaller is None:
-        return f"{larger}; not even one cell fits"
-    layers, lengths = len(smaller.settings), len(smaller.lengths)
-    sizes = ", ".join(f"{length:g} mm" for length in smaller.lengths)
-    return (
-        f"take a larger plate, or give {layers} of {len(definition.settings)} layers and "
-        f"{lengths} of {len(definition.lengths)} lengths ({sizes}), which would fit"
-    )
+        return "take a larger plate or another kind of coupon; not even one cell of this one fits"
+    layers = len(smaller.settings)
+    kept = "all layers" if layers == len(definition.settings) else f"only {layers} layers"
+    lengths = ", ".join(f"{length:g} mm" for length in smaller.lengths)
+    return f"take a larger plate, or keep {kept} and the lengths {lengths}, which would fit"
 
 
 def _smaller(definition: CouponDefinition) -> Iterator[CouponDefinition]:

@@ -12,7 +12,7 @@ from markupsafe import Markup
 _NEVER_TEXT = {"Cc", "Cs", "Cn"}
 
 
-def page_of(package: str, name: str, **values: Any) -> bytes:
+def page_of(package: str, name: str, /, **values: Any) -> bytes:
     """Fill in a template of a package; UTF-8."""
     environment = Environment(
         autoescape=True,

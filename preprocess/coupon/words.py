@@ -1,0 +1,150 @@
+"""What each kind of coupon measures, and how its cells are judged, for the sheet and the help."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from preprocess.coupon.model import Kind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """`measures` goes on after the name of the kind; `shows` and `look` are sentences."""
+
+    measures: str
+    shows: str
+    look: str
+
+
+GRADES = (
+    ("weak", "too little: patchy, hardly stands out, or nothing to see"),
+    ("even", "what you want: one tone all over, edges clean, the surface sound"),
+    ("heavy", "too much: coarse, stronger than wanted, edges spread or raised"),
+    ("molten", "the surface ran, bubbled, charred or shines"),
+    ("blank", "not marked, spoilt, or you cannot tell"),
+)
+"""The grades, in words that hold for marks lighter and darker than the ground."""
+
+TO_JUDGE = (
+    (
+        "Let the plate cool, brush off what is loose, and look at arm's length under the light in "
+        "which the part will be seen; turn it once."
+    ),
+    (
+        "Judge each cell by itself, in any order but that of the powers; go by how evenly and how "
+        "strongly it is marked, whether the mark is lighter or darker than the plastic."
+    ),
+    "One grade stands for the whole cell. Where one end is heavy and the rest even, write heavy.",
+    "Another judge, or the same one on another day, gets the column grade_2, then grade_3.",
+)
+
+TO_MEASURE = (
+    "Measure each line with a calliper, three times, and write down the middle one.",
+    "Write the length with its unit in the column measured, such as 49.85 mm.",
+    (
+        "Across and down that differ by the same share mean scale; diagonals that differ from one "
+        "another mean that the field is not square."
+    ),
+)
+
+_BLADES = "Blades of grass: every row of a blade has the same span."
+
+KINDS: dict[Kind, Words] = {
+    Kind.POWER_SPEED: Words(
+        measures="which power goes with which speed",
+        shows=_BLADES,
+        look="Compare cells of the same span: which power at one speed looks like which at the "
+        "other?",
+    ),
+    Kind.PITCH: Words(
+        measures="how close the rows may lie",
+        shows=f"{_BLADES} Power and speed are the same in all layers, only the pitch differs.",
+        look="Too close, and the heat of the rows adds up; too far, and single rows can be seen.",
+    ),
+    Kind.ROW_SPAN: Words(
+        measures="how strongly heat piles up in short rows",
+        shows=f"{_BLADES} The shorter the rows, the sooner the beam is back.",
+        look="Look for the power at which a narrow blade looks like a wide one of another layer.",
+    ),
+    Kind.TOGETHER_APART: Words(
+        measures="how much cooler shapes stay that share their rows",
+        shows="Seeds: four side by side that are swept together, and three, one below the other, "
+        "that are each swept alone.",
+        look="Compare a seed of the row with a seed of the column in the same layer.",
+    ),
+    Kind.ONE_WAY_TWO_WAY: Words(
+        measures="what two-way rows do at their ends",
+        shows=f"{_BLADES} Layers come in pairs: rows one-way, then two-way.",
+        look="Look at the left and right ends of the wide blades; grade by the worst place.",
+    ),
+    Kind.BAR_DISTANCE: Words(
+        measures="how near a bar may stand to a part",
+        shows="Small blades at the edges of the plate, each with a bar that stands off the plate; "
+        "odd numbers at the left edge, even ones at the right.",
+        look="Look at the edge and the flank of the plate between blade and bar: even is clean, "
+        "heavy is touched by the beam, molten is damaged; weak is a blade that is itself marked "
+        "less than the others.",
+    ),
+    Kind.TIP_WIDTH: Words(
+        measures="how wide a tip has to be",
+        shows="Leaves with a drawn-out tip, cut off at a known width. The tip is marked last.",
+        look="Look at the last two millimetres only: weak is a tip that is broken off or missing, "
+        "heavy one that is broader or stronger than the leaf.",
+    ),
+    Kind.SIZES: Words(
+        measures="what another size of one motif does",
+        shows="The same sprig at several widths.",
+        look="Which layer makes the small sprig look like the large one of another layer?",
+    ),
+    Kind.SPOT_BLEED: Words(
+        measures="how wide a line comes out, and which gap stays open",
+        shows="Pairs of blocks with a gap of known width, and upright lines of known width.",
+        look="With a magnifier. Gaps: even is open all along, heavy is grown shut somewhere, weak "
+        "is wider than it should be. Lines: even is whole and of its width, weak is broken or "
+        "missing, heavy is broader than drawn.",
+    ),
+    Kind.SCORE_DEPTH: Words(
+        measures="how deep a scored line goes",
+        shows="Stems of three lines each, that sway.",
+        look="Feel with a fingernail and look from the side: even is a clean line as deep as you "
+        "want it.",
+    ),
+    Kind.FIELD_SCALE: Words(
+        measures="whether lengths come out as drawn, and square",
+        shows="A frame with both diagonals, scored. Card or board will do instead of a plate.",
+        look="Measure between the corners.",
+    ),
+}
+
+SHARED_ROWS = (
+    "The software of this machine sweeps all that has one colour together. Gaps and lines of this "
+    "coupon then share their rows, which are longer than the cells."
+)
+
+
+def cautions(*, bars: bool, known: bool) -> tuple[str, ...]:
+    """What to heed; bars and plastics that nobody has marked yet add to it."""
+    unknown = () if known else ("Nobody has graded this filament yet: be ready to stop at once.",)
+    below = (
+        (
+            "Bars strike whatever lies beside the plate: a matt sacrificial card, larger than all "
+            "of them, never bare or polished metal."
+        ),
+    )
+    return (
+        "Only plastic that you know: maker, polymer and colour. Ask for the safety data sheet.",
+        "Never chlorinated plastic (PVC, vinyl): it gives off hydrogen chloride.",
+        "Fumes of marked plastic are harmful: extract at the plate, and filter.",
+        *unknown,
+        (
+            "Start low: mark the layer with the least power first, look at it, and leave the rest "
+            "out once one is molten. High powers are here to find the limit; they may burn."
+        ),
+        "Never leave the machine alone; keep what puts out a small fire within reach.",
+        "Eyewear for this wavelength; enclosure closed, interlock working.",
+        *(below if bars else ()),
+        (
+            "The machine's manual, local codes and licensed practice decide. No setting here is "
+            "promised to be safe."
+        ),
+    )
