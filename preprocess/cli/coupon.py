@@ -11,6 +11,8 @@ import typer
 from preprocess.cli.options import RECIPE, AsJson, Quiet
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from preprocess.coupon.defaults import Asked
     from preprocess.coupon.model import CouponDefinition
     from preprocess.recipe.load import LoadedRecipe
@@ -65,6 +67,9 @@ def coupon(
             show_default=False,
         ),
     ] = "",
+    replace: Annotated[
+        bool, typer.Option("--replace", help="write over a grade table that is filled in")
+    ] = False,
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
@@ -78,6 +83,8 @@ def coupon(
     from preprocess.errors import Exit, Place, Refusal, wrong
     from preprocess.units import LENGTH, PITCH, SHARE, SPEED
 
+    if out == files.STREAM:
+        raise typer.BadParameter("a coupon is four files; name its SVG", param_hint="--out")
     asked = Asked(
         powers=_list(powers, SHARE, "--powers"),
         speeds=_list(speeds, SPEED, "--speeds"),
@@ -98,9 +105,23 @@ def coupon(
     show.findings(made.findings, as_json=json, quiet=quiet)
     if not made.data:
         raise typer.Exit(Exit.USER)
+    if not replace:
+        _keep_grades(made.data)
     for path, data in made.data.items():
         files.write(str(path), data)
         show.wrote(str(path), as_json=json, quiet=quiet)
+
+
+def _keep_grades(written: Mapping[Path, bytes]) -> None:
+    """Refuse to write over a table that says anything else: somebody's grades are in it."""
+    from preprocess.cli import files
+    from preprocess.coupon.beside import TABLE
+    from preprocess.errors import Place, wrong
+
+    for path, data in written.items():
+        if path.name.endswith(TABLE) and path.exists() and not files.is_old(str(path), data):
+            remedy = "name another coupon with -o, or say --replace to lose its grades"
+            raise wrong("a grade table is there already", remedy, place=Place(str(path)))
 
 
 def _defined(
