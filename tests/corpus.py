@@ -108,7 +108,7 @@ def drawn_areas(svg: str) -> dict[str, float]:
     areas = {}
     for group in groups:
         body = group.split("</g>")[0] + "</g></svg>"
-        if 'fill="none"' in body:
+        if 'fill="none"' in body or "<image" in body:
             continue
         name = re.search(r'id="([^"]*)"', group)[1]
         png = resvg_py.svg_to_bytes(
