@@ -20,6 +20,9 @@ Join = Literal["round", "mitre"]
 MITRE_LIMIT = 5.0
 """Mitres longer than this many distances are cut off."""
 
+LEAST = 1e-9
+"""Distances below this, mm, move nothing: GEOS loses whole areas over some of them."""
+
 _FINE = 20
 """Outlines with edges shorter than this many tolerances on average are worth simplifying."""
 
@@ -28,14 +31,18 @@ def grow(
     area: MultiPolygon, distance: float, *, join: Join = "round", tolerance: float = 0.001
 ) -> MultiPolygon:
     """All that lies within `distance` of an area, in mm; parts that meet become one."""
-    return union(_offset(area, distance, join, tolerance)) if distance else area
+    if abs(distance) < LEAST:
+        return area
+    return union(_offset(area, distance, join, tolerance))
 
 
 def shrink(
     area: MultiPolygon, distance: float, *, join: Join = "mitre", tolerance: float = 0.001
 ) -> MultiPolygon:
     """All of an area that lies farther than `distance` from its outside, in mm."""
-    return as_area(_offset(area, -distance, join, tolerance)) if distance else area
+    if abs(distance) < LEAST:
+        return area
+    return as_area(_offset(area, -distance, join, tolerance))
 
 
 def _offset(

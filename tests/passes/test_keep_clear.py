@@ -188,3 +188,11 @@ def test_a_star_shaped_screw_keeps_its_margin_at_every_vertex():
     art = artwork([shape("panel", box(0, 0, 20, 20)), rib(star)])
     panel, _ = check_pass(KeepClear(areas=label("ribs"), margin=0.4), art).artwork.shapes
     assert panel.geometry.distance(star) == pytest.approx(0.4, abs=0.001)
+
+
+@pytest.mark.parametrize("margin", [0.0, 1e-300, 1e-151, 1e-12])
+def test_a_margin_of_next_to_nothing_loses_no_area(margin):
+    """A buffer by 1e-151 is empty in GEOS."""
+    art = artwork([shape("panel", box(0, 0, 4, 4)), rib(box(1, 1, 2, 2))])
+    (panel, _) = check_pass(KeepClear(areas=label("ribs"), margin=margin), art).artwork.shapes
+    assert panel.geometry.area == pytest.approx(15)
