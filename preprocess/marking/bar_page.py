@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import shapely
@@ -42,13 +41,7 @@ def grown(page: Page, barred: Sequence[Barred], unit: float) -> Page:
     high = _steps(max(page.top - top, bottom - page.top - page.height), unit)
     if not (wide or high):
         return page
-    return replace(
-        page,
-        left=page.left - wide,
-        top=page.top - high,
-        width=page.width + 2 * wide,
-        height=page.height + 2 * high,
-    )
+    return page.grown(wide, high)
 
 
 def _steps(missing: float, unit: float) -> float:

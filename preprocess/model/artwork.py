@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
 
 from annotated_types import Ge, Gt, Le
@@ -58,6 +58,16 @@ class Page:
     def centre(self) -> tuple[float, float]:
         """The middle of the page in artwork coordinates (x right, y down)."""
         return self.left + self.width / 2, self.top + self.height / 2
+
+    def grown(self, wide: float, high: float) -> Page:
+        """The page with so much more (mm) on the left and right, and at top and bottom."""
+        return replace(
+            self,
+            left=self.left - wide,
+            top=self.top - high,
+            width=self.width + 2 * wide,
+            height=self.height + 2 * high,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

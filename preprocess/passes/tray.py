@@ -18,7 +18,7 @@ from preprocess.passes.naming import fresh
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preprocess.model.artwork import Artwork, Page
+    from preprocess.model.artwork import Artwork
     from preprocess.model.machine import Machine
     from preprocess.model.shape import Matrix, Shape
 
@@ -85,7 +85,7 @@ def on_tray(artwork: Artwork, tray: Tray) -> Artwork:
     maps = [moved(*shift) for shift in tray.shifts]
     return replace(
         artwork,
-        page=_grown(artwork.page, tray),
+        page=artwork.page.grown(*tray.growth),
         shapes=tuple(_shapes(artwork, maps)),
         parts=tuple(mapped(part, matrix) for matrix in maps for part in artwork.parts),
         keep_off=tuple(mapped(area, matrix) for matrix in maps for area in artwork.keep_off),
@@ -119,17 +119,6 @@ def _names(own: list[str], count: int) -> dict[tuple[str, int], str]:
 
 def _name(name: str, number: int) -> str:
     return name if number == 1 else f"{name}-copy-{number}"
-
-
-def _grown(page: Page, tray: Tray) -> Page:
-    wide, high = tray.growth
-    return replace(
-        page,
-        left=page.left - wide,
-        top=page.top - high,
-        width=page.width + 2 * wide,
-        height=page.height + 2 * high,
-    )
 
 
 def _expect_apart(artwork: Artwork, tray: Tray) -> None:

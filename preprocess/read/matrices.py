@@ -7,6 +7,9 @@ import re
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from preprocess.geometry.affine import after as times
+from preprocess.geometry.affine import moved as translation
+from preprocess.geometry.affine import stretched as scaling
 from preprocess.read.lengths import NUMBER
 
 if TYPE_CHECKING:
@@ -15,35 +18,23 @@ if TYPE_CHECKING:
     from preprocess.model.shape import Matrix
     from preprocess.read.lengths import Units
 
+__all__ = [
+    "IDENTITY",
+    "determinant",
+    "inverse",
+    "is_flat",
+    "scaling",
+    "stretch",
+    "times",
+    "transform_of",
+    "translation",
+]
+
 IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 _CALL = re.compile(r"\s*,?\s*([A-Za-z]+)\s*\(([^()]*)\)\s*")
 _ARGUMENT = re.compile(rf"\s*({NUMBER})([a-zA-Z%]*)\s*,?")
 _TURNS = {"deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0, "": 1.0}
-
-
-def times(m: Matrix, n: Matrix) -> Matrix:
-    """The map that does `n` first, then `m`."""
-    a, b, c, d, e, f = m
-    p, q, r, s, t, u = n
-    return (
-        a * p + c * q,
-        b * p + d * q,
-        a * r + c * s,
-        b * r + d * s,
-        a * t + c * u + e,
-        b * t + d * u + f,
-    )
-
-
-def translation(x: float, y: float) -> Matrix:
-    """A shift."""
-    return (1.0, 0.0, 0.0, 1.0, x, y)
-
-
-def scaling(x: float, y: float) -> Matrix:
-    """A stretch along the axes."""
-    return (x, 0.0, 0.0, y, 0.0, 0.0)
 
 
 def determinant(m: Matrix) -> float:

@@ -100,13 +100,7 @@ def _grown(page: Page, squares: MultiLineString, step: float) -> Page:
     wide = max(page.left - left, right - page.left - page.width, 0.0)
     high = max(page.top - top, bottom - page.top - page.height, 0.0)
     wide, high = (step * math.ceil(mm / step - 1e-9) for mm in (wide, high))
-    return replace(
-        page,
-        left=page.left - wide,
-        top=page.top - high,
-        width=page.width + 2 * wide,
-        height=page.height + 2 * high,
-    )
+    return page.grown(wide, high)
 
 
 def _step(artwork: Artwork) -> float:
