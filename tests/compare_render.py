@@ -5,10 +5,11 @@ usage: python tests/compare_render.py FOLDER [--by flat|browser|either] [--brows
        [--only PART] [--jobs N] [--exceptions FILE]
 
 Both pictures are drawn by the same renderer, without soft edges, over a white page; a pixel counts
-as marked when it is not white, so that white paint knocks out what lies under it. The renderer is
-resvg (flat), one headless Chromium for all files (browser), or resvg first and Chromium where that
-disagrees (either). The reader is asked to mark whatever is not white, gradients too; with --solid
-it keeps its defaults, and a gradient is one solid area.
+as marked when it has at least 1 % of darkness (lightness by ITU-R BT.709), so that white paint
+knocks out what lies under it. The renderer is resvg (flat), one headless Chromium for all files
+(browser), or resvg first and Chromium where that disagrees (either). The reader is asked for the
+same: to mark what has at least 1 % of darkness, flat or in a gradient. With --solid it keeps its
+defaults, a gradient is one solid area, and a pixel counts as marked when it is not white.
 
 A file agrees when IoU, the share of pixels marked in both among those marked in either, is at
 least 0.98, or else, for hairlines and the like, when differences are one pixel thin and the
@@ -34,7 +35,7 @@ from pathlib import Path
 
 import numpy as np
 from comparing.agreement import Agreement, agreement
-from comparing.flat import Flat
+from comparing.flat import NOT_WHITE, Flat
 from comparing.ours import PX_PER_MM, drawn
 from PIL import Image
 
@@ -78,8 +79,9 @@ EXPLAIN = (
 )
 """Findings that name what may look different, the likeliest first."""
 
-SHOWN = Wanted(shades=Shades(threshold=0.01), drawing=Drawing(faintest=0.0))
-"""A recipe that marks whatever is not white."""
+DARK = 0.01
+SHOWN = Wanted(shades=Shades(threshold=DARK, flat_fills=True), drawing=Drawing(faintest=0.0))
+"""A recipe that marks whatever has at least that darkness."""
 
 REFUSALS = frozenset({"refused", "renderer refuses"})
 NOTHING = Agreement(0.0, 0.0, 0.0, 0.0)
@@ -122,11 +124,12 @@ _WORKER: dict = {}
 
 def _start(asked: Asked) -> None:
     _WORKER["asked"] = asked
-    _WORKER["renderers"] = [Flat()] if asked.by != "browser" else []
+    dark = NOT_WHITE if asked.solid else DARK
+    _WORKER["renderers"] = [Flat(dark)] if asked.by != "browser" else []
     if asked.by != "flat":
         from comparing.browser import Browser
 
-        browser = Browser(asked.browser)
+        browser = Browser(asked.browser, dark)
         atexit.register(browser.close)
         _WORKER["renderers"].append(browser)
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
-from comparing.flat import marked
+from comparing.flat import NOT_WHITE, marked
 
 if TYPE_CHECKING:
     import numpy as np
@@ -37,9 +37,10 @@ PATIENCE_MS = 30_000
 
 
 class Browser:
-    """Draws files and texts; a pixel is marked when it is not white."""
+    """Draws files and texts; a pixel is marked when it is at least so dark."""
 
-    def __init__(self, program: str) -> None:
+    def __init__(self, program: str, dark: float = NOT_WHITE) -> None:
+        self._dark = dark
         self._driver = sync_playwright().start()
         self._process = self._driver.chromium.launch(executable_path=program, args=list(OPTIONS))
         context = self._process.new_context()
@@ -58,7 +59,7 @@ class Browser:
         shot = self._wire.send("Page.captureScreenshot", {"format": "png"})
         image = Image.open(io.BytesIO(base64.b64decode(shot["data"])))
         width, height = (max(1, round(side * zoom)) for side in natural)
-        return marked(image.crop((0, 0, width, height)))
+        return marked(image.crop((0, 0, width, height)), self._dark)
 
     def text(self, svg: str) -> np.ndarray:
         path = self._folder / "ours.svg"
