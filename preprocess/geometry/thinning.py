@@ -27,7 +27,11 @@ if TYPE_CHECKING:
 
     from preprocess.geometry.borders import Net
 
+    Floats = NDArray[np.float64]
     Geometries = NDArray[np.object_]
+
+ROUNDS = 4
+"""How often borders are gone through: lines in a crowd are halved more than they need be."""
 
 _AREA = 2
 
@@ -59,8 +63,7 @@ class Thinning:
         borders = self._net.borders
         if not len(borders):
             return Thinned(self._given, 0.0)
-        lines = shapely.multilinestrings(borders)
-        thin = shapely.get_parts(shapely.simplify(lines, tolerance, preserve_topology=True))
+        thin = _thin(borders, tolerance)
         parts = rebuilt(self._parts, self._net, thin)
         while not (fine := shapely.is_valid(parts)).all():
             mine = [self._net.chains[i] for i in np.flatnonzero(~fine)]
@@ -69,7 +72,7 @@ class Thinning:
                 break
             thin[back] = borders[back]
             parts = rebuilt(self._parts, self._net, thin)
-        return Thinned(self._shapes(parts), _moved(borders, thin))
+        return Thinned(self._shapes(parts), float(_moved(borders, thin).max()))
 
     def _shapes(self, parts: Geometries) -> tuple[MultiPolygon | MultiLineString, ...]:
         made = list(self._given)
@@ -88,9 +91,33 @@ def _sharing(parts: Geometries) -> Geometries:
     return result
 
 
-def _moved(before: Geometries, after: Geometries) -> float:
-    """The greatest distance of a vertex from the border that now stands for it."""
+def _thin(borders: Geometries, tolerance: float) -> Geometries:
+    """The borders thinned, and again while that finds more: a neighbour may have made room."""
+    thin = borders
+    for _ in range(ROUNDS):
+        lines = shapely.multilinestrings(thin)
+        less = shapely.get_parts(shapely.simplify(lines, tolerance, preserve_topology=True))
+        less = np.where(_moved(borders, less) <= tolerance, less, thin)
+        if (less == thin).all():
+            break
+        thin = less
+    return thin
+
+
+def _moved(before: Geometries, after: Geometries) -> Floats:
+    """For each border the greatest distance of a vertex from the edge that stands for it now."""
+    found = np.zeros(len(before))
     fewer = shapely.get_num_coordinates(before) != shapely.get_num_coordinates(after)
-    points, border = shapely.get_coordinates(before[fewer], return_index=True)
-    away = shapely.distance(shapely.points(points), after[fewer][border])
-    return float(away.max(initial=0.0))
+    for number in np.flatnonzero(fewer):
+        found[number] = _farthest(*map(shapely.get_coordinates, (before[number], after[number])))
+    return found
+
+
+def _farthest(points: Floats, kept: Floats) -> float:
+    """The same for one border; the points that it keeps are some of its own, in order."""
+    flat = points[:-1].copy().view(np.complex128).ravel()
+    order = np.argsort(flat)
+    place = order[np.searchsorted(flat, kept[:-1].copy().view(np.complex128).ravel(), sorter=order)]
+    edge = np.searchsorted(place, np.arange(len(flat)), side="right") - 1
+    edges = shapely.linestrings(np.stack((kept[:-1], kept[1:]), axis=1))
+    return float(shapely.distance(shapely.points(points[:-1]), edges[edge]).max())

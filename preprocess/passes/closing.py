@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.crossings import united
+from preprocess.geometry.crossing_strokes import united
 from preprocess.geometry.parts import as_lines
 from preprocess.geometry.ring_gaps import rings
 from preprocess.model.settings import Operation

@@ -11,7 +11,7 @@ from annotated_types import Gt
 
 from preprocess.findings import Finding, note
 from preprocess.geometry.booleans import union
-from preprocess.geometry.crossings import crossing_rings, without_gaps
+from preprocess.geometry.crossing_strokes import crossing_rings, without_gaps
 from preprocess.geometry.overlaps import overlapping
 from preprocess.geometry.parts import as_lines
 from preprocess.model.declared import Doc
