@@ -128,6 +128,12 @@ DENSITY = Quantity(
 HEAT_CAPACITY = Quantity(
     "heat capacity", "J/g/K", {"J/g/K": 1.0, "J/kg/K": 1e-3, "kJ/kg/K": 1.0}, "1.3 J/g/K"
 )
+DATA_SIZE = Quantity(
+    "data size",
+    "MiB",
+    {"MiB": 2.0**20, "GiB": 2.0**30, "KiB": 1024.0, "MB": 1e6, "GB": 1e9, "kB": 1e3, "B": 1.0},
+    "256 MiB",
+)
 QUANTITIES = (
     LENGTH,
     PITCH,
@@ -140,6 +146,7 @@ QUANTITIES = (
     CONDUCTIVITY,
     DENSITY,
     HEAT_CAPACITY,
+    DATA_SIZE,
 )
 
 Length = Annotated[float, LENGTH]
@@ -164,3 +171,5 @@ Density = Annotated[float, DENSITY]
 """A density in g/cm³."""
 HeatCapacity = Annotated[float, HEAT_CAPACITY]
 """A specific heat capacity in J/g/K."""
+DataSize = Annotated[float, DATA_SIZE]
+"""A size of data in bytes."""

@@ -167,7 +167,7 @@ def _unclear(error: UserError) -> str:
     if not error.complaints:
         return "an error without complaints"
     for complaint in error.complaints:
-        if len(str(complaint).splitlines()) != 1:
+        if "\n" in str(complaint):
             return f"a complaint of several lines: {str(complaint)!r}"[:300]
         if complaint.place is None:
             return f"a complaint without a place: {complaint}"[:300]

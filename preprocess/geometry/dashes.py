@@ -23,7 +23,12 @@ _SAME = 1e-12
 
 
 def dashed(
-    points: Floats, pattern: Sequence[float], offset: float, *, closed: bool
+    points: Floats,
+    pattern: Sequence[float],
+    offset: float,
+    *,
+    closed: bool,
+    most: int = MOST_DASHES,
 ) -> list[Floats]:
     """Cut a polyline into dashes.
 
@@ -33,11 +38,12 @@ def dashed(
         offset: where in the pattern the line begins; may be negative.
         closed: whether the line returns to its first point; a dash that runs through that point
             is then one dash.
+        most: dashes that one line may have.
 
     Returns:
         Dashes in order, k x 2 each. A dash of length 0 is a very short line, so that its square
         cap knows its direction. A pattern that is empty, sums to 0, has a negative length or more
-        than `MOST_DASHES` dashes on this line gives the whole line.
+        than `most` dashes on this line gives the whole line.
     """
     line = _line(points, closed=closed)
     lengths = np.asarray(pattern, dtype=np.float64)
@@ -46,7 +52,7 @@ def dashed(
     total, period = along[-1], lengths.sum()
     if not (lengths >= 0).all() or not 0 < period < np.inf or not total > 0:
         return [line]
-    if total / period * len(lengths) / 2 > MOST_DASHES:
+    if total / period * len(lengths) / 2 > most:
         return [line]
     begin, end = _spans(lengths, offset % period, total)
     dashes = _cut(line, along, begin, end)

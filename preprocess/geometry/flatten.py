@@ -46,6 +46,13 @@ def cubic_points(curves: Floats, tolerance: float | Floats) -> tuple[Floats, Int
     return _polylines(power, p3, _pieces(np.sqrt(0.75 * bend / tolerance)))
 
 
+def count_of_cubics(curves: Floats, tolerance: float | Floats) -> int:
+    """How many pieces `cubic_points` would make; takes little memory whatever the answer."""
+    p0, p1, p2, p3 = np.moveaxis(np.asarray(curves, dtype=np.float64).reshape(-1, 4, 2), 1, 0)
+    bend = np.maximum(_size(p0 - 2 * p1 + p2), _size(p1 - 2 * p2 + p3))
+    return int(_pieces(np.sqrt(0.75 * bend / tolerance)).sum())
+
+
 def flatten_quadratics(curves: Floats, tolerance: float) -> list[Floats]:
     """Flatten quadratic Bézier curves, n x 3 x 2 control points; as `flatten_cubics`."""
     p0, p1, p2 = np.moveaxis(np.asarray(curves, dtype=np.float64).reshape(-1, 3, 2), 1, 0)

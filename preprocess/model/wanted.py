@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from preprocess.model.artwork import Drawing
 from preprocess.model.declared import Declared, Doc
 from preprocess.model.fonts import Fonts
+from preprocess.model.limits import Limits
 from preprocess.model.settings import Operation, Settings
 from preprocess.model.shades import Shades
 from preprocess.model.source import Selection
@@ -41,6 +42,7 @@ class Wanted:
 
     drawing: Drawing = Drawing()
     fonts: Fonts = Fonts()
+    limits: Limits = Limits()
     shades: Shades = Shades()
     layers: tuple[LayerRule, ...] = ()
     settings: dict[Operation, Settings] = field(default_factory=dict)

@@ -9,16 +9,16 @@ import cssselect2
 from lxml import etree
 
 from preprocess.errors import Place, wrong
+from preprocess.model.limits import MIB
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
+    from preprocess.model.limits import Limits
+
 SVG = "http://www.w3.org/2000/svg"
 XLINK = "http://www.w3.org/1999/xlink"
-MOST_BYTES = 256 * 1024 * 1024
-DEEPEST = 250
-"""Elements may be nested this deep; no drawing program needs a tenth of it."""
-
+_DEEPEST_WITH_ENTITIES = 256
 _REMEDY = "export the drawing again as plain SVG"
 
 
@@ -32,7 +32,7 @@ class Document:
     namespace: str | None
 
 
-def parse(data: bytes, name: str) -> Document:
+def parse(data: bytes, name: str, limits: Limits) -> Document:
     """Read an SVG document; opens nothing, expands internal entities only, within limits.
 
     Raises:
@@ -40,21 +40,22 @@ def parse(data: bytes, name: str) -> Document:
     """
     if not data.strip():
         raise wrong("the file is empty", _REMEDY, place=Place(name))
-    if len(data) > MOST_BYTES:
-        size = f"{len(data) / 2**20:.0f} MiB"
-        raise wrong(f"the file has {size}; at most 256 are read", "split it", place=Place(name))
-    element = _tree(data, name)
+    if len(data) > limits.file:
+        found = f"the file has {len(data) / MIB:.4g} MiB, and {limits.file / MIB:.4g} are allowed"
+        raise wrong(found, "split it, or raise limits: file in the recipe", place=Place(name))
+    element = _tree(data, name, limits.depth)
     tag = etree.QName(element)
     if tag.localname != "svg" or tag.namespace not in {SVG, None}:
         place = Place(name, element.sourceline)
         raise wrong(f"the file holds <{tag.localname}>, not an SVG drawing", _REMEDY, place=place)
     root = cssselect2.ElementWrapper.from_xml_root(element)
-    return Document(name, root, _ids(root, name), tag.namespace)
+    return Document(name, root, _ids(root, name, limits.depth), tag.namespace)
 
 
-def _tree(data: bytes, name: str) -> etree._Element:
+def _tree(data: bytes, name: str, deepest: int) -> etree._Element:
     # libxml2 watches how entities grow only while its own limits are on.
     huge = b"<!ENTITY" not in data and b"<\0!\0E\0N\0T\0I\0T\0Y" not in data
+    deepest = deepest if huge else min(deepest, _DEEPEST_WITH_ENTITIES)
     parser = etree.XMLParser(
         resolve_entities="internal",
         no_network=True,
@@ -68,7 +69,7 @@ def _tree(data: bytes, name: str) -> etree._Element:
     except etree.XMLSyntaxError as error:
         line, column = error.position
         place = Place(name, line or None, column or None)
-        found, remedy = _explained(str(error.msg), data)
+        found, remedy = _explained(str(error.msg), data, deepest)
         raise wrong(found, remedy, place=place) from None
     except (ValueError, LookupError) as error:
         raise wrong(
@@ -76,10 +77,10 @@ def _tree(data: bytes, name: str) -> etree._Element:
         ) from None
 
 
-def _explained(message: str, data: bytes) -> tuple[str, str]:
+def _explained(message: str, data: bytes, deepest: int) -> tuple[str, str]:
     plain = message.partition(", line ")[0].strip().rstrip(".")
     if "depth" in plain:
-        return _TOO_DEEP, "ungroup the drawing"
+        return f"groups are nested more than {deepest} deep", "ungroup the drawing"
     if "amplification" in plain or "entity" in plain.lower():
         if "SYSTEM" in data[:4096].decode("latin-1") or "amplification" in plain:
             found = "the file uses entities that grow without limit or reach out of the file"
@@ -92,17 +93,15 @@ def _explained(message: str, data: bytes) -> tuple[str, str]:
     return f"the XML is damaged: {plain}", _REMEDY
 
 
-_TOO_DEEP = f"groups are nested more than {DEEPEST} deep"
-
-
-def _ids(root: ElementWrapper, name: str) -> dict[str, ElementWrapper]:
+def _ids(root: ElementWrapper, name: str, deepest: int) -> dict[str, ElementWrapper]:
     found: dict[str, ElementWrapper] = {}
     stack = [(root, 1)]
     while stack:
         element, depth = stack.pop()
-        if depth > DEEPEST:
+        if depth > deepest:
             place = Place(name, element.etree_element.sourceline)
-            raise wrong(_TOO_DEEP, "ungroup the drawing", place=place)
+            remedy = "ungroup the drawing, or raise limits: depth in the recipe"
+            raise wrong(f"groups are nested more than {deepest} deep", remedy, place=place)
         if element.id:
             found.setdefault(element.id, element)
         stack.extend((child, depth + 1) for child in reversed(list(element.iter_children())))

@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.flatten import cubic_points
+from preprocess.errors import UserError, wrong
+from preprocess.geometry.flatten import count_of_cubics, cubic_points
 from preprocess.geometry.snap import rounded
+from preprocess.model.limits import Limits
 from preprocess.read.regions import FARTHEST
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+MOST = Limits().vertices
 PORTION = 50_000
 """Segments that are flattened at once."""
 
@@ -46,15 +49,30 @@ class Job:
     stroke: float = 0.0
 
 
-def flatten(jobs: Sequence[Job], tolerance: float) -> list[list[Contour]]:
+def flatten(jobs: Sequence[Job], tolerance: float, most: int = MOST) -> list[list[Contour]]:
     """The contours of each path, flattened to within `tolerance` mm and rounded to 1e-6 mm.
 
     Stroked curves are cut so finely that the edges of the stroke keep the tolerance too.
+
+    Raises:
+        UserError: they would have more than `most` points together.
     """
+    if sum(len(job.path.kinds) for job in jobs) > most:
+        raise too_many_points(most)
     found: list[list[Contour]] = []
+    left = most
     for portion in _portions(jobs):
-        found += _flattened(portion, tolerance)
+        found += _flattened(portion, tolerance, left)
+        left -= sum(len(one.points) for contours in found[-len(portion) :] for one in contours)
     return found
+
+
+def too_many_points(most: int) -> UserError:
+    """The error for a drawing whose outlines have more points than allowed."""
+    return wrong(
+        f"the outlines of the drawing have more than {most} points, copies counted in",
+        "simplify its paths, split it, or raise limits: vertices in the recipe",
+    )
 
 
 def _portions(jobs: Sequence[Job]) -> Iterator[Sequence[Job]]:
@@ -69,7 +87,7 @@ def _portions(jobs: Sequence[Job]) -> Iterator[Sequence[Job]]:
         yield jobs[begin:]
 
 
-def _flattened(jobs: Sequence[Job], tolerance: float) -> list[list[Contour]]:
+def _flattened(jobs: Sequence[Job], tolerance: float, most: int) -> list[list[Contour]]:
     kinds = np.array(list(chain.from_iterable(job.path.kinds for job in jobs)), dtype="U1")
     if not len(kinds):
         return [[] for _ in jobs]
@@ -78,7 +96,7 @@ def _flattened(jobs: Sequence[Job], tolerance: float) -> list[list[Contour]]:
     takes = np.select([kinds == "C", kinds == "Z"], [3, 0], 1)
     points = _mapped(jobs, owner, takes)
     first = np.cumsum(takes) - takes
-    counts, curved = _curves(jobs, kinds, owner, points, first, tolerance)
+    counts, curved = _curves(jobs, kinds, owner, points, first, (tolerance, most))
     output = np.empty((counts.sum(), 2))
     is_curve = np.repeat(kinds == "C", counts)
     output[is_curve] = curved
@@ -103,16 +121,22 @@ def _curves(
     owner: NDArray[np.intp],
     points: Floats,
     first: NDArray[np.intp],
-    tolerance: float,
+    bounds: tuple[float, int],
 ) -> tuple[NDArray[np.intp], Floats]:
-    """How many points each segment gives, and the points of all curves without their starts."""
+    """How many points each segment gives, and the points of all curves without their starts.
+
+    `bounds` are the tolerance and the most points that all of them may have.
+    """
     counts = np.where(kinds == "Z", 0, 1)
     at = np.flatnonzero(kinds == "C")
     if not len(at):
         return counts, np.empty((0, 2))
     controls = points[first[at][:, None] + np.arange(-1, 3)]
     widths = np.array([job.stroke for job in jobs])[owner[at]]
+    tolerance, most = bounds
     allowed = _tolerances(controls, widths, tolerance)
+    if count_of_cubics(controls, allowed) > most:
+        raise too_many_points(most)
     curved, each = cubic_points(controls, allowed)
     counts[at] = each - 1
     later = np.ones(len(curved), dtype=np.bool_)

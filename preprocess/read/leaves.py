@@ -62,6 +62,7 @@ def inked(walker: Walker, element: ElementWrapper, frame: Frame, whole: Painted)
     if style("stroke") != "none":
         attributes, units = element.etree_element.attrib, scene.units(frame)
         pen = pen_of(style, attributes, units, frame.matrix, scene.mm_per_px)
+        pen = pen and replace(pen, most_dashes=scene.limits.dashes)
     pieces: dict[str, list[Painted]] = {}
     if element.local_name != "line" and style("fill") != "none":
         pieces["fill"] = _inked(walker, element, frame, whole)

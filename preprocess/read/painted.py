@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from preprocess.geometry.dashes import MOST_DASHES
 from preprocess.read.matrices import IDENTITY
 from preprocess.read.style import Style
 
@@ -62,6 +63,7 @@ class Pen:
     dashes: tuple[float, ...] = ()
     dash_offset: float = 0.0
     path_length: float | None = None
+    most_dashes: int = MOST_DASHES
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from preprocess.read.painted import Frame, Painted
     from preprocess.read.walk import Walker
 
-MOST_TILES = 4000
 _PATTERN = frozenset({"pattern"})
 
 
@@ -54,7 +53,7 @@ def tiles(
     matrix = times(frame.matrix, own)
     if is_flat(matrix):
         return []
-    steps = _steps(cell, matrix, area)
+    steps = _steps(cell, matrix, area, scene.limits.tiles)
     if steps is None:
         return None
     inside = replace(
@@ -109,7 +108,9 @@ def _inner(attributes: Mapping[str, str], cell: Bounds, bounds: Bounds) -> Matri
     return corner
 
 
-def _steps(cell: Bounds, matrix: Matrix, area: MultiPolygon) -> list[tuple[float, float]] | None:
+def _steps(
+    cell: Bounds, matrix: Matrix, area: MultiPolygon, most: int
+) -> list[tuple[float, float]] | None:
     """Shifts of the tiles that may touch the area."""
     a, b, c, d, e, f = inverse(matrix)
     hull = shapely.affinity.affine_transform(area.envelope, (a, c, b, d, e, f))
@@ -117,6 +118,6 @@ def _steps(cell: Bounds, matrix: Matrix, area: MultiPolygon) -> list[tuple[float
     x, y, w, h = cell
     columns = range(math.floor((left - x) / w), math.floor((right - x) / w) + 1)
     rows = range(math.floor((top - y) / h), math.floor((bottom - y) / h) + 1)
-    if len(columns) * len(rows) > MOST_TILES:
+    if len(columns) * len(rows) > most:
         return None
     return [(i * w, j * h) for j in rows for i in columns]

@@ -5,9 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+import shapely
+
+from preprocess.errors import wrong
 from preprocess.geometry.booleans import cut_lines, intersection
+from preprocess.geometry.crossings import crossings
 from preprocess.geometry.offset import grow
 from preprocess.geometry.stroking import outline
+from preprocess.read.flat import too_many_points
 from preprocess.read.matrices import stretch
 from preprocess.read.regions import narrowed
 from preprocess.read.solids import (
@@ -23,7 +28,9 @@ if TYPE_CHECKING:
 
     from shapely import MultiLineString, MultiPolygon
 
+    from preprocess.errors import UserError
     from preprocess.model.shape import Stroke
+    from preprocess.model.wanted import Wanted
     from preprocess.read.flat import Contour
     from preprocess.read.painted import Ink, Painted
     from preprocess.read.remarks import Remarks
@@ -68,24 +75,43 @@ class Piece:
 
 
 def pieces_of(
-    painted: Sequence[Painted], exact: Sequence[bool], tolerance: float, remarks: Remarks
+    painted: Sequence[Painted], exact: Sequence[bool], wanted: Wanted, remarks: Remarks
 ) -> list[Piece]:
-    """The geometry of everything that is painted; remarks on what comes to nothing."""
-    found, empty = [], []
-    for one, cut, contours in zip(painted, exact, contours_of(painted, tolerance), strict=True):
+    """The geometry of everything that is painted; remarks on what comes to nothing.
+
+    Raises:
+        UserError: it has more points than the recipe's limits allow.
+    """
+    found, empty, left, crossing = [], [], wanted.limits.vertices, wanted.limits.crossings
+    outlines = contours_of(painted, wanted.drawing.tolerance, left)
+    for one, cut, contours in zip(painted, exact, outlines, strict=True):
         if one.ink is None:
             continue
+        crossing -= crossings([c.points for c in contours], crossing) if one.pen is None else 0
+        if crossing < 0:
+            raise _too_many_crossings(one, wanted.limits.crossings)
         piece = _piece(one, one.ink, contours, exact=cut)
         if piece.geometry.is_empty:
             empty.append(one)
             continue
         _remark_on(one, contours, remarks)
+        left -= int(shapely.get_num_coordinates(piece.geometry))  # dashes make more of them
+        if left < 0:
+            raise too_many_points(wanted.limits.vertices)
         found.append(piece)
     drawn = {piece.painted.name for piece in found}
     for one in empty:
         if one.name not in drawn:
             remarks.on("draws-nothing", one)
     return found
+
+
+def _too_many_crossings(one: Painted, most: int) -> UserError:
+    place = f" (line {one.line})" if one.line else ""
+    return wrong(
+        f"filled paths cross themselves more than {most} times, up to {one.name}{place}",
+        "draw outlines that do not cross, or raise limits: crossings in the recipe",
+    )
 
 
 def _piece(one: Painted, ink: Ink, contours: Sequence[Contour], *, exact: bool) -> Piece:

@@ -74,7 +74,7 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
     marked = _marked(painted, wanted, remarks)
     rules = {id(one): rule_for(one, wanted) for one in marked}
     exact = [(r := rules[id(one)]) is not None and r.operation in _TRACED for one in marked]
-    pieces = pieces_of(marked, exact, wanted.drawing.tolerance, remarks)
+    pieces = pieces_of(marked, exact, wanted, remarks)
     page, pieces = _on_page(pieces, opening.size, scene, remarks)
     pieces = banded(pieces, [rules[id(piece.painted)] for piece in pieces], wanted, remarks)
     pieces = knocked_out(pieces, wanted, remarks)
@@ -96,13 +96,14 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
 
 
 def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
-    document = parse(data, name)
+    document = parse(data, name, wanted.limits)
     return Scene(
         document=document,
         cascade=Cascade(document.root, remarks),
         choices=Choices(selectors_of(wanted)),
         remarks=remarks,
         drawing=wanted.drawing,
+        limits=wanted.limits,
         shelf=Shelf(wanted.fonts, document.root),
         wants_hidden=bool(silhouette_selectors(wanted)),
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from preprocess.model.fonts import Fonts
+from preprocess.model.limits import Limits
 from preprocess.read.lengths import Box, Units
 from preprocess.read.text.shelf import Shelf
 
@@ -23,9 +24,6 @@ if TYPE_CHECKING:
     from preprocess.read.remarks import Remarks
     from preprocess.read.style import Style
 
-MOST_COPIES = 200_000
-"""Elements drawn through uses, markers and patterns, all together."""
-
 
 @dataclass(slots=True)
 class Scene:
@@ -36,6 +34,7 @@ class Scene:
     choices: Choices
     remarks: Remarks
     drawing: Drawing
+    limits: Limits = Limits()
     wants_hidden: bool = False
     window: Box = (0.0, 0.0)
     root_font: float = 16.0
@@ -69,4 +68,4 @@ class Scene:
     def may_copy(self) -> bool:
         """Count one more copied element; False when there are too many."""
         self.copies += 1
-        return self.copies <= MOST_COPIES
+        return self.copies <= self.limits.copies

@@ -9,12 +9,12 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.booleans import NO_LINES, NOTHING
-from preprocess.geometry.dashes import MOST_DASHES, dashed
+from preprocess.geometry.dashes import dashed
 from preprocess.geometry.fill import resolve
 from preprocess.geometry.snap import rounded
 from preprocess.geometry.stroking import outline
 from preprocess.model.shape import Stroke
-from preprocess.read.flat import Contour, Job, flatten
+from preprocess.read.flat import MOST, Contour, Job, flatten
 from preprocess.read.matrices import inverse, stretch
 from preprocess.read.regions import narrowed
 
@@ -33,9 +33,16 @@ DOT = 1e-5
 """Length in mm of the line that stands for a dot, and of the gap that keeps a line from closing."""
 
 
-def contours_of(painted: Sequence[Painted], tolerance: float) -> list[list[Contour]]:
-    """The contours of many painted elements at once."""
-    return flatten([Job(one.path, one.matrix, _width_mm(one.pen)) for one in painted], tolerance)
+def contours_of(
+    painted: Sequence[Painted], tolerance: float, most: int = MOST
+) -> list[list[Contour]]:
+    """The contours of many painted elements at once; at most so many points together.
+
+    Raises:
+        UserError: there are more.
+    """
+    jobs = [Job(one.path, one.matrix, _width_mm(one.pen)) for one in painted]
+    return flatten(jobs, tolerance, most)
 
 
 def _width_mm(pen: Pen | None) -> float:
@@ -102,7 +109,7 @@ def too_many_dashes(pen: Pen, contours: Sequence[Contour]) -> bool:
     if not pen.dashes:
         return False
     length = sum(_length(_local(contour, pen)) for contour in contours)
-    return length / sum(pen.dashes) * len(pen.dashes) / 2 > MOST_DASHES
+    return length / sum(pen.dashes) * len(pen.dashes) / 2 > pen.most_dashes
 
 
 def _line(contour: Contour, pen: Pen) -> Floats | None:
@@ -137,7 +144,9 @@ def _dashes(pen: Pen, contour: Contour, contours: Sequence[Contour]) -> list[Flo
         return [] if line is None else [line]
     scale = _dash_scale(pen, contours)
     pattern = [dash * scale for dash in pen.dashes]
-    cut = dashed(local, pattern, pen.dash_offset * scale, closed=contour.closed)
+    cut = dashed(
+        local, pattern, pen.dash_offset * scale, closed=contour.closed, most=pen.most_dashes
+    )
     if not cut:
         return []
     ends = np.cumsum([len(dash) for dash in cut])

@@ -143,6 +143,7 @@ def _wanted(recipe: Recipe, steps: tuple[Step, ...], folder: Path) -> Wanted:
     return Wanted(
         drawing=recipe.drawing,
         fonts=fonts,
+        limits=recipe.limits,
         shades=recipe.shades if isinstance(recipe.shades, Shades) else Shades(),
         layers=recipe.layers,
         settings=recipe.settings,

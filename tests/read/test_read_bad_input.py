@@ -5,6 +5,7 @@ from reading import NS, codes, read_sheet, sheet
 
 from preprocess.errors import UserError
 from preprocess.model.artwork import Drawing
+from preprocess.model.limits import Limits
 from preprocess.model.part import Part
 from preprocess.model.source import Selection
 from preprocess.model.wanted import LayerRule, Wanted
@@ -73,13 +74,7 @@ def test_uses_that_multiply_stop_at_a_cap():
     """Ten levels of ten uses would be 10^10 squares."""
     levels = "".join(f'<g id="l{i + 1}">' + f'<use href="#l{i}"/>' * 10 + "</g>" for i in range(10))
     body = f'<defs><rect id="l0" width="1" height="1"/>{levels}</defs><use href="#l10"/>'
-    from preprocess.read import scene
-
-    kept, scene.MOST_COPIES = scene.MOST_COPIES, 500
-    try:
-        reading = read_sheet(body)
-    finally:
-        scene.MOST_COPIES = kept
+    reading = read_sheet(body, limits=Limits(copies=500))
     assert "too-many-copies" in codes(reading)
     assert 0 < len(reading.artwork.shapes) <= 500
 
