@@ -19,6 +19,8 @@ from preprocess.cli.advise import advise
 from preprocess.cli.check import check
 from preprocess.cli.compare import compare
 from preprocess.cli.coupon import coupon
+from preprocess.cli.equivalents import equivalents
+from preprocess.cli.fit import fit
 from preprocess.cli.jig import jig
 from preprocess.cli.passes import passes
 from preprocess.cli.predict import predict
@@ -35,7 +37,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (run, check, predict, advise, compare, coupon, passes, schema, start, series, jig):
+_MAIN = (run, check, predict, advise, compare, coupon, fit, equivalents)
+for command in (*_MAIN, passes, schema, start, series, jig):
     app.command()(command)
 
 

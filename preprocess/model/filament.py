@@ -41,6 +41,29 @@ class Window(Declared):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Intervals(Declared):
+    """Between which values a figure lies in 90 of 100 cases, as far as the grades tell."""
+
+    optical_depth: Annotated[tuple[Length, Length] | None, Gt(0), Doc("optical depth")] = None
+    spread: Annotated[tuple[Length, Length] | None, Gt(0), Doc("spread")] = None
+    speed_correction: Annotated[tuple[float, float] | None, Doc("speed correction")] = None
+    bleed: Annotated[tuple[Length, Length] | None, Ge(0), Doc("bleed")] = None
+    weak: Annotated[tuple[float, float] | None, Gt(0), Doc("weak end of the window")] = None
+    heavy: Annotated[tuple[float, float] | None, Gt(0), Doc("heavy end of the window")] = None
+    molten: Annotated[tuple[float, float] | None, Gt(0), Doc("molten end of the window")] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tried(Declared):
+    """The least and the most that graded cells had: beyond, the profile is a guess."""
+
+    power: Annotated[tuple[Share, Share] | None, Gt(0), Doc("power")] = None
+    speed: Annotated[tuple[Speed, Speed] | None, Gt(0), Doc("speed")] = None
+    pitch: Annotated[tuple[Pitch, Pitch] | None, Gt(0), Doc("pitch")] = None
+    span: Annotated[tuple[Length, Length] | None, Gt(0), Doc("row span")] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Filament(Declared):
     """One filament; everything but the name may be missing."""
 
@@ -68,4 +91,6 @@ class Filament(Declared):
     marks_from: Annotated[
         Share | None, Ge(0), Le(1), Doc("power below which nothing shows at the reference speed")
     ] = None
+    intervals: Annotated[Intervals | None, Doc("how sure the fitted figures are")] = None
+    tried: Annotated[Tried | None, Doc("settings and sizes of the graded cells")] = None
     trials: Annotated[tuple[Any, ...], Doc("every graded cell that led here")] = ()

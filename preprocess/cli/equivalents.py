@@ -1,0 +1,103 @@
+"""``evenmark equivalents``: which power goes with which speed along the even band."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from preprocess.cli.options import AsJson
+
+if TYPE_CHECKING:
+    from preprocess.coupon.equivalents import Equivalent, Equivalents
+    from preprocess.model.filament import Filament
+
+
+def equivalents(
+    profile: Annotated[
+        str,
+        typer.Argument(metavar="PROFILE", help="the filament's file (YAML)", show_default=False),
+    ],
+    *,
+    speeds: Annotated[
+        str,
+        typer.Option(
+            help="such as 600mm/s,900mm/s; else around the reference patch's", show_default=False
+        ),
+    ] = "",
+    json: AsJson = False,
+) -> None:
+    """Say which power goes with which speed along the even band, its span, and the time per cm²."""
+    from dataclasses import asdict
+
+    from preprocess.cli import show
+    from preprocess.coupon.equivalents import equivalents as found_for
+    from preprocess.coupon.trials import read_profile
+
+    filament, trials = read_profile(Path(profile))
+    machine = trials[-1].definition.machine if trials else None
+    found = found_for(filament, machine, _speeds(speeds))
+    if json:
+        show.result("equivalents", {**asdict(found), "machine": filament.machine})
+        return
+    show.table(
+        ("speed", "power", "even from", "to", "90 of 100 cases", "time per cm²"),
+        [_row(one) for one in found.each],
+    )
+    for line in _lines(found, filament):
+        show.paragraph(line)
+
+
+def _speeds(text: str) -> tuple[float, ...]:
+    from preprocess.units import SPEED, UnitError
+
+    try:
+        found = tuple(SPEED.parse(piece.strip()) for piece in text.split(",")) if text else ()
+    except UnitError as error:
+        raise typer.BadParameter(str(error), param_hint="--speeds") from error
+    if any(speed <= 0 for speed in found):
+        raise typer.BadParameter("speeds are above zero", param_hint="--speeds")
+    return found
+
+
+def _row(one: Equivalent) -> tuple[str, ...]:
+    beyond = "" if one.graded else " *"
+    between = (
+        "-" if one.between is None else f"{_percent(one.between[0])} to {_percent(one.between[1])}"
+    )
+    return (
+        f"{one.speed:g} mm/s{beyond}",
+        _percent(one.even) if one.even <= 1 else "above 100 %",
+        _percent(one.low),
+        _percent(one.high),
+        between,
+        f"{one.seconds:.1f} s",
+    )
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.3g} %"
+
+
+def _lines(found: Equivalents, filament: Filament) -> list[str]:
+    between = found.exponent_between
+    sure = "" if between is None else f" ({between[0]:.2f} to {between[1]:.2f} in 90 of 100 cases)"
+    lines = []
+    if len(found.each) > 1:
+        lines.append(
+            f"Along the band, power goes as speed to the power n = {found.exponent:.2f}{sure}."
+        )
+    if not all(one.graded for one in found.each):
+        lines.append("* No cell was graded at this speed: there the band is a guess.")
+    if filament.reference is None or filament.window is None:
+        lines.append(
+            "Uncalibrated: this filament has no graded reference patch, so these are the powers of "
+            "a usual one. Mark and grade a coupon."
+        )
+    if found.machine is None:
+        lines.append("The profile holds no trial, so the machine's times are assumed.")
+    lines.append(
+        "The even band was found by eye on coupons; these settings are not promised to be safe."
+    )
+    return lines

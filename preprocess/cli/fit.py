@@ -1,0 +1,183 @@
+"""``evenmark fit``: grades to a filament's profile, with how sure it is and what to mark next."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, List, Optional  # noqa: UP035 - typer reads them
+
+import typer
+
+from preprocess.cli.options import AsJson, Quiet
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.coupon.fit import Fit
+    from preprocess.coupon.fit_proposal import Proposal
+    from preprocess.model.filament import Filament
+
+
+def fit(
+    grades: Annotated[
+        Optional[List[str]],  # noqa: UP006, UP045 - typer reads it at run time
+        typer.Argument(
+            metavar="GRADES...",
+            help="grade tables (CSV), each beside its .coupon.yaml; with --compare two profiles",
+            show_default=False,
+        ),
+    ] = None,
+    *,
+    out: Annotated[
+        str,
+        typer.Option(
+            "--out",
+            "-o",
+            metavar="PROFILE",
+            help="the filament's file (YAML); trials are added to those that it holds",
+            show_default=False,
+        ),
+    ] = "",
+    graded: Annotated[
+        str, typer.Option(help="day of the grading, such as 2026-11-20", show_default=False)
+    ] = "",
+    name: Annotated[str, typer.Option(help="what people call this spool", show_default=False)] = "",
+    plot: Annotated[
+        str, typer.Option(help="SVG of the even band, with the grades", show_default=False)
+    ] = "",
+    next_: Annotated[
+        str,
+        typer.Option(
+            "--next", help="SVG of the coupon to mark next; its files beside", show_default=False
+        ),
+    ] = "",
+    compare: Annotated[bool, typer.Option("--compare", help="compare two profiles")] = False,
+    quiet: Quiet = False,
+    json: AsJson = False,
+) -> None:
+    """Learn a filament from graded coupons: which power marks evenly, and how sure that is.
+
+    What is fitted is what marked evenly to the eye. It never says that a setting is safe.
+    """
+    from preprocess.errors import wrong
+
+    tables = grades or []
+    if compare:
+        if len(tables) != 2 or out:  # noqa: PLR2004 - one and the other
+            raise typer.BadParameter("name two profiles and no output", param_hint="--compare")
+        _compare(tables[0], tables[1], as_json=json)
+        return
+    if graded and not re.fullmatch(r"\d{4}-\d{2}-\d{2}", graded):
+        raise typer.BadParameter(
+            "write year, month, day, such as 2026-11-20", param_hint="--graded"
+        )
+    if not out:
+        raise wrong("no profile is named", "say where it goes, such as -o moss-petg.yaml")
+    _fit(tables, Path(out), graded or None, name, (plot, next_), as_json=json, quiet=quiet)
+
+
+def _fit(
+    tables: Sequence[str],
+    out: Path,
+    graded: str | None,
+    name: str,
+    pictures: tuple[str, str],
+    *,
+    as_json: bool,
+    quiet: bool,
+) -> None:
+    from dataclasses import replace
+
+    from preprocess.cli import files, show
+    from preprocess.coupon.fit import fit as fitted
+    from preprocess.coupon.fit_doubts import doubts
+    from preprocess.coupon.fit_profile import profile_bytes, profile_of
+    from preprocess.coupon.fit_proposal import proposal
+    from preprocess.coupon.trials import trials_from
+
+    plot, following = pictures
+    read = [Path(table) for table in tables]
+    files.refuse_inputs([str(out), *filter(None, (plot, following))], read)
+    known, trials, notes = trials_from(read, out, graded)
+    found = fitted(trials, known)
+    if name:
+        found = replace(found, known=replace(found.known, name=name))
+    profile = profile_of(found)
+    show.findings((*notes, *doubts(found)), as_json=as_json, quiet=quiet)
+    offer = proposal(found)
+    if as_json:
+        show.result("fit", as_data(found, profile, offer))
+    elif not quiet:
+        _tell(found, profile, offer)
+    written = {str(out): profile_bytes(profile, trials)}
+    if plot:
+        from preprocess.coupon.fit_plot import plot_svg
+
+        written[plot] = plot_svg(found, profile)
+    if following:
+        written |= _next(found, offer, Path(following))
+    for path, data in written.items():
+        files.write(path, data)
+        show.wrote(path, as_json=as_json, quiet=quiet)
+
+
+def _next(fit: Fit, offer: Proposal, target: Path) -> dict[str, bytes]:
+    from preprocess.coupon.files import files_of
+    from preprocess.coupon.fit_proposal import next_definition
+    from preprocess.errors import Refusal, wrong
+
+    try:
+        made = files_of(next_definition(fit, offer), target)
+    except Refusal as refusal:
+        raise wrong(refusal.found, refusal.remedy) from refusal
+    return {str(path): data for path, data in made.data.items()}
+
+
+def _tell(fit: Fit, profile: Filament, offer: Proposal) -> None:
+    from preprocess.cli import show
+    from preprocess.coupon.fit_words import figures, next_words, summary
+
+    show.paragraph(summary(fit, profile))
+    show.table(("", "value", "90 of 100 cases"), figures(profile))
+    show.paragraph(next_words(offer))
+    show.table(
+        ("next", "power", "speed"),
+        [
+            (chr(ord("A") + n), f"{100 * (s.power or 0):g} %", f"{s.speed:g} mm/s")
+            for n, s in enumerate(offer.asked.layers)
+        ],
+    )
+    show.paragraph(
+        "These are predictions from grades. They never say that a setting is safe: extract and "
+        "filter, stay with the machine; its manual and local codes decide."
+    )
+
+
+def as_data(fit: Fit, profile: Filament, offer: Proposal) -> dict[str, object]:
+    """What is told, for scripts."""
+    from dataclasses import replace
+
+    from preprocess.loading.plain import plain
+
+    return {
+        "profile": plain(replace(profile, trials=())),
+        "cells": fit.sightings.cells,
+        "grades": fit.sightings.counts,
+        "next": [{"power": s.power, "speed": s.speed} for s in offer.asked.layers],
+        "next_lengths": list(offer.asked.lengths),
+    }
+
+
+def _compare(first: str, second: str, *, as_json: bool) -> None:
+    from preprocess.cli import show
+    from preprocess.coupon.fit_words import compared
+    from preprocess.coupon.trials import read_profile
+
+    one, other = read_profile(Path(first))[0], read_profile(Path(second))[0]
+    rows, remarks = compared(one, other)
+    if as_json:
+        show.result("compared", {"rows": [list(row) for row in rows], "remarks": list(remarks)})
+        return
+    show.table(("", one.name, other.name, ""), rows)
+    for remark in remarks:
+        show.paragraph(remark)

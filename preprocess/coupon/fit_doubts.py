@@ -1,0 +1,142 @@
+"""What a person should know beside the figures: what the grades do not tell, and what disagrees."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.coupon.fit_model import (
+    DEPTH,
+    GRADES,
+    MISTAKES,
+    NOISE,
+    PRIOR,
+    SPEED,
+    SPREAD,
+    chances,
+)
+from preprocess.findings import Finding, note, warn
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from preprocess.coupon.fit import Fit
+
+    Floats = NDArray[np.float64]
+
+UNTOLD = 0.75
+"""Share of the prior's standard deviation above which the grades do not tell a parameter."""
+
+ODD = 0.04
+"""Probability of a grade (mistakes aside) below which a cell disagrees."""
+
+SHAKY = 0.15
+"""Noise of the judge (logarithm of heat) above which the grades are unsteady."""
+
+MISFIT = 0.05
+"""Share of simulated grade tables that fit worse than the true one, below which it does not fit."""
+
+TABLES, SEED = 400, 11
+MORE = "mark and grade the next coupon"
+
+
+def doubts(fit: Fit) -> tuple[Finding, ...]:
+    """Everything to be said of a fit, what matters most first."""
+    return (*_misfit(fit), *_open_ends(fit), *_odd(fit), *_untold(fit), *_passed(fit))
+
+
+def _open_ends(fit: Fit) -> Iterator[Finding]:
+    counts = fit.sightings.counts
+    above = counts["heavy"] + counts["molten"]
+    for missing, end, way in (
+        (not counts["weak"], "weak", "less power"),
+        (not above, "heavy", "more power"),
+    ):
+        if missing:
+            yield warn(
+                "open-end",
+                f"no cell is {end}, so that end of the band is a guess from other filaments",
+                f"mark cells with {way}",
+            )
+    if not counts["even"]:
+        yield warn(
+            "no-even-cell",
+            "no cell is even: the band lies between cells that are weak and cells that are heavy",
+            "mark cells in between",
+        )
+
+
+def _untold(fit: Fit) -> Iterator[Finding]:
+    sd = fit.posterior.sd()
+    second = "mark cells at a second speed, half or twice as fast"
+    for which, what, way in (
+        (SPEED, "speed correction", MORE if len(fit.sightings.speeds) > 1 else second),
+        (SPREAD, "spread", "mark a row-span coupon"),
+        (DEPTH, "optical depth", "it hardly matters; two pitches would tell a little"),
+    ):
+        if sd[which] > UNTOLD * PRIOR[which, 1]:
+            yield note(
+                "not-told",
+                f"these grades do not tell the {what}: its value is that of most filaments",
+                way,
+            )
+
+
+def odd_sightings(fit: Fit) -> list[tuple[int, str]]:
+    """Number of each sighting that disagrees with the fit, and the grade that was expected."""
+    values = fit.posterior.mean()[None]
+    every = (chances(fit.seen.heat(values), values)[0] - MISTAKES / len(GRADES)) / (1 - MISTAKES)
+    mine = every[np.arange(len(every)), fit.seen.grade]
+    return [(int(n), GRADES[int(every[n].argmax())]) for n in np.flatnonzero(mine < ODD)]
+
+
+def _odd(fit: Fit) -> Iterator[Finding]:
+    for number, expected in odd_sightings(fit):
+        one = fit.sightings.all[number]
+        cell = one.cell
+        yield note(
+            "cell-disagrees",
+            f"cell {cell.name} of {one.coupon} ({100 * cell.power:g} %, {cell.speed:g} mm/s) is "
+            f"{GRADES[one.grade]} where the others suggest {expected}",
+            "look at it again; if it stays so, mark it again",
+        )
+
+
+def _misfit(fit: Fit) -> Iterator[Finding]:
+    noise = float(np.exp(fit.posterior.mean()[NOISE]))
+    if noise > SHAKY:
+        yield warn(
+            "grades-unsteady",
+            f"cells of equal heat got different grades: the judge is off by {100 * noise:.0f} % of "
+            "the heat, and the intervals are as wide as that makes them",
+            "judge again in better light, or let a second person judge",
+        )
+    elif share_worse(fit) < MISFIT:
+        yield warn(
+            "does-not-fit",
+            "the grades do not follow the heat as this model computes it: char, foam or a judge "
+            "who drifted may be why",
+            "trust the band only near cells that were graded even",
+        )
+
+
+def share_worse(fit: Fit) -> float:
+    """Share of tables drawn from the fit itself that are less likely than the true one."""
+    random = np.random.default_rng(SEED)
+    values = fit.posterior.mean()[None]
+    every = fit.seen.chances(values)[0]
+    true = float(np.log(every[np.arange(len(every)), fit.seen.grade]).sum())
+    sums = np.cumsum(every, axis=1)
+    drawn = (random.random((TABLES, len(every), 1)) > sums[None, :, :-1]).sum(axis=2)
+    logs = np.log(np.take_along_axis(every[None], drawn[:, :, None], axis=2))[:, :, 0].sum(axis=1)
+    return float(np.mean(logs <= true))
+
+
+def _passed(fit: Fit) -> Iterator[Finding]:
+    for coupon in fit.sightings.passed_by:
+        yield note(
+            "not-by-heat", f"{coupon} is kept in the profile, but its grades do not tell of heat"
+        )

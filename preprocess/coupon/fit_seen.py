@@ -1,0 +1,116 @@
+"""From trials to sightings: each grade with the heat that its cell had."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.coupon.build import build
+from preprocess.coupon.fit_heat import hot
+from preprocess.coupon.fit_model import GRADES, Seen
+from preprocess.coupon.model import Kind
+from preprocess.geometry.booleans import union
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+
+    from preprocess.coupon.model import Cell, Coupon
+    from preprocess.coupon.trials import Trial
+    from preprocess.model.filament import Filament
+
+    Floats = NDArray[np.float64]
+
+BY_HEAT = frozenset(
+    {
+        Kind.POWER_SPEED,
+        Kind.PITCH,
+        Kind.ROW_SPAN,
+        Kind.TOGETHER_APART,
+        Kind.ONE_WAY_TWO_WAY,
+        Kind.SIZES,
+    }
+)
+"""Kinds whose grades tell of heat; others are judged by their edges."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """One grade of one cell, by one judge."""
+
+    coupon: str
+    cell: Cell
+    grade: int
+    place: float
+    """Where the cell stands in its coupon, from -0.5 for the first to 0.5 for the last."""
+
+    heat: Floats
+    spike: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Sightings:
+    """All of them; `passed_by` are coupons that tell nothing of heat."""
+
+    all: tuple[Sighting, ...]
+    passed_by: tuple[str, ...]
+
+    @property
+    def cells(self) -> int:
+        """How many cells were graded."""
+        return len({(one.coupon, one.cell.name) for one in self.all})
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How often each grade was given."""
+        found = Counter(GRADES[one.grade] for one in self.all)
+        return {grade: found[grade] for grade in GRADES}
+
+    @property
+    def speeds(self) -> tuple[float, ...]:
+        """Speeds at which cells were graded, mm/s."""
+        return tuple(sorted({one.cell.speed for one in self.all}))
+
+    @property
+    def middle(self) -> float:
+        """The middle speed, mm/s."""
+        return float(np.sqrt(self.speeds[0] * self.speeds[-1]))
+
+    def seen(self) -> Seen:
+        """As arrays for the model."""
+        return Seen(
+            index=np.array([one.heat for one in self.all]),
+            speed=np.log(np.array([one.cell.speed for one in self.all]) / self.middle),
+            order=np.array([one.place for one in self.all]),
+            grade=np.array([one.grade for one in self.all]),
+        )
+
+
+def sightings_of(trials: Sequence[Trial], filament: Filament) -> Sightings:
+    """Build each coupon again, and find the heat of the cells that were graded."""
+    told = [trial for trial in trials if trial.definition.kind in BY_HEAT]
+    passed = tuple(trial.coupon for trial in trials if trial not in told)
+    return Sightings(tuple(one for trial in told for one in _of(trial, filament)), passed)
+
+
+def _of(trial: Trial, filament: Filament) -> Iterator[Sighting]:
+    coupon = build(trial.definition)
+    cells = [cell for cell in coupon.cells if trial.grades.get(cell.name)]
+    bench = replace(coupon.bench, filament=filament)
+    heat = hot(coupon.artwork, bench, [(c.layer, _outline(coupon, c)) for c in cells])
+    places = np.linspace(-0.5, 0.5, len(coupon.cells)) if len(coupon.cells) > 1 else [0.0]
+    place = {cell.name: float(at) for cell, at in zip(coupon.cells, places, strict=True)}
+    for cell, index, spike in zip(cells, heat.index, heat.spike, strict=True):
+        for grade in trial.grades[cell.name]:
+            if np.isfinite(index).all():
+                at = GRADES.index(str(grade))
+                yield Sighting(coupon.id, cell, at, place[cell.name], index, spike)
+
+
+def _outline(coupon: Coupon, cell: Cell) -> MultiPolygon:
+    return union([s.geometry for s in coupon.artwork.shapes if s.id in cell.shapes])

@@ -1,0 +1,99 @@
+"""Trials: every graded coupon that a profile rests on, with all that is needed to fit it anew."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from preprocess.coupon.beside import definitions_beside
+from preprocess.coupon.grades import Grade, read_grades
+from preprocess.coupon.model import CouponDefinition
+from preprocess.errors import UserError, wrong
+from preprocess.findings import Finding, note
+from preprocess.loading.declared import read_declared
+from preprocess.loading.yaml import load_yaml
+from preprocess.model.declared import Declared, Doc
+from preprocess.model.filament import Filament
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from preprocess.coupon.grades import GradeTable
+    from preprocess.errors import Complaint
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial(Declared):
+    """One coupon as it was marked and graded; blank cells are left out."""
+
+    coupon: Annotated[str, Doc("id of the coupon")]
+    graded: Annotated[str | None, Doc("day on which it was graded")] = None
+    grades: Annotated[dict[str, tuple[Grade, ...]], Doc("grades of each cell, one for each judge")]
+    definition: Annotated[CouponDefinition, Doc("what the coupon was")]
+
+
+def trials_of(table: GradeTable, graded: str | None) -> tuple[Trial, ...]:
+    """The trials that a grade table tells of; the definitions of its coupons lie beside it."""
+    definitions = definitions_beside(Path(table.file))
+    return tuple(
+        Trial(
+            coupon=coupon.id,
+            graded=graded,
+            grades={
+                row.cell: tuple(grade for grade in row.grades if grade is not None)
+                for row in table.rows
+                if row.coupon == coupon.id and any(row.grades)
+            },
+            definition=definitions[coupon.id],
+        )
+        for coupon in table.coupons
+    )
+
+
+def read_profile(path: Path) -> tuple[Filament, tuple[Trial, ...]]:
+    """A filament's profile and the trials in it.
+
+    Raises:
+        UserError: every complaint, each with its place.
+    """
+    document = load_yaml(path)
+    filament, complaints = read_declared(Filament, document)
+    found: list[Complaint] = list(complaints)
+    trials = []
+    held: Any = document.data.get("trials")
+    for number, data in enumerate(held if isinstance(held, list) else []):
+        trial, more = read_declared(Trial, document, ("trials", number), data)
+        found += more
+        trials += [trial] if trial else []
+    if found or filament is None:
+        raise UserError(found)
+    return filament, tuple(trials)
+
+
+def joined(old: Sequence[Trial], new: Iterable[Trial]) -> tuple[tuple[Trial, ...], tuple[str, ...]]:
+    """Old trials and new ones; a coupon that was graded before is replaced, and named."""
+    fresh = {trial.coupon: trial for trial in new}
+    again = tuple(trial.coupon for trial in old if trial.coupon in fresh)
+    kept = [fresh.pop(trial.coupon, trial) for trial in old]
+    return (*kept, *fresh.values()), again
+
+
+def trials_from(
+    tables: Sequence[Path], profile: Path, graded: str | None
+) -> tuple[Filament | None, tuple[Trial, ...], tuple[Finding, ...]]:
+    """The filament as its profile knows it, and its old and new trials.
+
+    Raises:
+        UserError: there is nothing to fit, or a file is not right.
+    """
+    known, old = read_profile(profile) if profile.exists() else (None, ())
+    new = [trial for table in tables for trial in trials_of(read_grades(table), graded)]
+    if not new and not old:
+        raise wrong("no grades are named", "name the grade tables (CSV) of coupons")
+    trials, again = joined(old, new)
+    notes = [
+        note("graded-again", f"{coupon} was graded before; these grades replace the old ones")
+        for coupon in again
+    ]
+    return known, trials, tuple(notes)
