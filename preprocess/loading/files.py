@@ -39,6 +39,14 @@ def read_text(path: Path, *, place: Place | None = None) -> str:
     return decoded(data, str(path))
 
 
+def is_there(path: Path, *, folder: bool = False) -> bool:
+    """Whether there is such a file or folder; no text is too odd to ask for."""
+    try:
+        return path.is_dir() if folder else path.exists()
+    except (OSError, ValueError):
+        return False
+
+
 def decoded(data: bytes, name: str) -> str:
     """Bytes of a file as text, without a byte order mark.
 

@@ -95,7 +95,8 @@ def _offers() -> dict[str, tuple[EntryPoint, ...]]:
 
 
 def _package(entry: EntryPoint) -> str:
-    return entry.dist.name if entry.dist is not None else "an unknown package"
+    named = entry.dist.name if entry.dist is not None else None
+    return named or "an unknown package"  # its metadata may be damaged
 
 
 def _known(name: str) -> str:

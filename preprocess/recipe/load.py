@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from preprocess.errors import Complaint, UserError, wrong
 from preprocess.loading.declared import read_declared
-from preprocess.loading.files import read_text
+from preprocess.loading.files import is_there, read_text
 from preprocess.loading.plain import declared_in, plain
 from preprocess.loading.yaml import Document, load_yaml, parse_yaml
 from preprocess.model.declared import Declared
@@ -123,7 +123,7 @@ def _named(
 def _file(held: str, key: str, document: Document, folder: Path) -> Path:
     """The file that a text names; a text that looks like no file is told how to be a name."""
     path = folder / held
-    if not path.exists() and path.suffix.lower() not in {".yaml", ".yml"}:
+    if not is_there(path) and path.suffix.lower() not in {".yaml", ".yml"}:
         found = f"{key} is {held!r}, and there is no such file"
         remedy = f"name a file, or write it out: {key}: {{name: '{held}'}}"
         raise wrong(found, remedy, place=document.at((key,)))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import cssselect2
 
 from preprocess.errors import Complaint
+from preprocess.loading.files import is_there
 from preprocess.loading.plain import declared_in
 from preprocess.model.shades import Shades
 from preprocess.model.source import Selection
@@ -57,7 +58,7 @@ def unknown_format(
 def missing_folder(recipe: Recipe, folder: Path, document: Document) -> Iterator[Complaint]:
     """A complaint when the folder of fonts is none; `folder` is the recipe's own."""
     name = recipe.fonts.folder
-    if name is not None and not (folder / name).is_dir():
+    if name is not None and not is_there(folder / name, folder=True):
         found = f"fonts: folder is {name!r}, and there is no such folder"
         remedy = "make it beside the recipe and put the font files into it, or correct its name"
         yield Complaint(found, remedy, document.at(("fonts", "folder")))

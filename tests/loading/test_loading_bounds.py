@@ -52,3 +52,11 @@ def test_each_ends_in_a_sentence(name):
 def test_whole_numbers_beyond_all_measure_are_refused_by_name(number):
     with pytest.raises(UserError, match=r"label\.yaml:2:23: max_layers is"):
         load_recipe(Path("label.yaml"), f"recipe: 1\nmachine: {{max_layers: {number}}}\n")
+
+
+@pytest.mark.parametrize("name", ["a" * 5000, "a\\0b", "\\uFEFF"])
+@pytest.mark.parametrize("key", ["machine: ", "filament: ", "fonts: {folder: "])
+def test_names_that_no_file_can_have(key, name):
+    text = f"recipe: 1\n{key}\"{name}\"{'}' * key.count('{')}\n"
+    with pytest.raises(UserError, match=r"label\.yaml:2:\d+: .*there is no such"):
+        load_recipe(Path("label.yaml"), text)
