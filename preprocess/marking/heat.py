@@ -58,7 +58,7 @@ UNGRADED = 2.0
 """Factor by which optical depth and spread may be off where they are defaults."""
 
 GRADED = 1.25
-"""The same for a filament that was graded."""
+"""The same for a filament that was graded but whose profile holds no intervals."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,13 +192,16 @@ def _largest(patches: Sequence[Patch]) -> float:
 
 
 def _others(plastic: Plastic) -> list[Plastic]:
-    """The plastic with optical depth and spread at the ends of what is likely."""
+    """The plastic with its figures at the ends of what grades leave open, or else of likely."""
     factor = GRADED if plastic.calibrated else UNGRADED
+    sure, depth = plastic.sure, plastic.solid.depth
     found = []
-    for by in (1 / factor, factor):
-        found.append(replace(plastic, spread=plastic.spread * by))
-        solid = replace(plastic.solid, depth=plastic.solid.depth * by)
-        found.append(replace(plastic, solid=solid))
+    for spread in sure.spread or (plastic.spread / factor, plastic.spread * factor):
+        found.append(replace(plastic, spread=spread))
+    for end in sure.optical_depth or (depth / factor, depth * factor):
+        found.append(replace(plastic, solid=replace(plastic.solid, depth=end)))
+    for correction in sure.speed_correction or ():
+        found.append(replace(plastic, speed_correction=correction))
     return found
 
 

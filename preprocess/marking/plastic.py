@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.marking.kernels import Solid
-from preprocess.model.filament import Filament, Reference, Window
+from preprocess.model.filament import Filament, Intervals, Reference, Window
 
 if TYPE_CHECKING:
     from preprocess.model.machine import Machine
@@ -51,7 +51,8 @@ class Plastic:
     """Filament under one beam, in mm, s, W, J.
 
     `watts` is the absorbed power at 100 %. `calibrated` says whether a person graded the reference
-    patch; `assumed` lists in words what was not known.
+    patch; `assumed` lists in words what was not known. `sure` holds how far the grades leave the
+    figures open, where they were fitted.
     """
 
     solid: Solid
@@ -63,6 +64,7 @@ class Plastic:
     speed_correction: float = 0.0
     calibrated: bool = False
     assumed: tuple[str, ...] = ()
+    sure: Intervals = Intervals()
 
     @property
     def smooth(self) -> float:
@@ -106,4 +108,5 @@ def plastic_of(
         speed_correction=known.speed_correction or 0.0,
         calibrated=known.reference is not None and known.window is not None,
         assumed=tuple(assumed),
+        sure=known.intervals or Intervals(),
     )
