@@ -150,8 +150,10 @@ def test_paint_of_a_stroke_that_becomes_an_area_later_keeps_clear_too():
     assert areas_[0].geometry.area == pytest.approx(26 * 2 - 4 * 0.5)
 
 
-@settings(max_examples=40)
-@given(areas(), areas(), st.floats(0, 1.5), st.floats(-30, 30), st.floats(-30, 30))
+@settings(max_examples=25)
+@given(
+    areas(), areas(), st.sampled_from([0.0, 0.05, 0.4, 1.3]), st.floats(-30, 30), st.floats(-30, 30)
+)
 def test_nothing_grows_nothing_lies_on_it_and_moving_commutes(painted, raised, margin, dx, dy):
     before = drawn(painted)
     off = shapely.union_all(drawn(raised).shapes[0].geometry)

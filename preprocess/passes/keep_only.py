@@ -1,0 +1,155 @@
+"""keep-only: writes only the named shapes, where they are, to mark what was missed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, ClassVar
+
+from shapely import MultiPolygon
+
+from preprocess.errors import Refusal
+from preprocess.findings import Finding, note, warn
+from preprocess.geometry.beside import beside
+from preprocess.geometry.parts import as_area
+from preprocess.geometry.uppermost import uppermost
+from preprocess.marking.plan import USUAL
+from preprocess.model.facts import BARRED, FILLED, MERGED, POWERED, ZONED
+from preprocess.model.settings import Operation
+from preprocess.model.source import Source
+from preprocess.passes.base import Contract, Outcome, Params
+from preprocess.passes.entries import exchanged
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.model.artwork import Artwork
+    from preprocess.model.bench import Bench
+    from preprocess.model.picture import Picture
+    from preprocess.model.shape import Shape
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeepOnly(Params):
+    """Write only the shapes that `only` and `except` choose, in their exact place.
+
+    For marking again what was missed, such as a shape that was skipped. Put it last: page,
+    place, layers and powers stay as in the whole job, so that the file fits over its mark. Of a
+    compound, what the chosen elements painted stays, and bars stay beside the rows that are left.
+    Going over a mark that is there already seldom evens it.
+    """
+
+    name: ClassVar = "keep-only"
+    contract: ClassVar = Contract(keeps=frozenset({FILLED, MERGED, ZONED, BARRED, POWERED}))
+
+    def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
+        """Leave out all other shapes and pictures; guides stay, for they are not marked.
+
+        Raises:
+            Refusal: nothing is chosen, or lines of several elements are one shape.
+        """
+        pairs = [(shape, self._kept(shape)) for shape in artwork.shapes]
+        kept = [new for _, new in pairs if new is not None]
+        pictures = tuple(one for one in artwork.pictures if self._means_picture(one))
+        if not pictures and all(shape.operation is Operation.GUIDE for shape in kept):
+            raise _nothing(self)
+        gone = [old for old, new in pairs if new is not old]
+        shapes = _with_bars(artwork, kept) if gone else artwork.shapes
+        return Outcome(
+            artwork=replace(artwork, shapes=tuple(shapes), pictures=pictures),
+            findings=(
+                _repeat(shapes, pictures),
+                *_left_out(gone, set(artwork.pictures) - set(pictures)),
+            ),
+            changes=exchanged(artwork.shapes, shapes, "only what is chosen is kept"),
+        )
+
+    def _means(self, source: Source) -> bool:
+        wanted = self.only is None or source.matches(self.only)
+        return wanted and not (self.except_ is not None and source.matches(self.except_))
+
+    def _means_picture(self, picture: Picture) -> bool:
+        names = frozenset({f"#{picture.id}", "image"})
+        return self._means(Source(id=picture.id, label=picture.label, selectors=names))
+
+    def _kept(self, shape: Shape) -> Shape | None:
+        """The shape, what the chosen of its elements painted, or nothing."""
+        if shape.operation is Operation.GUIDE:
+            return shape
+        chosen = [self._means(source) for source in shape.sources]
+        if all(chosen):
+            return shape
+        if not any(chosen):
+            return None
+        area = _painted_by(shape, chosen)
+        theirs = tuple(s for s, mine in zip(shape.sources, chosen, strict=True) if mine)
+        return None if area.is_empty else replace(shape, geometry=area, sources=theirs)
+
+
+def _painted_by(shape: Shape, chosen: Sequence[bool]) -> MultiPolygon:
+    """What of an area the chosen elements painted; the last one on top has it."""
+    known = [
+        (source.geometry, int(mine))
+        for source, mine in zip(shape.sources, chosen, strict=True)
+        if isinstance(source.geometry, MultiPolygon) and not source.geometry.is_empty
+    ]
+    if not shape.is_area or not known:
+        raise Refusal(
+            f"only some of the elements that became {shape.id!r} are chosen, and nobody can tell "
+            "them apart",
+            "put keep-only before the step that united them, or choose all of them",
+        )
+    areas = uppermost(shape.geometry, [area for area, _ in known], [mine for _, mine in known])
+    return areas.get(1, MultiPolygon())
+
+
+def _with_bars(artwork: Artwork, kept: Sequence[Shape]) -> list[Shape]:
+    """Bars of each layer and level beside what is left there, on one of its shapes."""
+    shapes = [replace(shape, bars=None) if shape.bars is not None else shape for shape in kept]
+    for layer, level in dict.fromkeys((s.layer, s.level) for s in kept if s.is_engraved_area):
+        before = [s for s in artwork.shapes_of(layer) if s.level == level and s.bars is not None]
+        mine = [
+            i
+            for i, s in enumerate(shapes)
+            if s.is_engraved_area and (s.layer, s.level) == (layer, level)
+        ]
+        bars = as_area([s.bars for s in before if s.bars is not None])
+        angle = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL).angle or 0.0
+        bars = beside(bars, [shapes[i].geometry for i in mine], angle)
+        if not bars.is_empty:
+            first = next((i for i in mine if kept[i].bars is not None), mine[0])
+            shapes[first] = replace(shapes[first], bars=bars)
+    return shapes
+
+
+def _nothing(step: KeepOnly) -> Refusal:
+    if step.only is None and step.except_ is None:
+        return Refusal("there is nothing to keep", "check that the drawing holds shapes to mark")
+    return Refusal(
+        "nothing of the drawing is chosen to be kept",
+        "check the spelling; an unquoted # starts a comment in YAML, so quote it: '#id'",
+    )
+
+
+def _repeat(shapes: Sequence[Shape], pictures: Sequence[Picture]) -> Finding:
+    marked = [s for s in shapes if s.operation is not Operation.GUIDE]
+    count = len(marked) + len(pictures)
+    is_one = count == 1
+    message = (
+        f"only {count} shape{'' if is_one else 's'} of the drawing will be marked, in "
+        f"{'its' if is_one else 'their'} exact place; where a mark is there already, going over it "
+        "seldom evens it: it gets heavier, and its rows may fall beside the old ones"
+    )
+    remedy = (
+        "keep only what was not marked at all, lay the part exactly as it lay, and place the file "
+        "by its page: the box of the drawing is another now"
+    )
+    elements = [*(s.id for s in marked), *(p.id for p in pictures)]
+    return warn("repeat-over-mark", message, remedy, elements=elements)
+
+
+def _left_out(gone: Sequence[Shape], pictures: set[Picture]) -> list[Finding]:
+    ids = [*dict.fromkeys(shape.id for shape in gone), *sorted(one.id for one in pictures)]
+    if not ids:
+        return []
+    message = f"{len(ids)} shape{'' if len(ids) == 1 else 's'} left out, whole or in part"
+    return [note("not-kept", message, elements=ids)]
