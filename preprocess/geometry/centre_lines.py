@@ -1,0 +1,101 @@
+"""Areas too thin for rows as centre lines: the thin part of an area, and strokes along it.
+
+The local width at a point of the medial axis is twice its distance to the outline. (H. Blum, A
+transformation for extracting new descriptors of shape, 1967.)
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.centre_lines_axis import Axis, axis_of, feet
+from preprocess.geometry.centre_lines_joined import CentreLine, strokes
+from preprocess.geometry.centre_lines_thin import cut_at, hairlines, without_spurs
+from preprocess.geometry.partition import joined, partition
+from preprocess.geometry.parts import NOTHING, as_area, as_lines
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely import MultiLineString, MultiPolygon
+
+    Floats = NDArray[np.float64]
+    Objects = NDArray[np.object_]
+    Booleans = NDArray[np.bool_]
+
+__all__ = ["CentreLine", "Hairlines", "centre_lines"]
+
+BEYOND = 1e-4
+"""mm by which a cut is drawn out beyond the outline, so that it surely parts the area."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hairlines:
+    """An area in two: `rest` is wide enough for rows, `thin` is to be traced along `strokes`.
+
+    Together rest and thin are the area; they share edges where the strokes begin.
+    """
+
+    rest: MultiPolygon
+    thin: MultiPolygon
+    strokes: tuple[CentreLine, ...]
+
+
+def centre_lines(area: MultiPolygon, width: float, least: float) -> Hairlines:
+    """Part an area into what is wider than `width`, and hairlines with their centre lines.
+
+    Args:
+        area: valid, mm.
+        width: what is at most so wide is thin, mm.
+        least: thin stretches shorter than this stay with the rest, mm.
+    """
+    axis = without_spurs(cut_at(axis_of(area), width / 2), width)
+    chosen = hairlines(axis, width, least)
+    if not chosen.any():
+        return Hairlines(area, NOTHING, ())
+    rest, thin = _parted(area, axis, chosen)
+    found = strokes(axis.only(chosen), axis.degree == 1)
+    return Hairlines(rest, thin, tuple(found))
+
+
+def _parted(area: MultiPolygon, axis: Axis, chosen: Booleans) -> tuple[MultiPolygon, MultiPolygon]:
+    """What lies around the edges that were not chosen, and around those that were."""
+    parts = shapely.get_parts(area)
+    has, lacks = (_lengths_in(parts, axis.only(mask)) > 0 for mask in (chosen, ~chosen))
+    mixed = as_area(list(parts[has & lacks]))
+    one_by_one = partition(mixed, _cuts(axis, chosen), lambda points: np.arange(len(points)))
+    faces = shapely.get_parts(np.array(list(one_by_one.values()), dtype=object))
+    thin = _lengths_in(faces, axis.only(chosen)) > _lengths_in(faces, axis.only(~chosen))
+    return (
+        as_area([*parts[~has], *_whole(faces[~thin])]),
+        as_area([*parts[has & ~lacks], *_whole(faces[thin])]),
+    )
+
+
+def _whole(faces: Objects) -> list[MultiPolygon]:
+    return [joined(faces)] if len(faces) else []
+
+
+def _lengths_in(parts: Objects, axis: Axis) -> Floats:
+    """How much of an axis lies in each part, told by the middles of its edges."""
+    middles = shapely.points(axis.at[axis.ends].mean(axis=1))
+    part, edge = shapely.STRtree(middles).query(parts, predicate="intersects")
+    return np.bincount(part, axis.lengths[edge], minlength=len(parts)).astype(np.float64)
+
+
+def _cuts(axis: Axis, chosen: Booleans) -> MultiLineString:
+    """Straight across the area where hairlines begin, between the nearest points on both sides."""
+    met = np.zeros(len(axis.at), dtype=bool)
+    met[axis.ends[~chosen]] = True
+    edge, end = np.nonzero(met[axis.ends] & chosen[:, None])
+    across = feet(axis.at[axis.ends[edge, end]], axis.sides[edge])
+    along = across[:, 1] - across[:, 0]
+    length = np.hypot(*along.T)
+    some = length > 0
+    unit = along[some] / length[some, None] * BEYOND
+    return as_lines(
+        list(shapely.linestrings(np.stack((across[some, 0] - unit, across[some, 1] + unit), 1)))
+    )
