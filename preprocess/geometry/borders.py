@@ -27,15 +27,16 @@ _ENDS = 2
 """A vertex with other than two neighbours is a node."""
 
 
-class Net(NamedTuple):
-    """Borders, and for each chain of the parts which borders it runs along, and which way.
+Chains = tuple[tuple[tuple[int, bool], ...], ...]
+"""For each ring of a part, or its one line: borders by number, and whether each is followed
+backwards."""
 
-    `chains` holds for each part, and for each of its rings (or its one line), pairs of the number
-    of a border and whether it is followed backwards.
-    """
+
+class Net(NamedTuple):
+    """Borders, and for each of the parts which of them it runs along."""
 
     borders: Geometries
-    chains: tuple[tuple[tuple[tuple[int, bool], ...], ...], ...]
+    chains: tuple[Chains, ...]
 
 
 def net(parts: Sequence[BaseGeometry]) -> Net:

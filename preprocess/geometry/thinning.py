@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely import MultiLineString, MultiPolygon
 
-    from preprocess.geometry.borders import Net
+    from preprocess.geometry.borders import Chains, Net
 
     Floats = NDArray[np.float64]
     Geometries = NDArray[np.object_]
@@ -49,25 +49,37 @@ class Thinned(NamedTuple):
 class Thinning:
     """Areas and lines that touch, ready to be thinned to any tolerance."""
 
-    def __init__(self, shapes: Sequence[MultiPolygon | MultiLineString]) -> None:
-        """Cut their outlines into borders; vertices within 2e-6 mm of an edge lie on it."""
+    def __init__(
+        self,
+        shapes: Sequence[MultiPolygon | MultiLineString],
+        beside: Sequence[MultiPolygon | MultiLineString] = (),
+    ) -> None:
+        """Cut their outlines into borders; vertices within 2e-6 mm of an edge lie on it.
+
+        What lies `beside` keeps its points, and the borders that it shares with others theirs.
+        """
         self._given = tuple(shapes)
-        parts, self._owner = shapely.get_parts(np.array(shapes, dtype=object), return_index=True)
-        shared = _sharing(parts)
-        self._parts, piece = shapely.get_parts(shared, return_index=True)
-        self._owner = self._owner[piece]
-        self._net: Net = net(self._parts)
+        every = np.array([*shapes, *beside], dtype=object)
+        parts, owner = shapely.get_parts(every, return_index=True)
+        shared, piece = shapely.get_parts(_sharing(parts), return_index=True)
+        mine = owner[piece] < len(self._given)
+        self._owner, self._parts = owner[piece][mine], shared[mine]
+        whole: Net = net([*self._parts, *shared[~mine]])
+        self._net = whole._replace(chains=whole.chains[: len(self._parts)])
+        others = whole.chains[len(self._parts) :]
+        self._still = np.zeros(len(whole.borders), dtype=bool)
+        self._still[_used(others)] = True
 
     def to(self, tolerance: float) -> Thinned:
         """All of them, each border within the tolerance (mm) of what it was."""
         borders = self._net.borders
         if not len(borders):
             return Thinned(self._given, 0.0)
-        thin = _thin(borders, tolerance)
+        thin = borders.copy()
+        thin[~self._still] = _thin(borders[~self._still], borders[self._still], tolerance)
         parts = rebuilt(self._parts, self._net, thin)
         while not (fine := shapely.is_valid(parts)).all():
-            mine = [self._net.chains[i] for i in np.flatnonzero(~fine)]
-            back = sorted({number for rings in mine for ring in rings for number, _ in ring})
+            back = _used([self._net.chains[i] for i in np.flatnonzero(~fine)])
             if (thin[back] == borders[back]).all():  # only what came in like that
                 break
             thin[back] = borders[back]
@@ -91,12 +103,23 @@ def _sharing(parts: Geometries) -> Geometries:
     return result
 
 
-def _thin(borders: Geometries, tolerance: float) -> Geometries:
-    """The borders thinned, and again while that finds more: a neighbour may have made room."""
+def _used(chains: Sequence[Chains]) -> list[int]:
+    """The numbers of the borders that parts run along."""
+    return sorted({number for rings in chains for ring in rings for number, _ in ring})
+
+
+def _thin(borders: Geometries, still: Geometries, tolerance: float) -> Geometries:
+    """The borders thinned, and again while that finds more: a neighbour may have made room.
+
+    What is to stand still goes edge by edge, for ends of lines are kept.
+    """
+    edges = [np.stack((p[:-1], p[1:]), axis=1) for p in map(shapely.get_coordinates, still)]
+    beside = shapely.linestrings(np.concatenate(edges)) if edges else still
     thin = borders
     for _ in range(ROUNDS):
-        lines = shapely.multilinestrings(thin)
-        less = shapely.get_parts(shapely.simplify(lines, tolerance, preserve_topology=True))
+        lines = shapely.multilinestrings(np.concatenate((thin, beside)))
+        all_thin = shapely.get_parts(shapely.simplify(lines, tolerance, preserve_topology=True))
+        less = all_thin[: len(thin)]
         less = np.where(_moved(borders, less) <= tolerance, less, thin)
         if (less == thin).all():
             break

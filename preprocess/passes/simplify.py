@@ -37,8 +37,9 @@ class Simplify(Params):
 
     No outline lies farther than the tolerance from what it was, nor what it was from it. Outlines
     never cross themselves or one another anew, nothing vanishes, and neighbours that share a border
-    share it still. Bars stay as they are. With `up_to` the tolerance is raised, but no farther,
-    until the drawing has no more points than the machine's max_points; it is told how far.
+    share it still; shapes that are not chosen keep theirs as it is. Bars stay as they are. With
+    `up_to` the tolerance is raised, but no farther, until the drawing has no more points than the
+    machine's max_points; it is told how far.
     """
 
     name: ClassVar = "simplify"
@@ -60,7 +61,8 @@ class Simplify(Params):
         most = self._most(bench)
         wanted = chosen(artwork, self)
         mine = [number for number, shape in enumerate(artwork.shapes) if wanted(shape)]
-        thinning = Thinning([artwork.shapes[number].geometry for number in mine])
+        others = [shape.geometry for shape in artwork.shapes if not wanted(shape)]
+        thinning = Thinning([artwork.shapes[number].geometry for number in mine], others)
 
         def after(tolerance: float) -> tuple[Artwork, Thinned]:
             thin = thinning.to(tolerance)

@@ -146,6 +146,18 @@ def test_a_corner_on_a_neighbours_edge_stays_there():
     assert count([after[0]]) < count([wide]) + 2
 
 
+def test_what_lies_beside_keeps_its_points_and_what_it_shares():
+    left, right, far = [as_area(box(*b)) for b in ((0, 0, 5, 9), (5, 0, 9, 9), (20, 0, 29, 9))]
+    wave = [(5 + 0.01 * (k % 2), k) for k in range(10)]
+    left = as_area(Polygon([(0, 0), *wave, (0, 9)]))
+    right = as_area(Polygon([(9, 0), *wave, (7, 9.01), (9, 9)]))
+    ((thin,), _) = Thinning([right], [left, far]).to(0.1)
+    assert thin.equals(as_area(Polygon([(9, 0), *wave, (9, 9)])))
+    assert thin.intersection(left).area == 0
+    (alone,) = Thinning([right]).to(0.1).shapes
+    assert count([alone]) == 5
+
+
 def test_what_needs_all_its_points_is_the_same_object():
     shapes = [as_area(box(0, 0, 4, 3)), MultiLineString([[(9, 9), (12, 9), (12, 12)]])]
     thin = Thinning(shapes).to(0.1)
