@@ -195,14 +195,13 @@ def _others(plastic: Plastic) -> list[Plastic]:
     """The plastic with its figures at the ends of what grades leave open, or else of likely."""
     factor = GRADED if plastic.calibrated else UNGRADED
     sure, depth = plastic.sure, plastic.solid.depth
-    found = []
-    for spread in sure.spread or (plastic.spread / factor, plastic.spread * factor):
-        found.append(replace(plastic, spread=spread))
-    for end in sure.optical_depth or (depth / factor, depth * factor):
-        found.append(replace(plastic, solid=replace(plastic.solid, depth=end)))
-    for correction in sure.speed_correction or ():
-        found.append(replace(plastic, speed_correction=correction))
-    return found
+    spreads = sure.spread or (plastic.spread / factor, plastic.spread * factor)
+    depths = sure.optical_depth or (depth / factor, depth * factor)
+    return [
+        *(replace(plastic, spread=end) for end in spreads),
+        *(replace(plastic, solid=replace(plastic.solid, depth=end)) for end in depths),
+        *(replace(plastic, speed_correction=end) for end in sure.speed_correction or ()),
+    ]
 
 
 def _patches(

@@ -49,7 +49,7 @@ def predict(
     heat = heat_of(plan, schedule, artwork, bench, coarse=coarse, uncertainty=surely)
     neighbours = Neighbours(plan=plan, schedule=schedule, artwork=artwork, bench=bench)
     findings = (
-        *profile_findings(heat, plan, bench),
+        *profile_findings(heat, plan, schedule, bench),
         *heat_findings(heat, plan, schedule, neighbours),
         *scored_findings(heat),
         *surface_findings(artwork, bench),

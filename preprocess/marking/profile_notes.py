@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.findings import Finding, note, warn
+from preprocess.marking.beyond_notes import beyond_findings
 from preprocess.marking.plan import RasterGroup
 from preprocess.marking.plastic import UNCALIBRATED
 from preprocess.model.filament import Filament, Reference
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
     from preprocess.marking.heat import Heat
     from preprocess.marking.plan import Plan
+    from preprocess.marking.schedule import Schedule
     from preprocess.model.bench import Bench
     from preprocess.model.settings import Settings
 
@@ -30,7 +32,9 @@ FAR = 2.0
 """Factor of pitch or speed beyond which a job is no longer like the reference patch."""
 
 
-def profile_findings(heat: Heat, plan: Plan, bench: Bench) -> tuple[Finding, ...]:
+def profile_findings(
+    heat: Heat, plan: Plan, schedule: Schedule, bench: Bench
+) -> tuple[Finding, ...]:
     """What the profile cannot vouch for, and layers that may not mark at all.
 
     Lines are not judged: the model has rows only.
@@ -42,7 +46,9 @@ def profile_findings(heat: Heat, plan: Plan, bench: Bench) -> tuple[Finding, ...
     groups = [step for step in plan.steps if isinstance(step, RasterGroup)]
     by_output = {group.output.id: group.settings for group in groups}
     found += _other_machine(filament, bench)
-    if filament.reference is not None:
+    if filament.tried is not None:
+        found += beyond_findings(filament.tried, plan, schedule)
+    elif filament.reference is not None:
         found += _far(by_output, filament.reference)
     if filament.marks_from:
         found += _faint(heat, by_output, filament)
