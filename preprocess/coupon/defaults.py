@@ -7,6 +7,7 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from preprocess.coupon.model import Kind
+from preprocess.coupon.steps import refuse_unsettable, settable_power, settable_speed
 from preprocess.errors import Refusal
 from preprocess.model.settings import Direction, Operation, Settings
 
@@ -74,22 +75,32 @@ def layers_of(
     """The settings of layers A, B, C, … of a coupon.
 
     Raises:
-        Refusal: no speed or no pitch is known.
+        Refusal: no speed or no pitch is known, or something cannot be as it was asked for.
     """
+    _refuse_pointless(kind, asked)
+    refuse_unsettable(asked.powers, bench.machine)
     base = _base(kind, bench, wanted, asked)
     speeds = asked.speeds or _speeds(kind, base, bench.machine)
     pairs = [
         (power, speed) for speed in speeds for power in _powers(kind, base, asked, speed, speeds[0])
     ]
-    pairs = list(dict.fromkeys((_settable(p, bench.machine), speed) for p, speed in pairs))
+    pairs = list(dict.fromkeys((settable_power(p, bench.machine), speed) for p, speed in pairs))
+    repeats = base.repeats or 1
     if kind in SCORED:
-        return tuple(Settings(power=p, speed=v, repeats=base.repeats or 1) for p, v in pairs)
+        return tuple(Settings(power=p, speed=v, repeats=repeats) for p, v in pairs)
     pitches = asked.pitches or (_PITCHES if kind is Kind.PITCH else (_pitch(base),))
     ways = tuple(Direction) if kind is Kind.ONE_WAY_TWO_WAY else (base.direction,)
     return tuple(
-        Settings(power=p, speed=v, pitch=pitch, direction=way, angle=0.0, repeats=1)
+        Settings(power=p, speed=v, pitch=pitch, direction=way, angle=0.0, repeats=repeats)
         for (p, v), pitch, way in product(pairs, pitches, ways)
     )
+
+
+def _refuse_pointless(kind: Kind, asked: Asked) -> None:
+    if kind in SCORED and asked.pitches:
+        raise Refusal(f"{kind} is scored and has no rows", "leave out the pitches")
+    if kind is Kind.FIELD_SCALE and max(len(asked.powers), len(asked.speeds)) > 1:
+        raise Refusal("the gauge of the field is one layer", "give one power and one speed")
 
 
 def labels_of(
@@ -99,7 +110,7 @@ def labels_of(
     said = wanted.get(Operation.SCORE, Settings())
     power = said.power if said.power is not None else layers[0].power
     speed = said.speed if said.speed is not None else layers[0].speed
-    return Settings(power=_settable(power or 0.0, bench.machine), speed=speed, repeats=1)
+    return Settings(power=settable_power(power or 0.0, bench.machine), speed=speed, repeats=1)
 
 
 def _base(kind: Kind, bench: Bench, wanted: Mapping[Operation, Settings], asked: Asked) -> Settings:
@@ -135,9 +146,9 @@ def _speeds(kind: Kind, base: Settings, machine: Machine | None) -> tuple[float,
     speed = base.speed or 0.0
     if kind not in _TWO_SPEEDS:
         return (speed,)
-    slower = speed / 2
-    low = machine.speed.from_ if machine else 0.0
-    return (speed, slower if slower >= low else 2 * speed)
+    slowest = machine.speed.from_ if machine else 0.0
+    other = speed / 2 if speed / 2 >= slowest else 2 * speed
+    return (speed, settable_speed(other, machine))
 
 
 def _powers(
@@ -158,14 +169,3 @@ def _factors(kind: Kind) -> tuple[float, ...]:
     if kind in _TWO_POWERS:
         return (0.85, 1.2)
     return (0.6, 0.8, 1.0, 1.3) if kind in _FOUR_POWERS else _AROUND
-
-
-def _settable(power: float, machine: Machine | None) -> float:
-    """The nearest power that the machine can be set to; whole percents without a machine."""
-    low, high, step = (
-        (machine.power.from_, machine.power.to, machine.power.step)
-        if machine
-        else (0.01, 1.0, 0.01)
-    )
-    nearest = low + round((power - low) / step) * step
-    return round(min(max(nearest, low), high), 6)

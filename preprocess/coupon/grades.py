@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
 from difflib import get_close_matches
-from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from preprocess.coupon.beside import definitions_beside
@@ -20,6 +18,7 @@ from preprocess.coupon.columns import (
     still_says,
     texts,
 )
+from preprocess.coupon.graded import Grade, GradedCell, GradeTable
 from preprocess.errors import Complaint, Place, Refusal, UserError, wrong
 from preprocess.loading.files import read_text
 from preprocess.units import LENGTH, UnitError
@@ -31,40 +30,7 @@ if TYPE_CHECKING:
     from preprocess.coupon.model import Cell, Coupon, CouponDefinition
 
 
-class Grade(StrEnum):
-    """What a person saw; never light or dark, since filaments differ in that."""
-
-    WEAK = "weak"
-    EVEN = "even"
-    HEAVY = "heavy"
-    MOLTEN = "molten"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GradedCell:
-    """One row of a grade table.
-
-    `grades` has one entry for each judge or repeat, None where the field is blank. `measured` is a
-    length in mm, on coupons that are measured with a calliper. `line` counts from 1.
-    """
-
-    coupon: str
-    cell: str
-    grades: tuple[Grade | None, ...]
-    measured: float | None = None
-    line: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GradeTable:
-    """A table that fits its coupons: every cell has one row, every row a cell.
-
-    `coupons` are those that the rows name, in the order of the rows.
-    """
-
-    file: str
-    coupons: tuple[Coupon, ...]
-    rows: tuple[GradedCell, ...]
+__all__ = ["Grade", "GradeTable", "GradedCell", "read_grades"]
 
 
 def read_grades(path: Path) -> GradeTable:
@@ -87,6 +53,7 @@ class _Reader:
         self.file = str(path)
         self.complaints: list[Complaint] = []
         self.coupons: dict[str, Coupon] = {}
+        self.unknown: set[str] = set()
         lines = _fields_of(read_text(path), self.file)
         if not lines:
             raise wrong("the table is empty", "write it anew with evenmark coupon", place=self.at())
@@ -159,6 +126,9 @@ class _Reader:
         if name in self.coupons:
             return self.coupons[name]
         if name not in self.known:
+            if name in self.unknown:
+                return None
+            self.unknown.add(name)
             known = ", ".join(self.known) or "none"
             found = f"no coupon {name!r} is defined beside the table"
             remedy = f"put its .coupon.yaml in the same folder; those there are: {known}"

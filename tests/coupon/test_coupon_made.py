@@ -71,6 +71,19 @@ def test_at_half_the_speed_the_powers_are_lower_by_the_middle_exponent() -> None
     assert slow == [round(p * 0.5**0.75, 2) for p in (0.21, 0.3, 0.42)] == [0.12, 0.18, 0.25]
 
 
+def test_a_recipe_that_repeats_gives_a_coupon_that_repeats() -> None:
+    settings = {Operation.ENGRAVE: Settings(speed=900.0, pitch=0.1, repeats=2)}
+    artwork = made("row-span", settings=settings).artwork
+    assert artwork.layer("A").of(Operation.ENGRAVE).repeats == 2
+
+
+def test_the_slower_speed_is_one_that_the_machine_can_be_set_to() -> None:
+    odd = {Operation.ENGRAVE: Settings(power=0.3, speed=904.6, pitch=0.1)}
+    assert {cell.speed for cell in made(settings=odd).cells} == {904.6, 452.0}
+    slow = {Operation.ENGRAVE: Settings(power=0.3, speed=1.5, pitch=0.1)}
+    assert {cell.speed for cell in made(settings=slow).cells} == {1.5, 3.0}
+
+
 def test_layers_differ_in_what_the_kind_measures_alone() -> None:
     assert {(c.power, c.speed) for c in made("pitch").cells} == {(0.3, 900.0)}
     assert len({c.pitch for c in made("pitch").cells}) == 5
@@ -116,7 +129,7 @@ def test_a_definition_is_read_again_as_it_was(kind: str, tmp_path) -> None:
 def test_odd_figures_are_read_again_as_they_were(digits: float, tmp_path) -> None:
     definition = define(
         "row-span",
-        BENCH,
+        Bench(),
         plate=PLATE,
         asked=Asked(powers=(digits,), speeds=(700.1234567,), pitches=(0.1,)),
     )

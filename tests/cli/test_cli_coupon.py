@@ -1,0 +1,73 @@
+"""`evenmark coupon` from outside: four files, what it refuses, grades that it never loses."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from preprocess.cli.coupon import KINDS
+from preprocess.coupon.model import Kind
+
+FOLDER = Path(__file__).parents[2] / "fixtures" / "coupons"
+FILES = ["t.coupon.html", "t.coupon.yaml", "t.grades.csv", "t.svg"]
+
+
+def evenmark(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "preprocess", "coupon", *arguments]
+    return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
+
+
+def test_the_help_names_every_kind() -> None:
+    assert KINDS.replace(" or ", ", ").split(", ") == list(Kind)
+
+
+def test_four_files_are_written_and_filled_grades_are_kept(tmp_path: Path) -> None:
+    recipe = str(FOLDER / "nursery.yaml")
+    arguments = (recipe, "tip-width", "-o", "t.svg", "--plate", "50 mm x 45 mm")
+    done = evenmark(tmp_path, *arguments)
+    assert done.returncode == 0, done.stderr
+    assert sorted(path.name for path in tmp_path.iterdir()) == FILES
+    assert "chlorinated" in done.stderr
+    before = {path: path.read_bytes() for path in tmp_path.iterdir()}
+    assert evenmark(tmp_path, *arguments).returncode == 0  # the same again
+    table = tmp_path / "t.grades.csv"
+    table.write_text(table.read_text("utf-8").replace("mm,\n", "mm,even\n"), "utf-8")
+    kept = table.read_bytes()
+    done = evenmark(tmp_path, *arguments)
+    assert done.returncode == 1
+    assert "t.grades.csv: a grade table is there already; name another coupon" in done.stderr
+    assert table.read_bytes() == kept
+    assert evenmark(tmp_path, *arguments, "--replace").returncode == 0
+    assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_the_part_of_the_recipe_is_the_plate(tmp_path: Path) -> None:
+    assert evenmark(tmp_path, str(FOLDER / "nursery.yaml"), "row-span").returncode == 0
+    assert (tmp_path / "row-span.svg").read_bytes() == (FOLDER / "row-span.svg").read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "told"),
+    [
+        (("row-spam",), 1, "nursery.yaml: there is no coupon of kind 'row-spam'; did you mean"),
+        (("row-span", "--plate", "30x30mm"), 1, "but 30 × 30 mm are there; take a larger plate"),
+        (("row-span", "--plate", "30"), 2, "write width and height, such as 60x40mm"),
+        (("row-span", "--plate", "30x40"), 2, "needs its unit"),
+        (("row-span", "--powers", "20"), 2, "a share needs its unit"),
+        (("row-span", "--powers", "120 %"), 1, "120 % cannot be set; choose between 1 % and 100 %"),
+        (("row-span", "--powers", "20.5 %"), 1, "between two steps of the machine; give 20 %"),
+        (("score-depth", "--pitches", "0.1 mm"), 1, "score-depth is scored and has no rows"),
+        (("row-span", "--lengths", "0 mm"), 2, "0 mm is not above zero"),
+        (("row-span", "-o", "-"), 2, "a coupon is four files"),
+    ],
+)
+def test_what_cannot_be_done_is_said_and_nothing_written(
+    tmp_path: Path, arguments: tuple[str, ...], code: int, told: str
+) -> None:
+    done = evenmark(tmp_path, str(FOLDER / "nursery.yaml"), *arguments)
+    assert done.returncode == code, done.stderr
+    assert told in " ".join(done.stderr.split())
+    assert not list(tmp_path.iterdir())
