@@ -34,6 +34,7 @@ ROUNDS = 4
 """How often borders are gone through: lines in a crowd are halved more than they need be."""
 
 _AREA = 2
+_ENDS = 2
 
 
 class Thinned(NamedTuple):
@@ -76,7 +77,8 @@ class Thinning:
         if not len(borders):
             return Thinned(self._given, 0.0)
         thin = borders.copy()
-        thin[~self._still] = _thin(borders[~self._still], borders[self._still], tolerance)
+        free = ~self._still & (shapely.get_num_coordinates(borders) > _ENDS)
+        thin[free] = _thin(borders[free], _edges(borders[~free]), tolerance)
         parts = rebuilt(self._parts, self._net, thin)
         while not (fine := shapely.is_valid(parts)).all():
             back = _used([self._net.chains[i] for i in np.flatnonzero(~fine)])
@@ -108,19 +110,25 @@ def _used(chains: Sequence[Chains]) -> list[int]:
     return sorted({number for rings in chains for ring in rings for number, _ in ring})
 
 
-def _thin(borders: Geometries, still: Geometries, tolerance: float) -> Geometries:
-    """The borders thinned, and again while that finds more: a neighbour may have made room.
+def _edges(borders: Geometries) -> Geometries:
+    """What is to stand still, edge by edge, for ends of lines are kept.
 
-    What is to stand still goes edge by edge, for ends of lines are kept.
+    Each has a point in its middle too: shapely asks the second point of a line which side of
+    others it lies on, and an end lies on neither.
     """
-    edges = [np.stack((p[:-1], p[1:]), axis=1) for p in map(shapely.get_coordinates, still)]
-    beside = shapely.linestrings(np.concatenate(edges)) if edges else still
+    points = [shapely.get_coordinates(border) for border in borders]
+    edges = [np.stack((p[:-1], (p[:-1] + p[1:]) / 2, p[1:]), axis=1) for p in points]
+    return shapely.linestrings(np.concatenate(edges)) if edges else borders
+
+
+def _thin(borders: Geometries, beside: Geometries, tolerance: float) -> Geometries:
+    """The borders thinned, and again while that finds more: a neighbour may have made room."""
     thin = borders
     for _ in range(ROUNDS):
         lines = shapely.multilinestrings(np.concatenate((thin, beside)))
         all_thin = shapely.get_parts(shapely.simplify(lines, tolerance, preserve_topology=True))
         less = all_thin[: len(thin)]
-        less = np.where(_moved(borders, less) <= tolerance, less, thin)
+        less = np.where(_moved(borders, less) <= tolerance * (1 + 1e-9), less, thin)
         if (less == thin).all():
             break
         thin = less
