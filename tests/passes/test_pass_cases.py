@@ -28,6 +28,7 @@ TWICE_DIFFERS = {
     "inset-tips/one-straight-tip": NARROWER,
     "place/underside": "a drawing that is turned or mirrored twice is turned twice",
     "place/beside-the-hole": "a drawing that is shifted twice is shifted twice",
+    "score-edges": "edges that are scored twice get two lines",
     "place/tray-of-labels": "copies of copies would overlap: a second run is refused",
 }
 """Passes, or single cases of them, that change something when they run again, and why."""

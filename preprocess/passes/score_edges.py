@@ -1,0 +1,145 @@
+"""score-edges: a scored outline just inside engraved areas, for a crisp border."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+from annotated_types import Ge
+
+from preprocess.errors import Refusal
+from preprocess.geometry.booleans import union
+from preprocess.geometry.components import together
+from preprocess.geometry.edge_lines import edge_lines
+from preprocess.marking.edge_notes import edge_notes
+from preprocess.model.declared import Doc
+from preprocess.model.facts import CORE
+from preprocess.model.ledger import Change, amount_of
+from preprocess.model.settings import Layer, Operation, Settings
+from preprocess.model.shape import Shape
+from preprocess.passes.base import Contract, Outcome, Params
+from preprocess.passes.naming import fresh
+from preprocess.passes.select import chosen
+from preprocess.units import Length
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from preprocess.model.artwork import Artwork
+    from preprocess.model.bench import Bench
+
+
+class When(StrEnum):
+    """On which side of the engraving the outline stands in the order of marking."""
+
+    BEFORE = "before"
+    AFTER = "after"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScoreEdges(Params):
+    """Score an outline just inside engraved areas, so that their border is crisp.
+
+    Ends of rows make a rough edge; a line along it smooths it. The line keeps half a spot inside
+    the drawn edge, with its corners, on a layer of its own. Shapes of one layer that touch or
+    overlap, such as zones, are outlined as one; a border that two layers share is scored once, in
+    the one that is marked first. After compensate-spot the edge is drawn in already: give
+    inset: 0 mm.
+    """
+
+    name: ClassVar = "score-edges"
+    contract: ClassVar = Contract(keeps=frozenset(CORE))
+
+    inset: Annotated[
+        Length | None,
+        Ge(0),
+        Doc("how far the line keeps inside the edge; without it half the machine's spot"),
+    ] = None
+    when: Annotated[When, Doc("mark the outline before or after the engraving of its layer")] = (
+        When.AFTER
+    )
+    inner_borders: Annotated[
+        bool, Doc("also score, once, the borders between touching shapes of one layer")
+    ] = False
+    settings: Annotated[
+        Settings, Doc("what differs from the layer's settings of scoring, such as the power")
+    ] = Settings()
+
+    def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
+        """Add a layer of outlines beside each layer that has engraved areas.
+
+        Raises:
+            Refusal: neither an inset nor the machine's spot is known.
+        """
+        wanted = chosen(artwork, self)
+        groups = [
+            group
+            for layer in artwork.layers
+            for group in self._groups(
+                [s for s in artwork.shapes_of(layer.name) if s.is_engraved_area and wanted(s)]
+            )
+        ]
+        inset = self._inset(bench) if groups else 0.0
+        areas = [union([shape.geometry for shape in group]) for group in groups]
+        lines = edge_lines(areas, inset)
+        layers = _layer_names(artwork, groups)
+        names = fresh([f"{group[0].id}-edge" for group in groups], [s.id for s in artwork.shapes])
+        edges = [
+            Shape(
+                id=name,
+                layer=layers[group[0].layer],
+                operation=Operation.SCORE,
+                geometry=line,
+                sources=tuple(source for shape in group for source in shape.sources),
+            )
+            for name, group, line in zip(names, groups, lines, strict=True)
+            if not line.is_empty
+        ]
+        changes = [Change(layer=s.layer, added=amount_of(s), why="edges scored") for s in edges]
+        used = {layer: name for layer, name in layers.items() if name in {s.layer for s in edges}}
+        return Outcome(
+            artwork=replace(
+                artwork,
+                shapes=(*artwork.shapes, *edges),
+                layers=tuple(one for layer in artwork.layers for one in self._beside(layer, used)),
+            ),
+            findings=tuple(edge_notes(groups, areas, edges, inset)),
+            changes=tuple(changes),
+        )
+
+    def _groups(self, shapes: Sequence[Shape]) -> list[list[Shape]]:
+        """What is outlined as one."""
+        if self.inner_borders:
+            return [[shape] for shape in shapes]
+        near = together([shape.geometry for shape in shapes], 0.0)
+        return [[shapes[i] for i in group] for group in near]
+
+    def _inset(self, bench: Bench) -> float:
+        if self.inset is not None:
+            return self.inset
+        if bench.machine is None or bench.machine.spot is None:
+            raise Refusal(
+                "nobody says how wide the beam is, and so how far inside the edge to score",
+                "give score-edges an inset, such as inset: 0.03 mm, or name the machine's spot",
+            )
+        return bench.machine.spot / 2
+
+    def _beside(self, layer: Layer, names: Mapping[str, str]) -> tuple[Layer, ...]:
+        """A layer, with that of its outlines before or after it."""
+        if layer.name not in names:
+            return (layer,)
+        scoring = {Operation.SCORE: self.settings.over(layer.of(Operation.SCORE))}
+        edges = Layer(
+            name=names[layer.name],
+            operation=Operation.SCORE,
+            settings={**layer.settings, **scoring},
+        )
+        return (edges, layer) if self.when is When.BEFORE else (layer, edges)
+
+
+def _layer_names(artwork: Artwork, groups: Sequence[Sequence[Shape]]) -> dict[str, str]:
+    layers = list(dict.fromkeys(group[0].layer for group in groups))
+    taken = [layer.name for layer in artwork.layers]
+    names = fresh([f"{layer}-edges" for layer in layers], taken)
+    return dict(zip(layers, names, strict=True))
