@@ -35,13 +35,13 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-SPREADS = np.geomspace(0.1, 2.4, 6)
-DEPTHS = np.geomspace(0.01, 0.4, 5)
+SPREADS = np.geomspace(0.1, 2.4, 7)
+DEPTHS = np.geomspace(0.01, 0.4, 6)
 """The grid, mm: wider than filaments are expected to be."""
 
 USUAL_SPREAD, USUAL_DEPTH = 0.3, 0.05
-ALONG_SPREAD, ALONG_DEPTH = 3, 2
-"""Degrees of the polynomial."""
+ALONG_SPREAD, ALONG_DEPTH = 4, 3
+"""Degrees of the polynomial: within the grid it is off by 1 % as a rule, by 5 % at most."""
 
 REACH = 20.0
 """Variances beyond which a row is not felt."""
@@ -86,7 +86,10 @@ def hot(artwork: Artwork, bench: Bench, cells: Sequence[tuple[str, MultiPolygon]
     peaks, spikes = [], []
     for layer, outline in cells:
         mine = [n for n, output in enumerate(outputs) if output == layer]
-        found = [heats(struck, plastic, point) for point in points_of(struck, mine, outline)]
+        found = [
+            heats(struck, plastic, point, SPREADS, DEPTHS)
+            for point in points_of(struck, mine, outline)
+        ]
         if not found:
             peaks.append(np.full(grid.shape[1], np.nan))
             spikes.append(np.full(grid.shape[1], np.nan))

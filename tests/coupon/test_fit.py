@@ -1,0 +1,224 @@
+"""Grades to a profile: synthetic filaments are found again, and what tells nothing is refused."""
+
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+import pytest
+
+from preprocess.coupon.build import build
+from preprocess.coupon.equivalents import equivalents
+from preprocess.coupon.fit import fit
+from preprocess.coupon.fit_bleed import bleed_findings, bleed_of
+from preprocess.coupon.fit_doubts import doubts
+from preprocess.coupon.fit_patch import Patch
+from preprocess.coupon.fit_profile import profile_bytes, profile_of
+from preprocess.coupon.fit_proposal import next_definition, proposal
+from preprocess.coupon.grades import Grade
+from preprocess.coupon.trials import Trial, joined, read_profile
+from preprocess.errors import UserError
+from preprocess.marking.heat import heat
+from preprocess.model.bench import Bench
+from preprocess.model.settings import Operation, Settings
+from tests.simulated_users import (
+    BELIEVED,
+    MACHINE,
+    SPEED,
+    alone,
+    define,
+    first_coupon,
+    judged,
+    patch_artwork,
+    user,
+)
+
+
+@lru_cache(maxsize=4)
+def first_trial(seed):
+    return judged(first_coupon(), user(seed), np.random.default_rng([seed, 1]))
+
+
+@lru_cache(maxsize=4)
+def fitted(seed):
+    return fit([first_trial(seed)], BELIEVED)
+
+
+@lru_cache(maxsize=4)
+def profile(seed):
+    return profile_of(fitted(seed))
+
+
+def graded(*grades):
+    """The first coupon with these grades from its first cell on; the others blank."""
+    definition = first_coupon()
+    names = [cell.name for cell in build(definition).cells]
+    held = {name: (Grade(grade),) for name, grade in zip(names, grades, strict=False) if grade}
+    return Trial(coupon="power-speed-0", grades=held, definition=definition)
+
+
+@pytest.mark.parametrize("seed", [5, 7])
+def test_two_coupons_find_the_middle_of_the_band(seed):
+    who, random = user(seed), np.random.default_rng([seed, 2])
+    one = fitted(seed)
+    second = judged(next_definition(one, proposal(one)), who, random)
+    both = fit([first_trial(seed), second], BELIEVED)
+    assert both.sightings.cells == 24
+    for speed in (SPEED, SPEED / 2):
+        low, middle, high = both.posterior.interval(both.band(Patch(speed=speed))[:, 1])
+        assert middle == pytest.approx(who.band(speed)[1], abs=np.log(1.1))
+        assert low < who.band(speed)[1] < high
+
+
+def test_the_profile_is_calibrated_and_its_reference_is_the_middle_of_its_window():
+    found = profile(5)
+    assert found.window.weak < 1 < found.window.heavy < found.window.molten
+    assert found.window.weak * found.window.heavy == pytest.approx(1, abs=0.06)
+    for figure, ends in (
+        (found.window.weak, found.intervals.weak),
+        (found.window.heavy, found.intervals.heavy),
+        (found.spread, found.intervals.spread),
+        (found.optical_depth, found.intervals.optical_depth),
+        (found.speed_correction, found.intervals.speed_correction),
+    ):
+        assert ends[0] < figure < ends[1]
+    assert found.tried.speed == (300.0, 600.0)
+    assert found.tried.span == (2.0, 8.0)
+
+
+def test_a_profile_is_read_back_with_its_trials_and_fits_the_same(tmp_path):
+    data = profile_bytes(profile(5), fitted(5).trials)
+    (tmp_path / "moss.yaml").write_bytes(data)
+    filament, trials = read_profile(tmp_path / "moss.yaml")
+    assert trials == fitted(5).trials
+    assert replace(filament, trials=()) == profile(5)
+    assert profile_bytes(profile_of(fit(trials, filament)), trials) == data
+
+
+def test_a_coupon_that_is_graded_again_replaces_its_old_grades():
+    old, new = graded("weak", "even"), graded("even", "even")
+    other = replace(old, coupon="power-speed-1")
+    assert joined([old, other], [new]) == ((new, other), ("power-speed-0",))
+
+
+@pytest.mark.parametrize(
+    ("grades", "found", "remedy"),
+    [
+        ((), "no cell is graded", "grade the cells"),
+        (("even",), "only one cell is graded", "at least 4"),
+        (("even", None, "weak", "even"), "only 3 cells are graded", "at least 4"),
+        (("even",) * 12, "all 12 graded cells are even", "below about 8 % and some above about 75"),
+        (("weak",) * 12, "all 12 graded cells are weak", "mark powers above about 75 %"),
+        (("molten",) * 12, "all 12 graded cells are molten", "mark powers below about 8 %"),
+        (
+            # layers A, B, C are 12, 25 and 50 % at one speed
+            ("molten", "molten", "even", "heavy", "weak", "weak"),
+            "the grades contradict one another",
+            "mixed up",
+        ),
+    ],
+)
+def test_grades_that_tell_nothing_are_refused_in_a_sentence(grades, found, remedy):
+    with pytest.raises(UserError) as caught:
+        fit([graded(*grades)], BELIEVED)
+    (complaint,) = caught.value.complaints
+    assert found in complaint.found
+    assert remedy in complaint.remedy
+
+
+def test_coupons_of_two_machines_are_not_fitted_together():
+    one = first_trial(5)
+    other = replace(one.definition, machine=replace(MACHINE, name="garden gantry"))
+    with pytest.raises(UserError, match="different machines"):
+        fit([one, replace(one, coupon="another", definition=other)], BELIEVED)
+
+
+def test_a_cell_that_disagrees_is_named():
+    # A1 and D1 are 12 % at 600 and at 300 mm/s: as much cooler as anything here, and yet molten
+    grades = ["molten", "weak", "even", "even", "molten", "molten"]
+    grades += ["even", "even", "molten", "molten", "molten", "molten"]
+    told = [f for f in doubts(fit([graded(*grades)], BELIEVED)) if f.code == "cell-disagrees"]
+    assert any(
+        "cell A1 of power-speed" in f.message
+        and "is molten where the others suggest weak" in f.message
+        for f in told
+    )
+
+
+def test_an_end_that_no_cell_shows_is_called_a_guess():
+    told = {f.code: f for f in doubts(fit([graded(*["weak"] * 4, *["even"] * 2)], BELIEVED))}
+    assert "no cell is heavy" in told["open-end"].message
+    assert "more power" in told["open-end"].remedy
+
+
+def test_more_heat_than_one_coupon_tells_is_said():
+    told = [f.message for f in doubts(fitted(5)) if f.code == "not-told"]
+    assert any("optical depth" in message for message in told)
+
+
+def test_the_next_coupon_can_be_typed_in_and_is_expected_to_tell_more():
+    offer = proposal(fitted(5))
+    assert 6 <= offer.cells <= 12
+    assert offer.after < 0.8 * offer.before
+    for layer in offer.asked.layers:
+        assert layer.power * 100 == pytest.approx(round(layer.power * 100))
+        assert 0 < layer.power <= 1
+
+
+def test_an_equivalent_is_as_hot_as_the_reference_by_the_column_solver():
+    found = equivalents(profile(5), MACHINE, (300.0, 600.0, 900.0))
+    bench = Bench(machine=MACHINE, filament=profile(5))
+    for one in found.each:
+        artwork = patch_artwork(Patch(speed=one.speed))
+        settings = replace(artwork.layers[0].of(Operation.ENGRAVE), power=one.even)
+        layer = replace(artwork.layers[0], settings={Operation.ENGRAVE: settings})
+        assert heat(replace(artwork, layers=(layer,)), bench).median == pytest.approx(1, abs=0.02)
+        assert one.low / one.even == pytest.approx(profile(5).window.weak)
+    at = {one.speed: one for one in found.each}
+    assert at[600.0].even == pytest.approx(
+        profile(5).reference.power
+        * (
+            1
+            if profile(5).reference.speed == 600.0
+            else at[600.0].even / profile(5).reference.power
+        )
+    )
+    assert [one.graded for one in found.each] == [True, True, False]
+    slope = np.log(at[900.0].even / at[300.0].even) / np.log(3)
+    assert found.exponent == pytest.approx(slope, abs=0.02)
+
+
+def test_time_of_a_square_centimetre_is_that_of_its_rows():
+    (one,) = equivalents(profile(5), MACHINE, (600.0,)).each
+    # 100 rows of 10 mm, between them 99 ways back and turnarounds
+    assert one.seconds == pytest.approx(100 * 10 / 600 + 99 * (1.2e-3 + 10 / 2500), rel=1e-3)
+
+
+def gauge(**gaps):
+    settings = {Operation.ENGRAVE: Settings(power=0.3, speed=600.0, pitch=0.1)}
+    bench = Bench(machine=MACHINE, filament=BELIEVED)
+    definition = define("spot-bleed", bench, plate=(60.0, 40.0), settings=settings)
+    widths = {c.size["gap"]: c.name for c in build(definition).cells if "gap" in c.size}
+    assert list(widths) == [0.05, 0.1, 0.15, 0.2, 0.3, 0.4]
+    held = {widths[float(w.replace("mm", "0."))]: (Grade(g),) for w, g in gaps.items()}
+    return [Trial(coupon="gauge", grades=held, definition=definition)]
+
+
+@pytest.mark.parametrize(
+    ("gaps", "between", "code"),
+    [
+        # a gap of 0.1 mm is shut if each side grows by 0.05, one of 0.15 open if by less than 0.075
+        ({"mm05": "heavy", "mm1": "heavy", "mm15": "even", "mm2": "even"}, (0.05, 0.075), None),
+        ({"mm05": "even", "mm1": "even"}, (0.0, 0.025), None),
+        ({"mm05": "heavy", "mm4": "molten"}, None, "no-gap-open"),
+        ({"mm05": "even", "mm4": "heavy"}, None, "gaps-contradict"),
+        ({}, None, None),
+    ],
+)
+def test_bleed_lies_between_half_the_shut_and_half_the_open_gap(gaps, between, code):
+    trials = gauge(**gaps)
+    assert bleed_of(trials) == between
+    assert [f.code for f in bleed_findings(trials)] == ([code] if code else [])
+
+
+def test_the_simulated_truth_is_not_what_the_fit_believes():
+    assert alone(user(5).filament, SPEED) != alone(BELIEVED, SPEED)
