@@ -10,7 +10,6 @@ from preprocess.coupon.build import LABELS, build
 from preprocess.coupon.columns import table_bytes
 from preprocess.coupon.definition import definition_bytes
 from preprocess.coupon.sheet import shares_rows, sheet_html
-from preprocess.coupon.words import SHARED_ROWS
 from preprocess.findings import Finding, note, on_page, stops, warn
 from preprocess.marking.checks import check
 from preprocess.model.output import output_layers
@@ -92,5 +91,12 @@ def _notes(coupon: Coupon) -> list[Finding]:
         )
     ]
     if shares_rows(coupon):
-        found.append(warn("cells-share-rows", SHARED_ROWS.split(". ")[0], "judge widths only"))
+        found.append(
+            warn(
+                "cells-share-rows",
+                "the software of this machine sweeps all that has one colour together, so that "
+                "cells of this coupon lengthen one another's rows",
+                "judge their widths only",
+            )
+        )
     return found

@@ -12,6 +12,8 @@ from preprocess.coupon.defaults import Asked
 from preprocess.coupon.definition import definition_bytes, id_of, read_definition
 from preprocess.coupon.files import files_of
 from preprocess.coupon.model import Kind
+from preprocess.coupon.words import GRADES
+from preprocess.coupon.words import KINDS as KIND_WORDS
 from preprocess.errors import Refusal, UserError
 from preprocess.marking.checks import check
 from preprocess.marking.plan import plan
@@ -281,3 +283,11 @@ def test_layers_are_named_in_order_and_labels_come_last() -> None:
     layers = [layer.name for layer in made().artwork.layers]
     assert layers[-1] == "labels"
     assert all(ord(b) - ord(a) == 1 for a, b in pairwise(layers[:-1]))
+
+
+def test_the_page_lists_every_kind_with_what_it_measures() -> None:
+    page = (FOLDER.parents[1] / "docs" / "coupons.md").read_text("utf-8")
+    for kind in Kind:
+        assert f"| `{kind}` | {KIND_WORDS[kind].measures} |" in page
+    for grade, said in GRADES[:4]:
+        assert f"| `{grade}` | {said}".removesuffix(" to see") in page
