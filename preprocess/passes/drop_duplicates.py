@@ -13,6 +13,7 @@ from annotated_types import Ge
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.parts import as_area, as_lines
 from preprocess.geometry.repeats import first_alike
+from preprocess.geometry.stretches import without_stretches
 from preprocess.model.declared import Doc
 from preprocess.model.facts import FILLED, MERGED, SEPARATE, ZONED
 from preprocess.model.settings import Operation
@@ -23,6 +24,8 @@ from preprocess.units import Length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from shapely import LineString
 
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
@@ -35,11 +38,16 @@ MARKED = (Operation.ENGRAVE, Operation.SCORE, Operation.CUT)
 
 
 class Repeat(NamedTuple):
-    """A polygon or line, by the number of its shape and its own, that lies on an earlier shape."""
+    """A polygon or line, by the number of its shape and its own, that lies on an earlier shape.
+
+    `rest` are the lines that are left of it where only stretches do, `length` mm in all.
+    """
 
     shape: int
     part: int
     on: int
+    rest: tuple[LineString, ...] = ()
+    length: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,8 +56,10 @@ class DropDuplicates(Params):
 
     Direction does not matter, nor where a ring begins. Areas and lines count as coincident when
     they are marked by the same operation, in one layer or in several; of a shape that only partly
-    repeats others, the areas or lines that do are dropped. Of strokes that may yet become areas
-    the widest stays.
+    repeats others, the areas or lines that do are dropped. Of a line that runs along others, or
+    back over itself, for part of its way, those stretches are dropped that are at least twenty
+    times `within` long; shorter ones are left, for most are crossings. Of strokes that may yet
+    become areas the widest stays.
     """
 
     name: ClassVar = "drop-duplicates"
@@ -84,10 +94,18 @@ class DropDuplicates(Params):
         parts, owner = shapely.get_parts(geometries, return_index=True)
         own = np.arange(len(parts)) - np.searchsorted(owner, owner)
         first = first_alike(parts, self.within)
-        return [
+        again = first != np.arange(len(parts))
+        repeats = [
             Repeat(mine[owner[i]], int(own[i]), mine[owner[first[i]]])
-            for i in np.flatnonzero(first != np.arange(len(parts)))
+            for i in np.flatnonzero(again)
         ]
+        kept = np.flatnonzero(~again)
+        if len(kept) and not shapes[mine[0]].is_area:
+            for number, left in without_stretches(parts[kept], self.within).items():
+                i, length = kept[number], sum(left.along.values())
+                on = mine[owner[kept[max(left.along, key=lambda n: (left.along[n], -n))]]]
+                repeats.append(Repeat(mine[owner[i]], int(own[i]), on, left.lines, length))
+        return repeats
 
 
 def _widest_first(artwork: Artwork, numbers: Sequence[int]) -> list[int]:
@@ -111,42 +129,67 @@ def _paint_width(artwork: Artwork, shape: Shape) -> float:
 
 def _without(shapes: Sequence[Shape], repeats: Sequence[Repeat]) -> dict[int, Shape | None]:
     """What is left of each shape that repeats something; None where nothing is."""
-    dropped: dict[int, set[int]] = defaultdict(set)
+    dropped: dict[int, dict[int, tuple[LineString, ...]]] = defaultdict(dict)
     for repeat in repeats:
-        dropped[repeat.shape].add(repeat.part)
+        dropped[repeat.shape][repeat.part] = repeat.rest
     left: dict[int, Shape | None] = {}
     for number in sorted(dropped):
-        shape = shapes[number]
-        parts = shape.geometry.geoms
-        kept = [part for i, part in enumerate(parts) if i not in dropped[number]]
+        shape, gone = shapes[number], dropped[number]
+        kept = [
+            part for i, whole in enumerate(shape.geometry.geoms) for part in gone.get(i, (whole,))
+        ]
         rest = as_area(kept) if shape.is_area else as_lines(kept)
         left[number] = replace(shape, geometry=rest) if kept else None
     return left
 
 
 def _findings(shapes: Sequence[Shape], repeats: Sequence[Repeat]) -> list[Finding]:
-    by_layers: dict[tuple[str, str], list[Repeat]] = defaultdict(list)
+    by_layers: dict[tuple[str, str, bool], list[Repeat]] = defaultdict(list)
     for repeat in repeats:
-        by_layers[shapes[repeat.on].layer, shapes[repeat.shape].layer].append(repeat)
+        layers = shapes[repeat.on].layer, shapes[repeat.shape].layer
+        by_layers[*layers, repeat.length is not None].append(repeat)
     return [
-        _finding(shapes, first, second, mine) for (first, second), mine in sorted(by_layers.items())
+        (_stretches if partly else _finding)(shapes, first, second, mine)
+        for (first, second, partly), mine in sorted(by_layers.items(), key=lambda item: item[0])
     ]
 
 
 def _finding(
     shapes: Sequence[Shape], first: str, second: str, repeats: Sequence[Repeat]
 ) -> Finding:
-    pairs = list(dict.fromkeys((shapes[r.shape].id, shapes[r.on].id) for r in repeats))
-    named = ", ".join(f"{dropped} on {kept}" for dropped, kept in pairs[:SHOWN])
-    more = f" and {len(pairs) - SHOWN} more" if len(pairs) > SHOWN else ""
-    ids = list(dict.fromkeys(dropped for dropped, _ in pairs))
+    ids, named = _named(shapes, repeats)
     if first == second:
-        message = f"what lay on itself in layer {first} is marked once: {named}{more}"
+        message = f"what lay on itself in layer {first} is marked once: {named}"
         return note("duplicates-dropped", message, elements=ids)
     operation = shapes[repeats[0].shape].operation
     message = (
         f"layer {second} would {operation} what layer {first} does already, "
-        f"so it was dropped there: {named}{more}"
+        f"so it was dropped there: {named}"
     )
     remedy = f"if it belongs to layer {second}, take it out of layer {first} in the drawing"
     return warn("duplicates-in-two-layers", message, remedy, elements=ids)
+
+
+def _stretches(
+    shapes: Sequence[Shape], first: str, second: str, repeats: Sequence[Repeat]
+) -> Finding:
+    ids, named = _named(shapes, repeats)
+    length = sum(repeat.length or 0.0 for repeat in repeats)
+    if first == second:
+        message = f"{length:.2f} mm of lines in layer {first} lay on others, marked once: {named}"
+        return note("stretches-dropped", message, elements=ids)
+    operation = shapes[repeats[0].shape].operation
+    message = (
+        f"layer {second} would {operation} {length:.2f} mm along lines of layer {first} once more, "
+        f"so they were dropped there: {named}"
+    )
+    remedy = f"if they belong to layer {second}, take them out of layer {first} in the drawing"
+    return warn("stretches-in-two-layers", message, remedy, elements=ids)
+
+
+def _named(shapes: Sequence[Shape], repeats: Sequence[Repeat]) -> tuple[list[str], str]:
+    """Ids of what was dropped, and the first few pairs in words."""
+    pairs = list(dict.fromkeys((shapes[r.shape].id, shapes[r.on].id) for r in repeats))
+    named = ", ".join(f"{dropped} on {kept}" for dropped, kept in pairs[:SHOWN])
+    more = f" and {len(pairs) - SHOWN} more" if len(pairs) > SHOWN else ""
+    return list(dict.fromkeys(dropped for dropped, _ in pairs)), named + more

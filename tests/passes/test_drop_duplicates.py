@@ -1,10 +1,15 @@
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from itertools import pairwise
 
+import numpy as np
 import pytest
-from shapely import MultiLineString, MultiPolygon, box
-from shapely.affinity import translate
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import MultiLineString, MultiPolygon, box, unary_union
+from shapely.affinity import rotate, translate
 
 from preprocess.findings import Severity
 from preprocess.model.bench import Bench
@@ -46,7 +51,7 @@ RING = [(0, 0), (4, 0), (4, 3), (0, 0)]
         ([(0, 0), (2, 0), (4, 0), (4, 3)], True),  # one more point on the way
         ([(0, 0.004), (4, 0), (4, 3)], True),
         ([(0, 0.02), (4, 0), (4, 3)], False),
-        ([(0, 0), (4, 0)], False),
+        ([(0, 0), (4, 0)], True),  # all of it runs along
         ([(0, 0), (4, 3)], False),
         ([(0, 0), (4, 0), (4, 3), (8, 3)], False),
     ],
@@ -54,6 +59,67 @@ RING = [(0, 0), (4, 0), (4, 3), (0, 0)]
 def test_a_line_that_lies_on_another(points, gone):
     outcome = run(lines("a", VEIN), lines("b", points))
     assert ids(outcome) == (["a"] if gone else ["a", "b"])
+
+
+@pytest.mark.parametrize(
+    ("points", "left"),
+    [
+        ([(0, 0), (4, 0), (4, 3), (8, 3)], [[(4, 3), (8, 3)]]),
+        ([(-2, 0), (2, 0)], [[(-2, 0), (0, 0)]]),
+        ([(1, 0.005), (3, 0.005), (3, 2)], [[(3, 0.0101), (3, 2)]]),
+        ([(4, 5), (4, -2)], [[(4, 5), (4, 3)], [(4, 0), (4, -2)]]),
+        ([(6, 1), (4, 1), (4, 2), (6, 2)], [[(6, 1), (4, 1)], [(4, 2), (6, 2)]]),
+        ([(2, -3), (2, 3)], [[(2, -3), (2, 3)]]),  # a crossing
+        ([(1, 1), (3.9, 0.1), (4.05, 0.1)], [[(1, 1), (3.9, 0.1), (4.05, 0.1)]]),
+        ([(0, 0.02), (3, 0.02)], [[(0, 0.02), (3, 0.02)]]),
+        ([(3, 0), (3.15, 0), (3.15, 1)], [[(3, 0), (3.15, 0), (3.15, 1)]]),  # less than 20 × 0.01
+        ([(0, 8), (5, 8), (2, 8)], [[(0, 8), (2, 8)], [(2, 8), (5, 8)]]),  # back over itself
+    ],
+)
+def test_of_a_line_that_runs_along_another_the_rest_stays(points, left):
+    outcome = run(lines("a", VEIN), lines("b", points))
+    assert outcome.artwork.shapes[0].geometry == MultiLineString([VEIN])
+    (rest,) = (s.geometry for s in outcome.artwork.shapes[1:])
+    want = MultiLineString(left)
+    assert rest.hausdorff_distance(want) < 1e-5
+    assert rest.length == pytest.approx(want.length, abs=1e-5)
+    lost = sum(math.dist(a, b) for a, b in pairwise(points)) - want.length
+    assert [f.code for f in outcome.findings] == (["stretches-dropped"] if lost > 0.02 else [])
+    if outcome.findings:
+        assert outcome.findings[0].message.startswith(f"{lost:.2f} mm of lines in layer leaflets")
+        assert run(*outcome.artwork.shapes).artwork.shapes == outcome.artwork.shapes
+
+
+def test_stretches_in_two_layers_are_told_with_both():
+    outcome = run(lines("a", VEIN), lines("b", [(2, 0), (9, 0)], layer="name"))
+    (finding,) = outcome.findings
+    assert (finding.code, finding.severity) == ("stretches-in-two-layers", Severity.WARN)
+    assert "layer name would score 2.00 mm along lines of layer leaflets" in finding.message
+    assert "b on a" in finding.message
+    assert finding.remedy
+
+
+def test_of_a_grid_of_rings_each_edge_is_marked_once():
+    """Nine squares of 4 mm: 12 edges across and 12 upright, of 4 mm each."""
+    squares = [box(4 * x, 4 * y, 4 * x + 4, 4 * y + 4) for x in range(3) for y in range(3)]
+    outcome = run(*(lines(f"s{i}", s.exterior.coords) for i, s in enumerate(squares)))
+    left = [s.geometry for s in outcome.artwork.shapes]
+    assert sum(line.length for line in left) == pytest.approx(24 * 4, abs=1e-4)
+    assert unary_union(left).length == pytest.approx(24 * 4, abs=1e-4)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 10_000), st.floats(-180, 180))
+def test_turned_lines_lose_as_much_and_nothing_is_left_unmarked(seed, angle):
+    rng = np.random.default_rng(seed)
+    ways = np.round(rng.uniform(0, 20, (6, 4, 2)))
+    drawn = [lines(f"l{i}", way) for i, way in enumerate(ways)]
+    after = [s.geometry for s in run(*drawn).artwork.shapes]
+    every = unary_union([s.geometry for s in drawn])
+    assert unary_union(after).buffer(0.0102).covers(every)
+    turn = lambda s: replace(s, geometry=rotate(s.geometry, angle, origin=(0, 0)))
+    again = [s.geometry for s in run(*map(turn, drawn)).artwork.shapes]
+    assert sum(g.length for g in again) == pytest.approx(sum(g.length for g in after), abs=0.1)
 
 
 def test_rings_with_another_start_or_turn():
