@@ -16,6 +16,7 @@ from preprocess.coupon.letters import lettering, width_of
 from preprocess.coupon.model import Cell, Coupon, CouponDefinition, Kind
 from preprocess.coupon.pieces import LETTERS
 from preprocess.coupon.shapes import moved
+from preprocess.coupon.sound import refuse_unsound
 from preprocess.errors import Refusal
 from preprocess.model.artwork import Artwork, Page
 from preprocess.model.bench import Bench
@@ -68,7 +69,6 @@ def define(
     """The definition of a coupon, as `coupon_of` takes it; see there."""
     which, wanted, asked = _kind(kind), settings or {}, asked or Asked()
     layers = asked.layers or layers_of(which, bench, wanted, asked)
-    _few_enough(layers, bench)
     definition = CouponDefinition(
         kind=which,
         plate=plate,
@@ -82,6 +82,7 @@ def define(
     )
     if which is Kind.FIELD_SCALE and not asked.lengths:
         definition = replace(definition, lengths=_as_large_as_may_be(definition))
+    refuse_unsound(definition)
     return canonical(definition)
 
 
@@ -89,8 +90,9 @@ def build(definition: CouponDefinition) -> Coupon:
     """The coupon that a definition stands for; the same one each time.
 
     Raises:
-        Refusal: it does not fit on its plate or in its part of the field.
+        Refusal: it makes no sense, or does not fit on its plate or in its part of the field.
     """
+    refuse_unsound(definition)
     name = id_of(definition)
     placed = fitting(definition)
     shapes = [shape for p in placed for shape in _shapes(p, definition.kind)]
@@ -115,20 +117,6 @@ def _kind(kind: str) -> Kind:
         remedy = f"did you mean {near[0]}?" if near else f"take one of {', '.join(Kind)}"
         raise Refusal(f"there is no coupon of kind {kind!r}", remedy)
     return Kind(kind)
-
-
-def _few_enough(layers: Sequence[Settings], bench: Bench) -> None:
-    most, whose = len(LETTERS), "a coupon has"
-    if bench.machine is not None and bench.machine.max_layers is not None:
-        limit = bench.machine.max_layers - 1
-        if limit < most:
-            most, whose = limit, f"the software of {bench.machine.name} leaves"
-    if len(layers) > most:
-        raise Refusal(
-            f"{len(layers)} layers and the labels would have to be set up, but {whose} "
-            f"room for {most} besides the labels",
-            "give fewer powers, speeds or pitches",
-        )
 
 
 def _as_large_as_may_be(definition: CouponDefinition) -> tuple[float, float]:

@@ -77,7 +77,6 @@ def layers_of(
     Raises:
         Refusal: no speed or no pitch is known, or something cannot be as it was asked for.
     """
-    _refuse_pointless(kind, asked)
     refuse_unsettable(asked.powers, bench.machine)
     base = _base(kind, bench, wanted, asked)
     speeds = asked.speeds or _speeds(kind, base, bench.machine)
@@ -87,20 +86,14 @@ def layers_of(
     pairs = list(dict.fromkeys((settable_power(p, bench.machine), speed) for p, speed in pairs))
     repeats = base.repeats or 1
     if kind in SCORED:
-        return tuple(Settings(power=p, speed=v, repeats=repeats) for p, v in pairs)
+        pitch = asked.pitches[0] if asked.pitches else None  # which will be refused
+        return tuple(Settings(power=p, speed=v, pitch=pitch, repeats=repeats) for p, v in pairs)
     pitches = asked.pitches or (_PITCHES if kind is Kind.PITCH else (_pitch(base),))
     ways = tuple(Direction) if kind is Kind.ONE_WAY_TWO_WAY else (base.direction,)
     return tuple(
         Settings(power=p, speed=v, pitch=pitch, direction=way, angle=0.0, repeats=repeats)
         for (p, v), pitch, way in product(pairs, pitches, ways)
     )
-
-
-def _refuse_pointless(kind: Kind, asked: Asked) -> None:
-    if kind in SCORED and asked.pitches:
-        raise Refusal(f"{kind} is scored and has no rows", "leave out the pitches")
-    if kind is Kind.FIELD_SCALE and max(len(asked.powers), len(asked.speeds)) > 1:
-        raise Refusal("the gauge of the field is one layer", "give one power and one speed")
 
 
 def labels_of(

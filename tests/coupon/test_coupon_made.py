@@ -239,12 +239,38 @@ def test_the_gauge_is_as_large_as_plate_and_field_let_it_be() -> None:
             "6 layers .* software of bench galvo leaves room for 3",
             "fewer powers",
         ),
+        ({"kind": "score-depth", "pitches": (0.1,)}, "scored and has no rows", "leave out"),
+        ({"kind": "field-scale", "powers": (0.1, 0.2)}, "gauge .* is one layer", "one power"),
+        ({"kind": "field-scale", "lengths": (9.0, 8.0, 7.0)}, "3 lengths", "at most 2"),
+        ({"lengths": (5.0, 0.002)}, "0.002 mm is too short", "from 0.01 mm on"),
+        ({"lengths": (1.0,) * 25}, "25 lengths", "at most 24"),
+        ({"layers": (Settings(power=0.2),)}, "layer A has no speed and no pitch", "give it"),
+        ({"powers": (1.2,)}, "120 % cannot be set", "between 1 % and 100 %"),
+        ({"powers": (0.205,)}, "lies between two steps", "give 20 %"),
     ],
 )
 def test_what_cannot_be_made_is_refused_with_what_would_help(asked, found, remedy) -> None:
     with pytest.raises(Refusal, match=found) as told:
         made(**asked)
     assert remedy in told.value.remedy
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("labels:", "  - {power: 1 %, speed: 9 mm/s, pitch: 1 mm}\n" * 6 + "labels:", "9 layers"),
+        ("- 24 mm", "- 0.0001 mm", "too short to be marked"),
+        ("- 60 mm", "- 6 mm", "not even one cell"),
+        ("pitch: 0.1 mm, ", "", "layer A has no pitch"),
+    ],
+)
+def test_a_definition_that_somebody_edited_is_refused(old, new, told, tmp_path) -> None:
+    path = tmp_path / "x.coupon.yaml"
+    text = (FOLDER / "row-span.coupon.yaml").read_text("utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), "utf-8")
+    with pytest.raises(Refusal, match=told):
+        build(read_definition(path))
 
 
 def test_another_version_of_a_definition_is_refused(tmp_path) -> None:
