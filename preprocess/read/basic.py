@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from array import array
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -101,12 +102,7 @@ def _rect(size: _Sizes) -> Path:
     rx, ry = min(rx or 0.0, width / 2), min(ry or 0.0, height / 2)
     right, bottom = x + width, y + height
     if rx <= 0 or ry <= 0:
-        path.move(x, y)
-        path.line(right, y)
-        path.line(right, bottom)
-        path.line(x, bottom)
-        path.close()
-        return path
+        return Path(bytearray(b"MLLLZ"), array("d", (x, y, right, y, right, bottom, x, bottom)))
     path.move(x + rx, y)
     corners = (
         ((right - rx, y), (right - rx, y + ry), 270),
@@ -145,7 +141,7 @@ def _round(
 ) -> None:
     (x, y), (rx, ry) = centre, radii
     numbers = [part for u, v in _on_circle(first, turn) for part in (x + rx * u, y + ry * v)]
-    path.add("C", len(numbers) // 6, numbers)
+    path.add(b"C", len(numbers) // 6, numbers)
 
 
 @lru_cache(64)

@@ -140,7 +140,7 @@ def _drawn(text: str, measure: _Measure) -> Path:
     path, wrong = shape_path("path", {}, lambda _: f"path({text})", measure.units)
     if wrong:
         raise ValueError(text)
-    shifted = Path(list(path.kinds), path.numbers[:], set(path.inner))
+    shifted = Path(path.kinds[:], path.numbers[:], path.inner[:])
     for i in range(0, len(shifted.numbers), 2):
         shifted.numbers[i] += measure.box[0]
         shifted.numbers[i + 1] += measure.box[1]

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from preprocess.model.shape import Matrix
     from preprocess.read.painted import Frame
+    from preprocess.read.style import Style
     from preprocess.read.walk import Walker
 
 COARSE = 2000
@@ -35,7 +36,10 @@ COARSE = 2000
 
 def clipped(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -> Frame:
     """The frame of an entered element with its clip path and mask; remarks on its filter."""
-    style, name = frame.style, name_of(element, frame, place)
+    style = frame.style
+    if style.once(_is_bare):
+        return frame
+    name = name_of(element, frame, place)
     if not frame.silhouette and style("filter").lower() != "none":
         walker.scene.say(frame, "filter-ignored", name, element)
     for tag, area_of in (("clipPath", _clip_area), ("mask", mask_area)):
@@ -62,6 +66,11 @@ def clipped(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
             if area is not None:
                 frame = replace(frame, clip=narrowed(frame.clip, area))
     return frame
+
+
+def _is_bare(style: Style) -> bool:
+    """Whether there is no clip, no mask and no filter."""
+    return all(style(name).lower() == "none" for name in ("clip-path", "mask", "filter"))
 
 
 def _shaped(

@@ -16,7 +16,7 @@ from preprocess.read.selectors import compiled
 from preprocess.read.text.shorthand import font_longhands
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from cssselect2 import ElementWrapper
 
@@ -32,6 +32,9 @@ class Declaration:
     important: bool = False
 
 
+Block = tuple[Declaration, ...]
+
+
 class Cascade:
     """The style sheets of one document, ready to be asked about its elements."""
 
@@ -39,35 +42,29 @@ class Cascade:
         self._matcher = cssselect2.Matcher()
         self._empty = True
         self._remarks = remarks
-        for element in root.iter_subtree():
-            if element.local_name == "style" and self._is_for_us(element):
+        for element in _style_elements(root):
+            if self._is_for_us(element):
                 text = "".join(element.etree_element.itertext())
                 self._add(tinycss2.parse_stylesheet(text, True, True), element)  # noqa: FBT003
 
     def declared(self, element: ElementWrapper) -> dict[str, str]:
         """What is declared for an element, after the cascade; `inherit` and var() as written."""
-        sheet = [] if self._empty else self._matched(element)
-        attributes = element.etree_element.attrib
-        inline, wrong = _read(attributes["style"]) if "style" in attributes else ((), ())
-        found = {}
-        for name, value in attributes.items():
-            if name not in PROPERTIES:
-                continue
-            if name == "d" or is_valid(name, value.strip(), css=False):
-                found[name] = value.strip()
-            elif name not in CSS_ONLY and not (name in "xy" and element.local_name in _LETTERING):
-                wrong = (*wrong, f"{name}={value[:40]!r}")
-        for important in (False, True):
-            for declaration in (*sheet, *inline):
-                if declaration.important is important:
-                    found[declaration.name] = declaration.value
-        for one in wrong:
-            self._say("style-value-ignored", element, one)
+        attributes = element.etree_element.attrib.items()
+        found, wrong = cascaded(self.rules(element), attributes, element.local_name)
+        self.tell(element, wrong)
         return found
 
-    def _matched(self, element: ElementWrapper) -> list[Declaration]:
+    def rules(self, element: ElementWrapper) -> tuple[Block, ...]:
+        """The blocks of declarations of the style sheets for an element, weakest first."""
+        if self._empty:
+            return ()
         matches = self._matcher.match(element)
-        return [one for _, _, pseudo, block in matches if pseudo is None for one in block]
+        return tuple([block for _, _, pseudo, block in matches if pseudo is None])
+
+    def tell(self, element: ElementWrapper, wrong: Iterable[str]) -> None:
+        """Remark on declarations of an element that cannot be read."""
+        for one in wrong:
+            self._say("style-value-ignored", element, one)
 
     def _add(self, rules: Iterable[object], element: ElementWrapper, parent: str = "") -> None:
         for rule in rules:
@@ -118,6 +115,43 @@ class Cascade:
     def _say(self, kind: str, element: ElementWrapper, detail: str) -> None:
         line = element.etree_element.sourceline
         self._remarks.add(kind, path_of(element), line, detail)
+
+
+def _style_elements(root: ElementWrapper) -> Iterator[ElementWrapper]:
+    """The style elements in their order; branches without any are not looked through."""
+    found = set(root.etree_element.iter("{*}style"))
+    above = {parent for one in found for parent in one.iterancestors()}
+    stack = [root]
+    while stack:
+        element = stack.pop()
+        if element.etree_element in found:
+            yield element
+        if element.etree_element in above:
+            stack.extend(reversed(list(element.iter_children())))
+
+
+def cascaded(
+    rules: Sequence[Block], attributes: Iterable[tuple[str, str]], tag: str
+) -> tuple[dict[str, str], tuple[str, ...]]:
+    """What rules, attributes and the style attribute declare together, and what cannot be read."""
+    found: dict[str, str] = {}
+    wrong: list[str] = []
+    inline: Block = ()
+    for name, value in attributes:
+        if name == "style":
+            inline, unread = _read(value)
+            wrong[:0] = unread
+        elif name in PROPERTIES:
+            if name == "d" or is_valid(name, value.strip(), css=False):
+                found[name] = value.strip()
+            elif name not in CSS_ONLY and not (name in "xy" and tag in _LETTERING):
+                wrong.append(f"{name}={value[:40]!r}")
+    for important in (False, True):
+        for block in (*rules, inline):
+            for declaration in block:
+                if declaration.important is important:
+                    found[declaration.name] = declaration.value
+    return found, tuple(wrong)
 
 
 _LETTERING = frozenset({"text", "tspan", "textPath", "tref", "altGlyph"})

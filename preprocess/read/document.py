@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import cssselect2
@@ -28,7 +30,7 @@ class Document:
 
     name: str
     root: ElementWrapper
-    by_id: dict[str, ElementWrapper]
+    by_id: Mapping[str, ElementWrapper]
     namespace: str | None
 
 
@@ -48,8 +50,9 @@ def parse(data: bytes, name: str, limits: Limits) -> Document:
     if tag.localname != "svg" or tag.namespace not in {SVG, None}:
         place = Place(name, element.sourceline)
         raise wrong(f"the file holds <{tag.localname}>, not an SVG drawing", _REMEDY, place=place)
+    _check_depth(element, name, limits.depth)
     root = cssselect2.ElementWrapper.from_xml_root(element)
-    return Document(name, root, _ids(root, name, limits.depth), tag.namespace)
+    return Document(name, root, _ById(root), tag.namespace)
 
 
 def _tree(data: bytes, name: str, deepest: int) -> etree._Element:
@@ -93,16 +96,38 @@ def _explained(message: str, data: bytes, deepest: int) -> tuple[str, str]:
     return f"the XML is damaged: {plain}", _REMEDY
 
 
-def _ids(root: ElementWrapper, name: str, deepest: int) -> dict[str, ElementWrapper]:
-    found: dict[str, ElementWrapper] = {}
-    stack = [(root, 1)]
-    while stack:
-        element, depth = stack.pop()
+def _check_depth(root: etree._Element, name: str, deepest: int) -> None:
+    depth = 0
+    for event, element in etree.iterwalk(root, events=("start", "end")):
+        depth += 1 if event == "start" else -1
         if depth > deepest:
-            place = Place(name, element.etree_element.sourceline)
             remedy = "ungroup the drawing, or raise limits: depth in the recipe"
-            raise wrong(f"groups are nested more than {deepest} deep", remedy, place=place)
-        if element.id:
-            found.setdefault(element.id, element)
-        stack.extend((child, depth + 1) for child in reversed(list(element.iter_children())))
-    return found
+            found = f"groups are nested more than {deepest} deep"
+            raise wrong(found, remedy, place=Place(name, element.sourceline))
+
+
+class _ById(Mapping[str, "ElementWrapper"]):
+    """Elements by id, looked for when the first is asked for: many drawings refer to nothing."""
+
+    def __init__(self, root: ElementWrapper) -> None:
+        self._root = root
+
+    @cached_property
+    def _found(self) -> dict[str, ElementWrapper]:
+        found: dict[str, ElementWrapper] = {}
+        stack = [self._root]
+        while stack:
+            element = stack.pop()
+            if element.id:
+                found.setdefault(element.id, element)
+            stack.extend(reversed(list(element.iter_children())))
+        return found
+
+    def __getitem__(self, name: str) -> ElementWrapper:
+        return self._found[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._found)
+
+    def __len__(self) -> int:
+        return len(self._found)

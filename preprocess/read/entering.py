@@ -6,11 +6,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from preprocess.read.basic import SHAPES
 from preprocess.read.lengths import split_length
 from preprocess.read.matrices import IDENTITY, times, transform_of, translation
 from preprocess.read.names import label_of, name_of
 from preprocess.read.paints import share
-from preprocess.read.style import Style, computed
+from preprocess.read.styled import placed_style, shared_style
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from preprocess.read.painted import Frame
     from preprocess.read.regions import Bounds
     from preprocess.read.scene import Scene
+    from preprocess.read.style import Style
 
 BoundsOf = Callable[["Frame"], "Bounds | None"]
 
@@ -28,6 +30,7 @@ _WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom":
 _FILL = frozenset({"fill-box", "content-box"})
 _VERTICAL = frozenset({"top", "bottom"})
 _HORIZONTAL = frozenset({"left", "right"})
+_MOST_LIKES = 1000
 
 
 def entered(
@@ -43,7 +46,12 @@ def entered(
     `origin` is the initial transform-origin; that of the outermost svg is the middle of its box.
     `bounds` measures the element in its own user units, for transforms that refer to its box.
     """
-    style = computed(scene.cascade.declared(element), frame.style, scene.units(frame))
+    style, shape = shared_style(scene, element, frame), element.local_name in SHAPES
+    selectors = scene.choices.matching(element)
+    if not shape or "transform" in element.etree_element.attrib:
+        style = placed_style(scene, element, style, quiet=False)
+    elif selectors <= frame.selectors and style.once(_is_plain):
+        return _among_likes(frame, style)
     label, group = frame.label, frame.group
     if element.local_name in GROUPS and element.parent is not None:
         label, group = label_of(element) or label, element.id or group
@@ -58,7 +66,7 @@ def entered(
         alpha=frame.alpha if frame.silhouette else frame.alpha * share(style("opacity")),
         label=label,
         group=group,
-        selectors=frame.selectors | scene.choices.matching(element),
+        selectors=frame.selectors | selectors,
     )
     hidden = style("display").lower() == "none" or inner.alpha == 0
     if not hidden or inner.hidden:
@@ -66,6 +74,22 @@ def entered(
     if not frame.silhouette:
         scene.say(inner, "hidden", name_of(element, frame, place), element)
     return replace(inner, hidden=True)
+
+
+def _is_plain(style: Style) -> bool:
+    """Whether the style neither moves nor veils nor hides its element."""
+    shown = style("display").lower() != "none" and style("opacity") == "1"
+    return shown and not _transforms(style)
+
+
+def _among_likes(frame: Frame, style: Style) -> Frame:
+    """The frame of a shape in which nothing but the style is new: one for all of its likes."""
+    found: Frame | None = frame.kept.get(id(style))
+    if found is None or found.style is not style:
+        found = replace(frame, style=style)
+        if len(frame.kept) < _MOST_LIKES:
+            frame.kept[id(style)] = found
+    return found
 
 
 def _transform(

@@ -6,7 +6,6 @@ Curves are mapped to mm first and flattened there, so that the tolerance holds o
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -88,19 +87,19 @@ def _portions(jobs: Sequence[Job]) -> Iterator[Sequence[Job]]:
 
 
 def _flattened(jobs: Sequence[Job], tolerance: float, most: int) -> list[list[Contour]]:
-    kinds = np.array(list(chain.from_iterable(job.path.kinds for job in jobs)), dtype="U1")
+    kinds = np.frombuffer(b"".join([job.path.kinds for job in jobs]), dtype="S1")
     if not len(kinds):
         return [[] for _ in jobs]
     per_job = np.array([len(job.path.kinds) for job in jobs])
     owner = np.repeat(np.arange(len(jobs)), per_job)
-    takes = np.select([kinds == "C", kinds == "Z"], [3, 0], 1)
+    takes = np.select([kinds == b"C", kinds == b"Z"], [3, 0], 1)
     points = _mapped(jobs, owner, takes)
     first = np.cumsum(takes) - takes
     counts, curved = _curves(jobs, kinds, owner, points, first, (tolerance, most))
     output = np.empty((counts.sum(), 2))
-    is_curve = np.repeat(kinds == "C", counts)
+    is_curve = np.repeat(kinds == b"C", counts)
     output[is_curve] = curved
-    output[~is_curve] = points[first[(kinds == "M") | (kinds == "L")]]
+    output[~is_curve] = points[first[(kinds == b"M") | (kinds == b"L")]]
     return _contours(kinds, owner, counts, rounded(output), len(jobs))
 
 
@@ -117,7 +116,7 @@ def _mapped(jobs: Sequence[Job], owner: NDArray[np.intp], takes: NDArray[np.intp
 
 def _curves(
     jobs: Sequence[Job],
-    kinds: NDArray[np.str_],
+    kinds: NDArray[np.bytes_],
     owner: NDArray[np.intp],
     points: Floats,
     first: NDArray[np.intp],
@@ -127,8 +126,8 @@ def _curves(
 
     `bounds` are the tolerance and the most points that all of them may have.
     """
-    counts = np.where(kinds == "Z", 0, 1)
-    at = np.flatnonzero(kinds == "C")
+    counts = np.where(kinds == b"Z", 0, 1)
+    at = np.flatnonzero(kinds == b"C")
     if not len(at):
         return counts, np.empty((0, 2))
     controls = points[first[at][:, None] + np.arange(-1, 3)]
@@ -161,21 +160,21 @@ def _tolerances(controls: Floats, widths: Floats, tolerance: float) -> Floats:
 
 
 def _contours(
-    kinds: NDArray[np.str_],
+    kinds: NDArray[np.bytes_],
     owner: NDArray[np.intp],
     counts: NDArray[np.intp],
     points: Floats,
     total: int,
 ) -> list[list[Contour]]:
     found: list[list[Contour]] = [[] for _ in range(total)]
-    begins = np.flatnonzero(kinds == "M")
+    begins = np.flatnonzero(kinds == b"M")
     ends = np.append(begins[1:], len(kinds))
     stop = np.cumsum(counts)
     for begin, end in zip(begins, ends, strict=True):
         if end - begin < 2:  # noqa: PLR2004 - a moveto alone draws nothing
             continue
         line = points[stop[begin] - counts[begin] : stop[end - 1]]
-        closed = kinds[end - 1] == "Z"
+        closed = kinds[end - 1] == b"Z"
         if closed and len(line) > 1 and (line[0] == line[-1]).all():
             line = line[:-1]
         found[owner[begin]].append(Contour(line, bool(closed)))

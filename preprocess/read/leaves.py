@@ -2,43 +2,49 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.read.basic import SHAPES, shape_path
+from preprocess.read.lengths import Units
 from preprocess.read.markers import markers
 from preprocess.read.matrices import is_flat
 from preprocess.read.names import name_of
 from preprocess.read.painted import Ink, Painted
-from preprocess.read.paints import GRADIENTS, Missing, Server, paint_of, share
+from preprocess.read.paints import GRADIENTS, Missing, Server, ink_of, paint_of, share
 from preprocess.read.patterns import tiles
 from preprocess.read.pens import pen_of
 from preprocess.read.shades import gradient_ink
+from preprocess.read.styled import placed_style
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
     from preprocess.read.painted import Frame
+    from preprocess.read.pathdata import Path
+    from preprocess.read.scene import Scene
+    from preprocess.read.style import Style
     from preprocess.read.walk import Task, Walker
 
 TAGS = SHAPES
 _ORDER = ("fill", "stroke", "markers")
+_MARKED = ("start", "mid", "end")
 
 
 def painted(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -> list[Task]:
     """What a shape paints, in its paint order."""
     scene, style = walker.scene, frame.style
-    name = name_of(element, frame, place)
-    attributes = element.etree_element.attrib
-    path, wrong = shape_path(element.local_name, attributes, style, scene.units(frame))
-    if wrong:
-        scene.say(frame, "broken-path", name, element, wrong)
+    name, look = name_of(element, frame, place), style.once(_look)
+    path = _path(scene, element, frame, name)
     if is_flat(frame.matrix):
         scene.say(frame, "flat-shape", name, element)
         return []
-    if style("visibility").lower() != "visible" and not frame.hidden:
+    if not look.visible and not frame.hidden:
         scene.say(frame, "hidden", name, element)
         frame = replace(frame, hidden=True)
+    plain = (
+        look.plain and not frame.silhouette and frame.alpha == 1 and element.local_name != "line"
+    )
     whole = Painted(
         name=name,
         line=element.etree_element.sourceline,
@@ -46,11 +52,48 @@ def painted(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
         selectors=frame.selectors,
         path=path,
         matrix=frame.matrix,
-        rule=style("fill-rule").lower(),
+        ink=look.ink if plain else None,
+        rule=look.rule,
         clip=frame.clip,
         hidden=frame.hidden,
     )
-    return inked(walker, element, frame, whole)
+    return [whole] if plain else inked(walker, element, frame, whole)
+
+
+def _path(scene: Scene, element: ElementWrapper, frame: Frame, name: str) -> Path:
+    """The outline of a shape; says what is wrong with it."""
+    style = placed_style(scene, element, frame.style, quiet=frame.quiet)
+    units: Units | None = frame.kept.get(Units)
+    if units is None:
+        units = frame.kept[Units] = scene.units(frame)
+    path, wrong = shape_path(element.local_name, element.etree_element.attrib, style, units)
+    if wrong:
+        scene.say(frame, "broken-path", name, element, wrong)
+    return path
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What a style says of every shape that has it.
+
+    It is plain where the shape is filled with the colour `ink`, or not at all, and nothing else.
+    """
+
+    visible: bool
+    rule: str
+    plain: bool
+    ink: Ink | None
+
+
+def _look(style: Style) -> _Look:
+    visible, rule = style("visibility").lower() == "visible", style("fill-rule").lower()
+    bare = style("stroke") == "none" and all(style(f"marker-{at}") == "none" for at in _MARKED)
+    value = style("fill")
+    if not bare or "(" in value or value.startswith("context-"):
+        return _Look(visible, rule, plain=False, ink=None)
+    ink = ink_of(value, style)
+    veiled = ink and ink.veiled(share(style("fill-opacity")))
+    return _Look(visible, rule, plain=True, ink=veiled)
 
 
 def inked(walker: Walker, element: ElementWrapper, frame: Frame, whole: Painted) -> list[Task]:

@@ -49,6 +49,7 @@ def stretch(matrix: Matrix) -> float:
     return math.sqrt(half + math.sqrt(max(0.0, half * half - det * det)))
 
 
+@lru_cache(1024)
 def is_flat(m: Matrix) -> bool:
     """Whether the map squeezes the plane to a line or a point, or is no finite map at all."""
     size = max(map(abs, m[:4]))

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
 
 from preprocess.geometry.dashes import MOST_DASHES
 from preprocess.read.matrices import IDENTITY
@@ -30,11 +30,12 @@ class Frame:
     `context` holds the fill and stroke of the shape that carries a marker, `size` the width and
     height that a use gives. `silhouette` asks for outlines whatever their paint, for clips;
     `cells` asks for the cells of letters in their place, as bounding boxes count them; `quiet`
-    suppresses remarks, `hidden` marks what is not displayed.
+    suppresses remarks, `hidden` marks what is not displayed. `kept` holds what was worked out from
+    this very frame.
     """
 
     matrix: Matrix = IDENTITY
-    style: Style = Style()
+    style: Style = field(default_factory=Style)
     box: Box = (0.0, 0.0)
     clip: MultiPolygon | None = None
     alpha: float = 1.0
@@ -49,6 +50,7 @@ class Frame:
     cells: bool = False
     quiet: bool = False
     hidden: bool = False
+    kept: dict[Any, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,48 +32,49 @@ _ABSOLUTE = re.compile(
 )
 """Path data that says the letter of each segment, and all of it from the origin."""
 
-_LETTERS = re.compile(r"[MLCZ]")
+_UPPER = bytes.maketrans(b"z", b"Z")
+_NO_LETTERS = bytes(set(range(128)) - set(b"MLCZz"))
 _TAKES = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 7}
 
 
 @dataclass(slots=True)
 class Path:
-    """Segments in flat lists: `kinds` holds M, L, C and Z; `numbers` their coordinates.
+    """Segments in flat lists: `kinds` holds M, L, C and Z in ASCII; `numbers` their coordinates.
 
     M and L take two numbers (their end), C takes six, Z none. Every subpath begins with M.
     `inner` are the places in `kinds` of pieces of arcs that end where no vertex was drawn.
     """
 
-    kinds: list[str] = field(default_factory=list)
+    kinds: bytearray = field(default_factory=bytearray)
     numbers: array[float] = field(default_factory=lambda: array("d"))
-    inner: set[int] = field(default_factory=set)
+    inner: list[int] = field(default_factory=list)
 
-    def add(self, kind: str, count: int, numbers: Iterable[float]) -> None:
+    def add(self, kind: bytes, count: int, numbers: Iterable[float]) -> None:
         """Several segments of one kind."""
-        self.kinds.extend(kind * count)
+        self.kinds += kind * count
         self.numbers.extend(numbers)
 
     def move(self, x: float, y: float) -> None:
         """Begin a subpath."""
-        self.kinds.append("M")
+        self.kinds += b"M"
         self.numbers.extend((x, y))
 
     def line(self, x: float, y: float) -> None:
         """A straight line from the current point."""
-        self.kinds.append("L")
+        self.kinds += b"L"
         self.numbers.extend((x, y))
 
     def curve(self, *numbers: float) -> None:
         """A cubic curve from the current point: two control points and the end."""
-        self.kinds.append("C")
+        self.kinds += b"C"
         self.numbers.extend(numbers)
 
     def close(self) -> None:
         """Close the subpath."""
-        self.kinds.append("Z")
+        self.kinds += b"Z"
 
     def __bool__(self) -> bool:
-        return any(kind != "M" for kind in self.kinds)
+        return len(self.kinds) > self.kinds.count(b"M")
 
 
 @dataclass(slots=True)
@@ -135,7 +136,8 @@ def _spelt_out(text: str) -> Path | None:
     numbers = array("d", map(float, _NUMBERS.findall(text)))
     if not math.isfinite(sum(numbers)):
         return None
-    return Path(_LETTERS.findall(text.replace("z", "Z")), numbers)
+    letters = text.encode("ascii", "ignore").translate(_UPPER, _NO_LETTERS)
+    return Path(bytearray(letters), numbers)
 
 
 def _command(pen: _Pen, command: str, run: str) -> int | None:
@@ -190,7 +192,7 @@ def _line(pen: _Pen, values: list[float], *, relative: bool) -> None:
     if relative:
         values[0::2] = list(accumulate(values[0::2], initial=pen.x))[1:]
         values[1::2] = list(accumulate(values[1::2], initial=pen.y))[1:]
-    pen.path.add("L", len(values) // 2, values)
+    pen.path.add(b"L", len(values) // 2, values)
     pen.to(values[-2], values[-1])
 
 
@@ -213,7 +215,7 @@ def _cubic(pen: _Pen, values: list[float], *, relative: bool) -> None:
             a, b, c, d, e, f = values[i : i + 6]
             values[i : i + 6] = a + x, b + y, c + x, d + y, e + x, f + y
             x, y = values[i + 4], values[i + 5]
-    pen.path.add("C", len(values) // 6, values)
+    pen.path.add(b"C", len(values) // 6, values)
     pen.control = (values[-4], values[-3])
     pen.to(values[-2], values[-1])
 
@@ -270,7 +272,7 @@ def _arc(pen: _Pen, values: list[float], *, relative: bool) -> None:
             first = len(pen.path.kinds)
             for curve in curves:
                 pen.path.curve(*curve)
-            pen.path.inner.update(range(first, len(pen.path.kinds) - 1))
+            pen.path.inner.extend(range(first, len(pen.path.kinds) - 1))
         pen.to(*end)
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from preprocess.read.lengths import Units, split_length
 from preprocess.read.properties import INHERITED, PROPERTIES, dash_parts, is_valid
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
 _FONT_WORDS = {
     "xx-small": 9.0,
@@ -37,12 +37,26 @@ _DEEPEST_VAR = 16
 _MOST_VAR = 65536
 
 
+_T = TypeVar("_T")
+
+
 @dataclass(frozen=True, slots=True)
 class Style:
-    """Computed values of one element; `passed` is what its children inherit."""
+    """Computed values of one element; `passed` is what its children inherit.
+
+    `kept` holds what was worked out from it, for all that share it.
+    """
 
     passed: Mapping[str, str] = field(default_factory=dict)
     own: Mapping[str, str] = field(default_factory=dict)
+    kept: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
+
+    def once(self, work: Callable[[Style], _T]) -> _T:
+        """What `work` makes of this style, worked out the first time only."""
+        if work not in self.kept:
+            self.kept[work] = work(self)
+        found: _T = self.kept[work]
+        return found
 
     def __call__(self, name: str) -> str:
         """The computed value of a property."""
@@ -74,7 +88,7 @@ def computed(declared: Mapping[str, str], parent: Style, units: Units) -> Style:
         if name.startswith("--"):
             continue
         target = passed if name in INHERITED else own
-        value = _resolved(name, text, parent, passed)
+        value = resolved(name, text, parent, passed)
         if value is None:
             target.pop(name, None)
         else:
@@ -91,7 +105,7 @@ def _next_weight(word: str, weight: float) -> str:
     return next((to for below, to in steps if weight < below), "") or f"{weight:g}"
 
 
-def _resolved(name: str, text: str, parent: Style, custom: Mapping[str, str]) -> str | None:
+def resolved(name: str, text: str, parent: Style, custom: Mapping[str, str]) -> str | None:
     """The value to hold; None for the initial one."""
     if "var(" in text:
         filled = _filled(text, custom, _DEEPEST_VAR)

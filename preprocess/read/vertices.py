@@ -36,7 +36,8 @@ def vertices(path: Path) -> list[Vertex]:
     start: _Corner | None = None
     at = 0
     drawn: list[bool] = []
-    for place, kind in enumerate(path.kinds):
+    inner = set(path.inner)
+    for place, kind in enumerate(path.kinds.decode()):
         takes = {"M": 2, "L": 2, "C": 6, "Z": 0}[kind]
         numbers = path.numbers[at : at + takes]
         at += takes
@@ -45,7 +46,7 @@ def vertices(path: Path) -> list[Vertex]:
             corners.append(start)
         elif start is not None:
             _segment(corners, start, kind, numbers)
-        drawn.append(place not in path.inner)
+        drawn.append(place not in inner)
     return [Vertex(*c.point, _direction(c)) for c, one in zip(corners, drawn, strict=False) if one]
 
 

@@ -87,6 +87,6 @@ def _box(top: float, bottom: float, cluster: Cluster) -> Iterator[Segment]:
 def _add(path: Path, segments: Sequence[Segment] | Iterator[Segment], matrix: Matrix) -> None:
     a, b, c, d, e, f = matrix
     for kind, numbers in segments:
-        path.kinds.append(kind)
+        path.kinds += kind.encode()
         for x, y in zip(numbers[::2], numbers[1::2], strict=True):
             path.numbers.extend((a * x + c * y + e, b * x + d * y + f))
