@@ -104,17 +104,17 @@ def _fit(
         found = replace(found, known=replace(found.known, name=name))
     profile = profile_of(found)
     show.findings((*notes, *doubts(found)), as_json=as_json, quiet=quiet)
-    offer = proposal(found)
-    if as_json:
+    offer = proposal(found) if following or as_json or not quiet else None
+    if offer and as_json:
         show.result("fit", as_data(found, profile, offer))
-    elif not quiet:
+    elif offer and not quiet:
         _tell(found, profile, offer)
     written = {str(out): profile_bytes(profile, trials)}
     if plot:
         from preprocess.coupon.fit_plot import plot_svg
 
         written[plot] = plot_svg(found, profile)
-    if following:
+    if offer and following:
         written |= _next(found, offer, Path(following))
     for path, data in written.items():
         files.write(path, data)

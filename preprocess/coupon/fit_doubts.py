@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.coupon.fit_bleed import bleed_findings
 from preprocess.coupon.fit_model import (
     DEPTH,
     GRADES,
@@ -16,6 +17,7 @@ from preprocess.coupon.fit_model import (
     SPREAD,
     chances,
 )
+from preprocess.coupon.model import Kind
 from preprocess.findings import Finding, note, warn
 
 if TYPE_CHECKING:
@@ -45,7 +47,8 @@ MORE = "mark and grade the next coupon"
 
 def doubts(fit: Fit) -> tuple[Finding, ...]:
     """Everything to be said of a fit, what matters most first."""
-    return (*_misfit(fit), *_open_ends(fit), *_odd(fit), *_untold(fit), *_passed(fit))
+    told = (*_misfit(fit), *_open_ends(fit), *_odd(fit), *_untold(fit))
+    return (*told, *bleed_findings(fit.trials), *_passed(fit))
 
 
 def _open_ends(fit: Fit) -> Iterator[Finding]:
@@ -136,7 +139,10 @@ def share_worse(fit: Fit) -> float:
 
 
 def _passed(fit: Fit) -> Iterator[Finding]:
+    gauges = {t.coupon for t in fit.trials if t.definition.kind is Kind.SPOT_BLEED}
     for coupon in fit.sightings.passed_by:
+        if coupon in gauges:
+            continue
         yield note(
             "not-by-heat", f"{coupon} is kept in the profile, but its grades do not tell of heat"
         )
