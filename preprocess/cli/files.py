@@ -65,6 +65,7 @@ def load(recipe: str, design: str | None) -> tuple[LoadedRecipe, Drawing]:
 
 def load_with_text(recipe: str, design: str | None) -> tuple[str, LoadedRecipe, Drawing]:
     """As `load`, with the text of the recipe before it."""
+    from preprocess.recipe.lettering import expect_no_columns
     from preprocess.recipe.load import load_recipe
 
     if recipe == STREAM and design == STREAM:
@@ -77,6 +78,7 @@ def load_with_text(recipe: str, design: str | None) -> tuple[str, LoadedRecipe, 
     if loaded.design is None:
         remedy = "put design: FILE.svg in the recipe, or name the drawing after the recipe"
         raise wrong("the recipe names no design", remedy, place=Place(recipe))
+    expect_no_columns(loaded.recipe, recipe)
     return text, loaded, read_drawing(loaded.design)
 
 

@@ -12,6 +12,8 @@ from preprocess.cli.options import RECIPE, AsJson, Quiet, Strict
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from preprocess.recipe.load import LoadedRecipe
+    from preprocess.series.designs import Design
     from preprocess.series.log import Entry
     from preprocess.series.pools import Pool
 
@@ -33,6 +35,12 @@ def series(
     folder: Annotated[
         str, typer.Option("--folder", "-d", help="where all outputs go", show_default=False)
     ],
+    values: Annotated[
+        str,
+        typer.Option(
+            metavar="FILE", help="table of values (CSV): one label to a row", show_default=False
+        ),
+    ] = "",
     workers: Annotated[
         Optional[int],  # noqa: UP045 - typer reads it at run time
         typer.Option(min=1, help="how many at a time; all cores if not said", show_default=False),
@@ -60,15 +68,22 @@ def series(
 
     from preprocess.cli import files, show
     from preprocess.errors import Exit
+    from preprocess.recipe.lettering import expect_no_columns
     from preprocess.series.designs import designs as found
     from preprocess.series.log import NAME
     from preprocess.series.sequence import Series, failures, run
     from preprocess.series.work import Products
 
     pool = _pool(executor, workers, scheduler)
+    loaded = files.load_recipe_alone(recipe)
+    if values:
+        chosen = _labels(loaded, values, found(designs))
+    else:
+        expect_no_columns(loaded.recipe, recipe)
+        chosen = found(designs)
     wanted = Series(
-        loaded=files.load_recipe_alone(recipe),
-        designs=found(designs),
+        loaded=loaded,
+        designs=chosen,
         wants=Products(
             overlay=overlay, sheet=sheet, report=report, heat=not no_heat, strict=strict
         ),
@@ -81,13 +96,25 @@ def series(
             entries.append(entry)
             _tell(entry, as_json=json)
             advance()
-    order = {design.path.name: number for number, design in enumerate(wanted.designs)}
+    order = {design.title: number for number, design in enumerate(wanted.designs)}
     entries.sort(key=lambda entry: order[entry.design])
     if not quiet and not json:
         _summary(entries)
         show.say(f"{_counts(entries)}; log: {Path(folder) / NAME}")
     if failures(entries):
         raise typer.Exit(Exit.USER)
+
+
+def _labels(loaded: LoadedRecipe, values: str, found: Sequence[Design]) -> tuple[Design, ...]:
+    from pathlib import Path
+
+    from preprocess.loading.files import read_text
+    from preprocess.series.values import labels, read_table
+
+    if len(found) != 1:
+        raise typer.BadParameter("--values fills in one drawing; name just one")
+    table = read_table(read_text(Path(values)), values)
+    return labels(loaded.recipe, table, found[0].path)
 
 
 def _pool(executor: Executor, workers: int | None, scheduler: str) -> Pool:

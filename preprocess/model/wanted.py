@@ -14,6 +14,7 @@ from preprocess.model.shades import Shades
 from preprocess.model.source import Selection
 
 if TYPE_CHECKING:
+    from preprocess.model.lettering import Lettering
     from preprocess.model.part import Part
 
 DEFAULT_LAYER = "artwork"
@@ -43,6 +44,7 @@ class Wanted:
     drawing: Drawing = Drawing()
     fonts: Fonts = Fonts()
     limits: Limits = Limits()
+    texts: tuple[Lettering, ...] = ()
     shades: Shades = Shades()
     layers: tuple[LayerRule, ...] = ()
     settings: dict[Operation, Settings] = field(default_factory=dict)

@@ -15,6 +15,7 @@ from preprocess.read.document import parse
 from preprocess.read.images import off_page
 from preprocess.read.knockout import knocked_out
 from preprocess.read.layering import layer_findings, layers_of, rule_for, shapes_of
+from preprocess.read.lettering import filled
 from preprocess.read.matrices import IDENTITY
 from preprocess.read.pages import opened, page_of, size_findings
 from preprocess.read.pieces import extent, on_page, pieces_of
@@ -96,7 +97,7 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
 
 
 def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
-    document = parse(data, name, wanted.limits)
+    document, fits = filled(parse(data, name, wanted.limits), wanted.texts)
     return Scene(
         document=document,
         cascade=Cascade(document.root, remarks),
@@ -104,6 +105,7 @@ def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
         remarks=remarks,
         drawing=wanted.drawing,
         limits=wanted.limits,
+        fits=fits,
         shelf=Shelf(wanted.fonts, document.root),
         wants_hidden=bool(silhouette_selectors(wanted)),
     )

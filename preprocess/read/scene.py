@@ -14,8 +14,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from cssselect2 import ElementWrapper
+    from lxml import etree
 
     from preprocess.model.artwork import Drawing
+    from preprocess.model.lettering import Fit
     from preprocess.model.picture import Picture
     from preprocess.read.choices import Choices
     from preprocess.read.css import Cascade
@@ -40,6 +42,7 @@ class Scene:
     root_font: float = 16.0
     copies: int = field(default=0)
     shelf: Shelf = field(default_factory=lambda: Shelf(Fonts()))
+    fits: Mapping[etree._Element, Fit] = field(default_factory=dict)
     pictures: list[Picture] = field(default_factory=list)
 
     @property

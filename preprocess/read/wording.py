@@ -26,6 +26,12 @@ _GRAVE = {
         "choose a font that has them, allow another for what is missing (fonts: {substitute: …}), "
         "or convert the text to paths",
     ),
+    "text-too-wide": Words(
+        "stop",
+        "one text is wider than the recipe allows, even drawn as small as it may be",
+        "{count} texts are wider than the recipe allows, even drawn as small as they may be",
+        "shorten it, or change text: fit in the recipe, its width or its smallest size",
+    ),
     "font-substituted": Words(
         "warn",
         "one text is drawn in the recipe's substitute, since its font is not at hand",

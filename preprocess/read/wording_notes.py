@@ -23,6 +23,12 @@ NOTES = {
         "{count} texts became outlines",
         "check that these are the fonts that you meant",
     ),
+    "text-shrunk": Words(
+        "note",
+        "one text is drawn smaller, so that it is as wide as the recipe allows",
+        "{count} texts are drawn smaller, so that they are as wide as the recipe allows",
+        "shorten it if letters get too fine to mark",
+    ),
     "style-value-ignored": Words(
         "note",
         "one element has a style that cannot be read and counts as not written",

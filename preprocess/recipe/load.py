@@ -17,6 +17,7 @@ from preprocess.model.machine import Machine
 from preprocess.model.shades import Shades
 from preprocess.model.source import Selection
 from preprocess.model.wanted import Wanted
+from preprocess.recipe.lettering import letterings
 from preprocess.recipe.rules import broken_rules, missing_folder, unknown_format
 from preprocess.recipe.schema import Recipe
 from preprocess.recipe.steps import Step, read_steps
@@ -144,6 +145,7 @@ def _wanted(recipe: Recipe, steps: tuple[Step, ...], folder: Path) -> Wanted:
         drawing=recipe.drawing,
         fonts=fonts,
         limits=recipe.limits,
+        texts=letterings(recipe.text),
         shades=recipe.shades if isinstance(recipe.shades, Shades) else Shades(),
         layers=recipe.layers,
         settings=recipe.settings,

@@ -13,6 +13,7 @@ from preprocess.loading.plain import declared_in
 from preprocess.model.shades import Shades
 from preprocess.model.source import Selection
 from preprocess.model.wanted import DEFAULT_LAYER
+from preprocess.recipe.lettering import broken_texts
 from preprocess.recipe.schema import FORMAT
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ def broken_rules(recipe: Recipe, steps: tuple[Step, ...], document: Document) ->
     found += _shades(recipe, document)
     found += _choices(recipe, (), document)
     found += _selectors(recipe, document)
+    found += broken_texts(recipe, document)
     for step in steps:
         found += _choices(step.params, step.path, document)
         if step.params.only is not None and step.params.only == step.params.except_:
@@ -112,6 +114,8 @@ def _choices(root: Declared, path: KeyPath, document: Document) -> Iterator[Comp
 def _selectors(recipe: Recipe, document: Document) -> Iterator[Complaint]:
     for number, text in enumerate(recipe.keep_off):
         yield from _selector(text, ("keep_off", number), document)
+    for number, rule in enumerate(recipe.text):
+        yield from _selector(rule.element, ("text", number, "element"), document)
     several = isinstance(recipe.part, tuple)
     for number, part in enumerate(recipe.parts):
         if isinstance(part.outline, str):

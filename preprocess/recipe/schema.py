@@ -9,6 +9,7 @@ from preprocess.model.artwork import Drawing
 from preprocess.model.declared import Declared, Doc
 from preprocess.model.filament import Filament
 from preprocess.model.fonts import Fonts
+from preprocess.model.lettering import TextRule
 from preprocess.model.limits import Limits
 from preprocess.model.machine import Machine
 from preprocess.model.part import Part
@@ -51,6 +52,12 @@ class Recipe(Declared):
         Doc("what becomes of gradients: solid, {bands: 4} or {threshold: 50 %}"),
     ] = Plain.SOLID
     fonts: Annotated[Fonts, Doc("which fonts text is drawn with")] = Fonts()
+    text: Annotated[
+        tuple[TextRule, ...], Doc("what texts of the drawing say: values, columns, serial numbers")
+    ] = ()
+    names_from: Annotated[
+        str | None, Doc("column of --values after which the outputs are called; else by number")
+    ] = None
     limits: Annotated[Limits, Doc("how much a drawing may ask for before it is refused")] = Limits()
     colours: Annotated[
         dict[str, str], Doc("colours of output layers, such as fronds-1: '#0072b2'")

@@ -12,15 +12,28 @@ from preprocess.errors import Complaint, Place, UserError, wrong
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from preprocess.model.lettering import Lettering
+
 _MAGIC = "*?["
 
 
 @dataclass(frozen=True, slots=True)
 class Design:
-    """One drawing of a series; outputs are called by `name`."""
+    """One drawing of a series; outputs are called by `name`.
+
+    `row` counts the rows of values from 0, `texts` are what it says there; None and empty for a
+    drawing by itself.
+    """
 
     path: Path
     name: str
+    row: int | None = None
+    texts: tuple[Lettering, ...] = ()
+
+    @property
+    def title(self) -> str:
+        """What it is called in log, table and report."""
+        return self.path.name if self.row is None else f"{self.path.name}: {self.name}"
 
 
 def designs(named: Sequence[str]) -> tuple[Design, ...]:

@@ -12,9 +12,9 @@ from preprocess import __version__
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from pathlib import Path
 
     from preprocess.recipe.load import LoadedRecipe
+    from preprocess.series.designs import Design
     from preprocess.series.work import Products
 
 _LIBRARIES = ("lxml", "numpy", "pyclipper", "scipy", "shapely", "skia-pathops")
@@ -47,9 +47,11 @@ def key_of_recipe(loaded: LoadedRecipe, wants: Products, files: Iterable[tuple[s
     return digest(json.dumps(known, sort_keys=True, default=str).encode())
 
 
-def key_of_design(shared: str, data: bytes, path: Path) -> str:
-    """What one design depends on: the shared key, its own bytes, and its name in the report."""
-    return digest(f"{shared} {digest(data)} {path.name}".encode())
+def key_of_design(shared: str, data: bytes, design: Design) -> str:
+    """What one design depends on: the shared key, its own bytes, its row and its name."""
+    said = [asdict(one) for one in design.texts]
+    row = json.dumps([design.title, design.row, said], sort_keys=True)
+    return digest(f"{shared} {digest(data)} {row}".encode())
 
 
 def _package(module: str) -> list[str]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Place, wrong
+from preprocess.recipe.lettering import as_said
 from preprocess.series.keys import digest, key_of_design, key_of_recipe
 from preprocess.series.log import (
     DONE,
@@ -56,8 +57,8 @@ def run(series: Series, pool: Pool) -> Iterator[Entry]:
     try:
         yield from _entries(series, pool, old, known)
     finally:
-        later = {design.path.name: old.get(design.path.name) for design in series.designs}
-        kept = (known.get(n) or later[d.path.name] for n, d in enumerate(series.designs))
+        later = {design.title: old.get(design.title) for design in series.designs}
+        kept = (known.get(n) or later[d.title] for n, d in enumerate(series.designs))
         write_log(series.folder, (entry for entry in kept if entry is not None))
 
 
@@ -105,14 +106,14 @@ def _settled(
     number: int,
 ) -> Entry | bytes:
     """The entry of a design that is done or cannot be read; otherwise its bytes."""
-    name = design.path.name
+    name = design.title
     try:
         data = design.path.read_bytes()
     except OSError as error:
         reason = (error.strerror or "unknown reason").lower()
         problem = f"{design.path}: the drawing cannot be read ({reason}); check the path"
         return Entry(design=name, status=FAILED, key="", problems=(problem,))
-    keys[number] = key_of_design(shared, data, design.path)
+    keys[number] = key_of_design(shared, data, design)
     before = old.get(name)
     if before is not None and before.key == keys[number] and still_there(before, folder):
         return replace(before, status=UNCHANGED)
@@ -121,12 +122,20 @@ def _settled(
 
 def _task(series: Series, design: Design, data: bytes) -> Task:
     return Task(
-        loaded=series.loaded,
+        loaded=_in_row(series.loaded, design),
         data=data,
         path=str(design.path),
-        title=design.path.name,
+        title=design.title,
         wants=series.wants,
     )
+
+
+def _in_row(loaded: LoadedRecipe, design: Design) -> LoadedRecipe:
+    """The recipe as it holds for one label: its texts say what stands in the row."""
+    if design.row is None:
+        return loaded
+    wanted = replace(loaded.wanted, texts=design.texts)
+    return replace(loaded, wanted=wanted, as_run=as_said(loaded.as_run, design.texts))
 
 
 def _written(series: Series, design: Design, key: str, made: Made) -> Entry:
@@ -135,7 +144,7 @@ def _written(series: Series, design: Design, key: str, made: Made) -> Entry:
     for name, data in names.items():
         replace_file(series.folder / name, data)
     return Entry(
-        design=design.path.name,
+        design=design.title,
         status=FAILED if made.failed else DONE,
         key=key,
         outputs={name: digest(data) for name, data in names.items()},

@@ -119,8 +119,8 @@ def test_a_recipe_from_a_pipe_looks_beside_nobody():
     assert refusals("recipe: 1\nfoo: 2\n") == [
         (
             "<standard input>:2:1: unknown key 'foo'; known keys: recipe, design, machine, "
-            "filament, part, keep_off, layers, settings, drawing, shades, fonts, limits, colours, "
-            "check_square, passes"
+            "filament, part, keep_off, layers, settings, drawing, shades, fonts, text, "
+            "names_from, limits, colours, check_square, passes"
         )
     ]
 

@@ -60,6 +60,7 @@ def _outlines(scene: Scene, letters: Sequence[Letter], frame: Frame) -> list[tup
     from preprocess.read.text.layout import laid_out
     from preprocess.read.text.outlines import cells, outlines
     from preprocess.read.text.runs import fonts_of
+    from preprocess.read.text.shrinking import shrunk
 
     fonts = fonts_of(scene, letters)
     for path in scene.shelf.unreadable:
@@ -68,7 +69,7 @@ def _outlines(scene: Scene, letters: Sequence[Letter], frame: Frame) -> list[tup
         return []
     _say_unfollowed(scene, letters, fonts)
     placed: list[Placed] = list(laid_out(scene, letters, fonts))
-    return cells(placed) if frame.cells else outlines(placed)
+    return shrunk(scene, placed, cells(placed) if frame.cells else outlines(placed))
 
 
 def _say_unfollowed(scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font]) -> None:

@@ -1,0 +1,182 @@
+"""A table of values, one row to a label: read, checked as a whole, and made into designs."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Complaint, Place, UserError, wrong
+from preprocess.recipe.lettering import letterings, unprintable
+from preprocess.series.designs import Design
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+    from pathlib import Path
+
+    from preprocess.recipe.schema import Recipe
+
+_FORBIDDEN = frozenset('/\\:*?"<>|')
+_RESERVED = frozenset(
+    {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
+)
+_LONGEST_NAME = 100
+_MOST_COMPLAINTS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row: its line in the file (from 1) and its fields by column."""
+
+    line: int
+    fields: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table of values; `columns` in the order of the file."""
+
+    file: str
+    columns: tuple[str, ...]
+    rows: tuple[Row, ...]
+
+    def place(self, row: Row, column: str) -> Place:
+        """Where a field stands; the column counts fields, from 1."""
+        return Place(self.file, row.line, self.columns.index(column) + 1)
+
+
+def read_table(text: str, file: str) -> Table:
+    """Read comma-separated values; semicolons or tabs do where the first line has no comma.
+
+    Raises:
+        UserError: no table, a column twice, a row with more or fewer fields than the first.
+    """
+    lines = _lines(text, file)
+    first, header = next(lines, (1, []))
+    columns = tuple(name.strip() for name in header)
+    if not any(columns):
+        remedy = "write the names of the columns into the first line"
+        raise wrong("the table of values is empty", remedy, place=Place(file))
+    complaints = [*_bad_columns(columns, file, first)]
+    rows = []
+    for line, fields in lines:
+        if len(fields) != len(columns):
+            found = f"this row has {len(fields)} fields, and the first line has {len(columns)}"
+            remedy = "put values that hold the separator in quotes"
+            complaints.append(Complaint(found, remedy, Place(file, line)))
+        rows.append(Row(line, dict(zip(columns, map(str.strip, fields), strict=False))))
+    if not rows:
+        complaints.append(Complaint("there are no rows of values", "add one", Place(file)))
+    _raise(complaints)
+    return Table(file, columns, tuple(rows))
+
+
+def labels(recipe: Recipe, table: Table, path: Path) -> tuple[Design, ...]:
+    """One design to a row: the same drawing, its texts, and a name of its own.
+
+    Raises:
+        UserError: each column that is missing, each value that is empty or cannot be shown, each
+            name that is no name of a file or is there twice.
+    """
+    wanted = [rule.column for rule in recipe.text if rule.column is not None]
+    named = [recipe.names_from] if recipe.names_from is not None else []
+    if not recipe.text:
+        remedy = "write text: in the recipe, or leave --values out"
+        raise wrong("the recipe fills in no text", remedy, place=Place(table.file))
+    _raise([*_missing([*wanted, *named], table)])
+    _raise([*_bad_values(wanted, table), *_bad_names(named, table)])
+    digits = len(str(len(table.rows)))
+    return tuple(
+        Design(
+            path,
+            row.fields[named[0]] if named else f"{path.stem}-{number + 1:0{digits}d}",
+            row=number,
+            texts=letterings(recipe.text, number, row.fields),
+        )
+        for number, row in enumerate(table.rows)
+    )
+
+
+def _lines(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
+    """Rows that are not blank, each with its first line in the file."""
+    head = text.partition("\n")[0]
+    separator = next((one for one in ",;\t" if one in head), ",")
+    reader = csv.reader(text.splitlines(keepends=True), delimiter=separator, strict=True)
+    last = 0
+    try:
+        for fields in reader:
+            if any(field.strip() for field in fields):
+                yield last + 1, fields
+            last = reader.line_num
+    except csv.Error as error:
+        remedy = "check the quotation marks of this row"
+        raise wrong(
+            f"not readable as values ({error})", remedy, place=Place(file, last + 1)
+        ) from None
+
+
+def _bad_columns(columns: Sequence[str], file: str, line: int) -> Iterator[Complaint]:
+    for number, name in enumerate(columns):
+        place = Place(file, line, number + 1)
+        if not name:
+            yield Complaint("this column has no name", "name it, or delete it", place)
+        elif name in columns[:number]:
+            yield Complaint(f"two columns are called {name!r}", "rename one of them", place)
+
+
+def _missing(wanted: Sequence[str], table: Table) -> Iterator[Complaint]:
+    for name in dict.fromkeys(wanted):
+        if name not in table.columns:
+            near = get_close_matches(name, table.columns, n=1)
+            known = f"its columns are {', '.join(table.columns)}"
+            remedy = f"did you mean {near[0]}?" if near else known
+            found = f"there is no column {name!r}, which the recipe names"
+            yield Complaint(found, remedy, Place(table.file, 1))
+
+
+def _bad_values(wanted: Sequence[str], table: Table) -> Iterator[Complaint]:
+    for row in table.rows:
+        for name in dict.fromkeys(wanted):
+            if not row.fields[name]:
+                yield Complaint(f"{name} is empty", "fill it in", table.place(row, name))
+            elif odd := unprintable(row.fields[name]):
+                yield Complaint(f"{name} holds {odd}", "delete it", table.place(row, name))
+
+
+def _bad_names(named: Sequence[str], table: Table) -> Iterator[Complaint]:
+    first: dict[str, int] = {}
+    for name in named:
+        for row in table.rows:
+            text, place = row.fields[name], table.place(row, name)
+            if wrong_with := _no_name(text):
+                yield Complaint(
+                    f"{text[:40]!r} cannot be the name of a file: {wrong_with}",
+                    "change it, or take another column for names_from",
+                    place,
+                )
+            elif (line := first.setdefault(text.casefold(), row.line)) != row.line:
+                found = f"the name {text!r} stands in line {line} already"
+                yield Complaint(found, "give each label a name of its own", place)
+
+
+def _no_name(text: str) -> str:
+    """Why no file can be called so, on any system; empty when it can."""
+    if not text:
+        return "it is empty"
+    if odd := unprintable(text):
+        return f"it holds {odd}"
+    if found := sorted(_FORBIDDEN.intersection(text)):
+        return f"it holds {found[0]}"
+    if text[0] in ".-" or text[-1] == "." or text.partition(".")[0].casefold() in _RESERVED:
+        return "it begins or ends so, or means something to the system"
+    return f"it is longer than {_LONGEST_NAME} bytes" if len(text.encode()) > _LONGEST_NAME else ""
+
+
+def _raise(complaints: Sequence[Complaint]) -> None:
+    if len(complaints) > _MOST_COMPLAINTS:
+        more = len(complaints) - _MOST_COMPLAINTS
+        last = Complaint(f"and {more} more", "put those right first", complaints[-1].place)
+        complaints = [*complaints[:_MOST_COMPLAINTS], last]
+    if complaints:
+        raise UserError(complaints)
