@@ -1,4 +1,9 @@
-"""Edges of a medial axis joined into long strokes that go straight on where they cross."""
+"""Chains of a medial axis joined into long strokes that go straight on where they cross.
+
+Where hairlines meet, the axis swerves and splits: two that cross share a short piece of it. Such
+a knot is told by its discs, what lies within them is left out, and the arms that leave it in
+opposite directions are joined straight across.
+"""
 
 from __future__ import annotations
 
@@ -9,23 +14,34 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.geometry.centre_lines_chains import Chain, chains
+
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
     from preprocess.geometry.centre_lines_axis import Axis
 
     Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
+    Arm = tuple[int, int]
 
-LOOK = 3.0
-"""The direction of a stroke at its end is that of its last stretch of so many half widths."""
+LOOK = 4.0
+"""The direction of an arm is that between one and so many half widths out of its knot."""
 
 TURN = np.radians(60)
-"""Strokes that meet at a sharper turn than this are two."""
+"""Arms that meet at a sharper turn than this are not joined."""
 
-_PASSED = 2
+TIED = 1.5
+"""Chains up to this share of the half widths at both ends lie within a knot."""
+
+KNOT = 6.0
+"""No knot is larger than so many half widths."""
+
+CLEAR = 1.2
+"""Arms are joined across a knot from this many half widths outside."""
+
+_SEVERAL = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -39,94 +55,139 @@ class CentreLine:
     width: Floats
     tips: tuple[bool, bool] = (False, False)
 
-    @property
-    def closed(self) -> bool:
-        """Whether the stroke ends where it began."""
-        return bool((self.points[0] == self.points[-1]).all())
-
 
 def strokes(axis: Axis, tips: NDArray[np.bool_]) -> list[CentreLine]:
-    """All edges of an axis as strokes, each edge once.
+    """All of an axis as strokes.
 
     Args:
         axis: what to join.
         tips: for each node, whether the area ends there.
     """
-    follow = _follow(axis)
-    found = []
-    for way in _ways(follow):
-        nodes = [_tail(axis, way[0]), *(_head(axis, half) for half in way)]
-        ends = (bool(tips[nodes[0]]), bool(tips[nodes[-1]]))
-        found.append(CentreLine(axis.at[nodes], 2 * axis.reach[nodes], ends))
-    return found
+    all_chains = chains(axis)
+    knot, middle = _knots(axis, all_chains)
+    arms: dict[int, list[Arm]] = defaultdict(list)
+    kept = [
+        number
+        for number, chain in enumerate(all_chains)
+        if not (_tied(chain) and knot.get(chain.end(0), -1) == knot.get(chain.end(1), -2))
+    ]
+    for number in kept:
+        for last in (0, 1):
+            node = all_chains[number].end(last)
+            if node in knot:
+                arms[knot[node]].append((number, last))
+    partner = {
+        arm: other
+        for group in arms.values()
+        for pair in _pairs(all_chains, group)
+        for arm, other in (pair, pair[::-1])
+    }
+    return [_stroke(all_chains, way, partner, knot, middle, tips) for way in _ways(kept, partner)]
 
 
-def _follow(axis: Axis) -> Integers:
-    """For each half edge (2 e forth, 2 e + 1 back) the half edge that goes on from its head."""
-    follow = np.full(2 * len(axis.ends), -1)
-    leaving: dict[int, list[int]] = defaultdict(list)
-    for half, node in enumerate(axis.ends.ravel().tolist()):
-        leaving[node].append(half)
-    crossings = []
-    for node, halves in leaving.items():
-        if len(halves) == _PASSED:
-            _join(follow, *halves)
-        elif len(halves) > _PASSED:
-            crossings.append((node, halves))
-    before = follow.copy()
-    for node, halves in crossings:
-        ways = {half: _direction(axis, before, half, node) for half in halves}
-        turns = sorted((_turn(ways[a], ways[b]), a, b) for a, b in combinations(halves, 2))
-        free = set(halves)
-        for turn, a, b in turns:
-            if turn <= TURN and {a, b} <= free:
-                _join(follow, a, b)
-                free -= {a, b}
-    return follow
+def _tied(chain: Chain) -> bool:
+    return chain.end(0) != chain.end(1) and chain.length <= TIED * (
+        chain.reach[0] + chain.reach[-1]
+    )
 
 
-def _join(follow: Integers, one: int, two: int) -> None:
-    """Two half edges that leave one node: who comes along either goes on along the other."""
-    follow[one ^ 1], follow[two ^ 1] = two, one
+def _knots(axis: Axis, all_chains: Sequence[Chain]) -> tuple[dict[int, int], dict[int, Floats]]:
+    """For each node where several chains meet its knot; the middles of knots of several nodes."""
+    degree = axis.degree
+    members = {int(node): [int(node)] for node in np.flatnonzero(degree >= _SEVERAL)}
+    knot = {node: node for node in members}
+    for chain in sorted(filter(_tied, all_chains), key=lambda c: (c.length, c.end(0))):
+        one, two = (knot.get(chain.end(last)) for last in (0, 1))
+        if one is None or two is None or one == two:
+            continue
+        both = sorted(members[one] + members[two])
+        if np.ptp(axis.at[both], axis=0).max() <= KNOT * axis.reach[both].max():
+            members[one] = both
+            knot.update(dict.fromkeys(members.pop(two), one))
+    middle = {
+        name: axis.at[nodes].mean(axis=0) for name, nodes in members.items() if len(nodes) > 1
+    }
+    return knot, middle
 
 
-def _direction(axis: Axis, follow: Integers, half: int, node: int) -> Floats:
-    """Whither a half edge leads from a node, once clear of the knot."""
-    start, far = axis.at[node], LOOK * axis.reach[node]
-    steps = 0
-    while True:
-        point = axis.at[_head(axis, half)]
-        onward = int(follow[half])
-        steps += 1
-        if np.hypot(*(point - start)) >= far or onward < 0 or steps > len(axis.ends):
-            return point - start
-        half = onward
+def _pairs(all_chains: Sequence[Chain], group: Sequence[Arm]) -> Iterator[tuple[Arm, Arm]]:
+    """Arms of one knot that go straight on in one another, the straightest first."""
+    ways = {arm: _direction(all_chains[arm[0]], arm[1]) for arm in group}
+    free = set(group)
+    for turn, one, two in sorted(
+        (_turn(ways[a], ways[b]), a, b) for a, b in combinations(group, 2)
+    ):
+        if turn <= TURN and {one, two} <= free:
+            free -= {one, two}
+            yield one, two
+
+
+def _direction(chain: Chain, last: int) -> Floats:
+    reach = float(chain.reach[-last])
+    far = min(LOOK * reach, chain.length)
+    return chain.at(far, last) - chain.at(min(reach, far / 2), last)
 
 
 def _turn(one: Floats, two: Floats) -> float:
-    """By how much a way turns that comes along one direction and leaves along the other."""
+    """By how much a way turns that comes against one direction and leaves along the other."""
     cross = one[0] * two[1] - one[1] * two[0]
     return float(np.pi - abs(np.arctan2(cross, float(one @ two))))
 
 
-def _ways(follow: Integers) -> Iterator[list[int]]:
-    """Runs of half edges, each edge once: open ones first, then rings."""
-    used = np.zeros(len(follow) // 2, dtype=bool)
-    starts = [half for half in range(len(follow)) if follow[half ^ 1] < 0]
-    for half in [*starts, *range(0, len(follow), 2)]:
-        if used[half // 2]:
-            continue
-        way, at = [], half
-        while at >= 0 and not used[at // 2]:
-            used[at // 2] = True
+def _ways(kept: Sequence[int], partner: dict[Arm, Arm]) -> Iterator[list[Arm]]:
+    """Chains in order, each with the end it is entered by; open strokes first, then rings."""
+    used: set[int] = set()
+    starts = [(number, last) for number in kept for last in (0, 1) if (number, last) not in partner]
+    for arm in [*starts, *((number, 0) for number in kept)]:
+        way, at = [], arm
+        while at[0] not in used:
+            used.add(at[0])
             way.append(at)
-            at = int(follow[at])
-        yield way
+            onward = partner.get((at[0], 1 - at[1]))
+            if onward is None:
+                break
+            at = onward
+        if way:
+            yield way
 
 
-def _tail(axis: Axis, half: int) -> int:
-    return int(axis.ends[half // 2, half % 2])
+def _stroke(
+    all_chains: Sequence[Chain],
+    way: Sequence[Arm],
+    partner: dict[Arm, Arm],
+    knot: dict[int, int],
+    middle: dict[int, Floats],
+    tips: NDArray[np.bool_],
+) -> CentreLine:
+    points, reach = [], []
+    for number, entered in way:
+        some, wide = _clear(all_chains[number], entered, partner, number)
+        points.append(some)
+        reach.append(wide)
+    (first, entered), (final, by) = way[0], way[-1]
+    ends = [(first, entered, 0), (final, 1 - by, -1)]
+    for number, last, where in ends:
+        node = all_chains[number].end(last)
+        heart = middle.get(knot.get(node, -1))
+        if heart is not None and (number, last) not in partner:
+            points.insert(0 if where == 0 else len(points), heart[None])
+            reach.insert(0 if where == 0 else len(reach), all_chains[number].reach[[-last]])
+    if (first, entered) in partner and partner[first, entered] == (final, 1 - by):
+        points.append(points[0][:1])
+        reach.append(reach[0][:1])
+    tip = [bool(tips[all_chains[number].end(last)]) for number, last, _ in ends]
+    return CentreLine(np.concatenate(points), 2 * np.concatenate(reach), (tip[0], tip[1]))
 
 
-def _head(axis: Axis, half: int) -> int:
-    return int(axis.ends[half // 2, 1 - half % 2])
+def _clear(
+    chain: Chain, entered: int, partner: dict[Arm, Arm], number: int
+) -> tuple[Floats, Floats]:
+    """The chain in the sense it is passed, without what lies in knots that are crossed."""
+    cut = [
+        min(CLEAR * float(chain.reach[-last]), 0.45 * chain.length)
+        if (number, last) in partner
+        else 0.0
+        for last in (0, 1)
+    ]
+    points, reach = chain.between(cut[0], chain.length - cut[1])
+    return (points[::-1], reach[::-1]) if entered else (points, reach)

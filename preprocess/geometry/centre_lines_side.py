@@ -42,6 +42,9 @@ SPECK = 1e-3
 TOUCH = 1e-9
 """mm below which two places along a line are one."""
 
+STEPS = 8.0
+"""Into how many steps the width of a stroke is divided where hairlines grow wider."""
+
 MITRE = 2.0
 """How much farther than at a straight stretch a corner may move outward."""
 
@@ -99,6 +102,8 @@ def _divided(line: LineString, across: Objects) -> Iterator[LineString]:
 
 def _of(one: CentreLine, stroke: float | None, most: int) -> Iterator[LineString]:
     line = _drawn_out(one)
+    if stroke is not None:
+        line = _stepped(*line, stroke / STEPS)
     count = np.ones(len(line[0]), dtype=np.int64)
     if stroke is not None:
         count = np.clip(np.ceil(line[1] / stroke - SPARE), 1, most).astype(np.int64)
@@ -107,6 +112,16 @@ def _of(one: CentreLine, stroke: float | None, most: int) -> Iterator[LineString
         for share in np.linspace(-1, 1, number) if number > 1 else (0.0,):
             out = np.maximum(width - (stroke or 0.0), 0) / 2 * share
             yield shapely.simplify(shapely.linestrings(_beside(points, out)), STRAIGHT)
+
+
+def _stepped(points: Floats, width: Floats, step: float) -> tuple[Floats, Floats]:
+    """The same with points in between, so that the width never changes by more than a step."""
+    count = np.maximum(1, np.ceil(np.abs(np.diff(width)) / step)).astype(int)
+    edge = np.repeat(np.arange(len(count)), count)
+    share = (np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)) / count[edge]
+    places = np.append(edge + share, len(count))
+    x, y, wide = (np.interp(places, np.arange(len(width)), values) for values in (*points.T, width))
+    return np.stack((x, y), axis=1), wide
 
 
 def _drawn_out(one: CentreLine) -> tuple[Floats, Floats]:
