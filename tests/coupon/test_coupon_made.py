@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
 import pytest
+from shapely import MultiPolygon, Point, box
 
 from preprocess.coupon.build import build, coupon_of, define
 from preprocess.coupon.defaults import Asked
@@ -17,6 +19,7 @@ from preprocess.coupon.words import KINDS as KIND_WORDS
 from preprocess.errors import Refusal, UserError
 from preprocess.marking.checks import check
 from preprocess.marking.plan import plan
+from preprocess.marking.prediction import predict
 from preprocess.marking.rows import row_spans
 from preprocess.model.bench import Bench
 from preprocess.model.filament import Filament, Reference
@@ -174,6 +177,25 @@ def longest(steps):
             spans = row_spans(step).span
             found.setdefault(step.output.id, []).extend(spans.round(3).tolist())
     return {layer: max(spans) for layer, spans in found.items()}
+
+
+@pytest.mark.parametrize("name", ["A2", "C4"])
+def test_a_blade_is_as_hot_as_a_rectangle_that_stands_alone(name: str) -> None:
+    graded = replace(SPOOL, reference=Reference(power=0.3))  # else indices are medians of the job
+    timed = replace(MACHINE, turnaround=0.0012, fly_back=2500.0, rated_power=3.0)
+    coupon = made("row-span", Bench(machine=timed, filament=graded))
+    (cell,) = (cell for cell in coupon.cells if cell.name == name)
+    (shape,) = (shape for shape in coupon.artwork.shapes if shape.id in cell.shapes)
+    left, top, _, bottom = shape.geometry.bounds
+    alone = MultiPolygon([box(left, top, left + cell.size["span"], bottom)])
+    single = replace(coupon.artwork, shapes=(replace(shape, geometry=alone),))
+    (patch,) = predict(single, coupon.bench).heat.patches
+    within = [
+        float(np.median(p.index[p.lit]))
+        for p in predict(coupon.artwork, coupon.bench).heat.patches
+        if shape.geometry.contains(Point(p.points[0][p.lit].mean(), p.points[1][p.lit].mean()))
+    ]
+    assert within == [pytest.approx(float(np.median(patch.index[patch.lit])), rel=1e-3)]
 
 
 def test_fine_cells_that_share_rows_are_warned_of() -> None:
