@@ -14,6 +14,7 @@ from preprocess.advice.tries import own_sweep, settings_of, speeds, start_power,
 from preprocess.advice.ways import Way
 from preprocess.errors import wrong
 from preprocess.model.bench import Bench
+from preprocess.model.settings import Operation
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -30,6 +31,8 @@ SIMULATIONS = 24
 """About how many simulations there are, coarse ones included."""
 
 LEVELS = 2, 3, 4
+
+_LINES = "lines that are scored already would get the power of the rows"
 
 BETTER = 0.02
 """Share of the area by which another speed has to be better than the recipe's to be taken."""
@@ -147,7 +150,12 @@ class _Search:
 
     def _ways(self, given: Trial, own: Settings, base: Way) -> Iterator[Way]:
         bars = self.limits.bars and bool(given.artwork.parts)
-        return ways(self.job, own, base, bars=bars)
+        scored = any(output.operation is Operation.SCORE for output in given.outputs)
+        for way in ways(self.job, own, base, bars=bars):
+            if way.every and scored:
+                self.left_out.append(LeftOut(way=way, why=_LINES))
+            else:
+                yield way
 
     def _pool(self, wished: Sequence[Way]) -> Iterator[Measured]:
         """All ways in coarse figures, those with levels guessed from those without."""
@@ -157,7 +165,8 @@ class _Search:
             if trial is None or one is None:
                 continue
             layers = {o.layer for o in trial.outputs if o.settings.pitch and _lit(trial, o.id)}
-            counts = (1, *LEVELS) if len(layers) > 1 else LEVELS
+            counts: tuple[int, ...] = (1, *LEVELS) if len(layers) > 1 else LEVELS
+            counts = () if way.every else counts
             yield from (one, *(expected(trial, one, levels) for levels in counts))
 
     def _finals(self, pool: Sequence[Measured], one: Measured | None) -> Iterator[Measured]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.advice.ways import edit_of
@@ -89,4 +89,6 @@ def tried(job: Job, way: Way, *, coarse: bool = False) -> Trial | LeftOut:
     planned = plan(result.after, result.bench.machine)
     timed = schedule(planned, result.bench.machine)
     heat = heat_of(planned, timed, result.after, result.bench, coarse=coarse)
+    if way.every:
+        heat = replace(heat, patches=(*heat.patches, *heat.scored))
     return Trial(way=way, text=text, artwork=result.after, heat=heat, time=timed.total)

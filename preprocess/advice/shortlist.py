@@ -43,7 +43,8 @@ def _ordered(pool: Sequence[Measured]) -> Iterator[Measured]:
         [one for one in near if one.way.bars],
         [one for one in near if one.way.levels > 1],
         [one for one in near if one.way.pitch is not None],
-        [one for one in near if not one.way.bars and one.way.levels <= 1],
+        [one for one in near if one.way.every],
+        [one for one in near if not (one.way.bars or one.way.every) and one.way.levels <= 1],
     ):
         yield from mine[:1]
     for aim in range(4) if near else ():

@@ -28,6 +28,9 @@ EVEN = 0.1
 WIDER = 1.25
 """Factor of a wider pitch."""
 
+INTERLEAVED = 3
+"""Rows of our own: every third first, so that neighbours are far apart in time."""
+
 TURN = 90.0
 """Degrees by which rows are turned."""
 
@@ -108,3 +111,11 @@ def ways(job: Job, own: Settings, base: Way, *, bars: bool) -> Iterator[Way]:
         yield from (replace(way, bars=True) for way in (one_way, two_way))
         yield replace(one_way, bars=True, angle=turned)
         yield replace(one_way, bars=True, even=EVEN)
+    yield from _interleaved(one_way, own)
+
+
+def _interleaved(way: Way, own: Settings) -> Iterator[Way]:
+    """Rows of our own, which are scored and so need power and speed said."""
+    power, speed = way.power or own.power, way.speed or own.speed
+    if power and speed:
+        yield replace(way, every=INTERLEAVED, power=power, speed=speed)

@@ -23,6 +23,9 @@ OF_BARS = "clearance", "bar", "gap", "to_art", "field_margin"
 """Parameters of bars that a recipe decides and that hold for all bars tried."""
 
 
+_ORDINAL = {2: "second", 3: "third"}
+
+
 class Sweep(StrEnum):
     """Which areas are swept together."""
 
@@ -38,7 +41,8 @@ class Way:
     `levels` 0 gives all areas one power, 1 each layer its own, solved, more cut zones by heat and
     solve theirs. `even` is how even bars are to make the rows, with the least span and the fewest
     bars that do; None puts them beside all rows. `cool` orders separate shapes so that they cool.
-    `given` is the recipe unchanged.
+    `every` makes rows of our own to score, every so many first; 0 leaves rows to the laser's
+    software. `given` is the recipe unchanged.
     """
 
     given: bool = False
@@ -52,6 +56,7 @@ class Way:
     bars: bool = False
     even: float | None = None
     levels: int = 0
+    every: int = 0
 
     @property
     def title(self) -> str:
@@ -70,6 +75,8 @@ class Way:
             yield f"pitch {PITCH.text(self.pitch)}"
         if self.bars:
             yield "bars" if self.even is None else f"bars until even to {SHARE.text(self.even)}"
+        if self.every:
+            yield f"own rows, every {_ORDINAL[self.every]} first"
         if self.levels > 1:
             yield f"{self.levels} levels"
         elif self.levels:
@@ -95,7 +102,12 @@ def edit_of(way: Way, passes: Iterable[Any]) -> Edit:
         steps.append({"equalize-width": _bars(passes, way.even)})
     if way.levels:
         steps.append("solve-power")
-    return Edit(engrave=dict(_settings(way)), passes=tuple(steps))
+    settings = dict(_settings(way))
+    if not way.every:
+        return Edit(engrave=settings, passes=tuple(steps))
+    steps.append({"hatch": {"every": way.every}})
+    score = {key: value for key, value in settings.items() if key in {"power", "speed"}}
+    return Edit(engrave=settings, score=score, passes=tuple(steps))
 
 
 def name_of(entry: Any) -> str:

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 def scored_findings(heat: Heat) -> Iterator[Finding]:
     """The heat index of each layer of own rows, and a warning where it leaves the window.
 
-    Rows of an earlier round may still be warmed by neighbours of a later one while these are
-    struck; that is left out, so theirs may be somewhat more. The last round is hottest anyway.
+    A later round passes beside rows of an earlier one, but never makes them hotter than their own
+    did: no run of it strikes them.
     """
     for output in dict.fromkeys(patch.output for patch in heat.scored):
         mine = [patch for patch in heat.scored if patch.output == output]

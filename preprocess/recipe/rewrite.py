@@ -22,16 +22,17 @@ _WIDE = 4096
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Edit:
-    """What is to be different: settings of engraving as a recipe writes them, and all passes."""
+    """What is to be different: settings of operations as a recipe writes them, and all passes."""
 
     engrave: Mapping[str, str] = field(default_factory=dict)
+    score: Mapping[str, str] = field(default_factory=dict)
     passes: tuple[Any, ...] = ()
 
 
 def rewritten(text: str, edit: Edit) -> str:
     """The text of a recipe with an edit made.
 
-    Settings of engraving hold for all engraved layers: what a layer says otherwise is taken out.
+    Settings hold for all layers of their operation: what a layer says otherwise is taken out.
     Comments among the passes go with them.
 
     Args:
@@ -39,8 +40,8 @@ def rewritten(text: str, edit: Edit) -> str:
         edit: what is to be different.
     """
     data = _yaml().load(text)
-    if edit.engrave:
-        _engrave(data, edit.engrave)
+    for operation, settings in _changes(edit).items():
+        _set(data, operation, settings)
     data["passes"] = _steps(edit.passes)
     return _text(data)
 
@@ -68,8 +69,8 @@ def moved(text: str, folder: Path, to: Path) -> str:
 def lines_of(edit: Edit) -> str:
     """An edit alone, as lines to paste into a recipe."""
     data = CommentedMap()
-    if edit.engrave:
-        data["settings"] = CommentedMap(engrave=_inline(edit.engrave))
+    if changes := _changes(edit):
+        data["settings"] = CommentedMap((key, _inline(held)) for key, held in changes.items())
     data["passes"] = _steps(edit.passes)
     return _text(data)
 
@@ -81,17 +82,22 @@ def _seen_from(folder: Path, path: Path) -> str:
         return path.resolve().as_posix()
 
 
-def _engrave(data: CommentedMap, engrave: Mapping[str, str]) -> None:
+def _changes(edit: Edit) -> dict[str, Mapping[str, str]]:
+    both = {"engrave": edit.engrave, "score": edit.score}
+    return {operation: settings for operation, settings in both.items() if settings}
+
+
+def _set(data: CommentedMap, operation: str, settings: Mapping[str, str]) -> None:
     held = CommentedMap((data.get("settings") or {}).items())
-    old = held.get("engrave") or {}
-    held["engrave"] = _inline({**old, **engrave})
+    old = held.get(operation) or {}
+    held[operation] = _inline({**old, **settings})
     if "settings" in data:
         data["settings"] = held
     else:
         data.insert(_place_of(data, "passes"), "settings", held)
     for rule in data.get("layers") or ():
-        if rule.get("operation") == "engrave" and rule.get("settings"):
-            left = {k: v for k, v in rule["settings"].items() if k not in engrave}
+        if rule.get("operation") == operation and rule.get("settings"):
+            left = {k: v for k, v in rule["settings"].items() if k not in settings}
             if left:
                 rule["settings"] = _inline(left)
             else:

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from preprocess.advice.advise import Advice, Limits, advise
-from preprocess.advice.job import Job, text_of
+from preprocess.advice.job import Job, text_of, tried
 from preprocess.advice.report import report_bytes
 from preprocess.advice.telling import best_of, closing, first_answer, numbered, plot
+from preprocess.advice.ways import Sweep, Way
 from preprocess.errors import UserError
 from preprocess.marking.prediction import predict
 from preprocess.model.output import output_layers
@@ -174,3 +175,24 @@ def test_the_plot_shows_each_way_where_it_belongs():
     assert max(lines, key=lambda line: len(line) * ("|" in line)).endswith(str(slowest))
     assert all(str(number) in shown for number in ways)
     assert best_of(advised(OWN)) == 1
+
+
+def test_rows_of_our_own_are_simulated_as_they_would_be_written():
+    job_ = job(WIDE)
+    way = Way(sweep=Sweep.TOGETHER, every=3, power=0.4, speed=300.0)
+    trial = tried(job_, way)
+    result = convert(load_recipe(None, trial.text), LEAF, "leaf.svg")
+    found = predict(result.after, result.bench, surely=False).heat
+    assert found.patches == ()
+    assert len(found.scored) == 3
+    index = np.concatenate([p.index[p.lit] for p in found.scored])
+    assert trial.heat.largest == pytest.approx(index.max())
+    in_order = tried(job_, replace(way, every=0))
+    assert trial.heat.largest < 0.97 * in_order.heat.largest, "neighbours are far apart in time"
+
+
+def test_rows_of_our_own_are_not_tried_beside_lines_that_are_scored():
+    lines = LEAF.replace(b"</svg>", b'<path d="M2 2 H30" fill="none" stroke="#000"/></svg>')
+    found = advise(replace(job(WIDE), data=lines), NO_BARS, lambda: None)
+    (left,) = [one for one in found.left_out if one.way.every]
+    assert "scored already" in left.why

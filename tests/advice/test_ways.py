@@ -38,6 +38,13 @@ def test_levels_come_before_bars_and_powers_are_solved_last():
     )
 
 
+def test_rows_of_our_own_come_last_with_the_settings_of_scoring():
+    edit = edit_of(Way(sweep=Sweep.TOGETHER, every=3, power=0.5, speed=900.0), FERN)
+    assert edit.passes[-1] == {"hatch": {"every": 3}}
+    assert edit.score == edit.engrave == {"power": "50 %", "speed": "900 mm/s"}
+    assert edit_of(Way(power=0.5), FERN).score == {}
+
+
 def test_settings_carry_their_units():
     way = Way(power=0.62, speed=900.0, pitch=0.125, angle=90.0, direction=Direction.TWO_WAY)
     assert edit_of(way, ()).engrave == {

@@ -71,6 +71,23 @@ def test_points_of_every_round_are_those_of_superposition_over_every_run(directi
             assert here == pytest.approx(anchor, rel=0.01)
 
 
+@pytest.mark.parametrize("direction", list(Direction))
+def test_later_rounds_never_make_a_place_hotter_than_its_own(direction):
+    """The hottest that a point ever gets, at visits of any round, is what its own round tells."""
+    made = hatched(bed(direction), every=3)
+    planned = plan(made, BENCH.machine)
+    plastic = plastic_of(None, BENCH.machine)
+    struck = strikes(planned, schedule(planned, BENCH.machine), plastic.watts, None)
+    ratios = []
+    for patch in heat(made, BENCH).scored:
+        for row, column in ((4, 40), (10, 12), (-3, 30)):
+            u, v = float(patch.u[column]), float(patch.v[row])
+            times = np.concatenate([brute.visits(one, u, v - 1.0, 2.0) for one in struck])
+            ever = brute.rise(struck, plastic, (u, v), np.sort(times) + 1e-9).max()
+            ratios.append(ever / patch.index[row, column])
+    assert max(ratios) < 1.02 * min(ratios)
+
+
 def test_cells_of_all_rounds_together_are_the_area():
     for every in (1, 2, 3, 5):
         found = heat(hatched(bed(), every=every), BENCH).scored
