@@ -41,6 +41,8 @@ class Cascade:
     def __init__(self, root: ElementWrapper, remarks: Remarks) -> None:
         self._matcher = cssselect2.Matcher()
         self._empty = True
+        self._simple = True
+        self._found: dict[tuple[str | None, ...], tuple[Block, ...]] = {}
         self._remarks = remarks
         for element in _style_elements(root):
             if self._is_for_us(element):
@@ -58,6 +60,17 @@ class Cascade:
         """The blocks of declarations of the style sheets for an element, weakest first."""
         if self._empty:
             return ()
+        if not self._simple:
+            return self._matched(element)
+        asked = element.etree_element.get
+        key = (element.namespace_url, element.local_name, asked("class"), asked("id"))
+        if key[3] not in self._matcher.id_selectors:
+            key = (*key[:3], None)
+        if key not in self._found:
+            self._found[key] = self._matched(element)
+        return self._found[key]
+
+    def _matched(self, element: ElementWrapper) -> tuple[Block, ...]:
         matches = self._matcher.match(element)
         return tuple([block for _, _, pseudo, block in matches if pseudo is None])
 
@@ -85,6 +98,7 @@ class Cascade:
             return
         content = tinycss2.parse_blocks_contents(rule.content)
         block, wrong = _sorted_out(content)
+        self._simple = self._simple and _SIMPLE.fullmatch(text) is not None
         for selector in selectors:
             self._matcher.add_selector(selector, block)
             self._empty = False
@@ -153,6 +167,9 @@ def cascaded(
                     found[declaration.name] = declaration.value
     return found, tuple(wrong)
 
+
+_SIMPLE = re.compile(r"[\w.#*-]+(\s*,\s*[\w.#*-]+)*")
+"""Selectors that ask for nothing but the name, the class and the id of an element itself."""
 
 _LETTERING = frozenset({"text", "tspan", "textPath", "tref", "altGlyph"})
 """Elements whose x and y are lists."""

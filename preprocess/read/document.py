@@ -51,8 +51,24 @@ def parse(data: bytes, name: str, limits: Limits) -> Document:
         place = Place(name, element.sourceline)
         raise wrong(f"the file holds <{tag.localname}>, not an SVG drawing", _REMEDY, place=place)
     _check_depth(element, name, limits.depth)
-    root = cssselect2.ElementWrapper.from_xml_root(element)
-    return Document(name, root, _ById(root), tag.namespace)
+    root = wrapped(element)
+    return Document(name, root, ById(root), tag.namespace)
+
+
+class _Element(cssselect2.ElementWrapper):  # type: ignore[misc]  # the library has no types
+    """An element whose names are at hand from the start."""
+
+    def __init__(self, etree_element: etree._Element, *others: object, **named: object) -> None:
+        super().__init__(etree_element, *others, **named)
+        namespace, _, name = str(etree_element.tag).rpartition("}")
+        self.local_name = name
+        self.namespace_url = namespace[1:]
+        self.id = etree_element.get("id")
+
+
+def wrapped(element: etree._Element) -> ElementWrapper:
+    """An element tree as selectors see it."""
+    return _Element.from_xml_root(element)
 
 
 def _tree(data: bytes, name: str, deepest: int) -> etree._Element:
@@ -106,7 +122,7 @@ def _check_depth(root: etree._Element, name: str, deepest: int) -> None:
             raise wrong(found, remedy, place=Place(name, element.sourceline))
 
 
-class _ById(Mapping[str, "ElementWrapper"]):
+class ById(Mapping[str, "ElementWrapper"]):
     """Elements by id, looked for when the first is asked for: many drawings refer to nothing."""
 
     def __init__(self, root: ElementWrapper) -> None:

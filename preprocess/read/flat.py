@@ -169,13 +169,13 @@ def _contours(
     found: list[list[Contour]] = [[] for _ in range(total)]
     begins = np.flatnonzero(kinds == b"M")
     ends = np.append(begins[1:], len(kinds))
+    drawn = ends - begins > 1  # a moveto alone draws nothing
+    begins, ends = begins[drawn], ends[drawn]
     stop = np.cumsum(counts)
-    for begin, end in zip(begins, ends, strict=True):
-        if end - begin < 2:  # noqa: PLR2004 - a moveto alone draws nothing
-            continue
-        line = points[stop[begin] - counts[begin] : stop[end - 1]]
-        closed = kinds[end - 1] == b"Z"
-        if closed and len(line) > 1 and (line[0] == line[-1]).all():
-            line = line[:-1]
-        found[owner[begin]].append(Contour(line, bool(closed)))
+    first, last = stop[begins] - counts[begins], stop[ends - 1]
+    closed = kinds[ends - 1] == b"Z"
+    again = closed & (last - first > 1) & (points[first] == points[last - 1]).all(axis=1)
+    parts = zip(owner[begins], first, last - again, closed.tolist(), strict=True)
+    for at, begin, end, shut in parts:
+        found[at].append(Contour(points[begin:end], shut))
     return found

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -21,10 +20,11 @@ def name_of(element: ElementWrapper, frame: Frame, place: str) -> str:
 
 def with_places(element: ElementWrapper, place: str) -> Iterator[tuple[ElementWrapper, str]]:
     """The children of an element, each with its path such as "svg/g[2]/path[1]"."""
-    seen: Counter[str] = Counter()
+    seen: dict[str, int] = {}
     for child in element.iter_children():
-        seen[child.local_name] += 1
-        yield child, f"{place}/{child.local_name}[{seen[child.local_name]}]"
+        tag = child.local_name
+        seen[tag] = count = seen.get(tag, 0) + 1
+        yield child, f"{place}/{tag}[{count}]"
 
 
 def path_of(element: ElementWrapper) -> str:
