@@ -45,6 +45,13 @@ def fitting(definition: CouponDefinition) -> tuple[Placed, ...]:
     placed = _placed(definition)
     if not _too_large(placed, definition):
         return placed
+    struck, wide = _struck(placed), room_of(definition)[0]
+    if struck > wide + _SLACK and any(p.bars for p in placed):
+        raise Refusal(
+            f"with its bars this coupon takes {struck:.1f} mm along the rows, but only {wide:g} mm "
+            "of the field may be used",
+            "take a narrower plate, or give shorter distances",
+        )
     (width, height), (wide, high) = _needs(placed, definition), _offered(definition)
     raise Refusal(
         f"this coupon takes {width:.1f} × {height:.1f} mm, but {wide:g} × {high:g} mm are there",
@@ -62,7 +69,7 @@ def _placed(definition: CouponDefinition) -> tuple[Placed, ...]:
 def _too_large(placed: Sequence[Placed], definition: CouponDefinition) -> bool:
     needs, offered = _needs(placed, definition), _offered(definition)
     return any(need > side + _SLACK for need, side in zip(needs, offered, strict=True)) or (
-        _struck(placed)[0] > room_of(definition)[0] + _SLACK
+        _struck(placed) > room_of(definition)[0] + _SLACK
     )
 
 
@@ -86,11 +93,11 @@ def _needs(placed: Sequence[Placed], definition: CouponDefinition) -> Size:
     return width + 2 * MARGIN, height + 2 * MARGIN
 
 
-def _struck(placed: Sequence[Placed]) -> Size:
-    """Width and height of all that is marked, bars included."""
+def _struck(placed: Sequence[Placed]) -> float:
+    """Width of all that is marked, bars included, mm."""
     all_of_it = [g for p in placed for g in (*p.shapes, p.label, p.bars) if g is not None]
-    left, top, right, bottom = shapely.total_bounds(all_of_it)
-    return float(right - left), float(bottom - top)
+    left, _, right, _ = shapely.total_bounds(all_of_it)
+    return float(right - left)
 
 
 def _remedy(definition: CouponDefinition) -> str:

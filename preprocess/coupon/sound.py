@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.coupon.defaults import SCORED
 from preprocess.coupon.model import Kind
+from preprocess.coupon.patterns import LEAF
 from preprocess.coupon.pieces import LETTERS
 from preprocess.errors import Refusal
 
@@ -63,6 +64,9 @@ def _lengths(definition: CouponDefinition) -> None:
     if min(lengths) < SHORTEST:
         found = f"a length of {min(lengths):g} mm is too short to be marked"
         raise Refusal(found, f"give lengths from {SHORTEST:g} mm on")
+    if definition.kind is Kind.TIP_WIDTH and max(lengths) >= LEAF[0]:
+        found = f"a tip of {max(lengths):g} mm is as wide as its leaf"
+        raise Refusal(found, f"give widths below {LEAF[0]:g} mm")
     most = _OF_GAUGE if definition.kind is Kind.FIELD_SCALE else _MOST_LENGTHS
     if len(lengths) > most:
         raise Refusal(f"{len(lengths)} lengths are given", f"give at most {most}")

@@ -227,7 +227,7 @@ def test_the_field_and_the_part_of_it_count_too() -> None:
     with pytest.raises(Refusal, match="are there"):
         made("row-span", small)
     narrow = replace(BENCH, machine=replace(MACHINE, field=(62.0, 90.0)))
-    with pytest.raises(Refusal):  # the bars reach further than the plate
+    with pytest.raises(Refusal, match=r"with its bars this coupon takes 67\.2 mm along the rows"):
         made("bar-distance", narrow)
 
 
@@ -265,6 +265,7 @@ def test_the_gauge_is_as_large_as_plate_and_field_let_it_be() -> None:
         ({"kind": "field-scale", "powers": (0.1, 0.2)}, "gauge .* is one layer", "one power"),
         ({"kind": "field-scale", "lengths": (9.0, 8.0, 7.0)}, "3 lengths", "at most 2"),
         ({"lengths": (5.0, 0.002)}, "0.002 mm is too short", "from 0.01 mm on"),
+        ({"kind": "tip-width", "lengths": (7.0,)}, "7 mm is as wide as its leaf", "below 5 mm"),
         ({"lengths": (1.0,) * 25}, "25 lengths", "at most 24"),
         ({"layers": (Settings(power=0.2),)}, "layer A has no speed and no pitch", "give it"),
         ({"powers": (1.2,)}, "120 % cannot be set", "between 1 % and 100 %"),
