@@ -23,9 +23,14 @@ TWICE_DIFFERS = {
         f"equalize-width/{name}": SEALED
         for name in ("one-leaf", "quick-rows-only", "side-by-side", "two-stretches", "upright-rows")
     },
+    "compensate-spot": "edges that are moved twice move twice as far",
     "inset-tips/capped-retreat": NARROWER,
+    "inset-tips/crescent-horns": NARROWER,
     "inset-tips/grass-blades": NARROWER,
     "inset-tips/one-straight-tip": NARROWER,
+    "inset-tips/serifs": NARROWER,
+    "inset-tips/star-points": NARROWER,
+    "inset-tips/tapering-stroke": NARROWER,
     "negative": "the negative of a negative is the motif",
     "place/underside": "a drawing that is turned or mirrored twice is turned twice",
     "place/beside-the-hole": "a drawing that is shifted twice is shifted twice",
