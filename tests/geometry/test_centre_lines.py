@@ -6,6 +6,8 @@ import math
 
 import numpy as np
 import pytest
+import scipy.ndimage
+import scipy.spatial
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,7 +15,9 @@ from shapely import LineString, MultiPolygon, Point, Polygon, box
 
 from preprocess.geometry.centre_lines import centre_lines
 from preprocess.geometry.centre_lines_side import lines_along
+from preprocess.geometry.fill import resolve
 from preprocess.geometry.parts import as_area
+from tests.benchmarks import art
 
 WIDTH, LEAST = 0.3, 0.6
 STRAIGHT, BENT = 0.005, 0.010
@@ -222,3 +226,46 @@ def test_widths_are_those_to_the_outline(shapes):
     for one in centre_lines(whole, WIDTH, LEAST).strokes:
         true = 2 * shapely.distance(whole.boundary, shapely.points(one.points))
         assert one.width == pytest.approx(true, rel=0.02, abs=2e-5)
+
+
+PIXEL = 0.005
+
+
+def raster_of(shape):
+    """Distance to the outline by a raster of 5 µm, and where that has a ridge."""
+    left, top, right, bottom = shape.buffer(0.05).bounds
+    x, y = np.arange(left, right, PIXEL), np.arange(top, bottom, PIXEL)
+    shapely.prepare(shape)
+    lit = shapely.contains_xy(shape, *np.meshgrid(x, y))
+    away = PIXEL * scipy.ndimage.distance_transform_edt(lit)
+    slope = np.hypot(*np.gradient(away, PIXEL))
+    return (x, y), away, lit & (slope < 0.6) & (away > 2 * PIXEL)
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_letters_agree_with_a_raster_of_5_micrometres(number):
+    """The ridge of the raster's distances lies along the lines, and tells the same width."""
+    letter = list(art.lettering(1, 12))[number]
+    shape = resolve([np.round(0.3 * part, 6) for part in letter], "nonzero")
+    hair = centre_lines(shape, WIDTH, LEAST)
+    (x, y), away, ridge = raster_of(shape)
+    row, column = np.nonzero(ridge)
+    tree = scipy.spatial.KDTree(np.stack((x[column], y[row]), axis=1))
+    assert hair.strokes
+    ended = [one.points[[0, -1]] for one in hair.strokes if (one.points[0] != one.points[-1]).any()]
+    ends = shapely.multipoints(np.concatenate([*ended, np.zeros((1, 2)) - 9])).buffer(0.15)
+    for one in hair.strokes:
+        line = LineString(one.points)
+        clear = line - ends
+        points = shapely.get_coordinates(shapely.segmentize(clear, 0.01))
+        off, nearest = tree.query(points)
+        assert off.max(initial=0) < BENT + PIXEL
+        true = 2 * away[row[nearest], column[nearest]]
+        there = shapely.line_locate_point(line, shapely.points(points))
+        way = np.concatenate(([0], np.cumsum(np.hypot(*np.diff(one.points, axis=0).T))))
+        assert np.interp(there, way, one.width) == pytest.approx(true, rel=0.02, abs=3 * PIXEL)
+    points = np.stack((x[column], y[row]), axis=1)[(away[ridge] < WIDTH / 2)]
+    lines = shapely.multilinestrings([LineString(one.points) for one in hair.strokes])
+    mine = shapely.contains_xy(hair.thin, *points.T)
+    far = shapely.distance(lines, shapely.points(points[mine]))
+    assert np.quantile(far, 0.98) < BENT + PIXEL
