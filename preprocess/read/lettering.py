@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import cssselect2
 
 from preprocess.errors import Place, UserError, wrong
+from preprocess.read.document import ById, wrapped
 from preprocess.read.names import path_of
 from preprocess.read.selectors import compiled
 
@@ -31,6 +32,8 @@ def filled(
     Raises:
         UserError: an element is missing, is no text, or holds several spans.
     """
+    if not texts:
+        return document, {}
     chosen = [(one, _chosen(document, one)) for one in texts]
     top, fits = document.root.etree_element, {}
     said: set[etree._Element] = set()
@@ -43,8 +46,8 @@ def filled(
             _say(holder, one.text)
             if one.fit is not None:
                 fits[holder] = one.fit
-    root = cssselect2.ElementWrapper.from_xml_root(top)
-    return replace(document, root=root, by_id=_by_id(root)), fits
+    root = wrapped(top)
+    return replace(document, root=root, by_id=ById(root)), fits
 
 
 def _chosen(document: Document, one: Lettering) -> list[ElementWrapper]:
@@ -89,11 +92,3 @@ def _say(holder: etree._Element, text: str) -> None:
     for child in list(holder):
         holder.remove(child)
     holder.text = text
-
-
-def _by_id(root: ElementWrapper) -> dict[str, ElementWrapper]:
-    found: dict[str, ElementWrapper] = {}
-    for element in root.iter_subtree():
-        if element.id:
-            found.setdefault(element.id, element)
-    return found
