@@ -10,7 +10,7 @@ import shapely
 from shapely import Polygon
 
 from preprocess.geometry.erosion import eroded
-from preprocess.geometry.opening import widths
+from preprocess.geometry.opening import CRUMB, widths
 from preprocess.geometry.parts import as_area
 from preprocess.geometry.tips import Tip, edges_of, find, find_in, pulled_in
 
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 ATTEMPTS = 6
 """How often a distance is reduced before a tip or part is left as it is."""
 
+CLOSER = 0.7
+"""What a distance is reduced by besides where a blunt end does not retreat in proportion to it."""
+
 MOST_OF_DEPTH = 0.8
 """No tip retreats by more than this share of its own depth."""
 
@@ -32,6 +35,12 @@ MOST_OF_WIDTH = 0.25
 
 ENDS = 0.8
 """Ends of a part that is narrow everywhere are what is narrower than this share of its width."""
+
+SHARP = 0.16
+"""Share of width² that a tip of 61 degrees has beyond its neck; from there on it is one in full.
+
+What a disc of radius r leaves in a corner of half angle a is r² (cot a − (π/2 − a)).
+"""
 
 LEAST = 1e-4
 """Distances below this, mm, are not worth a new outline."""
@@ -65,7 +74,7 @@ def inset(
     parts = narrow.parts.copy()
     retreats: list[Retreat] = []
     for index, tips in _by_part(narrow.tips).items():
-        wanted = [by * _share(tip.width, width) for tip in tips]
+        wanted = [by * _share(tip.width, width) * _pointed(tip, width) for tip in tips]
         parts[index], found = _with_tips_in(parts[index], tips, wanted, cap)
         retreats += found
     everywhere = np.array(narrow.everywhere, dtype=np.intp)
@@ -75,7 +84,16 @@ def inset(
 
 def _share(narrow: float, width: float) -> float:
     """Share of the distance: all of it up to half the width, nothing where it is wide enough."""
-    return float(min(1.0, 2 * (1 - narrow / width)))
+    return float(np.clip(2 * (1 - narrow / width), 0.0, 1.0))
+
+
+def _pointed(tip: Tip, width: float) -> float:
+    """Share of the distance by how far the tip reaches out: nothing where a corner counts as none.
+
+    So no step shows between corners that are left alone and those a little sharper.
+    """
+    reach = float(tip.piece.area) / width**2
+    return float(np.clip((reach - CRUMB) / (SHARP - CRUMB), 0.0, 1.0))
 
 
 def _thin(parts: Objects, width: float, by: float, cap: float) -> tuple[Objects, list[Retreat]]:
@@ -89,7 +107,8 @@ def _thin(parts: Objects, width: float, by: float, cap: float) -> tuple[Objects,
             widest[index] -= 2 * whole.by
             retreats.append(whole)
     for index, tips in _by_part(find_in(parts, ENDS * widest)).items():
-        wanted = [min(by, MOST_OF_WIDTH * widest[index])] * len(tips)
+        most, broad = min(by, MOST_OF_WIDTH * widest[index]), ENDS * widest[index]
+        wanted = [most * _pointed(tip, broad) for tip in tips]
         parts[index], found = _with_tips_in(parts[index], tips, wanted, cap)
         retreats += found
     return parts, retreats
@@ -105,6 +124,9 @@ def _by_part(tips: tuple[Tip, ...]) -> dict[int, list[Tip]]:
 def _with_tips_in(
     part: Polygon, tips: list[Tip], wanted: list[float], cap: float
 ) -> tuple[Polygon, list[Retreat]]:
+    tips, wanted = _worth(tips, wanted)
+    if not tips:
+        return part, []
     amounts = [_allowed(tip, by, cap) for tip, by in zip(tips, wanted, strict=True)]
     for _ in range(ATTEMPTS):
         gone = [pulled_in(tip, amount) for tip, amount in zip(tips, amounts, strict=True)]
@@ -116,6 +138,12 @@ def _with_tips_in(
             ]
         amounts = [amount / 2 for amount in amounts]
     return part, [_left(tip.apex) for tip in tips]
+
+
+def _worth(tips: list[Tip], wanted: list[float]) -> tuple[list[Tip], list[float]]:
+    """The tips that are to move at all."""
+    some = [pair for pair in zip(tips, wanted, strict=True) if pair[1] >= LEAST]
+    return [tip for tip, _ in some], [by for _, by in some]
 
 
 def _told(tip: Tip, amount: float, by: float, rest: Polygon, gone: BaseGeometry) -> Retreat:
@@ -131,15 +159,16 @@ def _told(tip: Tip, amount: float, by: float, rest: Polygon, gone: BaseGeometry)
 def _allowed(tip: Tip, by: float, cap: float) -> float:
     """`by`, or what lets the tip retreat by no more than the cap: for a straight tip cap × sin a.
 
-    The tip's own retreat d / sin a tells its angle, so that bent tips are capped as well.
+    The tip's own retreat d / sin a tells its angle, so that bent tips are capped as well. 0 where
+    nothing does.
     """
     most, amount = min(cap, MOST_OF_DEPTH * tip.depth), by
-    for _ in range(ATTEMPTS):
+    for attempt in range(2 * ATTEMPTS):
         retreat = _retreat(tip, shapely.difference(tip.piece, pulled_in(tip, amount)))
         if retreat <= most * (1 + 1e-6):
             return amount
-        amount *= most / retreat
-    return amount
+        amount *= most / retreat * (1.0 if attempt < ATTEMPTS else CLOSER)
+    return 0.0
 
 
 def _retreat(tip: Tip, rest: BaseGeometry) -> float:

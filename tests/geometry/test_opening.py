@@ -136,6 +136,30 @@ def test_a_leaf_that_is_narrow_everywhere_retreats_at_its_ends():
     assert after.bounds[3] == pytest.approx(0.195 - 0.02 * 2 * (1 - 0.39 / 0.4), abs=1e-3)
 
 
+def test_no_step_shows_between_corners_and_tips():
+    """From 90 degrees, a corner, to 50, a tip, the retreat grows steadily to 0.05 / sin a."""
+    retreats = []
+    for degrees in np.arange(90.0, 50.0, -1.0):
+        a = math.radians(degrees / 2)
+        tip = Polygon([(0, -5 * math.tan(a)), (0, 5 * math.tan(a)), (5, 0)])
+        _, found = inset(MultiPolygon([tip]), 0.6, 0.05, 9.0)
+        retreats.append(sum(r.retreat for r in found if r.at[0] > 4.9))
+    assert retreats[0] == 0
+    assert retreats[-1] == pytest.approx(0.05 / math.sin(math.radians(25.5)), rel=0.01)
+    assert np.diff(retreats).min() >= 0
+    assert np.diff(retreats).max() < 0.1 * retreats[-1]
+
+
+def test_a_needle_retreats_by_no_more_than_the_cap_or_stays():
+    """Ends that do not retreat in proportion: the last step back is a long one."""
+    for length in (3.0, 8.0, 20.0, 60.0):
+        needle = Polygon([(0, -0.5), (0, 0.5), (1, 0.02), (length, 0.0), (1, -0.02)])
+        whole = shapely.union_all([box(-4, -2, 0, 2), needle])
+        after, found = inset(MultiPolygon([whole]), 0.5, 0.2, 0.3)
+        assert all(r.retreat <= 0.3 * (1 + 1e-4) for r in found)
+        assert after.bounds[2] >= whole.bounds[2] - 0.3 * (1 + 1e-4)
+
+
 def test_a_near_neighbour_is_not_bitten():
     """Two prongs of one fork, 0.02 mm apart, lose nothing to the discs of the other."""
     fork = shapely.union_all([box(0, 0, 2, 3), box(2, 1, 4, 1.3), box(2, 1.32, 4, 3)])
