@@ -69,6 +69,7 @@ EXPLAIN = (
     "too-many-shades",
     "gradient-as-solid",
     "gradient-cut",
+    "shade-too-light",
     "see-through",
     "unknown-element",
     "broken-path",
