@@ -199,7 +199,7 @@ class Axis:
 LEFT, RIGHT, TOP, BOTTOM = 22.0, 154.0, 14.0, 72.0
 HEAD = """<svg xmlns="http://www.w3.org/2000/svg" width="960" height="540" viewBox="0 0 160 90">
 <title>{title}</title>
-<style>text {{ font: 3.4px sans-serif; fill: #222 }} .c {{ text-anchor: middle }}
+<style type="text/css">text {{ font: 3.4px sans-serif; fill: #222 }} .c {{ text-anchor: middle }}
 .e {{ text-anchor: end }} .b {{ font-weight: bold }}
 .axis {{ fill: none; stroke: #222; stroke-width: .3 }}
 .grid {{ fill: none; stroke: #ccc; stroke-width: .2 }}

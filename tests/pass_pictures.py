@@ -124,11 +124,10 @@ def _after(result: Conversion, frame: Frame) -> Iterator[str]:
 def _numbers(artwork: Artwork, frame: Frame) -> Iterator[str]:
     for number, shape in enumerate(artwork.shapes, 1):
         point = frame.on_sheet(shapely.point_on_surface(shape.geometry))
-        yield (
-            f'<text x="{mm(point.x)}" y="{mm(point.y + 1.4)}" text-anchor="middle" fill="#222222" '
-            f'stroke="#ffffff" stroke-width="1.2" paint-order="stroke" font-family="sans-serif" '
-            f'font-size="4">{number}</text>'
-        )
+        place = f'x="{mm(point.x)}" y="{mm(point.y + 1.4)}" text-anchor="middle"'
+        font = 'font-family="sans-serif" font-size="4"'
+        for paint in ('fill="#ffffff" stroke="#ffffff" stroke-width="1.2"', 'fill="#222222"'):
+            yield f"<text {place} {font} {paint}>{number}</text>"
 
 
 def _legend(result: Conversion, x: float, y: float) -> Iterator[str]:

@@ -28,9 +28,10 @@ SMALL = Drawing(tolerance=0.01, decimals=2)
 CLOSE_UP = (20.2, 10.8, 6.0)
 """Left, top and size in mm of the square of the drawing that is shown enlarged: two tips."""
 
-PAGE = """<svg xmlns="http://www.w3.org/2000/svg" width="960" height="606" viewBox="0 0 152 96">
+PAGE = """<svg xmlns="http://www.w3.org/2000/svg"
+ xmlns:xlink="http://www.w3.org/1999/xlink" width="960" height="606" viewBox="0 0 152 96">
 <title>A fern label, as drawn and as evenmark writes it</title>
-<style>
+<style type="text/css">
 text {{ font: 3px sans-serif; fill: #222 }}
 .edge {{ fill: none; stroke: #888; stroke-width: .25; stroke-dasharray: 1 .7 }}
 .frame {{ fill: none; stroke: #222; stroke-width: .3 }}
@@ -45,10 +46,10 @@ text {{ font: 3px sans-serif; fill: #222 }}
 </g>
 </defs>
 <text x="4" y="7">as drawn</text>
-<svg x="5" y="9" width="94" height="36" viewBox="-2 0 94 36"><use href="#drawn"/></svg>
+<svg x="5" y="9" width="94" height="36" viewBox="-2 0 94 36"><use xlink:href="#drawn"/></svg>
 <text x="4" y="52">as written: three powers, and bars beside the label</text>
 <svg x="5" y="54" width="94" height="36" viewBox="-2 0 94 36">
-<use class="edge" href="#label-edge"/><use href="#written"/></svg>
+<use class="edge" xlink:href="#label-edge"/><use xlink:href="#written"/></svg>
 <text x="108" y="7">two tips, drawn</text>
 {close_drawn}
 <text x="108" y="52">pulled inward, in zones</text>
@@ -100,10 +101,8 @@ def _markup(elements: list[ET.Element]) -> str:
 def _close_up(name: str, top: float) -> str:
     left, upper, size = CLOSE_UP
     box = f'x="109" y="{top}" width="36" height="36"'
-    return (
-        f'<svg {box} viewBox="{left:g} {upper:g} {size:g} {size:g}"><use href="{name}"/></svg>\n'
-        f'<rect class="frame" {box}/>'
-    )
+    view = f'viewBox="{left:g} {upper:g} {size:g} {size:g}"'
+    return f'<svg {box} {view}><use xlink:href="{name}"/></svg>\n<rect class="frame" {box}/>'
 
 
 def _legend(result: Conversion) -> str:
