@@ -92,7 +92,11 @@ def _markup(elements: list[ET.Element]) -> str:
     for element in elements:
         for parent in element.iter():
             parent.tag = parent.tag.removeprefix(SVG)
-            parent.attrib = {k: v for k, v in parent.attrib.items() if not k.startswith("{")}
+            parent.attrib = {
+                "xlink:href" if k == "href" else k: v
+                for k, v in parent.attrib.items()
+                if not k.startswith("{")
+            }
             for title in parent.findall(f"{SVG}title"):
                 parent.remove(title)
     return "\n".join(ET.tostring(element, "unicode").strip() for element in elements)
