@@ -42,7 +42,7 @@ SHARP = 0.16
 What a disc of radius r leaves in a corner of half angle a is r² (cot a − (π/2 − a)).
 """
 
-LEAST = 1e-4
+LEAST = 1e-3
 """Distances below this, mm, are not worth a new outline."""
 
 

@@ -146,7 +146,7 @@ def _told(lines: _Lines, found: Sequence[Ring], within: float, *, fill: bool) ->
         ids = _ids(lines, (number for ring in found for number in lines.of(ring)))
         gap = max(ring.gap for ring in found)
         message = (
-            f"{_count(len(found), 'contour')} of {layer} closed over gaps of up to {gap:.3f} mm"
+            f"{_count(len(found), 'contour')} of {layer} closed over gaps of up to {gap:.2g} mm"
             f"{' and filled' if fill else ''}: {_named(ids)}"
         )
         remedy = "if a line was meant to stay open, leave it out with except"

@@ -103,7 +103,7 @@ def _crossings_filled(shapes: Sequence[Shape], wanted: Test) -> Step:
         more = area.area - shape.geometry.area
         result.append(replace(shape, geometry=area) if more > WORTH else shape)
         if more > WORTH:
-            message = f"{more:.2f} mm² of {shape.id} lay blank where its contours cross; now filled"
+            message = f"{more:.3g} mm² of {shape.id} lay blank where its contours cross; now filled"
             remedy = "if they were meant to stay blank, leave the shape out with except"
             finding = note("crossings-filled", message, remedy, elements=[shape.id])
             findings.append(replace(finding, layer=shape.layer))

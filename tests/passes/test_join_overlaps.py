@@ -110,7 +110,7 @@ def test_what_was_filled_is_told_and_can_be_left_out():
     outcome = check_pass(JoinOverlaps(except_=Selection(label="Moth")), art)
     (finding,) = outcome.findings
     assert (finding.code, finding.elements) == ("crossings-filled", ("a",))
-    assert finding.message.startswith("4.00 mm² of a lay blank")
+    assert finding.message.startswith("4 mm² of a lay blank")
     assert outcome.artwork.shapes[1] is art.shapes[1]
     assert outcome.changes[0].added.area - outcome.changes[0].removed.area == pytest.approx(4)
 
@@ -173,7 +173,7 @@ def test_contours_in_pieces_become_areas(backwards):
     assert area.geometry.area == pytest.approx(16 * 6 - 4 * 2)
     assert {source.id for source in area.sources} == {"u", "l", "s"}
     (finding,) = outcome.findings
-    assert "2 contours of leaflets closed over gaps of up to 0.030 mm and filled" in finding.message
+    assert "2 contours of leaflets closed over gaps of up to 0.03 mm and filled" in finding.message
     lost = sum(math.dist(a, b) for c in (UPPER, LOWER, SEED) for a, b in pairwise(c))
     assert outcome.changes[0].removed.length == pytest.approx(lost)
 
