@@ -113,7 +113,7 @@ def _line(
     return Placed(
         name=name,
         setting=0,
-        size={"length": round(line.length, 4)},
+        size={"length": round(line.length, 3)},
         shapes=(moved(line, 0.0, 0.0),),
         label=moved(label, 0.0, 0.0),
     )

@@ -9,11 +9,12 @@ from preprocess.coupon.model import Kind
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Words:
-    """`measures` goes on after the name of the kind; `shows` and `look` are sentences."""
+    """`measures` goes on after the name of the kind; `shows`, `look` and `use` are sentences."""
 
     measures: str
     shows: str
     look: str
+    use: str = "evenmark fit turns the grades into a profile of this filament."
 
 
 GRADES = (
@@ -84,12 +85,15 @@ KINDS: dict[Kind, Words] = {
         look="Look at the edge and the flank of the plate between blade and bar: even is clean, "
         "heavy is touched by the beam, molten is damaged; weak is a blade that is itself marked "
         "less than the others.",
+        use="Give equalize-width the least distance that is even at both edges as its clearance, "
+        "and more where parts lie to one side of the field, since the beam leans there.",
     ),
     Kind.TIP_WIDTH: Words(
         measures="how wide a tip has to be",
         shows="Leaves with a drawn-out tip, cut off at a known width. The tip is marked last.",
         look="Look at the last two millimetres only: weak is a tip that is broken off or missing, "
         "heavy one that is broader or stronger than the leaf.",
+        use="Give inset-tips the narrowest tip that is even as narrower_than.",
     ),
     Kind.SIZES: Words(
         measures="what another size of one motif does",
@@ -102,17 +106,23 @@ KINDS: dict[Kind, Words] = {
         look="With a magnifier. Gaps: even is open all along, heavy is grown shut somewhere, weak "
         "is wider than it should be. Lines: even is whole and of its width, weak is broken or "
         "missing, heavy is broader than drawn.",
+        use="evenmark fit takes the bleed from the gaps. Lines narrower than the narrowest even "
+        "one are better scored.",
     ),
     Kind.SCORE_DEPTH: Words(
         measures="how deep a scored line goes",
         shows="Stems of three lines each, that sway.",
         look="Feel with a fingernail and look from the side: even is a clean line as deep as you "
         "want it.",
+        use="Write power and speed of the layer that you like into the recipe, as settings: score.",
     ),
     Kind.FIELD_SCALE: Words(
         measures="whether lengths come out as drawn, and square",
         shows="A frame with both diagonals, scored. Card or board will do instead of a plate.",
         look="Measure between the corners.",
+        use="Measured length over length as drawn is the scale: 56.7 mm for 57 mm are 99.5 %. Put "
+        "it right in the machine's own correction of its field; a drawing that is scaled instead has "
+        "other rows.",
     ),
 }
 
