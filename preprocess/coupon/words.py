@@ -121,8 +121,8 @@ KINDS: dict[Kind, Words] = {
         shows="A frame with both diagonals, scored. Card or board will do instead of a plate.",
         look="Measure between the corners.",
         use="Measured length over length as drawn is the scale: 56.7 mm for 57 mm are 99.5 %. Put "
-        "it right in the machine's own correction of its field; a drawing that is scaled instead has "
-        "other rows.",
+        "it right in the machine's own correction of its field; a drawing that is scaled instead "
+        "has other rows.",
     ),
 }
 
