@@ -18,6 +18,8 @@ from preprocess.geometry.centre_lines_bends import divided
 from preprocess.geometry.snap import on_grid
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
     from shapely import MultiPolygon
 
@@ -64,6 +66,13 @@ class Axis:
         """How many edges meet in each node."""
         return np.bincount(self.ends.ravel(), minlength=len(self.at))
 
+    def around(self) -> Callable[[int], list[int]]:
+        """For a node, the edges that meet there."""
+        order = np.argsort(self.ends.ravel(), kind="stable")
+        first = np.concatenate(([0], np.cumsum(self.degree))).tolist()
+        edges = (order // 2).tolist()
+        return lambda node: edges[first[node] : first[node + 1]]
+
     def only(self, kept: Booleans) -> Axis:
         """The same nodes with some of the edges."""
         return replace(self, ends=self.ends[kept], sides=self.sides[kept])
@@ -105,18 +114,18 @@ def peeled(axis: Axis) -> Booleans:
     """
     corner = apart(axis.at[axis.ends].mean(axis=1), axis.sides) < SIDE_BY_SIDE
     left = np.ones(len(axis.ends), dtype=bool)
+    around, reach, ends = axis.around(), axis.reach.tolist(), axis.ends.tolist()
     degree = axis.degree
-    order = np.argsort(axis.ends.ravel(), kind="stable")
-    first = np.concatenate(([0], np.cumsum(degree)))
-    edge_at = order // 2
-    loose = [int(node) for node in np.flatnonzero(degree == 1)]
+    loose: list[int] = np.flatnonzero(degree == 1).tolist()
     while loose:
         node = loose.pop()
-        for edge in edge_at[first[node] : first[node + 1]].tolist():
-            other = int(axis.ends[edge].sum()) - node
-            if left[edge] and corner[edge] and axis.reach[node] <= axis.reach[other] + LEVEL:
+        for edge in around(node):
+            one, two = ends[edge]
+            other = two if node == one else one
+            if left[edge] and corner[edge] and reach[node] <= reach[other] + LEVEL:
                 left[edge] = False
-                degree[[node, other]] -= 1
+                degree[node] -= 1
+                degree[other] -= 1
                 if degree[other] == 1:
                     loose.append(other)
     return left
@@ -149,13 +158,15 @@ def _diagram(edges: Floats, area: MultiPolygon) -> Axis:
     at = np.array([(v.X, v.Y) for v in diagram.GetVertices()]).reshape(-1, 2) + middle
     cells = [(c.site, c.source_category, c.contains_point) for c in diagram.GetCells()]
     site, kind, corner = (np.array(column) for column in zip(*cells, strict=True))
+    all_edges = diagram.GetEdges()
+    cell = np.array([e.cell for e in all_edges], dtype=np.int64)
     rows = [
         (e.start, e.end, e.cell, e.twin)
-        for number, e in enumerate(diagram.GetEdges())
-        if e.is_primary and e.start >= 0 and e.end >= 0 and number < e.twin
+        for number, e in enumerate(all_edges)
+        if number < e.twin and e.is_primary and e.start >= 0 and e.end >= 0
     ]
     found = np.array(rows, dtype=np.int64).reshape(-1, 4)
-    twin = np.array([e.cell for e in diagram.GetEdges()], dtype=np.int64)[found[:, 3]]
+    twin = cell[found[:, 3]]
     pieces = _pieces(edges, site, kind, corner)
     sides = np.stack((pieces[found[:, 2]], pieces[twin]), axis=1)
     shapely.prepare(area)

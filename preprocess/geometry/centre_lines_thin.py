@@ -11,8 +11,6 @@ from scipy.sparse.csgraph import connected_components
 from preprocess.geometry.centre_lines_axis import Axis
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
@@ -73,7 +71,7 @@ def without_spurs(axis: Axis, width: float) -> Axis:
     degree = axis.degree
     narrow = axis.reach <= WAVER * width / 2
     left = np.ones(len(axis.ends), dtype=bool)
-    around = _around(axis)
+    around = axis.around()
     for tip in np.flatnonzero((degree == 1) & narrow).tolist():
         way: list[int] = []
         node, gone = tip, 0.0
@@ -91,14 +89,6 @@ def without_spurs(axis: Axis, width: float) -> Axis:
         if degree[node] > 2 and narrow[node] and beyond < SPUR * axis.reach[node]:  # noqa: PLR2004
             left[way] = False
     return axis.only(left)
-
-
-def _around(axis: Axis) -> Callable[[int], list[int]]:
-    """For a node, the edges that meet there."""
-    order = np.argsort(axis.ends.ravel(), kind="stable")
-    first = np.concatenate(([0], np.cumsum(axis.degree)))
-    edges = (order // 2).tolist()
-    return lambda node: edges[first[node] : first[node + 1]]
 
 
 def _groups(axis: Axis, mask: Booleans) -> tuple[Integers, Floats, Floats]:
