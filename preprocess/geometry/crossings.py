@@ -29,6 +29,9 @@ def crossings(contours: Sequence[Floats], most: int) -> int:
     """
     if sum(map(len, contours)) < FEW:
         return 0
+    rings = [np.vstack((points, points[:1])) for points in contours]
+    if shapely.is_simple(shapely.multilinestrings(rings)):
+        return 0
     segments = np.concatenate([_segments(points) for points in contours])
     tree = shapely.STRtree(segments)
     met, at, step = 0, 0, _BEGIN

@@ -22,13 +22,15 @@ class Limits(Declared):
     copies: Annotated[
         int, Ge(0), Doc("elements drawn through uses, markers and tiles, all together")
     ] = 200_000
-    tiles: Annotated[int, Ge(0), Doc("tiles of one pattern; beyond it, its area is solid")] = 4000
+    tiles: Annotated[
+        int, Ge(0), Doc("tiles of all patterns, and clips within clips; beyond it, areas are solid")
+    ] = 20_000
     dashes: Annotated[
         int, Ge(0), Le(1_000_000), Doc("dashes of one line; beyond it, the line is solid")
     ] = 100_000
     vertices: Annotated[
         int, Ge(1), Doc("points of all outlines together, curves cut into chords")
-    ] = 10_000_000
+    ] = 5_000_000
     crossings: Annotated[
         int, Ge(0), Doc("how often the outlines of filled paths cross themselves, all together")
     ] = 200_000

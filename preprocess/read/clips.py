@@ -56,16 +56,26 @@ def clipped(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
             continue
         href = reference(text)
         target = walker.scene.by_id.get(href[1:]) if href and href[0] == "#" else None
-        if target is None or target.local_name != tag:
-            kind = "bad-value" if href is None else "broken-reference"
-            walker.scene.say(frame, kind, name, element, text[:60])
-        elif target in frame.uses:
-            walker.scene.say(frame, "use-cycle", name, element, text[:60])
+        barred = _barred(walker, tag, href, target, frame)
+        if barred or target is None:
+            loud = replace(frame, quiet=frame.quiet and barred != "too-many-copies")
+            walker.scene.say(loud, barred, name, element, text[:60])
         else:
             area = area_of(walker, target, (element, frame, place))
             if area is not None:
                 frame = replace(frame, clip=narrowed(frame.clip, area))
     return frame
+
+
+def _barred(
+    walker: Walker, tag: str, href: str | None, target: ElementWrapper | None, frame: Frame
+) -> str:
+    """Why a clip or mask cannot be followed, as a kind of remark; empty when it can."""
+    if target is None or target.local_name != tag:
+        return "bad-value" if href is None else "broken-reference"
+    if target in frame.uses:
+        return "use-cycle"
+    return "too-many-copies" if frame.silhouette and not walker.scene.may_tile() else ""
 
 
 def _is_bare(style: Style) -> bool:

@@ -42,12 +42,13 @@ def chain(
     element: ElementWrapper, by_id: Mapping[str, ElementWrapper], kinds: frozenset[str]
 ) -> list[ElementWrapper]:
     """An element and those that it takes missing things from; stops where the chain closes."""
-    found = [element]
+    found, seen = [element], {element.etree_element}
     while True:
         target = by_id.get(href_of(found[-1])[1:])
-        if target is None or target.local_name not in kinds or target in found:
+        if target is None or target.local_name not in kinds or target.etree_element in seen:
             return found
         found.append(target)
+        seen.add(target.etree_element)
 
 
 def _stops(gradient: ElementWrapper, by_id: Mapping[str, ElementWrapper]) -> list[ElementWrapper]:

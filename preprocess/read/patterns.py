@@ -53,9 +53,10 @@ def tiles(
     matrix = times(frame.matrix, own)
     if is_flat(matrix):
         return []
-    steps = _steps(cell, matrix, area, scene.limits.tiles)
+    steps = _steps(cell, matrix, area, scene.limits.tiles - scene.tiles)
     if steps is None:
         return None
+    scene.tiles += len(steps)
     inside = replace(
         frame,
         style=style_at(content, scene.cascade, units),

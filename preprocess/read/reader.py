@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preprocess.errors import Place, wrong
 from preprocess.model.artwork import Artwork
 from preprocess.model.settings import Operation
 from preprocess.read.banding import banded
@@ -68,6 +69,14 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
         UserError: the bytes are no SVG, the page has no area, or a selector of a part or keep-off
             area matches nothing.
     """
+    try:
+        return _read(data, name, wanted)
+    except RecursionError:
+        found = "references, clips or style rules are nested too deep to be followed"
+        raise wrong(found, "export the drawing again as plain SVG", place=Place(name)) from None
+
+
+def _read(data: bytes, name: str, wanted: Wanted) -> Reading:
     remarks = Remarks()
     scene = _scene(data, name, wanted, remarks)
     opening = opened(scene)

@@ -41,6 +41,7 @@ class Scene:
     window: Box = (0.0, 0.0)
     root_font: float = 16.0
     copies: int = field(default=0)
+    tiles: int = field(default=0)
     shelf: Shelf = field(default_factory=lambda: Shelf(Fonts()))
     fits: Mapping[etree._Element, Fit] = field(default_factory=dict)
     pictures: list[Picture] = field(default_factory=list)
@@ -67,6 +68,11 @@ class Scene:
         if not frame.quiet and not frame.hidden:
             label = frame.label or frame.group
             self.remarks.add(kind, name, element.etree_element.sourceline, detail, label)
+
+    def may_tile(self) -> bool:
+        """Count one more tile, or clip within a clip; False when there are too many."""
+        self.tiles += 1
+        return self.tiles <= self.limits.tiles
 
     def may_copy(self) -> bool:
         """Count one more copied element; False when there are too many."""

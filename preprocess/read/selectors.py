@@ -18,5 +18,7 @@ def compiled(text: str) -> Sequence[cssselect2.CompiledSelector]:
     """
     try:
         return list(cssselect2.compile_selector_list(text))
+    except (RecursionError, SyntaxError, MemoryError) as error:  # it is compiled as Python is
+        raise cssselect2.SelectorError(text[:40], "it is nested too deep") from error
     except (StopIteration, AttributeError) as error:  # ":nth-child(+)" and ":nth-child(n+)"
         raise cssselect2.SelectorError(text, "a formula is broken off") from error

@@ -13,6 +13,7 @@ from preprocess.loading.plain import declared_in
 from preprocess.model.shades import Shades
 from preprocess.model.source import Selection
 from preprocess.model.wanted import DEFAULT_LAYER
+from preprocess.read.selectors import compiled
 from preprocess.recipe.lettering import broken_texts
 from preprocess.recipe.schema import FORMAT
 
@@ -125,7 +126,7 @@ def _selectors(recipe: Recipe, document: Document) -> Iterator[Complaint]:
 
 def _selector(text: str, path: KeyPath, document: Document) -> Iterator[Complaint]:
     try:
-        cssselect2.compile_selector_list(text)
+        compiled(text)
     except cssselect2.SelectorError:
         remedy = "write a CSS selector, such as '#id', '.class' or 'path'"
         if _ODD_ID.fullmatch(text):
