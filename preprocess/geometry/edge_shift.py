@@ -17,7 +17,7 @@ from preprocess.geometry.booleans import difference, intersection, union
 from preprocess.geometry.components import together
 from preprocess.geometry.offset import shrink
 from preprocess.geometry.opening import residue
-from preprocess.geometry.parts import as_area
+from preprocess.geometry.parts import as_area, polygons
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -107,7 +107,7 @@ def _part_inward(
     if core.is_empty:
         return part, [_kept(Kind.PART, part)]
     if _form(core) != _form(part):
-        thin = shapely.get_parts(shapely.difference(part, wide))
+        thin = polygons(shapely.difference(part, wide))
     kinds = [_kind(piece, wide, by) for piece in thin]
     stay = [(piece, kind) for piece, kind in zip(thin, kinds, strict=True) if kind is not None]
     around = shapely.buffer([piece for piece, _ in stay], AROUND * by, quad_segs=2)

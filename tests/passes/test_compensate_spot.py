@@ -105,6 +105,17 @@ def test_what_would_break_or_close_stays_and_is_placed(area, by, kind, spot):
         assert after.intersection(inside).area < 1e-6
 
 
+def test_notches_that_face_one_another_leave_what_is_wide_enough():
+    """Mitres at their tips would meet; a waist of 0.12 is wider than 2 · 0.05, so it stays open."""
+    waist = Point(5, 5).buffer(4, quad_segs=64)
+    waist -= Polygon([(4.8, 0), (5.2, 0), (5, 4.94)]) | Polygon([(4.8, 10), (5.2, 10), (5, 5.06)])
+    area, kept = moved(waist, BY)
+    assert (len(area.geoms), kept) == (1, ())
+    across = area.intersection(shapely.LineString([(5, 4.5), (5, 5.5)]))
+    assert across.length == pytest.approx(0.12 - 2 * BY, abs=0.002)
+    assert area.covers(shapely.LineString([(4.5, 5), (5.5, 5)]))
+
+
 def test_tips_retreat_by_the_move_over_the_sine_of_half_their_angle():
     """Half angle 14.04°: the tip goes back by 0.05 / sin a, which is less than ten moves."""
     leaf = Polygon([(0, 0), (8, 2), (0, 4)])
