@@ -210,7 +210,7 @@ def _points(outputs: tuple[OutputLayer, ...], machine: Machine | None) -> list[F
     if points <= machine.max_points:
         return []
     message = f"the output has {points} points, but the software takes {machine.max_points}"
-    remedy = "raise drawing: tolerance, or split the design over several files"
+    remedy = "put simplify with up_to last among the passes, or split the design over several files"
     return [stop("too-many-points", message, remedy)]
 
 

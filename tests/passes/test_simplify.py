@@ -18,6 +18,8 @@ from preprocess.model.machine import Machine
 from preprocess.model.settings import Operation
 from preprocess.model.source import Selection
 from preprocess.passes.simplify import Simplify, points
+from preprocess.pipeline import convert
+from preprocess.recipe.load import load_recipe
 from preprocess.testing import check_pass
 from tests.passes.strategies import artwork, shape
 
@@ -105,3 +107,40 @@ def test_guides_lose_points_too_but_do_not_count():
     art = replace(SEEDS, shapes=(SEEDS.shapes[0], guide))
     assert points(art) == 721
     assert points(check_pass(Simplify(within=0.05), art).artwork) < 100
+
+
+RECIPE = """
+recipe: 1
+machine: {name: bench, max_points: 60}
+part: {outline: [40 mm, 30 mm]}
+settings: {engrave: {power: 55 %, speed: 900 mm/s, pitch: 0.1 mm, angle: 0 deg}}
+"""
+SEED = b"""
+<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
+  <circle id="seed" cx="20" cy="15" r="10"/>
+</svg>
+"""
+
+
+def run(steps):
+    return convert(load_recipe(None, f"{RECIPE}passes: {steps}\n"), SEED, "seed.svg")
+
+
+def test_a_drawing_that_the_software_cannot_take_is_refused_until_it_is_simplified():
+    refused = run("[merge]")
+    assert refused.data is None
+    (finding,) = (f for f in refused.findings if f.code == "too-many-points")
+    assert "simplify" in finding.remedy
+    written = run("[merge, {simplify: {up_to: 0.2 mm}}]")
+    assert written.data is not None
+    assert written.data.count(b"L") < 60
+
+
+def test_bars_stand_where_they_stood_and_the_order_is_allowed():
+    steps = "merge, equalize-width: {clearance: 2 mm, bar: 0.6 mm}"
+    barred = run(f"[{steps.replace(', e', ', {e')}}}]").after
+    thin = run(f"[{steps.replace(', e', ', {e')}}}, {{simplify: {{up_to: 0.2 mm}}}}]")
+    assert thin.data is not None
+    for old, new in zip(barred.shapes, thin.after.shapes, strict=True):
+        assert new.bars.equals(old.bars)
+        assert 0 < new.geometry.symmetric_difference(old.geometry).area < 0.2 * old.geometry.length
