@@ -110,13 +110,34 @@ def _part_inward(
         thin = polygons(shapely.difference(part, wide))
     kinds = [_kind(piece, wide, by) for piece in thin]
     stay = [(piece, kind) for piece, kind in zip(thin, kinds, strict=True) if kind is not None]
-    around = shapely.buffer([piece for piece, _ in stay], AROUND * by, quad_segs=2)
-    drawn = [intersection(part, one) for one in around]
-    for cores in (core, shrink(MultiPolygon([part]), by, join="round")):
-        moved = union([cores, *drawn]) if drawn else cores
+    moved = _with_drawn(part, core, stay, by)
+    if _form(moved) == _form(part):
+        return moved, [_kept(kind, piece) for piece, kind in stay]
+    core = shrink(MultiPolygon([part]), by, join="round")
+    for more in ([], [(place, Kind.BRIDGE) for place in _meetings(part, by)]):
+        moved = _with_drawn(part, core, [*stay, *more], by)
         if _form(moved) == _form(part):
-            return moved, [_kept(kind, piece) for piece, kind in stay]
+            return moved, [_kept(kind, piece) for piece, kind in (*stay, *more)]
     return part, [_kept(Kind.PART, part)]
+
+
+def _with_drawn(
+    part: Polygon, core: MultiPolygon, stay: Sequence[tuple[Polygon, Kind]], by: float
+) -> MultiPolygon:
+    """What has moved, with the drawn edges around places that stay."""
+    if not stay:
+        return core
+    around = shapely.buffer([piece for piece, _ in stay], AROUND * by, quad_segs=2)
+    return union([core, *(intersection(part, one) for one in around)])
+
+
+def _meetings(part: Polygon, by: float) -> list[Polygon]:
+    """Where edges of holes would meet one another or the outer edge, even if they only touch."""
+    rings = shapely.get_rings(part)
+    bands = shapely.buffer(rings, by, quad_segs=4)
+    one, two = shapely.STRtree(rings).query(rings, predicate="dwithin", distance=2 * by)
+    one, two = one[one < two], two[one < two]
+    return list(union(shapely.intersection(bands[one], bands[two])).geoms)
 
 
 def _form(area: Polygon | MultiPolygon) -> tuple[int, int]:

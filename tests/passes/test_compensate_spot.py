@@ -116,6 +116,20 @@ def test_notches_that_face_one_another_leave_what_is_wide_enough():
     assert area.covers(shapely.LineString([(4.5, 5), (5.5, 5)]))
 
 
+def test_holes_that_touch_in_a_point_stay_two():
+    """Nothing is thin there for any length, and yet the holes would run into one another."""
+    holes = [Polygon([(3, 5), (4, 4), (5, 5), (4, 6)]), Polygon([(5, 5), (6, 4), (7, 5), (6, 6)])]
+    panel = Polygon(box(0, 0, 10, 10).exterior, [hole.exterior.coords for hole in holes])
+    area, (kept,) = moved(panel, BY)
+    assert [len(p.interiors) for p in area.geoms] == [2]
+    assert kept.kind is Kind.BRIDGE
+    assert Point(kept.at).distance(Point(5, 5)) < 2 * BY
+    # a hole of 2 mm² and side √2 grows to (√2 + 0.1)², but for what stays around the meeting point
+    assert 100 - area.area - 4 * 9.9 * BY - 4 * BY**2 == pytest.approx(
+        2 * (2**0.5 + 2 * BY) ** 2, abs=0.1
+    )
+
+
 def test_tips_retreat_by_the_move_over_the_sine_of_half_their_angle():
     """Half angle 14.04°: the tip goes back by 0.05 / sin a, which is less than ten moves."""
     leaf = Polygon([(0, 0), (8, 2), (0, 4)])
