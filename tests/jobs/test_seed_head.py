@@ -1,0 +1,94 @@
+"""The seed-head: engraved and scored together, against facts that were worked out by hand."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+import shapely
+
+from preprocess.marking.plan import RasterGroup, plan
+from preprocess.marking.rows import row_spans
+from preprocess.model.settings import Operation
+from tests.jobs.test_jobs import FLATTENING, JOBS, engraved, facts, run
+
+WANT = facts("seed-head")
+
+
+@pytest.fixture(scope="module")
+def ran():
+    return run("seed-head/seed-head")
+
+
+def scored(artwork, layer):
+    shapes = [s.geometry for s in artwork.shapes_of(layer) if s.operation is Operation.SCORE]
+    return shapely.get_parts(shapes)
+
+
+def test_the_drawing_is_what_its_script_draws():
+    drawn = subprocess.run(
+        [sys.executable, str(JOBS / "seed-head" / "draw.py")], capture_output=True, check=True
+    ).stdout
+    assert drawn == (JOBS / "seed-head" / "seed-head.svg").read_bytes()
+
+
+def test_as_read(ran):
+    before = ran[0].before
+    assert before.parts[0].area == pytest.approx(WANT["label"]["area"], abs=1e-6)
+    for layer in ("name", "lines"):
+        length = sum(s.geometry.length for s in before.shapes_of(layer))
+        assert length == pytest.approx(WANT[layer]["length"], abs=1e-3)
+
+
+def test_stalks_and_hairs_are_scored_and_head_and_seeds_engraved(ran):
+    after = ran[0].after
+    (head,) = engraved(after, "head")
+    assert len(head.geometry.geoms) == WANT["head"]["pieces"]
+    assert head.geometry.area == pytest.approx(
+        WANT["head"]["area"], abs=FLATTENING * 2 * np.pi * 1.8
+    )
+    lines = scored(after, "head")
+    lengths = np.sort(shapely.length(lines))
+    hairs, stalks = lengths[: WANT["hairs"]["count"]], lengths[WANT["hairs"]["count"] :]
+    assert len(stalks) == WANT["stalks"]["count"]
+    assert hairs.sum() == pytest.approx(WANT["hairs"]["length"], abs=1e-3)
+    assert stalks.sum() == pytest.approx(WANT["stalks"]["length"], abs=24 * FLATTENING)
+
+
+def test_every_line_points_to_the_middle_or_leans_from_its_seed(ran):
+    """Their directions are those that were drawn, and each lies where it was drawn."""
+    for line in scored(ran[0].after, "head"):
+        ends = shapely.get_coordinates(line)[[0, -1]] - (19, 18)
+        way = np.degrees(np.arctan2(*np.diff(ends, axis=0)[0][::-1])) % 180
+        lean = np.abs((way[None] - np.array([-18, 0, 18]) + 7.5) % 15 - 7.5).min()
+        assert lean < 1e-3
+
+
+def test_lines_begin_where_the_engraved_area_ends(ran):
+    """Each stalk touches the disc and its seed, and neither goes on into them."""
+    after = ran[0].after
+    (head,) = engraved(after, "head")
+    for line in scored(after, "head"):
+        touches = [p for p in head.geometry.geoms if p.distance(line) < 1e-6]
+        assert len(touches) == (2 if line.length > 5 else 0)
+        assert line.intersection(head.geometry).length < 1e-6
+
+
+def test_the_ledger_counts_area_that_became_length(ran):
+    result = ran[0]
+    (changes,) = [changes for name, changes in result.ledger if name == "score-hairlines"]
+    (change,) = changes
+    assert change.added.length == pytest.approx(
+        WANT["stalks"]["length"] + WANT["hairs"]["length"], abs=24 * FLATTENING
+    )
+    assert change.added.area == pytest.approx(WANT["head"]["area"], abs=0.06)
+
+
+def test_rows_are_equally_wide(ran):
+    result, loaded = ran
+    groups = [s for s in plan(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
+    for group, span in zip(groups, WANT["bars"]["spans"], strict=True):
+        spans = row_spans(group)
+        assert np.allclose(spans.end - spans.start, span, atol=1e-3)
