@@ -24,6 +24,9 @@ _TWICE = "lines lay along one another: traced twice before, once now"
 _THIN = 0.2
 """Mean width in mm below which what is taken away could not be seen at its true width."""
 
+_FEW = 2.0
+"""Areas whose mean width is below this many distances between lines are traced, not filled."""
+
 
 def layers(difference: Difference, colours: Mapping[str, str]) -> list[Entry]:
     """The layers of the output: areas grey where nothing changed, else in their colours."""
@@ -110,6 +113,8 @@ def _netted(area: MultiPolygon) -> Entry:
 
 def _filled(difference: Difference) -> Entry:
     words = f"areas before, filled with lines {difference.spacing:.2g} mm apart now"
+    if 2 * difference.hatched.area < _FEW * difference.spacing * difference.hatched.length:
+        words = "thin areas before, traced by lines now"
     return _change(difference.hatched, Paint(stroke=BLACK, width=0.35, dash="1.2 0.6"), words)
 
 

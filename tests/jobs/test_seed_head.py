@@ -92,3 +92,9 @@ def test_rows_are_equally_wide(ran):
     for group, span in zip(groups, WANT["bars"]["spans"], strict=True):
         spans = row_spans(group)
         assert np.allclose(spans.end - spans.start, span, atol=1e-3)
+
+
+def test_the_overlay_says_that_thin_areas_are_traced():
+    overlay = (JOBS / "seed-head" / "seed-head.overlay.svg").read_text("utf-8")
+    assert "thin areas before, traced by lines now" in overlay
+    assert "filled with lines" not in overlay
