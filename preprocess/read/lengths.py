@@ -69,7 +69,7 @@ class Units:
         return height if axis == "y" else math.hypot(width, height) / math.sqrt(2)
 
 
-@lru_cache(16384)
+@lru_cache(4096)
 def split_length(text: str) -> tuple[float, str] | None:
     """Number and unit (lower case) of a length; None when it is no length."""
     match = _LENGTH.match(text)

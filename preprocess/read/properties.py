@@ -208,7 +208,7 @@ CSS_ONLY = frozenset({"translate", "rotate", "scale"})
 INHERITED = frozenset(name for name, prop in PROPERTIES.items() if prop.inherited)
 
 
-@lru_cache(65536)
+@lru_cache(4096)
 def is_valid(name: str, value: str, *, css: bool) -> bool:
     """Whether a declaration counts; `css` when it stands in CSS, not in an attribute."""
     return value.lower() in WIDE or PROPERTIES[name].check(value, css=css)
