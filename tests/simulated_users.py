@@ -5,7 +5,9 @@ get is summed up plainly over all runs (`marking.superposition`), with another c
 the fit believes in. A third of the filaments are not like the model: char feeds on heat, power goes
 with another exponent of speed, or the judge drifts.
 
-    python -m tests.simulated_users 30
+    python -m tests.simulated_users 60 300
+
+runs 60 of them, numbered from 300 on.
 """
 
 from __future__ import annotations
@@ -264,10 +266,10 @@ def _percent(share: float) -> str:
 
 def main() -> None:
     """Run the users on both processors, and print the table."""
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 36
+    count, first = (*map(int, sys.argv[1:3]), *(60, 300)[len(sys.argv[1:3]) :])
     with get_context("spawn").Pool(2) as pool:
         outcomes = []
-        for number, one in enumerate(pool.imap(outcome, range(count))):
+        for number, one in enumerate(pool.imap(outcome, range(first, first + count))):
             outcomes.append(one)
             middle = [round(error[1], 3) for error in one.errors]
             print(

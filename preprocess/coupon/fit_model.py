@@ -46,7 +46,7 @@ PRIOR = np.array(
         (0.15, 0.25),  # the exponent of P ~ v^n is about 0.9 without it: 0.3 to 1.1 with it
         (np.log(USUAL_SPREAD), 0.7),
         (np.log(USUAL_DEPTH), 0.8),
-        (0.0, 0.05),
+        (0.0, 0.08),
         (0.0, 0.05),
     ]
 )
