@@ -23,6 +23,8 @@ LEAST = 20.0
 """Stretches shorter than this many tolerances stay: most are crossings."""
 
 _TOUCHING = 1e-7
+_SHORTEST = 0.05
+"""mm; no stretch shorter than this is taken, however small the tolerance."""
 _EDGE = 2
 
 
@@ -45,23 +47,45 @@ def without_stretches(lines: Sequence[LineString], within: float) -> dict[int, L
     """
     given = np.array(lines, dtype=object)
     reach = max(1.01 * within, _TOUCHING)
-    least = max(LEAST * within, 1e4 * _TOUCHING)
-    later, earlier = shapely.STRtree(given).query(given, predicate="dwithin", distance=reach)
-    order = np.lexsort((earlier, later))
-    pairs: dict[int, list[int]] = {}
-    for one, other in zip(later[order].tolist(), earlier[order].tolist(), strict=True):
-        pairs.setdefault(one, []).extend([other] if other < one else [])
+    least = max(LEAST * within, _SHORTEST)
+    stages = [(r, _pairs(given, least / 2, r)) for r in sorted({min(reach, WITHIN), reach})]
     found: dict[int, Left] = {}
     strips: dict[tuple[int, float], BaseGeometry] = {}
     for number in range(len(given)):
         left = _once(given[number], number, least)
-        for stage in sorted({min(reach, WITHIN), reach}):
+        for stage, pairs in stages:
             for other in pairs.get(number, ()):
                 if (other, stage) not in strips:
                     strips[other, stage] = _strip(given[other], found.get(other), stage)
                 left = _beside(left, strips[other, stage], other, least)
         if left.along:
             found[number] = left
+    return found
+
+
+def _pairs(lines: Geometries, step: float, reach: float) -> dict[int, list[int]]:
+    """For each line the earlier ones that it may run along for two steps or more.
+
+    Points that far apart are looked up among all edges, which is much quicker than cutting each
+    line by all that it crosses.
+    """
+    length = shapely.length(lines)
+    count = np.ceil(length / step).astype(int)
+    line = np.repeat(np.arange(len(lines)), count)
+    place = np.arange(len(line)) - np.repeat(np.cumsum(count) - count, count)
+    points = shapely.line_interpolate_point(lines[line], (place + 0.5) * step)
+    coords, owner = shapely.get_coordinates(lines, return_index=True)
+    same = owner[1:] == owner[:-1]
+    edges = shapely.linestrings(np.stack((coords[:-1], coords[1:]), axis=1)[same])
+    point, edge = shapely.STRtree(edges).query(points, predicate="dwithin", distance=reach)
+    earlier = owner[1:][same][edge]
+    before = earlier < line[point]
+    hits = np.unique(np.stack((point[before], earlier[before]), axis=1), axis=0)
+    both = np.stack((line[hits[:, 0]], hits[:, 1]), axis=1)
+    pairs, often = np.unique(both, axis=0, return_counts=True)
+    found: dict[int, list[int]] = {}
+    for one, other in pairs[often > 1].tolist():
+        found.setdefault(one, []).append(other)
     return found
 
 
