@@ -1,6 +1,6 @@
 """Feed damaged YAML to the readers of recipes, machines, filaments: an answer in words each time.
 
-usage: python -m tests.fuzz_yaml SECONDS SEED [--inputs N] [--keep OUT]
+usage: python -m tests.fuzz_yaml SECONDS SEED [--values] [--inputs N] [--keep OUT]
 
 The YAML files of the fixtures are damaged at random: characters, values, keys, lines and indents
 are changed, repeated, exchanged with those of other files, or left out. A reader must come back
@@ -27,8 +27,11 @@ from preprocess.errors import UserError
 from preprocess.loading.declared import read_declared
 from preprocess.loading.yaml import parse_yaml
 from preprocess.model.filament import Filament
+from preprocess.model.lettering import Serial, TextRule
 from preprocess.model.machine import Machine
 from preprocess.recipe.load import load_recipe
+from preprocess.recipe.schema import Recipe
+from preprocess.series.values import labels, read_table
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 SLOW_S = 5
@@ -131,6 +134,18 @@ def filament(text: str, path: Path) -> None:
     _declared(Filament, text, path)
 
 
+def values(text: str, _: Path) -> None:
+    labels(LABEL, read_table(text, "values.csv"), Path("label.svg"))
+
+
+LABEL = Recipe(
+    recipe=1,
+    text=(TextRule(element="#a", column="plant"), TextRule(element="#b", serial=Serial())),
+    names_from="file",
+)
+VALUES = 'file,plant,note\nshade,fern,\nsun,"moth, small",2 m\nwet,seed-head,x\n' * 3
+
+
 def _declared(cls: type, text: str, path: Path) -> None:
     _, complaints = read_declared(cls, parse_yaml(text, str(path)))
     if complaints:
@@ -184,17 +199,19 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("seed", type=int)
     parser.add_argument("--inputs", type=int, default=10**9)
     parser.add_argument("--keep", type=Path)
+    parser.add_argument("--values", action="store_true", help="tables of values instead")
     args = parser.parse_args(arguments)
     signal.signal(signal.SIGPROF, _too_slow)
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     warnings.simplefilter("error")
     paths = sorted(FIXTURES.rglob("*.yaml"))
     files = [(path, path.read_text("utf-8", "replace")) for path in paths]
+    files = [(Path("values.csv"), VALUES)] if args.values else files
     chance, found, done = random.Random(args.seed), Counter(), Counter()
     stop = time.monotonic() + args.seconds
     while done.total() < args.inputs and time.monotonic() < stop:
         path, text = chance.choice(files)
-        reader = reader_of(text)
+        reader = values if args.values else reader_of(text)
         text = mutated(chance, text, chance.choice(files)[1])
         done[reader.__name__] += 1
         wrong = failure(reader, text, path)

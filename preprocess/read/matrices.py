@@ -32,7 +32,7 @@ __all__ = [
 
 IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
-_CALL = re.compile(r"\s*,?\s*([A-Za-z]+)\s*\(([^()]*)\)\s*")
+_CALL = re.compile(r"\s*+(?:,\s*+)?([A-Za-z]++)\s*+\(([^()]*+)\)\s*+")
 _ARGUMENT = re.compile(rf"\s*({NUMBER})([a-zA-Z%]*)\s*,?")
 _TURNS = {"deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0, "": 1.0}
 
