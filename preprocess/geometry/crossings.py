@@ -29,7 +29,7 @@ def crossings(contours: Sequence[Floats], most: int) -> int:
     """
     if sum(map(len, contours)) < FEW:
         return 0
-    rings = [np.vstack((points, points[:1])) for points in contours]
+    rings = [shapely.linestrings(np.vstack((points, points[:1]))) for points in contours]
     if shapely.is_simple(shapely.multilinestrings(rings)):
         return 0
     segments = np.concatenate([_segments(points) for points in contours])

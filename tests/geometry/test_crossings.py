@@ -27,3 +27,10 @@ def test_two_rings_that_overlap_cross_twice():
 
 def test_few_segments_are_not_counted():
     assert crossings([star(FEW - 1, FEW // 2 - 1)], 10) == 0
+
+
+def test_rings_of_different_lengths_are_counted_together():
+    """A wheel within a wheel crosses nothing; moved onto the rim, it crosses that twice."""
+    inner = star(40, 1) / 2
+    assert crossings([star(100, 1), inner], 10) == 0
+    assert crossings([star(100, 1), np.add(inner, (0.7, 0.003))], 10) == 2
