@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from preprocess.geometry.borders import net, rebuilt
 from preprocess.geometry.parts import as_area, as_lines
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
     from preprocess.geometry.borders import Chains, Net
 
     Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
     Geometries = NDArray[np.object_]
 
 ROUNDS = 4
@@ -122,17 +125,33 @@ def _edges(borders: Geometries) -> Geometries:
 
 
 def _thin(borders: Geometries, beside: Geometries, tolerance: float) -> Geometries:
-    """The borders thinned, and again while that finds more: a neighbour may have made room."""
+    """The borders thinned, and again while that finds more: a neighbour may have made room.
+
+    Only borders that come near one another are handed to shapely together.
+    """
+    group = _groups(np.concatenate((borders, beside)), tolerance)
+    order = np.argsort(group, kind="stable")
     thin = borders
     for _ in range(ROUNDS):
-        lines = shapely.multilinestrings(np.concatenate((thin, beside)))
-        all_thin = shapely.get_parts(shapely.simplify(lines, tolerance, preserve_topology=True))
-        less = all_thin[: len(thin)]
+        lines = np.concatenate((thin, beside))[order]
+        together = shapely.multilinestrings(lines, indices=group[order])
+        all_thin = shapely.simplify(together, tolerance, preserve_topology=True)
+        lines[order] = shapely.get_parts(all_thin)
+        less = lines[: len(thin)]
         less = np.where(_moved(borders, less) <= tolerance * (1 + 1e-9), less, thin)
         if (less == thin).all():
             break
         thin = less
     return thin
+
+
+def _groups(lines: Geometries, tolerance: float) -> Ints:
+    """For each line the number of its group: lines whose boxes come within the tolerance."""
+    left, top, right, bottom = shapely.bounds(lines).reshape(-1, 4).T
+    boxes = shapely.box(left - tolerance, top - tolerance, right + tolerance, bottom + tolerance)
+    one, two = shapely.STRtree(boxes).query(boxes)
+    links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(lines),) * 2)
+    return connected_components(links, directed=False)[1]
 
 
 def _moved(before: Geometries, after: Geometries) -> Floats:
