@@ -22,11 +22,12 @@ _SEPARATOR = r"\s*+,?\s*+"
 _COMMANDS = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])")
 _RUN = re.compile(rf"\s*+(?:{NUMBER}{_SEPARATOR})*+")
 _NUMBERS = re.compile(NUMBER)
+_ATOM = rf"(?>{NUMBER})"
 _ARC = re.compile(
-    rf"\s*({NUMBER}){_SEPARATOR}({NUMBER}){_SEPARATOR}({NUMBER}){_SEPARATOR}"
-    rf"([01]){_SEPARATOR}([01]){_SEPARATOR}({NUMBER}){_SEPARATOR}({NUMBER}){_SEPARATOR}"
+    rf"\s*+({_ATOM}){_SEPARATOR}({_ATOM}){_SEPARATOR}({_ATOM}){_SEPARATOR}"
+    rf"([01]){_SEPARATOR}([01]){_SEPARATOR}({_ATOM}){_SEPARATOR}({_ATOM}){_SEPARATOR}"
 )
-_TWO = rf"{NUMBER}{_SEPARATOR}{NUMBER}{_SEPARATOR}"
+_TWO = rf"{_ATOM}{_SEPARATOR}{_ATOM}{_SEPARATOR}"
 _ABSOLUTE = re.compile(
     rf"\s*+(?:M\s*+{_TWO}(?:L\s*+{_TWO}|C\s*+(?:{_TWO}){{3}})*+(?:[Zz]\s*+)?+)++"
 )
