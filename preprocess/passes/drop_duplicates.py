@@ -58,8 +58,8 @@ class DropDuplicates(Params):
     they are marked by the same operation, in one layer or in several; of a shape that only partly
     repeats others, the areas or lines that do are dropped. Of a line that runs along others, or
     back over itself, for part of its way, those stretches are dropped that are at least twenty
-    times `within` long; shorter ones are left, for most are crossings. Of strokes that may yet
-    become areas the widest stays.
+    times `within` and 0.05 mm long; shorter ones are left, for most are crossings. Of strokes that
+    may yet become areas the widest stays.
     """
 
     name: ClassVar = "drop-duplicates"
