@@ -57,6 +57,6 @@ def test_whole_numbers_beyond_all_measure_are_refused_by_name(number):
 @pytest.mark.parametrize("name", ["a" * 5000, "a\\0b", "\\uFEFF"])
 @pytest.mark.parametrize("key", ["machine: ", "filament: ", "fonts: {folder: "])
 def test_names_that_no_file_can_have(key, name):
-    text = f"recipe: 1\n{key}\"{name}\"{'}' * key.count('{')}\n"
+    text = f'recipe: 1\n{key}"{name}"{"}" * key.count("{")}\n'
     with pytest.raises(UserError, match=r"label\.yaml:2:\d+: .*there is no such"):
         load_recipe(Path("label.yaml"), text)
