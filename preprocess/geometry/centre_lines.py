@@ -20,13 +20,16 @@ from preprocess.geometry.parts import NOTHING, as_area, as_lines
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-    from shapely import MultiLineString, MultiPolygon
+    from shapely import MultiLineString, MultiPolygon, Polygon
 
     Floats = NDArray[np.float64]
     Objects = NDArray[np.object_]
     Booleans = NDArray[np.bool_]
 
 __all__ = ["CentreLine", "Hairlines", "centre_lines"]
+
+ROUNDS = 4
+"""A cut can leave what is a hairline itself; so often the rest is looked through, at most."""
 
 BEYOND = 1e-4
 """mm by which a cut is drawn out beyond the outline, so that it surely parts the area."""
@@ -52,31 +55,48 @@ def centre_lines(area: MultiPolygon, width: float, least: float) -> Hairlines:
         width: what is at most so wide is thin, mm.
         least: thin stretches shorter than this stay with the rest, mm.
     """
-    axis = without_spurs(cut_at(axis_of(area), width / 2), width)
-    chosen = hairlines(axis, width, least)
-    if not chosen.any():
+    whole: list[Polygon] = []
+    thin: list[MultiPolygon] = []
+    found: list[CentreLine] = []
+    changed = area
+    for _ in range(ROUNDS):
+        axis = without_spurs(cut_at(axis_of(changed), width / 2), width)
+        chosen = hairlines(axis, width, least)
+        if not chosen.any():
+            break
+        found += strokes(axis.only(chosen), axis.degree == 1)
+        same, changed, gone = _parted(changed, axis, chosen)
+        whole += same
+        thin.append(gone)
+    if not found:
         return Hairlines(area, NOTHING, ())
-    rest, thin = _parted(area, axis, chosen)
-    found = strokes(axis.only(chosen), axis.degree == 1)
-    return Hairlines(rest, thin, tuple(found))
+    return Hairlines(as_area([*whole, changed]), _united(thin), tuple(found))
 
 
-def _parted(area: MultiPolygon, axis: Axis, chosen: Booleans) -> tuple[MultiPolygon, MultiPolygon]:
-    """What lies around the edges that were not chosen, and around those that were."""
+def _parted(
+    area: MultiPolygon, axis: Axis, chosen: Booleans
+) -> tuple[list[Polygon], MultiPolygon, MultiPolygon]:
+    """Parts without hairlines, what is left of parts with them, and what lies around these."""
     parts = shapely.get_parts(area)
     has, lacks = (_lengths_in(parts, axis.only(mask)) > 0 for mask in (chosen, ~chosen))
     mixed = as_area(list(parts[has & lacks]))
     one_by_one = partition(mixed, _cuts(axis, chosen), lambda points: np.arange(len(points)))
     faces = shapely.get_parts(np.array(list(one_by_one.values()), dtype=object))
     thin = _lengths_in(faces, axis.only(chosen)) > _lengths_in(faces, axis.only(~chosen))
-    return (
-        as_area([*parts[~has], *_whole(faces[~thin])]),
-        as_area([*parts[has & ~lacks], *_whole(faces[thin])]),
-    )
+    gone = as_area([*parts[has & ~lacks], *_whole(faces[thin])])
+    return list(parts[~has]), as_area(_whole(faces[~thin])), gone
 
 
 def _whole(faces: Objects) -> list[MultiPolygon]:
-    return [joined(faces)] if len(faces) else []
+    if not len(faces):
+        return []
+    area = joined(faces)
+    return [area if area.is_valid else as_area(shapely.union_all(faces))]
+
+
+def _united(areas: list[MultiPolygon]) -> MultiPolygon:
+    """Hairlines of several rounds; they share the edges where one was cut off another."""
+    return areas[0] if len(areas) == 1 else as_area(shapely.union_all(areas))
 
 
 def _lengths_in(parts: Objects, axis: Axis) -> Floats:
