@@ -54,6 +54,9 @@ LARGE = 3e6
 WIDER = 2.0
 """How much wider at most; the index differs by less than 2 % then."""
 
+LARGE_PREVIEW, WIDER_PREVIEW = 7e4, 4.0
+"""The same for a preview, which is to take half a second."""
+
 UNGRADED = 2.0
 """Factor by which optical depth and spread may be off where they are defaults."""
 
@@ -169,10 +172,11 @@ def _step(plastic: Plastic) -> float:
     return min(max(plastic.spread / FINE, STEPS[0]), STEPS[1])
 
 
-def _affordable(struck: Sequence[Strike], step: float) -> float:
+def _affordable(struck: Sequence[Strike], step: float, *, coarse: bool) -> float:
     """Columns as wide as wanted, or wider where there would be too many lit cells."""
+    large, wider = (LARGE_PREVIEW, WIDER_PREVIEW) if coarse else (LARGE, WIDER)
     cells = sum(float((strike.end - strike.start).sum()) for strike in struck) / step
-    return step * min(max(cells / LARGE, 1.0), WIDER)
+    return step * min(max(cells / large, 1.0), wider)
 
 
 def _wide_columns(patches: Sequence[Patch], step: float) -> float | None:
@@ -222,7 +226,7 @@ def _patches(
         solid = replace(plastic.solid, thickness=_thickness(bench, part, len(bodies)))
         here = replace(plastic, solid=solid)
         struck = strikes(plan, schedule, plastic.watts, body)
-        fields = solve(struck, here, _affordable(struck, step))
+        fields = solve(struck, here, _affordable(struck, step, coarse=coarse))
         which = None if body is None else part
         found.extend(_patch(same, plan, which, plastic, reference) for same in _by_step(fields))
     engraved = [isinstance(plan.steps[patch.step], RasterGroup) for patch in found]
