@@ -54,7 +54,7 @@ LARGE = 3e6
 WIDER = 2.0
 """How much wider at most; the index differs by less than 2 % then."""
 
-LARGE_PREVIEW, WIDER_PREVIEW = 7e4, 4.0
+LARGE_PREVIEW, WIDER_PREVIEW = 5e4, 5.0
 """The same for a preview, which is to take half a second."""
 
 UNGRADED = 2.0

@@ -18,6 +18,8 @@ WRITTEN = sorted(
         "fixtures/jobs/*/*.laser.svg",
         "fixtures/jobs/*/*.overlay.svg",
         "fixtures/passes/*/*/out.svg",
+        "fixtures/coupons/**/*.svg",
+        "fixtures/walkthrough/*.svg",
         "docs/pictures/*.svg",
         "docs/passes/pictures/*.svg",
     )
