@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.findings import Finding, note, warn
-from preprocess.model.settings import Operation
+from preprocess.marking.score_settings import score_settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -16,9 +16,6 @@ if TYPE_CHECKING:
     from preprocess.geometry.centre_lines import Hairlines
     from preprocess.model.artwork import Artwork
     from preprocess.model.shape import Shape
-
-NEEDED = {"power": "power: 30 %", "speed": "speed: 250 mm/s"}
-"""Settings without which lines cannot be scored, as a recipe writes them."""
 
 WIDER = 1.1
 """From this many strokes on, a hairline is wider than its lines cover."""
@@ -57,7 +54,7 @@ def hairline_notes(
     for one in some:
         yield _became(one)
     for layer in dict.fromkeys(one.shape.layer for one in some):
-        yield from _settings(artwork, layer)
+        yield from score_settings(artwork, layer, "hairlines")
     yield from _coverage(some, stroke, most)
 
 
@@ -71,16 +68,6 @@ def _became(one: Traced) -> Finding:
     finding = note("hairlines-scored", message, elements=[one.shape.id])
     x, y = one.lines.geoms[0].coords[0]
     return replace(finding, layer=one.shape.layer, spot=(x, y))
-
-
-def _settings(artwork: Artwork, layer: str) -> Iterator[Finding]:
-    scoring = artwork.layer(layer).of(Operation.SCORE)
-    missing = [key for key in NEEDED if getattr(scoring, key) is None]
-    if missing:
-        message = f"nobody says at what {' and '.join(missing)} the hairlines of {layer} are scored"
-        example = ", ".join(NEEDED[key] for key in missing)
-        remedy = f"add it to the recipe, such as settings: {{score: {{{example}}}}}"
-        yield warn("score-settings-missing", message, remedy)
 
 
 def _coverage(some: Sequence[Traced], stroke: float | None, most: int) -> Iterator[Finding]:

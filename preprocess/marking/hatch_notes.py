@@ -11,6 +11,7 @@ from preprocess.findings import Finding, note, warn
 from preprocess.geometry.booleans import union
 from preprocess.geometry.opening import residue
 from preprocess.geometry.parts import as_area
+from preprocess.marking.score_settings import score_settings
 from preprocess.model.settings import Operation
 
 if TYPE_CHECKING:
@@ -23,9 +24,6 @@ if TYPE_CHECKING:
 
 SPECK = 1e-3
 """Areas in mm² and lengths in mm below this are not worth a finding."""
-
-NEEDED = {"power": "power: 30 %", "speed": "speed: 250 mm/s"}
-"""Settings without which rows cannot be scored, as a recipe writes them."""
 
 
 def hatch_notes(
@@ -45,7 +43,7 @@ def hatch_notes(
     for layer in dict.fromkeys(old.layer for old, _ in pairs):
         mine = [pair for pair in pairs if pair[0].layer == layer]
         yield _became(layer, mine)
-        yield from _settings(artwork, layer)
+        yield from score_settings(artwork, layer, "rows")
         yield from _company(artwork, layer)
     if inset is None:
         message = "nobody knows the spot, so rows reach the drawn edge and mark half a spot beyond"
@@ -66,16 +64,6 @@ def _became(layer: str, pairs: Pairs) -> Finding:
         "all; their heat is predicted as that of rows, round by round"
     )
     return note("areas-hatched", message, elements=_ids(pairs))
-
-
-def _settings(artwork: Artwork, layer: str) -> Iterator[Finding]:
-    scoring = artwork.layer(layer).of(Operation.SCORE)
-    missing = [key for key in NEEDED if getattr(scoring, key) is None]
-    if missing:
-        message = f"nobody says at what {' and '.join(missing)} the rows of {layer} are scored"
-        example = ", ".join(NEEDED[key] for key in missing)
-        remedy = f"add it to the recipe, such as settings: {{score: {{{example}}}}}"
-        yield warn("score-settings-missing", message, remedy)
 
 
 def _company(artwork: Artwork, layer: str) -> Iterator[Finding]:
