@@ -185,3 +185,16 @@ MISSING_GLYPHS = """() => {
 def missing_glyphs(page) -> list[str]:
     """Characters of the page that no font at hand can show: they look like one that none has."""
     return page.evaluate(MISSING_GLYPHS)
+
+
+def expect_readable(browser: Browser, path: Path, size: tuple[int, int]) -> None:
+    """See that all of a page can be read in a window of that size, and that it asks for nothing."""
+    with browser.page(path, size) as page:
+        assert overflowing(page) == []
+        assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+        assert clipped_text(page) == []
+        assert covered_text(page) == []
+        assert missing_glyphs(page) == []
+        assert small_text(page, 7) == []
+    assert browser.complaints == []
+    assert browser.asked_for == [path.resolve().as_uri()]

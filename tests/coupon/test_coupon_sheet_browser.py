@@ -13,12 +13,10 @@ from tests.browser import (
     PX_PER_MM,
     chromium,
     clipped_text,
-    covered_text,
-    missing_glyphs,
+    expect_readable,
     needs_chromium,
     overflowing,
     printed_pages,
-    small_text,
 )
 from tests.coupon.drawn import FOLDER
 
@@ -42,15 +40,7 @@ def sheet(request, tmp_path_factory):
 
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_all_can_be_read_on_a_screen(browser, sheet, size) -> None:
-    with browser.page(sheet, size) as page:
-        assert overflowing(page) == []
-        assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
-        assert clipped_text(page) == []
-        assert covered_text(page) == []
-        assert missing_glyphs(page) == []
-        assert small_text(page, 7) == []
-    assert browser.complaints == []
-    assert browser.asked_for == [sheet.resolve().as_uri()]
+    expect_readable(browser, sheet, size)
 
 
 @pytest.mark.parametrize("paper", PAPER)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import resvg_py
 from lxml import etree
-from PIL import Image, ImageFont
+from PIL import Image
 from shapely import MultiPolygon, box
 
 from preprocess.findings import note, warn
@@ -24,6 +24,7 @@ from preprocess.preview.heat_colours import ramp
 from preprocess.preview.heat_map import LIMIT, heat_map_svg
 from preprocess.preview.heat_scale import LEVELS, scale_of
 from tests.labels import ENGRAVE, fern_label, shape
+from tests.preview.drawn_text import text_boxes
 
 SVG = "{http://www.w3.org/2000/svg}"
 LEFT, TOP, WIDE, TALL = 10.0, 10.0, 40.0, 20.0
@@ -177,15 +178,6 @@ def spotted(count: int):
         replace(warn("heavy-there", f"bed {n} is too heavy; why", "-"), spot=(20.0 + n, 20.0))
         for n in range(count)
     )
-
-
-def text_boxes(data):
-    font = ImageFont.load_default(100)
-    for node in etree.fromstring(data).iter(f"{SVG}text"):
-        size, x, y = (float(node.get(key)) for key in ("font-size", "x", "y"))
-        width = font.getlength(node.text) / 100 * size
-        left = x - width if node.get("text-anchor") == "end" else x
-        yield node.text, box(left, y - 0.72 * size, left + width, y + 0.2 * size)
 
 
 @pytest.mark.parametrize("count", [0, 1, 5, 12, 15])

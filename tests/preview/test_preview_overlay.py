@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import resvg_py
 from lxml import etree
-from PIL import Image, ImageFont
+from PIL import Image
 from shapely import MultiPolygon, Polygon, box
 
 from preprocess.model.artwork import Page
@@ -23,6 +23,7 @@ from preprocess.preview.overlay import compare_svg, overlay_svg
 from preprocess.preview.patterns import OF_LAYERS, ground
 from preprocess.write.colours import COLOURS, assign, contrast
 from tests.labels import fern_label, shape
+from tests.preview.drawn_text import text_boxes
 
 SVG = "{http://www.w3.org/2000/svg}"
 AFTER = fern_label()
@@ -95,16 +96,6 @@ def words(data) -> str:
 
 def overlay(before=BEFORE, after=AFTER, **more):
     return overlay_svg(before, after, title="fern.svg", **more)
-
-
-def text_boxes(data):
-    """Boxes of all texts in mm, measured with a font that the layout does not know."""
-    font = ImageFont.load_default(100)
-    for node in etree.fromstring(data).iter(f"{SVG}text"):
-        size, x, y = (float(node.get(key)) for key in ("font-size", "x", "y"))
-        width = font.getlength(node.text) / 100 * size
-        left = x - width if node.get("text-anchor") == "end" else x
-        yield node.text, box(left, y - 0.72 * size, left + width, y + 0.2 * size)
 
 
 def pixels(data, width=900):

@@ -12,6 +12,7 @@ from tests.browser import (
     chromium,
     clipped_text,
     covered_text,
+    expect_readable,
     missing_glyphs,
     needs_chromium,
     overflowing,
@@ -38,15 +39,7 @@ def sheet(request, tmp_path_factory):
 
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_all_can_be_read_on_a_screen(browser, sheet, size) -> None:
-    with browser.page(sheet, size) as page:
-        assert overflowing(page) == []
-        assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
-        assert clipped_text(page) == []
-        assert covered_text(page) == []
-        assert missing_glyphs(page) == []
-        assert small_text(page, 7) == []
-    assert browser.complaints == []
-    assert browser.asked_for == [sheet.resolve().as_uri()]
+    expect_readable(browser, sheet, size)
 
 
 @pytest.mark.parametrize("paper", PAPER)
