@@ -231,11 +231,6 @@ def _one_holds(query: str) -> bool | None:
     return None if unknown else False
 
 
-def declarations(text: str) -> tuple[Declaration, ...]:
-    """The declarations of a style attribute."""
-    return _read(text)[0]
-
-
 @lru_cache(16384)
 def _read(text: str) -> tuple[tuple[Declaration, ...], tuple[str, ...]]:
     return _sorted_out(tinycss2.parse_blocks_contents(text))
