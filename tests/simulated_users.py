@@ -2,19 +2,21 @@
 
 Each of them marks two coupons of 12 cells, the second one as `fit` proposes it. How hot the cells
 get is summed up plainly over all runs (`marking.superposition`), with another conductivity than
-the fit believes in. A third of the filaments are not like the model: char feeds on heat, power goes
-with another exponent of speed, or the judge drifts.
+the fit believes in. A third of the filaments are not like the model: char feeds on heat that has
+gathered over more rows than the index feels, power goes with another exponent of speed, or the
+judge drifts, both along each table and from one coupon to the next.
 
-    python -m tests.simulated_users 60 300
+    python -m tests.simulated_users 180 1000
+    python -m tests.simulated_users 180 1000 2.5
 
-runs 60 of them, numbered from 300 on.
+runs 180 of them, numbered from 1000 on; the second line with 2.5 times the drift and the char.
 """
 
 from __future__ import annotations
 
 import sys
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from multiprocessing import get_context
 
 import numpy as np
@@ -27,6 +29,7 @@ from preprocess.coupon.fit_patch import Patch, patch_artwork
 from preprocess.coupon.fit_points import points_of
 from preprocess.coupon.fit_proposal import next_definition, proposal
 from preprocess.coupon.grades import Grade
+from preprocess.coupon.judging import judging_order
 from preprocess.coupon.trials import Trial
 from preprocess.errors import UserError
 from preprocess.geometry.booleans import union
@@ -46,8 +49,10 @@ SPEED = 600.0
 JUDGED_AT = 300.0, 420.0, 600.0
 PLATE = 60.0, 40.0
 MISTAKES = 0.03
+GATHERED = 4.0
+"""How much further char gathers heat than the mark does, as a factor on its spread."""
 BREAKS = "exponent", "drift", "char"
-WARNINGS = {"grades-unsteady", "does-not-fit", "open-end", "no-even-cell"}
+WARNINGS = {"grades-unsteady", "does-not-fit", "judge-drifts", "open-end", "no-even-cell"}
 
 
 @dataclass(frozen=True)
@@ -63,35 +68,61 @@ class User:
     noise: float
     power: float
     drift: float = 0.0
+    turn: float = 0.0
     char: float = 0.0
 
     @property
     def middle(self) -> float:
         return alone(self.filament, SPEED) + float(np.log(self.power))
 
+    @property
+    def charring(self) -> Filament:
+        """Char comes of heat that has gathered over more rows than the mark itself feels."""
+        return replace(self.filament, spread=GATHERED * self.filament.spread)
+
+    @property
+    def onset(self) -> float:
+        """Gathered heat from which on char feeds on itself: in the upper half of even."""
+        return alone(self.charring, SPEED) + float(np.log(self.power)) + self.half / 2
+
     def band(self, speed: float) -> tuple[float, float, float]:
         """True powers (logarithms) at which even begins, is half way, and ends."""
-        base = self.middle - alone(self.filament, speed) - self.correction * np.log(speed / SPEED)
-        up = self.half
-        if self.char:
-            from_ = self.half / 2
-            up = (self.half + self.char * from_) / (1 + self.char)
-        return base - self.half, base + (up - self.half) / 2, base + up
+        shift = self.correction * np.log(speed / SPEED)
+        heat = alone(self.filament, speed) + shift
+        gathered = alone(self.charring, speed) + shift if self.char else -np.inf
+        low, high = (
+            self._power(self.middle + end, heat, gathered) for end in (-self.half, self.half)
+        )
+        return low, (low + high) / 2, high
 
-    def grades(self, heat, speed, random) -> list[Grade]:
-        seen = heat + self.correction * np.log(speed / SPEED)
-        seen = seen + self.char * np.maximum(0, seen - self.middle - self.half / 2)
-        seen = seen + self.drift * np.linspace(-0.5, 0.5, len(heat))
-        seen = seen + random.normal(0, self.noise, len(heat))
+    def _power(self, seen: float, heat: float, gathered: float) -> float:
+        """Logarithm of the power at which a patch looks so, from its heats at full power."""
+        plain = seen - heat
+        if not self.char or plain + gathered <= self.onset:
+            return plain
+        return (seen - heat + self.char * (self.onset - gathered)) / (1 + self.char)
+
+    def seen(self, heat, gathered, speed):
+        """Logarithm of what the mark looks like."""
+        shift = self.correction * np.log(speed / SPEED)
+        return heat + shift + self.char * np.maximum(0, gathered + shift - self.onset)
+
+    def grades(self, seen, random, turn=0.0) -> list[Grade]:
+        """What is said of marks, in the order of judging."""
+        seen = seen + self.drift * np.linspace(-0.5, 0.5, len(seen)) + self.turn * turn
+        seen = seen + random.normal(0, self.noise, len(seen))
         ends = self.middle + np.array([-self.half, self.half, self.half + self.beyond])
         grade = (seen[:, None] > ends).sum(axis=1)
-        wrong = random.random(len(heat)) < MISTAKES
-        off = np.clip(grade + random.choice([-1, 1], len(heat)), 0, 3)
+        wrong = random.random(len(seen)) < MISTAKES
+        off = np.clip(grade + random.choice([-1, 1], len(seen)), 0, 3)
         return [list(Grade)[n] for n in np.where(wrong, off, grade)]
 
 
-def user(seed: int) -> User:
-    """Figures spread over what filaments may have; every third one breaks the model."""
+def user(seed: int, strength: float = 1.0) -> User:
+    """Figures spread over what filaments may have; every third one breaks the model.
+
+    `strength` is how many times more drift and char there is than usual; 1 is what is quoted first.
+    """
     random = np.random.default_rng(seed)
     kind = BREAKS[seed // 3 % 3] if seed % 3 == 0 else "well-behaved"
 
@@ -117,8 +148,11 @@ def user(seed: int) -> User:
     if kind == "exponent":
         return replace(made, correction=random.uniform(0.3, 0.6))
     if kind == "drift":
-        return replace(made, drift=random.choice([-1, 1]) * random.uniform(0.15, 0.3))
-    return replace(made, char=random.uniform(0.5, 1.0)) if kind == "char" else made
+        drift, turn = random.choice([-1, 1], 2) * random.uniform(0.15, 0.3, 2) * strength
+        return replace(made, drift=drift, turn=turn)
+    if kind == "char":
+        return replace(made, char=random.uniform(0.5, 1.0) * strength)
+    return made
 
 
 def heat_of(artwork, bench, cells) -> np.ndarray:
@@ -161,16 +195,21 @@ def first_coupon():
     return define("power-speed", bench, plate=PLATE, settings=settings, asked=asked)
 
 
-def judged(definition, who: User, random) -> Trial:
+def judged(definition, who: User, random, turn: float = 0.0) -> Trial:
     """Mark a coupon, and grade it."""
     coupon = build(definition)
     shapes = {shape.id: shape.geometry for shape in coupon.artwork.shapes}
-    cells = [(c.layer, union([shapes[name] for name in c.shapes])) for c in coupon.cells]
-    true = replace(coupon.bench, filament=who.filament)
-    heat = heat_of(coupon.artwork, true, cells)
-    grades = who.grades(heat, np.array([c.speed for c in coupon.cells]), random)
-    names = [cell.name for cell in coupon.cells]
-    held = {name: (grade,) for name, grade in zip(names, grades, strict=True)}
+    order = judging_order(coupon)
+    cells = [(c.layer, union([shapes[name] for name in c.shapes])) for c in order]
+
+    def heat(filament: Filament) -> np.ndarray:
+        return heat_of(coupon.artwork, replace(coupon.bench, filament=filament), cells)
+
+    plain = heat(who.filament)
+    gathered = heat(who.charring) if who.char else plain
+    seen = who.seen(plain, gathered, np.array([c.speed for c in order]))
+    grades = who.grades(seen, random, turn)
+    held = {cell.name: (grade,) for cell, grade in zip(order, grades, strict=True)}
     return Trial(coupon=coupon.id, grades=held, definition=definition)
 
 
@@ -187,14 +226,14 @@ class Outcome:
     grid: tuple[float, ...] = ()
 
 
-def outcome(seed: int) -> Outcome:
+def outcome(seed: int, strength: float = 1.0) -> Outcome:
     """Let one user mark, judge, mark what is proposed, judge again."""
-    who, random = user(seed), np.random.default_rng([seed, 1])
-    trials = [judged(first_coupon(), who, random)]
+    who, random = user(seed, strength), np.random.default_rng([seed, 1])
+    trials = [judged(first_coupon(), who, random, -0.5)]
     grid = tuple(full_grid(who, speed, random) - who.band(speed)[1] for speed in JUDGED_AT)
     try:
         found = fit(trials, BELIEVED)
-        trials.append(judged(next_definition(found, proposal(found)), who, random))
+        trials.append(judged(next_definition(found, proposal(found)), who, random, 0.5))
         found = fit(trials, BELIEVED)
     except UserError:
         return Outcome(who.kind, 12 * len(trials), told=True, grid=grid)
@@ -219,8 +258,9 @@ def full_grid(who: User, speed: float, random) -> float:
     """
     powers, speeds = np.linspace(0.1, 1.0, 10), np.linspace(150, 1500, 10)
     near = float(speeds[np.argmin(np.abs(np.log(speeds / speed)))])
-    heat = alone(who.filament, near) + np.log(powers)
-    grades = np.array([list(Grade).index(g) for g in who.grades(heat, np.full(10, near), random)])
+    heats = [alone(f, near) + np.log(powers) for f in (who.filament, who.charring)]
+    grades = [list(Grade).index(g) for g in who.grades(who.seen(*heats, near), random)]
+    grades = np.array(grades)
     even = powers[grades == 1]
     if not len(even):
         weak, above = powers[grades == 0], powers[grades > 1]
@@ -240,6 +280,8 @@ def table(outcomes: list[Outcome]) -> str:
     ]
     for name in ("well-behaved", *BREAKS):
         mine = [one for one in outcomes if one.kind == name]
+        if not any(one.errors for one in mine):
+            continue
         lines.append(f"| {name} | {len(mine)} | {' | '.join(_figures(mine))} |")
     return "\n".join(lines)
 
@@ -266,10 +308,13 @@ def _percent(share: float) -> str:
 
 def main() -> None:
     """Run the users on both processors, and print the table."""
-    count, first = (*map(int, sys.argv[1:3]), *(60, 300)[len(sys.argv[1:3]) :])
+    given = sys.argv[1:4]
+    count, first, strength = (*given, *("180", "1000", "1")[len(given) :])
+    seeds = range(int(first), int(first) + int(count))
+    asked = partial(outcome, strength=float(strength))
     with get_context("spawn").Pool(2) as pool:
         outcomes = []
-        for number, one in enumerate(pool.imap(outcome, range(first, first + count))):
+        for number, one in enumerate(pool.imap(asked, seeds)):
             outcomes.append(one)
             middle = [round(error[1], 3) for error in one.errors]
             print(

@@ -163,6 +163,7 @@ def as_data(fit: Fit, profile: Filament, offer: Proposal) -> dict[str, object]:
         "profile": plain(replace(profile, trials=())),
         "cells": fit.sightings.cells,
         "grades": fit.sightings.counts,
+        "next_kind": str(offer.kind),
         "next": [{"power": s.power, "speed": s.speed} for s in offer.asked.layers],
         "next_lengths": list(offer.asked.lengths),
     }

@@ -7,6 +7,7 @@ import re
 from io import StringIO
 from typing import TYPE_CHECKING
 
+from preprocess.coupon.judging import judging_order
 from preprocess.coupon.model import Kind
 from preprocess.model.settings import Direction
 from preprocess.units import LENGTH, SHARE, SPEED, UnitError
@@ -37,13 +38,13 @@ def is_measured(coupon: Coupon) -> bool:
 
 
 def table_bytes(coupon: Coupon) -> bytes:
-    """The table with one row to each cell, its last column blank."""
+    """The table with one row to each cell, in the order of judging; its last column is blank."""
     sizes = size_columns(coupon)
     last = MEASURED if is_measured(coupon) else GRADE
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow([COUPON, CELL, *_SETTINGS, DIRECTION, *sizes, last])
-    for cell in coupon.cells:
+    for cell in judging_order(coupon):
         said = texts(cell)
         fields = [said.get(name, "") for name in (*_SETTINGS, DIRECTION, *sizes)]
         writer.writerow([coupon.id, cell.name, *fields, ""])

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import TYPE_CHECKING
 
+from preprocess.coupon.first_powers import AROUND, guessed_power
 from preprocess.coupon.model import Kind
 from preprocess.coupon.steps import refuse_unsettable, settable_power, settable_speed
 from preprocess.errors import Refusal
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from preprocess.model.bench import Bench
+    from preprocess.model.filament import Filament
     from preprocess.model.machine import Machine
 
 SCORED = frozenset({Kind.SCORE_DEPTH, Kind.FIELD_SCALE})
@@ -24,7 +26,7 @@ _AROUND = (0.7, 1.0, 1.4)
 """Powers around the known one: a step apart that the eye tells."""
 
 _FROM_LOW = (0.1, 0.2, 0.4)
-"""Powers where none is known: a person begins with the lowest and stops where it is too much."""
+"""Powers where neither they nor the machine's watts are known: a person begins with the lowest."""
 
 _EXPONENT = 0.75
 """Middle of where the power may go with the speed, so that both speeds look about alike."""
@@ -81,7 +83,9 @@ def layers_of(
     base = _base(kind, bench, wanted, asked)
     speeds = asked.speeds or _speeds(kind, base, bench.machine)
     pairs = [
-        (power, speed) for speed in speeds for power in _powers(kind, base, asked, speed, speeds[0])
+        (power, speed)
+        for speed in speeds
+        for power in _powers(kind, bench, base, asked, (speed, speeds[0]))
     ]
     pairs = list(dict.fromkeys((settable_power(p, bench.machine), speed) for p, speed in pairs))
     repeats = base.repeats or 1
@@ -145,18 +149,22 @@ def _speeds(kind: Kind, base: Settings, machine: Machine | None) -> tuple[float,
 
 
 def _powers(
-    kind: Kind, base: Settings, asked: Asked, speed: float, first: float
+    kind: Kind, bench: Bench, base: Settings, asked: Asked, speeds: tuple[float, float]
 ) -> tuple[float, ...]:
     if asked.powers:
         return asked.powers
+    speed, first = speeds
     scale = (speed / first) ** _EXPONENT
     if base.power is None:
-        usual = _FROM_LOW[:1] if kind in _ONE_POWER else _FROM_LOW
-        return tuple(scale * power for power in usual)
-    return tuple(base.power * scale * factor for factor in _factors(kind))
+        guess = None if kind in SCORED else guessed_power(bench, replace(base, speed=first))
+        usual = _FROM_LOW if guess is None else tuple(guess * factor for factor in AROUND)
+        return tuple(scale * power for power in (usual[:1] if kind in _ONE_POWER else usual))
+    return tuple(base.power * scale * factor for factor in _factors(kind, bench.filament))
 
 
-def _factors(kind: Kind) -> tuple[float, ...]:
+def _factors(kind: Kind, filament: Filament | None) -> tuple[float, ...]:
+    if kind is Kind.POWER_SPEED and (filament is None or filament.reference is None):
+        return AROUND  # nobody has graded this filament: the power is a guess
     if kind in _ONE_POWER:
         return (1.0,)
     if kind in _TWO_POWERS:

@@ -75,7 +75,7 @@ def equivalents(
 
     def heat(speed: float) -> float:
         patch = Patch(size=reference.size, speed=speed, pitch=reference.pitch, two_way=two_way)
-        plain = float(patch_heat(patch, machine, filament) @ at)
+        plain = float(patch_heat(patch, machine, filament)[0] @ at)
         return plain + plastic.speed_correction * float(np.log(speed))
 
     base = heat(reference.speed)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.coupon.fit_model import BEND, MIDDLE, SPEED, terms_of, thresholds
+from preprocess.coupon.fit_model import BEND, MIDDLE, SPEED, SPIKE, figure, terms_of, thresholds
 from preprocess.coupon.fit_patch import Patch, patch_heat
 from preprocess.coupon.fit_posterior import Posterior, posterior_of
 from preprocess.coupon.fit_refusals import refuse_dumb, refuse_torn
@@ -55,8 +55,10 @@ class Fit:
         values = self.posterior.values if values is None else values
         speed = np.log(patch.speed / self.sightings.middle)
         bend = speed**2 - float(np.mean(self.seen.speed**2))
-        plain = terms_of(values) @ patch_heat(patch, self.machine, self.known)
-        return np.asarray(plain + values[:, SPEED] * speed + values[:, BEND] * bend)
+        index, spike = patch_heat(patch, self.machine, self.known) @ terms_of(values).T
+        over = figure(values, SPIKE) * (spike - index - self.seen.above)
+        turned = values[:, SPEED] * speed + figure(values, BEND) * bend
+        return np.asarray(index + over + turned)
 
     def band(self, patch: Patch, values: Floats | None = None) -> Floats:
         """Logarithms of the powers at which a patch enters, halves and leaves the even band.

@@ -9,13 +9,16 @@ import numpy as np
 from preprocess.coupon.fit_bleed import bleed_findings
 from preprocess.coupon.fit_model import (
     DEPTH,
+    DRIFT,
     GRADES,
     MISTAKES,
     NOISE,
     PRIOR,
     SPEED,
     SPREAD,
+    TURN,
     chances,
+    figure,
 )
 from preprocess.coupon.model import Kind
 from preprocess.findings import Finding, note, warn
@@ -41,13 +44,16 @@ SHAKY = 0.15
 MISFIT = 0.05
 """Share of simulated grade tables that fit worse than the true one, below which it does not fit."""
 
+MOVED, LIKELY = 0.1, 0.4
+"""Share of the heat by which a judge has moved, and the probability from which on it is said."""
+
 TABLES, SEED = 400, 11
 MORE = "mark and grade the next coupon"
 
 
 def doubts(fit: Fit) -> tuple[Finding, ...]:
     """Everything to be said of a fit, what matters most first."""
-    told = (*_misfit(fit), *_open_ends(fit), *_odd(fit), *_untold(fit))
+    told = (*_misfit(fit), *_moved(fit), *_open_ends(fit), *_odd(fit), *_untold(fit))
     return (*told, *bleed_findings(fit.trials), *_passed(fit))
 
 
@@ -124,6 +130,24 @@ def _misfit(fit: Fit) -> Iterator[Finding]:
             "who drifted may be why",
             "trust the band only near cells that were graded even",
         )
+
+
+def _moved(fit: Fit) -> Iterator[Finding]:
+    """A judge who grew stricter or milder: along each table, or from coupon to coupon."""
+    values, weights = fit.posterior.values, fit.posterior.weights
+    for which, along, way in (
+        (DRIFT, "from the first row of the table to the last", "judge the plate again, rested"),
+        (TURN, "from the first coupon to the last", "judge all plates again, side by side"),
+    ):
+        by = figure(values, which)
+        if float(weights @ (np.abs(by) > MOVED)) >= LIKELY:
+            size = 100 * abs(float(weights @ by))
+            yield warn(
+                "judge-drifts",
+                f"the grades seem to have moved {along}, by about {size:.0f} % of the heat; the "
+                "intervals are as wide as that makes them",
+                f"{way}, in the light in which the part will be seen",
+            )
 
 
 def share_worse(fit: Fit) -> float:

@@ -10,8 +10,10 @@ and `molten`. Every sighting is a little off, and a few are mistakes. The parame
     speed    c, the exponent of the speed in the heat index
     spread   its logarithm, mm
     depth    optical depth, its logarithm, mm
-    drift    of the judge from the first cell to the last
+    drift    of the judge from the first cell of a table to the last
+    turn     of the judge, or of the plates, from the first coupon to the last
     bend     of the middle over the logarithm of speed: what c alone does not follow
+    spike    share of the direct spike in what is seen, beside the heat index
 """
 
 from __future__ import annotations
@@ -30,8 +32,11 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
-NAMES = ("middle", "half", "beyond", "noise", "speed", "spread", "depth", "drift", "bend")
-MIDDLE, HALF, BEYOND, NOISE, SPEED, SPREAD, DEPTH, DRIFT, BEND = range(9)
+NAMES = (
+    *("middle", "half", "beyond", "noise", "speed", "spread", "depth"),
+    *("drift", "turn", "bend", "spike"),
+)
+MIDDLE, HALF, BEYOND, NOISE, SPEED, SPREAD, DEPTH, DRIFT, TURN, BEND, SPIKE = range(11)
 GRADES = ("weak", "even", "heavy", "molten")
 
 MISTAKES = 0.05
@@ -46,25 +51,35 @@ PRIOR = np.array(
         (0.15, 0.25),  # the exponent of P ~ v^n is about 0.9 without it: 0.3 to 1.1 with it
         (np.log(USUAL_SPREAD), 0.7),
         (np.log(USUAL_DEPTH), 0.8),
-        (0.0, 0.08),
-        (0.0, 0.05),
+        *[(0.0, 1.0)] * 4,
     ]
 )
 """Mean and standard deviation; the middle is counted from the mean heat of the cells."""
+
+SIZES = np.array([0.06, 0.05, 0.04, 0.08])
+"""How large drift, turn, bend and spike are as a rule. They are held as numbers `z` that are about
+1, of which the figure is `size * sinh(z)`: now and then it is not small at all."""
+
+
+def figure(values: Floats, which: int) -> Floats:
+    """Drift, turn, bend or share of the spike, by sample."""
+    return np.asarray(SIZES[which - DRIFT] * np.sinh(np.clip(values[:, which], -5, 5)))
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
     """Grades with the heat of their cells: one entry for each sighting.
 
-    `index` has one row of coefficients for each (see `Hot`), `speed` is the logarithm of mm/s,
-    counted from the middle speed, `order` runs from -0.5 to 0.5 over one coupon, `grade` is 0 for
-    weak to 3 for molten.
+    `index` and `spike` have one row of coefficients for each (see `Hot`), `speed` is the logarithm
+    of mm/s, counted from the middle speed, `order` runs from -0.5 to 0.5 over one table, `turn`
+    over the coupons, `grade` is 0 for weak to 3 for molten.
     """
 
     index: Floats
+    spike: Floats
     speed: Floats
     order: Floats
+    turn: Floats
     grade: Integers
 
     @property
@@ -76,12 +91,20 @@ class Seen:
 
     def heat(self, values: Floats) -> Floats:
         """Logarithm of what the judge sees of each cell, samples × sightings."""
+        terms = terms_of(values)
         return (
-            terms_of(values) @ self.index.T
+            terms @ self.index.T
+            + figure(values, SPIKE)[:, None] * (terms @ (self.spike - self.index).T - self.above)
             + values[:, [SPEED]] * self.speed
-            + values[:, [DRIFT]] * self.order
-            + values[:, [BEND]] * (self.speed**2 - np.mean(self.speed**2))
+            + np.outer(figure(values, DRIFT), self.order)
+            + np.outer(figure(values, TURN), self.turn)
+            + np.outer(figure(values, BEND), self.speed**2 - np.mean(self.speed**2))
         )
+
+    @property
+    def above(self) -> float:
+        """Mean logarithm of spike over index, for usual spread and depth."""
+        return float(np.mean(terms_of(PRIOR[None, :, 0]) @ (self.spike - self.index).T))
 
     def chances(self, values: Floats) -> Floats:
         """Probability of each grade, samples × sightings × 4."""

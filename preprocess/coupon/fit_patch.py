@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+import numpy as np
 from shapely import MultiPolygon, box
 
 from preprocess.coupon.fit_heat import hot
@@ -15,7 +16,6 @@ from preprocess.model.settings import Direction, Layer, Operation, Settings
 from preprocess.model.shape import Shape
 
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
 
     from preprocess.model.filament import Filament
@@ -36,10 +36,11 @@ class Patch:
 def patch_heat(
     patch: Patch, machine: Machine | None, filament: Filament | None
 ) -> NDArray[np.float64]:
-    """Coefficients of the logarithm of its heat at 100 % power (see `Hot`)."""
+    """Coefficients of the logarithms of index and spike at 100 % power (see `Hot`), 2 × terms."""
     alone = patch_artwork(patch)
     bench = Bench(machine=machine, filament=filament)
-    return hot(alone, bench, [("patch", alone.shapes[0].geometry)]).index[0]
+    found = hot(alone, bench, [("patch", alone.shapes[0].geometry)])
+    return np.concatenate([found.index, found.spike])
 
 
 def patch_artwork(patch: Patch) -> Artwork:

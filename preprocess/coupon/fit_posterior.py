@@ -2,7 +2,8 @@
 
 The most likely parameters are found from several starts; a Gaussian around them (Laplace) is the
 first guess of how uncertain they are. Samples of it, with heavier tails, are weighted by what the
-grades and priors say of each, twice: so intervals may be lopsided where the truth is.
+grades and priors say of each, and drawn anew from what that gives until enough of them count: so
+intervals may be lopsided where the truth is.
 """
 
 from __future__ import annotations
@@ -26,6 +27,10 @@ SEED = 20
 SAMPLES = 6000
 TAILS = 6
 """Degrees of freedom of the samples' distribution: heavy tails."""
+
+FEWEST, ROUNDS = 3, 8
+ENOUGH = 600
+"""Rounds of sampling, and how many samples must count before the last one."""
 
 STEP = 1e-4
 STARTS = (0.0, -0.4, 0.4)
@@ -69,13 +74,15 @@ def posterior_of(seen: Seen) -> Posterior:
     best = _best(seen)
     random = np.random.default_rng(SEED)
     centre, spread = best, _laplace(seen, best)
-    for _ in range(2):
+    for number in range(1, ROUNDS + 1):
         values, density = _drawn(random, centre, spread)
-        weights = _weights(seen.posterior(values) - density)
-        centre = weights @ values
+        found = Posterior(best, values, _weights(seen.posterior(values) - density))
+        if number == ROUNDS or (number >= FEWEST and found.effective >= ENOUGH):
+            break
+        weights = np.minimum(found.weights, 1 / np.sqrt(SAMPLES))
+        centre = weights @ values / weights.sum()
         spread = np.cov(values.T, aweights=weights) + 1e-8 * np.eye(len(best))
-    values, density = _drawn(random, centre, spread)
-    return Posterior(best, values, _weights(seen.posterior(values) - density))
+    return found
 
 
 def _best(seen: Seen) -> Floats:

@@ -1,4 +1,8 @@
-"""The next coupon: settings whose grades are expected to narrow the even band most."""
+"""The next coupon: settings whose grades are expected to narrow most what is unknown.
+
+That is the even band at the speeds in use, and how heat piles up in short rows. A power-speed
+coupon and a row-span coupon are both thought through; the one that leaves less unknown is offered.
+"""
 
 from __future__ import annotations
 
@@ -7,13 +11,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.coupon.build import define
-from preprocess.coupon.defaults import Asked
+from preprocess.coupon.build import build, define
+from preprocess.coupon.defaults import LENGTHS, Asked
 from preprocess.coupon.fit_next import Candidate, choose, particles
 from preprocess.coupon.fit_patch import Patch
 from preprocess.coupon.fit_profile import reference_of
 from preprocess.coupon.model import Kind
 from preprocess.coupon.patterns import HEIGHT
+from preprocess.errors import Refusal
 from preprocess.model.bench import Bench
 from preprocess.model.machine import Machine
 from preprocess.model.part import Part
@@ -29,11 +34,11 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-SPANS = 8.0, 2.0
-"""Cells of each setting, mm wide: two, so that heat that piles up shows."""
+SPANS = {Kind.POWER_SPEED: (8.0, 2.0), Kind.ROW_SPAN: LENGTHS[Kind.ROW_SPAN]}
+"""Cells of each setting, mm wide: two at least, so that heat that piles up shows."""
 
-SETTINGS = 6
-FINEST = 0.06
+CELLS = 12
+FINEST = {Kind.POWER_SPEED: 0.06, Kind.ROW_SPAN: 0.18}
 """Least step between two powers, as a logarithm: finer ones look alike."""
 
 ROOM = 2.5
@@ -55,12 +60,23 @@ class Proposal:
         return len(self.asked.layers) * len(self.asked.lengths)
 
 
-def proposal(fit: Fit, settings: int = SETTINGS) -> Proposal:
-    """Choose the settings of the next power-speed coupon."""
+def proposal(fit: Fit) -> Proposal:
+    """Choose kind and settings of the next coupon; a kind that fits on the last plate."""
+    offers = [_offer(fit, kind) for kind in SPANS]
+    fitting = [offer for offer in offers if _fits(fit, offer)] or offers[:1]
+    return min(fitting, key=lambda offer: offer.after)
+
+
+def _offer(fit: Fit, kind: Kind) -> Proposal:
+    """The settings of a kind that tell most, as many as make a dozen cells."""
     reference, patch = reference_of(fit)
     values = particles(fit.posterior)
-    wanted = _wanted(fit, patch, values)
-    choice = choose(values, wanted, list(_candidates(fit, patch, values)), settings)
+    choice = choose(
+        values,
+        _wanted(fit, patch, values),
+        list(_candidates(fit, patch, values, kind)),
+        CELLS // len(SPANS[kind]),
+    )
     layers = tuple(
         Settings(
             power=one.power,
@@ -72,23 +88,31 @@ def proposal(fit: Fit, settings: int = SETTINGS) -> Proposal:
         )
         for one in sorted(choice.candidates, key=lambda one: (one.speed, one.power))
     )
-    return Proposal(
-        Kind.POWER_SPEED, Asked(layers=layers, lengths=SPANS), choice.before, choice.after
-    )
+    return Proposal(kind, Asked(layers=layers, lengths=SPANS[kind]), choice.before, choice.after)
+
+
+def _fits(fit: Fit, offer: Proposal) -> bool:
+    try:
+        build(next_definition(fit, offer))
+    except Refusal:
+        return False
+    return True
 
 
 def _wanted(fit: Fit, patch: Patch, values: Floats) -> Floats:
     """The band's ends and middle at the graded speeds' ends and middle, and how heat piles up."""
     speeds = sorted({fit.sightings.speeds[0], patch.speed, fit.sightings.speeds[-1]})
     bands = [fit.band(_at(patch, speed), values)[:, :3] for speed in speeds]
-    short = fit.heat(_at(patch, patch.speed, SPANS[-1]), values)
-    return np.concatenate([*bands, (short - fit.heat(patch, values))[:, None]], axis=1)
+    spans = LENGTHS[Kind.ROW_SPAN]
+    wide, short = (fit.heat(_at(patch, patch.speed, one), values) for one in (spans[0], spans[-1]))
+    return np.concatenate([*bands, (short - wide)[:, None]], axis=1)
 
 
-def _candidates(fit: Fit, patch: Patch, values: Floats) -> Iterator[Candidate]:
-    for speed in _speeds(fit):
-        heat = [fit.heat(_at(patch, speed, span, HEIGHT), values) for span in SPANS]
-        for power in _powers(fit):
+def _candidates(fit: Fit, patch: Patch, values: Floats, kind: Kind) -> Iterator[Candidate]:
+    speeds = (patch.speed,) if kind is Kind.ROW_SPAN else _speeds(fit)
+    for speed in speeds:
+        heat = [fit.heat(_at(patch, speed, span, HEIGHT), values) for span in SPANS[kind]]
+        for power in _powers(fit, FINEST[kind]):
             yield Candidate(power, speed, np.stack(heat, axis=1) + np.log(power))
 
 
@@ -101,13 +125,13 @@ def _speeds(fit: Fit) -> tuple[float, ...]:
     return tuple(sorted((known[0], other)))
 
 
-def _powers(fit: Fit) -> tuple[float, ...]:
+def _powers(fit: Fit, finest: float) -> tuple[float, ...]:
     """Powers that the machine can be set to, not too fine, around those that were marked."""
     steps = (fit.machine or Machine()).power
     marked = [one.cell.power for one in fit.sightings.all]
     low = max(min(marked) / ROOM, steps.from_, steps.step)
     high = min(max(marked) * ROOM, steps.to)
-    ladder = np.exp(np.arange(np.log(low), np.log(high) + FINEST, FINEST))
+    ladder = np.exp(np.arange(np.log(low), np.log(high) + finest, finest))
     settable = np.round(np.minimum(ladder, high) / steps.step) * steps.step
     return tuple(float(f"{power:.6g}") for power in np.unique(settable) if power > 0)
 

@@ -11,7 +11,7 @@ import numpy as np
 from preprocess.coupon.build import build
 from preprocess.coupon.fit_heat import hot
 from preprocess.coupon.fit_model import GRADES, Seen
-from preprocess.coupon.model import Kind
+from preprocess.coupon.judging import BY_HEAT, judging_order
 from preprocess.geometry.booleans import union
 
 if TYPE_CHECKING:
@@ -26,18 +26,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-BY_HEAT = frozenset(
-    {
-        Kind.POWER_SPEED,
-        Kind.PITCH,
-        Kind.ROW_SPAN,
-        Kind.TOGETHER_APART,
-        Kind.ONE_WAY_TWO_WAY,
-        Kind.SIZES,
-    }
-)
-"""Kinds whose grades tell of heat; others are judged by their edges."""
-
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
@@ -47,7 +35,10 @@ class Sighting:
     cell: Cell
     grade: int
     place: float
-    """Where the cell stands in its coupon, from -0.5 for the first to 0.5 for the last."""
+    """Where the cell stands in its table, from -0.5 for the first to 0.5 for the last."""
+
+    turn: float
+    """Where its coupon stands among those that were graded, likewise."""
 
     heat: Floats
     spike: Floats
@@ -85,8 +76,10 @@ class Sightings:
         """As arrays for the model."""
         return Seen(
             index=np.array([one.heat for one in self.all]),
+            spike=np.array([one.spike for one in self.all]),
             speed=np.log(np.array([one.cell.speed for one in self.all]) / self.middle),
             order=np.array([one.place for one in self.all]),
+            turn=np.array([one.turn for one in self.all]),
             grade=np.array([one.grade for one in self.all]),
         )
 
@@ -95,21 +88,29 @@ def sightings_of(trials: Sequence[Trial], filament: Filament) -> Sightings:
     """Build each coupon again, and find the heat of the cells that were graded."""
     told = [trial for trial in trials if trial.definition.kind in BY_HEAT]
     passed = tuple(trial.coupon for trial in trials if trial not in told)
-    return Sightings(tuple(one for trial in told for one in _of(trial, filament)), passed)
+    turns = zip(told, _spread_out(len(told)), strict=True)
+    return Sightings(
+        tuple(one for trial, turn in turns for one in _of(trial, turn, filament)), passed
+    )
 
 
-def _of(trial: Trial, filament: Filament) -> Iterator[Sighting]:
+def _spread_out(count: int) -> list[float]:
+    """From -0.5 for the first to 0.5 for the last; 0 for the only one."""
+    return [float(at) for at in np.linspace(-0.5, 0.5, count)] if count > 1 else [0.0] * count
+
+
+def _of(trial: Trial, turn: float, filament: Filament) -> Iterator[Sighting]:
     coupon = build(trial.definition)
     cells = [cell for cell in coupon.cells if trial.grades.get(cell.name)]
     bench = replace(coupon.bench, filament=filament)
     heat = hot(coupon.artwork, bench, [(c.layer, _outline(coupon, c)) for c in cells])
-    places = np.linspace(-0.5, 0.5, len(coupon.cells)) if len(coupon.cells) > 1 else [0.0]
-    place = {cell.name: float(at) for cell, at in zip(coupon.cells, places, strict=True)}
+    names = [cell.name for cell in judging_order(coupon)]
+    place = dict(zip(names, _spread_out(len(names)), strict=True))
     for cell, index, spike in zip(cells, heat.index, heat.spike, strict=True):
         for grade in trial.grades[cell.name]:
             if np.isfinite(index).all():
                 at = GRADES.index(str(grade))
-                yield Sighting(coupon.id, cell, at, place[cell.name], index, spike)
+                yield Sighting(coupon.id, cell, at, place[cell.name], turn, index, spike)
 
 
 def _outline(coupon: Coupon, cell: Cell) -> MultiPolygon:

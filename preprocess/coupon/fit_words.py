@@ -64,11 +64,13 @@ def figures(profile: Filament) -> list[Row]:
 
 def next_words(offer: Proposal) -> str:
     """What the next coupon would bring."""
-    lengths = " and ".join(f"{length:g} mm" for length in offer.asked.lengths)
+    *others, last = (f"{length:g} mm" for length in offer.asked.lengths)
+    lengths = f"{', '.join(others)} and {last}" if others else last
     return (
-        f"To know more, mark these {len(offer.asked.layers)} layers in blades of {lengths} "
-        f"({offer.cells} cells; --next writes the coupon): the ends of the band are now known to "
-        f"{100 * offer.before:.0f} % of the power, and would be to {100 * offer.after:.0f} %."
+        f"To know more, mark a {offer.kind} coupon: these {len(offer.asked.layers)} layers in "
+        f"blades of {lengths} ({offer.cells} cells; --next writes it). The band and what short "
+        f"rows do to it are now known to {100 * offer.before:.0f} % of the power, and would be to "
+        f"{100 * offer.after:.0f} %."
     )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from preprocess import __version__
 from preprocess.coupon.columns import is_measured, size_columns, texts
 from preprocess.coupon.grades import Grade
+from preprocess.coupon.judging import judging_order
 from preprocess.coupon.model import Kind
 from preprocess.coupon.words import (
     GRADES,
@@ -120,11 +121,12 @@ def _barred(coupon: Coupon) -> bool:
 
 def _cells(coupon: Coupon) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     names = ("power", "speed", "pitch", "direction", *size_columns(coupon))
-    said = [texts(cell) for cell in coupon.cells]
+    cells = judging_order(coupon)
+    said = [texts(cell) for cell in cells]
     used = [name for name in names if any(name in one for one in said)]
     rows = [
         (cell.name, *(one.get(name, "") for name in used))
-        for cell, one in zip(coupon.cells, said, strict=True)
+        for cell, one in zip(cells, said, strict=True)
     ]
     return ("cell", *used), rows
 

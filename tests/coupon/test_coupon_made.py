@@ -73,7 +73,8 @@ def test_at_half_the_speed_the_powers_are_lower_by_the_middle_exponent() -> None
     cells = made("power-speed").cells
     assert {cell.speed for cell in cells} == {900.0, 450.0}
     slow = sorted({cell.power for cell in cells if cell.speed == 450.0})
-    assert slow == [round(p * 0.5**0.75, 2) for p in (0.21, 0.3, 0.42)] == [0.12, 0.18, 0.25]
+    # nobody has graded this filament, so the known power is halved and doubled
+    assert slow == [round(p * 0.5**0.75, 2) for p in (0.15, 0.3, 0.6)] == [0.09, 0.18, 0.36]
 
 
 def test_a_recipe_that_repeats_gives_a_coupon_that_repeats() -> None:

@@ -58,7 +58,7 @@ def test_mean_and_intervals_are_those_of_a_known_gaussian():
 
 
 def test_the_same_grades_give_the_same_samples():
-    seen = gaussian(np.zeros(9), np.diag(PRIOR[:, 1] ** 2))
+    seen = gaussian(np.zeros(len(PRIOR)), np.diag(PRIOR[:, 1] ** 2))
     one, other = posterior_of(seen), posterior_of(seen)
     assert np.array_equal(one.values, other.values)
     assert np.array_equal(one.weights, other.weights)
@@ -71,7 +71,8 @@ def test_many_grades_find_the_thresholds_they_were_drawn_from():
     grade = (seen_heat[:, None] > np.array([-0.15, 0.15, 0.5])).sum(axis=1)
     index = np.zeros((300, len(terms(np.zeros(1), np.zeros(1))[0])))
     index[:, 0] = heat  # the same for every spread and depth
-    found = posterior_of(Seen(index, np.zeros(300), np.zeros(300), grade))
+    none = np.zeros(300)
+    found = posterior_of(Seen(index, index, none, none, none, grade))
     low, middle, high = found.interval(found.values[:, MIDDLE])
     assert middle == pytest.approx(0.0, abs=0.03)
     assert low < 0.0 < high
