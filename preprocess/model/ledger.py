@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import fsum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -70,8 +71,8 @@ def imbalances(
         mine = [change for change in changes if change.layer == layer]
         for what in ("area", "length"):
             start = getattr(before.get(layer, Amount()), what)
-            added = sum(getattr(change.added, what) for change in mine)
-            removed = sum(getattr(change.removed, what) for change in mine)
+            added = fsum(getattr(change.added, what) for change in mine)
+            removed = fsum(getattr(change.removed, what) for change in mine)
             end = getattr(after.get(layer, Amount()), what)
             expected = start + added - removed
             if abs(expected - end) > RELATIVE * max(start + added, end, 1e-3):

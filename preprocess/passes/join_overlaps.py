@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from math import fsum
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
 import shapely
@@ -137,7 +138,7 @@ def _joined(shapes: Sequence[Shape]) -> Shape:
 
 
 def _told(layer: str, before: Sequence[Shape], after: Sequence[Shape]) -> Finding:
-    twice = sum(s.geometry.area for s in before) - sum(s.geometry.area for s in after)
+    twice = fsum(s.geometry.area for s in before) - fsum(s.geometry.area for s in after)
     message = (
         f"{len(before)} shapes of {layer} overlapped and became {len(after)}; "
         f"{twice:.2f} mm² would have been marked twice"
@@ -167,7 +168,7 @@ def _rings_united(shapes: Sequence[Shape], wanted: Test) -> Step:
             result[mine[index]] = new
         if changed:
             old = [shapes[mine[index]] for index in sorted(changed)]
-            less = sum(s.geometry.length for s in old) - sum(
+            less = fsum(s.geometry.length for s in old) - fsum(
                 s.geometry.length for index in changed if (s := result[mine[index]]) is not None
             )
             message = f"rings of {layer} cross; {less:.2f} mm that lay inside others are left out"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import fsum
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
@@ -94,7 +95,7 @@ def _replaced(
 
 def _change(merged: Sequence[Shape], compound: Shape) -> Change:
     """What overlapped is removed; closing slits along shared edges may add a trace instead."""
-    twice = sum(shape.geometry.area for shape in merged) - compound.geometry.area
+    twice = fsum(shape.geometry.area for shape in merged) - compound.geometry.area
     return Change(
         layer=compound.layer,
         added=Amount(area=max(0.0, -twice)),

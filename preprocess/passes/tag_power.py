@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import fsum
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from annotated_types import Ge, Le
@@ -251,7 +252,7 @@ def _changes(artwork: Artwork, zones: Mapping[int, Zones]) -> tuple[Change, ...]
     for shape in artwork.shapes:
         if len(zones.get(id(shape), ())) > 1:
             gone, come = amounts.get(shape.layer, (0.0, 0.0))
-            cut = sum(area.area for _, area in zones[id(shape)])
+            cut = fsum(area.area for _, area in zones[id(shape)])
             amounts[shape.layer] = (gone + shape.geometry.area, come + cut)
     return tuple(
         Change(

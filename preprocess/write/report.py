@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import dataclass, field
+from math import fsum
 from typing import TYPE_CHECKING, Any
 
 from preprocess.model.ledger import Amount, totals
@@ -78,10 +79,10 @@ def report_bytes(run: Run) -> bytes:
 
 
 def _layer(output: OutputLayer, run: Run) -> Json:
-    bars = sum(shape.bars.area for shape in output.shapes if shape.bars is not None)
+    bars = fsum(shape.bars.area for shape in output.shapes if shape.bars is not None)
     filled = output.operation is Operation.ENGRAVE
-    area = sum(shape.geometry.area for shape in output.shapes) if filled else 0.0
-    length = 0.0 if filled else sum(shape.geometry.length for shape in output.shapes)
+    area = fsum(shape.geometry.area for shape in output.shapes) if filled else 0.0
+    length = 0.0 if filled else fsum(shape.geometry.length for shape in output.shapes)
     return {
         "id": output.id,
         "layer": output.layer,
