@@ -13,13 +13,22 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Selection(Declared):
-    """Which elements of the drawing are meant; every key that is given must match."""
+    """Which elements of the drawing are meant; every key that is given must match.
+
+    One that matches nothing is a slip of the pen, unless it is `optional`.
+    """
 
     label: Annotated[str | None, Doc("label of the enclosing editor layer, or id of its group")] = (
         None
     )
     colour: Annotated[str | None, Doc("painted colour as computed, such as '#d06000'")] = None
     select: Annotated[str | None, Doc("CSS selector: '#id', '.class' or an element name")] = None
+    optional: Annotated[bool, Doc("a drawing that has none of them is right too")] = False
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether it says nothing of the elements."""
+        return self.label is None and self.colour is None and self.select is None
 
     def __str__(self) -> str:
         given = (("label", self.label), ("colour", self.colour), ("select", self.select))

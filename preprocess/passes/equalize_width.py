@@ -115,8 +115,9 @@ class EqualizeWidth(Params):
             Refusal: no silhouette, no pitch or needed speed, or no room; the remedy says what
                 would fit.
         """
-        if not any(_has_rows(shape) for shape in artwork.shapes):
-            message = "no area is engraved, so there are no rows to make equally wide"
+        wanted = chosen(artwork, self)
+        if not any(_has_rows(shape) and wanted(shape) for shape in artwork.shapes):
+            message = "no engraved area is chosen, so there are no rows to make equally wide"
             return Outcome(artwork=artwork, findings=(note("no-rows", message),))
         _expect_parts(artwork)
         if self.until is not None:

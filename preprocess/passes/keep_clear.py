@@ -85,7 +85,8 @@ class KeepClear(Params):
     def _off(self, artwork: Artwork, theirs: tuple[Shape, ...]) -> MultiPolygon:
         holes = [shapely.Polygon(ring) for part in artwork.parts for ring in _holes(part)]
         off = union([*(enclosed(s.geometry) for s in theirs), *artwork.keep_off, *holes])
-        if off.is_empty:
+        may_be_none = self.areas is not None and self.areas.optional and not theirs
+        if off.is_empty and not may_be_none:
             raise Refusal(
                 "the elements to keep clear of enclose nothing"
                 if theirs

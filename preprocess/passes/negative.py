@@ -81,7 +81,7 @@ class Negative(Params):
         )
 
     def _outline(self, artwork: Artwork, frames: Sequence[Shape]) -> MultiPolygon:
-        if self.within is None and not artwork.parts:
+        if not frames and not artwork.parts:
             raise Refusal(
                 "nobody says within which outline the ground lies",
                 "choose an element with within: {select: '#frame'}, or name the part's outline",

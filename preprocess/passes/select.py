@@ -19,7 +19,8 @@ def chosen(artwork: Artwork, params: Params) -> Callable[[Shape], bool]:
     """A test that says whether a shape is to be worked on.
 
     Raises:
-        Refusal: the choice is empty, or matches only some of the sources of a merged shape.
+        Refusal: a choice that is not optional is empty, or one matches only some of the sources
+            of a merged shape.
     """
     _expect_some(artwork, params.only, "only")
     _expect_some(artwork, params.except_, "except")
@@ -35,7 +36,7 @@ def named(artwork: Artwork, selection: Selection, key: str) -> tuple[Shape, ...]
     """The shapes that another selection of a pass means, in order; `key` is its parameter.
 
     Raises:
-        Refusal: there are none, or a merged shape is meant only in part.
+        Refusal: there are none and it is not optional, or a merged shape is meant only in part.
     """
     _expect_some(artwork, selection, key)
     return tuple(shape for shape in artwork.shapes if _whole(shape, selection))
@@ -52,9 +53,12 @@ def _whole(shape: Shape, selection: Selection) -> bool:
 
 
 def _expect_some(artwork: Artwork, selection: Selection | None, key: str) -> None:
-    if selection is None or any(shape.matches(selection)[1] for shape in artwork.shapes):
+    if selection is None or selection.optional:
+        return
+    if any(shape.matches(selection)[1] for shape in artwork.shapes):
         return
     raise Refusal(
         f"{key}: {{{selection}}} matches no shape of the drawing",
-        "check the spelling; an unquoted # starts a comment in YAML, so quote it: '#id'",
+        "check the spelling; an unquoted # starts a comment in YAML, so quote it: '#id'; add "
+        "optional: true if some drawings have none",
     )

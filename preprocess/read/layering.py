@@ -126,7 +126,7 @@ def layer_findings(shapes: Sequence[Shape], wanted: Wanted) -> tuple[Finding, ..
     found = []
     filled = {shape.layer for shape in shapes}
     for rule in wanted.layers:
-        if rule.name not in filled:
+        if rule.name not in filled and not rule.choose.optional:
             message = f"layer {rule.name!r} is empty: {rule.choose} matches nothing that is painted"
             found.append(warn("empty-layer", message, _QUOTE))
     left = [shape for shape in shapes if shape.layer == DEFAULT_LAYER]

@@ -105,7 +105,7 @@ def _choices(root: Declared, path: KeyPath, document: Document) -> Iterator[Comp
     for inner, value in declared_in(root, path):
         if not isinstance(value, Selection):
             continue
-        if value == Selection():
+        if value.is_empty:
             remedy = "name a label, a colour or a selector; quote it: '#id' (a bare # is a comment)"
             yield Complaint(f"{inner[-1]} chooses nothing", remedy, document.at_key(inner))
         elif value.select is not None:

@@ -91,6 +91,8 @@ def test_a_line_to_engrave_stays_a_line():
 def test_a_rule_that_chooses_nothing_is_named():
     reading = read_sheet(LABEL, layers=(rule("moths", label="Moths"),))
     assert "empty-layer" in codes(reading)
+    optional = rule("moths", label="Moths", optional=True)
+    assert "empty-layer" not in codes(read_sheet(LABEL, layers=(optional,)))
 
 
 def test_selectors_of_the_recipe_are_noted_on_sources():
