@@ -166,7 +166,7 @@ def _moved(before: Geometries, after: Geometries) -> Floats:
 def _farthest(points: Floats, kept: Floats) -> float:
     """The same for one border; the points that it keeps are some of its own, in order."""
     flat = points[:-1].copy().view(np.complex128).ravel()
-    order = np.argsort(flat)
+    order = np.argsort(flat, kind="stable")
     place = order[np.searchsorted(flat, kept[:-1].copy().view(np.complex128).ravel(), sorter=order)]
     edge = np.searchsorted(place, np.arange(len(flat)), side="right") - 1
     edges = shapely.linestrings(np.stack((kept[:-1], kept[1:]), axis=1))

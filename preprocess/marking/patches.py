@@ -45,6 +45,23 @@ class Patch:
         u, v = np.meshgrid(self.u, self.v)
         return u * cos + v * sin, v * cos - u * sin
 
+    @property
+    def ranked(self) -> Floats:
+        """The index to nine digits, to look for extremes: the last bits differ by processor.
+
+        Along a straight row many cells are equal but for these bits; the first of them is meant.
+        """
+        return np.round(self.index, 9)
+
+
+def first_least(key: Floats, where: NDArray[np.bool_]) -> tuple[int, int]:
+    """Row and column of the least key; of equal ones the first, row by row.
+
+    scipy's minimum_position takes any of equal ones, another one on another processor.
+    """
+    row, column = np.unravel_index(int(np.argmin(np.where(where, key, np.inf))), where.shape)
+    return int(row), int(column)
+
 
 def values(patches: Sequence[Patch]) -> tuple[Floats, Floats]:
     """The index of all lit cells and the area (mm²) that each of them stands for."""

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy import ndimage
 
+from preprocess.marking.patches import first_least
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -57,13 +59,15 @@ def regions(
     big = [n + 1 for n in np.argsort(-areas, kind="stable").tolist() if areas[n] >= least]
     if not big:
         return []
-    index = np.where(patch.lit, patch.index, 0.0)
-    extremes = ndimage.maximum_position if high else ndimage.minimum_position
-    places = extremes(index, number, big)
-    return [
-        _region(patch, passage, place, float(areas[n - 1]))
-        for n, place in zip(big, places, strict=True)
-    ]
+    key = -patch.ranked if high else patch.ranked
+    boxes = ndimage.find_objects(number)
+    found = []
+    for n in big:
+        rows, columns = boxes[n - 1]
+        row, column = first_least(key[rows, columns], number[rows, columns] == n)
+        place = (rows.start + row, columns.start + column)
+        found.append(_region(patch, passage, place, float(areas[n - 1])))
+    return found
 
 
 def away_from_ends(patch: Patch) -> NDArray[np.bool_]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.dose import smoothed_dose
+from preprocess.marking.patches import first_least
 from preprocess.marking.plastic import plastic_of
 from preprocess.marking.strikes import strikes
 
@@ -36,11 +37,14 @@ def second_opinion(prediction: Prediction, artwork: Artwork, bench: Bench) -> Se
     patches = [patch for patch in prediction.heat.patches if patch.lit.any()]
     if not patches:
         return None
-    hot = max(patches, key=lambda patch: float(patch.index[patch.lit].max()))
+    hot = max(patches, key=lambda patch: float(patch.ranked[patch.lit].max()))
     same = [patch for patch in patches if patch.part == hot.part]
     middle = float(np.median(np.concatenate([patch.index[patch.lit] for patch in same])))
     typical = min(same, key=lambda patch: _off(patch, middle).min())
-    cells = (_cell(hot, -hot.index), _cell(typical, _off(typical, middle)))
+    cells = (
+        first_least(-hot.ranked, hot.lit),
+        first_least(_off(typical, middle), typical.lit),
+    )
     body = None if hot.part is None else artwork.parts[hot.part]
     plastic = plastic_of(bench.filament, bench.machine)
     struck = strikes(prediction.plan, prediction.schedule, plastic.watts, body)
@@ -59,11 +63,4 @@ def second_opinion(prediction: Prediction, artwork: Artwork, bench: Bench) -> Se
 
 
 def _off(patch: Patch, value: float) -> np.ndarray:
-    return np.where(patch.lit, np.abs(patch.index - value), np.inf)
-
-
-def _cell(patch: Patch, key: np.ndarray) -> tuple[int, int]:
-    """Row and column of the lit cell with the least key; the first of equals."""
-    place = int(np.argmin(np.where(patch.lit, key, np.inf)))
-    row, column = np.unravel_index(place, patch.lit.shape)
-    return int(row), int(column)
+    return np.where(patch.lit, np.round(np.abs(patch.index - value), 9), np.inf)

@@ -66,7 +66,7 @@ def _oddness(spot: Point | None, heat: Heat, scale: Scale) -> float:
     best, found = math.inf, scale.base
     for patch in heat.patches:
         x, y = patch.points
-        away = np.where(patch.lit, np.hypot(x - spot[0], y - spot[1]), np.inf)
+        away = np.where(patch.lit, np.round(np.hypot(x - spot[0], y - spot[1]), 9), np.inf)
         nearest = np.unravel_index(int(np.argmin(away)), away.shape)
         if away[nearest] < best:
             best, found = float(away[nearest]), float(patch.index[nearest])

@@ -34,6 +34,20 @@ def test_only_show_prints() -> None:
         assert not [c for c in calls if isinstance(c, ast.Name) and c.id == "print"], path
 
 
+def test_equal_values_keep_their_order_on_every_processor() -> None:
+    """numpy's quick sort orders equals by the processor's registers, and so do scipy's extremes."""
+    for path in SOURCES:
+        for call in (n for n in ast.walk(ast.parse(path.read_text("utf-8"))) if _is_call(n)):
+            name = call.func.attr
+            stable = any(ast.unparse(k) == "kind='stable'" for k in call.keywords)
+            assert name not in {"minimum_position", "maximum_position", "argpartition"}, path
+            assert name != "argsort" or stable, f"{path}:{call.lineno}"
+
+
+def _is_call(node: ast.AST) -> bool:
+    return isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
+
+
 def test_the_top_level_is_as_promised() -> None:
     listed = subprocess.run(
         ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True

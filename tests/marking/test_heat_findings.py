@@ -55,6 +55,17 @@ def test_the_narrow_end_of_a_leaf_is_named_with_its_rows_and_remedies():
     assert heavy[0].elements == ("frond-3",)
 
 
+def test_of_equal_places_the_first_is_named():
+    """The first row has no heat from earlier ones: all its cells but the ends are alike."""
+    found, heat = told(shape(square(0, 0, 8)))
+    (weak,) = [f for f in found if f.code == "too-weak"]
+    (patch,) = heat.patches
+    lit = np.flatnonzero(away_from_ends(patch)[0])
+    x, y = patch.points
+    assert np.ptp(patch.index[0, lit]) < 1e-9
+    assert weak.spot == (x[0, lit[0]], y[0, lit[0]])
+
+
 def test_the_area_of_a_place_is_what_lies_over_the_window():
     found, heat = told(shape(wedge()))
     (patch,) = heat.patches
