@@ -20,11 +20,15 @@ from preprocess.model.declared import Declared
 
 
 def plain(value: Declared) -> dict[str, Any]:
-    """A declared value as keys and texts, defaults included; what is not known is left out."""
+    """A declared value as keys and texts, defaults included.
+
+    What is not known is left out, and so is what is off unless somebody puts it on.
+    """
     found: dict[str, Any] = {}
     for key in keys_of(type(value)):
         inner = getattr(value, key.field)
-        if inner is not None:
+        is_off = inner is False and key.default is False
+        if inner is not None and not is_off:
             found[key.name] = plain_of(key.kind, inner)
     return found
 

@@ -102,13 +102,7 @@ def test_as_run_is_plain_data_and_a_recipe_again(nursery):
     assert said["machine"]["first_row"] == "page"
     assert said["settings"]["engrave"]["pitch"] == "0.1 mm"
     assert said["passes"] == [
-        {
-            "prune": {
-                "only": {"select": "#stem", "optional": False},
-                "to": "2 mm",
-                "away_from": {"select": "#bud", "optional": False},
-            }
-        }
+        {"prune": {"only": {"select": "#stem"}, "to": "2 mm", "away_from": {"select": "#bud"}}}
     ]
 
 
