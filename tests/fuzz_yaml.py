@@ -22,6 +22,7 @@ import traceback
 import warnings
 from collections import Counter
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from preprocess.errors import UserError
 from preprocess.loading.declared import read_declared
@@ -33,6 +34,10 @@ from preprocess.recipe.load import load_recipe
 from preprocess.recipe.schema import Recipe
 from preprocess.series.values import labels, read_table
 
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+Files = list[tuple[Path, str]]
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 SLOW_S = 5
 MOST_MEMORY = 2**30
@@ -152,7 +157,7 @@ def _declared(cls: type, text: str, path: Path) -> None:
         raise UserError(complaints)
 
 
-def reader_of(text: str):
+def reader_of(_: Path, text: str) -> Callable:
     """Which reader a file is meant for."""
     for key, reader in (("machine: 1", machine), ("filament: 1", filament)):
         if text.startswith(key) or f"\n{key}\n" in text:
@@ -193,26 +198,27 @@ def _too_slow(*_) -> None:
     raise TimeoutError
 
 
-def main(arguments: list[str]) -> int:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+def parser_of(doc: str) -> argparse.ArgumentParser:
+    """What a run is told."""
+    parser = argparse.ArgumentParser(description=doc.splitlines()[0])
     parser.add_argument("seconds", type=float)
     parser.add_argument("seed", type=int)
     parser.add_argument("--inputs", type=int, default=10**9)
     parser.add_argument("--keep", type=Path)
-    parser.add_argument("--values", action="store_true", help="tables of values instead")
-    args = parser.parse_args(arguments)
+    return parser
+
+
+def fuzz(args: argparse.Namespace, files: Files, reader_of: Callable, damage=mutated) -> int:
+    """Damage files by chance and read them; say what failed. 1 if anything did."""
     signal.signal(signal.SIGPROF, _too_slow)
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     warnings.simplefilter("error")
-    paths = sorted(FIXTURES.rglob("*.yaml"))
-    files = [(path, path.read_text("utf-8", "replace")) for path in paths]
-    files = [(Path("values.csv"), VALUES)] if args.values else files
     chance, found, done = random.Random(args.seed), Counter(), Counter()
     stop = time.monotonic() + args.seconds
     while done.total() < args.inputs and time.monotonic() < stop:
         path, text = chance.choice(files)
-        reader = values if args.values else reader_of(text)
-        text = mutated(chance, text, chance.choice(files)[1])
+        reader = reader_of(path, text)
+        text = damage(chance, text, chance.choice(files)[1])
         done[reader.__name__] += 1
         wrong = failure(reader, text, path)
         kind = wrong.split(": ")[0]
@@ -234,6 +240,16 @@ def _report(wrong: str, kind: str, text: str, keep: Path | None) -> None:
         keep.mkdir(parents=True, exist_ok=True)
         name = re.sub(r"\W+", "-", kind)[:60]
         (keep / f"{name}.yaml").write_text(text, "utf-8", "surrogatepass")
+
+
+def main(arguments: list[str]) -> int:
+    parser = parser_of(__doc__)
+    parser.add_argument("--values", action="store_true", help="tables of values instead")
+    args = parser.parse_args(arguments)
+    if args.values:
+        return fuzz(args, [(Path("values.csv"), VALUES)], lambda *_: values)
+    paths = sorted(FIXTURES.rglob("*.yaml"))
+    return fuzz(args, [(path, path.read_text("utf-8", "replace")) for path in paths], reader_of)
 
 
 if __name__ == "__main__":
