@@ -1,0 +1,57 @@
+"""Drawings as SVG, of any number of points and shapes: a fern label of many points, and a bed of leaves.
+
+All coordinates come from formulas; the leaves never touch.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+PAGE = 84.0
+"""Side of a square page, in mm."""
+
+
+def svg(outlines, width=PAGE, height=PAGE, extra="") -> bytes:
+    """Closed outlines (N × 2 in mm) as one filled path each."""
+    body = "".join(f'<path id="leaf-{n}" d="{path(ring)}"/>' for n, ring in enumerate(outlines))
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+        f'viewBox="0 0 {width} {height}">{body}{extra}</svg>'
+    ).encode()
+
+
+def path(ring) -> str:
+    return "M" + "L".join(f"{x:.4f} {y:.4f}" for x, y in ring) + "Z"
+
+
+def leaf(points: int, length: float, width: float, teeth: int):
+    """A leaf with teeth along its rim, its stalk at the origin, lying along +x."""
+    t = np.linspace(0, 1, points // 2 + 1)
+    half = width / 2 * np.sin(np.pi * t) * (1 + 0.12 * np.sin(2 * np.pi * teeth * t))
+    upper = np.column_stack((length * t, half))
+    return np.concatenate((upper, (upper * (1, -1))[-2:0:-1]))
+
+
+def bed(shapes: int, vertices: int) -> list[np.ndarray]:
+    """So many leaves on a lattice over the page, of so many vertices in all."""
+    across = int(np.ceil(np.sqrt(shapes)))
+    cell = PAGE / across
+    each = max(8, vertices // shapes)
+    one = leaf(each, 0.8 * cell, 0.5 * cell, teeth=max(1, each // 60))
+    at = [(i % across, i // across) for i in range(shapes)]
+    return [one + ((x + 0.1) * cell, (y + 0.5) * cell) for x, y in at]
+
+
+def fern(vertices: int, pairs: int = 19) -> bytes:
+    """A frond of 2 × pairs leaflets on a label of 84 × 36 mm with its outline."""
+    each = vertices // (2 * pairs)
+    leaves = []
+    for number in range(pairs):
+        x, size = 14 + 3.1 * number, 11 - 0.4 * number
+        for side in (-1, 1):
+            turn = np.radians(55) * side
+            cos, sin = np.cos(turn), np.sin(turn)
+            ring = leaf(each, size, 0.2 * size, teeth=each // 60)
+            leaves.append(ring @ np.array([(cos, sin), (-sin, cos)]) + (x, 18 + 0.5 * side))
+    edge = '<path id="edge" fill="none" stroke="#888" stroke-width=".1" d="M2 2H82V34H2Z"/>'
+    return svg(leaves, 84, 36, edge)
