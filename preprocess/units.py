@@ -28,19 +28,23 @@ class Quantity:
     """A kind of quantity: its units as factors to the base unit, and an example to show.
 
     `inverse` units count things per length ("lines/in"); their value is base = factor / number.
+    What is not 0 lies between `least` and `most`, in base units: what is beyond is a slip of the
+    pen, and would make work without end.
     """
 
     name: str
     base: str
     units: Mapping[str, float] = field(hash=False)
     example: str
+    least: float
+    most: float
     inverse: Mapping[str, float] | None = field(default=None, hash=False)
 
     def parse(self, text: object) -> float:
         """Turn a text such as "0.2 mm" into a number of base units.
 
         Raises:
-            UnitError: bare number, unknown unit, not finite, or not a quantity at all.
+            UnitError: bare number, unknown unit, beyond all measure, or not a quantity at all.
         """
         if isinstance(text, bool) or not isinstance(text, int | float | str):
             raise UnitError(
@@ -61,8 +65,10 @@ class Quantity:
                 f"{self._a_name} needs its unit; write for example {match[1]} {self.base}"
             )
         value = float(f"{self._in_base(number, unit):.15g}")  # 7 % is 0.07, 254 lines/in 0.1 mm
-        if not math.isfinite(value):
-            raise UnitError(f"{str(text)!r} is too large for {self._a_name}")
+        if not abs(value) <= self.most:
+            raise UnitError(self._beyond(text, "large", "most", self.most))
+        if value and abs(value) < self.least:
+            raise UnitError(self._beyond(text, "small", "least", self.least))
         return value
 
     def text(self, value: float) -> str:
@@ -79,6 +85,9 @@ class Quantity:
     def _a_name(self) -> str:
         return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
+    def _beyond(self, text: object, how: str, end: str, limit: float) -> str:
+        return f"{str(text)!r} is too {how} for {self._a_name}; the {end} is {self.text(limit)}"
+
     def _in_base(self, number: float, unit: str) -> float:
         if unit in self.units:
             return number * self.units[unit]
@@ -94,8 +103,8 @@ class Quantity:
 _LENGTHS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "um": 1e-3, "µm": 1e-3, "μm": 1e-3, "in": 25.4}
 _PER_LENGTH = {"lines/in": 25.4, "lines/mm": 1.0, "lines/cm": 10.0}
 
-LENGTH = Quantity("length", "mm", _LENGTHS, "0.2 mm")
-PITCH = Quantity("pitch", "mm", _LENGTHS, "0.1 mm", inverse=_PER_LENGTH)
+LENGTH = Quantity("length", "mm", _LENGTHS, "0.2 mm", least=0.0, most=1e5)
+PITCH = Quantity("pitch", "mm", _LENGTHS, "0.1 mm", least=1e-3, most=1e3, inverse=_PER_LENGTH)
 SPEED = Quantity(
     "speed",
     "mm/s",
@@ -108,31 +117,56 @@ SPEED = Quantity(
         "in/min": 25.4 / 60,
     },
     "900 mm/s",
+    least=1e-3,
+    most=1e5,
 )
-SHARE = Quantity("share", "%", {"%": 0.01}, "55 %")
-ANGLE = Quantity("angle", "deg", {"deg": 1.0, "°": 1.0, "rad": 180 / math.pi}, "45 deg")
+SHARE = Quantity("share", "%", {"%": 0.01}, "55 %", least=1e-6, most=1e4)
+ANGLE = Quantity(
+    "angle", "deg", {"deg": 1.0, "°": 1.0, "rad": 180 / math.pi}, "45 deg", least=1e-9, most=1e6
+)
 TIME = Quantity(
-    "time", "s", {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "μs": 1e-6, "min": 60.0}, "1.2 ms"
+    "time",
+    "s",
+    {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "μs": 1e-6, "min": 60.0},
+    "1.2 ms",
+    least=1e-9,
+    most=1e5,
 )
-POWER = Quantity("power", "W", {"W": 1.0, "mW": 1e-3, "kW": 1000.0}, "3 W")
+POWER = Quantity("power", "W", {"W": 1.0, "mW": 1e-3, "kW": 1000.0}, "3 W", least=1e-6, most=1e5)
 ACCELERATION = Quantity(
     "acceleration",
     "mm/s2",
     {"mm/s2": 1.0, "mm/s²": 1.0, "m/s2": 1000.0, "m/s²": 1000.0},
     "4000 mm/s2",
+    least=1e-3,
+    most=1e9,
 )
-CONDUCTIVITY = Quantity("conductivity", "W/m/K", {"W/m/K": 1.0, "W/mm/K": 1000.0}, "0.2 W/m/K")
+CONDUCTIVITY = Quantity(
+    "conductivity", "W/m/K", {"W/m/K": 1.0, "W/mm/K": 1000.0}, "0.2 W/m/K", least=1e-4, most=1e4
+)
 DENSITY = Quantity(
-    "density", "g/cm3", {"g/cm3": 1.0, "g/cm³": 1.0, "kg/m3": 1e-3, "kg/m³": 1e-3}, "1.27 g/cm3"
+    "density",
+    "g/cm3",
+    {"g/cm3": 1.0, "g/cm³": 1.0, "kg/m3": 1e-3, "kg/m³": 1e-3},
+    "1.27 g/cm3",
+    least=1e-4,
+    most=100,
 )
 HEAT_CAPACITY = Quantity(
-    "heat capacity", "J/g/K", {"J/g/K": 1.0, "J/kg/K": 1e-3, "kJ/kg/K": 1.0}, "1.3 J/g/K"
+    "heat capacity",
+    "J/g/K",
+    {"J/g/K": 1.0, "J/kg/K": 1e-3, "kJ/kg/K": 1.0},
+    "1.3 J/g/K",
+    least=1e-3,
+    most=1e3,
 )
 DATA_SIZE = Quantity(
     "data size",
     "MiB",
     {"MiB": 2.0**20, "GiB": 2.0**30, "KiB": 1024.0, "MB": 1e6, "GB": 1e9, "kB": 1e3, "B": 1.0},
     "256 MiB",
+    least=0.0,
+    most=2.0**60,
 )
 QUANTITIES = (
     LENGTH,

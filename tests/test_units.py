@@ -26,7 +26,7 @@ from preprocess.units import (
 )
 
 quantities = st.sampled_from(QUANTITIES)
-numbers = st.floats(min_value=1e-3, max_value=1e6).map(lambda x: float(f"{x:.5g}"))
+numbers = st.floats(min_value=0.1, max_value=99.0).map(lambda x: float(f"{x:.5g}"))
 
 
 @pytest.mark.parametrize(
@@ -109,6 +109,38 @@ def test_any_text_gives_a_finite_number_or_a_sentence(text):
         assert math.isfinite(value)
 
 
+@pytest.mark.parametrize(
+    ("quantity", "text", "said"),
+    [
+        (PITCH, "0.9 um", "'0.9 um' is too small for a pitch; the least is 0.001 mm"),
+        (PITCH, "1e-320 mm", "'1e-320 mm' is too small for a pitch; the least is 0.001 mm"),
+        (
+            PITCH,
+            "30000 lines/in",
+            "'30000 lines/in' is too small for a pitch; the least is 0.001 mm",
+        ),
+        (PITCH, "1.1 m", "'1.1 m' is too large for a pitch; the most is 1000 mm"),
+        (SPEED, "0.0009 mm/s", "'0.0009 mm/s' is too small for a speed; the least is 0.001 mm/s"),
+        (SPEED, "110 m/s", "'110 m/s' is too large for a speed; the most is 100000 mm/s"),
+        (LENGTH, "-101 m", "'-101 m' is too large for a length; the most is 100000 mm"),
+        (LENGTH, "1e999 mm", "'1e999 mm' is too large for a length; the most is 100000 mm"),
+        (SHARE, "0.00009 %", "'0.00009 %' is too small for a share; the least is 0.0001 %"),
+        (TIME, "12 day", "'day' is no unit of time; known units: s, ms, us, µs, min"),
+        (TIME, "20000 min", "'20000 min' is too large for a time; the most is 100000 s"),
+    ],
+)
+def test_beyond_all_measure(quantity, text, said):
+    with pytest.raises(UnitError) as refused:
+        quantity.parse(text)
+    assert str(refused.value) == said
+
+
+@given(quantities)
+def test_the_ends_themselves_and_nothing_are_right(quantity):
+    for value in (0.0, quantity.least, quantity.most, -quantity.most):
+        assert quantity.parse(quantity.text(value)) == pytest.approx(value, rel=1e-5)
+
+
 @given(quantities)
 def test_every_example_is_a_quantity(quantity):
     assert quantity.parse(quantity.example) > 0
@@ -131,7 +163,7 @@ def test_what_is_no_number_is_refused(held):
         (ANGLE, "steep", "'steep' is not an angle; write for example 45 deg"),
         (ANGLE, "45", "an angle needs its unit; write for example 45 deg"),
         (LENGTH, "", "'' is not a length"),
-        (LENGTH, "1e400 mm", "'1e400 mm' is too large for a length"),
+        (LENGTH, "1e400 mm", "'1e400 mm' is too large for a length; the most is 100000 mm"),
         (LENGTH, "nan mm", "'nan mm' is not a length"),
         (LENGTH, "inf mm", "'inf mm' is not a length"),
         (LENGTH, "1 2 mm", "'2 mm' is no unit of length"),

@@ -127,9 +127,9 @@ def _with_tips_in(
     tips, wanted = _worth(tips, wanted)
     if not tips:
         return part, []
-    amounts = [_allowed(tip, by, cap) for tip, by in zip(tips, wanted, strict=True)]
+    allowed = [_allowed(tip, by, cap) for tip, by in zip(tips, wanted, strict=True)]
+    amounts, gone = [amount for amount, _ in allowed], [away for _, away in allowed]
     for _ in range(ATTEMPTS):
-        gone = [pulled_in(tip, amount) for tip, amount in zip(tips, amounts, strict=True)]
         rest = _one(part, shapely.union_all(gone))
         if rest is not None:
             return rest, [
@@ -137,6 +137,7 @@ def _with_tips_in(
                 for tip, amount, by, away in zip(tips, amounts, wanted, gone, strict=True)
             ]
         amounts = [amount / 2 for amount in amounts]
+        gone = [pulled_in(tip, amount) for tip, amount in zip(tips, amounts, strict=True)]
     return part, [_left(tip.apex) for tip in tips]
 
 
@@ -156,19 +157,21 @@ def _told(tip: Tip, amount: float, by: float, rest: Polygon, gone: BaseGeometry)
     )
 
 
-def _allowed(tip: Tip, by: float, cap: float) -> float:
-    """`by`, or what lets the tip retreat by no more than the cap: for a straight tip cap × sin a.
+def _allowed(tip: Tip, by: float, cap: float) -> tuple[float, BaseGeometry]:
+    """How far the outline of a tip moves, and what that takes away.
 
-    The tip's own retreat d / sin a tells its angle, so that bent tips are capped as well. 0 where
+    `by`, or what lets the tip retreat by no more than the cap: for a straight tip cap × sin a. The
+    tip's own retreat d / sin a tells its angle, so that bent tips are capped as well. 0 where
     nothing does.
     """
     most, amount = min(cap, MOST_OF_DEPTH * tip.depth), by
     for attempt in range(2 * ATTEMPTS):
-        retreat = _retreat(tip, shapely.difference(tip.piece, pulled_in(tip, amount)))
+        gone = pulled_in(tip, amount)
+        retreat = _retreat(tip, shapely.difference(tip.piece, gone))
         if retreat <= most * (1 + 1e-6):
-            return amount
+            return amount, gone
         amount *= most / retreat * (1.0 if attempt < ATTEMPTS else CLOSER)
-    return 0.0
+    return 0.0, pulled_in(tip, 0.0)
 
 
 def _retreat(tip: Tip, rest: BaseGeometry) -> float:

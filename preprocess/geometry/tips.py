@@ -169,4 +169,4 @@ def _capsules(edges: Floats, radii: Floats) -> Objects:
     turn = across[:, None] + np.arange(CORNERS) * (2 * np.pi / CORNERS)
     rim = np.stack((np.cos(turn), np.sin(turn)), axis=-1)
     points = edges[:, :, None, :] + radii[:, :, None, None] * rim[:, None, :, :]
-    return shapely.convex_hull(shapely.multipoints(points.reshape(len(edges), -1, 2)))
+    return shapely.convex_hull(shapely.linestrings(points.reshape(len(edges), -1, 2)))

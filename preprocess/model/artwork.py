@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
 
-from annotated_types import Ge, Gt, Le
+from annotated_types import Ge, Le
 
 from preprocess.model.declared import Declared, Doc
 from preprocess.model.picture import Images
@@ -24,10 +24,10 @@ class Drawing(Declared):
     """How numbers of the drawing are read and written."""
 
     tolerance: Annotated[
-        Length, Gt(0), Doc("how far a flattened curve may lie from the drawn one")
+        Length, Ge(1e-4), Doc("how far a flattened curve may lie from the drawn one")
     ] = 0.005
     px_per_inch: Annotated[
-        float, Gt(0), Doc("what a bare number means as a size: 72, 90 or 96 per inch")
+        float, Ge(1), Le(10_000), Doc("what a bare number means as a size: 72, 90 or 96 per inch")
     ] = 96.0
     decimals: Annotated[int, Ge(1), Le(6), Doc("decimals of a millimetre in the output")] = 4
     faintest: Annotated[

@@ -1,4 +1,4 @@
-"""Drawings as SVG, of any number of points and shapes: a fern label of many points, and a bed of leaves.
+"""Drawings as SVG, of any number of points and shapes: a fern label, and a bed of leaves.
 
 All coordinates come from formulas; the leaves never touch.
 """
@@ -32,14 +32,21 @@ def leaf(points: int, length: float, width: float, teeth: int):
     return np.concatenate((upper, (upper * (1, -1))[-2:0:-1]))
 
 
-def bed(shapes: int, vertices: int) -> list[np.ndarray]:
-    """So many leaves on a lattice over the page, of so many vertices in all."""
+def bed(shapes: int, vertices: int, side: float = PAGE) -> list[np.ndarray]:
+    """So many leaves on a lattice over a square page, of so many vertices in all."""
     across = int(np.ceil(np.sqrt(shapes)))
-    cell = PAGE / across
-    each = max(8, vertices // shapes)
-    one = leaf(each, 0.8 * cell, 0.5 * cell, teeth=max(1, each // 60))
-    at = [(i % across, i // across) for i in range(shapes)]
-    return [one + ((x + 0.1) * cell, (y + 0.5) * cell) for x, y in at]
+    cell = side / across
+    one = leaf(max(8, vertices // shapes), 0.8 * cell, 0.5 * cell, teeth=2)
+    places = [divmod(number, across) for number in range(shapes)]
+    return [one + np.array(((x + 0.1) * cell, (y + 0.5) * cell)) for y, x in places]
+
+
+def framed(shapes: int, vertices: int, side: float = PAGE) -> bytes:
+    """Such a bed on a part that is as large as the page, with its outline."""
+    near, far = 0.1, side - 0.1
+    edge = '<path id="edge" fill="none" stroke="#888" stroke-width=".1" d="{}"/>'
+    corners = np.array([(near, near), (far, near), (far, far), (near, far)])
+    return svg(bed(shapes, vertices, side), side, side, edge.format(path(corners)))
 
 
 def fern(vertices: int, pairs: int = 19) -> bytes:

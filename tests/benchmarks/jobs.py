@@ -31,6 +31,7 @@ def lay_out(folder: Path, design: bytes, name: str = "design.svg") -> Path:
     (folder / name).write_bytes(design)
     for file in ("bench.yaml", "moss-petg.yaml"):
         text = (FERN / file).read_text("utf-8").replace("max_points: 200000", "max_points: 9000000")
+        text = text.replace("field: [130 mm, 90 mm]", "field: [400 mm, 400 mm]")
         (folder / file).write_text(text, "utf-8")
     recipe = folder / "recipe.yaml"
     recipe.write_text(RECIPE)

@@ -5,8 +5,8 @@
 
 "slope" is the exponent of growth from one size to the next ten times: 1 is linear; n log n is 1.09
 between 10 000 and 100 000, 1.08 beyond. Each size has a process of its own; its stages are
-measured in processor time, the least of a few. The page, the rows and the heat grid stay the same
-while vertices and shapes grow.
+measured in processor time, the least of a few. More vertices lie on the same page; more shapes of
+the same size need a larger one, so that rows and places to reckon heat at grow too.
 """
 
 from __future__ import annotations
@@ -18,16 +18,18 @@ import subprocess
 import sys
 import tempfile
 import time
+from itertools import pairwise
 from pathlib import Path
 
-from tests.benchmarks.drawings import bed, svg
+from tests.benchmarks.drawings import PAGE, framed
 from tests.benchmarks.jobs import lay_out
 
 SERIES = {
     "vertices": {1: (50, 10_000), 10: (50, 100_000), 100: (50, 1_000_000)},
     "shapes": {1: (100, 4000), 10: (1000, 40_000), 100: (10_000, 400_000)},
 }
-EDGE = '<path id="edge" fill="none" stroke="#888" stroke-width=".1" d="M.1 .1H83.9V83.9H.1Z"/>'
+CELL = 2.5
+"""Side of the square that each leaf of the second series has to itself, in mm."""
 ENOUGH_S = 2.0
 
 
@@ -71,10 +73,10 @@ def stages(folder: Path) -> dict[str, float]:
     return found
 
 
-def measured(shapes: int, vertices: int) -> dict[str, float]:
+def measured(shapes: int, vertices: int, side: float) -> dict[str, float]:
     """The same of a bed of leaves, measured in another process."""
     with tempfile.TemporaryDirectory() as folder:
-        lay_out(Path(folder), svg(bed(shapes, vertices), extra=EDGE))
+        lay_out(Path(folder), framed(shapes, vertices, side))
         call = [sys.executable, "-m", "tests.benchmarks.scaling", "--stages", folder]
         done = subprocess.run(call, capture_output=True, text=True, check=False)
     if done.returncode:
@@ -89,10 +91,12 @@ def main(most: int) -> None:
             if times <= most:
                 print(f"{shapes:>8,} × {vertices:>9,}{'' if times == 1 else '  slope':>7}", end="")
         print(f"   growing {name} (shapes × vertices), s", flush=True)
-        seen = [measured(*size) for times, size in sizes.items() if times <= most]
+        wanted = [size for times, size in sizes.items() if times <= most]
+        sides = [PAGE if name == "vertices" else CELL * math.sqrt(n) for n, _ in wanted]
+        seen = [measured(*size, side) for size, side in zip(wanted, sides, strict=True)]
         for stage in seen[0]:
             print(f"{stage:<10}{seen[0][stage]:>20.3f}", end=" " * 7)
-            for before, after in zip(seen, seen[1:], strict=False):
+            for before, after in pairwise(seen):
                 slope = math.log10(after[stage] / before[stage])
                 print(f"{after[stage]:>20.3f}{slope:>7.2f}", end="")
             print()
