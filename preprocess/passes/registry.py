@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import ast
 import importlib.util
+import sys
 from difflib import get_close_matches
+from functools import lru_cache
 from importlib.machinery import PathFinder
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
@@ -88,6 +90,12 @@ def _first_line(entry: EntryPoint) -> str:
 
 
 def _offers() -> dict[str, tuple[EntryPoint, ...]]:
+    return _offers_on(tuple(sys.path))
+
+
+@lru_cache(maxsize=1)
+def _offers_on(_: tuple[str, ...]) -> dict[str, tuple[EntryPoint, ...]]:
+    """What the packages on these paths offer; each of them has to be opened, so once is enough."""
     found: dict[str, dict[tuple[str, str], EntryPoint]] = {}
     for entry in entry_points(group=GROUP):
         found.setdefault(entry.name, {}).setdefault((_package(entry), entry.value), entry)
