@@ -20,6 +20,7 @@ from preprocess.coupon.sound import refuse_unsound
 from preprocess.errors import Refusal
 from preprocess.model.artwork import Artwork, Page
 from preprocess.model.bench import Bench
+from preprocess.model.filament import Filament
 from preprocess.model.part import Part
 from preprocess.model.settings import Direction, Layer, Operation, Settings
 from preprocess.model.shape import Shape
@@ -78,12 +79,20 @@ def define(
         labels=labels_of(bench, wanted, layers),
         lengths=asked.lengths or LENGTHS[which] or (1.0,),
         machine=bench.machine,
-        filament=bench.filament,
+        filament=_printed(bench),
     )
     if which is Kind.FIELD_SCALE and not asked.lengths:
         definition = replace(definition, lengths=_as_large_as_may_be(definition))
     refuse_unsound(definition)
     return canonical(definition)
+
+
+def _printed(bench: Bench) -> Filament | None:
+    """The filament, by the name of what the part is printed of."""
+    name = bench.parts[0].filament if bench.parts else None
+    if name is None:
+        return bench.filament
+    return replace(bench.filament, name=name) if bench.filament else Filament(name=name)
 
 
 def build(definition: CouponDefinition) -> Coupon:

@@ -12,9 +12,10 @@ from preprocess.coupon.definition import as_told
 from preprocess.coupon.fit_bleed import bleed_of
 from preprocess.coupon.fit_model import DEPTH, SPEED, SPREAD, thresholds
 from preprocess.coupon.fit_patch import Patch
+from preprocess.coupon.fit_tried import tried_of
 from preprocess.loading.plain import plain
 from preprocess.loading.yaml_text import yaml_text
-from preprocess.model.filament import Filament, Intervals, Reference, Tried, Window
+from preprocess.model.filament import Filament, Intervals, Reference, Window
 from preprocess.model.machine import PowerSteps
 from preprocess.model.settings import Direction
 
@@ -49,7 +50,7 @@ def profile_of(fit: Fit) -> Filament:
         reference=reference,
         window=Window(weak=_rounded(weak), heavy=_rounded(heavy), molten=_rounded(molten)),
         intervals=_intervals(fit, reference, patch, bleed),
-        tried=_tried(fit),
+        tried=tried_of(fit),
     )
 
 
@@ -102,21 +103,6 @@ def _intervals(
         weak=ends(weak),
         heavy=ends(heavy),
         molten=ends(molten),
-    )
-
-
-def _tried(fit: Fit) -> Tried:
-    cells = [one.cell for one in fit.sightings.all]
-
-    def ends(values: Sequence[float]) -> tuple[float, float]:
-        return min(values), max(values)
-
-    spans = [cell.size[name] for cell in cells for name in ("span", "width") if name in cell.size]
-    return Tried(
-        power=ends([cell.power for cell in cells]),
-        speed=ends([cell.speed for cell in cells]),
-        pitch=ends([cell.pitch for cell in cells]),
-        span=ends(spans) if spans else None,
     )
 
 

@@ -13,11 +13,12 @@ from preprocess.errors import UserError, wrong
 from preprocess.findings import Finding, note
 from preprocess.loading.declared import read_declared
 from preprocess.loading.yaml import load_yaml
+from preprocess.marking.profile_notes import another_filament, plain_name
 from preprocess.model.declared import Declared, Doc
 from preprocess.model.filament import Filament
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from preprocess.coupon.grades import GradeTable
     from preprocess.errors import Complaint
@@ -96,4 +97,26 @@ def trials_from(
         note("graded-again", f"{coupon} was graded before; these grades replace the old ones")
         for coupon in again
     ]
-    return known, trials, tuple(notes)
+    return known, trials, (*notes, *_of_others(known, old, new))
+
+
+def _of_others(
+    known: Filament | None, old: Sequence[Trial], new: Sequence[Trial]
+) -> Iterator[Finding]:
+    """New coupons of a spool that neither the profile nor any coupon before them names."""
+    names = {
+        plain_name(name) for name in (known.name if known else None, *map(_spool, old)) if name
+    }
+    for trial in new:
+        spool = _spool(trial)
+        if spool is None:
+            continue
+        if names and plain_name(spool) not in names:
+            others = known.name if known else next(filter(None, map(_spool, new)))
+            yield another_filament(f"{trial.coupon} is of {spool!r}, other grades of {others!r}")
+        names.add(plain_name(spool))
+
+
+def _spool(trial: Trial) -> str | None:
+    filament = trial.definition.filament
+    return filament.name if filament else None

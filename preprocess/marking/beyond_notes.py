@@ -1,4 +1,4 @@
-"""Where a job leaves what was graded: settings and row spans that no cell of a coupon had."""
+"""Where a job leaves what was graded: settings, row spans and sizes that no graded cell had."""
 
 from __future__ import annotations
 
@@ -7,10 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.findings import Finding, note
+from preprocess.geometry.parts import as_area
+from preprocess.marking.feature_size import MANY, longest, narrower
 from preprocess.marking.plan import RasterGroup
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
+
+    from shapely import MultiPolygon
 
     from preprocess.marking.plan import Plan
     from preprocess.marking.schedule import Schedule
@@ -20,10 +24,10 @@ NEAR = 1.25
 """Factor beyond what was graded up to which a setting is taken to be alike."""
 
 NEAR_SPAN = 1.5
-"""The same for row spans, on which heat depends much less."""
+"""The same for row spans and widths, on which heat depends much less."""
 
-MANY = 0.05
-"""Share of a layer's rows from which on their spans are told."""
+SCALE = 2.0
+"""Factor on the size of shapes beyond which they are of another scale."""
 
 
 def beyond_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tuple[Finding, ...]:
@@ -39,6 +43,8 @@ def beyond_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tuple[Findi
             if here is not None and ends and not ends[0] / NEAR <= here <= ends[1] * NEAR:
                 found.append(_beyond(output, f"{what} of {here:g} {unit}", ends, unit))
         found += _spans(output, tried, plan, schedule)
+        drawn = [s.geometry for g in groups if g.output.id == output for s in g.shapes]
+        found += _sizes(output, tried, drawn)
     return tuple(found)
 
 
@@ -60,10 +66,38 @@ def _spans(output: str, tried: Tried, plan: Plan, schedule: Schedule) -> Iterato
             yield _beyond(output, words, tried.span, "mm")
 
 
+def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator[Finding]:
+    area = as_area(drawn)
+    if tried.feature is not None:
+        limit = tried.feature[0] / NEAR_SPAN
+        share = narrower(area, limit)
+        if share > MANY:
+            yield note(
+                "finer-than-graded",
+                f"{100 * share:.0f} % of {output} are narrower than {limit:.2g} mm, and the finest "
+                f"cells that were graded are {tried.feature[0]:.2g} mm wide: how fine places mark "
+                "is a guess",
+                f"mark and grade a tip-width or row-span coupon with --lengths {limit:.2g}mm",
+            )
+    if tried.size is not None:
+        (least, most), here = tried.size, longest(area)
+        if not least / SCALE <= here <= most * SCALE:
+            yield note(
+                "another-scale",
+                f"{output} has shapes of up to {here:.3g} mm where shapes of "
+                f"{_between(tried.size)} mm were graded: another size of one motif may want "
+                "another power",
+                f"mark and grade a sizes coupon with --lengths {here:.3g}mm",
+            )
+
+
 def _beyond(output: str, what: str, ends: tuple[float, float], unit: str) -> Finding:
-    between = f"{ends[0]:g}" if ends[0] == ends[1] else f"{ends[0]:g} to {ends[1]:g}"
     return note(
         "beyond-graded",
-        f"{output} has {what} where cells of {between} {unit} were graded: that is a guess",
+        f"{output} has {what} where cells of {_between(ends)} {unit} were graded: that is a guess",
         "mark and grade a coupon with such cells",
     )
+
+
+def _between(ends: tuple[float, float]) -> str:
+    return f"{ends[0]:g}" if ends[0] == ends[1] else f"{ends[0]:g} to {ends[1]:g}"

@@ -1,4 +1,4 @@
-"""Whether a filament's profile speaks of this job: will it mark, same machine, pitch and speed.
+"""Whether a filament's profile speaks of this job: will it mark, same machine, spool and settings.
 
 Does it mark at all? The direct spike tells: the peak under the beam before the smoothing of the
 index. On the reference patch, at its own speed, it is proportional to power; the filament's
@@ -46,6 +46,7 @@ def profile_findings(
     groups = [step for step in plan.steps if isinstance(step, RasterGroup)]
     by_output = {group.output.id: group.settings for group in groups}
     found += _other_machine(filament, bench)
+    found += _other_filament(filament, bench)
     if filament.tried is not None:
         found += beyond_findings(filament.tried, plan, schedule)
     elif filament.reference is not None:
@@ -71,7 +72,7 @@ def _uncalibrated(filament: Filament | None) -> Finding:
 def _other_machine(filament: Filament, bench: Bench) -> Iterator[Finding]:
     if filament.machine is None or bench.machine is None:
         return
-    if _plain(filament.machine) != _plain(bench.machine.name):
+    if plain_name(filament.machine) != plain_name(bench.machine.name):
         message = (
             f"{filament.name} was graded on {filament.machine!r}, "
             f"but the machine here is {bench.machine.name!r}"
@@ -79,7 +80,26 @@ def _other_machine(filament: Filament, bench: Bench) -> Iterator[Finding]:
         yield warn("another-machine", message, "grade the filament on this machine")
 
 
-def _plain(name: str) -> str:
+def _other_filament(filament: Filament, bench: Bench) -> Iterator[Finding]:
+    """Parts printed of another spool than was graded: by the recipe, or in a profile's copy."""
+    graded = (filament.tried.filament if filament.tried else None) or filament.name
+    printed = [part.filament or filament.name for part in bench.parts] or [filament.name]
+    for here in dict.fromkeys(printed):
+        if plain_name(here) != plain_name(graded):
+            yield another_filament(f"the grades are of {graded!r}, but the part is of {here!r}")
+
+
+def another_filament(what: str) -> Finding:
+    """The warning that grades of one spool are used for another."""
+    return warn(
+        "another-filament",
+        f"{what}: another colour of the same polymer takes up light otherwise",
+        "mark a small coupon of each spool, and fit it into a profile of its own",
+    )
+
+
+def plain_name(name: str) -> str:
+    """A name as it is compared: capitals and spaces do not count."""
     return " ".join(name.casefold().split())
 
 

@@ -61,6 +61,11 @@ class Tried(Declared):
     speed: Annotated[tuple[Speed, Speed] | None, Gt(0), Doc("speed")] = None
     pitch: Annotated[tuple[Pitch, Pitch] | None, Gt(0), Doc("pitch")] = None
     span: Annotated[tuple[Length, Length] | None, Gt(0), Doc("row span")] = None
+    feature: Annotated[
+        tuple[Length, Length] | None, Gt(0), Doc("width of the finest places of a cell")
+    ] = None
+    size: Annotated[tuple[Length, Length] | None, Gt(0), Doc("longer side of a shape")] = None
+    filament: Annotated[str | None, Doc("name of the spool that was graded")] = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

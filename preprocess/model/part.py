@@ -30,6 +30,9 @@ class Part(Declared):
     thickness: Annotated[Length | None, Gt(0), Doc("of the plastic under the mark")] = None
     height: Annotated[Length, Ge(0), Doc("of the marked surface above the bed")] = 0.0
     height_range: Annotated[Length, Ge(0), Doc("how much the marked surface rises and falls")] = 0.0
+    filament: Annotated[
+        str | None, Doc("what it is printed of, where the profile is of another spool")
+    ] = None
     print_lines: Annotated[PrintLines | None, Doc("lines that the printer left in the surface")] = (
         None
     )

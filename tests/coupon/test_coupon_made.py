@@ -51,6 +51,12 @@ def test_the_known_power_lies_in_the_middle() -> None:
     assert powers(made("row-span")) == [0.21, 0.3, 0.42]
 
 
+def test_a_part_of_another_spool_gives_a_coupon_of_that_spool() -> None:
+    part = Part(outline=PLATE, filament="slate PETG")
+    held = made(bench=replace(BENCH, parts=(part,))).bench.filament
+    assert held == replace(SPOOL, name="slate PETG")
+
+
 def test_an_unknown_power_begins_low() -> None:
     settings = {Operation.ENGRAVE: Settings(speed=900.0, pitch=0.1)}
     assert powers(made("row-span", settings=settings)) == [0.1, 0.2, 0.4]

@@ -14,6 +14,7 @@ from preprocess.coupon.fit_doubts import doubts
 from preprocess.coupon.fit_patch import Patch
 from preprocess.coupon.fit_profile import profile_bytes, profile_of
 from preprocess.coupon.fit_proposal import next_definition, proposal
+from preprocess.coupon.fit_tried import tried_of
 from preprocess.coupon.grades import Grade
 from preprocess.coupon.trials import Trial, joined, read_profile
 from preprocess.errors import UserError
@@ -90,6 +91,29 @@ def test_the_profile_is_calibrated_and_its_reference_is_the_middle_of_its_window
         assert ends[0] < figure < ends[1]
     assert found.tried.speed == (300.0, 600.0)
     assert found.tried.span == (2.0, 8.0)
+    # blades of 2 and 8 mm, 5 mm high, that lean by 0.06 of it: a little less wide, a little longer
+    assert found.tried.feature == pytest.approx((2.0, 5.0), rel=0.02)
+    assert found.tried.size == pytest.approx((5.0, 8.3), rel=1e-3)
+    assert found.tried.filament == BELIEVED.name
+
+
+def test_graded_tips_and_lines_vouch_for_fine_places_and_gaps_do_not():
+    known = fitted(5)
+    for kind, fine in (("tip-width", 0.2), ("spot-bleed", 0.05)):
+        definition = define(
+            kind,
+            Bench(machine=MACHINE, filament=BELIEVED),
+            plate=(60.0, 40.0),
+            settings={Operation.ENGRAVE: Settings(power=0.3, speed=SPEED, pitch=0.1)},
+        )
+        cells = build(definition).cells
+        every = {cell.name: (Grade.EVEN,) for cell in cells}
+        gaps = {cell.name: (Grade.EVEN,) for cell in cells if "gap" in cell.size}
+        for grades, least in ((every, fine), (gaps, 2.0)):
+            trial = Trial(coupon=kind, grades=grades, definition=definition)
+            tried = tried_of(replace(known, trials=(*known.trials, trial)))
+            if grades:
+                assert tried.feature[0] == pytest.approx(least, rel=0.02)
 
 
 def test_a_profile_is_read_back_with_its_trials_and_fits_the_same(tmp_path):

@@ -5,6 +5,7 @@ import json
 import shutil
 import sys
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import pytest
 
@@ -219,3 +220,26 @@ def test_a_job_beyond_what_was_graded_is_told(bench, tmp_path):
     _, _, err = bench("predict", "job.yaml")
     assert "has speed of 1200 mm/s where cells of 300 to 600 mm/s were graded" in err
     assert "100 % long rows, up to 18 mm, where cells of 2 to 8 mm were graded" in err
+
+
+def test_a_coupon_of_another_spool_is_not_joined_in_silence(bench, tmp_path):
+    from preprocess.coupon.files import files_of
+
+    assert bench("fit", "first.grades.csv", "-o", "moss.yaml")[0] == 0
+    definition = first_coupon()
+    slate = replace(definition, filament=replace(definition.filament, name="slate PETG"))
+    for path, data in files_of(slate, tmp_path / "slate.svg").data.items():
+        path.write_bytes(data)
+    fill(tmp_path / "slate.grades.csv", GRADES)
+    code, _, err = bench("fit", "slate.grades.csv", "-o", "moss.yaml")
+    assert code == 0
+    said = " ".join(err.split())
+    assert "is of 'slate PETG', other grades of 'moss-green PETG'" in said
+    assert "fit it into a profile of its own" in said
+
+
+def test_a_spool_that_was_given_a_name_is_still_the_same(bench):
+    bench("fit", "first.grades.csv", "-o", "moss.yaml", "--name", "moss, spool 3")
+    code, _, err = bench("fit", "first.grades.csv", "-o", "moss.yaml")
+    assert code == 0
+    assert "another colour" not in err

@@ -8,8 +8,9 @@ from shapely import MultiLineString, box
 
 from preprocess.marking.prediction import predict
 from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament, Reference, Window
+from preprocess.model.filament import Filament, Reference, Tried, Window
 from preprocess.model.machine import Machine
+from preprocess.model.part import Part
 
 GALVO = Machine(name="bench galvo", turnaround=1.2e-3, fly_back=2500.0, spot=0.08)
 GREEN = Filament(
@@ -151,3 +152,57 @@ def test_without_grades_it_says_what_the_index_is_good_for(filament, words):
     told = found(filament=filament)["uncalibrated"]
     assert told.message.startswith(words)
     assert "uncalibrated: ranking only" in told.message
+
+
+TRIED = dataclasses.replace(
+    GREEN, tried=Tried(feature=(1.0, 5.0), size=(5.0, 12.0), filament="green")
+)
+
+
+@pytest.mark.parametrize(
+    ("stem", "told"), [(1.0, False), (0.7, False), (0.6, True), (0.4, True), (0.3, False)]
+)
+def test_finer_places_than_graded_are_told_by_their_share(stem, told):
+    # 36 mm² of leaf, 6 mm of stem; cells of 1 mm vouch for 1 / 1.5 mm and more, and for 1.8 mm²
+    drawn = (shape(box(0, 0, 6, 6).union(box(6, 2, 12, 2 + stem))),)
+    finding = found(filament=TRIED, drawn=drawn).get("finer-than-graded")
+    assert (finding is not None) is told
+    if finding:
+        share = 100 * 6 * stem / (36 + 6 * stem)
+        assert finding.message.startswith(f"{share:.0f} % of artwork are narrower than 0.67 mm")
+        assert finding.remedy.endswith("--lengths 0.67mm")
+
+
+@pytest.mark.parametrize(
+    ("long", "told"), [(2.4, True), (2.6, False), (8, False), (23, False), (25, True)]
+)
+def test_shapes_of_another_size_than_graded_are_told(long, told):
+    # 5 to 12 mm were graded: half and twice of it are still like them
+    finding = found(filament=TRIED, drawn=(shape(box(0, 0, long, 2.4)),)).get("another-scale")
+    assert (finding is not None) is told
+    if finding:
+        assert f"shapes of up to {long:g} mm where shapes of 5 to 12 mm" in finding.message
+
+
+@pytest.mark.parametrize(
+    ("name", "graded", "printed", "told"),
+    [
+        ("green", "green", None, False),
+        ("green", "green", "Green ", False),
+        ("green", None, None, False),
+        ("green", None, "slate", True),
+        ("slate", "green", None, True),
+        ("green", "green", "slate", True),
+        ("slate", "green", "green", False),
+    ],
+)
+def test_another_spool_than_the_graded_one_is_named(name, graded, printed, told):
+    filament = dataclasses.replace(TRIED, name=name, tried=Tried(filament=graded))
+    parts = (Part(outline=(9.0, 9.0), filament=printed),)
+    art = artwork(*PATCH, settings=LIKE_IT)
+    bench = Bench(machine=GALVO, filament=filament, parts=parts)
+    findings = {f.code: f for f in predict(art, bench, coarse=True, surely=False).findings}
+    assert ("another-filament" in findings) is told
+    if told:
+        assert findings["another-filament"].severity == "warn"
+        assert "'green', but the part is of 'slate'" in findings["another-filament"].message

@@ -1,0 +1,38 @@
+"""How fine and how large shapes are: rectangles, discs and stems, worked out by hand."""
+
+import pytest
+from shapely import MultiPolygon, Point, box, unary_union
+
+from preprocess.marking.feature_size import finest, longest, narrower
+
+
+def area(*shapes):
+    joined = unary_union(shapes)
+    return joined if isinstance(joined, MultiPolygon) else MultiPolygon([joined])
+
+
+LEAF_ON_STEM = area(box(0, 0, 10, 10), box(10, 4.75, 40, 5.25))
+"""100 mm² of leaf, and a stem of 30 × 0.5 mm: 15 of 115 mm²."""
+
+
+@pytest.mark.parametrize(
+    ("drawn", "width"),
+    [
+        (area(box(0, 0, 10, 2)), 2.0),
+        (area(box(0, 0, 1, 6)), 1.0),
+        (area(Point(0, 0).buffer(1.5, quad_segs=64)), 3.0),
+        (LEAF_ON_STEM, 0.5),
+        (area(box(0, 0, 10, 10), box(10, 4.9, 25, 5.1)), 10.0),  # 3 mm² of 103: too few to count
+    ],
+)
+def test_the_finest_places_of_an_area(drawn, width):
+    assert finest(drawn) == pytest.approx(width, rel=0.02)
+
+
+def test_the_share_that_is_narrower():
+    assert narrower(LEAF_ON_STEM, 0.6) == pytest.approx(15 / 115, rel=0.01)
+    assert narrower(LEAF_ON_STEM, 0.4) == 0
+
+
+def test_the_longest_piece_counts_by_itself():
+    assert longest(area(box(0, 0, 3, 7), box(20, 0, 24, 2))) == 7
