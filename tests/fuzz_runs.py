@@ -11,12 +11,15 @@ same inputs.
 from __future__ import annotations
 
 import sys
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from preprocess.pipeline import convert, overlay, predictions, report
 from preprocess.recipe.load import load_recipe
 from tests import fuzz_yaml
 from tests.fuzz_yaml import FIXTURES, fuzz, parser_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 fuzz_yaml.SLOW_S, fuzz_yaml.MOST_MEMORY = 20, 3 * 2**30
 

@@ -58,8 +58,8 @@ def libraries(folder: Path) -> list[str]:
 
 
 def main() -> None:
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
         lay_out(folder, fern(VERTICES))
         imports = IMPORTED.format(names=libraries(folder))
         python, evenmark = [sys.executable, "-c"], [sys.executable, "-m", "preprocess"]
