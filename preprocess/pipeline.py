@@ -165,6 +165,11 @@ def foreseen(result: Conversion, prediction: Prediction) -> tuple[Finding, ...]:
     return on_page(prediction.findings, result.after.page.left, result.after.page.top)
 
 
+def expected(result: Conversion) -> tuple[Finding, ...]:
+    """What a prediction of the output finds."""
+    return foreseen(result, predict(result.after, result.bench, surely=False))
+
+
 def report(
     result: Conversion,
     loaded: LoadedRecipe,

@@ -6,13 +6,14 @@ from typing import Annotated, Optional
 
 import typer
 
-from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet, Strict
+from preprocess.cli.options import DESIGN, RECIPE, AsJson, NoHeat, Quiet, Strict
 
 
 def check(
     recipe: Annotated[str, RECIPE],
     design: Annotated[Optional[str], DESIGN] = None,  # noqa: UP045 - typer reads it at run time
     *,
+    no_heat: NoHeat = False,
     strict: Strict = False,
     quiet: Quiet = False,
     json: AsJson = False,
@@ -20,13 +21,19 @@ def check(
     """Say what would stop or spoil the work; write nothing."""
     from preprocess.cli import files, show
     from preprocess.errors import Exit
+    from preprocess.findings import Severity
 
     loaded, drawing = files.load(recipe, design)
-    from preprocess.pipeline import convert
+    from preprocess.pipeline import convert, expected
 
     result = convert(loaded, drawing.data, drawing.name, strict=strict)
     show.findings(result.findings, as_json=json, quiet=quiet)
     if result.data is None:
         raise typer.Exit(Exit.USER)
+    if not no_heat:
+        later = expected(result)
+        show.findings(later, as_json=json, quiet=quiet)
+        if strict and any(finding.severity is Severity.WARN for finding in later):
+            raise typer.Exit(Exit.USER)
     if not quiet and not json:
         show.say("nothing stops this job")

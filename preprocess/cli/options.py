@@ -17,3 +17,4 @@ DESIGN = typer.Argument(
 Strict = Annotated[bool, typer.Option("--strict", help="warnings stop the work too")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="say only what stops the work")]
 AsJson = Annotated[bool, typer.Option("--json", help="findings and results as JSON lines")]
+NoHeat = Annotated[bool, typer.Option("--no-heat", help="leave out the prediction of heat")]

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
-from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet, Strict
+from preprocess.cli.options import DESIGN, RECIPE, AsJson, NoHeat, Quiet, Strict
 
 if TYPE_CHECKING:
     from preprocess.marking.prediction import Prediction
@@ -24,9 +24,7 @@ def run(
     sheet: Annotated[str, typer.Option(help="HTML page to take to the machine, and to print")] = "",
     report: Annotated[str, typer.Option(help="all about the run, as JSON")] = "",
     depfile: Annotated[str, typer.Option(help="all that was read, as a Makefile rule")] = "",
-    no_heat: Annotated[
-        bool, typer.Option("--no-heat", help="leave out the prediction of heat")
-    ] = False,
+    no_heat: NoHeat = False,
     keep_old: Annotated[
         bool, typer.Option("--keep-old", help="leave files alone that would not change")
     ] = False,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
-from preprocess.cli.options import RECIPE, AsJson, Quiet, Strict
+from preprocess.cli.options import RECIPE, AsJson, NoHeat, Quiet, Strict
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,9 +48,7 @@ def series(
     overlay: Annotated[bool, typer.Option("--overlay", help="draw what was changed too")] = False,
     sheet: Annotated[bool, typer.Option("--sheet", help="write the job sheets too")] = False,
     report: Annotated[bool, typer.Option("--report", help="write the reports too")] = False,
-    no_heat: Annotated[
-        bool, typer.Option("--no-heat", help="leave out the prediction of heat")
-    ] = False,
+    no_heat: NoHeat = False,
     again: Annotated[
         bool, typer.Option("--again", help="make all anew, also what has not changed")
     ] = False,

@@ -241,3 +241,23 @@ def test_a_warning_of_heat_stops_a_strict_run(bench, tmp_path):
     assert not (tmp_path / "leaf.laser.svg").exists()
     code, _, _ = bench("run", "job.yaml", "--strict", "--no-heat", filament=GRADED, recipe=field)
     assert code == 0
+
+
+SEVERE = GRADED.replace("power: 50 %", "power: 20 %")
+"""The patch was even at 20 %; the job marks at 50 %: about 2.5 times too much."""
+
+
+def test_check_finds_what_run_and_predict_find(bench):
+    said = {}
+    for command in ("check", "run", "predict"):
+        _, _, err = bench(command, "job.yaml", "--json", filament=SEVERE)
+        said[command] = [one["code"] for one in json_lines(err) if one["kind"] == "finding"]
+    assert "too-heavy" in said["check"]
+    assert said["check"] == said["run"]
+    assert set(said["check"]) <= set(said["predict"])
+
+
+def test_a_strict_check_stops_where_a_strict_run_does(bench, tmp_path):
+    for command in ("check", "run"):
+        assert bench(command, "job.yaml", "--strict", filament=SEVERE)[0] == 1
+        assert bench(command, "job.yaml", "--strict", "--no-heat", filament=SEVERE)[0] == 0
