@@ -257,7 +257,7 @@ def test_check_finds_what_run_and_predict_find(bench):
     assert set(said["check"]) <= set(said["predict"])
 
 
-def test_a_strict_check_stops_where_a_strict_run_does(bench, tmp_path):
+def test_a_strict_check_stops_where_a_strict_run_does(bench):
     for command in ("check", "run"):
         assert bench(command, "job.yaml", "--strict", filament=SEVERE)[0] == 1
         assert bench(command, "job.yaml", "--strict", "--no-heat", filament=SEVERE)[0] == 0
