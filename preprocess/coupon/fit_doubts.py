@@ -7,19 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.coupon.fit_bleed import bleed_findings
-from preprocess.coupon.fit_model import (
-    DEPTH,
-    DRIFT,
-    GRADES,
-    MISTAKES,
-    NOISE,
-    PRIOR,
-    SPEED,
-    SPREAD,
-    TURN,
-    chances,
-    figure,
-)
+from preprocess.coupon.fit_model import DRIFT, GRADES, NOISE, TURN, figure
+from preprocess.coupon.fit_odd import odd_sightings
+from preprocess.coupon.fit_shows import shown_findings
+from preprocess.coupon.fit_untold import untold
 from preprocess.coupon.model import Kind
 from preprocess.findings import Finding, note, warn
 
@@ -32,12 +23,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-UNTOLD = 0.75
-"""Share of the prior's standard deviation above which the grades do not tell a parameter."""
-
-ODD = 0.04
-"""Probability of a grade (mistakes aside) below which a cell disagrees."""
-
 SHAKY = 0.15
 """Noise of the judge (logarithm of heat) above which the grades are unsteady."""
 
@@ -48,12 +33,18 @@ MOVED, LIKELY = 0.1, 0.4
 """Share of the heat by which a judge has moved, and the probability from which on it is said."""
 
 TABLES, SEED = 400, 11
-MORE = "mark and grade the next coupon"
 
 
 def doubts(fit: Fit) -> tuple[Finding, ...]:
     """Everything to be said of a fit, what matters most first."""
-    told = (*_misfit(fit), *_moved(fit), *_open_ends(fit), *_odd(fit), *_untold(fit))
+    told = (
+        *_misfit(fit),
+        *_moved(fit),
+        *_open_ends(fit),
+        *_odd(fit),
+        *untold(fit),
+        *shown_findings(fit),
+    )
     return (*told, *bleed_findings(fit.trials), *_passed(fit))
 
 
@@ -76,30 +67,6 @@ def _open_ends(fit: Fit) -> Iterator[Finding]:
             "no cell is even: the band lies between cells that are weak and cells that are heavy",
             "mark cells in between",
         )
-
-
-def _untold(fit: Fit) -> Iterator[Finding]:
-    sd = fit.posterior.sd()
-    second = "mark cells at a second speed, half or twice as fast"
-    for which, what, way in (
-        (SPEED, "speed correction", MORE if len(fit.sightings.speeds) > 1 else second),
-        (SPREAD, "spread", "mark a row-span coupon"),
-        (DEPTH, "optical depth", "it hardly matters; two pitches would tell a little"),
-    ):
-        if sd[which] > UNTOLD * PRIOR[which, 1]:
-            yield note(
-                "not-told",
-                f"these grades do not tell the {what}: its value is that of most filaments",
-                way,
-            )
-
-
-def odd_sightings(fit: Fit) -> list[tuple[int, str]]:
-    """Number of each sighting that disagrees with the fit, and the grade that was expected."""
-    values = fit.posterior.mean()[None]
-    every = (chances(fit.seen.heat(values), values)[0] - MISTAKES / len(GRADES)) / (1 - MISTAKES)
-    mine = every[np.arange(len(every)), fit.seen.grade]
-    return [(int(n), GRADES[int(every[n].argmax())]) for n in np.flatnonzero(mine < ODD)]
 
 
 def _odd(fit: Fit) -> Iterator[Finding]:
