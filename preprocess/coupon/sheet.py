@@ -10,10 +10,12 @@ from preprocess.coupon.grades import Grade
 from preprocess.coupon.judging import judging_order
 from preprocess.coupon.model import Kind
 from preprocess.coupon.words import (
+    CLOSE_UP,
     GRADES,
     KINDS,
     SHARED_ROWS,
     TO_JUDGE,
+    TO_LOOK_CLOSELY,
     TO_MEASURE,
     cautions,
 )
@@ -70,8 +72,9 @@ def sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) -> bytes:
         picture=_picture(coupon, colours),
         caption=_caption(coupon),
         measured=measured,
-        judging=TO_MEASURE if measured else TO_JUDGE,
-        grades=GRADES,
+        begin=_begin(coupon),
+        judging=_judging(coupon),
+        grades=CLOSE_UP.get(Kind(coupon.kind), GRADES),
         table=table,
         headings=headings,
         rows=rows,
@@ -105,6 +108,25 @@ def _facts(coupon: Coupon, job: Job) -> list[tuple[str, str]]:
         ("Placing", "middle of the drawing on the middle of the plate; rows run left to right"),
     ]
     return [*facts, ("Rows", SHARED_ROWS)] if shares_rows(coupon) else facts
+
+
+def _judging(coupon: Coupon) -> tuple[str, ...]:
+    if is_measured(coupon):
+        return TO_MEASURE
+    return TO_LOOK_CLOSELY if Kind(coupon.kind) in CLOSE_UP else TO_JUDGE
+
+
+def _begin(coupon: Coupon) -> str:
+    """In which order to mark the layers, so that the worst comes last; empty for a single one."""
+    first = {cell.layer: cell for cell in reversed(coupon.cells)}
+    order = sorted(first, key=lambda one: (first[one].power, -first[one].speed, -first[one].pitch))
+    if len(order) == 1:
+        return ""
+    return (
+        f"Mark one layer at a time in the order {', '.join(order)}: least power first, of equal "
+        "ones the faster and the wider pitch. Look after each, leave the rest out once one is "
+        "molten, and mark the labels."
+    )
 
 
 def _caption(coupon: Coupon) -> str:

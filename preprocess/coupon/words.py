@@ -17,14 +17,53 @@ class Words:
     use: str = "evenmark fit turns the grades into a profile of this filament."
 
 
+BLANK = ("blank", "not marked, spoilt, or you cannot tell")
+
 GRADES = (
     ("weak", "too little: patchy, hardly stands out, or nothing to see"),
     ("even", "what you want: one tone all over, edges clean, the surface sound"),
     ("heavy", "too much: coarse, stronger than wanted, edges spread or raised"),
     ("molten", "the surface ran, bubbled, charred or shines"),
-    ("blank", "not marked, spoilt, or you cannot tell"),
+    BLANK,
 )
 """The grades, in words that hold for marks lighter and darker than the ground."""
+
+CLOSE_UP: dict[Kind, tuple[tuple[str, str], ...]] = {
+    Kind.BAR_DISTANCE: (
+        ("weak", "the blade itself is marked less than the others"),
+        ("even", "edge and flank of the plate are clean"),
+        ("heavy", "the beam has touched edge or flank"),
+        ("molten", "edge or flank is damaged"),
+        BLANK,
+    ),
+    Kind.TIP_WIDTH: (
+        ("weak", "the tip is broken off or missing"),
+        ("even", "the tip is whole, and as strong as the leaf"),
+        ("heavy", "the tip is broader than drawn, or stronger than the leaf"),
+        ("molten", "the tip ran, bubbled or charred"),
+        BLANK,
+    ),
+    Kind.SPOT_BLEED: (
+        ("weak", "a gap is wider than it should be; a line is broken or missing"),
+        ("even", "a gap is open all along; a line is whole and of its width"),
+        ("heavy", "a gap has grown shut somewhere; a line is broader than drawn"),
+        ("molten", "the edges ran, bubbled or charred"),
+        BLANK,
+    ),
+    Kind.SCORE_DEPTH: (
+        ("weak", "shallower than you want it, or broken"),
+        ("even", "a clean line, as deep as you want it"),
+        ("heavy", "deeper or broader than you want it"),
+        ("molten", "its sides ran, bubbled or charred"),
+        BLANK,
+    ),
+}
+"""What the grades mean on coupons whose edges and lines are looked at, not their tone."""
+
+_WHOLE = (
+    "One grade stands for the whole cell. Where one end is heavy and the rest even, write heavy.",
+    "Another judge, or the same one on another day, gets the column grade_2, then grade_3.",
+)
 
 TO_JUDGE = (
     (
@@ -32,11 +71,18 @@ TO_JUDGE = (
         "which the part will be seen; turn it once."
     ),
     (
-        "Judge each cell by itself, in any order but that of the powers; go by how evenly and how "
-        "strongly it is marked, whether the mark is lighter or darker than the plastic."
+        "Judge cell by cell in the order of the table: it is mixed on purpose. Go by how evenly "
+        "and how strongly each is marked, whether the mark is lighter or darker than the plastic."
     ),
-    "One grade stands for the whole cell. Where one end is heavy and the rest even, write heavy.",
-    "Another judge, or the same one on another day, gets the column grade_2, then grade_3.",
+    *_WHOLE,
+)
+
+TO_LOOK_CLOSELY = (
+    (
+        "Let the plate cool, brush off what is loose, and look with a magnifier, in light from the "
+        "side. It does not matter whether the mark is lighter or darker than the plastic."
+    ),
+    *_WHOLE,
 )
 
 TO_MEASURE = (
@@ -82,17 +128,14 @@ KINDS: dict[Kind, Words] = {
         measures="how near a bar may stand to a part",
         shows="Small blades at the edges of the plate, each with a bar that stands off the plate; "
         "odd numbers at the left edge, even ones at the right.",
-        look="Look at the edge and the flank of the plate between blade and bar: even is clean, "
-        "heavy is touched by the beam, molten is damaged; weak is a blade that is itself marked "
-        "less than the others.",
+        look="Look at the edge and the flank of the plate between blade and bar.",
         use="Give equalize-width the least distance that is even at both edges as its clearance, "
         "and more where parts lie to one side of the field, since the beam leans there.",
     ),
     Kind.TIP_WIDTH: Words(
         measures="how wide a tip has to be",
         shows="Leaves with a drawn-out tip, cut off at a known width. The tip is marked last.",
-        look="Look at the last two millimetres only: weak is a tip that is broken off or missing, "
-        "heavy one that is broader or stronger than the leaf.",
+        look="Look at the last two millimetres only.",
         use="Give inset-tips the narrowest tip that is even as narrower_than.",
     ),
     Kind.SIZES: Words(
@@ -103,17 +146,14 @@ KINDS: dict[Kind, Words] = {
     Kind.SPOT_BLEED: Words(
         measures="how wide a line comes out, and which gap stays open",
         shows="Pairs of blocks with a gap of known width, and upright lines of known width.",
-        look="With a magnifier. Gaps: even is open all along, heavy is grown shut somewhere, weak "
-        "is wider than it should be. Lines: even is whole and of its width, weak is broken or "
-        "missing, heavy is broader than drawn.",
+        look="Look whether gaps are open, and whether lines are whole and as wide as drawn.",
         use="evenmark fit takes the bleed from the gaps. Lines narrower than the narrowest even "
         "one are better scored.",
     ),
     Kind.SCORE_DEPTH: Words(
         measures="how deep a scored line goes",
         shows="Stems of three lines each, that sway.",
-        look="Feel with a fingernail and look from the side: even is a clean line as deep as you "
-        "want it.",
+        look="Feel with a fingernail, and look from the side.",
         use="Write power and speed of the layer that you like into the recipe, as settings: score.",
     ),
     Kind.FIELD_SCALE: Words(

@@ -3,26 +3,32 @@
 from __future__ import annotations
 
 import unicodedata
+from functools import partial
 from importlib.resources import files
 from typing import Any
 
-from jinja2 import Environment, StrictUndefined
+from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
+
+_SHARED = "preprocess.preview"
+"""Whose templates others may include."""
 
 _NEVER_TEXT = {"Cc", "Cs", "Cn"}
 
 
 def page_of(package: str, name: str, /, **values: Any) -> bytes:
-    """Fill in a template of a package; UTF-8."""
+    """Fill in a template of a package, which may include those of the previews; UTF-8."""
     environment = Environment(
+        loader=FunctionLoader(partial(_text, _SHARED)),
         autoescape=True,
         undefined=StrictUndefined,
         finalize=_printable,
         trim_blocks=True,
         lstrip_blocks=True,
+        keep_trailing_newline=True,
     )
     template = environment.from_string(_text(package, name))
-    return f"{template.render(**values)}\n".encode()
+    return template.render(**values).encode()
 
 
 def own(package: str, name: str) -> Markup:
