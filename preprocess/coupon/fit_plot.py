@@ -6,6 +6,8 @@ form of their marks, never by colour alone.
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import count
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,12 +15,13 @@ import numpy as np
 from preprocess.coupon.fit_patch import Patch
 from preprocess.coupon.fit_plot_marks import MARKS, mark
 from preprocess.coupon.fit_profile import reference_of
+from preprocess.coupon.judging import span_of
 from preprocess.coupon.plot_axes import Panel, ticks_within
 from preprocess.preview.canvas import TEXT, Paint, group, mm, path, text
 from preprocess.write.names import escaped
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -42,6 +45,8 @@ SHORTEST = 1.0
 APART = 2.6
 """mm on paper between marks that would cover one another."""
 
+CLEAR = APART - 1e-6
+
 
 def plot_svg(fit: Fit, profile: Filament) -> bytes:
     """Both plots with their legend, as one drawing."""
@@ -62,53 +67,59 @@ def plot_svg(fit: Fit, profile: Filament) -> bytes:
 def _by_speed(fit: Fit) -> list[str]:
     reference, patch = reference_of(fit)
     speeds = _reach(fit.sightings.speeds)
-    bands = [
-        _band(fit, Patch(size=patch.size, speed=v, pitch=patch.pitch, two_way=patch.two_way))
-        for v in speeds
+    bands = [_band(fit, _fast(patch, speed)) for speed in speeds]
+    values = fit.posterior.mean()[None]
+    spots = [
+        (
+            one.cell.speed,
+            one.cell.power * _carried(fit, one.cell, _fast(patch, one.cell.speed), values),
+            one.grade,
+        )
+        for one in fit.sightings.all
     ]
-    spots = [(one.cell.speed, one.cell.power, one.grade) for one in fit.sightings.all]
     panel = Panel(14, 16, 74, 62, (speeds[0], speeds[-1]), _powers(bands, spots))
-    head = f"Power against speed, pitch {reference.pitch:g} mm, rows of {patch.size[0]:g} mm"
-    names = ("speed, mm/s", sorted(fit.sightings.speeds))
+    head = f"Power in % against speed, rows of {patch.size[0]:g} mm, pitch {reference.pitch:g} mm"
+    names = ("speed, mm/s (cells of other spans are carried over)", sorted(fit.sightings.speeds))
     return [text(4, 13, head), *_drawn(panel, speeds, bands, spots, names)]
 
 
 def _by_span(fit: Fit) -> list[str]:
     reference, patch = reference_of(fit)
-    held = {one.cell.name: _span(one.cell.size, patch) for one in fit.sightings.all}
-    spans = _reach([SHORTEST, *held.values()])
+    spans = _reach([SHORTEST, *(_span(one.cell, patch) for one in fit.sightings.all)])
     bands = [_band(fit, _wide(patch, span)) for span in spans]
     values = fit.posterior.mean()[None]
     spots = [
         (
-            _span(one.cell.size, patch),
-            one.cell.power * _carried(fit, patch, one.cell, values),
+            _span(one.cell, patch),
+            one.cell.power * _carried(fit, one.cell, _wide(patch, _span(one.cell, patch)), values),
             one.grade,
         )
         for one in fit.sightings.all
     ]
     panel = Panel(110, 16, 74, 62, (spans[0], spans[-1]), _powers(bands, spots))
-    head = f"Power against row span at {reference.speed:g} mm/s"
+    head = f"Power in % against row span at {reference.speed:g} mm/s"
     words = "row span, mm (cells of other speeds are carried over)"
     names = (words, ticks_within(spans[0], spans[-1]))
     return [text(100, 13, head), *_drawn(panel, spans, bands, spots, names)]
 
 
-def _span(size: Mapping[str, float], patch: Patch) -> float:
-    return size.get("span", size.get("width", patch.size[0]))
+def _span(cell: Cell, patch: Patch) -> float:
+    return span_of(cell) or patch.size[0]
 
 
-def _carried(fit: Fit, patch: Patch, cell: Cell, values: Floats) -> float:
-    """Power at the reference speed and pitch over that of a cell, for equal heat."""
-    size = (_span(cell.size, patch), patch.size[1])
-    here = Patch(size=size, speed=patch.speed, pitch=patch.pitch, two_way=patch.two_way)
+def _carried(fit: Fit, cell: Cell, here: Patch, values: Floats) -> float:
+    """Power of a patch over that of a cell, for equal heat."""
+    size = (_span(cell, here), here.size[1])
     there = Patch(size=size, speed=cell.speed, pitch=cell.pitch, two_way=cell.two_way)
     return float(np.exp(fit.heat(there, values) - fit.heat(here, values))[0])
 
 
+def _fast(patch: Patch, speed: float) -> Patch:
+    return replace(patch, speed=speed)
+
+
 def _wide(patch: Patch, span: float) -> Patch:
-    size = (span, patch.size[1])
-    return Patch(size=size, speed=patch.speed, pitch=patch.pitch, two_way=patch.two_way)
+    return replace(patch, size=(span, patch.size[1]))
 
 
 def _reach(values: Sequence[float]) -> list[float]:
@@ -137,17 +148,27 @@ def _drawn(
     names: tuple[str, Sequence[float]],
 ) -> list[str]:
     there, back = [list(zip(places, [b[end, 1] for b in bands], strict=True)) for end in (0, 1)]
-    lines = [*path(panel.area(there, back), BAND), *panel.frame(*names, "power, %")]
+    lines = [*path(panel.area(there, back), BAND), *panel.frame(*names)]
     for end in (0, 1):
         for which, paint in ((1, EDGE), (0, UNSURE), (2, UNSURE)):
             curve = list(zip(places, [b[end, which] for b in bands], strict=True))
             lines += path(panel.line(curve), paint)
-    taken: dict[tuple[float, float], int] = {}
-    for x, y, grade in sorted(spots):
-        at = (round(panel.x(x), 2), round(panel.y(y), 2))
-        beside = taken[at] = taken.get(at, -1) + 1
-        lines += mark(at[0] + APART * beside, at[1], grade)
+    for (x, y), (_, _, grade) in zip(_side_by_side(panel, spots), sorted(spots), strict=True):
+        lines += mark(x, y, grade)
     return lines
+
+
+def _side_by_side(
+    panel: Panel, spots: Sequence[tuple[float, float, int]]
+) -> list[tuple[float, float]]:
+    """Where marks stand on paper, in order: beside their place where another one stands there."""
+    placed: list[tuple[float, float]] = []
+    for across, up, _ in sorted(spots):
+        x, y = panel.x(across), panel.y(up)
+        beside = (x + APART * (n // 2 + n % 2) * (1 if n % 2 else -1) for n in count())
+        near = [a for a, b in placed if abs(b - y) < APART]
+        placed.append((next(at for at in beside if all(abs(at - a) >= CLEAR for a in near)), y))
+    return placed
 
 
 def _legend() -> Iterator[str]:

@@ -46,8 +46,8 @@ class Panel:
         """Path data of what lies between two curves."""
         return self.line([*there, *reversed(back)]) + "Z"
 
-    def frame(self, name: str, ticks: Sequence[float], upright: str) -> list[str]:
-        """Grid, axes, ticks and what they mean; powers up the side are told in %."""
+    def frame(self, name: str, ticks: Sequence[float]) -> list[str]:
+        """Grid, axes, ticks and what goes across; powers up the side are told in %."""
         right, bottom = self.left + self.width, self.top + self.height
         lines: list[str] = []
         for value in ticks:
@@ -62,7 +62,6 @@ class Panel:
             *lines,
             *path(corner, _AXIS),
             text(self.left, bottom + 2.4 + 2 * TEXT, name),
-            text(self.left + 1, self.top + TEXT, upright),
         ]
 
 
