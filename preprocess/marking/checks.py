@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING
@@ -155,9 +156,7 @@ def _marked_twice(outputs: tuple[OutputLayer, ...]) -> list[Finding]:
     engraved = [(o, _area(o)) for o in outputs if o.operation is Operation.ENGRAVE]
     found = []
     for (one, area), (other, area2) in combinations(engraved, 2):
-        if not area.intersects(area2):
-            continue
-        twice = area.intersection(area2).area
+        twice = _overlap(area, area2)
         if twice > SPECK:
             message = (
                 f"{twice:.2f} mm² lie in both {one.id} and {other.id} and would be marked twice"
@@ -169,6 +168,13 @@ def _marked_twice(outputs: tuple[OutputLayer, ...]) -> list[Finding]:
     return (
         found + [f for o in outputs for f in _overlaps_within(o)] + _lines_over(outputs, engraved)
     )
+
+
+def _overlap(one: MultiPolygon, other: MultiPolygon) -> float:
+    """Area of what lies in both, mm²; parts of one lie apart, so their pairs can be added up."""
+    mine, theirs = shapely.get_parts(one), shapely.get_parts(other)
+    first, second = shapely.STRtree(theirs).query(mine)
+    return math.fsum(shapely.area(shapely.intersection(mine[first], theirs[second])))
 
 
 def _lines_over(

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 Points = NDArray[np.float64]
 Box = tuple[float, float, float, float]
@@ -30,26 +34,34 @@ class Figures:
 def measured(subpaths: tuple[tuple[Points, bool], ...], *, filled: bool) -> Figures:
     """Figures of the subpaths (points n×2, closed) of one path or layer; lines have no area."""
     rings = [points for points, closed in subpaths if closed and filled]
-    sums = [shoelace(ring) for ring in rings]
+    area, along, down = shoelaces(rings).sum(axis=1).tolist() if rings else (0.0, 0.0, 0.0)
     everything = np.concatenate([points for points, _ in subpaths]) if subpaths else None
     return Figures(
         count=len(subpaths),
-        area=sum(area for area, _, _ in sums),
+        area=area,
         length=sum(_length(points, closed=closed) for points, closed in subpaths),
-        moments=(sum(x for _, x, _ in sums), sum(y for _, _, y in sums)),
+        moments=(along, down),
         box=None if everything is None else box_of(everything),
     )
 
 
-def shoelace(ring: Points) -> tuple[float, float, float]:
-    """Signed area and its first moments (Green's theorem); positive counter-clockwise as seen."""
-    centre = ring.mean(axis=0)
-    x, y = (ring - centre).T
-    x2, y2 = np.roll(x, -1), np.roll(y, -1)
+def shoelaces(rings: Sequence[Points]) -> Points:
+    """Signed areas and their first moments (Green's theorem), 3 × rings.
+
+    Positive counter-clockwise as seen. Each ring is reckoned about its own middle.
+    """
+    counts = np.array([len(ring) for ring in rings])
+    begins = np.cumsum(counts) - counts
+    after = np.arange(counts.sum()) + 1
+    after[begins + counts - 1] = begins
+    points = np.concatenate(rings)
+    centre = np.add.reduceat(points, begins) / counts[:, None]
+    x, y = (points - np.repeat(centre, counts, axis=0)).T
+    x2, y2 = x[after], y[after]
     cross = y * x2 - x * y2
-    area = float(cross.sum()) / 2
-    along, down = float(((x + x2) * cross).sum()) / 6, float(((y + y2) * cross).sum()) / 6
-    return area, along + float(centre[0]) * area, down + float(centre[1]) * area
+    sums = np.add.reduceat(np.stack((cross, (x + x2) * cross, (y + y2) * cross)), begins, axis=1)
+    area = sums[0] / 2
+    return np.stack((area, sums[1] / 6 + centre[:, 0] * area, sums[2] / 6 + centre[:, 1] * area))
 
 
 def box_of(points: Points) -> Box:

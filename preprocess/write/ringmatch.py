@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.fill import resolve
-from preprocess.write.figures import shoelace
+from preprocess.write.figures import shoelaces
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,12 +54,11 @@ def _meant_rings(area: MultiPolygon) -> list[Points]:
     """Rings without the repeated point, outer ones counter-clockwise as seen, holes clockwise."""
     rings, owner = shapely.get_rings(shapely.get_parts(area), return_index=True)
     hole = np.diff(owner, prepend=-1) == 0
-    found = []
-    for ring, is_hole in zip(rings, hole, strict=True):
-        points = shapely.get_coordinates(ring)[:-1]
-        wrong_way = (shoelace(points)[0] < 0) is not bool(is_hole)
-        found.append(points[::-1] if wrong_way else points)
-    return found
+    found = [shapely.get_coordinates(ring)[:-1] for ring in rings]
+    if not found:
+        return []
+    wrong_way = (shoelaces(found)[0] < 0) != hole
+    return [ring[::-1] if turn else ring for ring, turn in zip(found, wrong_way, strict=True)]
 
 
 def _key(ring: Points, grid: float) -> bytes:
