@@ -35,8 +35,9 @@ PHYSICAL = (
     "heat_capacity",
     "absorbed",
     "marks_from",
+    "bleed",
 )
-"""What grades do not tell of a filament."""
+"""What grades of heat do not tell of a filament."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from preprocess.coupon.fit_bleed import bleed_of
 from preprocess.coupon.fit_model import DEPTH, SPEED, SPREAD, thresholds
 from preprocess.coupon.fit_patch import Patch
 from preprocess.coupon.fit_tried import tried_of
+from preprocess.coupon.model import Kind
 from preprocess.loading.plain import plain
 from preprocess.loading.yaml_text import yaml_text
 from preprocess.model.filament import Filament, Intervals, Reference, Window
@@ -40,13 +41,14 @@ def profile_of(fit: Fit) -> Filament:
     at = np.log(reference.power) + fit.heat(patch, values)
     weak, heavy, molten = np.exp(thresholds(values)[0] - at)
     bleed = bleed_of(fit.trials)
+    gauged = any(t.definition.kind is Kind.SPOT_BLEED for t in fit.trials)
     return replace(
         fit.known,
         machine=fit.known.machine or (fit.machine.name if fit.machine else None),
         optical_depth=_rounded(np.exp(values[0, DEPTH])),
         spread=_rounded(np.exp(values[0, SPREAD])),
         speed_correction=round(float(values[0, SPEED]), DIGITS),
-        bleed=None if bleed is None else _rounded(sum(bleed) / 2),
+        bleed=_rounded(sum(bleed) / 2) if bleed else None if gauged else fit.known.bleed,
         reference=reference,
         window=Window(weak=_rounded(weak), heavy=_rounded(heavy), molten=_rounded(molten)),
         intervals=_intervals(fit, reference, patch, bleed),
@@ -58,7 +60,7 @@ def reference_of(fit: Fit) -> tuple[Reference, Patch]:
     """The middle of the even band, at the graded speed next to the middle one."""
     steps = fit.machine.power if fit.machine else PowerSteps()
     cells = [one.cell for one in fit.sightings.all]
-    pitch = Counter(cell.pitch for cell in cells).most_common(1)[0][0]
+    pitch = _usual([cell.pitch for cell in cells])
     two_way = Counter(cell.two_way for cell in cells).most_common(1)[0][0]
     size = Reference().size
     middle = fit.sightings.middle
@@ -82,6 +84,12 @@ def reference_of(fit: Fit) -> tuple[Reference, Patch]:
             return reference, patch
     assert found is not None  # noqa: S101 - there is a graded speed
     return found
+
+
+def _usual(pitches: Sequence[float]) -> float:
+    """The most frequent one; of several the one in the middle."""
+    counts, middle = Counter(pitches), float(np.median(pitches))
+    return min(counts, key=lambda pitch: (-counts[pitch], abs(np.log(pitch / middle)), pitch))
 
 
 def _intervals(

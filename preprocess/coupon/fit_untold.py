@@ -39,7 +39,12 @@ PARAMETERS = (
         USUAL,
         "keep to the even band; only hotter cells would tell",
     ),
-    Parameter(NOISE, "steadiness of the judge", "it is that of most people", "let another person judge too"),
+    Parameter(
+        NOISE,
+        "steadiness of the judge",
+        "it is that of most people",
+        "let another person judge too",
+    ),
     Parameter(
         SPIKE,
         "share of the direct spike in what is seen",

@@ -237,18 +237,56 @@ def gauge(**gaps):
 @pytest.mark.parametrize(
     ("gaps", "between", "code"),
     [
-        # a gap of 0.1 mm is shut if each side grows by 0.05, one of 0.15 open if by less than 0.075
-        ({"mm05": "heavy", "mm1": "heavy", "mm15": "even", "mm2": "even"}, (0.05, 0.075), None),
-        ({"mm05": "even", "mm1": "even"}, (0.0, 0.025), None),
+        # the spot is 0.08 mm: a gap of 0.1 mm is shut if the bleed is above (0.1 - 0.08) / 2, one
+        # of 0.15 open if it is below (0.15 - 0.08) / 2
+        ({"mm05": "heavy", "mm1": "heavy", "mm15": "even", "mm2": "even"}, (0.01, 0.035), None),
+        ({"mm05": "heavy", "mm1": "even"}, (0.0, 0.01), None),
+        ({"mm1": "even"}, (0.0, 0.01), None),
+        ({"mm05": "even", "mm1": "even"}, None, "spot-too-large"),
         ({"mm05": "heavy", "mm4": "molten"}, None, "no-gap-open"),
         ({"mm05": "even", "mm4": "heavy"}, None, "gaps-contradict"),
         ({}, None, None),
     ],
 )
-def test_bleed_lies_between_half_the_shut_and_half_the_open_gap(gaps, between, code):
+def test_bleed_is_what_gaps_lose_beside_the_spot(gaps, between, code):
     trials = gauge(**gaps)
     assert bleed_of(trials) == between
     assert [f.code for f in bleed_findings(trials)] == ([code] if code else [])
+
+
+def test_a_bleed_that_somebody_wrote_stays_until_a_gauge_tells():
+    written = replace(BELIEVED, bleed=0.03)
+    assert profile_of(fit([first_trial(5)], written)).bleed == 0.03
+    gauged = fit([first_trial(5), *gauge(mm1="heavy", mm2="even")], written)
+    assert profile_of(gauged).bleed == pytest.approx((0.01 + 0.06) / 2)
+
+
+def test_the_reference_of_a_pitch_coupon_has_the_pitch_in_its_middle():
+    definition = define(
+        "pitch",
+        Bench(machine=MACHINE, filament=BELIEVED),
+        plate=(60.0, 40.0),
+        settings={Operation.ENGRAVE: Settings(power=0.3, speed=SPEED, pitch=0.1)},
+    )
+    pitches = [0.06, 0.08, 0.1, 0.125, 0.16]
+    grades = dict(zip(pitches, ["molten", "heavy", "even", "even", "weak"], strict=True))
+    held = {c.name: (Grade(grades[c.pitch]),) for c in build(definition).cells}
+    found = fit([Trial(coupon="pitch-0", grades=held, definition=definition)], BELIEVED)
+    assert profile_of(found).reference.pitch == 0.1
+
+
+def test_without_a_spot_the_gaps_do_not_tell_the_bleed():
+    (trial,) = gauge(mm1="heavy", mm2="even")
+    definition = replace(trial.definition, machine=replace(MACHINE, spot=None))
+    blind = [replace(trial, definition=definition)]
+    assert bleed_of(blind) is None
+    assert [f.code for f in bleed_findings(blind)] == ["spot-unknown"]
+
+
+def test_the_bleed_makes_up_for_what_the_gauge_saw():
+    # edges that move in by half the spot and the bleed leave a gap that just closes as drawn
+    low, high = bleed_of(gauge(mm15="heavy", mm2="even"))
+    assert [MACHINE.spot / 2 + bleed for bleed in (low, high)] == pytest.approx([0.075, 0.1])
 
 
 def test_the_simulated_truth_is_not_what_the_fit_believes():
