@@ -243,3 +243,36 @@ def test_a_spool_that_was_given_a_name_is_still_the_same(bench):
     code, _, err = bench("fit", "first.grades.csv", "-o", "moss.yaml")
     assert code == 0
     assert "another colour" not in err
+
+
+def test_the_trials_of_two_people_are_fitted_together_after_a_merge(bench, tmp_path):
+    from preprocess.coupon.files import files_of
+    from preprocess.coupon.trials import read_profile
+
+    definition = replace(first_coupon(), plate=(70.0, 50.0))
+    for path, data in files_of(definition, tmp_path / "other.svg").data.items():
+        path.write_bytes(data)
+    fill(tmp_path / "other.grades.csv", GRADES)
+    for name in ("first", "other"):
+        assert bench("fit", f"{name}.grades.csv", "-o", f"{name}.yaml")[0] == 0
+    mine, theirs = ((tmp_path / f"{name}.yaml").read_text() for name in ("first", "other"))
+    merged = mine + theirs[theirs.index("trials:\n") + len("trials:\n") :]
+    (tmp_path / "first.yaml").write_text(merged)
+    code, out, _ = bench("fit", "-o", "first.yaml")
+    assert code == 0
+    assert "24 grades of 24 cells" in out
+    assert len(read_profile(tmp_path / "first.yaml")[1]) == 2
+
+
+def test_the_short_table_quotes_the_long_one():
+    from tests.walkthrough import ROOT
+
+    def rows(page):
+        lines = (ROOT / "docs" / page).read_text("utf-8").splitlines()
+        cells = [[cell.strip() for cell in line.strip("|").split("|")] for line in lines]
+        return [one for one in cells if len(one) > 3 and one[1].rstrip(" %").isdigit()]
+
+    whole = [(row[2], row[4], row[7]) for row in rows("fit.md") if len(row) == 8]
+    short = [tuple(row[1:]) for row in rows("coupons.md") if len(row) == 4]
+    assert len(short) == 4
+    assert short == whole
