@@ -74,8 +74,8 @@ def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator
         if share > MANY:
             yield note(
                 "finer-than-graded",
-                f"{100 * share:.0f} % of {output} are narrower than {limit:.2g} mm, and the finest "
-                f"cells that were graded are {tried.feature[0]:.2g} mm wide: how fine places mark "
+                f"about {100 * share:.0f} % of {output} are narrower than {limit:.2g} mm, and the "
+                f"finest cells that were graded are {tried.feature[0]:.2g} mm wide: how fine places mark "
                 "is a guess",
                 f"mark and grade a tip-width or row-span coupon with --lengths {limit:.2g}mm",
             )
