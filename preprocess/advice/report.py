@@ -7,6 +7,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from preprocess import __version__
+from preprocess.advice.beyond import ungraded
 from preprocess.advice.telling import COUPON, best_of, numbered, paste
 
 if TYPE_CHECKING:
@@ -41,6 +42,7 @@ def data_of(advice: Advice, job: Job, title: str) -> dict[str, Any]:
         ],
         "best": best_of(advice),
         "helps": advice.helps,
+        "beyond_graded": ungraded(advice, job.loaded.filament),
         "left_out": [{"title": one.way.title, "why": one.why} for one in advice.left_out],
         "version": __version__,
     }

@@ -96,6 +96,7 @@ def _recipe(advice: Advice, job: Job, choose: int | None, names: tuple[str, str 
 
 def _tell(advice: Advice, job: Job, recipe: str) -> None:
     from preprocess.advice import telling
+    from preprocess.advice.beyond import ungraded
     from preprocess.cli import show
 
     show.paragraph(telling.first_answer(advice))
@@ -116,5 +117,6 @@ def _tell(advice: Advice, job: Job, recipe: str) -> None:
             if more:
                 show.paragraph(more)
     show.out("\n")
-    for sentence in (*telling.closing(advice, recipe), *telling.reasons(advice)):
+    guesses = ungraded(advice, job.loaded.filament)
+    for sentence in (*guesses, *telling.closing(advice, recipe), *telling.reasons(advice)):
         show.paragraph(sentence)

@@ -40,12 +40,19 @@ def beyond_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tuple[Findi
             ("pitch", "mm", settings.pitch, tried.pitch),
             ("speed", "mm/s", settings.speed, tried.speed),
         ):
-            if here is not None and ends and not ends[0] / NEAR <= here <= ends[1] * NEAR:
+            if here is not None and ends is not None and beyond(here, ends):
                 found.append(_beyond(output, f"{what} of {here:g} {unit}", ends, unit))
         found += _spans(output, tried, plan, schedule)
         drawn = [s.geometry for g in groups if g.output.id == output for s in g.shapes]
         found += _sizes(output, tried, drawn)
     return tuple(found)
+
+
+def beyond(value: float | None, graded: tuple[float, float] | None) -> bool:
+    """Whether a setting is unlike those that were graded, as far as both are known."""
+    if value is None or graded is None:
+        return False
+    return not graded[0] / NEAR <= value <= graded[1] * NEAR
 
 
 def _spans(output: str, tried: Tried, plan: Plan, schedule: Schedule) -> Iterator[Finding]:
