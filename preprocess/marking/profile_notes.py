@@ -94,7 +94,8 @@ def another_filament(what: str) -> Finding:
     return warn(
         "another-filament",
         f"{what}: another colour of the same polymer takes up light otherwise",
-        "mark a small coupon of each spool, and fit it into a profile of its own",
+        "mark a small coupon of each spool, and fit it into a profile of its own; a spool that has "
+        "only another name gets it with evenmark fit --name",
     )
 
 

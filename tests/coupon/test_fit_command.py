@@ -276,3 +276,17 @@ def test_the_short_table_quotes_the_long_one():
     short = [tuple(row[1:]) for row in rows("coupons.md") if len(row) == 4]
     assert len(short) == 4
     assert short == whole
+
+
+def test_a_spool_gets_another_name_without_new_grades(bench, tmp_path):
+    (tmp_path / "leaf.svg").write_text(LEAF.replace("WIDE", "9"))
+    bench("fit", "first.grades.csv", "-o", "moss.yaml")
+    renamed = (tmp_path / "moss.yaml").read_text().replace("name: moss-green PETG", "name: fern", 1)
+    (tmp_path / "moss.yaml").write_text(renamed)
+    (tmp_path / "job.yaml").write_text(RECIPE.replace("SPEED", "600 mm/s"))
+    said = bench("check", "job.yaml")[2]
+    assert "the grades are of 'moss-green PETG', but the part is of 'fern'" in " ".join(
+        said.split()
+    )
+    assert bench("fit", "-o", "moss.yaml", "--name", "fern")[0] == 0
+    assert "the grades are of" not in bench("check", "job.yaml")[2]
