@@ -166,7 +166,7 @@ DATA_SIZE = Quantity(
     {"MiB": 2.0**20, "GiB": 2.0**30, "KiB": 1024.0, "MB": 1e6, "GB": 1e9, "kB": 1e3, "B": 1.0},
     "256 MiB",
     least=0.0,
-    most=2.0**60,
+    most=1e15,
 )
 QUANTITIES = (
     LENGTH,

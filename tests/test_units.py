@@ -13,6 +13,7 @@ from preprocess.units import (
     ACCELERATION,
     ANGLE,
     CONDUCTIVITY,
+    DATA_SIZE,
     DENSITY,
     HEAT_CAPACITY,
     LENGTH,
@@ -107,6 +108,58 @@ def test_any_text_gives_a_finite_number_or_a_sentence(text):
         assert "mm" in str(error) or "large" in str(error)  # noqa: PT017 - either way is right
     else:
         assert math.isfinite(value)
+
+
+UNITS = {
+    LENGTH: "mm 1, cm 10, m 1000, um 0.001, µm 0.001, μm 0.001, in 25.4",
+    PITCH: "mm 1, cm 10, m 1000, um 0.001, µm 0.001, μm 0.001, in 25.4, lines/in 25.4, "
+    "lines/mm 1, lines/cm 10",
+    SPEED: "mm/s 1, mm/min 1/60, m/s 1000, m/min 50/3, in/s 25.4, in/min 127/300",
+    SHARE: "% 0.01",
+    ANGLE: "deg 1, ° 1",
+    TIME: "s 1, ms 0.001, us 0.000001, µs 0.000001, μs 0.000001, min 60",
+    POWER: "W 1, mW 0.001, kW 1000",
+    ACCELERATION: "mm/s2 1, mm/s² 1, m/s2 1000, m/s² 1000",
+    CONDUCTIVITY: "W/m/K 1, W/mm/K 1000",
+    DENSITY: "g/cm3 1, g/cm³ 1, kg/m3 0.001, kg/m³ 0.001",
+    HEAT_CAPACITY: "J/g/K 1, J/kg/K 0.001, kJ/kg/K 1",
+    DATA_SIZE: "MiB 1048576, GiB 1073741824, KiB 1024, MB 1000000, GB 1000000000, kB 1000, B 1",
+}
+"""What one of each unit is in base units: SI prefixes, 25.4 mm to the inch, 60 s to the minute."""
+
+
+@pytest.mark.parametrize("quantity", UNITS, ids=lambda quantity: quantity.name)
+def test_every_unit(quantity):
+    table = dict(entry.rsplit(" ", 1) for entry in UNITS[quantity].split(", "))
+    names = {*quantity.units, *(quantity.inverse or ())} - {"rad"}
+    assert set(table) == names
+    for name, value in table.items():
+        assert quantity.parse(f"1 {name}") == pytest.approx(float(Fraction(value)), rel=1e-14)
+
+
+ENDS = {
+    LENGTH: (0, 1e5), PITCH: (1e-3, 1e3), SPEED: (1e-3, 1e5), SHARE: (1e-6, 1e4),
+    ANGLE: (1e-9, 1e6), TIME: (1e-9, 1e5), POWER: (1e-6, 1e5), ACCELERATION: (1e-3, 1e9),
+    CONDUCTIVITY: (1e-4, 1e4), DENSITY: (1e-4, 100), HEAT_CAPACITY: (1e-3, 1e3),
+    DATA_SIZE: (0, 1e15),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("quantity", ENDS, ids=lambda quantity: quantity.name)
+def test_what_lies_beyond_the_ends(quantity):
+    """100 m, 1 µm to 1 m between rows, 100 m/s, and so on; nothing else in this file says so."""
+    least, most = ENDS[quantity]
+    base = quantity.units[quantity.base]
+    for sign in ("", "-"):
+        assert abs(quantity.parse(f"{sign}{most / base:.17g} {quantity.base}")) == most
+        with pytest.raises(UnitError, match="too large"):
+            quantity.parse(f"{sign}{most / base * 1.001:.17g} {quantity.base}")
+    if least:
+        assert quantity.parse(f"{least / base:.17g} {quantity.base}") == least
+        with pytest.raises(UnitError, match="too small"):
+            quantity.parse(f"{least / base * 0.999:.17g} {quantity.base}")
+    else:
+        assert quantity.parse(f"1e-300 {quantity.base}") > 0
 
 
 @pytest.mark.parametrize(

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from preprocess.geometry.meeting import meeting
 from preprocess.geometry.parts import in_order, polygons
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def together(areas: Sequence[BaseGeometry], distance: float) -> list[list[int]]:
     if not areas:
         return []
     shapes = np.array(areas, dtype=object)
-    one, two = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=distance)
+    one, two = meeting(shapes, shapes, "dwithin", distance)
     near = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(areas),) * 2)
     _, label = connected_components(near, directed=False)
     groups: dict[int, list[int]] = {}

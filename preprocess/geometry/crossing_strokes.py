@@ -15,6 +15,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from preprocess.geometry.fill import resolve
+from preprocess.geometry.meeting import meeting
 from preprocess.geometry.parts import as_area, as_lines
 
 if TYPE_CHECKING:
@@ -63,7 +64,8 @@ def united(contours: Sequence[Floats]) -> MultiPolygon:
     if not fills:
         return as_area([])
     around: list[list[int]] = [[] for _ in fills]
-    inner, outer = shapely.STRtree(fills).query(fills, predicate="covered_by")
+    every = np.array(fills, dtype=object)
+    inner, outer = meeting(every, every, "covered_by")
     for small, large in zip(inner.tolist(), outer.tolist(), strict=True):
         if large < small:  # equal ones: the later lies in the earlier
             around[small].append(large)
@@ -89,7 +91,7 @@ def crossing_rings(lines: Geometries) -> list[tuple[Ints, MultiLineString]]:
         [resolve([shapely.get_coordinates(line)[:-1]], "nonzero") for line in lines[closed]],
         dtype=object,
     )
-    one, two = shapely.STRtree(fills).query(fills, predicate="overlaps")
+    one, two = meeting(fills, fills, "overlaps")
     links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(fills),) * 2)
     count, group = connected_components(links, directed=False)
     found = []

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from preprocess.geometry.meeting import meeting
 from preprocess.geometry.offset import shrink
 from preprocess.geometry.outlines import lines_outside
 from preprocess.geometry.parts import as_area, as_lines
@@ -34,8 +35,9 @@ def edge_lines(areas: Sequence[MultiPolygon], inset: float) -> list[MultiLineStr
     if not areas:
         return []
     found = [_rings(shrink(area, inset)) for area in areas]
-    tree = shapely.STRtree(areas)
-    for later, earlier in sorted(tree.query(areas, predicate="dwithin", distance=SAME).T.tolist()):
+    every = np.array(areas, dtype=object)
+    near = np.stack(meeting(every, every, "dwithin", SAME), axis=1)
+    for later, earlier in sorted(near.tolist()):
         if earlier < later:
             border = _shared(areas[later], areas[earlier])
             taken = shapely.buffer(border, inset + SLACK, cap_style="flat")

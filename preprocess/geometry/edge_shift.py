@@ -15,6 +15,7 @@ from shapely import MultiPolygon, Polygon
 
 from preprocess.geometry.booleans import difference, intersection, union
 from preprocess.geometry.components import together
+from preprocess.geometry.meeting import meeting
 from preprocess.geometry.offset import shrink
 from preprocess.geometry.opening import residue
 from preprocess.geometry.parts import as_area, polygons
@@ -135,7 +136,7 @@ def _meetings(part: Polygon, by: float) -> list[Polygon]:
     """Where edges of holes would meet one another or the outer edge, even if they only touch."""
     rings = shapely.get_rings(part)
     bands = shapely.buffer(rings, by, quad_segs=4)
-    one, two = shapely.STRtree(rings).query(rings, predicate="dwithin", distance=2 * by)
+    one, two = meeting(rings, rings, "dwithin", 2 * by)
     one, two = one[one < two], two[one < two]
     return list(union(shapely.intersection(bands[one], bands[two])).geoms)
 

@@ -9,6 +9,7 @@ import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from preprocess.geometry.meeting import meeting
 from preprocess.geometry.owners import SEAM
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ def overlapping(areas: Sequence[MultiPolygon]) -> list[list[int]]:
     if len(areas) < 2:  # noqa: PLR2004 - one cannot overlap
         return []
     given = np.array(areas, dtype=object)
-    one, two = shapely.STRtree(given).query(given, predicate="intersects")
+    one, two = meeting(given, given, "intersects")
     one, two = one[one < two], two[one < two]
     inside = shapely.relate_pattern(given[one], given[two], "T********")
     one, two = one[inside], two[inside]

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from preprocess.geometry.meeting import meeting
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -45,8 +47,8 @@ def _overlaps(whole: NDArray[np.object_], parts: NDArray[np.object_]) -> tuple[I
     Most are told by a point inside the part, which is many times faster than cutting a large
     piece by each of its parts.
     """
-    sure = shapely.STRtree(shapely.point_on_surface(parts)).query(whole, predicate="contains")
-    piece, part = shapely.STRtree(parts).query(whole, predicate="intersects")
+    sure = meeting(whole, shapely.point_on_surface(parts), "contains")
+    piece, part = meeting(whole, parts, "intersects")
     unsure = ~np.isin(piece * len(parts) + part, sure[0] * len(parts) + sure[1])
     piece, part = piece[unsure], part[unsure]
     shared = shapely.area(shapely.intersection(whole[piece], parts[part]))

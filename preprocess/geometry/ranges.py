@@ -12,13 +12,21 @@ if TYPE_CHECKING:
     Ints = NDArray[np.intp]
 
 
+MOST = 200_000_000
+
+
 def spread(first: Ints, stop: Ints) -> tuple[Ints, Ints]:
     """Write out the ranges first[i] … stop[i] - 1; a range that ends before it begins is empty.
 
     Returns:
         For each number: the index i of its range, and the number itself.
+
+    Raises:
+        MemoryError: more than 200 million numbers.
     """
     size = np.maximum(stop - first, 0)
+    if size.sum() > MOST:
+        raise MemoryError(f"more than {MOST} numbers")
     owner = np.repeat(np.arange(len(size)), size)
     before = np.cumsum(size) - size
     return owner, np.arange(len(owner)) - before[owner] + first[owner]

@@ -37,12 +37,17 @@ class _Edges(NamedTuple):
 
 def crowded(parts: Geometries, within: float = WITHIN) -> NDArray[np.bool_]:
     """Which parts have a box that comes within `within` of another's box."""
-    left, top, right, bottom = shapely.bounds(parts).reshape(-1, 4).T
-    boxes = shapely.box(left - within, top - within, right + within, bottom + within)
-    one, two = shapely.STRtree(boxes).query(boxes)
-    found = np.zeros(len(parts), dtype=bool)
-    found[one[one != two]] = True
-    return found
+    bounds, same, count = np.unique(
+        shapely.bounds(parts).reshape(-1, 4), axis=0, return_inverse=True, return_counts=True
+    )
+    grown = bounds + np.array((-within, -within, within, within))
+    boxes = shapely.box(*grown.T)
+    near = shapely.STRtree(boxes).query_nearest(
+        boxes, max_distance=within / 1000, exclusive=True, all_matches=False
+    )
+    found = count > 1
+    found[near[0]] = True
+    return found[same.ravel()]
 
 
 def share_edges(parts: Geometries, within: float = WITHIN) -> Geometries:

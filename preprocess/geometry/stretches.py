@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
+from preprocess.geometry.meeting import meeting
 from preprocess.geometry.parts import NO_LINES
 from preprocess.geometry.shared_edges import WITHIN
 
@@ -77,7 +78,7 @@ def _pairs(lines: Geometries, step: float, reach: float) -> dict[int, list[int]]
     coords, owner = shapely.get_coordinates(lines, return_index=True)
     same = owner[1:] == owner[:-1]
     edges = shapely.linestrings(np.stack((coords[:-1], coords[1:]), axis=1)[same])
-    point, edge = shapely.STRtree(edges).query(points, predicate="dwithin", distance=reach)
+    point, edge = meeting(points, edges, "dwithin", reach)
     earlier = owner[1:][same][edge]
     before = earlier < line[point]
     hits = np.unique(np.stack((point[before], earlier[before]), axis=1), axis=0)

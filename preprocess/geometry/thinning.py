@@ -18,6 +18,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from preprocess.geometry.borders import net, rebuilt
+from preprocess.geometry.meeting import meeting
 from preprocess.geometry.parts import as_area, as_lines
 from preprocess.geometry.shared_edges import share_edges
 
@@ -149,7 +150,7 @@ def _groups(lines: Geometries, tolerance: float) -> Ints:
     """For each line the number of its group: lines whose boxes come within the tolerance."""
     left, top, right, bottom = shapely.bounds(lines).reshape(-1, 4).T
     boxes = shapely.box(left - tolerance, top - tolerance, right + tolerance, bottom + tolerance)
-    one, two = shapely.STRtree(boxes).query(boxes)
+    one, two = meeting(boxes, boxes)
     links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(lines),) * 2)
     return connected_components(links, directed=False)[1]
 

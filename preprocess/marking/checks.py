@@ -11,6 +11,7 @@ import shapely
 
 from preprocess.findings import Finding, note, stop, warn
 from preprocess.geometry.booleans import union
+from preprocess.geometry.meeting import meeting
 from preprocess.marking.field import field_box
 from preprocess.marking.plan import lines_of
 from preprocess.model.output import OutputLayer, output_layers
@@ -173,7 +174,7 @@ def _marked_twice(outputs: tuple[OutputLayer, ...]) -> list[Finding]:
 def _overlap(one: MultiPolygon, other: MultiPolygon) -> float:
     """Area of what lies in both, mm²; parts of one lie apart, so their pairs can be added up."""
     mine, theirs = shapely.get_parts(one), shapely.get_parts(other)
-    first, second = shapely.STRtree(theirs).query(mine)
+    first, second = meeting(mine, theirs)
     return math.fsum(shapely.area(shapely.intersection(mine[first], theirs[second])))
 
 

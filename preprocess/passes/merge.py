@@ -11,6 +11,7 @@ import shapely
 
 from preprocess.findings import Finding, note
 from preprocess.geometry.booleans import union
+from preprocess.geometry.meeting import in_turn
 from preprocess.model.facts import FILLED, MERGED, ZONED
 from preprocess.model.ledger import Amount, Change
 from preprocess.passes.base import Contract, Outcome, Params
@@ -21,9 +22,13 @@ from preprocess.passes.select import chosen
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from preprocess.model.artwork import Artwork
     from preprocess.model.bench import Bench
     from preprocess.model.shape import Shape
+
+    Ints = NDArray[np.intp]
 
 WORTH_TELLING = 1e-3
 """Overlaps below this, in mm², come from rounding and are not reported."""
@@ -119,14 +124,18 @@ def _overlapping(shapes: Sequence[Shape]) -> list[str]:
     on: where much overlaps, most are settled at once.
     """
     areas = np.array([shape.geometry for shape in shapes], dtype=object)
-    one, other = shapely.STRtree(areas).query(areas)
-    one, other = one[one != other], other[one != other]
     met = np.zeros(len(areas), dtype=bool)
-    while len(one):
+    for one, other in in_turn(areas, areas):
+        _meet(areas, one, other, met)
+    return list(dict.fromkeys(shapes[index].id for index in np.flatnonzero(met).tolist()))
+
+
+def _meet(areas: NDArray[np.object_], one: Ints, other: Ints, met: NDArray[np.bool_]) -> None:
+    rest = (one != other) & ~met[one]
+    while rest.any():
+        one, other = one[rest], other[rest]
         first = np.diff(one, prepend=-1) != 0
         a, b = one[first], other[first]
         inside = shapely.relate_pattern(areas[a], areas[b], "T********")
         met[a[inside]] = met[b[inside]] = True
         rest = ~first & ~met[one]
-        one, other = one[rest], other[rest]
-    return list(dict.fromkeys(shapes[index].id for index in np.flatnonzero(met).tolist()))

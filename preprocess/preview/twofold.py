@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.booleans import NOTHING, as_area, as_lines, union
+from preprocess.geometry.meeting import meeting
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -71,5 +72,5 @@ def _simple(line: shapely.Geometry) -> list[shapely.Geometry]:
 
 
 def _pairs(parts: np.ndarray[tuple[int], np.dtype[np.object_]]) -> tuple[np.ndarray, np.ndarray]:
-    one, two = shapely.STRtree(parts).query(parts, predicate="intersects")
+    one, two = meeting(parts, parts, "intersects")
     return one[one < two], two[one < two]

@@ -1,0 +1,68 @@
+"""Which of many geometries meet which of many others, within bounded memory."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import shapely
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    Ints = NDArray[np.intp]
+    Geometries = NDArray[np.object_]
+    Predicate = Literal["intersects", "contains", "covered_by", "overlaps", "dwithin"]
+
+MOST = 50_000_000
+"""Pairs that are still kept; so many copies of one place are no drawing."""
+
+AT_ONCE = 5_000_000
+"""Pairs that one question to the tree may give; it cannot stop half way when memory runs out."""
+
+
+def meeting(
+    given: Geometries,
+    among: Geometries,
+    predicate: Predicate | None = None,
+    distance: float | None = None,
+) -> tuple[Ints, Ints]:
+    """Pairs (number in `given`, number in `among`), in the order of `given`.
+
+    Args:
+        given: n geometries.
+        among: m geometries; may be the same ones.
+        predicate: what shall hold between the two; None where boxes that meet are enough.
+        distance: for "dwithin", mm.
+
+    Raises:
+        MemoryError: more than 50 million pairs.
+    """
+    found: list[Ints] = []
+    count = 0
+    for one, other in in_turn(given, among, predicate, distance):
+        found.append(np.stack((one, other)))
+        count += len(one)
+        if count > MOST:
+            raise MemoryError(f"more than {MOST} pairs")
+    if not found:
+        return np.empty(0, dtype=np.intp), np.empty(0, dtype=np.intp)
+    one, other = np.concatenate(found, axis=1)
+    return one, other
+
+
+def in_turn(
+    given: Geometries,
+    among: Geometries,
+    predicate: Predicate | None = None,
+    distance: float | None = None,
+) -> Iterator[tuple[Ints, Ints]]:
+    """The same pairs, some of `given` after the other; all pairs of one come together."""
+    tree = shapely.STRtree(among)
+    step = max(1, AT_ONCE // max(1, len(among)))
+    for begin in range(0, len(given), step):
+        some = given[begin : begin + step]
+        one, other = tree.query(some, predicate=predicate, distance=distance)
+        yield one + begin, other

@@ -1,0 +1,66 @@
+"""Pairs against every with every, and crowds that no machine could hold."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import box
+
+from preprocess.geometry import meeting as told
+from preprocess.geometry.meeting import meeting
+from preprocess.geometry.ranges import spread
+from preprocess.geometry.shared_edges import crowded
+
+CELL = st.integers(0, 6)
+BOXES = st.lists(st.tuples(CELL, CELL, CELL, CELL), min_size=1, max_size=12).map(
+    lambda all_: np.array([box(x, y, x + w + 1, y + h + 1) for x, y, w, h in all_])
+)
+
+
+@given(BOXES, BOXES, st.sampled_from(["intersects", "overlaps", "covered_by"]))
+def test_as_every_with_every(some, others, predicate):
+    wanted = [
+        (i, j)
+        for i, one in enumerate(some)
+        for j, other in enumerate(others)
+        if getattr(shapely, predicate)(one, other)
+    ]
+    one, other = meeting(some, others, predicate)
+    assert sorted(zip(one.tolist(), other.tolist(), strict=True)) == wanted
+    assert (np.diff(one) >= 0).all()
+
+
+def test_in_small_steps_it_is_the_same(monkeypatch):
+    row = np.array([box(x, 0, x + 1.5, 1) for x in range(50)])
+    at_once = meeting(row, row, "dwithin", 0.6)
+    monkeypatch.setattr(told, "AT_ONCE", 120)
+    assert np.array_equal(meeting(row, row, "dwithin", 0.6), at_once)
+    assert len(at_once[0]) == 50 + 2 * 49 + 2 * 48  # itself, the next, and the one at 0.5 mm
+
+
+def test_a_crowd_ends_in_time(monkeypatch):
+    monkeypatch.setattr(told, "MOST", 1000)
+    same = np.array([box(0, 0, 1, 1)] * 40)
+    with pytest.raises(MemoryError):
+        meeting(same, same)
+    with pytest.raises(MemoryError):
+        spread(np.zeros(3, dtype=int), np.full(3, 10**9))
+
+
+@given(BOXES)
+def test_crowded_is_whose_box_another_comes_near(parts):
+    near = [
+        any(i != j and a.distance(b) <= 2e-6 for j, b in enumerate(parts))
+        for i, a in enumerate(parts)
+    ]
+    assert crowded(parts).tolist() == near
+
+
+def test_copies_of_one_place_are_crowded_without_looking_at_every_pair():
+    same = np.array([box(0, 0, 1, 1)] * 200_000 + [box(5, 5, 6, 6)])
+    found = crowded(same)
+    assert found[:-1].all()
+    assert not found[-1]
