@@ -153,11 +153,11 @@ def test_what_lies_beyond_the_ends(quantity):
     for sign in ("", "-"):
         assert abs(quantity.parse(f"{sign}{most / base:.17g} {quantity.base}")) == most
         with pytest.raises(UnitError, match="too large"):
-            quantity.parse(f"{sign}{most / base * 1.001:.17g} {quantity.base}")
+            quantity.parse(f"{sign}{most / base * (1 + 1e-10):.17g} {quantity.base}")
     if least:
         assert quantity.parse(f"{least / base:.17g} {quantity.base}") == least
         with pytest.raises(UnitError, match="too small"):
-            quantity.parse(f"{least / base * 0.999:.17g} {quantity.base}")
+            quantity.parse(f"{least / base * (1 - 1e-10):.17g} {quantity.base}")
     else:
         assert quantity.parse(f"1e-300 {quantity.base}") > 0
 
