@@ -113,24 +113,31 @@ def outlined(
 ) -> Iterator[tuple[int, Polygon, Floats, NDArray[np.bool_]]]:
     """Part, piece, its edges (n × 2 × 2, ring after ring) and which of them lie on the outline."""
     pieces, owner = left.pieces[wanted], left.owner[wanted]
-    edges = [edges_of(piece) for piece in pieces]
-    if not edges:
+    if not len(pieces):
         return
-    middles = np.concatenate(edges).mean(axis=1)
+    edges, piece_of = _edges(pieces)
+    middles = edges.mean(axis=1)
     tree = shapely.STRtree(shapely.linestrings(edges_of(left.parts[np.unique(owner)])))
     hits = tree.query(shapely.points(middles), predicate="dwithin", distance=ON_EDGE)
     free = np.zeros(len(middles), dtype=bool)
     free[hits[0]] = True
-    stops = np.cumsum([len(e) for e in edges])
-    for part, piece, mine, stop in zip(owner, pieces, edges, stops, strict=True):
-        yield int(part), piece, mine, free[stop - len(mine) : stop]
+    ends = np.cumsum(np.bincount(piece_of, minlength=len(pieces)))[:-1]
+    both = zip(np.split(edges, ends), np.split(free, ends), strict=True)
+    for part, piece, (mine, are_free) in zip(owner, pieces, both, strict=True):
+        yield int(part), piece, mine, are_free
 
 
 def edges_of(shapes: object) -> Floats:
     """Edges of all rings of polygons, n × 2 × 2."""
-    points, ring = shapely.get_coordinates(shapely.get_rings(shapes), return_index=True)
+    return _edges(shapes)[0]
+
+
+def _edges(shapes: object) -> tuple[Floats, NDArray[np.intp]]:
+    """The same, and of which polygon each is."""
+    rings, shape = shapely.get_rings(shapes, return_index=True)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
     same = ring[:-1] == ring[1:]
-    return np.stack((points[:-1], points[1:]), axis=1)[same]
+    return np.stack((points[:-1], points[1:]), axis=1)[same], shape[ring[:-1][same]]
 
 
 def _necks(edges: Floats, free: NDArray[np.bool_]) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +13,7 @@ from preprocess.geometry.opening import residue, residue_of, widths
 from preprocess.geometry.partition import joined, partition
 from preprocess.geometry.parts import NO_LINES, as_lines
 from preprocess.geometry.tips import outlined
-from preprocess.geometry.turn import to_rows
+from preprocess.geometry.turn import axes
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -33,7 +34,7 @@ ROUGH = 80.0
 """Discs are drawn this roughly while the narrowest width is sought."""
 
 FEW = 50
-"""Parts that are asked before all the others whether they are as wide as that everywhere."""
+"""Parts among which the narrowest width is sought before all others are asked."""
 
 BEYOND = 1e-4
 """mm by which a cut is drawn out beyond the outline, so that it surely parts the area."""
@@ -48,8 +49,20 @@ def width_range(area: MultiPolygon, least: float) -> tuple[float, float]:
     if not len(parts):
         return least, least
     widest = max(least, float(widths(parts, least / 100).max()))
-    narrowest = _largest(least, widest, lambda width: _stays(area, width))
-    return narrowest, widest
+    return _narrowest(parts, least, widest), widest
+
+
+def _narrowest(parts: Objects, least: float, widest: float) -> float:
+    """Sought among a few parts; the others are asked once, and those that object join the few."""
+    few, others = parts[:FEW], parts[FEW:]
+    found = _largest(least, widest, partial(_agreed, few))
+    while found > least and len(others):
+        objecting = _objecting(others, found)
+        if not objecting.any():
+            break
+        few, others = np.concatenate((few, others[objecting])), others[~objecting]
+        found = _largest(least, widest, partial(_agreed, few))
+    return found
 
 
 def by_width(
@@ -91,19 +104,28 @@ def _largest(low: float, high: float, holds: Callable[[float], bool]) -> float:
     return low
 
 
-def _stays(area: MultiPolygon, width: float) -> bool:
-    """Whether an opening takes nothing but corners; a few parts are asked first, and may say no."""
-    parts = shapely.get_parts(area)
-    return not any(
-        len(residue_of(some, np.full(len(some), width), max(0.001, width / ROUGH)).pieces)
-        for some in (parts[:FEW], parts[FEW:])
-    )
+def _agreed(parts: Objects, width: float) -> bool:
+    """Whether an opening takes no more than corners of each."""
+    return not _objecting(parts, width).any()
+
+
+def _objecting(parts: Objects, width: float) -> NDArray[np.bool_]:
+    """Of which parts an opening takes more than corners."""
+    left = residue_of(parts, np.full(len(parts), width), max(0.001, width / ROUGH))
+    found = np.zeros(len(parts), dtype=bool)
+    found[left.owner] = True
+    return found
 
 
 def _height(shapes: Objects, angle: float) -> Floats:
     """Extent of each shape across the rows."""
-    boxes = [to_rows(shape, angle).bounds for shape in shapes]
-    return np.array([box[3] - box[1] for box in boxes])
+    if not len(shapes):
+        return np.empty(0)
+    cos, sin = axes(angle)
+    points, shape = shapely.get_coordinates(shapes, return_index=True)
+    across = points[:, 0] * sin + points[:, 1] * cos
+    begins = np.searchsorted(shape, np.arange(len(shapes)))
+    return np.maximum.reduceat(across, begins) - np.minimum.reduceat(across, begins)
 
 
 def _high_enough(left: Residue, least: float, angle: float) -> Residue:
@@ -113,12 +135,16 @@ def _high_enough(left: Residue, least: float, angle: float) -> Residue:
 def _cuts(left: Sequence[Residue]) -> MultiLineString:
     """The necks of all residue, drawn out a little at both ends."""
     necks = [
-        as_lines(shapely.line_merge(shapely.multilinestrings(list(edges[~free]))))
+        edges[~free]
         for entry in left
         for _, _, edges, free in outlined(entry, np.ones(len(entry.pieces), dtype=bool))
         if not free.all()
     ]
-    lines = shapely.get_parts(np.array(necks, dtype=object))
+    if not necks:
+        return NO_LINES
+    piece = np.repeat(np.arange(len(necks)), [len(edges) for edges in necks])
+    edges = shapely.linestrings(np.concatenate(necks))
+    lines = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(edges, indices=piece)))
     return as_lines([_drawn_out(line) for line in lines]) if len(lines) else NO_LINES
 
 
