@@ -45,7 +45,7 @@ def run(folder, memory, svg):
 
 
 def test_a_drawing_may_have_only_so_much(tmp_path):
-    seeds = bed(13_000)
+    seeds = bed(40_000)
     done, peak = run(tmp_path, "1 GiB", seeds)
     assert done.returncode == 1
     assert "design.svg: the drawing needs more memory than there is" in done.stderr
