@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    Geometries = NDArray[np.object_]
     Classify = Callable[[NDArray[np.float64]], NDArray[np.intp]]
 
 GRIDS = (None, 1e-6)
@@ -41,49 +42,53 @@ def partition(
     parts = shapely.get_parts(area)
     if not len(parts):
         return {}
-    touched = _touched(parts, cuts)
-    pieces = np.concatenate([parts[~touched], _faces(parts[touched], cuts)])
+    touched, lines = _touching(parts, cuts)
+    whole = np.ones(len(parts), dtype=bool)
+    whole[touched] = False
+    faces, owner = _faces(parts[touched], lines)
+    pieces = np.concatenate([parts[whole], faces])
+    part = np.concatenate([np.flatnonzero(whole), touched[owner]])
     classes = classify(shapely.get_coordinates(shapely.point_on_surface(pieces)))
-    whole = np.arange(len(pieces)) < int((~touched).sum())
     return {
-        int(value): _gathered(
-            pieces[(classes == value) & whole], pieces[(classes == value) & ~whole]
-        )
+        int(value): _gathered(pieces[classes == value], part[classes == value])
         for value in np.unique(classes)
     }
 
 
-def _touched(parts: NDArray[np.object_], cuts: MultiLineString) -> NDArray[np.bool_]:
-    touched = np.zeros(len(parts), dtype=bool)
-    tree = shapely.STRtree(parts)
-    touched[tree.query(shapely.get_parts(cuts), predicate="intersects")[1]] = True
-    return touched
+def _touching(parts: Geometries, cuts: MultiLineString) -> tuple[NDArray[np.intp], Geometries]:
+    """Which parts a cut touches, and for each of them the cuts that do."""
+    lines = shapely.get_parts(cuts)
+    line, part = shapely.STRtree(parts).query(lines, predicate="intersects")
+    order = np.argsort(part, kind="stable")
+    touched, number = np.unique(part[order], return_inverse=True)
+    return touched, shapely.multilinestrings(lines[line[order]], indices=number)
 
 
-def _faces(parts: NDArray[np.object_], cuts: MultiLineString) -> NDArray[np.object_]:
-    """Faces of the parts between the cuts."""
-    if not len(parts):
-        return parts
+def _faces(parts: Geometries, cuts: Geometries) -> tuple[Geometries, NDArray[np.intp]]:
+    """Faces of each part between its cuts, and of which part each is."""
     for grid in GRIDS:
         try:
-            lines = shapely.union_all([*shapely.boundary(parts), cuts], grid_size=grid)
+            lines = shapely.union(shapely.boundary(parts), cuts, grid_size=grid)
         except GEOSException:
             if grid is GRIDS[-1]:
                 raise
             continue
         break
-    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    inside = shapely.STRtree(parts).query(shapely.point_on_surface(faces), predicate="intersects")
-    return faces[np.unique(inside[0])]
+    faces, owner = shapely.get_parts(shapely.polygonize(lines[:, None]), return_index=True)
+    inside = shapely.intersects(parts[owner], shapely.point_on_surface(faces))
+    return faces[inside], owner[inside]
 
 
-def _gathered(whole: NDArray[np.object_], faces: NDArray[np.object_]) -> MultiPolygon:
-    if not len(faces):
-        return as_area(shapely.multipolygons(list(whole)))
-    return as_area([*whole, joined(faces)])
+def _gathered(pieces: Geometries, part: NDArray[np.intp]) -> MultiPolygon:
+    """Pieces of one class as an area; those of one part may share edges."""
+    _, number, count = np.unique(part, return_inverse=True, return_counts=True)
+    several = count[number] > 1
+    if not several.any():
+        return as_area(shapely.multipolygons(pieces))
+    return as_area([*pieces[~several], joined(pieces[several])])
 
 
-def joined(faces: NDArray[np.object_]) -> MultiPolygon:
+def joined(faces: Geometries) -> MultiPolygon:
     """Faces that share edges bit for bit as one area; GEOS rarely balks at the quick way."""
     try:
         return as_area(shapely.coverage_union_all(faces))

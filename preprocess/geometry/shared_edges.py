@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.faces import filled
+from preprocess.geometry.meeting import AT_ONCE
 from preprocess.geometry.near import close_pairs
 
 if TYPE_CHECKING:
@@ -41,13 +42,21 @@ def crowded(parts: Geometries, within: float = WITHIN) -> NDArray[np.bool_]:
         shapely.bounds(parts).reshape(-1, 4), axis=0, return_inverse=True, return_counts=True
     )
     grown = bounds + np.array((-within, -within, within, within))
-    boxes = shapely.box(*grown.T)
-    near = shapely.STRtree(boxes).query_nearest(
-        boxes, max_distance=within / 1000, exclusive=True, all_matches=False
-    )
-    found = count > 1
-    found[near[0]] = True
-    return found[same.ravel()]
+    return ((count > 1) | _meet_others(shapely.box(*grown.T)))[same.ravel()]
+
+
+def _meet_others(boxes: Geometries) -> NDArray[np.bool_]:
+    """Which boxes meet another; those that are known to are not asked, for there may be many."""
+    tree = shapely.STRtree(boxes)
+    found = np.zeros(len(boxes), dtype=bool)
+    step = max(1, AT_ONCE // max(1, len(boxes)))
+    for begin in range(0, len(boxes), step):
+        asked = begin + np.flatnonzero(~found[begin : begin + step])
+        one, other = tree.query(boxes[asked])
+        apart = asked[one] != other
+        found[asked[one[apart]]] = True
+        found[other[apart]] = True
+    return found
 
 
 def share_edges(parts: Geometries, within: float = WITHIN) -> Geometries:

@@ -112,19 +112,23 @@ def outlined(
     left: Residue, wanted: NDArray[np.bool_]
 ) -> Iterator[tuple[int, Polygon, Floats, NDArray[np.bool_]]]:
     """Part, piece, its edges (n × 2 × 2, ring after ring) and which of them lie on the outline."""
-    pieces, owner = left.pieces[wanted], left.owner[wanted]
-    if not len(pieces):
-        return
-    edges, piece_of = _edges(pieces)
-    middles = edges.mean(axis=1)
-    tree = shapely.STRtree(shapely.linestrings(edges_of(left.parts[np.unique(owner)])))
-    hits = tree.query(shapely.points(middles), predicate="dwithin", distance=ON_EDGE)
-    free = np.zeros(len(middles), dtype=bool)
-    free[hits[0]] = True
-    ends = np.cumsum(np.bincount(piece_of, minlength=len(pieces)))[:-1]
+    some = left.only(wanted)
+    edges, piece_of, free = rims(some)
+    ends = np.cumsum(np.bincount(piece_of, minlength=len(some.pieces)))[:-1]
     both = zip(np.split(edges, ends), np.split(free, ends), strict=True)
-    for part, piece, (mine, are_free) in zip(owner, pieces, both, strict=True):
+    for part, piece, (mine, are_free) in zip(some.owner, some.pieces, both, strict=False):
         yield int(part), piece, mine, are_free
+
+
+def rims(left: Residue) -> tuple[Floats, NDArray[np.intp], NDArray[np.bool_]]:
+    """Edges of all pieces (n × 2 × 2), of which piece each is, and which lie on the outline."""
+    edges, piece_of = _edges(left.pieces)
+    free = np.zeros(len(edges), dtype=bool)
+    if len(edges):
+        tree = shapely.STRtree(shapely.linestrings(edges_of(left.parts[np.unique(left.owner)])))
+        middles = shapely.points(edges.mean(axis=1))
+        free[tree.query(middles, predicate="dwithin", distance=ON_EDGE)[0]] = True
+    return edges, piece_of, free
 
 
 def edges_of(shapes: object) -> Floats:

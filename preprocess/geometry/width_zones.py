@@ -12,7 +12,7 @@ import shapely
 from preprocess.geometry.opening import residue, residue_of, widths
 from preprocess.geometry.partition import joined, partition
 from preprocess.geometry.parts import NO_LINES, as_lines
-from preprocess.geometry.tips import outlined
+from preprocess.geometry.tips import rims
 from preprocess.geometry.turn import axes
 
 if TYPE_CHECKING:
@@ -134,28 +134,33 @@ def _high_enough(left: Residue, least: float, angle: float) -> Residue:
 
 def _cuts(left: Sequence[Residue]) -> MultiLineString:
     """The necks of all residue, drawn out a little at both ends."""
-    necks = [
-        edges[~free]
-        for entry in left
-        for _, _, edges, free in outlined(entry, np.ones(len(entry.pieces), dtype=bool))
-        if not free.all()
-    ]
-    if not necks:
-        return NO_LINES
-    piece = np.repeat(np.arange(len(necks)), [len(edges) for edges in necks])
-    edges = shapely.linestrings(np.concatenate(necks))
-    lines = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(edges, indices=piece)))
-    return as_lines([_drawn_out(line) for line in lines]) if len(lines) else NO_LINES
+    lines = [_necks(entry) for entry in left]
+    return as_lines(_drawn_out(np.concatenate(lines))) if any(map(len, lines)) else NO_LINES
 
 
-def _drawn_out(line: shapely.LineString) -> shapely.LineString:
-    points = shapely.get_coordinates(line)
-    if line.is_closed:
-        return line
-    first, last = points[0] - points[1], points[-1] - points[-2]
-    before = points[0] + BEYOND * first / np.hypot(*first)
-    after = points[-1] + BEYOND * last / np.hypot(*last)
-    return shapely.linestrings(np.vstack((before, points, after)))
+def _necks(left: Residue) -> Objects:
+    """The edges of pieces that do not lie on the outline, joined into lines."""
+    edges, piece, free = rims(left)
+    if free.all():
+        return np.empty(0, dtype=object)
+    _, number = np.unique(piece[~free], return_inverse=True)
+    drawn = shapely.multilinestrings(shapely.linestrings(edges[~free]), indices=number)
+    return shapely.get_parts(shapely.line_merge(drawn))
+
+
+def _drawn_out(lines: Objects) -> Objects:
+    """Open lines, longer at both ends."""
+    points, line = shapely.get_coordinates(lines, return_index=True)
+    first = np.searchsorted(line, np.arange(len(lines)))
+    last = np.append(first[1:], len(points)) - 1
+    drawn = np.flatnonzero(~shapely.is_closed(lines))
+    first, last = first[drawn], last[drawn]
+    ends, nexts = np.concatenate((last, first)), np.concatenate((last - 1, first + 1))
+    away = points[ends] - points[nexts]
+    beyond = points[ends] + BEYOND * away / np.hypot(*away.T)[:, None]
+    places = np.concatenate((last + 1, first))
+    index = np.insert(line, places, np.tile(drawn, 2))
+    return shapely.linestrings(np.insert(points, places, beyond, axis=0), indices=index)
 
 
 def _low_ones_joined(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from shapely import MultiLineString
 
 from preprocess.geometry.partition import partition
@@ -97,4 +98,10 @@ def _widths(area: MultiPolygon, widths: Floats, height: float, angle: float) -> 
     if not len(widths):
         return [(1, area)]
     tiles = by_width(area, widths, least_height=height, angle=angle)
-    return [(level, as_area(part)) for level, tile in tiles.items() for part in tile.geoms]
+    return [(level, zone) for level, tile in tiles.items() for zone in _apart(tile)]
+
+
+def _apart(area: MultiPolygon) -> list[MultiPolygon]:
+    """Each part as an area of its own."""
+    parts = shapely.get_parts(area)
+    return list(shapely.multipolygons(parts, indices=np.arange(len(parts))))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -32,7 +33,7 @@ def same_rings(area: MultiPolygon, rings: Sequence[Points], grid: float) -> bool
     what the rest paints decides: it may differ by nothing wider than twice the grid.
     """
     meant = _meant_rings(area)
-    meant_keys, read_keys = [_key(r, grid) for r in meant], [_key(r, grid) for r in rings]
+    meant_keys, read_keys = _keys(meant, grid), _keys(rings, grid)
     if Counter(meant_keys) == Counter(read_keys):
         return True
     lacking, extra = set(meant_keys) - set(read_keys), set(read_keys) - set(meant_keys)
@@ -61,17 +62,37 @@ def _meant_rings(area: MultiPolygon) -> list[Points]:
     return [ring[::-1] if turn else ring for ring, turn in zip(found, wrong_way, strict=True)]
 
 
-def _key(ring: Points, grid: float) -> bytes:
-    """The ring in steps of the grid, from its smallest vertex on."""
-    steps = _steps(np.vstack([ring, ring[:1]]), grid)[:-1]
-    if not len(steps):
-        return b""
-    first = int(np.lexsort(steps.T[::-1])[0])
-    return np.roll(steps, -first, axis=0).tobytes()
+def _keys(rings: Sequence[Points], grid: float) -> list[bytes]:
+    """Each ring in steps of the grid, without repeated points, from its smallest vertex on."""
+    if not rings:
+        return []
+    steps = _on_grid(np.concatenate(rings), grid)
+    ring = np.repeat(np.arange(len(rings)), [len(points) for points in rings])
+    moved = np.any(steps != steps[_before(ring)], axis=1)
+    steps, ring = steps[moved], ring[moved]
+    begins = np.searchsorted(ring, np.arange(len(rings) + 1))
+    counts = np.diff(begins)
+    smallest = np.lexsort((steps[:, 1], steps[:, 0], ring))[begins[:-1][counts > 0]]
+    first, count = (np.repeat(of, counts[counts > 0]) for of in (smallest, counts[counts > 0]))
+    begin = np.repeat(begins[:-1], counts)
+    turned = steps[begin + (np.arange(len(steps)) - begin + first - begin) % count]
+    return [turned[a:b].tobytes() for a, b in pairwise(begins.tolist())]
+
+
+def _before(ring: NDArray[np.intp]) -> NDArray[np.intp]:
+    """For each vertex the one before it on its ring."""
+    begins = np.flatnonzero(np.diff(ring, prepend=-1))
+    before = np.arange(len(ring)) - 1
+    before[begins] = np.append(begins[1:], len(ring)) - 1
+    return before
 
 
 def _steps(points: Points, grid: float) -> NDArray[np.int64]:
     """Whole steps of the grid, without repeated points."""
-    steps = np.rint(points * round(1 / grid)).astype(np.int64)
+    steps = _on_grid(points, grid)
     moved = np.any(np.diff(steps, axis=0) != 0, axis=1)
     return steps[np.concatenate([[True], moved])]
+
+
+def _on_grid(points: Points, grid: float) -> NDArray[np.int64]:
+    return np.rint(points * round(1 / grid)).astype(np.int64)
