@@ -66,9 +66,10 @@ def _touching(parts: Geometries, cuts: MultiLineString) -> tuple[NDArray[np.intp
 
 def _faces(parts: Geometries, cuts: Geometries) -> tuple[Geometries, NDArray[np.intp]]:
     """Faces of each part between its cuts, and of which part each is."""
+    both = np.stack((shapely.boundary(parts), cuts), axis=1)
     for grid in GRIDS:
         try:
-            lines = shapely.union(shapely.boundary(parts), cuts, grid_size=grid)
+            lines = shapely.union_all(both, grid_size=grid, axis=1)
         except GEOSException:
             if grid is GRIDS[-1]:
                 raise

@@ -113,19 +113,19 @@ def outlined(
 ) -> Iterator[tuple[int, Polygon, Floats, NDArray[np.bool_]]]:
     """Part, piece, its edges (n × 2 × 2, ring after ring) and which of them lie on the outline."""
     some = left.only(wanted)
-    edges, piece_of, free = rims(some)
+    edges, piece_of, free = rims(some.pieces, some.parts[np.unique(some.owner)])
     ends = np.cumsum(np.bincount(piece_of, minlength=len(some.pieces)))[:-1]
     both = zip(np.split(edges, ends), np.split(free, ends), strict=True)
     for part, piece, (mine, are_free) in zip(some.owner, some.pieces, both, strict=False):
         yield int(part), piece, mine, are_free
 
 
-def rims(left: Residue) -> tuple[Floats, NDArray[np.intp], NDArray[np.bool_]]:
-    """Edges of all pieces (n × 2 × 2), of which piece each is, and which lie on the outline."""
-    edges, piece_of = _edges(left.pieces)
+def rims(pieces: Objects, parts: Objects) -> tuple[Floats, NDArray[np.intp], NDArray[np.bool_]]:
+    """Edges of pieces (n × 2 × 2), of which piece each is, and which lie on outlines of parts."""
+    edges, piece_of = _edges(pieces)
     free = np.zeros(len(edges), dtype=bool)
     if len(edges):
-        tree = shapely.STRtree(shapely.linestrings(edges_of(left.parts[np.unique(left.owner)])))
+        tree = shapely.STRtree(shapely.linestrings(edges_of(parts)))
         middles = shapely.points(edges.mean(axis=1))
         free[tree.query(middles, predicate="dwithin", distance=ON_EDGE)[0]] = True
     return edges, piece_of, free

@@ -134,18 +134,14 @@ def _high_enough(left: Residue, least: float, angle: float) -> Residue:
 
 def _cuts(left: Sequence[Residue]) -> MultiLineString:
     """The necks of all residue, drawn out a little at both ends."""
-    lines = [_necks(entry) for entry in left]
-    return as_lines(_drawn_out(np.concatenate(lines))) if any(map(len, lines)) else NO_LINES
-
-
-def _necks(left: Residue) -> Objects:
-    """The edges of pieces that do not lie on the outline, joined into lines."""
-    edges, piece, free = rims(left)
+    pieces = np.concatenate([entry.pieces for entry in left])
+    owner = np.concatenate([entry.owner for entry in left])
+    edges, piece, free = rims(pieces, left[0].parts[np.unique(owner)])
     if free.all():
-        return np.empty(0, dtype=object)
+        return NO_LINES
     _, number = np.unique(piece[~free], return_inverse=True)
     drawn = shapely.multilinestrings(shapely.linestrings(edges[~free]), indices=number)
-    return shapely.get_parts(shapely.line_merge(drawn))
+    return as_lines(_drawn_out(shapely.get_parts(shapely.line_merge(drawn))))
 
 
 def _drawn_out(lines: Objects) -> Objects:

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.fill import resolve
+from preprocess.geometry.ring_starts import from_topmost
 from preprocess.write.figures import shoelaces
 
 if TYPE_CHECKING:
@@ -63,19 +64,14 @@ def _meant_rings(area: MultiPolygon) -> list[Points]:
 
 
 def _keys(rings: Sequence[Points], grid: float) -> list[bytes]:
-    """Each ring in steps of the grid, without repeated points, from its smallest vertex on."""
+    """Each ring in steps of the grid, without repeated points, from its topmost vertex on."""
     if not rings:
         return []
     steps = _on_grid(np.concatenate(rings), grid)
     ring = np.repeat(np.arange(len(rings)), [len(points) for points in rings])
     moved = np.any(steps != steps[_before(ring)], axis=1)
-    steps, ring = steps[moved], ring[moved]
-    begins = np.searchsorted(ring, np.arange(len(rings) + 1))
-    counts = np.diff(begins)
-    smallest = np.lexsort((steps[:, 1], steps[:, 0], ring))[begins[:-1][counts > 0]]
-    first, count = (np.repeat(of, counts[counts > 0]) for of in (smallest, counts[counts > 0]))
-    begin = np.repeat(begins[:-1], counts)
-    turned = steps[begin + (np.arange(len(steps)) - begin + first - begin) % count]
+    begins = np.searchsorted(ring[moved], np.arange(len(rings) + 1))
+    turned = from_topmost(steps[moved], ring[moved])
     return [turned[a:b].tobytes() for a, b in pairwise(begins.tolist())]
 
 

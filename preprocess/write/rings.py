@@ -9,15 +9,15 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiLineString, MultiPolygon
 
+from preprocess.geometry.ring_starts import from_topmost
 from preprocess.geometry.snap import on_grid, rounded
 
 if TYPE_CHECKING:
-    from shapely import LinearRing, Polygon
-
     from preprocess.model.artwork import Page
     from preprocess.model.shape import Shape
 
 Points = NDArray[np.float64]
+Ints = NDArray[np.intp]
 Geometry = TypeVar("Geometry", MultiPolygon, MultiLineString)
 
 
@@ -29,8 +29,14 @@ def area_rings(shape: Shape, page: Page, decimals: int) -> list[Points]:
     """
     polygons = [*shape.geometry.geoms, *(shape.bars.geoms if shape.bars is not None else ())]
     area = on_grid(_on_page(MultiPolygon(polygons), page), decimals)
-    grouped = sorted((_rings_of(polygon) for polygon in area.geoms), key=lambda g: _order(g[0]))
-    return [ring for rings in grouped for ring in rings]
+    rings, owner = shapely.get_rings(shapely.get_parts(area), return_index=True)
+    if not len(rings):
+        return []
+    hole = np.diff(owner, prepend=-1) == 0
+    points, begins = _turned(rings, hole)
+    order = _reading_order(points[begins], points[begins + 1], hole)
+    found = np.split(points, begins[1:])
+    return [found[number] for number in order.tolist()]
 
 
 def outlines(shape: Shape, page: Page, decimals: int) -> list[tuple[Points, bool]]:
@@ -58,19 +64,21 @@ def _line(coords: object, decimals: int) -> tuple[Points, bool] | None:
     return (points[:-1], True) if closed else (points, False)
 
 
-def _rings_of(polygon: Polygon) -> list[Points]:
-    holes = [_ring(hole, seen_ccw=False) for hole in polygon.interiors]
-    return [_ring(polygon.exterior, seen_ccw=True), *sorted(holes, key=_order)]
-
-
-def _ring(ring: LinearRing, *, seen_ccw: bool) -> Points:
-    points = np.asarray(ring.coords, dtype=np.float64)[:-1]
+def _turned(rings: NDArray[np.object_], hole: NDArray[np.bool_]) -> tuple[Points, Ints]:
+    """Vertices of all rings, turned the way they are to run, and where each ring begins."""
     # y runs down: counter-clockwise in the numbers is clockwise to the eye
-    if bool(shapely.is_ccw(ring)) is seen_ccw:
-        points = points[::-1]
-    first = int(np.lexsort((points[:, 0], points[:, 1]))[0])
-    return np.roll(points, -first, axis=0)
+    wrong = shapely.is_ccw(rings) != hole
+    rings = np.where(wrong, shapely.reverse(rings), rings)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    kept = np.append(ring[1:] == ring[:-1], [False])
+    points, ring = points[kept], ring[kept]
+    return from_topmost(points, ring), np.searchsorted(ring, np.arange(len(rings)))
 
 
-def _order(ring: Points) -> tuple[float, ...]:
-    return tuple(ring[:2, ::-1].ravel().tolist())
+def _reading_order(first: Points, second: Points, hole: NDArray[np.bool_]) -> Ints:
+    """Rings sorted by their first two points, row before column, each hole after its outer ring."""
+    keys = (second[:, 0], second[:, 1], first[:, 0], first[:, 1])
+    outer = np.flatnonzero(~hole)
+    rank = np.empty(len(outer), dtype=np.intp)
+    rank[np.lexsort([key[outer] for key in keys])] = np.arange(len(outer))
+    return np.lexsort((*keys, hole, rank[np.cumsum(~hole) - 1]))
