@@ -1,6 +1,6 @@
-"""How long the heat prediction takes, and how much memory: run it by itself.
+"""How long the heat prediction takes, and how much memory.
 
-$ python tests/benchmarks/heat.py
+    python -m tests.benchmarks.heat
 
 Targets on two cores: 100 × 100 mm at 0.1 mm within 5 s for ordinary artwork and within 10 s for a
 solid square at a slow speed; 15 s for hundreds of separate paths; cost linear in rows × columns

@@ -1,0 +1,29 @@
+"""Where rings begin: at their topmost vertex, the leftmost of these, however they were drawn."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeVar
+
+import numpy as np
+
+Number = TypeVar("Number", np.float64, np.int64)
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Ints = NDArray[np.intp]
+
+
+def from_topmost(points: NDArray[Number], ring: Ints) -> NDArray[Number]:
+    """The vertices of many rings, each from its topmost (then leftmost) vertex on.
+
+    Args:
+        points: n x 2, ring after ring, the last vertex of a ring not being its first again.
+        ring: to which ring each vertex belongs, ascending.
+    """
+    if not len(points):
+        return points
+    _, begins, counts = np.unique(ring, return_index=True, return_counts=True)
+    topmost = np.lexsort((points[:, 0], points[:, 1], ring))[begins]
+    begin, count, first = (np.repeat(of, counts) for of in (begins, counts, topmost))
+    return points[begin + (np.arange(len(points)) - begin + first - begin) % count]
