@@ -35,13 +35,27 @@ def same_rings(area: MultiPolygon, rings: Sequence[Points], grid: float) -> bool
     """
     meant = _meant_rings(area)
     meant_keys, read_keys = _keys(meant, grid), _keys(rings, grid)
-    if Counter(meant_keys) == Counter(read_keys):
+    lacking = _unmatched(meant, meant_keys, read_keys)
+    extra = _unmatched(rings, read_keys, meant_keys)
+    if not lacking and not extra:
         return True
-    lacking, extra = set(meant_keys) - set(read_keys), set(read_keys) - set(meant_keys)
-    one = painted([r for r, key in zip(meant, meant_keys, strict=True) if key in lacking])
-    other = painted([r for r, key in zip(rings, read_keys, strict=True) if key in extra])
+    one, other = painted(lacking), painted(extra)
     difference = shapely.symmetric_difference(one, other)
     return bool(shapely.is_empty(shapely.buffer(difference, -grid, quad_segs=2)))
+
+
+def _unmatched(
+    rings: Sequence[Points], keys: Sequence[bytes], others: Sequence[bytes]
+) -> list[Points]:
+    """Rings that have no counterpart of their own among the others."""
+    left = Counter(others)
+    found = []
+    for ring, key in zip(rings, keys, strict=True):
+        if left[key]:
+            left[key] -= 1
+        else:
+            found.append(ring)
+    return found
 
 
 def same_lines(lines: MultiLineString, read: Sequence[tuple[Points, bool]], grid: float) -> bool:
