@@ -147,8 +147,10 @@ def differing(before: Artwork, after: Artwork, pixels: int) -> tuple[int, int]:
     changed = was != now
     if not changed.any():
         return 0, 0
-    told = binary_dilation(_picture(_told(before, after), zoom), iterations=2)
-    untold = binary_opening(changed & ~told, np.ones((2, 2)))
+    told = np.zeros_like(changed)
+    shown = _picture(_told(before, after), zoom)[: changed.shape[0], : changed.shape[1]]
+    told[: shown.shape[0], : shown.shape[1]] = shown  # the page is rounded otherwise
+    untold = binary_opening(changed & ~binary_dilation(told, iterations=2), np.ones((2, 2)))
     return int(untold.sum()), int(changed.sum())
 
 

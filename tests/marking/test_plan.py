@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 from drawn import ENGRAVED, area_of, artwork, shape, square, wedge
-from shapely import MultiLineString, box
+from shapely import MultiLineString, MultiPolygon, box
 from shapely.affinity import rotate
 
 from preprocess.marking.field import field_box
@@ -66,6 +66,42 @@ def test_lines_to_engrave_are_named_and_the_areas_planned_all_the_same():
     found = plan(art, None)
     assert len(found.steps) == 1
     assert found.unplanned == ("artwork",)
+
+
+def test_a_job_that_is_planned_whole_names_nothing():
+    line = MultiLineString([[(0, 0), (5, 5)]])
+    found = plan(artwork(shape(square(0, 0, 4)), shape(line, name="vein")), None)
+    assert len(found.steps) == 2
+    assert found.unplanned == ()
+
+
+@pytest.mark.parametrize("rule", RasterGroups)
+def test_what_is_empty_is_no_step(rule):
+    nothing = shape(MultiPolygon(), name="gone")
+    art = artwork(nothing, shape(MultiLineString(), name="vein"))
+    assert plan(art, Machine(raster_groups=rule)).steps == ()
+    art = artwork(nothing, *DOTS)
+    assert all(step.shapes[0].id != "gone" for step in groups(art, raster_groups=rule))
+
+
+@pytest.mark.parametrize(("repeats", "times"), [(None, 1), (1, 1), (3, 3)])
+def test_areas_and_lines_are_marked_as_often_as_their_layer_says(repeats, times):
+    score = Settings(speed=20.0, power=0.3, repeats=repeats)
+    line = shape(MultiLineString([[(0, 0), (5, 5)]]), name="vein")
+    engraved = dataclasses.replace(ENGRAVED, repeats=repeats)
+    art = artwork(shape(square(0, 0, 4)), line, settings=engraved, score=score)
+    steps = plan(art, None).steps
+    assert [step.repeats for step in steps] == [times, times]
+    assert [step.pause for step in steps] == [0.0, 0.0]
+    # a step that is put together by hand, whose settings leave the count open
+    bare = [dataclasses.replace(s, settings=Settings(repeats=repeats)) for s in steps]
+    assert [step.repeats for step in bare] == [times, times]
+
+
+def test_a_single_area_without_bars_is_swept_as_it_is():
+    slit = MultiPolygon([box(0, 0, 4, 4), box(4.000001, 0, 8, 4)])
+    (group,) = groups(artwork(shape(slit)))
+    assert group.area is slit
 
 
 def test_what_a_layer_leaves_open_is_one_way_along_x_once():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import ClassVar
 from unittest.mock import patch
@@ -74,6 +74,10 @@ def test_a_possible_order_is_proved():
     assert refusals([FILL, MERGE, TIPS, BARS], one_layer()) == []
 
 
+def test_what_is_proved_is_silent():
+    assert prove([FILL, MERGE], one_layer(), Bench()) is None
+
+
 def test_a_missing_fact_names_the_pass_that_gives_it():
     assert refusals([TIPS], one_layer()) == [
         (
@@ -135,7 +139,15 @@ def test_facts_are_held_per_layer():
 def test_a_fact_that_nobody_gives():
     [said] = refusals([step("solve", needs=[ZONED], line=3)], one_layer())
     assert said.startswith("r.yaml:3: step 1 (solve) needs that areas carry levels; ")
-    assert "tag-power" in said or "no pass at hand makes it so" in said
+    assert said.endswith("; put before it: tag-power")
+    with patch.object(registry, "giving", return_value=()):
+        [said] = refusals([step("solve", needs=[ZONED], line=3)], one_layer())
+    assert said.endswith("; no pass at hand makes it so; take the step out")
+
+
+def test_only_a_later_pass_that_gives_the_fact_is_to_be_moved():
+    [said] = refusals([TIPS, TIPS, FILL], one_layer(MERGED))
+    assert said.endswith("; move step 3 (strokes-to-areas) before it")
 
 
 def test_the_contract_may_depend_on_the_bench():
@@ -171,6 +183,21 @@ def filled(**choice):
 
 def test_a_choice_without_a_drawing_gives_nothing():
     assert refusals([filled(only=Selection(label="Fern")), TIPS], one_layer())
+
+
+def test_a_choice_without_a_drawing_may_ask_of_every_layer():
+    tips = step("inset-tips", needs=[FILLED], only=Selection(label="Fern"))
+    assert refusals([tips], one_layer())
+
+
+def test_what_is_excepted_counts_only_where_all_sources_are():
+    merged = drawn(artwork="Fern")
+    (both,) = merged.shapes
+    sources = (*both.sources, Source(id="Moss", label="Moss"))
+    merged = replace(merged, shapes=(replace(both, sources=sources),))
+    for label in ("Fern", "Moss"):
+        choice = {"except_": Selection(label=label)}
+        assert refusals([filled(**choice), TIPS], one_layer(), artwork=merged) == []
 
 
 def test_a_choice_of_every_shape_gives_the_fact():

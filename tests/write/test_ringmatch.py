@@ -1,4 +1,4 @@
-"""Rings beside the area that they should outline: first vertex by vertex, then by what they paint."""
+"""Rings beside the area they should outline: first vertex by vertex, then by what they paint."""
 
 from __future__ import annotations
 
