@@ -39,8 +39,9 @@ class ScoreHairlines(Params):
 
     Rows across a hairline are dots, and along it there is room for one or none; a traced line is
     crisp. Lines run along the middle to the very tip and go straight on where hairlines cross.
-    Where a hairline is wider than one line marks, several run side by side. What is wider stays
-    engraved and ends where the lines begin, so nothing is missed or marked twice.
+    Where a hairline is wider than one line marks, several run side by side; one that ends at
+    another runs on to its middle. What is wider stays engraved and ends where the lines begin, so
+    that neither is missed nor marked by both.
     """
 
     name: ClassVar = "score-hairlines"
