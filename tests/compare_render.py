@@ -71,6 +71,7 @@ EXPLAIN = (
     "gradient-cut",
     "shade-too-light",
     "see-through",
+    "nearly-page-colour",
     "unknown-element",
     "broken-path",
     "outside-reference",

@@ -25,6 +25,7 @@ from preprocess.read.remarks import Remarks
 from preprocess.read.scene import Scene
 from preprocess.read.silhouettes import silhouette_selectors, silhouettes
 from preprocess.read.text.shelf import Shelf
+from preprocess.read.tones import contrast
 from preprocess.read.walk import Walker
 
 if TYPE_CHECKING:
@@ -34,12 +35,15 @@ if TYPE_CHECKING:
     from preprocess.findings import Finding
     from preprocess.model.artwork import Page
     from preprocess.model.wanted import Wanted
-    from preprocess.read.painted import Frame, Painted
+    from preprocess.read.painted import Frame, Ink, Painted
     from preprocess.read.pieces import Piece
     from preprocess.read.viewport import Size
 
 
 _TRACED = frozenset({Operation.SCORE, Operation.CUT})
+
+UNSEEN = 0.03
+"""Contrast to the page below which a person may not see that there is paint."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,8 +146,18 @@ def _marked(painted: Sequence[Painted], wanted: Wanted, remarks: Remarks) -> lis
             continue
         if one.ink.alpha < 1:
             remarks.on("see-through", one)
+        if _looks_like_the_page(one.ink, wanted):
+            remarks.on("nearly-page-colour", one, one.ink.colour)
         found.append(one)
     return found
+
+
+def _looks_like_the_page(ink: Ink, wanted: Wanted) -> bool:
+    page = wanted.drawing.page_colour.lower()
+    told_apart = wanted.shades.flat_fills and not wanted.shades.is_solid
+    if ink.shade is not None or ink.colour == page or told_apart:
+        return False
+    return abs(contrast(ink.colour, page)) < UNSEEN
 
 
 def _on_page(

@@ -59,6 +59,12 @@ NOTES = {
         "{count} elements are partly transparent and are marked like solid ones",
         "give it its own layer with its own power if it is meant to be weaker",
     ),
+    "nearly-page-colour": Words(
+        "note",
+        "one element has almost the colour of the page, and is marked like any other",
+        "{count} elements have almost the colour of the page, and are marked like any other",
+        "give it just the colour of the page if it is to take away what lies under it",
+    ),
     "page-colour": Words(
         "note",
         "one element in the colour of the page has nothing under it and is not marked",

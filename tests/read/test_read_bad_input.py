@@ -163,6 +163,7 @@ PLACES = {
     "beyond-page": '<rect id="a" x="90" width="50" height="5"/>',
     "too-faint": '<rect id="a" width="5" height="5" opacity=".01"/>',
     "see-through": '<rect id="a" width="5" height="5" opacity=".5"/>',
+    "nearly-page-colour": '<rect id="a" width="5" height="5" fill="#fcffff"/>',
     "page-colour": '<rect id="a" width="5" height="5" fill="#fff"/>',
     "covered": '<rect id="a" width="5" height="5"/><path d="M0 0H9V9H0Z" fill="#fff"/>',
     "hidden": '<rect id="a" width="5" height="5" display="none"/>',
