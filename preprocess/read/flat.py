@@ -6,7 +6,7 @@ Curves are mapped to mm first and flattened there, so that the tolerance holds o
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -39,8 +39,7 @@ class Contour:
     closed: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(NamedTuple):
     """A path to flatten, the map to mm, and the stroke's width in mm (0 where there is none)."""
 
     path: Path
@@ -105,13 +104,15 @@ def _flattened(jobs: Sequence[Job], tolerance: float, most: int) -> list[list[Co
 
 def _mapped(jobs: Sequence[Job], owner: NDArray[np.intp], takes: NDArray[np.intp]) -> Floats:
     """All points of all paths in mm."""
-    numbers = np.concatenate([job.path.numbers for job in jobs if job.path.numbers])
-    flat = numbers.reshape(-1, 2)
-    m = np.array([job.matrix for job in jobs])[np.repeat(owner, takes)]
+    x, y = np.concatenate([job.path.numbers for job in jobs if job.path.numbers]).reshape(-1, 2).T
+    matrices, job_of = np.array([job.matrix for job in jobs]).T, np.repeat(owner, takes)
+    a, b, c, d, e, f = (column[job_of] for column in matrices)
+    mapped = np.empty((len(x), 2))
     with np.errstate(invalid="ignore", over="ignore"):  # what is beyond all numbers is held back
-        x = m[:, 0] * flat[:, 0] + m[:, 2] * flat[:, 1] + m[:, 4]
-        y = m[:, 1] * flat[:, 0] + m[:, 3] * flat[:, 1] + m[:, 5]
-    return np.clip(np.nan_to_num(np.column_stack((x, y))), -FARTHEST, FARTHEST)
+        mapped[:, 0] = a * x + c * y + e
+        mapped[:, 1] = b * x + d * y + f
+    np.nan_to_num(mapped, copy=False)
+    return np.clip(mapped, -FARTHEST, FARTHEST, out=mapped)
 
 
 def _curves(

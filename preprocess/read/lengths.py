@@ -76,6 +76,7 @@ def split_length(text: str) -> tuple[float, str] | None:
     return (float(match[1]), match[2].lower()) if match else None
 
 
+@lru_cache(64)
 def is_known_unit(unit: str) -> bool:
     """Whether a length with this unit can be read."""
     return Units().of(1.0, unit) is not None
