@@ -82,6 +82,8 @@ def _limits(patch: Patch, how: How) -> Iterator[str]:
     for limit in scale.limits:
         at = limit.at * scale.base
         field = beyond(patch, at, LEAST, high=limit.high)
+        if not (field > at).any():
+            continue
         lines = grid_of(patch, view.scale, detail, field).lines(at, LEAST)
         if not lines.is_empty:
             yield from contour(view.data(lines), limit)

@@ -35,19 +35,17 @@ _RING = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Grid:
-    """The index at points (v, u) of the row frame, also beside what is lit: as at the nearest lit.
+    """Contours of the index in the row frame, also beside what is lit: as at the nearest lit.
 
-    Its outermost points have index 0, so that every line of equal heat closes.
+    The outermost points have index 0, so that every line of equal heat closes.
     """
 
     angle: float
-    u: Floats
-    v: Floats
-    index: Floats
+    contours: contourpy.ContourGenerator
 
     def lines(self, index: float, least: float) -> MultiLineString:
         """The lines on the page that enclose what is hotter than the index, `least` mm² or more."""
-        found = contourpy.contour_generator(self.u, self.v, self.index).lines(index)
+        found = self.contours.lines(index)
         rings = [LinearRing(line) for line in found if len(line) > _RING]
         large = [ring for ring in rings if Polygon(ring).area >= least]
         return to_page(MultiLineString(large), self.angle)
@@ -68,7 +66,8 @@ def grid_of(patch: Patch, scale: float, detail: float, field: Floats | None = No
     u, turned = _coarser(patch.u, index.T, least)
     filled = _spread(np.pad(turned.T, _RIM, constant_values=-np.inf))
     filled[[0, -1], :] = filled[:, [0, -1]] = 0.0
-    return Grid(angle=patch.angle, u=_longer(u), v=_longer(v), index=filled)
+    contours = contourpy.contour_generator(_longer(u), _longer(v), filled)
+    return Grid(angle=patch.angle, contours=contours)
 
 
 def beyond(patch: Patch, limit: float, least: float, *, high: bool) -> Floats:
@@ -88,7 +87,8 @@ def beyond(patch: Patch, limit: float, least: float, *, high: bool) -> Floats:
 
 def lit_area(group: RasterGroup, patch: Patch, artwork: Artwork, tolerance: float) -> MultiPolygon:
     """What of the artwork the patch shows, without bars, simplified to a tolerance in mm."""
-    area = union([shape.geometry for shape in group.shapes])
+    areas = [shape.geometry for shape in group.shapes]
+    area = areas[0] if len(areas) == 1 else union(areas)
     coarse = shapely.simplify(area, tolerance)
     if patch.part is None:
         return coarse

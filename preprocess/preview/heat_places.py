@@ -33,6 +33,7 @@ MOST = 12
 DISC = 2.3
 """Radius of a number's disc, mm."""
 
+_SAME = 1e-8
 _LINE = 4.4
 _GAP = 0.6
 _REACHES = (4.5, 6.5, 9.0, 12.0, 16.0, 22.0, 30.0, 40.0)
@@ -52,25 +53,49 @@ class Place:
 def chosen(findings: Sequence[Finding], heat: Heat, scale: Scale) -> tuple[list[Finding], int]:
     """The findings to number, the farthest from the window first, and how many are left."""
     there = [finding for finding in findings if finding.spot is not None]
-    there.sort(key=lambda finding: (_RANK[finding.severity], -_oddness(finding.spot, heat, scale)))
+    field = _Field(heat)
+    there.sort(key=lambda finding: (_RANK[finding.severity], -_oddness(finding.spot, field, scale)))
     return there[:MOST], max(0, len(there) - MOST)
 
 
 _RANK = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
 
 
-def _oddness(spot: Point | None, heat: Heat, scale: Scale) -> float:
+def _oddness(spot: Point | None, field: _Field, scale: Scale) -> float:
     """How far the index at a spot is from the base, as the logarithm of their ratio."""
-    if spot is None:
-        return 0.0
-    best, found = math.inf, scale.base
-    for patch in heat.patches:
-        x, y = patch.points
-        away = np.where(patch.lit, np.round(np.hypot(x - spot[0], y - spot[1]), 9), np.inf)
-        nearest = np.unravel_index(int(np.argmin(away)), away.shape)
-        if away[nearest] < best:
-            best, found = float(away[nearest]), float(patch.index[nearest])
-    return abs(math.log(max(found, 1e-3) / scale.base))
+    found = field.at(spot) if spot else None
+    return abs(math.log(max(scale.base if found is None else found, 1e-3) / scale.base))
+
+
+class _Field:
+    """The index at any spot: that of the nearest lit cell, of equal ones the first."""
+
+    def __init__(self, heat: Heat) -> None:
+        self._lit = [patch for patch in heat.patches if patch.lit.any()]
+        self._points = [np.stack(patch.points)[:, patch.lit] for patch in self._lit]
+        ends = [(*points.min(axis=1), *points.max(axis=1)) for points in self._points]
+        self._boxes = np.array(ends).reshape(-1, 4).T
+
+    def at(self, spot: Point) -> float | None:
+        """The index; None where nothing is lit. Patches whose box lies farther off are passed."""
+        left, top, right, bottom = self._boxes
+        x, y = spot
+        off = np.hypot(
+            np.maximum(0, np.maximum(left - x, x - right)),
+            np.maximum(0, np.maximum(top - y, y - bottom)),
+        )
+        best: tuple[float, int] = (math.inf, 0)
+        found = None
+        for number in np.argsort(off, kind="stable").tolist():
+            if off[number] > best[0] + _SAME:
+                break
+            away = np.round(np.hypot(*(self._points[number] - np.array(spot)[:, None])), 9)
+            nearest = int(np.argmin(away))
+            if (float(away[nearest]), number) < best:
+                best = float(away[nearest]), number
+                patch = self._lit[number]
+                found = float(patch.index[patch.lit][nearest])
+        return found
 
 
 def placed(
