@@ -21,8 +21,6 @@ def from_topmost(points: NDArray[Number], ring: Ints) -> NDArray[Number]:
         points: n x 2, ring after ring, the last vertex of a ring not being its first again.
         ring: to which ring each vertex belongs, ascending.
     """
-    if not len(points):
-        return points
     _, begins, counts = np.unique(ring, return_index=True, return_counts=True)
     topmost = np.lexsort((points[:, 0], points[:, 1], ring))[begins]
     begin, count, first = (np.repeat(of, counts) for of in (begins, counts, topmost))

@@ -153,6 +153,20 @@ def test_where_rows_begin(rule, first, count):
     assert len(row_spans(group)) == count
 
 
+@pytest.mark.parametrize("top", [0.3, 0.1 + 0.2, 0.3 - 1e-16])
+def test_a_row_on_the_edge_counts_though_the_edge_was_rounded(top):
+    page = Page(width=50, height=50)
+    (group,) = groups(artwork(shape(box(0, top, 4, 1.3)), page=page), first_row=FirstRow.PAGE)
+    assert group.first == pytest.approx(0.3, abs=1e-12)
+    assert group.count == 10
+
+
+def test_between_two_rows_there_is_none():
+    thin = shape(box(0, 0.01, 4, 0.09))
+    (group,) = groups(artwork(thin, page=Page(width=50, height=50)), first_row=FirstRow.PAGE)
+    assert group.count == 0
+
+
 def test_rows_of_the_page_are_counted_from_its_corner_at_any_angle():
     page = Page(width=50, height=50, left=-3.02, top=-1.01)
     settings = dataclasses.replace(ENGRAVED, angle=30.0)

@@ -145,6 +145,12 @@ def test_a_fact_that_nobody_gives():
     assert said.endswith("; no pass at hand makes it so; take the step out")
 
 
+def test_nobody_is_said_to_have_undone_what_never_held():
+    idle = step("idle", keeps=[FILLED])
+    [said] = refusals([idle, idle, TIPS], one_layer())
+    assert "undid" not in said
+
+
 def test_only_a_later_pass_that_gives_the_fact_is_to_be_moved():
     [said] = refusals([TIPS, TIPS, FILL], one_layer(MERGED))
     assert said.endswith("; move step 3 (strokes-to-areas) before it")

@@ -63,6 +63,21 @@ def test_lines_keep_their_order_and_say_whether_they_close():
     assert b'fill="none" stroke="#0072b2" stroke-width="0.1"' in data
 
 
+def test_open_lines_stay_open_however_many_points_they_have():
+    lines = MultiLineString([[(1, 1), (2, 1), (2, 2), (3, 2), (3, 3)], [(5, 5), (6, 5), (5, 5)]])
+    found = path_data(written(single(lines, Operation.SCORE)))
+    assert found == ["M1 1 L2 1 L2 2 L3 2 L3 3 M5 5 L6 5 L5 5"]
+
+
+def test_rings_that_begin_at_one_vertex_follow_their_second():
+    left, right = [(5, 0), (2, 3), (4, 3)], [(5, 0), (6, 3), (8, 3)]
+    low = [(5, 0), (4.5, 3), (5.5, 3)]
+    for order in ((left, low, right), (right, left, low)):
+        area = MultiPolygon([Polygon(ring) for ring in order])
+        (found,) = path_data(written(single(area)))
+        assert found.split(" M") == ["M5 0 L2 3 L4 3 Z", "5 0 L4.5 3 L5.5 3 Z", "5 0 L6 3 L8 3 Z"]
+
+
 def test_an_area_to_score_is_traced():
     data = written(single(MultiPolygon([box(1, 1, 2, 2)]), Operation.SCORE))
     (d,) = path_data(data)

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
-from shapely import MultiPolygon, Point, Polygon, box
+from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 
 from preprocess.model.artwork import Artwork, Drawing, Page
 from preprocess.model.output import output_layers
@@ -59,6 +59,39 @@ def test_shapes_come_back(label):
     want = label[0].shapes[2].geometry
     assert shapes["dots"].symmetric_difference(want).buffer(-1e-4).is_empty
     assert len(shapes["name"].geoms) == 3
+
+
+def test_lines_come_back_closed_where_they_were():
+    """A triangle and an open line, of the same three corners."""
+    corners = [(1, 1), (4, 1), (4, 5)]
+    lines = MultiLineString([[*corners, corners[0]], corners])
+    artwork = scored(lines)
+    data = svg_bytes(artwork, colours={"veins-score": "#0072b2"})
+    (found,) = read_back_shapes(data).values()
+    assert [line.is_closed for line in found.geoms] == [True, False]
+    assert found.equals_exact(lines, 1e-9)
+
+
+def scored(lines, *, beside=None):
+    shapes = [shape("vein", "veins", Operation.SCORE, lines)]
+    if beside is not None:
+        shapes.insert(0, shape("speck", "specks", Operation.ENGRAVE, beside))
+    names = list(dict.fromkeys(s.layer for s in shapes))
+    layers = tuple(Layer(name=name, operation=None, settings={}) for name in names)
+    return Artwork(page=Page(width=20, height=20), shapes=tuple(shapes), layers=layers)
+
+
+@pytest.mark.parametrize("alone", [True, False])
+def test_a_layer_that_rounding_takes_away_is_not_missed(alone):
+    speck = MultiPolygon([box(3, 3, 3.00001, 3.00001)])
+    vein = MultiLineString([[(1, 1), (4, 1)]])
+    artwork = scored(vein, beside=speck)
+    if alone:
+        artwork = replace(artwork, shapes=artwork.shapes[:1])
+    colours, _ = assign(output_layers(artwork), {}, None)
+    data = svg_bytes(artwork, colours=colours)
+    assert b"speck" not in data
+    assert disagreements(artwork, colours, data) == ()
 
 
 def test_a_dropped_bar_is_seen(label):
