@@ -98,6 +98,10 @@ def test_a_dropped_bar_is_seen(label):
     assert "area" in " ".join(damaged(label, r"M5 20 .*? Z\s", ""))
 
 
+def test_an_area_left_open_is_seen(label):
+    assert "open ring" in " ".join(damaged(label, r" Z\nM", "\nM"))
+
+
 def test_a_dropped_hole_is_seen(label):
     assert any("disc: area" in line for line in damaged(label, r"\nM62 10 .*? Z", ""))
 
