@@ -12,6 +12,8 @@ import shapely
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.booleans import union
 from preprocess.geometry.meeting import meeting
+from preprocess.geometry.parts import polygons
+from preprocess.geometry.shared_edges import crowded
 from preprocess.marking.plan import lines_of
 from preprocess.model.settings import Operation
 
@@ -69,7 +71,8 @@ def _lines_over(
 
 
 def _area(output: OutputLayer) -> MultiPolygon:
-    return union([shape.geometry for shape in output.shapes if shape.is_area])
+    parts = polygons([shape.geometry for shape in output.shapes if shape.is_area])
+    return union(parts) if crowded(parts).any() else shapely.multipolygons(parts)
 
 
 def _overlaps_within(output: OutputLayer, united: MultiPolygon) -> list[Finding]:

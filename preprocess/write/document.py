@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from preprocess.model.output import output_layers
 from preprocess.model.settings import Operation
 from preprocess.write.names import Names, escaped
-from preprocess.write.numbers import number
+from preprocess.write.numbers import number, numbers
 from preprocess.write.pictures import XLINK, picture_group
 from preprocess.write.rings import area_rings, outlines
 
@@ -91,5 +91,6 @@ def _data(shape: Shape, artwork: Artwork) -> str:
 
 
 def _subpath(points: Points, decimals: int, *, closed: bool) -> str:
-    pairs = (f"{number(x, decimals)} {number(y, decimals)}" for x, y in points.tolist())
+    texts = numbers(points.ravel().tolist(), decimals)
+    pairs = map(" ".join, zip(texts[::2], texts[1::2], strict=True))
     return "M" + " L".join(pairs) + (" Z" if closed else "")

@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 def number(value: float, decimals: int) -> str:
@@ -19,3 +24,23 @@ def number(value: float, decimals: int) -> str:
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
+
+
+def numbers(values: Sequence[float], decimals: int) -> list[str]:
+    """The same of many numbers, in a fraction of the time.
+
+    Raises:
+        ValueError: one is not a finite number.
+    """
+    if not math.isfinite(sum(values)):
+        return [number(value, decimals) for value in values]
+    text = f"%.{decimals}f\n" * len(values) % tuple(values)
+    if decimals:
+        text = _NOUGHTS.sub("\n", text).replace(".\n", "\n")
+    found = _MINUS_NOUGHT.sub("0", text).split("\n")
+    found.pop()
+    return found
+
+
+_NOUGHTS = re.compile(r"0+\n")
+_MINUS_NOUGHT = re.compile(r"^-0$", re.MULTILINE)

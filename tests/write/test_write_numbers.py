@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from preprocess.write.numbers import number
+from preprocess.write.numbers import number, numbers
 
 DECIMALS = st.integers(1, 6)
 PLAIN = re.compile(r"-?(0|[1-9]\d*)(\.\d*[1-9])?\Z")
@@ -56,3 +56,18 @@ def test_writing_twice_changes_nothing(value, decimals):
 def test_what_is_no_number_is_refused(value):
     with pytest.raises(ValueError, match="cannot stand in an SVG"):
         number(value, 4)
+
+
+@given(st.lists(st.floats(-1e9, 1e9) | st.sampled_from([0.0, -0.0, -1e-9, 1e300, 10.0])), DECIMALS)
+def test_many_numbers_are_written_like_one(values, decimals):
+    assert numbers(values, decimals) == [number(value, decimals) for value in values]
+
+
+def test_many_whole_numbers_keep_their_noughts():
+    assert numbers([0.0, -0.2, 10.0, 100.4, -300.0], 0) == ["0", "0", "10", "100", "-300"]
+
+
+@pytest.mark.parametrize("strange", [float("nan"), float("inf"), -float("inf")])
+def test_one_strange_number_among_many_is_refused(strange):
+    with pytest.raises(ValueError, match="cannot stand in an SVG"):
+        numbers([1.0, strange, 2.0], 4)
