@@ -98,6 +98,28 @@ def test_a_dropped_bar_is_seen(label):
     assert "area" in " ".join(damaged(label, r"M5 20 .*? Z\s", ""))
 
 
+@pytest.mark.parametrize("operation", [Operation.SCORE, Operation.CUT])
+def test_an_area_to_trace_is_meant_as_its_rings(operation):
+    ring = MultiPolygon([Polygon(box(1, 1, 9, 8).exterior, [box(3, 3, 5, 4).exterior])])
+    artwork = scored(ring)
+    artwork = replace(artwork, shapes=(replace(artwork.shapes[0], operation=operation),))
+    colours, _ = assign(output_layers(artwork), {}, None)
+    data = svg_bytes(artwork, colours=colours)
+    assert disagreements(artwork, colours, data) == ()
+    assert disagreements(artwork, colours, data.replace(b"L3 3 Z", b"L3 3.1 Z"))
+    assert [one.length for one in written_figures(data).values()] == pytest.approx([30 + 6])
+
+
+def test_a_line_that_rounding_takes_away_is_not_missed():
+    artwork = scored(MultiLineString([[(1, 1), (1.00001, 1)]]))
+    colours, _ = assign(output_layers(artwork), {}, None)
+    data = svg_bytes(artwork, colours=colours)
+    assert b"<path" not in data
+    assert disagreements(artwork, colours, data) == ()
+    longer = scored(MultiLineString([[(1, 1), (1.01, 1)]]))
+    assert disagreements(longer, colours, data) == ("layer veins-score is missing",)
+
+
 def test_an_area_left_open_is_seen(label):
     assert "open ring" in " ".join(damaged(label, r" Z\nM", "\nM"))
 
