@@ -29,6 +29,12 @@ if TYPE_CHECKING:
 TOLERANCE = 0.005
 """How far the flattened round of a cap or join may lie from the true one, in mm."""
 
+COARSEST = 1e-4
+"""Share of half its width by which a stroke and its edge may be off: 222 chords to a turn.
+
+At 5 µm that is more for strokes wider than 100 mm only, which reach beyond any field.
+"""
+
 _EXTENT = 2.0**16
 _FLAT = 1e-12
 _CAPS = {
@@ -57,10 +63,13 @@ def outline(
     if not stroke.width > 0 or abs(np.linalg.det(linear)) <= _FLAT * stretch**2:
         return NOTHING
     inverse = np.linalg.inv(linear)
+    fine, coarse = tolerance / stretch, COARSEST * stroke.width / 2
     painted = []
     for line in shapely.get_parts(lines):
         local = (shapely.get_coordinates(line) - shift) @ inverse.T
-        contours = _stroked(local, stroke, tolerance / stretch)
+        if coarse > fine:  # its edges would cross one another at every pair of points
+            local = shapely.get_coordinates(shapely.simplify(shapely.linestrings(local), coarse))
+        contours = _stroked(local, stroke, max(fine, coarse))
         mapped = [rounded(contour @ linear.T + shift) for contour in contours]
         painted.append(resolve(mapped, "nonzero"))
     return _bounded(union(painted), stroke)

@@ -13,6 +13,7 @@ import numpy as np
 from preprocess.errors import UserError, wrong
 from preprocess.geometry.flatten import count_of_cubics, cubic_points
 from preprocess.geometry.snap import rounded
+from preprocess.geometry.stroking import COARSEST
 from preprocess.model.limits import Limits
 from preprocess.read.regions import FARTHEST
 
@@ -145,12 +146,15 @@ def _curves(
 
 
 def _tolerances(controls: Floats, widths: Floats, tolerance: float) -> Floats:
-    """Less where a wide stroke turns about a tight curve: its outer edge swings farther out."""
+    """Less where a wide stroke turns about a tight curve: its outer edge swings farther out.
+
+    That edge of a stroke wider than 100 mm, at 5 µm, may be off by a share of its width instead.
+    """
     legs = np.diff(controls, axis=1)
     angle = np.arctan2(legs[..., 1], legs[..., 0])
     turn = np.abs((np.diff(angle, axis=1) + np.pi) % (2 * np.pi) - np.pi).sum(axis=1)
     half = np.maximum(widths / 2, 1e-12)
-    step = 2 * np.arccos(np.clip(1 - tolerance / half, -1, 1))
+    step = 2 * np.arccos(np.clip(1 - np.maximum(tolerance / half, COARSEST), -1, 1))
     pieces = np.maximum(turn / step, 1e-9)
     second = np.hypot(*np.moveaxis(np.diff(controls, n=2, axis=1), -1, 0)).max(axis=1)
     finer = 0.75 * second / pieces**2

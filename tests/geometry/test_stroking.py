@@ -12,7 +12,7 @@ from shapely import MultiLineString, MultiPolygon, box
 
 from preprocess.geometry.booleans import NOTHING
 from preprocess.geometry.dashes import dashed
-from preprocess.geometry.stroking import TOLERANCE, outline
+from preprocess.geometry.stroking import COARSEST, TOLERANCE, outline
 from preprocess.model.shape import Stroke
 
 CORNER = [(0, 0), (10, 0), (10, 10)]
@@ -160,6 +160,17 @@ def test_round_caps_keep_the_tolerance_at_any_size(radius):
     gaps = np.hypot(*shapely.get_coordinates(edge).T)
     assert radius - TOLERANCE <= gaps.min()
     assert gaps.max() <= radius + 1e-5
+
+
+@pytest.mark.parametrize("radius", [60.0, 1e3, 5e6])
+def test_round_caps_wider_than_any_field_keep_a_share_of_their_radius(radius):
+    dot = outline(lines([(0, 0), (0, 0)]), Stroke(width=2 * radius, cap="round"))
+    edge = shapely.segmentize(dot.boundary, radius / 100)
+    gaps = np.hypot(*shapely.get_coordinates(edge).T)
+    assert radius * (1 - 1.01 * COARSEST) <= gaps.min()
+    assert gaps.max() <= radius * (1 + 1e-6)
+    # chords with that sagitta: 2 pi / (2 arccos(1 - 1e-4)) = 222, and half as many again at most
+    assert shapely.get_num_coordinates(dot) <= 1.5 * 222
 
 
 def test_a_stem_of_many_short_pieces_is_as_wide_as_it_should_be():

@@ -113,6 +113,12 @@ HOSTILE = {
         FEW,
         "points",
     ),
+    "strokes beyond all measure": (
+        "'<path fill=\"none\" stroke=\"#000\" stroke-linejoin=\"round\" stroke-width=\"1e7\" "
+        "d=\"M0 0' + 'c1 0 2 1 2 2s1 2 2 2l-3 1' * 60 + '\"/><path d=\"M0 0h9v9z\" fill=\"#fff\"/>'",
+        {},
+        "beyond-page",
+    ),
     "selectors without end": ("'<style>' + 'a b c ' * 3000 + '{fill:red}</style><path d=\"M0 0h9v9z\"/>'", {}, "style-rule-ignored"),
     "rules in rules": ("'<style>' + 'g{' * 3000 + '</style><path d=\"M0 0h9v9z\"/>'", {}, "style-rule-ignored"),
     "not of not": (
