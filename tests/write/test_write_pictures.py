@@ -66,12 +66,14 @@ def test_an_upright_picture_needs_no_transform():
 
 
 def test_without_pictures_nothing_is_written_of_them():
-    assert b"xlink" not in written(replace(artwork(UPRIGHT), pictures=()))
+    data = written(replace(artwork(UPRIGHT), pictures=()))
+    assert b"xlink" not in data
+    assert data.count(b"<g ") == 1
 
 
 @pytest.mark.parametrize("matrix", [UPRIGHT, TURNED, MIRRORED, SKEWED])
 def test_what_was_written_is_what_was_meant(matrix):
-    art = artwork(matrix, Page(width=110.0, height=80.0, left=-5.0))
+    art = artwork(matrix, Page(width=110.0, height=90.0, left=-5.0, top=-7.0))
     data = written(art)
     assert disagreements(art, colours(art), data) == ()
     assert set(written_figures(data)) == set(read_back_shapes(data)) == {"dots"}
