@@ -47,6 +47,7 @@ FEW = {"copies": 500, "tiles": 200, "vertices": 50_000, "crossings": 5000}
 # name: the drawing's body as Python that makes it, limits, words that must be said
 HOSTILE = {
     "path of many commands": ("'<path d=\"M0 0' + 'h.01v.01' * 300_000 + '\"/>'", FEW, "points"),
+    "path of five million commands": ("'<path d=\"M0 0' + 'L1 1L2 3' * 2_550_000 + '\"/>'", {}, "more than 5000000 points"),
     "a scribble": (
         "'<path d=\"M0 0' + ''.join(f'L{i * 79 % 97} {i * 83 % 89}' for i in range(2000)) + '\"/>'",
         FEW,
