@@ -59,6 +59,7 @@ def opened(scene: Scene) -> Opening:
     if size is not None and max(size.width, size.height) * scene.mm_per_px > FARTHEST:
         _refuse(scene, "the page is larger than a thousand metres")
     scene.window = (size.width, size.height) if size else _UNKNOWN
+    scene.page = scene.window if size else None
     frame = Frame(matrix=scaling(scene.mm_per_px, scene.mm_per_px), box=scene.window)
     inner = entered(scene, root, frame, "svg", "50% 50%")
     view = view_map(box, attributes.get("preserveAspectRatio", ""), *scene.window)

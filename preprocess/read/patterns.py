@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from preprocess.model.shape import Matrix
     from preprocess.read.painted import Frame, Painted
+    from preprocess.read.scene import Scene
     from preprocess.read.walk import Walker
 
 _PATTERN = frozenset({"pattern"})
@@ -53,6 +54,7 @@ def tiles(
     matrix = times(frame.matrix, own)
     if is_flat(matrix):
         return []
+    area = _near_the_page(area, cell, matrix, scene)
     steps = _steps(cell, matrix, area, scene.limits.tiles - scene.tiles)
     if steps is None:
         return None
@@ -75,6 +77,20 @@ def tiles(
         one = replace(inside, matrix=times(shifted, inner), clip=clip)
         found += walker.run([(c, one, where) for c, where in with_places(content, "pattern")])
     return found
+
+
+def _near_the_page(area: MultiPolygon, cell: Bounds, matrix: Matrix, scene: Scene) -> MultiPolygon:
+    """Without what lies more than a tile beyond the page; all of it where nothing lies nearer.
+
+    What reaches beyond the page is not marked, but named: the tiles next to the page suffice.
+    """
+    if scene.page is None:
+        return area
+    a, b, c, d, *_ = map(abs, matrix)
+    wide, high = a * cell[2] + c * cell[3], b * cell[2] + d * cell[3]
+    width, height = (side * scene.mm_per_px for side in scene.page)
+    near = narrowed(area, rectangle((-wide, -high, width + wide, height + high), IDENTITY))
+    return area if near.is_empty else near
 
 
 def _cell(

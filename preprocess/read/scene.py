@@ -39,6 +39,7 @@ class Scene:
     limits: Limits = Limits()
     wants_hidden: bool = False
     window: Box = (0.0, 0.0)
+    page: Box | None = None
     root_font: float = 16.0
     copies: int = field(default=0)
     tiles: int = field(default=0)

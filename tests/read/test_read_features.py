@@ -76,6 +76,7 @@ FEATURES = {
     "pattern/by_bounding_box": (8 * 25, (10, 10, 75, 35), 0, set()),
     "pattern/view_box": (4 * math.pi * 25, (5, 5, 35, 35), 0, set()),
     "pattern/transformed": (400, (5, 5, 35, 35), 0, set()),
+    "pattern/far_beyond_page": (2500, (2, 2, 97, 97), 0, {"beyond-page"}),
     "pattern/too_many": (10_000, (0, 0, 100, 100), 0, {"pattern-cap"}),
     "nested/visible": (400, (20, 30, 60, 40), 0, set()),
     "nested/percent": (400, (10, 10, 30, 30), 0, set()),
