@@ -57,9 +57,18 @@ def test_a_very_long_name(tmp_path):
     assert path.read_bytes() == b"new"
 
 
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="no terminals there")
 def test_a_device_is_written_to():
-    replace_file(Path("/dev/null"), b"new")
-    assert stat.S_ISCHR(Path("/dev/null").stat().st_mode)
+    """A terminal made for this: a fault would put a file in the place of a device that is shared."""
+    near, far = os.openpty()
+    path = Path(os.ttyname(far))
+    try:
+        replace_file(path, b"new")
+        assert stat.S_ISCHR(path.stat().st_mode)
+        assert os.read(near, 9) == b"new"
+    finally:
+        os.close(near)
+        os.close(far)
 
 
 def test_a_missing_folder(tmp_path):
