@@ -59,7 +59,7 @@ def test_a_very_long_name(tmp_path):
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="no terminals there")
 def test_a_device_is_written_to():
-    """A terminal made for this: a fault would put a file in the place of a device that is shared."""
+    """A terminal of its own: a fault would put a file in the place of a device that is shared."""
     near, far = os.openpty()
     path = Path(os.ttyname(far))
     try:
