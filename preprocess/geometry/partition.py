@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     Geometries = NDArray[np.object_]
     Classify = Callable[[NDArray[np.float64]], NDArray[np.intp]]
 
-GRIDS = (None, 1e-6)
-"""Noding is tried exactly first, then on the grid that coordinates were read on, mm."""
+GRID = 1e-9
+"""Nodes are put on this grid, mm: exact ones can lie so close together that a zone crosses itself
+as soon as it is moved."""
 
 
 def partition(
@@ -29,7 +30,7 @@ def partition(
 
     Boundaries and cuts are noded once, and the faces between them are classified by a point
     inside each, so no two zones overlap and nothing lies between them. Polygons that no cut
-    touches keep their vertices.
+    touches keep their vertices; those of the others are rounded to the grid.
 
     Args:
         area: what to split, valid, in mm.
@@ -67,14 +68,7 @@ def _touching(parts: Geometries, cuts: MultiLineString) -> tuple[NDArray[np.intp
 def _faces(parts: Geometries, cuts: Geometries) -> tuple[Geometries, NDArray[np.intp]]:
     """Faces of each part between its cuts, and of which part each is."""
     both = np.stack((shapely.boundary(parts), cuts), axis=1)
-    for grid in GRIDS:
-        try:
-            lines = shapely.union_all(both, grid_size=grid, axis=1)
-        except GEOSException:
-            if grid is GRIDS[-1]:
-                raise
-            continue
-        break
+    lines = shapely.union_all(both, grid_size=GRID, axis=1)
     faces, owner = shapely.get_parts(shapely.polygonize(lines[:, None]), return_index=True)
     inside = shapely.intersects(parts[owner], shapely.point_on_surface(faces))
     return faces[inside], owner[inside]

@@ -47,8 +47,10 @@ class Meant:
     @property
     def moments(self) -> tuple[float, float]:
         """First moments of the area about the page's corner, mm³."""
-        centre, area = self.geometry.centroid, self.geometry.area
-        return (centre.x * area, centre.y * area) if area else (0.0, 0.0)
+        parts = shapely.get_parts(self.geometry)
+        centres = shapely.get_coordinates(shapely.centroid(parts))
+        along, down = shapely.area(parts) @ centres
+        return float(along), float(down)
 
 
 def meant(shape: Shape, artwork: Artwork) -> Meant:

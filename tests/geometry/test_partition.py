@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon, Point, box
 
-from preprocess.geometry.partition import partition
+from preprocess.geometry.partition import GRID, partition
 
 
 def halves(points):
@@ -71,8 +71,9 @@ def test_zones_tile_without_gap_or_overlap(discs, corners, slope):
         return np.searchsorted(heights, points[:, 1] - slope * (points[:, 0] - 10))
 
     found = partition(area, cuts, band)
-    assert sum(zone.area for zone in found.values()) == pytest.approx(area.area, rel=1e-9)
-    assert shapely.union_all(list(found.values())).symmetric_difference(area).area < 1e-9
+    rounding = GRID * area.length + 1e-12
+    assert sum(zone.area for zone in found.values()) == pytest.approx(area.area, abs=rounding)
+    assert shapely.union_all(list(found.values())).symmetric_difference(area).area <= rounding
     assert shapely.coverage_is_valid(shapely.get_parts(list(found.values())))
     for index, zone in found.items():
         x, y = shapely.get_coordinates(zone).T
@@ -81,3 +82,33 @@ def test_zones_tile_without_gap_or_overlap(discs, corners, slope):
         high = heights[index] if index < len(heights) else np.inf
         assert at.min() >= low - 1e-7
         assert at.max() <= high + 1e-7
+
+
+def _star_and_cuts(seed):
+    random = np.random.default_rng(seed)
+    turn = np.sort(random.uniform(0, 2 * np.pi, 40))
+    radius = random.uniform(0.3, 1, 40) * random.uniform(1, 60)
+    points = random.uniform(0, 100, 2) + np.c_[radius * np.cos(turn), radius * np.sin(turn)]
+    star = shapely.Polygon(np.round(points, 4))
+    reach = random.uniform(0, star.boundary.length, (2, 12))
+    one, two = (shapely.get_coordinates(star.boundary.interpolate(along)) for along in reach)
+    beyond = 1e-4 * (two - one) / np.hypot(*(two - one).T)[:, None]
+    cuts = np.stack((one - beyond, one, two, two + beyond), axis=1)
+    return MultiPolygon([star]), MultiLineString(list(cuts))
+
+
+def test_zones_stay_valid_when_they_are_moved():
+    """Ends of cuts lie on outlines but for 1e-14 mm; moved, such nodes made zones cross themselves.
+
+    The designs of a series failed for it. Of these 300 drawings 3 had such zones.
+    """
+    moved = 0
+    for seed in range(300):
+        area, cuts = _star_and_cuts(seed)
+        if not area.is_valid:
+            continue
+        each = iter(range(1000))
+        for zone in partition(area, cuts, lambda p, e=each: [next(e) for _ in p]).values():
+            moved += 1
+            assert shapely.transform(zone, lambda p: p - (0.09985, 33.1)).is_valid
+    assert moved > 3000
