@@ -29,6 +29,10 @@ CRUMB = 0.1
 FINE = 400.0
 """Discs are drawn to their width divided by this, or to 1 µm where that is more."""
 
+DENSE = 100
+"""Outlines of more points than this are simplified first; others are offset as quickly as they are
+simplified."""
+
 SLACK = 1e-3
 """Share of its radius by which the disc is regrown too far, so that no residue hangs by a hair."""
 
@@ -84,7 +88,9 @@ def widths(parts: Objects, tolerance: float) -> NDArray[np.float64]:
 
 def _cores(parts: Objects, width: float | Floats, slack: float, tolerance: float) -> Objects:
     """Each part eroded and grown again; erosion is exact for any join but at hollow corners."""
-    radius = width / 2
-    kept = eroded(shapely.simplify(parts, tolerance / 2), radius, tolerance)
+    radius, plain = width / 2, parts.copy()
+    dense = shapely.get_num_coordinates(parts) > DENSE
+    plain[dense] = shapely.simplify(parts[dense], tolerance / 2)
+    kept = eroded(plain, radius, tolerance)
     grown = radius * (1 + slack) + (1.5 * tolerance if slack else 0.0)
     return dilated(kept, grown, tolerance)

@@ -25,11 +25,14 @@ def axes(angle: float) -> tuple[float, float]:
 
 def to_rows(geometry: Geometry, angle: float) -> Geometry:
     """Turn from the page (x, y) into the row frame (u, v): u = x cos − y sin, v = x sin + y cos."""
-    cos, sin = axes(angle)
-    return affine_transform(geometry, (cos, -sin, sin, cos, 0.0, 0.0))
+    return _turned(geometry, *axes(angle))
 
 
 def to_page(geometry: Geometry, angle: float) -> Geometry:
     """Turn from the row frame back to the page."""
     cos, sin = axes(angle)
-    return affine_transform(geometry, (cos, sin, -sin, cos, 0.0, 0.0))
+    return _turned(geometry, cos, -sin)
+
+
+def _turned(geometry: Geometry, cos: float, sin: float) -> Geometry:
+    return geometry if cos == 1.0 else affine_transform(geometry, (cos, -sin, sin, cos, 0.0, 0.0))

@@ -14,6 +14,7 @@ from shapely import MultiPolygon, Polygon, box
 from shapely.affinity import rotate, translate
 
 from preprocess.errors import Refusal
+from preprocess.geometry.partition import GRID
 from preprocess.marking.checks import check
 from preprocess.marking.plan import plan
 from preprocess.marking.rows import row_spans
@@ -70,8 +71,8 @@ def test_zones_tile_the_area(by, angle):
     before = artwork([shape("a", KITE)], angle=angle)
     out = TagPower(by=by)(before, Bench())
     areas = [s.geometry for s in out.artwork.shapes]
-    assert sum(a.area for a in areas) == pytest.approx(KITE.area, rel=1e-12)
-    assert shapely.union_all(areas).symmetric_difference(KITE).area < 1e-9
+    assert sum(a.area for a in areas) == pytest.approx(KITE.area, abs=GRID * KITE.length)
+    assert shapely.union_all(areas).symmetric_difference(KITE).area <= GRID * KITE.length
     assert shapely.coverage_is_valid(shapely.get_parts(areas))
     assert not imbalances(totals(before), out.changes, totals(out.artwork))
     assert ZONED.holds(out.artwork, "fronds")
@@ -188,8 +189,8 @@ def test_tagging_changes_no_geometry(art, by, angle, levels):
     before = artwork([shape("a", art)], angle=angle)
     out = TagPower(by=by, levels=levels)(before, Bench()).artwork
     areas = [s.geometry for s in out.shapes]
-    assert sum(a.area for a in areas) == pytest.approx(art.area, rel=1e-9)
-    assert shapely.union_all(areas).symmetric_difference(art).area < 1e-8
+    assert sum(a.area for a in areas) == pytest.approx(art.area, abs=GRID * art.length + 1e-12)
+    assert shapely.union_all(areas).symmetric_difference(art).area <= GRID * art.length + 1e-12
     assert all(a.is_valid for a in areas)
 
 
