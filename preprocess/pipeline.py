@@ -17,7 +17,7 @@ from preprocess.model.bench import Bench
 from preprocess.model.facts import Fact, facts_of
 from preprocess.model.ledger import Change, amount_of, imbalances, totals
 from preprocess.model.output import output_layers
-from preprocess.read.memory import at_most
+from preprocess.read.memory import at_most, seldom_collected
 from preprocess.read.reader import read
 from preprocess.recipe.plan import prove
 from preprocess.write.check_square import check_square, to_write, with_squares
@@ -73,7 +73,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         UserError: the design is no SVG, the order of passes is impossible, a pass refuses.
         BrokenPromise: a fact, the ledger or the written text is not as declared.
     """
-    with at_most(loaded.wanted.limits.memory, name):
+    with seldom_collected(), at_most(loaded.wanted.limits.memory, name):
         return _converted(loaded, design, name, strict=strict)
 
 

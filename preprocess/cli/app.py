@@ -5,7 +5,6 @@ Each command imports what it needs when it runs, so that ``--help`` is quick.
 
 from __future__ import annotations
 
-import gc
 import platform
 import sys
 import tempfile
@@ -66,7 +65,6 @@ def evenmark(
 
 def main() -> None:
     """Run a command and leave with its exit code."""
-    gc.set_threshold(100_000, 50)  # what is read stays to the end: looking for cycles takes a tenth
     sys.exit(_guarded())
 
 

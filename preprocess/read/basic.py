@@ -7,6 +7,8 @@ from array import array
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from preprocess.read.arcs import ellipse_curves
 from preprocess.read.lengths import numbers
 from preprocess.read.pathdata import Path, path_of
@@ -14,6 +16,8 @@ from preprocess.read.properties import CSS_PATH
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
+
+    from numpy.typing import NDArray
 
     from preprocess.read.lengths import Units
 
@@ -139,13 +143,13 @@ def _oval(cx: float, cy: float, rx: float, ry: float) -> Path:
 def _round(
     path: Path, centre: tuple[float, float], radii: tuple[float, float], first: float, turn: float
 ) -> None:
-    (x, y), (rx, ry) = centre, radii
-    numbers = [part for u, v in _on_circle(first, turn) for part in (x + rx * u, y + ry * v)]
-    path.add(b"C", len(numbers) // 6, numbers)
+    points = _on_circle(first, turn) * radii + centre
+    path.kinds += b"C" * (len(points) // 3)
+    path.numbers.frombytes(points.tobytes())
 
 
 @lru_cache(64)
-def _on_circle(first: float, turn: float) -> tuple[tuple[float, float], ...]:
-    """The points of the curves along a circle of radius 1, but for the first."""
+def _on_circle(first: float, turn: float) -> NDArray[np.float64]:
+    """The points of the curves along a circle of radius 1, but for the first (n x 2)."""
     found = ellipse_curves((0.0, 0.0), (1.0, 0.0, 0.0, 1.0), *map(math.radians, (first, turn)))
-    return tuple(pair for c in found for pair in zip(c[::2], c[1::2], strict=True))
+    return np.array(found).reshape(-1, 2)

@@ -148,24 +148,34 @@ def cascaded(
     rules: Sequence[Block], attributes: Iterable[tuple[str, str]], tag: str
 ) -> tuple[dict[str, str], tuple[str, ...]]:
     """What rules, attributes and the style attribute declare together, and what cannot be read."""
-    found: dict[str, str] = {}
-    wrong: list[str] = []
     inline: Block = ()
+    unread: Sequence[str] = ()
+    properties = []
     for name, value in attributes:
         if name == "style":
             inline, unread = _read(value)
-            wrong[:0] = unread
         elif name in PROPERTIES:
-            if name == "d" or is_valid(name, value.strip(), css=False):
-                found[name] = value.strip()
-            elif name not in CSS_ONLY and not (name in "xy" and tag in _LETTERING):
-                wrong.append(f"{name}={value[:40]!r}")
+            properties.append((name, value))
+    found, wrong = presented(properties, tag)
     for important in (False, True):
         for block in (*rules, inline):
             for declaration in block:
                 if declaration.important is important:
                     found[declaration.name] = declaration.value
-    return found, tuple(wrong)
+    return found, (*unread, *wrong)
+
+
+def presented(properties: Iterable[tuple[str, str]], tag: str) -> tuple[dict[str, str], list[str]]:
+    """What attributes that are properties declare, and what cannot be read."""
+    found: dict[str, str] = {}
+    wrong: list[str] = []
+    for name, text in properties:
+        value = text.strip()
+        if name == "d" or is_valid(name, value, css=False):
+            found[name] = value
+        elif name not in CSS_ONLY and not (name in "xy" and tag in _LETTERING):
+            wrong.append(f"{name}={text[:40]!r}")
+    return found, wrong
 
 
 _SIMPLE = re.compile(r"[\w.#*-]+(\s*,\s*[\w.#*-]+)*")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.read.css import cascaded
+from preprocess.read.css import cascaded, presented
 from preprocess.read.properties import PROPERTIES, WIDE
 from preprocess.read.style import Style, computed, resolved
 
@@ -65,7 +65,7 @@ def placed_style(scene: Scene, element: ElementWrapper, shared: Style, *, quiet:
     placing = [pair for pair in attributes if pair[0] in PLACING]
     if not placing or origin.fixed is PLACING:
         return shared
-    declared, wrong = cascaded((), placing, element.local_name)
+    declared, wrong = presented(placing, element.local_name)
     if wrong and not quiet:
         scene.cascade.tell(element, wrong)
     own = dict(shared.own)

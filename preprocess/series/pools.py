@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import signal
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
@@ -116,8 +115,7 @@ def _executor(workers: int) -> Iterator[ProcessPoolExecutor]:
 
 
 def _begin_worker() -> None:
-    """Leave interrupts to the parent, and the cores to the other workers; collect seldom."""
-    gc.set_threshold(100_000, 50)
+    """Leave interrupts to the parent, and the cores to the other workers."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     for name in _THREADS:
         os.environ.setdefault(name, "1")
