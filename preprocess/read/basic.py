@@ -3,30 +3,25 @@
 from __future__ import annotations
 
 import math
-from array import array
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from preprocess.read.arcs import ellipse_curves
 from preprocess.read.lengths import numbers
 from preprocess.read.pathdata import Path, path_of
+from preprocess.read.plain import Oval, Rectangle, round_points
 from preprocess.read.properties import CSS_PATH
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from numpy.typing import NDArray
-
     from preprocess.read.lengths import Units
+    from preprocess.read.plain import Outline
 
 SHAPES = frozenset({"rect", "circle", "ellipse", "line", "polyline", "polygon", "path"})
 
 
 def shape_path(
     tag: str, attributes: Mapping[str, str], style: Callable[[str], str], units: Units
-) -> tuple[Path, str | None]:
+) -> tuple[Outline, str | None]:
     """The outline of a basic shape or path.
 
     Args:
@@ -96,7 +91,7 @@ def _line(attributes: Mapping[str, str], units: Units) -> Path:
     return path
 
 
-def _rect(size: _Sizes) -> Path:
+def _rect(size: _Sizes) -> Outline:
     x, y = size("x", "x"), size("y", "y")
     width, height = size("width", "x"), size("height", "y")
     path = Path()
@@ -106,7 +101,7 @@ def _rect(size: _Sizes) -> Path:
     rx, ry = min(rx or 0.0, width / 2), min(ry or 0.0, height / 2)
     right, bottom = x + width, y + height
     if rx <= 0 or ry <= 0:
-        return Path(bytearray(b"MLLLZ"), array("d", (x, y, right, y, right, bottom, x, bottom)))
+        return Rectangle(x, y, right, bottom)
     path.move(x + rx, y)
     corners = (
         ((right - rx, y), (right - rx, y + ry), 270),
@@ -121,35 +116,23 @@ def _rect(size: _Sizes) -> Path:
     return path
 
 
-def _circle(size: _Sizes) -> Path:
+def _circle(size: _Sizes) -> Outline:
     radius = size("r")
     return _oval(size("cx", "x"), size("cy", "y"), radius, radius)
 
 
-def _ellipse(size: _Sizes) -> Path:
+def _ellipse(size: _Sizes) -> Outline:
     rx, ry = size.radii()
     return _oval(size("cx", "x"), size("cy", "y"), rx or 0.0, ry or 0.0)
 
 
-def _oval(cx: float, cy: float, rx: float, ry: float) -> Path:
-    path = Path()
-    if rx > 0 and ry > 0:
-        path.move(cx + rx, cy)
-        _round(path, (cx, cy), (rx, ry), 0, 360)
-        path.close()
-    return path
+def _oval(cx: float, cy: float, rx: float, ry: float) -> Outline:
+    return Oval(cx, cy, rx, ry) if rx > 0 and ry > 0 else Path()
 
 
 def _round(
     path: Path, centre: tuple[float, float], radii: tuple[float, float], first: float, turn: float
 ) -> None:
-    points = _on_circle(first, turn) * radii + centre
+    points = round_points(first, turn) * radii + centre
     path.kinds += b"C" * (len(points) // 3)
     path.numbers.frombytes(points.tobytes())
-
-
-@lru_cache(64)
-def _on_circle(first: float, turn: float) -> NDArray[np.float64]:
-    """The points of the curves along a circle of radius 1, but for the first (n x 2)."""
-    found = ellipse_curves((0.0, 0.0), (1.0, 0.0, 0.0, 1.0), *map(math.radians, (first, turn)))
-    return np.array(found).reshape(-1, 2)

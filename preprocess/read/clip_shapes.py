@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from preprocess.read.lengths import Units
+    from preprocess.read.plain import Outline
     from preprocess.read.regions import Bounds
 
 SHAPE = re.compile(
@@ -28,7 +29,7 @@ _FOUR = {1: (0, 0, 0, 0), 2: (0, 1, 0, 1), 3: (0, 1, 2, 1), 4: (0, 1, 2, 3)}
 """Which of one to four insets is that of the top, right, bottom and left side."""
 
 
-def clip_shape(name: str, arguments: str, box: Bounds, units: Units) -> tuple[Path, str] | None:
+def clip_shape(name: str, arguments: str, box: Bounds, units: Units) -> tuple[Outline, str] | None:
     """The outline of a shape in user units and its fill rule; None when it cannot be read.
 
     `box` is what percentages refer to.
@@ -80,14 +81,14 @@ class _Measure:
         return self.length(text, axis)
 
 
-def _basic(tag: str, values: Mapping[str, float], measure: _Measure) -> Path:
+def _basic(tag: str, values: Mapping[str, float], measure: _Measure) -> Outline:
     def style(name: str) -> str:
         return f"{values[name]:.12f}" if name in values else "auto"
 
     return shape_path(tag, {}, style, measure.units)[0]
 
 
-def _round(text: str, measure: _Measure, axes: tuple[str, ...]) -> Path:
+def _round(text: str, measure: _Measure, axes: tuple[str, ...]) -> Outline:
     sizes, _, place = text.partition("at ")
     centre = measure.point(_position(place.lower().split()))
     given = sizes.split() or ["closest-side"] * len(axes)
@@ -105,7 +106,7 @@ def _position(words: list[str]) -> list[str]:
     return words[::-1] if swapped else words
 
 
-def _inset(text: str, measure: _Measure) -> Path:
+def _inset(text: str, measure: _Measure) -> Outline:
     sides, _, corner = text.partition("round")
     given = sides.split()
     top, right, bottom, left = (
@@ -123,7 +124,7 @@ def _inset(text: str, measure: _Measure) -> Path:
     return _basic("rect", values, measure)
 
 
-def _polygon(text: str, measure: _Measure) -> Path:
+def _polygon(text: str, measure: _Measure) -> Outline:
     path = Path()
     for number, pair in enumerate(text.split(",")):
         x, y = measure.point(pair.split())
@@ -134,13 +135,13 @@ def _polygon(text: str, measure: _Measure) -> Path:
     return path
 
 
-def _drawn(text: str, measure: _Measure) -> Path:
+def _drawn(text: str, measure: _Measure) -> Outline:
     if CSS_PATH.match(f"path({text})") is None:
         raise ValueError(text)
     path, wrong = shape_path("path", {}, lambda _: f"path({text})", measure.units)
     if wrong:
         raise ValueError(text)
-    shifted = Path(path.kinds[:], path.numbers[:], path.inner[:])
+    shifted = Path(bytearray(path.kinds), path.numbers[:], list(path.inner))
     for i in range(0, len(shifted.numbers), 2):
         shifted.numbers[i] += measure.box[0]
         shifted.numbers[i + 1] += measure.box[1]

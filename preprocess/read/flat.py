@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from preprocess.model.shape import Matrix
-    from preprocess.read.pathdata import Path
+    from preprocess.read.plain import Outline
 
     Floats = NDArray[np.float64]
 
@@ -43,7 +43,7 @@ class Contour:
 class Job(NamedTuple):
     """A path to flatten, the map to mm, and the stroke's width in mm (0 where there is none)."""
 
-    path: Path
+    path: Outline
     matrix: Matrix
     stroke: float = 0.0
 

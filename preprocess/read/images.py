@@ -12,6 +12,7 @@ from preprocess.read.matrices import is_flat, times
 from preprocess.read.names import name_of
 from preprocess.read.painted import Ink, Painted
 from preprocess.read.pathdata import Path
+from preprocess.read.plain import Rectangle
 from preprocess.read.rasters import raster_of
 from preprocess.read.regions import rectangle
 from preprocess.read.viewport import view_map
@@ -119,13 +120,8 @@ def _box(scene: Scene, frame: Frame, raster: Raster | None) -> Box:
 
 def _outline(element: ElementWrapper, frame: Frame, name: str, box: Box) -> Painted:
     x, y, width, height = box
-    path = Path()
-    if width > 0 and height > 0:
-        path.move(x, y)
-        path.line(x + width, y)
-        path.line(x + width, y + height)
-        path.line(x, y + height)
-        path.close()
+    sound = width > 0 and height > 0
+    path = Rectangle(x, y, x + width, y + height) if sound else Path()
     return Painted(
         name=name,
         line=element.etree_element.sourceline,

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
     from preprocess.read.painted import Frame
-    from preprocess.read.pathdata import Path
+    from preprocess.read.plain import Outline
     from preprocess.read.scene import Scene
     from preprocess.read.style import Style
     from preprocess.read.walk import Task, Walker
@@ -60,7 +60,7 @@ def painted(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
     return [whole] if plain else inked(walker, element, frame, whole)
 
 
-def _path(scene: Scene, element: ElementWrapper, frame: Frame, name: str) -> Path:
+def _path(scene: Scene, element: ElementWrapper, frame: Frame, name: str) -> Outline:
     """The outline of a shape; says what is wrong with it."""
     style = placed_style(scene, element, frame.style, quiet=frame.quiet)
     units: Units | None = frame.kept.get(Units)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from preprocess.geometry.isolines import Across, Around
     from preprocess.model.shape import Matrix
     from preprocess.read.lengths import Box
-    from preprocess.read.pathdata import Path
+    from preprocess.read.plain import Outline
     from preprocess.read.tones import Stop
 
 
@@ -111,7 +111,7 @@ class Painted:
     line: int | None
     label: str | None
     selectors: frozenset[str]
-    path: Path
+    path: Outline
     matrix: Matrix
     ink: Ink | None = None
     rule: str = "nonzero"

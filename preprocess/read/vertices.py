@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.read.pathdata import Path
+    from preprocess.read.plain import Outline
 
 Point = tuple[float, float]
 
@@ -30,7 +30,7 @@ class _Corner:
     leaves: Point | None = None
 
 
-def vertices(path: Path) -> list[Vertex]:
+def vertices(path: Outline) -> list[Vertex]:
     """Every vertex of a path; the pieces that an arc is drawn in have none between them."""
     corners: list[_Corner] = []
     start: _Corner | None = None
