@@ -3,6 +3,8 @@
 import time
 from dataclasses import dataclass
 
+from preprocess.read.memory import seldom_collected
+
 
 @dataclass(frozen=True)
 class Line:
@@ -35,10 +37,14 @@ HEAD = (
 
 
 def seconds(call, repeats=1):
-    """Least processor time of a few calls, and the result; other processes count little."""
+    """Least processor time of a few calls, and the result; other processes count little.
+
+    Cycles are sought seldom, as convert() does.
+    """
     best = float("inf")
     for _ in range(repeats):
-        begin = time.process_time()
-        result = call()
-        best = min(best, time.process_time() - begin)
+        with seldom_collected():
+            begin = time.process_time()
+            result = call()
+            best = min(best, time.process_time() - begin)
     return best, result
