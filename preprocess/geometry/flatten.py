@@ -53,14 +53,6 @@ def count_of_cubics(curves: Floats, tolerance: float | Floats) -> int:
     return int(_pieces(np.sqrt(0.75 * bend / tolerance)).sum())
 
 
-def flatten_quadratics(curves: Floats, tolerance: float) -> list[Floats]:
-    """Flatten quadratic Bézier curves, n x 3 x 2 control points; as `flatten_cubics`."""
-    p0, p1, p2 = np.moveaxis(np.asarray(curves, dtype=np.float64).reshape(-1, 3, 2), 1, 0)
-    bend = _size(p0 - 2 * p1 + p2)
-    power = (p0 - 2 * p1 + p2, 2 * (p1 - p0), p0)
-    return _split(*_polylines(power, p2, _pieces(np.sqrt(0.25 * bend / tolerance))))
-
-
 def _polylines(power: tuple[Floats, ...], end: Floats, pieces: Ints) -> tuple[Floats, Ints]:
     """Points at equal steps of the polynomials with these coefficients, highest power first."""
     curve, step = spread(np.zeros_like(pieces), pieces + 1)

@@ -8,13 +8,10 @@ import numpy as np
 import shapely
 from scipy.spatial import KDTree
 
-from preprocess.geometry.parts import as_lines
-
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
     from numpy.typing import NDArray
-    from shapely import MultiLineString, MultiPolygon
     from shapely.geometry.base import BaseGeometry
 
     Geometries = NDArray[np.object_]
@@ -22,24 +19,6 @@ if TYPE_CHECKING:
 
 _TOUCHING = 1e-7
 """Points on a line lie on it, and equal lines are equally long, but for rounding, in mm."""
-
-
-def without_repeats(lines: Sequence[MultiLineString], tolerance: float) -> list[MultiLineString]:
-    """Drop each line that lies on an earlier one, of the same set or of one before.
-
-    Direction does not matter, nor where a ring begins, nor how many vertices a line has.
-
-    Returns:
-        As many sets of lines, in the same order; some may be empty.
-    """
-    parts, owner = shapely.get_parts(np.array(lines, dtype=object), return_index=True)
-    first = first_alike(parts, tolerance) == np.arange(len(parts))
-    return [as_lines(parts[first & (owner == number)]) for number in range(len(lines))]
-
-
-def equal_areas(areas: Sequence[MultiPolygon], tolerance: float) -> list[int]:
-    """For each area the index of the first one whose outlines lie on its own, maybe itself."""
-    return first_alike(areas, tolerance).tolist()
 
 
 def first_alike(shapes: Iterable[BaseGeometry], tolerance: float) -> Ints:
