@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Objects = NDArray[np.object_]
 
+FINE = 40
+"""Outlines with edges shorter than this many tolerances on average are worth simplifying."""
+
 MANY = 6
 """A part with more holes than this is offset ring by ring."""
 
@@ -37,6 +40,18 @@ def dilated(parts: Objects, distance: float | Floats, tolerance: float) -> Objec
     result[owner[alone[owner]]] = grown[alone[owner]]
     for index in np.unique(owner[~alone[owner]]):
         result[index] = shapely.disjoint_subset_union_all(grown[owner == index])
+    return result
+
+
+def coarsened(parts: Objects, tolerance: float) -> Objects:
+    """Parts whose outlines are drawn finely, with fewer points within a tolerance (mm).
+
+    Others are offset as quickly as they would be simplified, and stay as they are.
+    """
+    edge = shapely.length(parts) / np.maximum(shapely.get_num_coordinates(parts), 1)
+    fine = edge < FINE * tolerance
+    result = parts.copy()
+    result[fine] = shapely.simplify(parts[fine], tolerance)
     return result
 
 

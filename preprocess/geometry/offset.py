@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import shapely
 
 from preprocess.geometry.booleans import as_area, union
+from preprocess.geometry.erosion import coarsened
 from preprocess.geometry.parts import polygons
 
 if TYPE_CHECKING:
@@ -22,9 +23,6 @@ MITRE_LIMIT = 5.0
 
 LEAST = 1e-9
 """Distances below this, mm, move nothing: GEOS loses whole areas over some of them."""
-
-_FINE = 20
-"""Outlines with edges shorter than this many tolerances on average are worth simplifying."""
 
 
 def grow(
@@ -49,12 +47,8 @@ def _offset(
     area: MultiPolygon, distance: float, join: Join, tolerance: float
 ) -> NDArray[np.object_]:
     """Half of the tolerance goes to fewer vertices, half to the chords of round corners."""
-    parts = polygons(area)
-    edge = shapely.length(parts) / shapely.get_num_coordinates(parts)
-    fine = edge < _FINE * tolerance
-    parts[fine] = shapely.simplify(parts[fine], tolerance / 2)
     return shapely.buffer(
-        parts,
+        coarsened(polygons(area), tolerance / 2),
         distance,
         quad_segs=_segments(abs(distance), tolerance / 2),
         join_style=join,

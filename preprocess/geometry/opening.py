@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.erosion import dilated, eroded
+from preprocess.geometry.erosion import coarsened, dilated, eroded
 from preprocess.geometry.parts import as_area
 
 if TYPE_CHECKING:
@@ -28,10 +28,6 @@ CRUMB = 0.1
 
 FINE = 400.0
 """Discs are drawn to their width divided by this, or to 1 µm where that is more."""
-
-DENSE = 100
-"""Outlines of more points than this are simplified first; others are offset as quickly as they are
-simplified."""
 
 SLACK = 1e-3
 """Share of its radius by which the disc is regrown too far, so that no residue hangs by a hair."""
@@ -88,9 +84,7 @@ def widths(parts: Objects, tolerance: float) -> NDArray[np.float64]:
 
 def _cores(parts: Objects, width: float | Floats, slack: float, tolerance: float) -> Objects:
     """Each part eroded and grown again; erosion is exact for any join but at hollow corners."""
-    radius, plain = width / 2, parts.copy()
-    dense = shapely.get_num_coordinates(parts) > DENSE
-    plain[dense] = shapely.simplify(parts[dense], tolerance / 2)
-    kept = eroded(plain, radius, tolerance)
+    radius = width / 2
+    kept = eroded(coarsened(parts, tolerance / 2), radius, tolerance)
     grown = radius * (1 + slack) + (1.5 * tolerance if slack else 0.0)
     return dilated(kept, grown, tolerance)

@@ -9,6 +9,7 @@ import shapely
 
 from preprocess.findings import Finding, note, stop, warn
 from preprocess.geometry.booleans import union
+from preprocess.geometry.erosion import coarsened
 from preprocess.marking.field import field_box
 from preprocess.marking.overlap_checks import marked_twice
 from preprocess.model.output import OutputLayer, output_layers
@@ -215,7 +216,7 @@ def _vanishes(area: MultiPolygon, spot: float) -> bool:
     pieces = shapely.get_parts(area)
     surely = shapely.area(pieces) > ROOMY * spot * shapely.length(pieces)
     pieces = pieces[~surely | (shapely.get_num_interior_rings(pieces) > 0)]
-    eroded = shapely.buffer(shapely.simplify(pieces, spot / 50), -spot / 2, quad_segs=2)
+    eroded = shapely.buffer(coarsened(pieces, spot / 50), -spot / 2, quad_segs=2)
     return bool(shapely.is_empty(eroded).any())
 
 
