@@ -75,17 +75,11 @@ def _tree(data: bytes, name: str, deepest: int) -> etree._Element:
     # libxml2 watches how entities grow only while its own limits are on.
     huge = b"<!ENTITY" not in data and b"<\0!\0E\0N\0T\0I\0T\0Y" not in data
     deepest = deepest if huge else min(deepest, _DEEPEST_WITH_ENTITIES)
-    parser = etree.XMLParser(
-        resolve_entities="internal",
-        no_network=True,
-        load_dtd=False,
-        huge_tree=huge,
-        remove_comments=True,
-        remove_pis=True,
-    )
     try:
-        return etree.fromstring(data, parser)
+        return etree.fromstring(data, _parser(huge=huge))
     except etree.XMLSyntaxError as error:
+        if _only_strange_addresses(error):
+            return etree.fromstring(data, _parser(huge=huge, recover=True))
         line, column = error.position
         place = Place(name, line or None, column or None)
         found, remedy = _explained(str(error.msg), data, deepest)
@@ -94,6 +88,24 @@ def _tree(data: bytes, name: str, deepest: int) -> etree._Element:
         raise wrong(
             f"the file cannot be read as XML: {error}", _REMEDY, place=Place(name)
         ) from None
+
+
+def _parser(*, huge: bool, recover: bool = False) -> etree.XMLParser:
+    return etree.XMLParser(
+        resolve_entities="internal",
+        no_network=True,
+        load_dtd=False,
+        huge_tree=huge,
+        remove_comments=True,
+        remove_pis=True,
+        recover=recover,
+    )
+
+
+def _only_strange_addresses(error: etree.XMLSyntaxError) -> bool:
+    """Whether all that is wrong are names of namespaces that are no addresses: any text will do."""
+    kinds = {entry.type for entry in error.error_log}
+    return kinds == {etree.ErrorTypes.WAR_NS_URI}
 
 
 def _explained(message: str, data: bytes, deepest: int) -> tuple[str, str]:

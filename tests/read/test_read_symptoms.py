@@ -86,6 +86,7 @@ CASES = [
     ("image/drawing_in_drawing", 100, (0, 0, 10, 10), {"image-left-out"}),
     ("image/clipped", 100, (0, 0, 10, 10), {"image-kept", "image-uncropped"}),
     ("left_out/filter", 100, (0, 0, 10, 10), {"filter-ignored"}),
+    ("page/strange_namespace", 20 * 10, (5, 5, 25, 15), set()),
     ("page/overhang", 100 * 20, (0, 40, 100, 60), {"beyond-page"}),
 ]
 
