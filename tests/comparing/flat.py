@@ -12,6 +12,8 @@ from PIL import Image
 if TYPE_CHECKING:
     from pathlib import Path
 
+Image.MAX_IMAGE_PIXELS = None  # a drawing may be wide; these pictures are our own
+
 NOT_WHITE = 1 / 255
 WEIGHTS = (0.2126, 0.7152, 0.0722)
 """Shares of red, green and blue in lightness: ITU-R BT.709."""
