@@ -24,6 +24,14 @@ from preprocess.series.work import Made, Products
 from tests.series.beds import RECIPE, bed, leaf, tree
 
 
+HEEDFUL = """
+import signal
+signal.signal(signal.SIGINT, signal.default_int_handler)  # shells let background jobs ignore it
+from preprocess.cli.app import main
+main()
+"""
+
+
 @pytest.fixture
 def label(tmp_path, monkeypatch):
     """A folder with four drawings, and we are in it."""
@@ -266,7 +274,7 @@ def test_a_worker_that_dies_loses_only_its_design(monkeypatch):
 def test_an_interrupt_leaves_whole_files_and_code_130():
     for number in range(4, 400):  # more than are made while a busy machine looks elsewhere
         Path(f"drawings/leaf-{number:03}.svg").write_text(leaf(8 + number / 20), "utf-8")
-    command = [sys.executable, "-m", "preprocess", "series", "label.yaml", "drawings/*.svg"]
+    command = [sys.executable, "-c", HEEDFUL, "series", "label.yaml", "drawings/*.svg"]
     with subprocess.Popen(
         [*command, "-d", "out", "--workers", "1"],
         stderr=subprocess.PIPE,
