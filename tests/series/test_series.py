@@ -23,7 +23,6 @@ from preprocess.series.sequence import Series, run
 from preprocess.series.work import Made, Products
 from tests.series.beds import RECIPE, bed, leaf, tree
 
-
 HEEDFUL = """
 import signal
 signal.signal(signal.SIGINT, signal.default_int_handler)  # shells let background jobs ignore it
