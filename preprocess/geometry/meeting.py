@@ -53,6 +53,14 @@ def meeting(
     return one, other
 
 
+def insides_meet(one: Geometries, other: Geometries) -> NDArray[np.bool_]:
+    """Of which pairs of areas the insides have points in common; a shared border is not enough.
+
+    The pattern is one of the dimensionally extended nine-intersection model (OGC 06-103r4).
+    """
+    return shapely.relate_pattern(one, other, "T********")
+
+
 def in_turn(
     given: Geometries,
     among: Geometries,

@@ -9,7 +9,7 @@ import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from preprocess.geometry.meeting import meeting
+from preprocess.geometry.meeting import insides_meet, meeting
 from preprocess.geometry.owners import SEAM
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def overlapping(areas: Sequence[MultiPolygon]) -> list[list[int]]:
     given = np.array(areas, dtype=object)
     one, two = meeting(given, given, "intersects")
     one, two = one[one < two], two[one < two]
-    inside = shapely.relate_pattern(given[one], given[two], "T********")
+    inside = insides_meet(given[one], given[two])
     one, two = one[inside], two[inside]
     shared = shapely.area(shapely.intersection(given[one], given[two]))
     thin = SEAM * np.minimum(shapely.length(given[one]), shapely.length(given[two]))

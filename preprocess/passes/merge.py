@@ -7,11 +7,10 @@ from math import fsum
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
-import shapely
 
 from preprocess.findings import Finding, note
 from preprocess.geometry.booleans import union
-from preprocess.geometry.meeting import in_turn
+from preprocess.geometry.meeting import in_turn, insides_meet
 from preprocess.model.facts import FILLED, MERGED, ZONED
 from preprocess.model.ledger import Amount, Change
 from preprocess.passes.base import Contract, Outcome, Params
@@ -136,6 +135,6 @@ def _meet(areas: NDArray[np.object_], one: Ints, other: Ints, met: NDArray[np.bo
         one, other = one[rest], other[rest]
         first = np.diff(one, prepend=-1) != 0
         a, b = one[first], other[first]
-        inside = shapely.relate_pattern(areas[a], areas[b], "T********")
+        inside = insides_meet(areas[a], areas[b])
         met[a[inside]] = met[b[inside]] = True
         rest = ~first & ~met[one]
