@@ -23,12 +23,14 @@ SELDOM = 100_000
 def seldom_collected() -> Iterator[None]:
     """Look for cycles seldom: what is made of a drawing stays, and looking takes a tenth."""
     before = gc.get_threshold()
-    if 0 < before[0] < SELDOM:
+    often = 0 < before[0] < SELDOM
+    if often:
         gc.set_threshold(SELDOM, *before[1:])
     try:
         yield
     finally:
-        gc.set_threshold(*before)
+        if often:  # else another thread has slowed it down, and will give its threshold back
+            gc.set_threshold(*before)
 
 
 @contextmanager
