@@ -47,7 +47,7 @@ class Meant:
     @property
     def moments(self) -> tuple[float, float]:
         """First moments of the area about the page's corner, mm³."""
-        parts = shapely.get_parts(self.geometry)
+        parts = shapely.get_parts(self.geometry)  # of all at once, GEOS trusts which way each runs
         centres = shapely.get_coordinates(shapely.centroid(parts))
         along, down = shapely.area(parts) @ centres
         return float(along), float(down)
