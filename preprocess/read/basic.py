@@ -13,6 +13,7 @@ from preprocess.read.properties import CSS_PATH
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from preprocess.read.arcs import Point
     from preprocess.read.lengths import Units
     from preprocess.read.plain import Outline
 
@@ -94,14 +95,14 @@ def _line(attributes: Mapping[str, str], units: Units) -> Path:
 def _rect(size: _Sizes) -> Outline:
     x, y = size("x", "x"), size("y", "y")
     width, height = size("width", "x"), size("height", "y")
-    path = Path()
     if width <= 0 or height <= 0:
-        return path
+        return Path()
     rx, ry = size.radii()
     rx, ry = min(rx or 0.0, width / 2), min(ry or 0.0, height / 2)
     right, bottom = x + width, y + height
     if rx <= 0 or ry <= 0:
         return Rectangle(x, y, right, bottom)
+    path = Path()
     path.move(x + rx, y)
     corners = (
         ((right - rx, y), (right - rx, y + ry), 270),
@@ -130,9 +131,7 @@ def _oval(cx: float, cy: float, rx: float, ry: float) -> Outline:
     return Oval(cx, cy, rx, ry) if rx > 0 and ry > 0 else Path()
 
 
-def _round(
-    path: Path, centre: tuple[float, float], radii: tuple[float, float], first: float, turn: float
-) -> None:
-    points = round_points(first, turn) * radii + centre
+def _round(path: Path, centre: Point, radii: Point, first: float, turn: float) -> None:
+    points = round_points(centre, radii, first, turn)
     path.kinds += b"C" * (len(points) // 3)
     path.numbers.frombytes(points.tobytes())

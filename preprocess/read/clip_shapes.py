@@ -124,7 +124,7 @@ def _inset(text: str, measure: _Measure) -> Outline:
     return _basic("rect", values, measure)
 
 
-def _polygon(text: str, measure: _Measure) -> Outline:
+def _polygon(text: str, measure: _Measure) -> Path:
     path = Path()
     for number, pair in enumerate(text.split(",")):
         x, y = measure.point(pair.split())
@@ -135,7 +135,7 @@ def _polygon(text: str, measure: _Measure) -> Outline:
     return path
 
 
-def _drawn(text: str, measure: _Measure) -> Outline:
+def _drawn(text: str, measure: _Measure) -> Path:
     if CSS_PATH.match(f"path({text})") is None:
         raise ValueError(text)
     path, wrong = shape_path("path", {}, lambda _: f"path({text})", measure.units)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar, Protocol
 
 import numpy as np
 
-from preprocess.read.arcs import ellipse_curves
+from preprocess.read.arcs import Point, ellipse_curves
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,14 +50,14 @@ class Oval:
     @property
     def kinds(self) -> bytes:
         """A move, the curves, and the way back."""
-        return b"M" + b"C" * (len(round_points(0, 360)) // 3) + b"Z"
+        return b"M" + b"C" * (len(_on_circle(*_WHOLE)) // 3) + b"Z"
 
     @property
     def numbers(self) -> array[float]:
         """All points of the curves."""
-        start = array("d", (self.x + self.rx, self.y))
-        start.frombytes((round_points(0, 360) * (self.rx, self.ry) + (self.x, self.y)).tobytes())
-        return start
+        found = array("d", (self.x + self.rx, self.y))
+        found.frombytes(round_points((self.x, self.y), (self.rx, self.ry), *_WHOLE).tobytes())
+        return found
 
     def __bool__(self) -> bool:
         return True
@@ -85,8 +85,16 @@ class Rectangle:
         return True
 
 
+_WHOLE = (0.0, 360.0)
+
+
+def round_points(centre: Point, radii: Point, first: float, turn: float) -> NDArray[np.float64]:
+    """Points (n x 2) of curves along an upright ellipse, but for the first; angles in degrees."""
+    return _on_circle(first, turn) * radii + centre
+
+
 @cache
-def round_points(first: float, turn: float) -> NDArray[np.float64]:
-    """Points (n x 2) of curves along a circle of radius 1, but for the first; angles in degrees."""
+def _on_circle(first: float, turn: float) -> NDArray[np.float64]:
+    """The same for a circle of radius 1 about the origin."""
     found = ellipse_curves((0.0, 0.0), (1.0, 0.0, 0.0, 1.0), *map(math.radians, (first, turn)))
     return np.array(found).reshape(-1, 2)
