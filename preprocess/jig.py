@@ -14,22 +14,22 @@ from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, on_page, stops, warn
-from preprocess.geometry.booleans import union
-from preprocess.geometry.offset import grow
-from preprocess.marking.checks import check
-from preprocess.marking.datum import ARM, Datum, datum
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Layer, Operation
-from preprocess.model.shape import Shape
-from preprocess.model.source import Source
-from preprocess.write.colours import assign
-from preprocess.write.document import svg_bytes
-from preprocess.write.readback import disagreements
+from preprocess.geometry.offset.offset import grow
+from preprocess.geometry.overlay.booleans import union
+from preprocess.marking.checks.checks import check
+from preprocess.marking.machine.datum import ARM, Datum, datum
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.source import Source
+from preprocess.write.svg.colours import assign
+from preprocess.write.svg.document import svg_bytes
+from preprocess.write.verify.readback import disagreements
 
 if TYPE_CHECKING:
-    from preprocess.model.artwork import Artwork, Page
-    from preprocess.model.bench import Bench
-    from preprocess.model.settings import Settings
+    from preprocess.model.artwork.artwork import Artwork, Page
+    from preprocess.model.artwork.settings import Settings
+    from preprocess.model.bench.bench import Bench
 
 CLEARANCE = 0.2
 """mm between a part and its window, unless somebody says otherwise."""

@@ -7,32 +7,32 @@ from importlib.metadata import version
 from typing import TYPE_CHECKING, Any
 
 from preprocess import __version__
+from preprocess.engine.facts import Fact, facts_of
+from preprocess.engine.ledger import Change, amount_of, imbalances, totals
+from preprocess.engine.proof import prove
 from preprocess.errors import Refusal, wrong
 from preprocess.findings import Finding, Severity, on_page, stops
-from preprocess.marking.checks import check
-from preprocess.marking.plan import plan
+from preprocess.marking.checks.checks import check
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
 from preprocess.marking.prediction import Prediction, figures, predict
-from preprocess.marking.schedule import schedule
-from preprocess.model.bench import Bench
-from preprocess.model.facts import Fact, facts_of
-from preprocess.model.ledger import Change, amount_of, imbalances, totals
-from preprocess.model.output import output_layers
-from preprocess.read.memory import at_most, seldom_collected
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.bench.bench import Bench
 from preprocess.read.reader import read
-from preprocess.recipe.plan import prove
-from preprocess.write.check_square import check_square, to_write, with_squares
-from preprocess.write.colours import assign
-from preprocess.write.document import svg_bytes
-from preprocess.write.readback import disagreements
+from preprocess.read.xml.memory import at_most, seldom_collected
 from preprocess.write.report import Run, report_bytes
 from preprocess.write.rowfigures import row_figures
+from preprocess.write.svg.check_square import check_square, to_write, with_squares
+from preprocess.write.svg.colours import assign
+from preprocess.write.svg.document import svg_bytes
+from preprocess.write.verify.readback import disagreements
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from pathlib import Path
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.ledger import Amount
+    from preprocess.engine.ledger import Amount
+    from preprocess.model.artwork.artwork import Artwork
     from preprocess.recipe.load import LoadedRecipe, Step
 
 
@@ -206,7 +206,7 @@ def report(
 
 def overlay(result: Conversion, name: str) -> bytes:
     """The picture of what a conversion changed, as SVG."""
-    from preprocess.preview.overlay import overlay_svg
+    from preprocess.preview.overlay.overlay import overlay_svg
 
     return overlay_svg(
         result.before,
@@ -224,8 +224,8 @@ def sheet(
     predicted: tuple[Prediction, Prediction] | None = None,
 ) -> bytes:
     """The job sheet of a conversion as HTML; heat is on it where it was predicted."""
-    from preprocess.preview.sheet import sheet_html
-    from preprocess.preview.sheet_job import Job
+    from preprocess.preview.sheet.job import Job
+    from preprocess.preview.sheet.sheet import sheet_html
 
     return sheet_html(
         Job(

@@ -1,7 +1,7 @@
 """For authors of passes: read a drawing, run a pass on it, and prove that it keeps its promises.
 
 Everything here raises AssertionError with one sentence, so that any test runner can use it. Names
-in this module, in `preprocess.passes.base`, `preprocess.passes.select`, `preprocess.model`,
+in this module, in `preprocess.engine.contract`, `preprocess.engine.selection`, `preprocess.model`,
 `preprocess.units`, `preprocess.findings` and `preprocess.errors` belong to version `API_VERSION` of
 passes: they keep their meaning until that number changes.
 """
@@ -15,21 +15,21 @@ from typing import TYPE_CHECKING, Any, get_type_hints
 import numpy as np
 import shapely
 
+from preprocess.engine.contract import API_VERSION, Contract, Outcome, Params
+from preprocess.engine.facts import CORE, facts_of
+from preprocess.engine.ledger import imbalances, totals
 from preprocess.findings import Severity
-from preprocess.model.bench import Bench
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.bench.bench import Bench
 from preprocess.model.declared import Doc
-from preprocess.model.facts import CORE, facts_of
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.output import output_layers
-from preprocess.passes.base import API_VERSION, Contract, Outcome, Params
 from preprocess.read.reader import read
 from preprocess.recipe.load import load_recipe
-from preprocess.write.colours import assign
-from preprocess.write.document import svg_bytes
-from preprocess.write.readback import disagreements
+from preprocess.write.svg.colours import assign
+from preprocess.write.svg.document import svg_bytes
+from preprocess.write.verify.readback import disagreements
 
 if TYPE_CHECKING:
-    from preprocess.model.artwork import Artwork
+    from preprocess.model.artwork.artwork import Artwork
 
 __all__ = [
     "API_VERSION",

@@ -40,9 +40,9 @@ from comparing.ours import PX_PER_MM, drawn
 from PIL import Image
 
 from preprocess.errors import UserError
-from preprocess.model.artwork import Drawing
-from preprocess.model.shades import Shades
-from preprocess.model.wanted import Wanted
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.options.reading import Wanted
+from preprocess.model.options.shades import Shades
 from preprocess.read.reader import read
 
 SLOW_S = 90

@@ -65,7 +65,7 @@ class Result:
 
 def recipe_for(data: bytes) -> str:
     """A recipe whose part is as large as the drawing's page."""
-    from preprocess.model.wanted import Wanted
+    from preprocess.model.options.reading import Wanted
     from preprocess.read.reader import read
 
     artwork = read(data, "drawing", Wanted()).artwork
@@ -139,7 +139,7 @@ def spans_differ(artwork, pitch: float) -> bool:
 
 def examine(result, loaded) -> list[str]:
     """What is wrong with a conversion that was written."""
-    from preprocess.marking.plan import RasterGroup, plan
+    from preprocess.marking.job.plan import RasterGroup, plan
 
     troubles = []
     groups = [s for s in plan(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]

@@ -29,23 +29,23 @@ import shapely
 from PIL import Image
 from scipy.ndimage import binary_dilation, binary_opening
 
+from preprocess.engine import registry
 from preprocess.errors import Refusal, UserError
-from preprocess.model.output import output_layers
-from preprocess.model.source import Selection
-from preprocess.passes import registry
-from preprocess.preview.difference import compared
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.source import Selection
+from preprocess.preview.overlay.difference import compared
 from preprocess.testing import _check_written, check_outcome, drawing
-from preprocess.write.colours import assign
-from preprocess.write.document import svg_bytes
+from preprocess.write.svg.colours import assign
+from preprocess.write.svg.document import svg_bytes
 from tests.comparing.flat import NOT_WHITE, marked
 from tests.comparing.ours import _data
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.passes.base import Params
+    from preprocess.engine.contract import Params
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
 
 RECIPE = """\
 recipe: 1

@@ -18,22 +18,22 @@ from shapely import MultiPolygon, Point, Polygon, box
 from shapely.affinity import translate
 
 from preprocess.errors import Refusal
-from preprocess.marking.evenness import evenness
-from preprocess.marking.heat import heat
-from preprocess.marking.plan import plan
-from preprocess.marking.schedule import schedule
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament
-from preprocess.model.machine import Machine, PowerSteps
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Direction, Layer, Operation, Settings
-from preprocess.model.shape import Shape
-from preprocess.model.source import Source
-from preprocess.passes.equalize_width import EqualizeWidth, Until
-from preprocess.passes.solve_power import SolvePower
+from preprocess.marking.heat.evenness import evenness
+from preprocess.marking.heat.index import heat
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
+from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.source import Source
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import Machine, PowerSteps
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth, Until
+from preprocess.passes.solve_power.pass_ import SolvePower
 from preprocess.passes.split import Split
-from preprocess.passes.tag_power import By, TagPower
+from preprocess.passes.tag_power.pass_ import By, TagPower
 
 PAGE = Path(__file__).parents[1] / "docs" / "evenness.md"
 MACHINE = Machine(

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.read.wording import KINDS
+from preprocess.read.messages.stops_and_warnings import KINDS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

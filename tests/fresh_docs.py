@@ -9,8 +9,8 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from preprocess.passes import registry
-from preprocess.recipe.pages import pages
+from preprocess.engine import registry
+from preprocess.recipe.reference.pages import pages
 from tests.finding_list import page as findings_page
 from tests.pass_pictures import pictures
 

@@ -14,11 +14,11 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preprocess.coupon.beside import DEFINITION, TABLE
-from preprocess.coupon.definition import read_definition
-from preprocess.coupon.files import files_of
-from preprocess.coupon.grades import read_grades
-from preprocess.coupon.trials import read_profile, trials_of
+from preprocess.calibrate.grades.grades import read_grades
+from preprocess.calibrate.grades.trials import read_profile, trials_of
+from preprocess.coupon.design.definition import read_definition
+from preprocess.coupon.paper.file_names import DEFINITION, TABLE
+from preprocess.coupon.paper.files import files_of
 from preprocess.errors import Place, Refusal, wrong
 from tests.fuzz_yaml import FIXTURES, fuzz, mutated, parser_of
 

@@ -24,7 +24,7 @@ from collections import Counter
 from pathlib import Path
 
 from preprocess.errors import UserError
-from preprocess.model.wanted import Wanted
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
 
 SLOW_S = 10

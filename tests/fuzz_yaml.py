@@ -25,11 +25,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preprocess.errors import UserError
-from preprocess.loading.declared import read_declared
-from preprocess.loading.yaml import parse_yaml
-from preprocess.model.filament import Filament
-from preprocess.model.lettering import Serial, TextRule
-from preprocess.model.machine import Machine
+from preprocess.loading.schema.declared import read_declared
+from preprocess.loading.yaml.document import parse_yaml
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import Machine
+from preprocess.model.options.lettering import Serial, TextRule
 from preprocess.recipe.load import load_recipe
 from preprocess.recipe.schema import Recipe
 from preprocess.series.values import labels, read_table

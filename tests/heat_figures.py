@@ -13,26 +13,26 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import MultiPolygon, Polygon, box
 
-from preprocess.marking.heat import heat
-from preprocess.marking.plan import plan
-from preprocess.marking.plastic import plastic_of
+from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.reference import reference_peak
+from preprocess.marking.heat.superposition import smoothed_rise, struck_at
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
 from preprocess.marking.prediction import predict
-from preprocess.marking.reference import reference_peak
-from preprocess.marking.schedule import schedule
-from preprocess.marking.strikes import strikes
-from preprocess.marking.superposition import smoothed_rise, struck_at
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament, Reference, Window
-from preprocess.model.machine import Machine, RasterGroups
-from preprocess.model.settings import Direction, Layer, Operation, Settings
-from preprocess.model.shape import Shape
-from preprocess.preview.heat_map import heat_map_svg
+from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.solver.medium import plastic_of
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
+from preprocess.model.artwork.shape import Shape
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament, Reference, Window
+from preprocess.model.bench.machine import Machine, RasterGroups
+from preprocess.preview.heat_map.heat_map import heat_map_svg
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.marking.patches import Patch
+    from preprocess.marking.heat.patches import Patch
 
 Curve = tuple[str, str, np.ndarray, np.ndarray]
 """Words, colour, x and y."""

@@ -7,10 +7,10 @@ import math
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.settings import Layer, Operation, Settings
-from preprocess.model.shape import Shape
-from preprocess.model.source import Source
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation, Settings
+from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.source import Source
 
 ENGRAVE = Settings(power=0.55, speed=900.0, pitch=0.1, angle=0.0)
 SCORE = Settings(power=0.3, speed=250.0)

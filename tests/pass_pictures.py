@@ -11,19 +11,19 @@ from xml.sax.saxutils import escape
 
 import shapely
 
-from preprocess.geometry.stroking import outline
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Operation
-from preprocess.passes import registry
+from preprocess.engine import registry
+from preprocess.geometry.lines.stroking import outline
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
-from preprocess.preview.canvas import Frame, mm
+from preprocess.preview.drawing.canvas import Frame, mm
 from preprocess.recipe.load import load_recipe
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from preprocess.model.artwork import Artwork
+    from preprocess.model.artwork.artwork import Artwork
     from preprocess.pipeline import Conversion
 
 SIDE, GAP, TOP, LINE, MOST = 80.0, 8.0, 9.0, 4.6, 70.0

@@ -12,10 +12,10 @@ from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
-from preprocess.model.artwork import Drawing
-from preprocess.model.output import output_layers
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.artwork.output import output_layers
 from preprocess.pipeline import Conversion, convert
-from preprocess.preview.overlay import overlay_svg
+from preprocess.preview.overlay.overlay import overlay_svg
 from preprocess.recipe.load import load_recipe
 from tests.heat_figures import figures
 

@@ -21,27 +21,27 @@ from multiprocessing import get_context
 
 import numpy as np
 
-from preprocess.coupon.build import build, define
-from preprocess.coupon.defaults import Asked
-from preprocess.coupon.fit import fit
-from preprocess.coupon.fit_doubts import doubts
-from preprocess.coupon.fit_patch import Patch, patch_artwork
-from preprocess.coupon.fit_points import points_of
-from preprocess.coupon.fit_proposal import next_definition, proposal
-from preprocess.coupon.grades import Grade
-from preprocess.coupon.judging import judging_order
-from preprocess.coupon.trials import Trial
+from preprocess.calibrate.fit.diagnostics import doubts
+from preprocess.calibrate.fit.fit import fit
+from preprocess.calibrate.grades.grades import Grade
+from preprocess.calibrate.grades.trials import Trial
+from preprocess.calibrate.heat.patch_heat import Patch, patch_artwork
+from preprocess.calibrate.heat.sample_points import points_of
+from preprocess.calibrate.next_coupon.proposal import next_definition, proposal
+from preprocess.coupon.design.build import build, define
+from preprocess.coupon.design.defaults import Asked
+from preprocess.coupon.paper.grading_order import judging_order
 from preprocess.errors import UserError
-from preprocess.geometry.booleans import union
-from preprocess.marking.plan import plan as plan_of
-from preprocess.marking.plastic import plastic_of
-from preprocess.marking.schedule import schedule as schedule_of
-from preprocess.marking.strikes import strikes
-from preprocess.marking.superposition import smoothed_rise
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Operation, Settings
+from preprocess.geometry.overlay.booleans import union
+from preprocess.marking.heat.superposition import smoothed_rise
+from preprocess.marking.job.plan import plan as plan_of
+from preprocess.marking.job.schedule import schedule as schedule_of
+from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.solver.medium import plastic_of
+from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import Machine
 
 MACHINE = Machine(name="bench galvo", spot=0.08, turnaround=1.2e-3, fly_back=2500.0, rated_power=5)
 BELIEVED = Filament(name="moss-green PETG", polymer="PETG")

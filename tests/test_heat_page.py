@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from preprocess.marking.heat import GRADED, UNGRADED
-from preprocess.marking.plastic import UNCALIBRATED
+from preprocess.marking.heat.index import GRADED, UNGRADED
+from preprocess.marking.solver.medium import UNCALIBRATED
 from tests.heat_figures import facts
 
 PAGE = (Path(__file__).parents[1] / "docs" / "heat.md").read_text("utf-8")

@@ -14,15 +14,15 @@ from shapely import MultiPolygon, Point, box
 
 from preprocess.errors import Refusal
 from preprocess.jig import jig
-from preprocess.marking.datum import datum
-from preprocess.model.artwork import Page
-from preprocess.model.bench import Bench
-from preprocess.model.machine import Machine
-from preprocess.model.part import Part
+from preprocess.marking.machine.datum import datum
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine
+from preprocess.model.bench.part import Part
 from preprocess.pipeline import convert
-from preprocess.preview.overlay import overlay_svg
+from preprocess.preview.overlay.overlay import overlay_svg
 from preprocess.recipe.load import load_recipe
-from preprocess.write.readback import read_back_shapes
+from preprocess.write.verify.readback import read_back_shapes
 from tests.labels import fern_label
 
 JOBS = Path(__file__).parents[1] / "fixtures" / "jobs"

@@ -65,7 +65,7 @@ def judge(table: Path, number: int) -> None:
     """Let the simulated user fill in a table."""
     import numpy as np
 
-    from preprocess.coupon.beside import definitions_beside
+    from preprocess.coupon.paper.file_names import definitions_beside
     from tests.simulated_users import judged, user
 
     text = table.read_text()

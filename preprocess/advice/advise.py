@@ -13,16 +13,16 @@ from preprocess.advice.shortlist import shortlist
 from preprocess.advice.tries import own_sweep, settings_of, speeds, start_power, ways
 from preprocess.advice.ways import Way
 from preprocess.errors import wrong
-from preprocess.model.bench import Bench
-from preprocess.model.settings import Operation
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.bench import Bench
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from preprocess.advice.job import Job, Trial
-    from preprocess.model.filament import Window
-    from preprocess.model.machine import Machine
-    from preprocess.model.settings import Settings
+    from preprocess.model.artwork.settings import Settings
+    from preprocess.model.bench.filament import Window
+    from preprocess.model.bench.machine import Machine
 
 MOST = 6
 """Ways that are simulated in full, the recipe as it stands among them."""

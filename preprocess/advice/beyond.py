@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.advice.telling import numbered
-from preprocess.marking.beyond_notes import beyond
+from preprocess.marking.checks.extrapolation import beyond
 from preprocess.units import PITCH, SPEED
 
 if TYPE_CHECKING:
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from preprocess.advice.advise import Advice
     from preprocess.advice.ways import Way
-    from preprocess.model.filament import Filament
+    from preprocess.model.bench.filament import Filament
 
 
 def ungraded(advice: Advice, filament: Filament | None) -> list[str]:

@@ -8,21 +8,21 @@ from typing import TYPE_CHECKING
 from preprocess.advice.ways import edit_of
 from preprocess.errors import UserError
 from preprocess.findings import Severity
-from preprocess.marking.heat import heat_of
-from preprocess.marking.plan import plan
-from preprocess.marking.schedule import schedule
-from preprocess.model.output import output_layers
+from preprocess.marking.heat.index import heat_of
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
+from preprocess.model.artwork.output import output_layers
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
-from preprocess.recipe.rewrite import rewritten
+from preprocess.recipe.starter.edit import rewritten
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from preprocess.advice.ways import Way
-    from preprocess.marking.heat import Heat
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.output import OutputLayer
+    from preprocess.marking.heat.index import Heat
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.output import OutputLayer
     from preprocess.recipe.load import LoadedRecipe
 
 

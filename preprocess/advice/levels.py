@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.bands import ALIKE
-from preprocess.marking.evenness import FIRST, LAST, row_medians_of
-from preprocess.marking.patches import quantile, values
+from preprocess.marking.heat.evenness import FIRST, LAST, row_medians_of
+from preprocess.marking.heat.patches import quantile, values
+from preprocess.marking.job.row_bands import ALIKE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
-    from preprocess.marking.patches import Patch
+    from preprocess.marking.heat.patches import Patch
 
     Floats = NDArray[np.float64]
 

@@ -11,17 +11,17 @@ import numpy as np
 from preprocess.advice.figures import Figures
 from preprocess.advice.levels import levelled
 from preprocess.advice.shares import Shares
-from preprocess.marking.evenness import evenness
-from preprocess.marking.patches import values
-from preprocess.marking.profile_notes import spike_needed, spike_of
-from preprocess.model.machine import Machine, PowerSteps
+from preprocess.marking.checks.profile import spike_needed, spike_of
+from preprocess.marking.heat.evenness import evenness
+from preprocess.marking.heat.patches import values
+from preprocess.model.bench.machine import Machine, PowerSteps
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from preprocess.advice.job import Trial
     from preprocess.advice.ways import Way
-    from preprocess.model.bench import Bench
+    from preprocess.model.bench.bench import Bench
 
     Floats = NDArray[np.float64]
 

@@ -10,7 +10,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from preprocess.model.filament import Window
+    from preprocess.model.bench.filament import Window
 
     Floats = NDArray[np.float64]
 

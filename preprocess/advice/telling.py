@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.advice.shares import WHOLE
 from preprocess.advice.ways import Sweep, edit_of
-from preprocess.recipe.rewrite import lines_of
+from preprocess.recipe.starter.edit import lines_of
 from preprocess.units import SHARE, SPEED, TIME
 
 if TYPE_CHECKING:

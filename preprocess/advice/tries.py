@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING
 
 from preprocess.advice.ways import Sweep, Way, edit_of
 from preprocess.errors import wrong
-from preprocess.marking.plan import USUAL
-from preprocess.marking.powers import settable
-from preprocess.model.machine import Machine, RasterGroups
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Direction, Operation
+from preprocess.marking.job.plan import USUAL
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Direction, Operation
+from preprocess.model.bench.machine import Machine, RasterGroups
+from preprocess.passes.solve_power.solver import settable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from preprocess.advice.job import Job, Trial
-    from preprocess.model.settings import Settings
+    from preprocess.model.artwork.settings import Settings
 
 PACES = 0.5, 0.7, 1.0, 1.4, 2.0
 """Speeds that are tried, as multiples of the reference's: beyond twice nobody graded anything."""

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
-from preprocess.recipe.rewrite import Edit
+from preprocess.recipe.starter.edit import Edit
 from preprocess.units import ANGLE, PITCH, SHARE, SPEED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from preprocess.model.settings import Direction
+    from preprocess.model.artwork.settings import Direction
 
 FOR_HEAT = frozenset({"tag-power", "equalize-width", "solve-power", "hatch", "order-shapes"})
 """Passes that are here to even out heat: what advice exchanges. All others stay."""

@@ -79,7 +79,7 @@ def _recipe(advice: Advice, job: Job, choose: int | None, names: tuple[str, str 
     from preprocess.advice.telling import best_of, numbered
     from preprocess.cli import files
     from preprocess.errors import wrong
-    from preprocess.recipe.rewrite import moved, named
+    from preprocess.recipe.starter.edit import moved, named
 
     ways, (target, design) = numbered(advice), names
     number = best_of(advice) if choose is None else choose

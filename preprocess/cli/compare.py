@@ -21,8 +21,8 @@ def compare(
 ) -> None:
     """Draw what is different between two drawings."""
     from preprocess.cli import files, show
-    from preprocess.model.wanted import Wanted
-    from preprocess.preview.overlay import compare_svg
+    from preprocess.model.options.reading import Wanted
+    from preprocess.preview.overlay.overlay import compare_svg
     from preprocess.read.reader import read
 
     one, other = files.read_drawing(before), files.read_drawing(after)

@@ -13,8 +13,8 @@ from preprocess.cli.options import RECIPE, AsJson, Quiet
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from preprocess.coupon.defaults import Asked
-    from preprocess.coupon.model import CouponDefinition
+    from preprocess.coupon.design.defaults import Asked
+    from preprocess.coupon.design.model import CouponDefinition
     from preprocess.recipe.load import LoadedRecipe
     from preprocess.units import Quantity
 
@@ -79,7 +79,7 @@ def coupon(
     with the machine. The machine's manual and local codes decide.
     """
     from preprocess.cli import files, show
-    from preprocess.coupon.defaults import Asked
+    from preprocess.coupon.design.defaults import Asked
     from preprocess.errors import Exit, Place, Refusal, wrong
     from preprocess.units import LENGTH, PITCH, SHARE, SPEED
 
@@ -94,7 +94,7 @@ def coupon(
     )
     loaded = files.load_recipe_alone(recipe)
     target = Path(out or f"{kind}.svg")
-    from preprocess.coupon.files import files_of, paths_of
+    from preprocess.coupon.paper.files import files_of, paths_of
 
     files.refuse_inputs([str(path) for path in paths_of(target)], loaded.read_files)
     size = _size(plate, "--plate") if plate else _plate_of(loaded, recipe)
@@ -115,7 +115,7 @@ def coupon(
 def _keep_grades(written: Mapping[Path, bytes]) -> None:
     """Refuse to write over a table that says anything else: somebody's grades are in it."""
     from preprocess.cli import files
-    from preprocess.coupon.beside import TABLE
+    from preprocess.coupon.paper.file_names import TABLE
     from preprocess.errors import Place, wrong
 
     for path, data in written.items():
@@ -127,8 +127,8 @@ def _keep_grades(written: Mapping[Path, bytes]) -> None:
 def _defined(
     kind: str, loaded: LoadedRecipe, plate: tuple[float, float], asked: Asked
 ) -> CouponDefinition:
-    from preprocess.coupon.build import define
-    from preprocess.model.bench import Bench
+    from preprocess.coupon.design.build import define
+    from preprocess.model.bench.bench import Bench
 
     bench = Bench(machine=loaded.machine, filament=loaded.filament, parts=loaded.wanted.parts)
     settings = loaded.wanted.settings

@@ -10,8 +10,8 @@ import typer
 from preprocess.cli.options import AsJson
 
 if TYPE_CHECKING:
-    from preprocess.coupon.equivalents import Equivalent, Equivalents
-    from preprocess.model.filament import Filament
+    from preprocess.calibrate.equivalents import Equivalent, Equivalents
+    from preprocess.model.bench.filament import Filament
 
 
 def equivalents(
@@ -31,9 +31,9 @@ def equivalents(
     """Say which power goes with which speed along the even band, its span, and the time per cm²."""
     from dataclasses import asdict
 
+    from preprocess.calibrate.equivalents import equivalents as found_for
+    from preprocess.calibrate.grades.trials import read_profile
     from preprocess.cli import show
-    from preprocess.coupon.equivalents import equivalents as found_for
-    from preprocess.coupon.trials import read_profile
 
     filament, trials = read_profile(Path(profile))
     machine = trials[-1].definition.machine if trials else None

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Place, wrong
-from preprocess.loading.files import decoded, read_text
+from preprocess.loading.yaml.files import decoded, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -13,9 +13,9 @@ from preprocess.cli.options import AsJson, Quiet
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.coupon.fit import Fit
-    from preprocess.coupon.fit_proposal import Proposal
-    from preprocess.model.filament import Filament
+    from preprocess.calibrate.fit.fit import Fit
+    from preprocess.calibrate.next_coupon.proposal import Proposal
+    from preprocess.model.bench.filament import Filament
 
 
 def fit(
@@ -88,12 +88,12 @@ def _fit(
 ) -> None:
     from dataclasses import replace
 
+    from preprocess.calibrate.fit.diagnostics import doubts
+    from preprocess.calibrate.fit.fit import fit as fitted
+    from preprocess.calibrate.fit.profile import profile_bytes, profile_of
+    from preprocess.calibrate.grades.trials import trials_from
+    from preprocess.calibrate.next_coupon.proposal import proposal
     from preprocess.cli import files, show
-    from preprocess.coupon.fit import fit as fitted
-    from preprocess.coupon.fit_doubts import doubts
-    from preprocess.coupon.fit_profile import profile_bytes, profile_of
-    from preprocess.coupon.fit_proposal import proposal
-    from preprocess.coupon.trials import trials_from
 
     plot, following = pictures
     read = [Path(table) for table in tables]
@@ -111,7 +111,7 @@ def _fit(
         _tell(found, profile, offer)
     written = {str(out): profile_bytes(profile, trials)}
     if plot:
-        from preprocess.coupon.fit_plot import plot_svg
+        from preprocess.calibrate.report.plot import plot_svg
 
         written[plot] = plot_svg(found, profile)
     if offer and following:
@@ -122,8 +122,8 @@ def _fit(
 
 
 def _next(fit: Fit, offer: Proposal, target: Path) -> dict[str, bytes]:
-    from preprocess.coupon.files import files_of
-    from preprocess.coupon.fit_proposal import next_definition
+    from preprocess.calibrate.next_coupon.proposal import next_definition
+    from preprocess.coupon.paper.files import files_of
     from preprocess.errors import Refusal, wrong
 
     try:
@@ -134,8 +134,8 @@ def _next(fit: Fit, offer: Proposal, target: Path) -> dict[str, bytes]:
 
 
 def _tell(fit: Fit, profile: Filament, offer: Proposal) -> None:
+    from preprocess.calibrate.report.words import figures, next_words, summary
     from preprocess.cli import show
-    from preprocess.coupon.fit_words import figures, next_words, summary
 
     show.paragraph(summary(fit, profile))
     show.table(("", "value", "90 of 100 cases"), figures(profile))
@@ -157,7 +157,7 @@ def as_data(fit: Fit, profile: Filament, offer: Proposal) -> dict[str, object]:
     """What is told, for scripts."""
     from dataclasses import replace
 
-    from preprocess.loading.plain import plain
+    from preprocess.loading.schema.plain import plain
 
     return {
         "profile": plain(replace(profile, trials=())),
@@ -170,9 +170,9 @@ def as_data(fit: Fit, profile: Filament, offer: Proposal) -> dict[str, object]:
 
 
 def _compare(first: str, second: str, *, as_json: bool) -> None:
+    from preprocess.calibrate.grades.trials import read_profile
+    from preprocess.calibrate.report.words import compared
     from preprocess.cli import show
-    from preprocess.coupon.fit_words import compared
-    from preprocess.coupon.trials import read_profile
 
     one, other = read_profile(Path(first))[0], read_profile(Path(second))[0]
     rows, remarks = compared(one, other)

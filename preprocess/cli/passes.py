@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 import typer
 
 if TYPE_CHECKING:
-    from preprocess.recipe.explain import Explained
+    from preprocess.recipe.reference.explain import Explained
 
 
 def passes(
@@ -24,23 +24,23 @@ def passes(
     elif name is None:
         _list()
     else:
-        from preprocess.recipe.explain import explain
+        from preprocess.recipe.reference.explain import explain
 
         _show(explain(name))
 
 
 def _list() -> None:
     from preprocess.cli import show
-    from preprocess.passes import registry
+    from preprocess.engine import registry
 
     show.pairs([(name, registry.summary(name)) for name in registry.names()])
 
 
 def _check() -> None:
     from preprocess.cli import show
+    from preprocess.engine import registry
     from preprocess.errors import Exit, UserError
-    from preprocess.passes import registry
-    from preprocess.recipe.explain import explain
+    from preprocess.recipe.reference.explain import explain
 
     broken = False
     for name in registry.names():

@@ -9,8 +9,8 @@ import typer
 from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet
 
 if TYPE_CHECKING:
+    from preprocess.marking.checks.dose_check import SecondOpinion
     from preprocess.marking.prediction import Prediction
-    from preprocess.marking.second_opinion import SecondOpinion
 
 
 def predict(
@@ -33,8 +33,8 @@ def predict(
 
     loaded, drawing = files.load(recipe, design)
     files.refuse_inputs(list(filter(None, (map_, report))), [*loaded.read_files, drawing.path])
+    from preprocess.marking.checks.dose_check import second_opinion
     from preprocess.marking.prediction import predict as foresee
-    from preprocess.marking.second_opinion import second_opinion
     from preprocess.pipeline import convert, foreseen, predictions
     from preprocess.pipeline import report as make_report
 
@@ -50,7 +50,7 @@ def predict(
         _tell(after, second_opinion(after, result.after, result.bench))
     written = []
     if map_:
-        from preprocess.preview.heat_map import heat_map_svg
+        from preprocess.preview.heat_map.heat_map import heat_map_svg
 
         picture = heat_map_svg(
             result.after,

@@ -106,7 +106,7 @@ def series(
 def _labels(loaded: LoadedRecipe, values: str, found: Sequence[Design]) -> tuple[Design, ...]:
     from pathlib import Path
 
-    from preprocess.loading.files import read_text
+    from preprocess.loading.yaml.files import read_text
     from preprocess.series.values import labels, read_table
 
     if len(found) != 1:

@@ -40,8 +40,8 @@ def start(
         raise wrong("this recipe is there already", remedy, place=Place(target))
     from preprocess.pipeline import convert
     from preprocess.recipe.load import load_recipe
-    from preprocess.recipe.measure import measured
-    from preprocess.recipe.start import first_recipe
+    from preprocess.recipe.starter.measure import measured
+    from preprocess.recipe.starter.start import first_recipe
 
     found = measured(drawing.data, drawing.name)
     text = first_recipe(found, _seen_from(target, drawing.path), drawing.title)

@@ -5,22 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from preprocess.marking.heat import heat_of
-from preprocess.marking.neighbours import Neighbours
-from preprocess.marking.plan import plan as plan_of
-from preprocess.marking.profile_notes import profile_findings
-from preprocess.marking.schedule import schedule as schedule_of
-from preprocess.marking.scored_notes import scored_findings
-from preprocess.marking.summary import heat_findings
-from preprocess.marking.surface import surface_findings
+from preprocess.marking.checks.profile import profile_findings
+from preprocess.marking.checks.scored_rows import scored_findings
+from preprocess.marking.heat.contributors import Neighbours
+from preprocess.marking.heat.findings import heat_findings
+from preprocess.marking.heat.index import heat_of
+from preprocess.marking.job.plan import plan as plan_of
+from preprocess.marking.job.schedule import schedule as schedule_of
+from preprocess.marking.machine.surface import surface_findings
 
 if TYPE_CHECKING:
     from preprocess.findings import Finding
-    from preprocess.marking.heat import Heat
-    from preprocess.marking.plan import Plan
-    from preprocess.marking.schedule import Schedule
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
+    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.schedule import Schedule
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,28 +8,28 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 import shapely
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED
+from preprocess.engine.ledger_entries import exchanged
+from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
-from preprocess.geometry.booleans import union
-from preprocess.geometry.components import together
-from preprocess.geometry.edge_shift import shared_out, shifted
-from preprocess.geometry.outlines import enclosed
-from preprocess.geometry.parts import as_lines
-from preprocess.marking.spot_notes import spot_notes
+from preprocess.findings import Finding, note, warn
+from preprocess.geometry.base.normalise import as_lines
+from preprocess.geometry.offset.outlines import enclosed
+from preprocess.geometry.offset.safe_offset import Kind, shared_out, shifted
+from preprocess.geometry.overlay.booleans import union
+from preprocess.geometry.overlay.components import together
+from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
-from preprocess.model.facts import FILLED, MERGED
-from preprocess.model.settings import Operation
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.entries import exchanged
-from preprocess.passes.select import chosen
 from preprocess.units import Length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.geometry.edge_shift import Kept
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
+    from preprocess.geometry.offset.safe_offset import Kept
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
 
     Moved = tuple[Shape, Shape, tuple[Kept, ...]]
 
@@ -146,3 +146,65 @@ def _lines(shape: Shape, by: float) -> Moved:
     still = [line for line in shape.geometry.geoms if not line.is_closed]
     geometry = as_lines([*map(shapely.LineString, rings), *still]) if by else shape.geometry
     return shape, replace(shape, geometry=geometry), kept
+
+
+TOLD_APART = 12
+"""Up to this many places of one kind in a shape are told one by one, more in one sentence."""
+
+
+def spot_notes(moved: Sequence[Moved], by: float, *, bleed_unknown: bool) -> Iterator[Finding]:
+    """All findings about shapes before and after, with the places that stayed as drawn.
+
+    Args:
+        moved: shape, the same with its edges moved, and what of it stayed.
+        by: how far inward, mm; negative means outward.
+        bleed_unknown: whether the distance lacks the bleed of the filament.
+    """
+    if not moved or not by:
+        yield note("nothing-compensated", "no edge was moved for the width of the beam")
+        return
+    yield _summary(moved, by)
+    if bleed_unknown:
+        message = "nobody knows how far this filament bleeds, so only half the spot is made up for"
+        yield note("bleed-unknown", message, "give the filament its bleed, or the pass its by")
+    for shape, _, kept in moved:
+        for kind in dict.fromkeys(one.kind for one in kept):
+            same = [one for one in kept if one.kind is kind]
+            for some in [[one] for one in same] if len(same) <= TOLD_APART else [same]:
+                yield _stayed(shape, kind, some, abs(by))
+
+
+def _summary(moved: Sequence[Moved], by: float) -> Finding:
+    before = sum(old.geometry.area for old, _, _ in moved)
+    after = sum(new.geometry.area for _, new, _ in moved)
+    message = (
+        f"edges of {_count(len(moved), 'shape')} moved {'inward' if by > 0 else 'outward'} by "
+        f"{abs(by):g} mm: {before:.2f} mm² became {after:.2f} mm²"
+    )
+    return note("spot-compensated", message, elements=[old.id for old, _, _ in moved])
+
+
+def _stayed(shape: Shape, kind: Kind, places: Sequence[Kept], by: float) -> Finding:
+    several = len(places) > 1
+    what = f"{_count(len(places), kind)} of {shape.id}"
+    are, stay = ("are", "stay") if several else ("is", "stays")
+    if kind in {Kind.PART, Kind.BRIDGE, Kind.END}:
+        message = (
+            f"{what} {are} too thin to be drawn in by {by:g} mm on either side and {stay} as "
+            "drawn, so the mark gets wider there"
+        )
+        remedy = "thicken it in the drawing, or score it as a line"
+        finding = warn("too-thin-for-spot", message, remedy, elements=[shape.id])
+    else:
+        message = (
+            f"{what} {are} too narrow to grow into by {by:g} mm on either side and {stay} as "
+            "drawn, so that nothing closes"
+        )
+        remedy = "widen it in the drawing, or let the edges grow less"
+        finding = warn("too-close-for-spot", message, remedy, elements=[shape.id])
+    return replace(finding, layer=shape.layer, spot=places[0].at)
+
+
+def _count(number: int, noun: str) -> str:
+    plural = "es" if noun.endswith("ch") else "s"
+    return f"{number} {noun}{'' if number == 1 else plural}"

@@ -10,16 +10,16 @@ import numpy as np
 import shapely
 from annotated_types import Ge
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED, SEPARATE, ZONED
+from preprocess.engine.ledger_entries import exchanged
+from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.parts import as_area, as_lines
-from preprocess.geometry.repeats import first_alike
-from preprocess.geometry.stretches import without_stretches
+from preprocess.geometry.base.normalise import as_area, as_lines
+from preprocess.geometry.lines.collinear import without_stretches
+from preprocess.geometry.lines.duplicates import first_alike
+from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
-from preprocess.model.facts import FILLED, MERGED, SEPARATE, ZONED
-from preprocess.model.settings import Operation
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.entries import exchanged
-from preprocess.passes.select import chosen
 from preprocess.units import Length
 
 if TYPE_CHECKING:
@@ -27,9 +27,9 @@ if TYPE_CHECKING:
 
     from shapely import LineString
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
 
 SHOWN = 8
 """Pairs that are named in a sentence; the finding's elements hold all."""

@@ -7,21 +7,21 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from annotated_types import Gt
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED, SEPARATE
+from preprocess.engine.ledger import Amount, Change
+from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.inset import Retreat, inset
+from preprocess.geometry.offset.tip_inset import Retreat, inset
 from preprocess.model.declared import Doc
-from preprocess.model.facts import FILLED, MERGED, SEPARATE
-from preprocess.model.ledger import Amount, Change
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.select import chosen
 from preprocess.units import Length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
 
 TOLD_APART = 12
 """Up to this many tips of a shape are told one by one, more in one sentence."""

@@ -10,26 +10,26 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 import shapely
 from annotated_types import Gt
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED, SEPARATE, ZONED
+from preprocess.engine.ledger_entries import exchanged
+from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note
-from preprocess.geometry.booleans import union
-from preprocess.geometry.crossing_strokes import crossing_rings, without_gaps
-from preprocess.geometry.overlaps import overlapping
-from preprocess.geometry.parts import as_lines
+from preprocess.geometry.base.normalise import as_lines
+from preprocess.geometry.overlay.booleans import union
+from preprocess.geometry.overlay.even_odd import crossing_rings, without_gaps
+from preprocess.geometry.overlay.overlaps import overlapping
+from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
-from preprocess.model.facts import FILLED, MERGED, SEPARATE, ZONED
-from preprocess.model.settings import Operation
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.closing import closed
-from preprocess.passes.entries import exchanged
-from preprocess.passes.select import chosen
+from preprocess.passes._shared.close_contours import closed
 from preprocess.units import Length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
 
     Test = Callable[[Shape], bool]
     Step = tuple[Sequence[Shape], list[Finding]]

@@ -7,25 +7,25 @@ from typing import TYPE_CHECKING, ClassVar
 
 from shapely import MultiPolygon
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, ZONED
+from preprocess.engine.ledger_entries import exchanged
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.beside import beside
-from preprocess.geometry.parts import as_area
-from preprocess.geometry.uppermost import uppermost
-from preprocess.marking.plan import USUAL
-from preprocess.model.facts import BARRED, FILLED, MERGED, POWERED, ZONED
-from preprocess.model.settings import Operation
-from preprocess.model.source import Source
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.entries import exchanged
+from preprocess.geometry.base.normalise import as_area
+from preprocess.geometry.overlay.topmost import uppermost
+from preprocess.geometry.rows.same_rows import beside
+from preprocess.marking.job.plan import USUAL
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Source
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.picture import Picture
-    from preprocess.model.shape import Shape
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.picture import Picture
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,24 +8,24 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED, ZONED
+from preprocess.engine.ledger import Amount, Change
+from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note
-from preprocess.geometry.booleans import union
-from preprocess.geometry.meeting import in_turn, insides_meet
-from preprocess.model.facts import FILLED, MERGED, ZONED
-from preprocess.model.ledger import Amount, Change
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.effect import without_effect
-from preprocess.passes.naming import fresh
-from preprocess.passes.select import chosen
+from preprocess.geometry.base.pairs import in_turn, insides_meet
+from preprocess.geometry.overlay.booleans import union
+from preprocess.passes._shared.fresh_ids import fresh
+from preprocess.passes._shared.sweep_effect import without_effect
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
 
     Ints = NDArray[np.intp]
 

@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from annotated_types import Ge
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED
+from preprocess.engine.ledger_entries import exchanged
+from preprocess.engine.selection import chosen, named
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.booleans import difference, union
-from preprocess.geometry.offset import shrink
-from preprocess.geometry.outlines import enclosed
+from preprocess.geometry.offset.offset import shrink
+from preprocess.geometry.offset.outlines import enclosed
+from preprocess.geometry.overlay.booleans import difference, union
+from preprocess.model.artwork.source import Selection
 from preprocess.model.declared import Doc
-from preprocess.model.facts import FILLED, MERGED
-from preprocess.model.source import Selection
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.entries import exchanged
-from preprocess.passes.naming import fresh
-from preprocess.passes.select import chosen, named
+from preprocess.passes._shared.fresh_ids import fresh
 from preprocess.units import Length
 
 if TYPE_CHECKING:
@@ -26,9 +26,9 @@ if TYPE_CHECKING:
 
     from shapely import MultiPolygon
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
 
 SPECK = 1e-3
 """Areas below this, in mm², are not worth a finding."""

@@ -11,8 +11,11 @@ import numpy as np
 import shapely
 from annotated_types import Ge, Le
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED
+from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note
-from preprocess.geometry.visits import (
+from preprocess.geometry.rows.visit_order import (
     coolness,
     far_apart,
     mixed,
@@ -20,14 +23,11 @@ from preprocess.geometry.visits import (
     short_way,
     travel,
 )
-from preprocess.marking.heat import heat_of
-from preprocess.marking.plan import plan
-from preprocess.marking.schedule import schedule
+from preprocess.marking.heat.index import heat_of
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
 from preprocess.model.declared import Doc
-from preprocess.model.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.effect import without_effect
-from preprocess.passes.select import chosen
+from preprocess.passes._shared.sweep_effect import without_effect
 from preprocess.units import Share
 
 if TYPE_CHECKING:
@@ -35,10 +35,10 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from preprocess.marking.heat import Heat
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
+    from preprocess.marking.heat.index import Heat
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
 
     Floats = NDArray[np.float64]
 

@@ -6,28 +6,33 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
+import numpy as np
+import shapely
 from annotated_types import Ge
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import CORE
+from preprocess.engine.ledger import Change, amount_of
+from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
-from preprocess.geometry.booleans import union
-from preprocess.geometry.components import together
-from preprocess.geometry.edge_lines import edge_lines
-from preprocess.marking.edge_notes import edge_notes
+from preprocess.findings import Finding, note, warn
+from preprocess.geometry.offset.inset_lines import edge_lines
+from preprocess.geometry.offset.opening import residue
+from preprocess.geometry.overlay.booleans import union
+from preprocess.geometry.overlay.components import together
+from preprocess.model.artwork.settings import Layer, Operation, Settings
+from preprocess.model.artwork.shape import Shape
 from preprocess.model.declared import Doc
-from preprocess.model.facts import CORE
-from preprocess.model.ledger import Change, amount_of
-from preprocess.model.settings import Layer, Operation, Settings
-from preprocess.model.shape import Shape
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.naming import fresh
-from preprocess.passes.select import chosen
+from preprocess.passes._shared.fresh_ids import fresh
 from preprocess.units import Length
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
+    from shapely import MultiPolygon
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
 
 
 class When(StrEnum):
@@ -143,3 +148,61 @@ def _layer_names(artwork: Artwork, groups: Sequence[Sequence[Shape]]) -> dict[st
     taken = [layer.name for layer in artwork.layers]
     names = fresh([f"{layer}-edges" for layer in layers], taken)
     return dict(zip(layers, names, strict=True))
+
+
+SPECK = 1e-3
+"""Pieces below this, in mm², are not worth a finding."""
+
+
+def edge_notes(
+    groups: Sequence[Sequence[Shape]],
+    areas: Sequence[MultiPolygon],
+    edges: Sequence[Shape],
+    inset: float,
+) -> Iterator[Finding]:
+    """All findings about areas, group by group, and their outlines.
+
+    Args:
+        groups: shapes that are outlined as one.
+        areas: their areas.
+        edges: the outlines, without the empty ones.
+        inset: how far they keep inside, mm.
+    """
+    if not groups:
+        yield note("no-edges", "there is no engraved area here whose edge could be scored")
+        return
+    for layer in dict.fromkeys(shape.layer for shape in edges):
+        mine = [shape for shape in edges if shape.layer == layer]
+        length = sum(shape.geometry.length for shape in mine)
+        message = (
+            f"{length:.1f} mm of outline will be scored {inset:g} mm inside the edge, on a layer "
+            f"of their own: {layer}"
+        )
+        yield note("edges-scored", message, elements=[shape.id for shape in mine])
+    yield from _thin(groups, areas, inset)
+
+
+def _thin(
+    groups: Sequence[Sequence[Shape]], areas: Sequence[MultiPolygon], inset: float
+) -> Iterator[Finding]:
+    """Places that are too thin for a line on either side."""
+    if inset <= 0:
+        return
+    found = [residue(area, 2 * inset).pieces for area in areas]
+    pieces = np.concatenate([mine[shapely.area(mine) > SPECK] for mine in found])
+    if not len(pieces):
+        return
+    ids = [
+        shape.id
+        for group, mine in zip(groups, found, strict=True)
+        for shape in group
+        if (shapely.area(mine) > SPECK).any()
+    ]
+    is_one = len(pieces) == 1
+    message = (
+        f"{len(pieces)} place{'' if is_one else 's'} narrower than {2 * inset:g} mm "
+        f"{'has' if is_one else 'have'} no scored edge"
+    )
+    remedy = "thicken them in the drawing, give score-edges a smaller inset, or score them as lines"
+    at = shapely.point_on_surface(pieces[int(np.argmax(shapely.area(pieces)))])
+    yield replace(warn("edge-left-out", message, remedy, elements=ids), spot=(at.x, at.y))

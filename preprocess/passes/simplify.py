@@ -8,24 +8,24 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 import shapely
 from annotated_types import Gt
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED
+from preprocess.engine.ledger_entries import exchanged
+from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.thinning import Thinning
+from preprocess.geometry.lines.simplify import Thinning
+from preprocess.model.artwork.output import output_layers
 from preprocess.model.declared import Doc
-from preprocess.model.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED
-from preprocess.model.output import output_layers
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.entries import exchanged
-from preprocess.passes.select import chosen
 from preprocess.units import Length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from preprocess.geometry.thinning import Thinned
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
+    from preprocess.geometry.lines.simplify import Thinned
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
 
 STEPS = 12
 """Tolerances that are tried between the wanted one and the most, each by the same factor apart."""

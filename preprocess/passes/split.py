@@ -8,24 +8,24 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, NamedTuple
 
 from shapely import MultiPolygon
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, SEPARATE, ZONED
+from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note
-from preprocess.geometry.components import components
-from preprocess.geometry.owners import owners
-from preprocess.geometry.uppermost import uppermost
+from preprocess.geometry.overlay.components import components
+from preprocess.geometry.overlay.owners import owners
+from preprocess.geometry.overlay.topmost import uppermost
 from preprocess.model.declared import Doc
-from preprocess.model.facts import FILLED, SEPARATE, ZONED
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.effect import without_effect
-from preprocess.passes.naming import fresh
-from preprocess.passes.select import chosen
+from preprocess.passes._shared.fresh_ids import fresh
+from preprocess.passes._shared.sweep_effect import without_effect
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
-    from preprocess.model.source import Source
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.artwork.source import Source
+    from preprocess.model.bench.bench import Bench
 
 
 class By(StrEnum):

@@ -7,23 +7,23 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from annotated_types import Ge
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED
+from preprocess.engine.ledger_entries import exchanged
+from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.stroking import outline
+from preprocess.geometry.lines.stroking import outline
+from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
-from preprocess.model.facts import FILLED
-from preprocess.model.settings import Operation
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.entries import exchanged
-from preprocess.passes.select import chosen
 from preprocess.units import Length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape, Stroke
-    from preprocess.model.source import Source
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape, Stroke
+    from preprocess.model.artwork.source import Source
+    from preprocess.model.bench.bench import Bench
 
 HAIR = 1e-6
 """Widths that differ by less than the drawing is read to, in mm, are the same."""

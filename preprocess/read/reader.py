@@ -6,38 +6,38 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Place, wrong
-from preprocess.model.artwork import Artwork
-from preprocess.model.settings import Operation
-from preprocess.read.banding import banded
-from preprocess.read.choices import Choices, selectors_of
-from preprocess.read.clips import clipped
-from preprocess.read.css import Cascade
-from preprocess.read.document import parse
-from preprocess.read.images import off_page
-from preprocess.read.knockout import knocked_out
-from preprocess.read.layering import layer_findings, layers_of, rule_for, shapes_of
-from preprocess.read.lettering import filled
-from preprocess.read.matrices import IDENTITY
-from preprocess.read.pages import opened, page_of, size_findings
-from preprocess.read.pieces import extent, on_page, pieces_of
-from preprocess.read.regions import rectangle
-from preprocess.read.remarks import Remarks
-from preprocess.read.scene import Scene
-from preprocess.read.silhouettes import silhouette_selectors, silhouettes
-from preprocess.read.text.shelf import Shelf
-from preprocess.read.tones import contrast
-from preprocess.read.walk import Walker
+from preprocess.model.artwork.artwork import Artwork
+from preprocess.model.artwork.settings import Operation
+from preprocess.read.clip.clips import clipped
+from preprocess.read.clip.knockout import knocked_out
+from preprocess.read.clip.silhouettes import silhouette_selectors, silhouettes
+from preprocess.read.messages.remarks import Remarks
+from preprocess.read.paint.banding import banded
+from preprocess.read.paint.gradient_levels import contrast
+from preprocess.read.paint.images import off_page
+from preprocess.read.shapes.regions import rectangle
+from preprocess.read.style.cascade import Cascade
+from preprocess.read.style.choices import Choices, selectors_of
+from preprocess.read.text.fonts.catalogue import Shelf
+from preprocess.read.walk.layering import layer_findings, layers_of, rule_for, shapes_of
+from preprocess.read.walk.pages import opened, page_of, size_findings
+from preprocess.read.walk.pieces import extent, on_page, pieces_of
+from preprocess.read.walk.scene import Scene
+from preprocess.read.walk.text_substitution import filled
+from preprocess.read.walk.walk import Walker
+from preprocess.read.xml.affine import IDENTITY
+from preprocess.read.xml.document import parse
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
     from preprocess.findings import Finding
-    from preprocess.model.artwork import Page
-    from preprocess.model.wanted import Wanted
-    from preprocess.read.painted import Frame, Ink, Painted
-    from preprocess.read.pieces import Piece
-    from preprocess.read.viewport import Size
+    from preprocess.model.artwork.artwork import Page
+    from preprocess.model.options.reading import Wanted
+    from preprocess.read.walk.painted import Frame, Ink, Painted
+    from preprocess.read.walk.pieces import Piece
+    from preprocess.read.xml.viewport import Size
 
 
 _TRACED = frozenset({Operation.SCORE, Operation.CUT})

@@ -6,13 +6,13 @@ import unicodedata
 from typing import TYPE_CHECKING, Any
 
 from preprocess.errors import Complaint, Place, UserError
-from preprocess.loading.plain import plain
-from preprocess.model.lettering import Lettering, TextRule
+from preprocess.loading.schema.plain import plain
+from preprocess.model.options.lettering import Lettering, TextRule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from preprocess.loading.yaml import Document
+    from preprocess.loading.yaml.document import Document
     from preprocess.recipe.schema import Recipe
 
 _NEVER_TEXT = frozenset({"Cc", "Cs", "Cn", "Zl", "Zp"})

@@ -6,21 +6,22 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from preprocess.engine.step import Step
 from preprocess.errors import Complaint, UserError, wrong
-from preprocess.loading.declared import read_declared
-from preprocess.loading.files import is_there, read_text
-from preprocess.loading.plain import declared_in, plain
-from preprocess.loading.yaml import Document, load_yaml, parse_yaml
+from preprocess.loading.schema.declared import read_declared
+from preprocess.loading.schema.plain import declared_in, plain
+from preprocess.loading.yaml.document import Document, load_yaml, parse_yaml
+from preprocess.loading.yaml.files import is_there, read_text
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared
-from preprocess.model.filament import Filament
-from preprocess.model.machine import Machine
-from preprocess.model.shades import Shades
-from preprocess.model.source import Selection
-from preprocess.model.wanted import Wanted
+from preprocess.model.options.reading import Wanted
+from preprocess.model.options.shades import Shades
 from preprocess.recipe.lettering import letterings
 from preprocess.recipe.rules import broken_rules, missing_folder, unknown_format
 from preprocess.recipe.schema import Recipe
-from preprocess.recipe.steps import Step, read_steps
+from preprocess.recipe.steps import read_steps
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

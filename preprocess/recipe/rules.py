@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 import cssselect2
 
 from preprocess.errors import Complaint
-from preprocess.loading.files import is_there
-from preprocess.loading.plain import declared_in
-from preprocess.model.shades import Shades
-from preprocess.model.source import Selection
-from preprocess.model.wanted import DEFAULT_LAYER
-from preprocess.read.selectors import compiled
+from preprocess.loading.schema.plain import declared_in
+from preprocess.loading.yaml.files import is_there
+from preprocess.model.artwork.source import Selection
+from preprocess.model.options.reading import DEFAULT_LAYER
+from preprocess.model.options.shades import Shades
+from preprocess.read.style.selectors import compiled
 from preprocess.recipe.lettering import broken_texts
 from preprocess.recipe.schema import FORMAT
 
@@ -21,10 +21,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from preprocess.loading.yaml import Document, KeyPath
+    from preprocess.engine.step import Step
+    from preprocess.loading.yaml.document import Document, KeyPath
     from preprocess.model.declared import Declared
     from preprocess.recipe.schema import Recipe
-    from preprocess.recipe.steps import Step
 
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 _ODD_ID = re.compile(r"#[\w.: -]+")

@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
-from preprocess.model.artwork import Drawing
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import Machine
+from preprocess.model.bench.part import Part
 from preprocess.model.declared import Declared, Doc
-from preprocess.model.filament import Filament
-from preprocess.model.fonts import Fonts
-from preprocess.model.lettering import TextRule
-from preprocess.model.limits import Limits
-from preprocess.model.machine import Machine
-from preprocess.model.part import Part
-from preprocess.model.settings import Operation, Settings
-from preprocess.model.shades import Plain, Shades
-from preprocess.model.wanted import LayerRule
+from preprocess.model.options.fonts import Fonts
+from preprocess.model.options.lettering import TextRule
+from preprocess.model.options.limits import Limits
+from preprocess.model.options.reading import LayerRule
+from preprocess.model.options.shades import Plain, Shades
 
 FORMAT = 1
 """Version of the recipe's format."""

@@ -2,36 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from preprocess.errors import Complaint, Place, UserError
-from preprocess.loading.declared import read_declared
-from preprocess.loading.words import shown
-from preprocess.passes import registry
+from preprocess.engine import registry
+from preprocess.engine.step import Step
+from preprocess.errors import Complaint, UserError
+from preprocess.loading.schema.declared import read_declared
+from preprocess.loading.schema.wording import shown
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from preprocess.loading.yaml import Document, KeyPath
-    from preprocess.passes.base import Params
-
-_PLACE = Place("recipe")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """One pass of the recipe with its parameters.
-
-    `place` is where the recipe names it, `path` its keys from the root of the file, `keys` the
-    places of its parameters.
-    """
-
-    name: str
-    params: Params
-    place: Place = _PLACE
-    path: KeyPath = ()
-    keys: Mapping[str, Place] = field(default_factory=dict)
+    from preprocess.loading.yaml.document import Document, KeyPath
 
 
 def read_steps(document: Document, held: Any) -> tuple[tuple[Step, ...], tuple[Complaint, ...]]:

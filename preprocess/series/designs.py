@@ -12,7 +12,7 @@ from preprocess.errors import Complaint, Place, UserError, wrong
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from preprocess.model.lettering import Lettering
+    from preprocess.model.options.lettering import Lettering
 
 _MAGIC = "*?["
 

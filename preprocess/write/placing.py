@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from preprocess.geometry.turn import axes, to_rows
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Operation
+from preprocess.geometry.base.row_frame import axes, to_rows
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Operation
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from shapely import Geometry
 
-    from preprocess.model.artwork import Artwork, Page
+    from preprocess.model.artwork.artwork import Artwork, Page
 
 
 def growth(before: Page, after: Page) -> dict[str, float]:

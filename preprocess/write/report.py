@@ -8,20 +8,20 @@ from dataclasses import dataclass, field
 from math import fsum
 from typing import TYPE_CHECKING, Any
 
-from preprocess.model.ledger import Amount, totals
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Operation
+from preprocess.engine.ledger import Amount, totals
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Operation
 from preprocess.write.placing import growth, offset
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from preprocess.engine.ledger import Change
     from preprocess.findings import Finding
-    from preprocess.model.artwork import Artwork, Page
-    from preprocess.model.ledger import Change
-    from preprocess.model.output import OutputLayer
-    from preprocess.model.picture import Picture
-    from preprocess.model.settings import Settings
+    from preprocess.model.artwork.artwork import Artwork, Page
+    from preprocess.model.artwork.output import OutputLayer
+    from preprocess.model.artwork.picture import Picture
+    from preprocess.model.artwork.settings import Settings
 
 VERSION = 1
 DIGITS = 6

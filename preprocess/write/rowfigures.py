@@ -6,17 +6,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from preprocess.marking.motion import motion_of
-from preprocess.marking.passage import passage
-from preprocess.marking.plan import RasterGroup, plan
-from preprocess.marking.rows import row_spans
+from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.rows import row_spans
+from preprocess.marking.job.timed_step import passage
+from preprocess.marking.machine.motion import motion_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from preprocess.marking.motion import Motion
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.machine import Machine
+    from preprocess.marking.machine.motion import Motion
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.machine import Machine
 
 
 def row_figures(artwork: Artwork, machine: Machine | None) -> dict[str, dict[str, Any]]:

@@ -15,7 +15,7 @@ from preprocess.advice.telling import best_of, closing, first_answer, numbered, 
 from preprocess.advice.ways import Sweep, Way
 from preprocess.errors import UserError
 from preprocess.marking.prediction import predict
-from preprocess.model.output import output_layers
+from preprocess.model.artwork.output import output_layers
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
 

@@ -6,7 +6,7 @@ import pytest
 
 from preprocess.advice.beyond import ungraded
 from preprocess.advice.ways import Way
-from preprocess.model.filament import Filament, Tried
+from preprocess.model.bench.filament import Filament, Tried
 
 MOSS = Filament(name="moss", tried=Tried(speed=(300.0, 600.0), pitch=(0.1, 0.1)))
 

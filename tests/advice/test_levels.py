@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from preprocess.advice.levels import levelled
-from preprocess.marking.patches import Patch
+from preprocess.marking.heat.patches import Patch
 
 ROWS = 60
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from preprocess.advice.shares import WHOLE, Shares
-from preprocess.model.filament import Window
+from preprocess.model.bench.filament import Window
 
 WINDOW = Window(weak=0.8, heavy=1.25)
 

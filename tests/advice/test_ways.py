@@ -1,7 +1,7 @@
 """What a way asks of a recipe's passes."""
 
 from preprocess.advice.ways import Sweep, Way, edit_of
-from preprocess.model.settings import Direction
+from preprocess.model.artwork.settings import Direction
 
 FERN = (
     {"strokes-to-areas": {"wider_than": "0.3 mm"}},

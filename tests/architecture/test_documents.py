@@ -16,15 +16,15 @@ import pytest
 import shapely
 
 from preprocess.cli.app import app
+from preprocess.engine import registry
+from preprocess.engine.facts import facts_of
+from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Exit
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.bench import Bench
-from preprocess.model.facts import facts_of
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.settings import Layer, Operation
-from preprocess.model.shape import Shape
-from preprocess.model.source import Source
-from preprocess.passes import registry
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.source import Source
+from preprocess.model.bench.bench import Bench
 from preprocess.recipe.load import load_recipe
 
 ROOT = Path(__file__).parents[2]

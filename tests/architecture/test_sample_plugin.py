@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 import shapely
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED, SEPARATE
+from preprocess.engine.ledger import Change, amount_of
 from preprocess.findings import warn
 from preprocess.model.declared import Doc
-from preprocess.model.facts import FILLED, MERGED, SEPARATE
-from preprocess.model.ledger import Change, amount_of
-from preprocess.passes.base import Contract, Outcome, Params
 from preprocess.testing import check_pass, drawing
 from preprocess.units import Length
 

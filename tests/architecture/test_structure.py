@@ -11,8 +11,8 @@ from typing import get_type_hints
 
 import pytest
 
+from preprocess.engine import registry
 from preprocess.model.declared import Doc
-from preprocess.passes import registry
 
 ROOT = Path(__file__).parents[2]
 SOURCES = sorted((ROOT / "preprocess").rglob("*.py"))

@@ -14,8 +14,8 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from preprocess.geometry.booleans import union
-from preprocess.model.source import Selection
+from preprocess.geometry.overlay.booleans import union
+from preprocess.model.artwork.source import Selection
 from preprocess.passes.compensate_spot import CompensateSpot
 from preprocess.passes.drop_duplicates import DropDuplicates
 from preprocess.passes.inset_tips import InsetTips

@@ -12,11 +12,11 @@ import shapely
 from scipy.spatial import Voronoi
 from shapely import Polygon
 
-from preprocess.geometry.booleans import union
-from preprocess.geometry.centre_lines import centre_lines
-from preprocess.geometry.centre_lines_side import lines_along
-from preprocess.geometry.fill import resolve
-from preprocess.geometry.snap import rounded
+from preprocess.geometry.base.rounding import rounded
+from preprocess.geometry.medial_axis.centre_lines import centre_lines
+from preprocess.geometry.medial_axis.parallel_lines import lines_along
+from preprocess.geometry.overlay.booleans import union
+from preprocess.geometry.overlay.fill_rules import resolve
 from tests.benchmarks import art
 from tests.benchmarks.table import HEAD, Line, seconds
 

@@ -19,8 +19,8 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "marking"))
 from drawn import area_of, artwork, shape, wedge
 from struck import GALVO, settings
 
-from preprocess.marking.heat import heat
-from preprocess.model.bench import Bench
+from preprocess.marking.heat.index import heat
+from preprocess.model.bench.bench import Bench
 
 
 def disc_with_slits():

@@ -14,14 +14,14 @@ import numpy as np
 import pyclipper
 import shapely
 
-from preprocess.geometry.booleans import union
-from preprocess.geometry.components import together
-from preprocess.geometry.fill import resolve
-from preprocess.geometry.flatten import flatten_cubics
-from preprocess.geometry.offset import shrink
-from preprocess.geometry.snap import rounded
-from preprocess.geometry.sweep import contours_of, sweep
-from preprocess.geometry.visits import coolness, far_apart
+from preprocess.geometry.base.flatten import flatten_cubics
+from preprocess.geometry.base.rounding import rounded
+from preprocess.geometry.base.sweep import contours_of, sweep
+from preprocess.geometry.offset.offset import shrink
+from preprocess.geometry.overlay.booleans import union
+from preprocess.geometry.overlay.components import together
+from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.rows.visit_order import coolness, far_apart
 from tests.benchmarks import art
 from tests.benchmarks.table import HEAD, Line, seconds
 from tests.geometry.rows_agree import worst_row

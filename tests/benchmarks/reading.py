@@ -23,7 +23,7 @@ from pathlib import Path
 
 import numpy as np
 
-from preprocess.read.memory import seldom_collected
+from preprocess.read.xml.memory import seldom_collected
 
 SEGMENTS = 1_000_000
 ELEMENTS = 50_000
@@ -105,10 +105,10 @@ def by_svgelements():
 
 
 def walked():
-    from preprocess.model.wanted import Wanted
+    from preprocess.model.options.reading import Wanted
     from preprocess.read import reader
-    from preprocess.read.pages import opened
-    from preprocess.read.remarks import Remarks
+    from preprocess.read.messages.remarks import Remarks
+    from preprocess.read.walk.pages import opened
 
     def walk(data):
         remarks = Remarks()
@@ -119,14 +119,14 @@ def walked():
 
 
 def flattened():
-    from preprocess.read.solids import contours_of
+    from preprocess.read.shapes.fill_and_stroke import contours_of
 
     walk = walked()
     return lambda data: contours_of(walk(data), TOLERANCE)
 
 
 def whole():
-    from preprocess.model.wanted import Wanted
+    from preprocess.model.options.reading import Wanted
     from preprocess.read.reader import read
 
     return lambda data: read(data, "bench.svg", Wanted())

@@ -36,12 +36,12 @@ ENOUGH_S = 2.0
 def stages(folder: Path) -> dict[str, float]:
     """Seconds of each stage; run in a process of its own."""
     from preprocess.marking.prediction import predict
-    from preprocess.model.bench import Bench
-    from preprocess.model.output import output_layers
+    from preprocess.model.artwork.output import output_layers
+    from preprocess.model.bench.bench import Bench
     from preprocess.passes.split import Split
     from preprocess.read.reader import read
     from preprocess.recipe.load import load_recipe
-    from preprocess.write.document import svg_bytes
+    from preprocess.write.svg.document import svg_bytes
 
     loaded = load_recipe(folder / "recipe.yaml")
     data = (folder / "design.svg").read_bytes()

@@ -3,7 +3,7 @@
 import time
 from dataclasses import dataclass
 
-from preprocess.read.memory import seldom_collected
+from preprocess.read.xml.memory import seldom_collected
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from preprocess.cli.coupon import KINDS
-from preprocess.coupon.model import Kind
+from preprocess.coupon.design.model import Kind
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "coupons"
 FILES = ["t.coupon.html", "t.coupon.yaml", "t.grades.csv", "t.svg"]

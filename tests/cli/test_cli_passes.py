@@ -8,8 +8,8 @@ import sys
 import pytest
 
 from preprocess.cli.app import main
-from preprocess.loading.declared import describe
-from preprocess.passes import registry
+from preprocess.engine import registry
+from preprocess.loading.schema.declared import describe
 
 
 @pytest.fixture

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from preprocess.geometry.stroking import outline
+from preprocess.geometry.lines.stroking import outline
 
 if TYPE_CHECKING:
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.picture import Picture
-    from preprocess.model.shape import Shape
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.picture import Picture
+    from preprocess.model.artwork.shape import Shape
 
 PX_PER_MM = 96 / 25.4
 THIN = 1.5

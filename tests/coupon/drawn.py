@@ -7,7 +7,7 @@ import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 from pathlib import Path
 
-from preprocess.coupon.model import Kind
+from preprocess.coupon.design.model import Kind
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "coupons"
 KINDS = sorted(Kind)

@@ -11,10 +11,10 @@ import pytest
 from shapely import MultiLineString
 from shapely.affinity import translate
 
-from preprocess.coupon.beside import DEFINITION, TABLE
-from preprocess.coupon.definition import read_definition
-from preprocess.coupon.files import files_of
-from preprocess.coupon.letters import KNOWN, lettering
+from preprocess.coupon.artwork.letters import KNOWN, lettering
+from preprocess.coupon.design.definition import read_definition
+from preprocess.coupon.paper.file_names import DEFINITION, TABLE
+from preprocess.coupon.paper.files import files_of
 from tests.coupon.drawn import FOLDER, KINDS, page, paths
 
 GRID = 2e-4

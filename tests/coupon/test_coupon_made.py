@@ -9,24 +9,24 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, Point, box
 
-from preprocess.coupon.build import build, coupon_of, define
-from preprocess.coupon.defaults import Asked
-from preprocess.coupon.definition import definition_bytes, id_of, read_definition
-from preprocess.coupon.files import files_of
-from preprocess.coupon.model import Kind
-from preprocess.coupon.words import GRADES
-from preprocess.coupon.words import KINDS as KIND_WORDS
+from preprocess.coupon.design.build import build, coupon_of, define
+from preprocess.coupon.design.defaults import Asked
+from preprocess.coupon.design.definition import definition_bytes, id_of, read_definition
+from preprocess.coupon.design.model import Kind
+from preprocess.coupon.paper.files import files_of
+from preprocess.coupon.paper.texts import GRADES
+from preprocess.coupon.paper.texts import KINDS as KIND_WORDS
 from preprocess.errors import Refusal, UserError
-from preprocess.marking.checks import check
-from preprocess.marking.plan import plan
+from preprocess.marking.checks.checks import check
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.rows import row_spans
 from preprocess.marking.prediction import predict
-from preprocess.marking.rows import row_spans
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament, Reference
-from preprocess.model.machine import Machine, PowerSteps, RasterGroups
-from preprocess.model.part import Part
-from preprocess.model.settings import Direction, Operation, Settings
-from preprocess.write.parsing import parse
+from preprocess.model.artwork.settings import Direction, Operation, Settings
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament, Reference
+from preprocess.model.bench.machine import Machine, PowerSteps, RasterGroups
+from preprocess.model.bench.part import Part
+from preprocess.write.verify.parsing import parse
 from tests.coupon.drawn import FOLDER, KINDS
 
 MACHINE = Machine(name="bench galvo", field=(130.0, 90.0), spot=0.06, max_layers=8)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from preprocess.coupon.build import define
-from preprocess.coupon.files import files_of
-from preprocess.coupon.model import Kind
-from preprocess.coupon.words import CLOSE_UP, GRADES
-from preprocess.model.bench import Bench
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Operation, Settings
+from preprocess.coupon.design.build import define
+from preprocess.coupon.design.model import Kind
+from preprocess.coupon.paper.files import files_of
+from preprocess.coupon.paper.texts import CLOSE_UP, GRADES
+from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine
 from tests.coupon.drawn import FOLDER
 
 MACHINE = Machine(name="bench galvo", field=(130.0, 90.0), spot=0.06, max_layers=8)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from preprocess.coupon.definition import read_definition
-from preprocess.coupon.files import files_of
+from preprocess.coupon.design.definition import read_definition
+from preprocess.coupon.paper.files import files_of
 from tests.browser import (
     DESK,
     PAPER,

@@ -6,21 +6,21 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from preprocess.coupon.build import build
-from preprocess.coupon.equivalents import equivalents
-from preprocess.coupon.fit import fit
-from preprocess.coupon.fit_bleed import bleed_findings, bleed_of
-from preprocess.coupon.fit_doubts import doubts
-from preprocess.coupon.fit_patch import Patch
-from preprocess.coupon.fit_profile import profile_bytes, profile_of
-from preprocess.coupon.fit_proposal import next_definition, proposal
-from preprocess.coupon.fit_tried import tried_of
-from preprocess.coupon.grades import Grade
-from preprocess.coupon.trials import Trial, joined, read_profile
+from preprocess.calibrate.equivalents import equivalents
+from preprocess.calibrate.fit.bleed import bleed_findings, bleed_of
+from preprocess.calibrate.fit.diagnostics import doubts
+from preprocess.calibrate.fit.fit import fit
+from preprocess.calibrate.fit.graded_range import tried_of
+from preprocess.calibrate.fit.profile import profile_bytes, profile_of
+from preprocess.calibrate.grades.grades import Grade
+from preprocess.calibrate.grades.trials import Trial, joined, read_profile
+from preprocess.calibrate.heat.patch_heat import Patch
+from preprocess.calibrate.next_coupon.proposal import next_definition, proposal
+from preprocess.coupon.design.build import build
 from preprocess.errors import UserError
-from preprocess.marking.heat import heat
-from preprocess.model.bench import Bench
-from preprocess.model.settings import Operation, Settings
+from preprocess.marking.heat.index import heat
+from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.bench.bench import Bench
 from tests.simulated_users import (
     BELIEVED,
     MACHINE,

@@ -5,21 +5,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from preprocess.coupon.build import build, define
-from preprocess.coupon.fit_heat import DEPTHS, SPREADS, heats, hot, terms
-from preprocess.coupon.fit_patch import Patch, patch_artwork, patch_heat
-from preprocess.coupon.fit_points import points_of
-from preprocess.geometry.booleans import union
-from preprocess.marking.plan import plan as plan_of
-from preprocess.marking.plastic import plastic_of
-from preprocess.marking.reference import reference_peak
-from preprocess.marking.schedule import schedule as schedule_of
-from preprocess.marking.strikes import strikes
-from preprocess.marking.superposition import smoothed_rise
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament, Reference
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Direction, Operation, Settings
+from preprocess.calibrate.heat.cell_heat import DEPTHS, SPREADS, heats, hot, terms
+from preprocess.calibrate.heat.patch_heat import Patch, patch_artwork, patch_heat
+from preprocess.calibrate.heat.sample_points import points_of
+from preprocess.coupon.design.build import build, define
+from preprocess.geometry.overlay.booleans import union
+from preprocess.marking.heat.reference import reference_peak
+from preprocess.marking.heat.superposition import smoothed_rise
+from preprocess.marking.job.plan import plan as plan_of
+from preprocess.marking.job.schedule import schedule as schedule_of
+from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.solver.medium import plastic_of
+from preprocess.model.artwork.settings import Direction, Operation, Settings
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament, Reference
+from preprocess.model.bench.machine import Machine
 
 GALVO = Machine(name="bench galvo", spot=0.08, turnaround=1.2e-3, fly_back=2500.0)
 GREEN = Filament(name="green", polymer="PETG")

@@ -6,10 +6,18 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from preprocess.coupon.fit_heat import terms
-from preprocess.coupon.fit_model import HALF, MIDDLE, MISTAKES, NOISE, PRIOR, Seen, chances
-from preprocess.coupon.fit_next import Candidate, choose
-from preprocess.coupon.fit_posterior import posterior_of
+from preprocess.calibrate.fit.ordinal_model import (
+    HALF,
+    MIDDLE,
+    MISTAKES,
+    NOISE,
+    PRIOR,
+    Seen,
+    chances,
+)
+from preprocess.calibrate.fit.posterior import posterior_of
+from preprocess.calibrate.heat.cell_heat import terms
+from preprocess.calibrate.next_coupon.expected_variance import Candidate, choose
 
 
 def values(**held):

@@ -6,15 +6,15 @@ from itertools import combinations
 
 import numpy as np
 
-from preprocess.coupon.build import build, define
-from preprocess.coupon.defaults import Asked
-from preprocess.coupon.fit import fit
-from preprocess.coupon.fit_patch import Patch
-from preprocess.coupon.fit_plot import APART, _carried, _side_by_side, plot_svg
-from preprocess.coupon.fit_profile import profile_of
-from preprocess.coupon.plot_axes import Panel
-from preprocess.model.bench import Bench
-from preprocess.model.settings import Operation, Settings
+from preprocess.calibrate.fit.fit import fit
+from preprocess.calibrate.fit.profile import profile_of
+from preprocess.calibrate.heat.patch_heat import Patch
+from preprocess.calibrate.report.axes import Panel
+from preprocess.calibrate.report.plot import APART, _carried, _side_by_side, plot_svg
+from preprocess.coupon.design.build import build, define
+from preprocess.coupon.design.defaults import Asked
+from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.bench.bench import Bench
 from tests.simulated_users import BELIEVED, MACHINE, PLATE, SPEED, first_coupon, judged, user
 
 PANEL = Panel(10, 10, 80, 60, (100.0, 1000.0), (0.1, 1.0))

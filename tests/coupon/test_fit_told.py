@@ -6,15 +6,15 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from preprocess.coupon.build import build
-from preprocess.coupon.fit import fit
-from preprocess.coupon.fit_doubts import doubts
-from preprocess.coupon.fit_model import NAMES, PRIOR
-from preprocess.coupon.fit_profile import reference_of
-from preprocess.coupon.fit_shows import shown_from
-from preprocess.coupon.fit_untold import PARAMETERS, untold
-from preprocess.coupon.grades import Grade
-from preprocess.coupon.trials import Trial
+from preprocess.calibrate.fit.diagnostics import doubts
+from preprocess.calibrate.fit.fit import fit
+from preprocess.calibrate.fit.marking_limit import shown_from
+from preprocess.calibrate.fit.ordinal_model import NAMES, PRIOR
+from preprocess.calibrate.fit.profile import reference_of
+from preprocess.calibrate.fit.unidentified import PARAMETERS, untold
+from preprocess.calibrate.grades.grades import Grade
+from preprocess.calibrate.grades.trials import Trial
+from preprocess.coupon.design.build import build
 from tests.simulated_users import BELIEVED, first_coupon
 
 GRADES = {0.12: ("weak", "weak"), 0.25: ("weak", "even"), 0.5: ("heavy", "molten")}

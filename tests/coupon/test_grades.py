@@ -6,7 +6,7 @@ import shutil
 
 import pytest
 
-from preprocess.coupon.grades import Grade, read_grades
+from preprocess.calibrate.grades.grades import Grade, read_grades
 from preprocess.errors import UserError
 from tests.coupon.drawn import FOLDER
 

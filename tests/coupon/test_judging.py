@@ -5,18 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from preprocess.coupon.build import build
-from preprocess.coupon.first_powers import guessed_power
-from preprocess.coupon.fit import fit
-from preprocess.coupon.fit_doubts import doubts
-from preprocess.coupon.fit_proposal import next_definition, proposal
-from preprocess.coupon.judging import judging_order
-from preprocess.marking.plastic import plastic_of
-from preprocess.marking.reference import reference_peak
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament, Reference
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Settings
+from preprocess.calibrate.fit.diagnostics import doubts
+from preprocess.calibrate.fit.fit import fit
+from preprocess.calibrate.next_coupon.proposal import next_definition, proposal
+from preprocess.coupon.design.build import build
+from preprocess.coupon.design.first_powers import guessed_power
+from preprocess.coupon.paper.grading_order import judging_order
+from preprocess.marking.heat.reference import reference_peak
+from preprocess.marking.solver.medium import plastic_of
+from preprocess.model.artwork.settings import Settings
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament, Reference
+from preprocess.model.bench.machine import Machine
 from tests.simulated_users import BELIEVED, first_coupon, judged, user
 
 PATCH = Settings(speed=600.0, pitch=0.1)

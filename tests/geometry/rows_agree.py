@@ -5,7 +5,7 @@ The rows are turned by angles that no call under test has used.
 
 import numpy as np
 
-from preprocess.geometry.sweep import contours_of, sweep
+from preprocess.geometry.base.sweep import contours_of, sweep
 
 ANGLES = (0.6, 2.17)
 

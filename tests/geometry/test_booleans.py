@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from rows_agree import worst_row
 from shapely import GeometryCollection, LineString, MultiLineString, MultiPolygon, Point, box
 
-from preprocess.geometry.booleans import (
+from preprocess.geometry.base.row_frame import to_page
+from preprocess.geometry.overlay.booleans import (
     NOTHING,
     as_area,
     as_lines,
@@ -21,8 +22,7 @@ from preprocess.geometry.booleans import (
     intersection,
     union,
 )
-from preprocess.geometry.shared_edges import WITHIN, share_edges
-from preprocess.geometry.turn import to_page
+from preprocess.geometry.overlay.shared_edges import WITHIN, share_edges
 
 ANGLES = (0, 17, 31.3, 45, 63, 90)
 

@@ -13,10 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiPolygon, Point, Polygon, box
 
-from preprocess.geometry.centre_lines import centre_lines
-from preprocess.geometry.centre_lines_side import lines_along
-from preprocess.geometry.fill import resolve
-from preprocess.geometry.parts import as_area
+from preprocess.geometry.base.normalise import as_area
+from preprocess.geometry.medial_axis.centre_lines import centre_lines
+from preprocess.geometry.medial_axis.parallel_lines import lines_along
+from preprocess.geometry.overlay.fill_rules import resolve
 from tests.benchmarks import art
 
 WIDTH, LEAST = 0.3, 0.6

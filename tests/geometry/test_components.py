@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from scipy import ndimage
 from shapely import MultiPolygon, Point, box
 
-from preprocess.geometry.booleans import NOTHING, union
-from preprocess.geometry.components import components, together
-from preprocess.geometry.fill import resolve
+from preprocess.geometry.overlay.booleans import NOTHING, union
+from preprocess.geometry.overlay.components import components, together
+from preprocess.geometry.overlay.fill_rules import resolve
 
 
 def square(middle, size):

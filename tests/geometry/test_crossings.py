@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from preprocess.geometry.crossings import FEW, crossings
+from preprocess.geometry.overlay.crossings import FEW, crossings
 
 
 def star(points: int, step: int) -> np.ndarray:

@@ -6,7 +6,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from preprocess.geometry.dashes import MOST_DASHES, dashed
+from preprocess.geometry.lines.dashes import MOST_DASHES, dashed
 
 LINE = np.array([(0, 0), (10, 0)], float)
 RING = np.array([(0, 0), (10, 0), (10, 10), (0, 10)], float)

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rows_agree import area_error, worst_row
 
-from preprocess.geometry import faces
-from preprocess.geometry.fill import resolve
+from preprocess.geometry.overlay import arrangement as faces
+from preprocess.geometry.overlay.fill_rules import resolve
 
 RULES = ("nonzero", "evenodd")
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from preprocess.geometry.flatten import MOST_PIECES, flatten_cubics
+from preprocess.geometry.base.flatten import MOST_PIECES, flatten_cubics
 
 
 def de_casteljau(curve, t):

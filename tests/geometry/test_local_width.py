@@ -13,8 +13,8 @@ from scipy.spatial import KDTree
 from shapely import MultiPolygon, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
-from preprocess.geometry.partition import GRID as NODES
-from preprocess.geometry.width_zones import by_width
+from preprocess.geometry.offset.width_zones import by_width
+from preprocess.geometry.overlay.partition import GRID as NODES
 
 GRID = 0.09
 

@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import box
 
-from preprocess.geometry import meeting as told
-from preprocess.geometry.meeting import meeting
-from preprocess.geometry.ranges import spread
-from preprocess.geometry.shared_edges import crowded
+from preprocess.geometry.base import pairs as told
+from preprocess.geometry.base.pairs import meeting
+from preprocess.geometry.base.ranges import spread
+from preprocess.geometry.overlay.shared_edges import crowded
 
 CELL = st.integers(0, 6)
 BOXES = st.lists(st.tuples(CELL, CELL, CELL, CELL), min_size=1, max_size=12).map(

@@ -7,8 +7,8 @@ import pytest
 import shapely
 from shapely import MultiPolygon, Point, Polygon, box
 
-from preprocess.geometry.booleans import NOTHING
-from preprocess.geometry.offset import grow, shrink
+from preprocess.geometry.offset.offset import grow, shrink
+from preprocess.geometry.overlay.booleans import NOTHING
 
 
 def one(shape):

@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, Polygon, box
 
-from preprocess.geometry.inset import inset
-from preprocess.geometry.opening import narrow, opened, residue
-from preprocess.geometry.partition import GRID
-from preprocess.geometry.tips import find
-from preprocess.geometry.width_zones import by_width, width_range
+from preprocess.geometry.offset.opening import narrow, opened, residue
+from preprocess.geometry.offset.tip_inset import inset
+from preprocess.geometry.offset.tips import find
+from preprocess.geometry.offset.width_zones import by_width, width_range
+from preprocess.geometry.overlay.partition import GRID
 
 
 def wedge(half_angle, half_width=1.5):

@@ -5,10 +5,10 @@ import pytest
 import shapely
 from shapely import MultiPolygon, Point, box
 
-from preprocess.geometry.affine import about, after, mapped, moved, stretched, turned
-from preprocess.geometry.owners import owners
-from preprocess.geometry.partition import GRID
-from preprocess.geometry.uppermost import uppermost
+from preprocess.geometry.base.affine import about, after, mapped, moved, stretched, turned
+from preprocess.geometry.overlay.owners import owners
+from preprocess.geometry.overlay.partition import GRID
+from preprocess.geometry.overlay.topmost import uppermost
 
 
 def area(*parts):

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon, Point, box
 
-from preprocess.geometry.partition import GRID, partition
+from preprocess.geometry.overlay.partition import GRID, partition
 
 
 def halves(points):

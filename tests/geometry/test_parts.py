@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely import GeometryCollection, LineString, MultiLineString, MultiPolygon, Point, box
 
-from preprocess.geometry.parts import as_area, as_lines
+from preprocess.geometry.base.normalise import as_area, as_lines
 
 SQUARES = MultiPolygon([box(0, 0, 1, 1), box(2, 0, 3, 1)])
 LINES = MultiLineString([[(0, 0), (1, 0)], [(2, 0), (4, 0)]])

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely import MultiLineString, MultiPolygon, Polygon, box
 
-from preprocess.geometry.repeats import first_alike
+from preprocess.geometry.lines.duplicates import first_alike
 
 STEM = [(0, 0), (5, 1), (9, 3)]
 RING = [(0, 0), (10, 0), (10, 10), (0, 10), (0, 0)]

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, box
 
-from preprocess.geometry.booleans import NOTHING
-from preprocess.geometry.snap import on_grid, rounded
+from preprocess.geometry.base.rounding import on_grid, rounded
+from preprocess.geometry.overlay.booleans import NOTHING
 
 
 def on_decimals(area, decimals):

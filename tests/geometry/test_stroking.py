@@ -10,10 +10,10 @@ import shapely
 from PIL import Image
 from shapely import MultiLineString, MultiPolygon, box
 
-from preprocess.geometry.booleans import NOTHING
-from preprocess.geometry.dashes import dashed
-from preprocess.geometry.stroking import COARSEST, TOLERANCE, outline
-from preprocess.model.shape import Stroke
+from preprocess.geometry.lines.dashes import dashed
+from preprocess.geometry.lines.stroking import COARSEST, TOLERANCE, outline
+from preprocess.geometry.overlay.booleans import NOTHING
+from preprocess.model.artwork.shape import Stroke
 
 CORNER = [(0, 0), (10, 0), (10, 10)]
 RING = [(0, 0), (10, 0), (10, 10), (0, 10), (0, 0)]

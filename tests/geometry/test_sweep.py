@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, Polygon, box
 
-from preprocess.geometry.sweep import contours_of, sweep, sweep_area, sweep_areas
+from preprocess.geometry.base.sweep import contours_of, sweep, sweep_area, sweep_areas
 
 SQUARE = np.array([[0, 0], [4, 0], [4, 4], [0, 4]], float)
 

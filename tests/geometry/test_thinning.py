@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
-from preprocess.geometry.borders import net, rebuilt
-from preprocess.geometry.parts import as_area
-from preprocess.geometry.thinning import Thinning
+from preprocess.geometry.base.normalise import as_area
+from preprocess.geometry.lines.border_network import net, rebuilt
+from preprocess.geometry.lines.simplify import Thinning
 
 
 def count(shapes):

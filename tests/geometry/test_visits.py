@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from preprocess.geometry.hilbert import hilbert_index
-from preprocess.geometry.short_way import untangled
-from preprocess.geometry.visits import (
+from preprocess.geometry.rows.hilbert import hilbert_index
+from preprocess.geometry.rows.two_opt import untangled
+from preprocess.geometry.rows.visit_order import (
     along_curve,
     coolness,
     far_apart,

@@ -11,12 +11,12 @@ import pytest
 import shapely
 from ruamel.yaml import YAML
 
-from preprocess.marking.plan import RasterGroup, plan
-from preprocess.marking.rows import row_spans
-from preprocess.model.settings import Operation
+from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.rows import row_spans
+from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
-from preprocess.write.readback import read_back_shapes
+from preprocess.write.verify.readback import read_back_shapes
 
 JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
 RECIPES = sorted(path for path in JOBS.glob("*/*.yaml") if "passes:" in path.read_text("utf-8"))

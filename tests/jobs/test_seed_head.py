@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 import shapely
 
-from preprocess.marking.plan import RasterGroup, plan
-from preprocess.marking.rows import row_spans
-from preprocess.model.settings import Operation
+from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.rows import row_spans
+from preprocess.model.artwork.settings import Operation
 from tests.jobs.test_jobs import FLATTENING, JOBS, engraved, facts, run
 
 WANT = facts("seed-head")

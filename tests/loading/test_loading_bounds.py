@@ -12,7 +12,7 @@ from preprocess.recipe.load import load_recipe
 GUARDED = """
 import sys
 from preprocess.errors import UserError
-from preprocess.loading.yaml import parse_yaml
+from preprocess.loading.yaml.document import parse_yaml
 try:
     parse_yaml(eval(sys.argv[1]), "label.yaml")
 except UserError as error:

@@ -13,18 +13,18 @@ from annotated_types import Ge, Gt, Interval, Le, Lt, MinLen
 from hypothesis import given
 from hypothesis import strategies as st
 
-from preprocess.loading.declared import describe, json_schema, json_schemas, read_declared
-from preprocess.loading.kinds import keys_of, kind_of
-from preprocess.loading.plain import declared_in, plain
-from preprocess.loading.yaml import parse_yaml
-from preprocess.model.artwork import Drawing
+from preprocess.loading.schema.declared import describe, json_schema, json_schemas, read_declared
+from preprocess.loading.schema.kinds import keys_of, kind_of
+from preprocess.loading.schema.plain import declared_in, plain
+from preprocess.loading.yaml.document import parse_yaml
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.artwork.settings import Direction, Operation, Settings
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import Machine
+from preprocess.model.bench.part import Part
 from preprocess.model.declared import Declared, Doc
-from preprocess.model.filament import Filament
-from preprocess.model.machine import Machine
-from preprocess.model.part import Part
-from preprocess.model.settings import Direction, Operation, Settings
-from preprocess.model.source import Selection
-from preprocess.model.wanted import LayerRule
+from preprocess.model.options.reading import LayerRule
 from preprocess.units import QUANTITIES, Angle, Length, Share
 
 

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from preprocess.errors import UserError
-from preprocess.loading.files import MOST_BYTES, read_text
-from preprocess.loading.yaml import load_yaml, parse_yaml
+from preprocess.loading.yaml.document import load_yaml, parse_yaml
+from preprocess.loading.yaml.files import MOST_BYTES, read_text
 
 printable = st.characters(
     codec="utf-8",

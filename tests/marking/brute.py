@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from preprocess.geometry.turn import axes
+from preprocess.geometry.base.row_frame import axes
 
 
 def rise(strikes, plastic, point, when, *, angle=0.0, smooth=True):

@@ -3,9 +3,9 @@
 import shapely
 from shapely import MultiLineString, MultiPolygon, Polygon, box
 
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.settings import Direction, Layer, Operation, Settings
-from preprocess.model.shape import Shape
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
+from preprocess.model.artwork.shape import Shape
 
 ENGRAVED = Settings(
     power=0.5, speed=300.0, pitch=0.1, direction=Direction.ONE_WAY, angle=0.0, repeats=1

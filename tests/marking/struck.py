@@ -4,15 +4,15 @@ import dataclasses
 
 from drawn import ENGRAVED, artwork, shape
 
-from preprocess.marking.kernels import Solid
-from preprocess.marking.plan import plan
-from preprocess.marking.plastic import Plastic
-from preprocess.marking.schedule import schedule
-from preprocess.marking.solver import solve
-from preprocess.marking.strikes import strikes
-from preprocess.model.filament import Reference, Window
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Direction
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
+from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.solver.kernels import Solid
+from preprocess.marking.solver.medium import Plastic
+from preprocess.marking.solver.solver import solve
+from preprocess.model.artwork.settings import Direction
+from preprocess.model.bench.filament import Reference, Window
+from preprocess.model.bench.machine import Machine
 
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0)
 

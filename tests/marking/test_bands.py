@@ -10,13 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import MultiPolygon, box
 
-from preprocess.geometry.bars import pairs, stretches
-from preprocess.geometry.turn import axes
-from preprocess.marking.bands import joined, limits
-from preprocess.marking.slant import Slant, half_spot, slant_of
-from preprocess.model.bench import Bench
-from preprocess.model.machine import Machine
-from preprocess.model.part import Part
+from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.rows.bars import pairs, stretches
+from preprocess.marking.job.row_bands import joined, limits
+from preprocess.marking.machine.beam_lean import Slant, half_spot, slant_of
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine
+from preprocess.model.bench.part import Part
 
 
 def test_limits_are_equal_steps_of_the_logarithm():

@@ -7,8 +7,8 @@ from drawn import artwork, shape, square, wedge
 from shapely.affinity import rotate
 from struck import SHARP, settings, struck
 
-from preprocess.marking.dose import smoothed_dose
-from preprocess.marking.superposition import smoothed_rise, turned
+from preprocess.marking.heat.dose import smoothed_dose
+from preprocess.marking.heat.superposition import smoothed_rise, turned
 
 
 def test_doses_on_a_leaf_are_as_tabled():

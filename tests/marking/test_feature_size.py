@@ -4,7 +4,7 @@ import pytest
 from shapely import MultiPolygon, Point, box, unary_union
 from shapely.affinity import translate
 
-from preprocess.marking.feature_size import finest, longest, narrower
+from preprocess.marking.checks.feature_size import finest, longest, narrower
 
 
 def area(*shapes):

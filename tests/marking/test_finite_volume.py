@@ -13,7 +13,7 @@ from scipy.special import ndtr
 from shapely import box
 from struck import at, plastic, settings, struck
 
-from preprocess.marking.solver import solve
+from preprocess.marking.solver.solver import solve
 
 STUFF = plastic()
 ALPHA, CAPACITY = STUFF.solid.alpha, STUFF.solid.capacity

@@ -8,16 +8,16 @@ import shapely
 from drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 from shapely import MultiLineString, box
 
-from preprocess.marking.heat import heat
-from preprocess.marking.patches import quantile, values
-from preprocess.marking.plan import plan
-from preprocess.marking.schedule import schedule
-from preprocess.marking.summary import heat_findings
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament, Reference, Window
-from preprocess.model.machine import Machine
-from preprocess.model.part import Part
-from preprocess.model.settings import Settings
+from preprocess.marking.heat.findings import heat_findings
+from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.patches import quantile, values
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
+from preprocess.model.artwork.settings import Settings
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament, Reference, Window
+from preprocess.model.bench.machine import Machine
+from preprocess.model.bench.part import Part
 
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0, spot=0.08, rated_power=6.0)
 PLA = Filament(
@@ -212,7 +212,7 @@ def test_a_large_job_is_computed_in_wider_columns_and_says_so(monkeypatch):
     art = artwork(shape(wedge(width=12, height=16)), settings=LIKE_REFERENCE)
     fine = heat(art, bench())
     assert fine.wide_columns is None
-    monkeypatch.setattr("preprocess.marking.heat.LARGE", 6400.0)  # it has 9600 lit cells
+    monkeypatch.setattr("preprocess.marking.heat.index.LARGE", 6400.0)  # it has 9600 lit cells
     wide = heat(art, bench())
     assert wide.wide_columns == pytest.approx(0.1 * 9600 / 6400, rel=0.01)
     assert (wide.median, wide.p95) == pytest.approx((fine.median, fine.p95), rel=0.02)
@@ -221,5 +221,5 @@ def test_a_large_job_is_computed_in_wider_columns_and_says_so(monkeypatch):
     assert [f.message for f in told if f.code == "coarser-heat"] == [
         "the job is large, so the heat index is computed in columns of 0.15 mm"
     ]
-    monkeypatch.setattr("preprocess.marking.heat.LARGE", 10.0)
+    monkeypatch.setattr("preprocess.marking.heat.index.LARGE", 10.0)
     assert heat(art, bench()).wide_columns == pytest.approx(0.2)

@@ -9,11 +9,11 @@ from shapely import box
 from struck import GALVO
 
 from preprocess.errors import Refusal
-from preprocess.marking.heat import heat
-from preprocess.marking.heat_bands import FIRST, LAST, by_heat
-from preprocess.marking.plan import plan
-from preprocess.model.bench import Bench
-from preprocess.passes.tag_power import By, TagPower
+from preprocess.marking.heat.index import heat
+from preprocess.marking.job.plan import plan
+from preprocess.model.bench.bench import Bench
+from preprocess.passes.tag_power.heat_bands import FIRST, LAST, by_heat
+from preprocess.passes.tag_power.pass_ import By, TagPower
 
 BENCH = Bench(machine=dataclasses.replace(GALVO, spot=0.08))
 TAG = TagPower(by=By.HEAT, levels=2)

@@ -9,8 +9,8 @@ from drawn import area_of, artwork, shape, square, wedge
 from shapely import MultiPolygon, box
 from struck import DIFFUSE, GALVO, SHARP, at, settings, solved, struck
 
-from preprocess.marking.solver import solve
-from preprocess.model.machine import RasterGroups
+from preprocess.marking.solver.solver import solve
+from preprocess.model.bench.machine import RasterGroups
 
 TOGETHER = dataclasses.replace(GALVO, raster_groups=RasterGroups.EACH_COLOUR)
 DOTS = [shape(square(8 * i, 0, 4), name=f"dot-{i}") for i in range(6)]

@@ -8,16 +8,16 @@ from drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 from scipy import ndimage
 from shapely import box
 
-from preprocess.marking.heat import heat_of
-from preprocess.marking.plan import plan
-from preprocess.marking.regions import away_from_ends
-from preprocess.marking.schedule import schedule
-from preprocess.marking.summary import heat_findings
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament, Reference, Window
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Direction
-from preprocess.model.source import Source
+from preprocess.marking.heat.findings import heat_findings
+from preprocess.marking.heat.index import heat_of
+from preprocess.marking.heat.regions import away_from_ends
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
+from preprocess.model.artwork.settings import Direction
+from preprocess.model.artwork.source import Source
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament, Reference, Window
+from preprocess.model.bench.machine import Machine
 
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0, spot=0.08)
 GREEN = Filament(name="green", reference=Reference(), window=Window(weak=0.8, heavy=1.15))

@@ -11,14 +11,14 @@ from shapely import Point, box
 from shapely.affinity import rotate
 from struck import SHARP, struck
 
-from preprocess.marking.heat import heat_of
-from preprocess.marking.plan import plan
-from preprocess.marking.schedule import schedule
-from preprocess.marking.solver import solve
-from preprocess.marking.summary import heat_findings
-from preprocess.model.bench import Bench
-from preprocess.model.machine import FirstRow, Gaps, Machine, Mover, RasterGroups
-from preprocess.model.settings import Direction
+from preprocess.marking.heat.findings import heat_findings
+from preprocess.marking.heat.index import heat_of
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
+from preprocess.marking.solver.solver import solve
+from preprocess.model.artwork.settings import Direction
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import FirstRow, Gaps, Machine, Mover, RasterGroups
 
 PARTS = [area_of(box(-1, -1, 8, 9)), area_of(box(8.5, -1, 18, 18))]
 

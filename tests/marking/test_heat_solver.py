@@ -12,7 +12,7 @@ from shapely import Point, box
 from shapely.affinity import rotate
 from struck import DIFFUSE, SHARP, at, plastic, settings, solved, struck
 
-from preprocess.marking.solver import solve
+from preprocess.marking.solver.solver import solve
 
 COMB = area_of(box(0, 0, 12, 1.5), *[box(2 * i, 1.5, 2 * i + 0.6, 5) for i in range(6)])
 RING = area_of(Point(0, 0).buffer(5).difference(Point(0, 0).buffer(4)))

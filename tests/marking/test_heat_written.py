@@ -15,7 +15,7 @@ from scipy.spatial import cKDTree
 from scipy.special import erf, erfcx
 
 from preprocess.marking.prediction import predict
-from preprocess.model.output import output_layers
+from preprocess.model.artwork.output import output_layers
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
 

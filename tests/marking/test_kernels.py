@@ -8,7 +8,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.special import erfc, k0
 
-from preprocess.marking.kernels import Solid
+from preprocess.marking.solver.kernels import Solid
 
 BLACK, SURFACE = Solid(depth=0.05), Solid(depth=0.0)
 ALPHA = 1.5e-4 / 2.232e-3

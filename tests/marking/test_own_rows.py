@@ -8,17 +8,17 @@ import numpy as np
 import pytest
 from shapely import MultiLineString, MultiPolygon, box
 
-from preprocess.marking.heat import heat
-from preprocess.marking.plan import LineWork, plan
-from preprocess.marking.plastic import plastic_of
+from preprocess.marking.heat.index import heat
+from preprocess.marking.job.plan import LineWork, plan
+from preprocess.marking.job.schedule import schedule
 from preprocess.marking.prediction import predict
-from preprocess.marking.schedule import schedule
-from preprocess.marking.strikes import strikes
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament, Reference, Window
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Direction, Operation
-from preprocess.passes.hatch import Hatch
+from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.solver.medium import plastic_of
+from preprocess.model.artwork.settings import Direction, Operation
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament, Reference, Window
+from preprocess.model.bench.machine import Machine
+from preprocess.passes.hatch.pass_ import Hatch
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
 from tests.marking import brute

@@ -8,9 +8,9 @@ import shapely
 from drawn import ENGRAVED, area_of, artwork, shape, square
 from shapely import box
 
-from preprocess.marking.heat import heat
-from preprocess.marking.page_image import page_image
-from preprocess.model.bench import Bench
+from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.page_image import page_image
+from preprocess.model.bench.bench import Bench
 
 
 def image_of(*shapes, size, settings=ENGRAVED):

@@ -9,12 +9,12 @@ from drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 from shapely import MultiLineString, MultiPolygon, box
 from shapely.affinity import rotate
 
-from preprocess.marking.field import field_box
-from preprocess.marking.plan import LineWork, RasterGroup, plan
-from preprocess.marking.rows import row_runs, row_spans
-from preprocess.model.artwork import Page
-from preprocess.model.machine import FirstRow, Machine, RasterGroups
-from preprocess.model.settings import Direction, Operation, Settings
+from preprocess.marking.job.plan import LineWork, RasterGroup, plan
+from preprocess.marking.job.rows import row_runs, row_spans
+from preprocess.marking.machine.field import field_box
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.settings import Direction, Operation, Settings
+from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
 
 DOTS = [shape(square(8 * i, 2, 4), name=f"dot-{i}") for i in range(3)]
 

@@ -10,12 +10,12 @@ from drawn import ENGRAVED, area_of, artwork, shape
 from shapely import box
 
 from preprocess.errors import Refusal
-from preprocess.marking.plan import plan
-from preprocess.marking.return_times import by_return
-from preprocess.model.bench import Bench
-from preprocess.model.machine import FirstRow, Gaps, Machine, Mover
-from preprocess.model.settings import Direction
-from preprocess.passes.tag_power import By, TagPower
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.return_times import by_return
+from preprocess.model.artwork.settings import Direction
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import FirstRow, Gaps, Machine, Mover
+from preprocess.passes.tag_power.pass_ import By, TagPower
 
 GALVO = Machine(turnaround=2e-3, fly_back=2000.0)
 TWO_WAY = dataclasses.replace(ENGRAVED, direction=Direction.TWO_WAY)

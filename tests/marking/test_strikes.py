@@ -9,8 +9,10 @@ from scipy.special import ndtr
 from shapely import LineString, MultiLineString, box
 from struck import SHARP, settings, struck
 
-from preprocess.geometry.sweep import Runs
-from preprocess.marking.columns import (
+from preprocess.geometry.base.sweep import Runs
+from preprocess.marking.solver.exposures import overlap
+from preprocess.marking.solver.march import Depth
+from preprocess.marking.solver.row_images import (
     Columns,
     arrivals,
     balanced,
@@ -19,9 +21,7 @@ from preprocess.marking.columns import (
     coverage,
     softened,
 )
-from preprocess.marking.march import Depth
-from preprocess.marking.solver import lit_columns
-from preprocess.marking.strikes import overlap
+from preprocess.marking.solver.solver import lit_columns
 
 COMB = area_of(box(0, 0, 1.03, 0.3), box(2.5, 0, 4, 0.3), box(4.1, 0, 4.12, 0.3))
 

@@ -5,10 +5,10 @@ import dataclasses
 import pytest
 from drawn import ENGRAVED, artwork, shape, square
 
-from preprocess.marking.surface import angle_between, depth_of_focus, surface_findings
-from preprocess.model.bench import Bench
-from preprocess.model.machine import Machine
-from preprocess.model.part import Part, PrintLines
+from preprocess.marking.machine.surface import angle_between, depth_of_focus, surface_findings
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine
+from preprocess.model.bench.part import Part, PrintLines
 
 
 def codes(*, angle=0.0, pitch=0.11, lines=None, rises=0.0, machine=None):

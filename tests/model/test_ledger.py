@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 from shapely import MultiLineString, MultiPolygon, box
 
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.ledger import Amount, Change, Imbalance, amount_of, imbalances, totals
-from preprocess.model.settings import Layer, Operation
-from preprocess.model.shape import Shape
+from preprocess.engine.ledger import Amount, Change, Imbalance, amount_of, imbalances, totals
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.model.artwork.shape import Shape
 
 LEAF = Shape(
     id="leaf",

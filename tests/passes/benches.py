@@ -10,11 +10,11 @@ import numpy as np
 import shapely
 from shapely import LineString, MultiPolygon, Polygon
 
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.settings import Layer, Operation, Settings
-from preprocess.model.shape import Shape
-from preprocess.model.source import Source
-from preprocess.write.document import svg_bytes
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation, Settings
+from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.source import Source
+from preprocess.write.svg.document import svg_bytes
 
 ENGRAVE = Operation.ENGRAVE
 COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9")
@@ -62,7 +62,7 @@ def leaf(x, y, length, width, turn=0.0, steps=24):
 
 def written(art):
     """Write the artwork; give back the area of each path, in page coordinates, by layer title."""
-    from preprocess.model.output import output_layers
+    from preprocess.model.artwork.output import output_layers
 
     ids = [output.id for output in output_layers(art)]
     data = svg_bytes(art, colours=dict(zip(ids, COLOURS, strict=False)))

@@ -9,17 +9,17 @@ import shapely
 from benches import artwork, shape
 from shapely import Polygon, box
 
-from preprocess.marking.plan import plan
-from preprocess.marking.plastic import plastic_of
-from preprocess.marking.schedule import schedule
-from preprocess.marking.strikes import strikes
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament, Reference, Window
-from preprocess.model.machine import Machine, PowerSteps
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Direction, Operation
-from preprocess.model.source import Selection
-from preprocess.passes.tag_power import TagPower
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
+from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.solver.medium import plastic_of
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Direction, Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament, Reference, Window
+from preprocess.model.bench.machine import Machine, PowerSteps
+from preprocess.passes.tag_power.pass_ import TagPower
 from tests.marking import brute
 
 FINE = PowerSteps(from_=1e-4, to=1.0, step=1e-4)

@@ -14,10 +14,10 @@ import shapely
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, box
 
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.settings import Layer, Operation, Settings
-from preprocess.model.shape import Shape
-from preprocess.model.source import Source
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation, Settings
+from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.source import Source
 
 SIZE = 16
 MIDDLE = (20.0, 20.0)

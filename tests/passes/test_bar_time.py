@@ -11,13 +11,13 @@ from benches import artwork, shape
 from shapely import MultiPolygon, box
 
 from preprocess.errors import Refusal
-from preprocess.marking.plan import plan
-from preprocess.marking.rows import row_spans
-from preprocess.marking.schedule import schedule
-from preprocess.model.bench import Bench
-from preprocess.model.machine import Gaps, Machine
-from preprocess.model.settings import Operation
-from preprocess.passes.equalize_width import EqualizeWidth
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.rows import row_spans
+from preprocess.marking.job.schedule import schedule
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Gaps, Machine
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth
 
 LABEL = box(10, 6, 50, 34)
 GALVO = Machine(field=(110.0, 110.0), turnaround=2e-3, fly_back=2000.0)

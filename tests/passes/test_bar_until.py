@@ -13,17 +13,17 @@ from benches import shape
 from shapely import MultiPolygon, Polygon, box
 from solving import UNKNOWN, art
 
+from preprocess.engine.facts import BARRED
+from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.marking.bar_search import search, steps_to
-from preprocess.marking.evenness import Evenness, row_medians
-from preprocess.marking.heat import heat
-from preprocess.marking.plan import plan
-from preprocess.marking.rows import row_spans
-from preprocess.marking.schedule import schedule
-from preprocess.model.facts import BARRED
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.settings import Direction
-from preprocess.passes.equalize_width import EqualizeWidth, Until
+from preprocess.marking.heat.evenness import Evenness, row_medians
+from preprocess.marking.heat.index import heat
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.rows import row_spans
+from preprocess.marking.job.schedule import schedule
+from preprocess.model.artwork.settings import Direction
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth, Until
+from preprocess.passes.equalize_width.search import search, steps_to
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
 

@@ -14,17 +14,17 @@ from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
+from preprocess.engine.facts import BARRED, FILLED, MERGED
+from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.marking.plan import plan
-from preprocess.marking.rows import row_spans
-from preprocess.model.bench import Bench
-from preprocess.model.facts import BARRED, FILLED, MERGED
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.machine import FirstRow, Machine, RasterGroups
-from preprocess.model.part import Part
-from preprocess.model.settings import Operation
-from preprocess.model.source import Selection
-from preprocess.passes.equalize_width import EqualizeWidth
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.rows import row_spans
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
+from preprocess.model.bench.part import Part
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth
 
 LABEL = box(10, 6, 50, 34)
 ART = MultiPolygon(

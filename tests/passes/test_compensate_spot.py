@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 
 from preprocess.errors import Refusal
-from preprocess.geometry.edge_shift import Kind, shifted
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Operation
+from preprocess.geometry.offset.safe_offset import Kind, shifted
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import Machine
 from preprocess.passes.compensate_spot import CompensateSpot, Lines
 from preprocess.testing import check_pass
 from tests.passes.benches import artwork, shape

@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon, box, unary_union
 from shapely.affinity import rotate, translate
 
+from preprocess.engine.ledger import imbalances, totals
 from preprocess.findings import Severity
-from preprocess.model.bench import Bench
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.settings import Operation
-from preprocess.model.shape import Stroke
-from preprocess.model.source import Selection
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.shape import Stroke
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
 from preprocess.passes.drop_duplicates import DropDuplicates
 from preprocess.passes.strokes_to_areas import StrokesToAreas
 from tests.passes.strategies import artwork, shape

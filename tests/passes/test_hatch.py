@@ -12,18 +12,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, box
 
+from preprocess.engine.facts import BARRED, FILLED, POWERED, ZONED
+from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.geometry.hatching import Hatching, hatched, inset_together
-from preprocess.model.bench import Bench
-from preprocess.model.facts import BARRED, FILLED, POWERED, ZONED
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.machine import FirstRow, Machine
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Direction, Operation, Settings
-from preprocess.passes.hatch import Hatch
+from preprocess.geometry.rows.hatching import Hatching, hatched, inset_together
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Direction, Operation, Settings
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import FirstRow, Machine
+from preprocess.passes.hatch.pass_ import Hatch
 from preprocess.passes.merge import Merge
-from preprocess.write.document import svg_bytes
-from preprocess.write.readback import disagreements
+from preprocess.write.svg.document import svg_bytes
+from preprocess.write.verify.readback import disagreements
 from tests.passes.benches import artwork, leaf, row_pieces, shape
 from tests.passes.strategies import areas, drawn, turned
 

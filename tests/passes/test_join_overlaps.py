@@ -12,11 +12,11 @@ import shapely
 from hypothesis import given, settings
 from shapely import MultiLineString, MultiPolygon, Point, box
 
-from preprocess.geometry.fill import resolve
-from preprocess.model.bench import Bench
-from preprocess.model.facts import MERGED, SEPARATE
-from preprocess.model.settings import Operation
-from preprocess.model.source import Selection
+from preprocess.engine.facts import MERGED, SEPARATE
+from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
 from preprocess.passes.join_overlaps import JoinOverlaps
 from preprocess.testing import check_pass
 from tests.passes.strategies import angles, areas, artwork, drawn, shape, turned

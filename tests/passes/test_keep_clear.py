@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, box
 
 from preprocess.errors import Refusal
-from preprocess.geometry.outlines import enclosed, lines_outside
-from preprocess.model.bench import Bench
-from preprocess.model.settings import Operation
-from preprocess.model.source import Selection
+from preprocess.geometry.offset.outlines import enclosed, lines_outside
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
 from preprocess.passes.keep_clear import KeepClear
 from preprocess.passes.strokes_to_areas import StrokesToAreas
 from preprocess.testing import check_pass, drawing

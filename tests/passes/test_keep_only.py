@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon, box
 
+from preprocess.engine.facts import BARRED, POWERED
 from preprocess.errors import Refusal
-from preprocess.geometry.beside import beside
-from preprocess.model.bench import Bench
-from preprocess.model.facts import BARRED, POWERED
-from preprocess.model.settings import Operation
-from preprocess.model.source import Selection
+from preprocess.geometry.rows.same_rows import beside
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
 from preprocess.passes.keep_only import KeepOnly
 from preprocess.passes.merge import Merge
 from preprocess.testing import check_pass, drawing

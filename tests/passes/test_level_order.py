@@ -10,13 +10,13 @@ from benches import shape, written
 from shapely import Polygon, box
 from solving import KNOWN, LEAF, UNKNOWN, art, codes, leaf, powers
 
-from preprocess.marking.evenness import evenness
-from preprocess.marking.heat import heat
-from preprocess.marking.plan import plan
-from preprocess.marking.rows import row_spans
-from preprocess.model.output import output_layers
-from preprocess.passes.solve_power import SolvePower
-from preprocess.passes.tag_power import By, TagPower
+from preprocess.marking.heat.evenness import evenness
+from preprocess.marking.heat.index import heat
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.rows import row_spans
+from preprocess.model.artwork.output import output_layers
+from preprocess.passes.solve_power.pass_ import SolvePower
+from preprocess.passes.tag_power.pass_ import By, TagPower
 
 BUD = Polygon([(15, 4), (24, 29), (6, 29)])
 """A wedge with its tip on top: the widest level is the last of the rows."""

@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 from shapely import MultiLineString, box
 
+from preprocess.engine.facts import MERGED, ZONED
 from preprocess.errors import Refusal
 from preprocess.findings import Severity
-from preprocess.model.bench import Bench
-from preprocess.model.facts import MERGED, ZONED
-from preprocess.model.machine import Machine, RasterGroups
-from preprocess.model.settings import Operation
-from preprocess.model.source import Selection
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine, RasterGroups
 from preprocess.passes.merge import Merge
 from tests.passes.strategies import artwork, shape
 

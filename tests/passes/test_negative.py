@@ -11,11 +11,11 @@ import shapely
 from hypothesis import given, settings
 from shapely import MultiLineString, MultiPolygon, Point, box
 
+from preprocess.engine.facts import ZONED
 from preprocess.errors import Refusal
-from preprocess.model.bench import Bench
-from preprocess.model.facts import ZONED
-from preprocess.model.settings import Operation
-from preprocess.model.source import Selection
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
 from preprocess.passes.negative import Negative
 from preprocess.testing import check_pass
 from tests.passes.benches import artwork, shape

@@ -8,8 +8,8 @@ import pytest
 from shapely import box
 
 from preprocess.errors import Refusal
-from preprocess.model.bench import Bench
-from preprocess.model.source import Selection
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
 from preprocess.passes.keep_clear import KeepClear
 from preprocess.passes.negative import Negative
 from preprocess.passes.split import Split

@@ -11,15 +11,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, box
 
-from preprocess.marking.plan import plan
-from preprocess.marking.plastic import plastic_of
-from preprocess.marking.schedule import schedule
-from preprocess.marking.strikes import strikes
-from preprocess.model.bench import Bench
-from preprocess.model.facts import CORE
-from preprocess.model.machine import Machine, RasterGroups
-from preprocess.model.settings import Operation
-from preprocess.model.source import Selection
+from preprocess.engine.facts import CORE
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.schedule import schedule
+from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.solver.medium import plastic_of
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine, RasterGroups
 from preprocess.passes.order_shapes import By, OrderShapes
 from tests.marking import brute
 from tests.passes.benches import artwork, shape

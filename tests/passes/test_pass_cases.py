@@ -10,9 +10,9 @@ from functools import partial
 import pytest
 import shapely
 
+from preprocess.engine.facts import CORE, facts_of
+from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.model.facts import CORE, facts_of
-from preprocess.model.ledger import imbalances, totals
 from tests.passes import cases
 from tests.passes.cases import CASES
 

@@ -7,13 +7,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import MultiLineString, box
 
-from preprocess.model.bench import Bench
-from preprocess.model.ledger import Amount
-from preprocess.model.machine import Machine, RasterGroups
-from preprocess.model.settings import Operation
-from preprocess.passes.effect import without_effect
-from preprocess.passes.entries import exchanged
-from preprocess.passes.naming import fresh
+from preprocess.engine.ledger import Amount
+from preprocess.engine.ledger_entries import exchanged
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine, RasterGroups
+from preprocess.passes._shared.fresh_ids import fresh
+from preprocess.passes._shared.sweep_effect import without_effect
 from tests.passes.strategies import shape
 
 

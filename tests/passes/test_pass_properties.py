@@ -12,13 +12,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiLineString
 
-from preprocess.model.bench import Bench
-from preprocess.model.facts import FILLED, MERGED, SEPARATE
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.settings import Operation
+from preprocess.engine.facts import FILLED, MERGED, SEPARATE
+from preprocess.engine.ledger import imbalances, totals
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.bench import Bench
 from preprocess.passes.drop_duplicates import DropDuplicates
 from preprocess.passes.merge import Merge
-from preprocess.passes.place import Middle, PlaceDrawing
+from preprocess.passes.place.pass_ import Middle, PlaceDrawing
 from preprocess.passes.split import By, Split
 from preprocess.passes.strokes_to_areas import StrokesToAreas
 from tests.passes.strategies import angles, areas, artwork, drawn, raster, shape, tiles, turned
@@ -206,7 +206,7 @@ def test_duplicates_are_dropped_whatever_their_direction(picks, random):
 @settings(max_examples=20)
 @given(areas())
 def test_nothing_is_done_to_what_is_not_chosen(painted):
-    from preprocess.model.source import Selection
+    from preprocess.model.artwork.source import Selection
 
     mine = [shape(f"a{i}", turned(a, 0.0)) for i, a in enumerate(painted)]
     others = [shape(f"b{i}", turned(a, 0.0), label="Others") for i, a in enumerate(painted)]

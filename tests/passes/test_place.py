@@ -6,14 +6,14 @@ import pytest
 from shapely import MultiLineString, MultiPolygon, Point, box
 
 from preprocess.errors import Refusal
-from preprocess.geometry.stroking import outline
-from preprocess.model.bench import Bench
-from preprocess.model.machine import Machine
-from preprocess.model.part import Part
-from preprocess.model.settings import Operation
-from preprocess.model.shape import Stroke
-from preprocess.model.source import Selection
-from preprocess.passes.place import Middle, PlaceDrawing
+from preprocess.geometry.lines.stroking import outline
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.shape import Stroke
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine
+from preprocess.model.bench.part import Part
+from preprocess.passes.place.pass_ import Middle, PlaceDrawing
 from tests.passes.strategies import artwork, shape
 
 LEAF = shape("leaf", box(4, 6, 14, 10))

@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, Polygon, box
 
 from preprocess.errors import Refusal
-from preprocess.geometry.edge_lines import edge_lines
-from preprocess.model.bench import Bench
-from preprocess.model.machine import Machine
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Operation, Settings
+from preprocess.geometry.offset.inset_lines import edge_lines
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine
 from preprocess.passes.score_edges import ScoreEdges, When
 from preprocess.testing import check_pass
 from tests.passes.benches import artwork, shape

@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, box
 
+from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.model.bench import Bench
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Operation
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine
 from preprocess.passes.score_hairlines import ScoreHairlines
 from preprocess.passes.strokes_to_areas import StrokesToAreas
 from preprocess.testing import check_pass, drawing

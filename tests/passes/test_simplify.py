@@ -13,10 +13,10 @@ from shapely.affinity import translate
 
 from preprocess.errors import Refusal
 from preprocess.findings import Severity
-from preprocess.model.bench import Bench
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Operation
-from preprocess.model.source import Selection
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine
 from preprocess.passes.simplify import Simplify, points
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe

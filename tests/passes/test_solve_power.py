@@ -19,12 +19,12 @@ from solving import (
     wide_and_narrow,
 )
 
-from preprocess.marking.evenness import evenness, medians
-from preprocess.marking.heat import heat
-from preprocess.passes.equalize_width import EqualizeWidth
+from preprocess.marking.heat.evenness import evenness, medians
+from preprocess.marking.heat.index import heat
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth
 from preprocess.passes.merge import Merge
-from preprocess.passes.solve_power import SolvePower
-from preprocess.passes.tag_power import By, TagPower
+from preprocess.passes.solve_power.pass_ import SolvePower
+from preprocess.passes.tag_power.pass_ import By, TagPower
 from tests.passes import cases
 
 # closed forms

@@ -22,16 +22,16 @@ from solving import (
     powers,
 )
 
+from preprocess.engine.proof import prove
 from preprocess.errors import Refusal, UserError
-from preprocess.marking.powers import settable
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Filament
-from preprocess.model.machine import PowerSteps
-from preprocess.passes.equalize_width import EqualizeWidth
-from preprocess.passes.solve_power import SolvePower
-from preprocess.passes.tag_power import TagPower
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import PowerSteps
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from preprocess.passes.solve_power.pass_ import SolvePower
+from preprocess.passes.solve_power.solver import settable
+from preprocess.passes.tag_power.pass_ import TagPower
 from preprocess.recipe.load import load_recipe
-from preprocess.recipe.plan import prove
 
 # rounding and what can be set
 

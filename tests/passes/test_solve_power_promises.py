@@ -20,15 +20,15 @@ from solving import (
     powers,
 )
 
-from preprocess.marking.evenness import evenness, medians
-from preprocess.marking.heat import heat
-from preprocess.model.artwork import Page
-from preprocess.model.facts import POWERED
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Operation
-from preprocess.passes.solve_power import SolvePower
-from preprocess.passes.tag_power import TagPower
+from preprocess.engine.facts import POWERED
+from preprocess.engine.ledger import imbalances, totals
+from preprocess.marking.heat.evenness import evenness, medians
+from preprocess.marking.heat.index import heat
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Operation
+from preprocess.passes.solve_power.pass_ import SolvePower
+from preprocess.passes.tag_power.pass_ import TagPower
 
 # what stays as it is
 

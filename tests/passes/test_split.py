@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 from shapely import MultiPolygon, box
 
-from preprocess.model.bench import Bench
-from preprocess.model.facts import SEPARATE, ZONED
-from preprocess.model.source import Source
+from preprocess.engine.facts import SEPARATE, ZONED
+from preprocess.model.artwork.source import Source
+from preprocess.model.bench.bench import Bench
 from preprocess.passes.merge import Merge
 from preprocess.passes.split import By, Split
 from tests.passes.strategies import artwork, shape

@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 from shapely import MultiLineString, box
 
+from preprocess.engine.facts import FILLED
 from preprocess.errors import Refusal
-from preprocess.model.artwork import Drawing
-from preprocess.model.bench import Bench
-from preprocess.model.facts import FILLED
-from preprocess.model.settings import Layer, Operation
-from preprocess.model.shape import Shape, Stroke
-from preprocess.model.source import Selection, Source
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.model.artwork.shape import Shape, Stroke
+from preprocess.model.artwork.source import Selection, Source
+from preprocess.model.bench.bench import Bench
 from preprocess.passes.strokes_to_areas import StrokesToAreas
 from tests.passes.strategies import artwork, shape
 

@@ -14,13 +14,13 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon, box
 from shapely.affinity import rotate, translate
 
-from preprocess.geometry import tips
-from preprocess.model.artwork import Page
-from preprocess.model.bench import Bench
-from preprocess.model.facts import FILLED, MERGED, SEPARATE, facts_of
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.settings import Operation
-from preprocess.model.source import Selection
+from preprocess.engine.facts import FILLED, MERGED, SEPARATE, facts_of
+from preprocess.engine.ledger import imbalances, totals
+from preprocess.geometry.offset.offset import tips
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
 from preprocess.passes.inset_tips import InsetTips
 
 SPIKE = Polygon([(10, 8), (10 + 2 / math.tan(math.radians(10)), 10), (10, 12)])

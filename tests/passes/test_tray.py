@@ -12,21 +12,21 @@ from shapely import MultiPolygon, Point, box
 from shapely.affinity import translate
 from solving import UNKNOWN, art
 
+from preprocess.engine.facts import FILLED, MERGED, SEPARATE
+from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.marking.evenness import medians
-from preprocess.marking.heat import heat
-from preprocess.marking.plan import plan
-from preprocess.marking.rows import row_spans
-from preprocess.marking.schedule import schedule
-from preprocess.model.bench import Bench
-from preprocess.model.facts import FILLED, MERGED, SEPARATE
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.machine import Machine
-from preprocess.model.part import Part
-from preprocess.model.source import Selection
-from preprocess.passes.equalize_width import EqualizeWidth
+from preprocess.marking.heat.evenness import medians
+from preprocess.marking.heat.index import heat
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.rows import row_spans
+from preprocess.marking.job.schedule import schedule
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine
+from preprocess.model.bench.part import Part
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth
 from preprocess.passes.merge import Merge
-from preprocess.passes.place import PlaceDrawing
+from preprocess.passes.place.pass_ import PlaceDrawing
 from preprocess.passes.split import By, Split
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe

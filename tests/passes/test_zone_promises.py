@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 from shapely import Polygon, box
 
 from preprocess.errors import Refusal
-from preprocess.marking.plan import plan
-from preprocess.marking.rows import row_spans
-from preprocess.model.bench import Bench
-from preprocess.model.machine import FirstRow, Machine
-from preprocess.model.settings import Operation
-from preprocess.passes.equalize_width import EqualizeWidth
-from preprocess.passes.tag_power import By, TagPower
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.rows import row_spans
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import FirstRow, Machine
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from preprocess.passes.tag_power.pass_ import By, TagPower
 
 LABEL = box(2, 2, 58, 38)
 ART = st.lists(

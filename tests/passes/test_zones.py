@@ -13,16 +13,16 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, box
 from shapely.affinity import rotate, translate
 
+from preprocess.engine.facts import MERGED, POWERED, ZONED
+from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.geometry.partition import GRID
-from preprocess.marking.checks import check
-from preprocess.marking.plan import plan
-from preprocess.marking.rows import row_spans
-from preprocess.model.bench import Bench
-from preprocess.model.facts import MERGED, POWERED, ZONED
-from preprocess.model.ledger import imbalances, totals
-from preprocess.model.machine import FirstRow, Machine, RasterGroups
-from preprocess.passes.tag_power import By, TagPower
+from preprocess.geometry.overlay.partition import GRID
+from preprocess.marking.checks.checks import check
+from preprocess.marking.job.plan import plan
+from preprocess.marking.job.rows import row_spans
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
+from preprocess.passes.tag_power.pass_ import By, TagPower
 
 KITE = Polygon([(30, 8), (46, 20), (30, 32), (14, 20)])
 STEPS = shapely.union_all([box(10, 10, 50, 14), box(25, 14, 35, 18), box(29, 18, 31.5, 22)])

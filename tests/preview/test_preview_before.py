@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import affine_transform, rotate, scale, translate
 
-from preprocess.model.artwork import Page
-from preprocess.model.shape import Stroke
-from preprocess.preview.before import as_placed, centred, in_words
-from preprocess.preview.difference import compared
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.shape import Stroke
+from preprocess.preview.drawing.as_drawn import as_placed, centred, in_words
+from preprocess.preview.overlay.difference import compared
 from tests.labels import fern_label
 
 

@@ -13,15 +13,15 @@ import shapely
 from lxml import etree
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon, box
 
-from preprocess.model.artwork import Page
-from preprocess.model.settings import Operation
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
-from preprocess.preview.canvas import Paint
-from preprocess.preview.coarse import POINTS, coarsened
-from preprocess.preview.difference import compared
-from preprocess.preview.entries import Entry, Section
-from preprocess.preview.insets import SIDE, details
-from preprocess.preview.overlay import compare_svg, overlay_svg
+from preprocess.preview.drawing.canvas import Paint
+from preprocess.preview.drawing.decimate import POINTS, coarsened
+from preprocess.preview.drawing.entries import Entry, Section
+from preprocess.preview.overlay.difference import compared
+from preprocess.preview.overlay.insets import SIDE, details
+from preprocess.preview.overlay.overlay import compare_svg, overlay_svg
 from preprocess.recipe.load import load_recipe
 from tests.labels import fern_label, shape
 

@@ -8,10 +8,10 @@ import pytest
 from shapely import MultiLineString, MultiPolygon, box
 from shapely.affinity import translate
 
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.settings import Layer, Operation
-from preprocess.model.shape import Stroke
-from preprocess.preview.difference import compared
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.model.artwork.shape import Stroke
+from preprocess.preview.overlay.difference import compared
 from tests.labels import fern_label, shape
 
 ENGRAVE, SCORE, GUIDE = Operation.ENGRAVE, Operation.SCORE, Operation.GUIDE

@@ -14,15 +14,15 @@ from PIL import Image
 from shapely import MultiPolygon, box
 
 from preprocess.findings import note, warn
-from preprocess.marking.heat import Heat
-from preprocess.marking.patches import Patch
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.bench import Bench
-from preprocess.model.filament import Window
-from preprocess.model.settings import Layer, Operation
-from preprocess.preview.heat_colours import ramp
-from preprocess.preview.heat_map import LIMIT, heat_map_svg
-from preprocess.preview.heat_scale import LEVELS, scale_of
+from preprocess.marking.heat.index import Heat
+from preprocess.marking.heat.patches import Patch
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Window
+from preprocess.preview.heat_map.colours import ramp
+from preprocess.preview.heat_map.heat_map import LIMIT, heat_map_svg
+from preprocess.preview.heat_map.scale import LEVELS, scale_of
 from tests.labels import ENGRAVE, fern_label, shape
 from tests.preview.drawn_text import text_boxes
 

@@ -14,14 +14,14 @@ from lxml import etree
 from PIL import Image
 from shapely import MultiPolygon, Polygon, box
 
-from preprocess.model.artwork import Page
-from preprocess.model.machine import Machine
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Direction, Layer, Operation, Settings
-from preprocess.preview.canvas import INK
-from preprocess.preview.overlay import compare_svg, overlay_svg
-from preprocess.preview.patterns import OF_LAYERS, ground
-from preprocess.write.colours import COLOURS, assign, contrast
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
+from preprocess.model.bench.machine import Machine
+from preprocess.preview.drawing.canvas import INK
+from preprocess.preview.drawing.patterns import OF_LAYERS, ground
+from preprocess.preview.overlay.overlay import compare_svg, overlay_svg
+from preprocess.write.svg.colours import COLOURS, assign, contrast
 from tests.labels import fern_label, shape
 from tests.preview.drawn_text import text_boxes
 

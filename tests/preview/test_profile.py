@@ -11,13 +11,13 @@ import pytest
 from shapely import MultiPolygon, box
 from shapely.affinity import translate
 
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Layer, Operation, Settings
-from preprocess.preview.profile_bands import bands
-from preprocess.preview.profile_plot import BEFORE, HIGH, LEFT, RIGHT, WIDE, plots
-from preprocess.preview.profile_rows import layer_rows
-from preprocess.write.colours import contrast
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation, Settings
+from preprocess.model.bench.machine import Machine
+from preprocess.preview.row_profile.bands import bands
+from preprocess.preview.row_profile.plot import BEFORE, HIGH, LEFT, RIGHT, WIDE, plots
+from preprocess.preview.row_profile.rows import layer_rows
+from preprocess.write.svg.colours import contrast
 from tests.labels import shape
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -11,13 +11,13 @@ from lxml import html
 from typer.testing import CliRunner
 
 from preprocess.cli.app import app
-from preprocess.model.bench import Bench
-from preprocess.model.output import output_layers
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.bench.bench import Bench
 from preprocess.pipeline import sheet
-from preprocess.preview.sheet import ON_PAPER, sheet_html
-from preprocess.preview.sheet_job import Job
+from preprocess.preview.sheet.job import Job
+from preprocess.preview.sheet.sheet import ON_PAPER, sheet_html
 from preprocess.recipe.load import load_recipe
-from preprocess.write.colours import assign
+from preprocess.write.svg.colours import assign
 from tests.labels import fern_label
 from tests.preview import written
 from tests.preview.sheets import NAMES, made

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.booleans import union
-from preprocess.geometry.stroking import outline
-from preprocess.model.wanted import Wanted
+from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.overlay.booleans import union
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import Reading, read
 
 if TYPE_CHECKING:

@@ -21,8 +21,8 @@ from reading import NS, codes, read_sheet, sheet
 
 import preprocess
 from preprocess.errors import UserError
-from preprocess.model.limits import Limits
-from preprocess.model.wanted import Wanted
+from preprocess.model.options.limits import Limits
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
 
 LEAF = '<rect id="leaf" width="5" height="5"/>'
@@ -30,8 +30,8 @@ GUARD_S = 60
 GUARDED = """
 import sys
 from preprocess.errors import UserError
-from preprocess.model.limits import Limits
-from preprocess.model.wanted import Wanted
+from preprocess.model.options.limits import Limits
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
 body, limits = eval(sys.stdin.readline()), eval(sys.stdin.readline())
 size = 'width="100mm" height="100mm" viewBox="0 0 100 100"'

@@ -4,11 +4,11 @@ import pytest
 from reading import NS, codes, read_sheet, sheet
 
 from preprocess.errors import UserError
-from preprocess.model.artwork import Drawing
-from preprocess.model.limits import Limits
-from preprocess.model.part import Part
-from preprocess.model.source import Selection
-from preprocess.model.wanted import LayerRule, Wanted
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.part import Part
+from preprocess.model.options.limits import Limits
+from preprocess.model.options.reading import LayerRule, Wanted
 from preprocess.read.reader import read
 
 BOMB = (

@@ -5,7 +5,7 @@ import math
 import pytest
 from reading import codes, painted, read_sheet
 
-from preprocess.model.artwork import Drawing
+from preprocess.model.artwork.artwork import Drawing
 
 FINE = Drawing(tolerance=1e-3)
 

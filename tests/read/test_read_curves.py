@@ -9,9 +9,9 @@ import pytest
 import shapely
 from svgelements import Arc, Point
 
-from preprocess.read.flat import Job, flatten
-from preprocess.read.matrices import IDENTITY
-from preprocess.read.pathdata import path_of
+from preprocess.read.shapes.flatten import Job, flatten
+from preprocess.read.shapes.pathdata import path_of
+from preprocess.read.xml.affine import IDENTITY
 
 ROUNDED = 1e-6
 """mm, to which points are rounded."""

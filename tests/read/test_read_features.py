@@ -6,8 +6,8 @@ import pytest
 import shapely
 from reading import FIXTURES, codes, painted
 
-from preprocess.model.artwork import Drawing
-from preprocess.model.wanted import Wanted
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
 
 DISC = math.pi * 400

@@ -11,12 +11,12 @@ from fontTools.ttLib import TTFont
 from lettering import folder_of_fonts, font_bytes
 from reading import codes, painted, read_sheet
 
-from preprocess.model.fonts import Fonts
-from preprocess.read.text import shelf as shelf_module
-from preprocess.read.text.faces import Face, faces_in, font_files
-from preprocess.read.text.matching import Want, best, families
-from preprocess.read.text.shelf import Shelf
-from preprocess.read.text.shorthand import font_longhands
+from preprocess.model.options.fonts import Fonts
+from preprocess.read.style.font_shorthand import font_longhands
+from preprocess.read.text.fonts import catalogue as shelf_module
+from preprocess.read.text.fonts.catalogue import Shelf
+from preprocess.read.text.fonts.faces import Face, faces_in, font_files
+from preprocess.read.text.fonts.matching import Want, best, families
 
 
 def text(words="f", more="", family="Fern Test"):
@@ -122,7 +122,7 @@ def test_drawings_without_text_need_no_extra_and_open_no_font():
         "import sys\n"
         "for name in ('uharfbuzz', 'fontTools', 'bidi'): sys.modules[name] = None\n"
         "from preprocess.read.reader import read\n"
-        "from preprocess.model.wanted import Wanted\n"
+        "from preprocess.model.options.reading import Wanted\n"
         'svg = b\'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm">\'\n'
         "reading = read(svg + b'<rect width=\"5\" height=\"5\"/></svg>', 'x', Wanted())\n"
         "assert len(reading.artwork.shapes) == 1 and not reading.font_files\n"

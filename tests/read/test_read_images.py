@@ -7,10 +7,10 @@ import pytest
 from PIL import Image
 from reading import FIXTURES, codes, read_sheet
 
-from preprocess.model.artwork import Drawing
-from preprocess.model.picture import Images
-from preprocess.model.wanted import Wanted
-from preprocess.read.rasters import raster_of
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.artwork.picture import Images
+from preprocess.model.options.reading import Wanted
+from preprocess.read.paint.rasters import raster_of
 from preprocess.read.reader import read
 
 

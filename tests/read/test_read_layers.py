@@ -4,12 +4,12 @@ import pytest
 import shapely
 from reading import codes, painted, read_sheet
 
-from preprocess.geometry.stroking import outline
-from preprocess.model.artwork import Drawing
-from preprocess.model.part import Part
-from preprocess.model.settings import Operation, Settings
-from preprocess.model.source import Selection
-from preprocess.model.wanted import LayerRule
+from preprocess.geometry.lines.stroking import outline
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.part import Part
+from preprocess.model.options.reading import LayerRule
 
 LABEL = (
     '<g xmlns:e="urn:editor" id="layer1" e:label="Fronds"><g id="inner">'

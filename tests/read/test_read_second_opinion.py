@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from reading import FIXTURES
 
-from preprocess.model.wanted import Wanted
-from preprocess.read.colours import colour_of
-from preprocess.read.flat import Job, flatten
-from preprocess.read.lengths import Units
-from preprocess.read.matrices import IDENTITY, transform_of
-from preprocess.read.pathdata import path_of
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
+from preprocess.read.shapes.flatten import Job, flatten
+from preprocess.read.shapes.pathdata import path_of
+from preprocess.read.style.colours import colour_of
+from preprocess.read.xml.affine import IDENTITY, transform_of
+from preprocess.read.xml.lengths import Units
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from comparing.agreement import agreement

@@ -7,11 +7,11 @@ import shapely
 from reading import codes, painted, read_sheet
 
 from preprocess.errors import UserError
-from preprocess.model.artwork import Drawing
-from preprocess.model.settings import Operation
-from preprocess.model.shades import Shades
-from preprocess.model.source import Selection
-from preprocess.model.wanted import LayerRule
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.source import Selection
+from preprocess.model.options.reading import LayerRule
+from preprocess.model.options.shades import Shades
 from preprocess.recipe.load import load_recipe
 
 STOPS = '<stop stop-color="#000"/><stop offset="1" stop-color="#fff"/>'

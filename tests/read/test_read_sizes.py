@@ -3,8 +3,8 @@
 import pytest
 from reading import NS
 
-from preprocess.model.artwork import Drawing
-from preprocess.model.wanted import Wanted
+from preprocess.model.artwork.artwork import Drawing
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
 
 DOT = '<rect width="1" height="1"/>'

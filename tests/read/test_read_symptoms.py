@@ -7,7 +7,7 @@ from reading import FIXTURES, codes, painted
 from test_read_features import FEATURES
 from test_read_text import LETTERING
 
-from preprocess.model.wanted import Wanted
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
 
 PX = 25.4 / 96
@@ -118,7 +118,7 @@ def test_a_join_over_the_mitre_limit_is_bevelled():
 def test_two_units_per_inch_give_two_sizes():
     data = (FIXTURES / "size" / "pixels_only.svg").read_bytes()
     for per_inch in (72, 90, 96):
-        from preprocess.model.artwork import Drawing
+        from preprocess.model.artwork.artwork import Drawing
 
         page = read(data, "fern.svg", Wanted(drawing=Drawing(px_per_inch=per_inch))).artwork.page
         assert page.width == pytest.approx(96 * 25.4 / per_inch)

@@ -8,8 +8,8 @@ from reading import FIXTURES, codes, painted, read_sheet
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from preprocess.model.fonts import Fonts
-from preprocess.model.wanted import Wanted
+from preprocess.model.options.fonts import Fonts
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
 
 T = 'font-family="Fern Test" font-size="10"'

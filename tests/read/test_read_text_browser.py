@@ -11,8 +11,8 @@ from comparing.ours import drawn
 from lettering import ALEF, BET, folder_of_fonts, font_bytes, variable_bytes
 from PIL import Image
 
-from preprocess.model.fonts import Fonts
-from preprocess.model.wanted import Wanted
+from preprocess.model.options.fonts import Fonts
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
 
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)

@@ -8,8 +8,8 @@ from lettering import font_bytes
 from reading import read_sheet
 
 from preprocess.errors import UserError
-from preprocess.model.fonts import Fonts
-from preprocess.model.lettering import Fit, Lettering
+from preprocess.model.options.fonts import Fonts
+from preprocess.model.options.lettering import Fit, Lettering
 
 NAME = '<text id="name" x="10" y="50" font-family="Fern Test" font-size="10">moth</text>'
 

@@ -11,9 +11,9 @@ PASS = '''
 from dataclasses import dataclass
 from typing import Annotated, ClassVar
 from preprocess.model.declared import Doc
-from preprocess.model.facts import FILLED
-from preprocess.model.source import Selection
-from preprocess.passes.base import Contract, Params
+from preprocess.engine.facts import FILLED
+from preprocess.model.artwork.source import Selection
+from preprocess.engine.contract import Contract, Params
 from preprocess.units import Length
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,11 +9,11 @@ import pytest
 from plugins import PASS, offer
 
 from preprocess.errors import UserError
-from preprocess.model.filament import Filament
-from preprocess.model.machine import FirstRow, Machine
-from preprocess.model.part import Part
-from preprocess.model.settings import Operation, Settings
-from preprocess.model.source import Selection
+from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import FirstRow, Machine
+from preprocess.model.bench.part import Part
 from preprocess.recipe.load import load_recipe
 
 FULL = """recipe: 1

@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
+from preprocess.engine.facts import MERGED, SEPARATE
+from preprocess.engine.proof import prove
 from preprocess.errors import UserError
-from preprocess.model.bench import Bench
-from preprocess.model.facts import MERGED, SEPARATE
+from preprocess.model.bench.bench import Bench
 from preprocess.recipe.load import load_recipe
-from preprocess.recipe.plan import prove
 
 FIXTURES = Path(__file__).parents[2] / "fixtures" / "recipes"
 GOOD = sorted(path for path in (FIXTURES / "good").glob("*.yaml") if "recipe:" in path.read_text())

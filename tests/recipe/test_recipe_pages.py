@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from fresh_docs import main, stale, write
 
-from preprocess.loading.declared import describe
-from preprocess.loading.kinds import keys_of
-from preprocess.passes import registry
-from preprocess.recipe.pages import pages
+from preprocess.engine import registry
+from preprocess.loading.schema.declared import describe
+from preprocess.loading.schema.kinds import keys_of
+from preprocess.recipe.reference.pages import pages
 from preprocess.recipe.schema import Recipe
 
 CASE = """recipe: 1
@@ -79,8 +79,10 @@ def test_what_is_written_is_fresh_and_a_change_is_noticed(tree):
 
 def test_a_broken_pass_has_no_page_but_the_others_do(tree, monkeypatch):
     names = registry.names()
-    monkeypatch.setattr("preprocess.recipe.explain.registry.names", lambda: (*names, "no-such"))
-    monkeypatch.setattr("preprocess.recipe.pages.registry.summary", lambda name: name)
+    monkeypatch.setattr(
+        "preprocess.recipe.reference.explain.registry.names", lambda: (*names, "no-such")
+    )
+    monkeypatch.setattr(registry, "summary", lambda name: name)
     assert set(pages(tree)) == {"docs/recipe.md", *(f"docs/passes/{name}.md" for name in names)}
 
 

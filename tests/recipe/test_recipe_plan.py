@@ -12,18 +12,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import MultiPolygon, box
 
+from preprocess.engine import registry
+from preprocess.engine.contract import Contract, Params
+from preprocess.engine.facts import AS_READ, BARRED, CORE, FILLED, MERGED, SEPARATE, ZONED
+from preprocess.engine.proof import prove
+from preprocess.engine.step import Step
 from preprocess.errors import Place, UserError
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.bench import Bench
-from preprocess.model.facts import AS_READ, BARRED, CORE, FILLED, MERGED, SEPARATE, ZONED
-from preprocess.model.machine import Machine
-from preprocess.model.settings import Layer, Operation
-from preprocess.model.shape import Shape
-from preprocess.model.source import Selection, Source
-from preprocess.passes import registry
-from preprocess.passes.base import Contract, Params
-from preprocess.recipe.plan import prove
-from preprocess.recipe.steps import Step
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.source import Selection, Source
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import Machine
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,9 +7,9 @@ import sys
 import pytest
 from plugins import PASS, offer
 
+from preprocess.engine import registry
+from preprocess.engine.facts import FILLED, Fact
 from preprocess.errors import Place, UserError
-from preprocess.model.facts import FILLED, Fact
-from preprocess.passes import registry
 
 HERE = Place("recipe.yaml", 7, 5)
 BUILT_IN = {
@@ -103,7 +103,7 @@ def test_a_name_offered_twice_names_both_packages(install):
         ("raise ValueError('dry\\nsoil')", "cannot be loaded: ValueError: dry;"),
         ("def (", "cannot be loaded: SyntaxError"),
         ("x = 1", "cannot be loaded: AttributeError"),
-        ("Prune = 3", "is no class derived from preprocess.passes.base.Params"),
+        ("Prune = 3", "is no class derived from preprocess.engine.contract.Params"),
         (PASS.replace("    api: ClassVar = 1\n", ""), "does not say for which version of passes"),
         (PASS.replace("api: ClassVar = 1", "api: ClassVar = 99"), "is written for version 99 of passes; this evenmark runs version 1"),  # noqa: E501
         (PASS.replace("contract: ClassVar = C", "other: ClassVar = C"), "states no contract"),

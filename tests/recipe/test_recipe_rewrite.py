@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from preprocess.recipe.load import load_recipe
-from preprocess.recipe.rewrite import Edit, lines_of, moved, named, rewritten
+from preprocess.recipe.starter.edit import Edit, lines_of, moved, named, rewritten
 
 TEXT = """# labels for the shade house
 recipe: 1

@@ -10,12 +10,12 @@ from xml.sax.saxutils import quoteattr
 
 import pytest
 
-from preprocess.model.settings import Operation
+from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
-from preprocess.recipe.groups import MOST_OUTPUTS
 from preprocess.recipe.load import load_recipe
-from preprocess.recipe.measure import measured
-from preprocess.recipe.start import first_recipe
+from preprocess.recipe.starter.groups import MOST_OUTPUTS
+from preprocess.recipe.starter.measure import measured
+from preprocess.recipe.starter.start import first_recipe
 
 JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">'

@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, box
 
-from preprocess.marking.plan import RasterGroup, plan
-from preprocess.model.artwork import Page
-from preprocess.model.machine import FirstRow, Machine
-from preprocess.model.settings import Operation, Settings
+from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.bench.machine import FirstRow, Machine
 from preprocess.pipeline import convert, report
 from preprocess.recipe.load import load_recipe
-from preprocess.write.check_square import with_squares
 from preprocess.write.placing import offset
+from preprocess.write.svg.check_square import with_squares
 from tests.labels import fern_label
 from tests.preview import written
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from shapely import MultiLineString, MultiPolygon, Polygon, box
 
-from preprocess.write import ringmatch
-from preprocess.write.ringmatch import same_lines, same_rings
+from preprocess.write.verify import ringmatch
+from preprocess.write.verify.ringmatch import same_lines, same_rings
 
 GRID = 1e-4
 LEAF = [(0.0, 0.0), (0.0, 4.0), (5.0, 4.0), (5.0, 0.0)]

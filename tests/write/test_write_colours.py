@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, box
 
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.machine import Machine
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Layer, Operation, Settings
-from preprocess.write.colours import COLOURS, SPARE, assign, contrast
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Layer, Operation, Settings
+from preprocess.model.bench.machine import Machine
+from preprocess.write.svg.colours import COLOURS, SPARE, assign, contrast
 from tests.labels import fern_label, shape
 
 

@@ -14,11 +14,11 @@ from lxml import etree
 from PIL import Image
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon, box
 
-from preprocess.model.artwork import Artwork, Drawing, Page
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Layer, Operation
-from preprocess.write.colours import assign
-from preprocess.write.document import svg_bytes
+from preprocess.model.artwork.artwork import Artwork, Drawing, Page
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.write.svg.colours import assign
+from preprocess.write.svg.document import svg_bytes
 from tests.labels import dotted_disc, fern_label, shape
 
 NS = {"s": "http://www.w3.org/2000/svg"}

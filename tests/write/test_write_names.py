@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 
-from preprocess.write.names import Names, escaped
+from preprocess.write.svg.names import Names, escaped
 
 
 def xml_id(name: str) -> str:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from preprocess.write.numbers import number, numbers
+from preprocess.write.svg.numbers import number, numbers
 
 DECIMALS = st.integers(1, 6)
 PLAIN = re.compile(r"-?(0|[1-9]\d*)(\.\d*[1-9])?\Z")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from preprocess.write.parsing import Foreign, parse
+from preprocess.write.verify.parsing import Foreign, parse
 
 HEAD = (
     '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '

@@ -10,15 +10,15 @@ import resvg_py
 from PIL import Image
 from shapely import MultiPolygon, box
 
-from preprocess.model.artwork import Artwork, Page
-from preprocess.model.output import output_layers
-from preprocess.model.picture import Picture
-from preprocess.model.settings import Layer, Operation
-from preprocess.model.wanted import Wanted
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.picture import Picture
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
-from preprocess.write.colours import assign
-from preprocess.write.document import svg_bytes
-from preprocess.write.readback import disagreements, read_back_shapes, written_figures
+from preprocess.write.svg.colours import assign
+from preprocess.write.svg.document import svg_bytes
+from preprocess.write.verify.readback import disagreements, read_back_shapes, written_figures
 from tests.labels import shape
 
 UPRIGHT = (40.0, 0.0, 0.0, 20.0, 12.5, 30.0)

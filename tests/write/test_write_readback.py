@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from lxml import etree
 from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 
-from preprocess.model.artwork import Artwork, Drawing, Page
-from preprocess.model.output import output_layers
-from preprocess.model.settings import Layer, Operation
-from preprocess.write.colours import assign
-from preprocess.write.document import svg_bytes
-from preprocess.write.readback import disagreements, read_back_shapes, written_figures
+from preprocess.model.artwork.artwork import Artwork, Drawing, Page
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.write.svg.colours import assign
+from preprocess.write.svg.document import svg_bytes
+from preprocess.write.verify.readback import disagreements, read_back_shapes, written_figures
 from tests.labels import fern_label, shape
 
 

@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from shapely import MultiPolygon, box
 
+from preprocess.engine.ledger import Amount, Change
 from preprocess.findings import note, warn
-from preprocess.model.artwork import Page
-from preprocess.model.ledger import Amount, Change
-from preprocess.model.machine import Machine
-from preprocess.model.picture import Picture
-from preprocess.model.settings import Layer, Operation, Settings
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.picture import Picture
+from preprocess.model.artwork.settings import Layer, Operation, Settings
+from preprocess.model.bench.machine import Machine
 from preprocess.write.placing import growth, offset
 from preprocess.write.report import Run, report_bytes
 from preprocess.write.rowfigures import row_figures

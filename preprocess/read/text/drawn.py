@@ -6,23 +6,23 @@ from dataclasses import replace
 from importlib.util import find_spec
 from typing import TYPE_CHECKING
 
-from preprocess.read import leaves
-from preprocess.read.matrices import is_flat
-from preprocess.read.names import name_of
-from preprocess.read.painted import Ink, Painted
+from preprocess.read.walk import leaves
+from preprocess.read.walk.painted import Ink, Painted
+from preprocess.read.xml.affine import is_flat
+from preprocess.read.xml.names import name_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from cssselect2 import ElementWrapper
 
-    from preprocess.read.painted import Frame
-    from preprocess.read.pathdata import Path
-    from preprocess.read.scene import Scene
-    from preprocess.read.text.font import Font
-    from preprocess.read.text.layout import Placed
+    from preprocess.read.shapes.pathdata import Path
+    from preprocess.read.text.fonts.font import Font
+    from preprocess.read.text.layout.chunks import Placed
     from preprocess.read.text.letters import Letter, Span
-    from preprocess.read.walk import Task, Walker
+    from preprocess.read.walk.painted import Frame
+    from preprocess.read.walk.scene import Scene
+    from preprocess.read.walk.walk import Task, Walker
 
 _ACROSS = frozenset({"horizontal-tb", "lr", "lr-tb", "rl", "rl-tb"})
 
@@ -57,10 +57,10 @@ def painted(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -
 
 
 def _outlines(scene: Scene, letters: Sequence[Letter], frame: Frame) -> list[tuple[Span, Path]]:
-    from preprocess.read.text.layout import laid_out
+    from preprocess.read.text.layout.chunks import laid_out
+    from preprocess.read.text.layout.runs import fonts_of
+    from preprocess.read.text.layout.shrinking import shrunk
     from preprocess.read.text.outlines import cells, outlines
-    from preprocess.read.text.runs import fonts_of
-    from preprocess.read.text.shrinking import shrunk
 
     fonts = fonts_of(scene, letters)
     for path in scene.shelf.unreadable:

@@ -6,22 +6,22 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from preprocess.read.containers import is_for_us
-from preprocess.read.document import SVG
-from preprocess.read.names import name_of, with_places
-from preprocess.read.style import computed
-from preprocess.read.text.matching import want_of
+from preprocess.read.style.computed import computed
+from preprocess.read.text.fonts.matching import want_of
 from preprocess.read.text.spaces import keeps_spaces, squeezed, transformed
+from preprocess.read.walk.containers import is_for_us
+from preprocess.read.xml.document import SVG
+from preprocess.read.xml.names import name_of, with_places
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from cssselect2 import ElementWrapper
 
-    from preprocess.read.painted import Frame
-    from preprocess.read.scene import Scene
-    from preprocess.read.style import Style
-    from preprocess.read.text.matching import Want
+    from preprocess.read.style.computed import Style
+    from preprocess.read.text.fonts.matching import Want
+    from preprocess.read.walk.painted import Frame
+    from preprocess.read.walk.scene import Scene
 
 _HOLDERS = frozenset({"tspan", "textPath", "a", "altGlyph"})
 _SILENT = frozenset(

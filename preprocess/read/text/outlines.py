@@ -9,16 +9,16 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from preprocess.read.matrices import scaling, times, translation
-from preprocess.read.pathdata import Path
+from preprocess.read.shapes.pathdata import Path
+from preprocess.read.xml.affine import scaling, times, translation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.model.shape import Matrix
-    from preprocess.read.text.clusters import Cluster
-    from preprocess.read.text.font import Segment
-    from preprocess.read.text.layout import Placed
+    from preprocess.model.artwork.shape import Matrix
+    from preprocess.read.text.fonts.font import Segment
+    from preprocess.read.text.layout.chunks import Placed
+    from preprocess.read.text.layout.clusters import Cluster
     from preprocess.read.text.letters import Span
 
 _THICKNESS = 0.1

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
     from cssselect2 import ElementWrapper
 
-    from preprocess.read.style import Style
+    from preprocess.read.style.computed import Style
 
 T = TypeVar("T")
 

@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from annotated_types import Gt
 
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED, SEPARATE
+from preprocess.engine.ledger import Change, amount_of
+from preprocess.engine.selection import chosen
 from preprocess.findings import warn
 from preprocess.model.declared import Doc
-from preprocess.model.facts import FILLED, MERGED, SEPARATE
-from preprocess.model.ledger import Change, amount_of
-from preprocess.passes.base import Contract, Outcome, Params
-from preprocess.passes.select import chosen
 from preprocess.units import Length
 
 if TYPE_CHECKING:
-    from preprocess.model.artwork import Artwork
-    from preprocess.model.bench import Bench
-    from preprocess.model.shape import Shape
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,150 @@
+"""Which power goes with which speed: settings whose heat index is that of the reference patch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.calibrate.heat.cell_heat import terms
+from preprocess.calibrate.heat.patch_heat import Patch, patch_artwork, patch_heat
+from preprocess.marking.job.plan import plan as plan_of
+from preprocess.marking.job.schedule import schedule as schedule_of
+from preprocess.marking.solver.medium import plastic_of
+from preprocess.model.artwork.settings import Direction
+from preprocess.model.bench.machine import Machine
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.model.bench.filament import Filament, Intervals
+
+AROUND = 0.5, 0.7, 1.0, 1.4, 2.0
+"""Speeds that are told, as multiples of the reference patch's."""
+
+SURE = 1.645
+"""Standard deviations to either side that hold 90 of 100 cases."""
+
+CENTIMETRE = 10.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Equivalent:
+    """One speed (mm/s) with its powers as shares of the rated power, and the time of 1 cm² in s.
+
+    `even` is as hot as the reference patch, `low` and `high` are the ends of the window, `between`
+    is where `even` lies in 90 of 100 cases. Powers above 1 are more than the machine has.
+    """
+
+    speed: float
+    even: float
+    low: float
+    high: float
+    between: tuple[float, float] | None
+    seconds: float
+    graded: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Equivalents:
+    """All of them; `exponent` is n of P ~ v^n over these speeds, with its interval if known."""
+
+    each: tuple[Equivalent, ...]
+    exponent: float
+    exponent_between: tuple[float, float] | None
+    machine: Machine | None
+
+
+def equivalents(
+    filament: Filament, machine: Machine | None, speeds: Sequence[float] = ()
+) -> Equivalents:
+    """Powers for some speeds, by the formula that predictions use as well.
+
+    Args:
+        filament: with its figures; what is missing is assumed, as in predictions.
+        machine: for the times, the beam and the powers that can be set.
+        speeds: mm/s; around the reference patch's unless given.
+    """
+    filament = replace(filament, trials=())  # what is remembered by it must be hashable
+    plastic = plastic_of(filament, machine)
+    reference, window = plastic.reference, plastic.window
+    wanted = sorted(speeds or _around(filament, reference.speed, machine))
+    two_way = reference.direction is Direction.TWO_WAY
+    at = terms(np.log(plastic.spread), np.log(plastic.solid.depth))
+
+    def heat(speed: float) -> float:
+        patch = Patch(size=reference.size, speed=speed, pitch=reference.pitch, two_way=two_way)
+        plain = float(patch_heat(patch, machine, filament)[0] @ at)
+        return plain + plastic.speed_correction * float(np.log(speed))
+
+    base = heat(reference.speed)
+    found = []
+    for speed in wanted:
+        even = reference.power * float(np.exp(base - heat(speed)))
+        away = float(np.log(speed / reference.speed))
+        found.append(
+            Equivalent(
+                speed=speed,
+                even=even,
+                low=even * window.weak,
+                high=even * window.heavy,
+                between=_between(even, away, filament.intervals),
+                seconds=_seconds(speed, reference.pitch, machine, two_way=two_way),
+                graded=_graded(speed, filament, reference.speed),
+            )
+        )
+    n = _exponent([one.speed for one in found], [one.even for one in found])
+    return Equivalents(
+        each=tuple(found),
+        exponent=n,
+        exponent_between=_exponent_between(n, filament.intervals, plastic.speed_correction),
+        machine=machine,
+    )
+
+
+def _around(filament: Filament, speed: float, machine: Machine | None) -> set[float]:
+    steps = (machine or Machine()).speed
+    graded = filament.tried.speed if filament.tried and filament.tried.speed else ()
+    every = (*(speed * factor for factor in AROUND), *graded)
+    return {round(v / steps.step) * steps.step for v in every if steps.from_ <= v <= steps.to}
+
+
+def _graded(speed: float, filament: Filament, reference: float) -> bool:
+    low, high = (filament.tried.speed if filament.tried else None) or (reference, reference)
+    return low <= speed <= high
+
+
+def _between(even: float, away: float, intervals: Intervals | None) -> tuple[float, float] | None:
+    """The middle of the window is as unsure as its ends; the speed correction adds to it."""
+    if intervals is None or intervals.weak is None or intervals.heavy is None:
+        return None
+    ends = [_sd(np.log(intervals.weak)), _sd(np.log(intervals.heavy))]
+    speed = _sd(np.array(intervals.speed_correction or (0.0, 0.0)))
+    sd = float(np.sqrt((ends[0] ** 2 + ends[1] ** 2) / 2 + (away * speed) ** 2))
+    return even * float(np.exp(-SURE * sd)), even * float(np.exp(SURE * sd))
+
+
+def _sd(ends: np.ndarray) -> float:
+    return float(ends[1] - ends[0]) / (2 * SURE)
+
+
+def _exponent(speeds: Sequence[float], powers: Sequence[float]) -> float:
+    if len(speeds) < 2:  # noqa: PLR2004 - a slope takes two points
+        return float("nan")
+    return float(np.polyfit(np.log(speeds), np.log(powers), 1)[0])
+
+
+def _exponent_between(
+    n: float, intervals: Intervals | None, correction: float
+) -> tuple[float, float] | None:
+    """A greater correction makes speed matter less: n is some number less c."""
+    if intervals is None or intervals.speed_correction is None:
+        return None
+    low, high = intervals.speed_correction
+    return n + correction - high, n + correction - low
+
+
+def _seconds(speed: float, pitch: float, machine: Machine | None, *, two_way: bool) -> float:
+    patch = Patch(size=(CENTIMETRE, CENTIMETRE), speed=speed, pitch=pitch, two_way=two_way)
+    return schedule_of(plan_of(patch_artwork(patch), machine), machine).total

@@ -1,0 +1,69 @@
+"""From which power a mark shows: what grades say of `marks_from`, and what they cannot say.
+
+`weak` stands for a faint mark and for none alike, so no grade tells where a mark begins. Cells that
+are even or more did show: the direct spike of the least of them bounds it from above. It is told as
+a power at the reference speed, as `marks_from` is, since there the spike goes with power.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.calibrate.fit.ordinal_model import GRADES, terms_of
+from preprocess.calibrate.fit.profile import reference_of
+from preprocess.calibrate.heat.patch_heat import patch_heat
+from preprocess.calibrate.report.outliers import odd_sightings
+from preprocess.findings import Finding, note, warn
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.calibrate.fit.fit import Fit
+    from preprocess.calibrate.fit.observations import Sighting
+
+
+def shown_from(fit: Fit) -> tuple[float, Sighting] | None:
+    """The least power at the reference speed whose spike showed (a share), and the cell that did.
+
+    Cells that disagree with the fit do not count. None where no cell is even or more.
+    """
+    _, patch = reference_of(fit)
+    terms = terms_of(fit.posterior.mean()[None])[0]
+    reference = float(patch_heat(patch, fit.machine, fit.known)[1] @ terms)
+    odd = {number for number, _ in odd_sightings(fit)}
+    shown = [
+        (float(np.exp(one.spike @ terms - reference)), number)
+        for number, one in enumerate(fit.sightings.all)
+        if one.grade > 0 and number not in odd
+    ]
+    if not shown:
+        return None
+    power, number = min(shown)
+    return power, fit.sightings.all[number]
+
+
+def shown_findings(fit: Fit) -> Iterator[Finding]:
+    """That grades do not tell `marks_from`, or that they contradict what somebody wrote there."""
+    found, written = shown_from(fit), fit.known.marks_from
+    if found is None:
+        return
+    power, one = found
+    speed = reference_of(fit)[0].speed
+    where = f"cell {one.cell.name} of {one.coupon}"
+    if written is None:
+        yield note(
+            "not-told",
+            "grades cannot tell from which power a mark shows (marks_from), since weak is said of "
+            f"faint marks and of none; it lies below {100 * power:.2g} % at {speed:g} mm/s, whose "
+            f"spike {where} had",
+            "look which weak cells show nothing at all, and write marks_from: into the profile",
+        )
+    elif written > power:
+        yield warn(
+            "shows-below-limit",
+            f"marks_from is {100 * written:g} %, but {where} is {GRADES[one.grade]} with the spike "
+            f"of {100 * power:.2g} % at {speed:g} mm/s",
+            "lower marks_from in the profile, or look at the cell again",
+        )

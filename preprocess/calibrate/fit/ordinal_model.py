@@ -1,0 +1,142 @@
+"""What grade a cell gets: a cumulative logit of its heat, with thresholds in order and wide priors.
+
+A judge sees `weak` below a threshold on the logarithm of the heat, `even` above it, then `heavy`
+and `molten`. Every sighting is a little off, and a few are mistakes. The parameters:
+
+    middle   of the even band, logarithm of K at the middle speed
+    half     half the width of the band, its logarithm
+    beyond   from heavy to molten, its logarithm
+    noise    of the judge, its logarithm
+    speed    c, the exponent of the speed in the heat index
+    spread   its logarithm, mm
+    depth    optical depth, its logarithm, mm
+    drift    of the judge from the first cell of a table to the last
+    turn     of the judge, or of the plates, from the first coupon to the last
+    bend     of the middle over the logarithm of speed: what c alone does not follow
+    spike    share of the direct spike in what is seen, beside the heat index
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.special import expit
+
+from preprocess.calibrate.heat.cell_heat import USUAL_DEPTH, USUAL_SPREAD, terms
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+NAMES = (
+    *("middle", "half", "beyond", "noise", "speed", "spread", "depth"),
+    *("drift", "turn", "bend", "spike"),
+)
+MIDDLE, HALF, BEYOND, NOISE, SPEED, SPREAD, DEPTH, DRIFT, TURN, BEND, SPIKE = range(11)
+GRADES = ("weak", "even", "heavy", "molten")
+
+MISTAKES = 0.05
+"""Share of grades that say nothing."""
+
+PRIOR = np.array(
+    [
+        (0.0, 1.5),
+        (np.log(np.log(1.2 / 0.85) / 2), 0.5),
+        (np.log(0.3), 0.5),
+        (np.log(0.05), 0.6),
+        (0.15, 0.25),  # the exponent of P ~ v^n is about 0.9 without it: 0.3 to 1.1 with it
+        (np.log(USUAL_SPREAD), 0.7),
+        (np.log(USUAL_DEPTH), 0.8),
+        *[(0.0, 1.0)] * 4,
+    ]
+)
+"""Mean and standard deviation; the middle is counted from the mean heat of the cells."""
+
+SIZES = np.array([0.06, 0.05, 0.04, 0.08])
+"""How large drift, turn, bend and spike are as a rule. They are held as numbers `z` that are about
+1, of which the figure is `size * sinh(z)`: now and then it is not small at all."""
+
+
+def figure(values: Floats, which: int) -> Floats:
+    """Drift, turn, bend or share of the spike, by sample."""
+    return np.asarray(SIZES[which - DRIFT] * np.sinh(np.clip(values[:, which], -5, 5)))
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """Grades with the heat of their cells: one entry for each sighting.
+
+    `index` and `spike` have one row of coefficients for each (see `Hot`), `speed` is the logarithm
+    of mm/s, counted from the middle speed, `order` runs from -0.5 to 0.5 over one table, `turn`
+    over the coupons, `grade` is 0 for weak to 3 for molten.
+    """
+
+    index: Floats
+    spike: Floats
+    speed: Floats
+    order: Floats
+    turn: Floats
+    grade: Integers
+
+    @property
+    def start(self) -> Floats:
+        """Means of the priors, with the middle at that of the cells."""
+        means = PRIOR[:, 0].copy()
+        means[MIDDLE] = float(np.mean(self.heat(means[None])))
+        return means
+
+    def heat(self, values: Floats) -> Floats:
+        """Logarithm of what the judge sees of each cell, samples × sightings."""
+        terms = terms_of(values)
+        return (
+            terms @ self.index.T
+            + figure(values, SPIKE)[:, None] * (terms @ (self.spike - self.index).T - self.above)
+            + values[:, [SPEED]] * self.speed
+            + np.outer(figure(values, DRIFT), self.order)
+            + np.outer(figure(values, TURN), self.turn)
+            + np.outer(figure(values, BEND), self.speed**2 - np.mean(self.speed**2))
+        )
+
+    @property
+    def above(self) -> float:
+        """Mean logarithm of spike over index, for usual spread and depth."""
+        return float(np.mean(terms_of(PRIOR[None, :, 0]) @ (self.spike - self.index).T))
+
+    def chances(self, values: Floats) -> Floats:
+        """Probability of each grade, samples × sightings × 4."""
+        return chances(self.heat(values), values)
+
+    def likelihood(self, values: Floats) -> Floats:
+        """Logarithm of the probability of the grades, by sample."""
+        every = self.chances(values)
+        mine = np.take_along_axis(every, self.grade[None, :, None], axis=2)[:, :, 0]
+        return np.log(mine).sum(axis=1)
+
+    def posterior(self, values: Floats) -> Floats:
+        """Logarithm of probability of grades and parameters, up to a constant, by sample."""
+        away = (values - self.start) / PRIOR[:, 1]
+        return self.likelihood(values) - 0.5 * (away**2).sum(axis=1)
+
+
+def terms_of(values: Floats) -> Floats:
+    """Terms of spread and depth, by sample."""
+    return terms(values[:, SPREAD], values[:, DEPTH])
+
+
+def thresholds(values: Floats) -> Floats:
+    """Where weak, even and heavy end, samples × 3."""
+    half = np.exp(np.minimum(values[:, HALF], 3.0))
+    weak, heavy = values[:, MIDDLE] - half, values[:, MIDDLE] + half
+    return np.stack([weak, heavy, heavy + np.exp(np.minimum(values[:, BEYOND], 3.0))], axis=1)
+
+
+def chances(heat: Floats, values: Floats) -> Floats:
+    """Probability of each grade at some heats, samples × heats × 4."""
+    noise = np.exp(values[:, NOISE])[:, None, None]
+    below = expit((thresholds(values)[:, None, :] - heat[:, :, None]) / noise)
+    edges = np.concatenate([np.zeros((*heat.shape, 1)), below, np.ones((*heat.shape, 1))], axis=2)
+    return (1 - MISTAKES) * np.diff(edges, axis=2) + MISTAKES / len(GRADES)

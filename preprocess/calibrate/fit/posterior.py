@@ -1,0 +1,138 @@
+"""What the grades leave open: a seeded weighted sample of the parameters that fit them.
+
+The most likely parameters are found from several starts; a Gaussian around them (Laplace) is the
+first guess of how uncertain they are. Samples of it, with heavier tails, are weighted by what the
+grades and priors say of each, and drawn anew from what that gives until enough of them count: so
+intervals may be lopsided where the truth is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.optimize import minimize
+
+from preprocess.calibrate.fit.ordinal_model import MIDDLE, PRIOR
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.calibrate.fit.ordinal_model import Seen
+
+    Floats = NDArray[np.float64]
+
+SEED = 20
+SAMPLES = 6000
+TAILS = 6
+"""Degrees of freedom of the samples' distribution: heavy tails."""
+
+FEWEST, ROUNDS = 3, 8
+ENOUGH = 600
+"""Rounds of sampling, and how many samples must count before the last one."""
+
+STEP = 1e-4
+STARTS = (0.0, -0.4, 0.4)
+SURE = 0.9
+"""Share of the samples within an interval."""
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """Weighted samples × parameters, and the most likely of all."""
+
+    best: Floats
+    values: Floats
+    weights: Floats
+
+    def mean(self, of: Floats | None = None) -> Floats:
+        """Weighted mean of the parameters, or of something that was made of them."""
+        return self.weights @ (self.values if of is None else of)
+
+    def sd(self, of: Floats | None = None) -> Floats:
+        """Weighted standard deviation."""
+        held = self.values if of is None else of
+        return np.sqrt(self.weights @ (held - self.weights @ held) ** 2)
+
+    def interval(self, of: Floats, sure: float = SURE) -> tuple[float, float, float]:
+        """Lower end, median and upper end."""
+        order = np.argsort(of, kind="stable")
+        sums = np.cumsum(self.weights[order])
+        at = np.searchsorted(sums, [(1 - sure) / 2 * sums[-1], sums[-1] / 2, (1 + sure) / 2])
+        low, middle, high = of[order][np.minimum(at, len(of) - 1)]
+        return float(low), float(middle), float(high)
+
+    @property
+    def effective(self) -> float:
+        """How many unweighted samples these are worth."""
+        return float(1 / np.sum(self.weights**2))
+
+
+def posterior_of(seen: Seen) -> Posterior:
+    """Fit the parameters to grades."""
+    best = _best(seen)
+    random = np.random.default_rng(SEED)
+    centre, spread = best, _laplace(seen, best)
+    for number in range(1, ROUNDS + 1):
+        values, density = _drawn(random, centre, spread)
+        found = Posterior(best, values, _weights(seen.posterior(values) - density))
+        if number == ROUNDS or (number >= FEWEST and found.effective >= ENOUGH):
+            break
+        weights = np.minimum(found.weights, 1 / np.sqrt(SAMPLES))
+        centre = weights @ values / weights.sum()
+        spread = np.cov(values.T, aweights=weights) + 1e-8 * np.eye(len(best))
+    return found
+
+
+def _best(seen: Seen) -> Floats:
+    """The most likely parameters, from several starts."""
+
+    def minus(values: Floats) -> float:
+        return -float(seen.posterior(values[None])[0])
+
+    def slope(values: Floats) -> Floats:
+        at = np.concatenate(
+            [values + STEP * np.eye(len(values)), values - STEP * np.eye(len(values))]
+        )
+        found = -seen.posterior(at)
+        return (found[: len(values)] - found[len(values) :]) / (2 * STEP)
+
+    tries = []
+    for shift in STARTS:
+        start = seen.start
+        start[MIDDLE] += shift
+        tries.append(minimize(minus, start, jac=slope, method="BFGS"))
+    return np.asarray(min(tries, key=lambda one: one.fun).x)
+
+
+def _laplace(seen: Seen, best: Floats) -> Floats:
+    """Inverse of the curvature at the best, kept positive and within the priors."""
+    size, step = len(best), 1e-2 * PRIOR[:, 1]
+    moves = np.eye(size) * step
+    pairs = [(i, j) for i in range(size) for j in range(size)]
+    corners = [
+        best + a * moves[i] + b * moves[j] for i, j in pairs for a in (1, -1) for b in (1, -1)
+    ]
+    found = -seen.posterior(np.array(corners)).reshape(size, size, 2, 2)
+    curve = (found[..., 0, 0] - found[..., 0, 1] - found[..., 1, 0] + found[..., 1, 1]) / (
+        4 * np.outer(step, step)
+    )
+    values, vectors = np.linalg.eigh((curve + curve.T) / 2 * np.outer(PRIOR[:, 1], PRIOR[:, 1]))
+    inverse = (vectors / np.clip(values, 0.7, None)) @ vectors.T
+    return inverse * np.outer(PRIOR[:, 1], PRIOR[:, 1])
+
+
+def _drawn(random: np.random.Generator, centre: Floats, spread: Floats) -> tuple[Floats, Floats]:
+    """Samples of a multivariate t, and the logarithm of their density up to a constant."""
+    size = len(centre)
+    normal = random.standard_normal((SAMPLES, size))
+    scale = np.sqrt(TAILS / random.chisquare(TAILS, SAMPLES))[:, None]
+    values = centre + (normal * scale) @ np.linalg.cholesky(spread * 1.2).T
+    distance = ((normal * scale) ** 2).sum(axis=1)
+    return values, -(TAILS + size) / 2 * np.log1p(distance / TAILS)
+
+
+def _weights(logs: Floats) -> Floats:
+    weights = np.exp(logs - logs.max())
+    return weights / weights.sum()

@@ -1,0 +1,136 @@
+"""From a fit to the filament's profile: reference patch, window, figures with their intervals."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from preprocess.calibrate.fit.bleed import bleed_of
+from preprocess.calibrate.fit.graded_range import tried_of
+from preprocess.calibrate.fit.ordinal_model import DEPTH, SPEED, SPREAD, thresholds
+from preprocess.calibrate.heat.patch_heat import Patch
+from preprocess.coupon.design.definition import as_told
+from preprocess.coupon.design.model import Kind
+from preprocess.loading.schema.plain import plain
+from preprocess.loading.yaml.text import yaml_text
+from preprocess.model.artwork.settings import Direction
+from preprocess.model.bench.filament import Filament, Intervals, Reference, Window
+from preprocess.model.bench.machine import PowerSteps
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.calibrate.fit.fit import Fit
+    from preprocess.calibrate.grades.trials import Trial
+
+    Floats = NDArray[np.float64]
+
+DIGITS = 3
+"""Figures are written to so many digits; intervals are wider than that."""
+
+
+def profile_of(fit: Fit) -> Filament:
+    """The profile without its trials: everything that a recipe takes from it."""
+    values = fit.posterior.mean()[None]
+    reference, patch = reference_of(fit)
+    at = np.log(reference.power) + fit.heat(patch, values)
+    weak, heavy, molten = np.exp(thresholds(values)[0] - at)
+    bleed = bleed_of(fit.trials)
+    gauged = any(t.definition.kind is Kind.SPOT_BLEED for t in fit.trials)
+    return replace(
+        fit.known,
+        machine=fit.known.machine or (fit.machine.name if fit.machine else None),
+        optical_depth=_rounded(np.exp(values[0, DEPTH])),
+        spread=_rounded(np.exp(values[0, SPREAD])),
+        speed_correction=round(float(values[0, SPEED]), DIGITS),
+        bleed=_rounded(sum(bleed) / 2) if bleed else None if gauged else fit.known.bleed,
+        reference=reference,
+        window=Window(weak=_rounded(weak), heavy=_rounded(heavy), molten=_rounded(molten)),
+        intervals=_intervals(fit, reference, patch, bleed),
+        tried=tried_of(fit),
+    )
+
+
+def reference_of(fit: Fit) -> tuple[Reference, Patch]:
+    """The middle of the even band, at the graded speed next to the middle one."""
+    steps = fit.machine.power if fit.machine else PowerSteps()
+    cells = [one.cell for one in fit.sightings.all]
+    pitch = _usual([cell.pitch for cell in cells])
+    two_way = Counter(cell.two_way for cell in cells).most_common(1)[0][0]
+    size = Reference().size
+    middle = fit.sightings.middle
+    values = fit.posterior.mean()[None]
+    found: tuple[Reference, Patch] | None = None
+    for speed in sorted(
+        fit.sightings.speeds, key=lambda speed: (abs(np.log(speed / middle)), speed)
+    ):
+        patch = Patch(size=size, speed=speed, pitch=pitch, two_way=two_way)
+        power = float(np.exp(fit.band(patch, values)[0, 1]))
+        settable = round(min(max(power, steps.from_, steps.step), steps.to) / steps.step)
+        reference = Reference(
+            size=size,
+            power=round(settable * steps.step, 6),
+            speed=speed,
+            pitch=pitch,
+            direction=Direction.TWO_WAY if two_way else Direction.ONE_WAY,
+        )
+        found = found or (reference, patch)
+        if power <= steps.to:
+            return reference, patch
+    assert found is not None  # noqa: S101 - there is a graded speed
+    return found
+
+
+def _usual(pitches: Sequence[float]) -> float:
+    """The most frequent one; of several the one in the middle."""
+    counts, middle = Counter(pitches), float(np.median(pitches))
+    return min(counts, key=lambda pitch: (-counts[pitch], abs(np.log(pitch / middle)), pitch))
+
+
+def _intervals(
+    fit: Fit, reference: Reference, patch: Patch, bleed: tuple[float, float] | None
+) -> Intervals:
+    values = fit.posterior.values
+    at = np.log(reference.power) + fit.heat(patch)
+
+    def ends(of: Floats) -> tuple[float, float]:
+        low, _, high = fit.posterior.interval(of)
+        return _rounded(low), _rounded(high)
+
+    weak, heavy, molten = np.exp(thresholds(values) - at[:, None]).T
+    return Intervals(
+        optical_depth=ends(np.exp(values[:, DEPTH])),
+        spread=ends(np.exp(values[:, SPREAD])),
+        speed_correction=ends(values[:, SPEED]),
+        bleed=bleed,
+        weak=ends(weak),
+        heavy=ends(heavy),
+        molten=ends(molten),
+    )
+
+
+def profile_bytes(profile: Filament, trials: Sequence[Trial]) -> bytes:
+    """The profile as a file, one line to a trial, so that two people's trials can be merged."""
+    data: dict[str, Any] = plain(replace(profile, trials=()))
+    data["trials"] = [_plain(trial) for trial in trials]
+    head = (
+        "# A material profile, written by evenmark fit. Intervals hold the true value in 90 of\n"
+        "# 100 cases if the filament is like the model. Nothing here is promised to be safe.\n"
+    )
+    return (head + yaml_text(data)).encode()
+
+
+def _plain(trial: Trial) -> dict[str, Any]:
+    return {
+        **plain(trial),
+        "definition": as_told(trial.definition),
+    }
+
+
+def _rounded(value: float) -> float:
+    return float(f"{float(value):.{DIGITS}g}")

@@ -1,0 +1,87 @@
+"""Which parameters the grades do not tell at all: where no more is known of them than before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preprocess.calibrate.fit.ordinal_model import (
+    BEND,
+    BEYOND,
+    DEPTH,
+    NOISE,
+    PRIOR,
+    SPEED,
+    SPIKE,
+    SPREAD,
+)
+from preprocess.findings import Finding, note
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.calibrate.fit.fit import Fit
+
+UNTOLD = 0.75
+"""Share of the prior's standard deviation above which the grades do not tell a parameter."""
+
+USUAL = "its value is that of most filaments"
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """One of the model's numbers in words; `instead` is what is taken, `way` what would tell it."""
+
+    which: int
+    what: str
+    instead: str
+    way: str
+
+
+PARAMETERS = (
+    Parameter(SPEED, "speed correction", USUAL, "mark and grade the next coupon"),
+    Parameter(SPREAD, "spread", USUAL, "mark a row-span coupon"),
+    Parameter(DEPTH, "optical depth", USUAL, "it hardly matters; a pitch coupon would tell"),
+    Parameter(
+        BEYOND,
+        "index from which the surface melts",
+        USUAL,
+        "keep to the even band; only hotter cells would tell",
+    ),
+    Parameter(
+        NOISE,
+        "steadiness of the judge",
+        "it is that of most people",
+        "let another person judge too",
+    ),
+    Parameter(
+        SPIKE,
+        "share of the direct spike in what is seen",
+        "it is taken to be small",
+        "the intervals allow for it; a pitch coupon tells most, and a dozen cells seldom enough",
+    ),
+    Parameter(
+        BEND,
+        "bend of power over speed",
+        "one exponent is taken to hold for all speeds",
+        "the intervals allow for it; stay near the speeds that were graded",
+    ),
+)
+
+
+def untold(fit: Fit) -> Iterator[Finding]:
+    """A note for each parameter that is known no better than before the grades."""
+    sd = fit.posterior.sd()
+    for one in PARAMETERS:
+        if sd[one.which] > UNTOLD * PRIOR[one.which, 1]:
+            yield note(
+                "not-told",
+                f"these grades do not tell the {one.what}: {one.instead}",
+                _way(fit, one),
+            )
+
+
+def _way(fit: Fit, one: Parameter) -> str:
+    if one.which == SPEED and len(fit.sightings.speeds) == 1:
+        return "mark cells at a second speed, half or twice as fast"
+    return one.way

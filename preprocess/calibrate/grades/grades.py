@@ -1,0 +1,211 @@
+"""The grade table: what a person saw on each cell of a coupon, read and held to the coupon."""
+
+from __future__ import annotations
+
+import csv
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+from preprocess.calibrate.grades.cell import Grade, GradedCell, GradeTable
+from preprocess.coupon.design.build import build
+from preprocess.coupon.paper.file_names import definitions_beside
+from preprocess.coupon.paper.grade_columns import (
+    CELL,
+    COUPON,
+    GRADE,
+    MEASURED,
+    is_grade,
+    is_measured,
+    still_says,
+    texts,
+)
+from preprocess.errors import Complaint, Place, Refusal, UserError, wrong
+from preprocess.loading.yaml.files import read_text
+from preprocess.units import LENGTH, UnitError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+    from pathlib import Path
+
+    from preprocess.coupon.design.model import Cell, Coupon, CouponDefinition
+
+
+__all__ = ["Grade", "GradeTable", "GradedCell", "read_grades"]
+
+
+def read_grades(path: Path) -> GradeTable:
+    """Read a grade table; definitions of its coupons (`*.coupon.yaml`) lie beside it.
+
+    Raises:
+        UserError: every complaint at once, each with file, row and column.
+    """
+    reader = _Reader(path)
+    rows = reader.graded()
+    if reader.complaints:
+        raise UserError(reader.complaints)
+    return GradeTable(file=str(path), coupons=tuple(reader.coupons.values()), rows=rows)
+
+
+class _Reader:
+    """Reads one table; collects what is wrong and goes on."""
+
+    def __init__(self, path: Path) -> None:
+        self.file = str(path)
+        self.complaints: list[Complaint] = []
+        self.coupons: dict[str, Coupon] = {}
+        self.unknown: set[str] = set()
+        lines = _fields_of(read_text(path), self.file)
+        if not lines:
+            raise wrong("the table is empty", "write it anew with evenmark coupon", place=self.at())
+        self.header = tuple(name.strip().lower() for name in lines[0][1])
+        self.lines = lines[1:]
+        self._check_header(lines[0][0])
+        self.known: Mapping[str, CouponDefinition] = definitions_beside(path)
+
+    def at(self, line: int | None = None, column: str | None = None) -> Place:
+        number = self.header.index(column) + 1 if column else None
+        return Place(self.file, line, number)
+
+    def complain(self, found: str, remedy: str, place: Place) -> None:
+        self.complaints.append(Complaint(found, remedy, place))
+
+    def graded(self) -> tuple[GradedCell, ...]:
+        """All rows that can be read; complains of the others, and of cells without a row."""
+        seen: dict[tuple[str, str], int] = {}
+        rows = [row for line, fields in self.lines for row in self._row(line, fields, seen)]
+        for coupon in self.coupons.values():
+            self._missing(coupon, {cell for owner, cell in seen if owner == coupon.id})
+        if not self.lines:
+            self.complain("the table has no rows", "write it anew with evenmark coupon", self.at(1))
+        return tuple(rows)
+
+    def _check_header(self, line: int) -> None:
+        place = Place(self.file, line)
+        for name in (COUPON, CELL):
+            if name not in self.header:
+                remedy = f"the first row names the columns; keep {COUPON} and {CELL}"
+                raise wrong(f"there is no column {name!r}", remedy, place=place)
+        for name in dict.fromkeys(name for name in self.header if name):
+            if self.header.count(name) > 1:
+                found = f"the column {name!r} stands there twice"
+                raise wrong(found, "a second judge has the column grade_2", place=place)
+            if name.startswith(GRADE) and not is_grade(name):
+                found = f"the column {name!r} is not known"
+                remedy = "grades stand in the column grade, and in grade_2, grade_3, … of others"
+                raise wrong(found, remedy, place=self.at(line, name))
+        if not any(is_grade(name) or name == MEASURED for name in self.header):
+            raise wrong("there is no column 'grade'", "add it, and grade each cell", place=place)
+
+    def _row(
+        self, line: int, fields: Sequence[str], seen: dict[tuple[str, str], int]
+    ) -> Iterator[GradedCell]:
+        if len(fields) != len(self.header):
+            found = f"the row has {len(fields)} fields, but the first row has {len(self.header)}"
+            self.complain(found, "look for a comma too many or too few", self.at(line))
+            return
+        held = dict(zip(self.header, (field.strip() for field in fields), strict=True))
+        coupon = self._coupon(held[COUPON], line)
+        cell = self._cell(coupon, held[CELL], line) if coupon else None
+        if coupon is None or cell is None:
+            return
+        first = seen.setdefault((coupon.id, cell.name), line)
+        if first != line:
+            found = f"cell {cell.name} has a row already, in line {first}"
+            self.complain(found, "a second judge has the column grade_2", self.at(line, CELL))
+            return
+        self._unchanged(cell, held, line)
+        yield GradedCell(
+            coupon=coupon.id,
+            cell=cell.name,
+            grades=self._grades(held, line),
+            measured=self._measured(coupon, held, line),
+            line=line,
+        )
+
+    def _coupon(self, name: str, line: int) -> Coupon | None:
+        if name in self.coupons:
+            return self.coupons[name]
+        if name not in self.known:
+            if name in self.unknown:
+                return None
+            self.unknown.add(name)
+            known = ", ".join(self.known) or "none"
+            found = f"no coupon {name!r} is defined beside the table"
+            remedy = f"put its .coupon.yaml in the same folder; those there are: {known}"
+            self.complain(found, remedy, self.at(line, COUPON))
+            return None
+        try:
+            self.coupons[name] = build(self.known[name])
+        except Refusal as refusal:
+            self.complain(refusal.found, refusal.remedy, self.at(line, COUPON))
+            return None
+        return self.coupons[name]
+
+    def _cell(self, coupon: Coupon, name: str, line: int) -> Cell | None:
+        cells = {cell.name: cell for cell in coupon.cells}
+        cell = cells.get(name.upper())
+        if cell is None:
+            found = f"{coupon.id} has no cell {name!r}"
+            remedy = f"its cells are {', '.join(cells)}"
+            self.complain(found, remedy, self.at(line, CELL))
+        return cell
+
+    def _unchanged(self, cell: Cell, held: Mapping[str, str], line: int) -> None:
+        """A person who marked with other settings has another coupon, and must say so."""
+        for column in dict.fromkeys((*texts(cell), "pitch")):
+            if column in held and not still_says(cell, column, held[column]):
+                meant = texts(cell).get(column, "")
+                found = f"{column} of cell {cell.name} is {held[column]!r}, not {meant!r}"
+                remedy = (
+                    "put it back; if the cell was marked otherwise, leave its grade blank and "
+                    "make a coupon with the settings that were used"
+                )
+                self.complain(found, remedy, self.at(line, column))
+
+    def _grades(self, held: Mapping[str, str], line: int) -> tuple[Grade | None, ...]:
+        return tuple(
+            self._grade(held[name], self.at(line, name)) for name in self.header if is_grade(name)
+        )
+
+    def _grade(self, word: str, place: Place) -> Grade | None:
+        known = [str(grade) for grade in Grade]
+        if word and word.lower() not in known:
+            near = get_close_matches(word.lower(), known, n=1)
+            remedy = f"did you mean {near[0]}?" if near else f"write {', '.join(known)}, or nothing"
+            self.complain(f"{word!r} is no grade", remedy, place)
+            return None
+        return Grade(word.lower()) if word else None
+
+    def _measured(self, coupon: Coupon, held: Mapping[str, str], line: int) -> float | None:
+        field = held.get(MEASURED, "")
+        if not is_measured(coupon) or not field:
+            return None
+        try:
+            length = LENGTH.parse(field)
+        except UnitError as error:
+            self.complain(f"{MEASURED}: {error}", "", self.at(line, MEASURED))
+            return None
+        if length <= 0:
+            self.complain(f"{MEASURED} is {field}", "write what was measured", self.at(line))
+        return length
+
+    def _missing(self, coupon: Coupon, there: set[str]) -> None:
+        missing = [cell.name for cell in coupon.cells if cell.name not in there]
+        if missing:
+            rows = "rows" if len(missing) > 1 else "a row"
+            found = f"{coupon.id} lacks {rows} for {', '.join(missing)}"
+            self.complain(found, "put them back; a cell that was not judged is blank", self.at())
+
+
+def _fields_of(text: str, file: str) -> list[tuple[int, list[str]]]:
+    """Rows with the number of their last line; some spreadsheets write semicolons or tabs."""
+    first = text.split("\n", 1)[0]
+    separator = max(",;\t", key=first.count)
+    reader = csv.reader(text.splitlines(keepends=True), delimiter=separator)
+    rows: list[tuple[int, list[str]]] = []
+    try:
+        rows.extend((reader.line_num, row) for row in reader if any(f.strip() for f in row))
+    except csv.Error as error:
+        place = Place(file, reader.line_num)
+        raise wrong(f"not readable as a table ({error})", "save it as CSV", place=place) from None
+    return rows

@@ -1,0 +1,122 @@
+"""Trials: every graded coupon that a profile rests on, with all that is needed to fit it anew."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from preprocess.calibrate.grades.grades import Grade, read_grades
+from preprocess.coupon.design.model import CouponDefinition
+from preprocess.coupon.paper.file_names import definitions_beside
+from preprocess.errors import UserError, wrong
+from preprocess.findings import Finding, note
+from preprocess.loading.schema.declared import read_declared
+from preprocess.loading.yaml.document import load_yaml
+from preprocess.marking.checks.profile import another_filament, plain_name
+from preprocess.model.bench.filament import Filament
+from preprocess.model.declared import Declared, Doc
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from preprocess.calibrate.grades.grades import GradeTable
+    from preprocess.errors import Complaint
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial(Declared):
+    """One coupon as it was marked and graded; blank cells are left out."""
+
+    coupon: Annotated[str, Doc("id of the coupon")]
+    graded: Annotated[str | None, Doc("day on which it was graded")] = None
+    grades: Annotated[dict[str, tuple[Grade, ...]], Doc("grades of each cell, one for each judge")]
+    definition: Annotated[CouponDefinition, Doc("what the coupon was")]
+
+
+def trials_of(table: GradeTable, graded: str | None) -> tuple[Trial, ...]:
+    """The trials that a grade table tells of; the definitions of its coupons lie beside it."""
+    definitions = definitions_beside(Path(table.file))
+    return tuple(
+        Trial(
+            coupon=coupon.id,
+            graded=graded,
+            grades={
+                row.cell: tuple(grade for grade in row.grades if grade is not None)
+                for row in table.rows
+                if row.coupon == coupon.id and any(row.grades)
+            },
+            definition=definitions[coupon.id],
+        )
+        for coupon in table.coupons
+    )
+
+
+def read_profile(path: Path) -> tuple[Filament, tuple[Trial, ...]]:
+    """A filament's profile and the trials in it.
+
+    Raises:
+        UserError: every complaint, each with its place.
+    """
+    document = load_yaml(path)
+    filament, complaints = read_declared(Filament, document)
+    found: list[Complaint] = list(complaints)
+    trials = []
+    held: Any = document.data.get("trials")
+    for number, data in enumerate(held if isinstance(held, list) else []):
+        trial, more = read_declared(Trial, document, ("trials", number), data)
+        found += more
+        trials += [trial] if trial else []
+    if found or filament is None:
+        raise UserError(found)
+    return filament, tuple(trials)
+
+
+def joined(old: Sequence[Trial], new: Iterable[Trial]) -> tuple[tuple[Trial, ...], tuple[str, ...]]:
+    """Old trials and new ones; a coupon that was graded before is replaced, and named."""
+    fresh = {trial.coupon: trial for trial in new}
+    again = tuple(trial.coupon for trial in old if trial.coupon in fresh)
+    kept = [fresh.pop(trial.coupon, trial) for trial in old]
+    return (*kept, *fresh.values()), again
+
+
+def trials_from(
+    tables: Sequence[Path], profile: Path, graded: str | None
+) -> tuple[Filament | None, tuple[Trial, ...], tuple[Finding, ...]]:
+    """The filament as its profile knows it, and its old and new trials.
+
+    Raises:
+        UserError: there is nothing to fit, or a file is not right.
+    """
+    known, old = read_profile(profile) if profile.exists() else (None, ())
+    new = [trial for table in tables for trial in trials_of(read_grades(table), graded)]
+    if not new and not old:
+        raise wrong("no grades are named", "name the grade tables (CSV) of coupons")
+    trials, again = joined(old, new)
+    notes = [
+        note("graded-again", f"{coupon} was graded before; these grades replace the old ones")
+        for coupon in again
+    ]
+    return known, trials, (*notes, *_of_others(known, old, new))
+
+
+def _of_others(
+    known: Filament | None, old: Sequence[Trial], new: Sequence[Trial]
+) -> Iterator[Finding]:
+    """New coupons of a spool that neither the profile nor any coupon before them names."""
+    names = {
+        plain_name(name) for name in (known.name if known else None, *map(_spool, old)) if name
+    }
+    for trial in new:
+        spool = _spool(trial)
+        if spool is None:
+            continue
+        if names and plain_name(spool) not in names:
+            others = known.name if known else next(filter(None, map(_spool, new)))
+            yield another_filament(f"{trial.coupon} is of {spool!r}, other grades of {others!r}")
+        names.add(plain_name(spool))
+
+
+def _spool(trial: Trial) -> str | None:
+    filament = trial.definition.filament
+    return filament.name if filament else None

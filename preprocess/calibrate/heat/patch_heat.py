@@ -1,0 +1,60 @@
+"""Heat of a patch that is marked by itself, for every spread and depth: what a setting brings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+from shapely import MultiPolygon, box
+
+from preprocess.calibrate.heat.cell_heat import hot
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
+from preprocess.model.artwork.shape import Shape
+from preprocess.model.bench.bench import Bench
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.model.bench.filament import Filament
+    from preprocess.model.bench.machine import Machine
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Patch:
+    """A rectangle with its settings but for the power; mm, mm/s."""
+
+    size: tuple[float, float] = (8.0, 8.0)
+    speed: float
+    pitch: float = 0.1
+    two_way: bool = False
+
+
+@lru_cache(maxsize=512)
+def patch_heat(
+    patch: Patch, machine: Machine | None, filament: Filament | None
+) -> NDArray[np.float64]:
+    """Coefficients of the logarithms of index and spike at 100 % power (see `Hot`), 2 × terms."""
+    alone = patch_artwork(patch)
+    bench = Bench(machine=machine, filament=filament)
+    found = hot(alone, bench, [("patch", alone.shapes[0].geometry)])
+    return np.concatenate([found.index, found.spike])
+
+
+def patch_artwork(patch: Patch) -> Artwork:
+    """The patch at full power, alone on its page."""
+    settings = Settings(
+        power=1.0,
+        speed=patch.speed,
+        pitch=patch.pitch,
+        direction=Direction.TWO_WAY if patch.two_way else Direction.ONE_WAY,
+        angle=0.0,
+        repeats=1,
+    )
+    area = MultiPolygon([box(0, 0, *patch.size)])
+    shape = Shape(id="patch", layer="patch", operation=Operation.ENGRAVE, geometry=area, sources=())
+    layer = Layer(name="patch", operation=None, settings={Operation.ENGRAVE: settings})
+    page = Page(width=patch.size[0], height=patch.size[1])
+    return Artwork(page=page, shapes=(shape,), layers=(layer,))

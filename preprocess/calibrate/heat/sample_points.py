@@ -1,0 +1,91 @@
+"""Points of a cell that stand for it: rows in its later part, places along them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.base.row_frame import to_rows
+from preprocess.marking.heat.superposition import struck_at
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+
+    from preprocess.marking.solver.exposures import Strike
+
+    Floats = NDArray[np.float64]
+
+ROWS = 0.4, 0.6, 0.8
+"""Where rows are looked at, as shares of the rows of a cell: past its cool beginning."""
+
+PLACES = 0.1, 0.3, 0.5, 0.7, 0.9
+"""Where along a two-way row; a one-way row is alike all along."""
+
+LATER = 0, 1, 2, 3, 5, 7, 10, 14, 20
+"""Visits of later rows after which the peak may lie."""
+
+MOMENT = 1e-9
+"""s after the beam's visit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A place in the row frame of `angle` (mm), and the times at which it may be hottest (s).
+
+    `strike` is the number of its own strike; the first time is just after the beam's own visit.
+    """
+
+    u: float
+    v: float
+    angle: float
+    strike: int
+    times: tuple[float, ...]
+
+
+def points_of(
+    struck: Sequence[Strike], mine: Sequence[int], outline: MultiPolygon
+) -> Iterator[Point]:
+    """Points of a cell on the strikes that are numbered `mine`; none where no row crosses it."""
+    for number in mine:
+        strike = struck[number]
+        here = _inside(strike, outline)
+        rows = np.unique(strike.row[here])
+        if not len(rows):
+            continue
+        two_way = bool(len(np.unique(strike.forward[rows])) > 1)
+        for share in ROWS:
+            first = int(share * (len(rows) - 1))
+            later = [rows[first + n] for n in LATER if first + n < len(rows)]
+            for place in PLACES if two_way else (0.5,):
+                yield _point(strike, number, (here, later), place)
+
+
+def _inside(strike: Strike, outline: MultiPolygon) -> NDArray[np.int64]:
+    """Numbers of runs whose middle lies in a cell."""
+    area = to_rows(outline, strike.angle)
+    shapely.prepare(area)
+    middle = (strike.start + strike.end) / 2
+    return np.flatnonzero(shapely.contains_xy(area, middle, strike.y[strike.row]))
+
+
+def _point(
+    strike: Strike,
+    number: int,
+    cell: tuple[NDArray[np.int64], Sequence[np.int64]],
+    place: float,
+) -> Point:
+    """A place on the first run of the first of some rows of a cell, and when they are visited."""
+    here, rows = cell
+    run = here[strike.row[here] == rows[0]][0]
+    u = float(strike.start[run] + place * (strike.end[run] - strike.start[run]))
+    visits = struck_at(strike, u)
+    away = np.abs(np.clip(u, strike.start, strike.end) - u)
+    nearest = [min(here[strike.row[here] == row], key=lambda one: away[one]) for row in rows]
+    times = tuple(float(visits[n]) + MOMENT for n in nearest)
+    return Point(u, float(strike.y[rows[0]]), strike.angle, number, times)

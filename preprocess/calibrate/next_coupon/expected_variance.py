@@ -1,0 +1,115 @@
+"""Which settings to mark next: those after whose grades the even band is expected to be narrowest.
+
+Each choice is judged on fantasies: a sample of the posterior is taken as true, grades of the cells
+chosen so far are drawn from it, and every sample is weighted by them. The next setting is the one
+that leaves the least variance over all its possible grades, on average over the fantasies.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.calibrate.fit.ordinal_model import chances
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.calibrate.fit.posterior import Posterior
+
+    Floats = NDArray[np.float64]
+
+SEED = 7
+PARTICLES = 500
+FANTASIES = 30
+TINY = 1e-300
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A setting that could be marked, and the heat of its cells by sample (samples × cells)."""
+
+    power: float
+    speed: float
+    heat: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What to mark next, and the mean standard deviation of what is wanted, before and after."""
+
+    candidates: tuple[Candidate, ...]
+    before: float
+    after: float
+
+
+def particles(posterior: Posterior) -> Floats:
+    """Unweighted samples of the posterior, seeded."""
+    random = np.random.default_rng(SEED)
+    picked = random.choice(len(posterior.values), PARTICLES, p=posterior.weights)
+    return posterior.values[picked]
+
+
+def choose(values: Floats, wanted: Floats, candidates: Sequence[Candidate], count: int) -> Choice:
+    """Choose settings one by one.
+
+    Args:
+        values: samples of the parameters.
+        wanted: what is to be known, samples × quantities.
+        candidates: settings with their heat for the same samples.
+        count: how many to choose.
+    """
+    random = np.random.default_rng(SEED)
+    joint = np.stack([_joint(values, one.heat) for one in candidates], axis=1)
+    truths = random.choice(len(values), FANTASIES, replace=False)
+    weights = np.full((FANTASIES, len(values)), 1 / len(values))
+    moments = np.concatenate([np.ones((len(values), 1)), wanted, wanted**2], axis=1)
+    before = float(_left(moments.mean(axis=0)[None, :]))
+    chosen: list[int] = []
+    after = before
+    for _ in range(min(count, len(candidates))):
+        left = _expected(joint, weights, moments)
+        left[chosen] = np.inf
+        best = int(np.argmin(left))
+        chosen.append(best)
+        after = float(left[best])
+        for fantasy, truth in enumerate(truths):
+            grades = joint[truth, best]
+            seen = random.choice(len(grades), p=grades / grades.sum())
+            weights[fantasy] *= joint[:, best, seen]
+        weights /= weights.sum(axis=1, keepdims=True)
+    quantities = wanted.shape[1]
+    spread = [float(np.sqrt(total / quantities)) for total in (before, after)]
+    return Choice(tuple(candidates[n] for n in sorted(chosen)), *spread)
+
+
+def _joint(values: Floats, heat: Floats) -> Floats:
+    """Probability of every combination of grades of a setting's cells, samples × combinations."""
+    every = chances(heat, values)
+    joint = every[:, 0, :]
+    for cell in range(1, heat.shape[1]):
+        joint = (joint[:, :, None] * every[:, cell, None, :]).reshape(len(values), -1)
+    return joint
+
+
+def _expected(joint: Floats, weights: Floats, moments: Floats) -> Floats:
+    """Expected variance, summed over the quantities, after each candidate."""
+    samples, candidates, outcomes = joint.shape
+    flat = joint.reshape(samples, -1).T
+    total = np.zeros(candidates)
+    for weight in weights:
+        sums = (flat @ (moments * weight[:, None])).reshape(candidates, outcomes, -1)
+        total += _left(sums)
+    return total / len(weights)
+
+
+def _left(sums: Floats) -> Floats:
+    """Variance within outcomes, from their weights, first and second moments (last axis)."""
+    quantities = (sums.shape[-1] - 1) // 2
+    share, first, second = np.split(sums, [1, 1 + quantities], axis=-1)
+    within = second - first**2 / np.maximum(share, TINY)
+    return np.asarray(within.sum(axis=(-2, -1)))

@@ -1,0 +1,131 @@
+"""A fit, a profile and two profiles in words and figures for a person."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.calibrate.fit.profile import reference_of
+from preprocess.model.bench.filament import Filament, Intervals
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.calibrate.fit.fit import Fit
+    from preprocess.calibrate.next_coupon.proposal import Proposal
+
+Row = tuple[str, str, str]
+
+SAME = 0.15
+"""Relative difference of two figures below which nobody would see it."""
+
+
+def summary(fit: Fit, profile: Filament) -> str:
+    """The even band at the reference speed, in one sentence or two."""
+    reference, patch = reference_of(fit)
+    band = fit.band(patch)
+    low, middle, high = (100 * np.exp(end) for end in fit.posterior.interval(band[:, 1]))
+    weak, heavy = (100 * float(np.exp(fit.posterior.interval(band[:, end])[1])) for end in (0, 2))
+    counts = ", ".join(f"{count} {grade}" for grade, count in fit.sightings.counts.items())
+    return (
+        f"{profile.name}: {len(fit.sightings.all)} grades of {fit.sightings.cells} cells "
+        f"({counts}). "
+        f"At {reference.speed:g} mm/s, pitch {reference.pitch:g} mm, a patch of 8 mm is even from "
+        f"about {weak:.3g} % to {heavy:.3g} % power; the middle is {middle:.3g} % (between "
+        f"{low:.3g} % and {high:.3g} % in 90 of 100 cases)."
+    )
+
+
+def figures(profile: Filament) -> list[Row]:
+    """Every fitted figure with its interval."""
+    sure = profile.intervals or Intervals()
+    window, reference = profile.window, profile.reference
+    rows: list[Row] = []
+    if reference is not None:
+        rows.append(("reference power", f"{100 * reference.power:g} %", ""))
+    if window is not None:
+        rows += [
+            ("weak below index", f"{window.weak:g}", _ends(sure.weak)),
+            ("heavy above index", f"{window.heavy:g}", _ends(sure.heavy)),
+        ]
+        if window.molten is not None:
+            rows.append(("molten above index", f"{window.molten:g}", _ends(sure.molten)))
+    for name, value, ends, unit in (
+        ("speed correction", profile.speed_correction, sure.speed_correction, ""),
+        ("spread", profile.spread, sure.spread, " mm"),
+        ("optical depth", profile.optical_depth, sure.optical_depth, " mm"),
+        ("bleed", profile.bleed, sure.bleed, " mm"),
+    ):
+        if value is not None:
+            rows.append((name, f"{value:g}{unit}", _ends(ends, unit)))
+    return rows
+
+
+def next_words(offer: Proposal) -> str:
+    """What the next coupon would bring."""
+    *others, last = (f"{length:g} mm" for length in offer.asked.lengths)
+    lengths = f"{', '.join(others)} and {last}" if others else last
+    return (
+        f"To know more, mark a {offer.kind} coupon: these {len(offer.asked.layers)} layers in "
+        f"blades of {lengths} ({offer.cells} cells; --next writes it). The band and what short "
+        f"rows do to it are now known to {100 * offer.before:.0f} % of the power, and would be to "
+        f"{100 * offer.after:.0f} %."
+    )
+
+
+def compared(one: Filament, other: Filament) -> tuple[list[tuple[str, ...]], tuple[str, ...]]:
+    """Two profiles side by side, and what to make of it."""
+    mine = {name: (value, ends) for name, value, ends in figures(one)}
+    theirs = {name: (value, ends) for name, value, ends in figures(other)}
+    rows: list[tuple[str, ...]] = []
+    for name in dict.fromkeys((*mine, *theirs)):
+        first, second = mine.get(name, ("-", "")), theirs.get(name, ("-", ""))
+        rows.append((name, _both(*first), _both(*second), _verdict(first, second)))
+    return rows, tuple(_remarks(one, other))
+
+
+def _both(value: str, ends: str) -> str:
+    return f"{value} ({ends})" if ends else value
+
+
+def _verdict(first: tuple[str, str], second: tuple[str, str]) -> str:
+    """Whether intervals are apart; nothing where one is not known."""
+    if not first[1] or not second[1]:
+        return ""
+    (a, b), (c, d) = _numbers(first[1]), _numbers(second[1])
+    return "differ" if b < c or d < a else "may be alike"
+
+
+def _numbers(ends: str) -> tuple[float, float]:
+    low, high = (float(end.split()[0]) for end in ends.split(" to "))
+    return low, high
+
+
+def _remarks(one: Filament, other: Filament) -> Iterator[str]:
+    if one.machine != other.machine:
+        yield (
+            f"They were graded on different machines, {one.machine or 'unknown'} and "
+            f"{other.machine or 'unknown'}: powers and speeds cannot be carried over."
+        )
+    elif one.polymer is not None and one.polymer == other.polymer:
+        yield (
+            f"Both are {one.polymer}; another colour takes up light otherwise, so each spool needs "
+            "its own coupon."
+        )
+    here, there = one.reference, other.reference
+    if here is None or there is None:
+        yield "One of them has no reference patch, so it is uncalibrated."
+    elif (here.speed, here.pitch) == (there.speed, there.pitch):
+        ratio = there.power / here.power
+        alike = abs(np.log(ratio)) < SAME
+        yield (
+            f"At {here.speed:g} mm/s, {other.name} takes {ratio:.2f} times the power of {one.name}"
+            + (", which is about the same." if alike else ".")
+        )
+    else:
+        yield "Their reference patches differ in speed or pitch: compare them with equivalents."
+
+
+def _ends(ends: tuple[float, float] | None, unit: str = "") -> str:
+    return "" if ends is None else f"{ends[0]:g} to {ends[1]:g}{unit}"

@@ -1,0 +1,131 @@
+"""What grows on a coupon: blades, leaves, seed dots, sprigs, stems. All in mm, at the origin.
+
+Each shape has the upper left corner of its box at the origin; x to the right, y down.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, TypeVar
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, affinity
+
+from preprocess.geometry.overlay.booleans import union
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    Floats = NDArray[np.float64]
+
+Drawn = TypeVar("Drawn", bound=shapely.Geometry)
+
+_STEPS = 32
+_BEND = 0.06
+"""How far a blade leans to one side, as a share of its height."""
+
+_ROUND = 24
+"""Segments of a quarter of a dot."""
+
+
+def blade(span: float, height: float) -> MultiPolygon:
+    """A blade of grass that leans: bent sides, but every row has exactly the same span."""
+    t = np.linspace(0.0, 1.0, _STEPS + 1)
+    left = _BEND * height * np.sin(math.pi * t)
+    return _between(left, left + span, height * t)
+
+
+def leaf(width: float, height: float, tip: float) -> MultiPolygon:
+    """A leaf with a drawn-out tip at its lower end, cut off where it is `tip` wide."""
+    t = np.linspace(0.0, 1.0, _STEPS + 1)
+    form = (1 - t) ** 1.5 * (1 - 0.4 * (1 - t) ** 6)
+    half = tip / 2 + (width - tip) / 2 * form / form.max()
+    return at_origin(_between(-half, half, height * t))
+
+
+def dot(diameter: float) -> MultiPolygon:
+    """A seed."""
+    return at_origin(_area(Point(0.0, 0.0).buffer(diameter / 2, quad_segs=_ROUND)))
+
+
+def seeds(diameter: float, count: int, gap: float) -> MultiPolygon:
+    """Seeds side by side, so that every row runs over all of them."""
+    one = dot(diameter)
+    step = diameter + gap
+    return union([affinity.translate(one, xoff=n * step) for n in range(count)])
+
+
+def sprig(width: float) -> MultiPolygon:
+    """A twig with three pairs of leaves and a seed at its end; its height is 0.6 of its width."""
+    stem = LineString([(0.02, 0.32), (0.3, 0.28), (0.6, 0.29), (0.84, 0.31)])
+    parts: list[BaseGeometry] = [stem.buffer(0.02, quad_segs=8)]
+    for x, y, size in ((0.22, 0.29, 0.3), (0.46, 0.285, 0.26), (0.66, 0.295, 0.2)):
+        parts += [_leaflet(x, y, size, turn) for turn in (-50.0, 50.0)]
+    parts.append(Point(0.9, 0.315).buffer(0.07, quad_segs=_ROUND))
+    drawn = at_origin(union(parts))
+    _, _, right, bottom = drawn.bounds
+    return _area(affinity.scale(drawn, width / right, 0.6 * width / bottom, origin=(0, 0)))
+
+
+def comb(gap: float, height: float, blade_width: float = 1.6) -> MultiPolygon:
+    """Two upright blocks with a gap of known width between them."""
+    return _area(
+        MultiPolygon(
+            [
+                shapely.box(0.0, 0.0, blade_width, height),
+                shapely.box(blade_width + gap, 0.0, 2 * blade_width + gap, height),
+            ]
+        )
+    )
+
+
+def upright(width: float, height: float) -> MultiPolygon:
+    """An upright line of known width, as an area."""
+    return _area(shapely.box(0.0, 0.0, width, height))
+
+
+def stems(length: float, count: int = 3, apart: float = 1.2) -> MultiLineString:
+    """Stems that sway in the wind, one beside the other, to be scored."""
+    t = np.linspace(0.0, 1.0, _STEPS + 1)
+    sway = 0.25 * (1 - np.cos(2 * math.pi * t))
+    return _rounded(
+        MultiLineString(
+            [np.column_stack([n * apart + sway, length * t]).tolist() for n in range(count)]
+        )
+    )
+
+
+def at_origin(area: MultiPolygon) -> MultiPolygon:
+    """The shape with the upper left corner of its box at the origin."""
+    left, top, _, _ = area.bounds
+    return _area(affinity.translate(area, -left, -top))
+
+
+def moved(shape: Drawn, x: float, y: float) -> Drawn:
+    """The shape moved, on the grid of 1e-6 mm that all artwork keeps."""
+    return _rounded(affinity.translate(shape, x, y))
+
+
+def _leaflet(x: float, y: float, size: float, turn: float) -> BaseGeometry:
+    """A small leaf that grows from x, y at an angle; in shares of the sprig's width."""
+    t = np.linspace(0.0, 1.0, _STEPS + 1)
+    half = 0.2 * size * np.sin(math.pi * t) * (1.25 - 0.5 * t)
+    lying = affinity.rotate(_between(-half, half, size * t), -90.0, origin=(0, 0))
+    return affinity.translate(affinity.rotate(lying, turn, origin=(0, 0)), x, y)
+
+
+def _between(left: Floats, right: Floats, y: Floats) -> MultiPolygon:
+    """The area between two sides that are given at the same heights."""
+    ring = [*zip(left, y, strict=True), *zip(right[::-1], y[::-1], strict=True)]
+    return _area(Polygon(ring))
+
+
+def _area(shape: BaseGeometry) -> MultiPolygon:
+    rounded = _rounded(shape)
+    return rounded if isinstance(rounded, MultiPolygon) else MultiPolygon([rounded])
+
+
+def _rounded(shape: Drawn) -> Drawn:
+    return shapely.transform(shape, lambda points: np.round(points, 6))

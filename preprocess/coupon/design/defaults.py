@@ -1,0 +1,172 @@
+"""Which settings and lengths a coupon has unless somebody says otherwise."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import product
+from typing import TYPE_CHECKING
+
+from preprocess.coupon.design.first_powers import AROUND, guessed_power
+from preprocess.coupon.design.model import Kind
+from preprocess.coupon.design.steps import refuse_unsettable, settable_power, settable_speed
+from preprocess.errors import Refusal
+from preprocess.model.artwork.settings import Direction, Operation, Settings
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.filament import Filament
+    from preprocess.model.bench.machine import Machine
+
+SCORED = frozenset({Kind.SCORE_DEPTH, Kind.FIELD_SCALE})
+"""Kinds whose cells are traced; all others are swept in rows."""
+
+_AROUND = (0.7, 1.0, 1.4)
+"""Powers around the known one: a step apart that the eye tells."""
+
+_FROM_LOW = (0.1, 0.2, 0.4)
+"""Powers where neither they nor the machine's watts are known: a person begins with the lowest."""
+
+_EXPONENT = 0.75
+"""Middle of where the power may go with the speed, so that both speeds look about alike."""
+
+LENGTHS: dict[Kind, tuple[float, ...]] = {
+    Kind.POWER_SPEED: (8.0, 2.0),
+    Kind.PITCH: (8.0, 2.0),
+    Kind.ROW_SPAN: (24.0, 8.0, 3.0, 1.0),
+    Kind.TOGETHER_APART: (3.0,),
+    Kind.ONE_WAY_TWO_WAY: (16.0, 4.0, 1.5),
+    Kind.BAR_DISTANCE: (0.5, 1.0, 1.5, 2.0, 3.0),
+    Kind.TIP_WIDTH: (0.8, 0.4, 0.2),
+    Kind.SIZES: (12.0, 6.0, 3.0),
+    Kind.SPOT_BLEED: (0.05, 0.1, 0.15, 0.2, 0.3, 0.4),
+    Kind.SCORE_DEPTH: (7.0,),
+    Kind.FIELD_SCALE: (),
+}
+"""What varies within a layer, mm; the gauge of the field is as large as its plate lets it be."""
+
+_PITCHES = (0.06, 0.08, 0.1, 0.125, 0.16)
+
+_ONE_POWER = frozenset({Kind.PITCH, Kind.BAR_DISTANCE, Kind.SPOT_BLEED, Kind.FIELD_SCALE})
+_TWO_POWERS = frozenset({Kind.ONE_WAY_TWO_WAY})
+_FOUR_POWERS = frozenset({Kind.TOGETHER_APART})
+_TWO_SPEEDS = frozenset({Kind.POWER_SPEED, Kind.SCORE_DEPTH})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What somebody wants to be otherwise than usual; empty means as usual.
+
+    `layers` are complete settings of layers A, B, C, … instead of powers, speeds and pitches.
+    `lengths` are what varies within a layer, `room` the part of the field around its middle that
+    may be used; all in mm.
+    """
+
+    layers: tuple[Settings, ...] = ()
+    powers: tuple[float, ...] = ()
+    speeds: tuple[float, ...] = ()
+    pitches: tuple[float, ...] = ()
+    lengths: tuple[float, ...] = ()
+    room: tuple[float, float] | None = None
+
+
+def layers_of(
+    kind: Kind, bench: Bench, wanted: Mapping[Operation, Settings], asked: Asked
+) -> tuple[Settings, ...]:
+    """The settings of layers A, B, C, … of a coupon.
+
+    Raises:
+        Refusal: no speed or no pitch is known, or something cannot be as it was asked for.
+    """
+    refuse_unsettable(asked.powers, bench.machine)
+    base = _base(kind, bench, wanted, asked)
+    speeds = asked.speeds or _speeds(kind, base, bench.machine)
+    pairs = [
+        (power, speed)
+        for speed in speeds
+        for power in _powers(kind, bench, base, asked, (speed, speeds[0]))
+    ]
+    pairs = list(dict.fromkeys((settable_power(p, bench.machine), speed) for p, speed in pairs))
+    repeats = base.repeats or 1
+    if kind in SCORED:
+        pitch = asked.pitches[0] if asked.pitches else None  # which will be refused
+        return tuple(Settings(power=p, speed=v, pitch=pitch, repeats=repeats) for p, v in pairs)
+    pitches = asked.pitches or (_PITCHES if kind is Kind.PITCH else (_pitch(base),))
+    ways = tuple(Direction) if kind is Kind.ONE_WAY_TWO_WAY else (base.direction,)
+    return tuple(
+        Settings(power=p, speed=v, pitch=pitch, direction=way, angle=0.0, repeats=repeats)
+        for (p, v), pitch, way in product(pairs, pitches, ways)
+    )
+
+
+def labels_of(
+    bench: Bench, wanted: Mapping[Operation, Settings], layers: Sequence[Settings]
+) -> Settings:
+    """Labels are scored as the recipe scores, else like the first layer, which is the lowest."""
+    said = wanted.get(Operation.SCORE, Settings())
+    power = said.power if said.power is not None else layers[0].power
+    speed = said.speed if said.speed is not None else layers[0].speed
+    return Settings(power=settable_power(power or 0.0, bench.machine), speed=speed, repeats=1)
+
+
+def _base(kind: Kind, bench: Bench, wanted: Mapping[Operation, Settings], asked: Asked) -> Settings:
+    """The recipe's settings, then those of the patch that was graded even."""
+    scored = kind in SCORED
+    base = wanted.get(Operation.SCORE if scored else Operation.ENGRAVE, Settings())
+    known = bench.filament.reference if bench.filament else None
+    if known is not None and not scored:
+        base = base.over(
+            Settings(
+                power=known.power, speed=known.speed, pitch=known.pitch, direction=known.direction
+            )
+        )
+    if base.speed is None and not asked.speeds:
+        what = "score" if scored else "engrave"
+        raise Refusal(
+            f"no speed is known to {what} with",
+            f"give it in the recipe, settings: {{{what}: {{speed: 900 mm/s}}}}, or with --speeds",
+        )
+    return replace(base, direction=base.direction or Direction.ONE_WAY)
+
+
+def _pitch(base: Settings) -> float:
+    if base.pitch is None:
+        raise Refusal(
+            "no pitch is known",
+            "give it in the recipe, settings: {engrave: {pitch: 0.1 mm}}, or with --pitches",
+        )
+    return base.pitch
+
+
+def _speeds(kind: Kind, base: Settings, machine: Machine | None) -> tuple[float, ...]:
+    speed = base.speed or 0.0
+    if kind not in _TWO_SPEEDS:
+        return (speed,)
+    slowest = machine.speed.from_ if machine else 0.0
+    other = speed / 2 if speed / 2 >= slowest else 2 * speed
+    return (speed, settable_speed(other, machine))
+
+
+def _powers(
+    kind: Kind, bench: Bench, base: Settings, asked: Asked, speeds: tuple[float, float]
+) -> tuple[float, ...]:
+    if asked.powers:
+        return asked.powers
+    speed, first = speeds
+    scale = (speed / first) ** _EXPONENT
+    if base.power is None:
+        guess = None if kind in SCORED else guessed_power(bench, replace(base, speed=first))
+        usual = _FROM_LOW if guess is None else tuple(guess * factor for factor in AROUND)
+        return tuple(scale * power for power in (usual[:1] if kind in _ONE_POWER else usual))
+    return tuple(base.power * scale * factor for factor in _factors(kind, bench.filament))
+
+
+def _factors(kind: Kind, filament: Filament | None) -> tuple[float, ...]:
+    if kind is Kind.POWER_SPEED and (filament is None or filament.reference is None):
+        return AROUND  # nobody has graded this filament: the power is a guess
+    if kind in _ONE_POWER:
+        return (1.0,)
+    if kind in _TWO_POWERS:
+        return (0.85, 1.2)
+    return (0.6, 0.8, 1.0, 1.3) if kind in _FOUR_POWERS else _AROUND

@@ -1,0 +1,90 @@
+"""The definition of a coupon as a file: written, read again, and named by what it says."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from preprocess.coupon.design.model import CouponDefinition
+from preprocess.errors import Place, UserError, wrong
+from preprocess.loading.schema.declared import read_declared
+from preprocess.loading.schema.kinds import Items, Record, keys_of
+from preprocess.loading.schema.plain import plain_of
+from preprocess.loading.yaml.document import load_yaml, parse_yaml
+from preprocess.loading.yaml.text import yaml_text
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from preprocess.loading.yaml.document import Document
+    from preprocess.model.declared import Declared
+
+FORMAT = 1
+"""Version of the file, and of the shapes that are drawn: another one is another coupon."""
+
+_HEAD = """\
+# What this coupon is. It belongs to the grade table and to the SVG beside it: the grades cannot be
+# read without it. Change nothing here; make another coupon instead.
+"""
+
+
+def canonical(definition: CouponDefinition) -> CouponDefinition:
+    """The definition as it will be read again: figures as written, trials of the filament gone."""
+    known = definition.filament
+    if known is not None and known.trials:
+        definition = replace(definition, filament=replace(known, trials=()))
+    return _checked(parse_yaml(_text(definition), "<definition>"))
+
+
+def definition_bytes(definition: CouponDefinition) -> bytes:
+    """The file that is written beside the artwork."""
+    return f"{_HEAD}{_text(definition)}".encode()
+
+
+def read_definition(path: Path) -> CouponDefinition:
+    """Read such a file.
+
+    Raises:
+        UserError: not readable, not a definition, or of another version.
+    """
+    document = load_yaml(path)
+    definition = _checked(document)
+    if definition.coupon != FORMAT:
+        found = f"this is version {definition.coupon} of a coupon, and only {FORMAT} is known"
+        raise wrong(found, "make the coupon again", place=document.at(("coupon",)))
+    return definition
+
+
+def id_of(definition: CouponDefinition) -> str:
+    """The kind and 8 hexadecimal digits of a hash of all that the definition says."""
+    said = json.dumps(as_told(definition), sort_keys=True, ensure_ascii=True)
+    return f"{definition.kind}-{hashlib.sha256(said.encode()).hexdigest()[:8]}"
+
+
+def _text(definition: CouponDefinition) -> str:
+    return yaml_text({"coupon": definition.coupon, **as_told(definition)})
+
+
+def as_told(value: Declared) -> dict[str, Any]:
+    """What differs from the defaults, so that a key that is new some day changes no coupon."""
+    told: dict[str, Any] = {}
+    for key in keys_of(type(value)):
+        held = getattr(value, key.field)
+        if held is None or (not key.required and held == key.default):
+            continue
+        if isinstance(key.kind, Record):
+            told[key.name] = as_told(held)
+        elif isinstance(key.kind, Items) and isinstance(key.kind.item, Record):
+            told[key.name] = [as_told(item) for item in held]
+        else:
+            told[key.name] = plain_of(key.kind, held)
+    return told
+
+
+def _checked(document: Document) -> CouponDefinition:
+    definition, complaints = read_declared(CouponDefinition, document)
+    if definition is None:
+        raise UserError(complaints or wrong("", place=Place(document.file)).complaints)
+    return definition

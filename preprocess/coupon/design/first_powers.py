@@ -1,0 +1,62 @@
+"""Powers to begin with where none is known: around a warming at which plastics begin to change.
+
+Below its softening nothing shows, at its decomposition it chars. Half way between the two, by their
+ratio, lies the middle power; the others are half and twice as high. Which share of the light a
+filament takes up is a guess, so this is a place to begin at and no more.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.heat.reference import reference_peak
+from preprocess.marking.solver.medium import USUAL, plastic_of
+from preprocess.model.artwork.settings import Direction
+from preprocess.model.bench.filament import Reference
+
+if TYPE_CHECKING:
+    from preprocess.model.artwork.settings import Settings
+    from preprocess.model.bench.bench import Bench
+
+AROUND = (0.5, 1.0, 2.0)
+"""Powers around a guess, as factors: the even band is some 1.4 wide."""
+
+AMBIENT = 25.0
+CHANGES = {
+    "PLA": (55.0, 360.0),
+    "PETG": (80.0, 415.0),
+    "ABS": (100.0, 400.0),
+    "ASA": (100.0, 400.0),
+    "PA6": (220.0, 425.0),
+    "PA12": (178.0, 425.0),
+}
+"""Where a polymer softens (of polyamides: melts) and where it decomposes, °C, from data sheets."""
+
+STEP = 0.1
+"""mm between the points at which the patch is computed."""
+
+
+def guessed_power(bench: Bench, settings: Settings) -> float | None:
+    """Share of the rated power at which an 8 mm patch gets half way from softening to char.
+
+    Args:
+        bench: machine and filament; None comes back where the machine does not say its watts.
+        settings: speed, pitch and direction of the patch; None where one of the first two is open.
+    """
+    machine, filament = bench.machine, bench.filament
+    if machine is None or machine.rated_power is None or not (settings.speed and settings.pitch):
+        return None
+    patch = Reference(
+        power=1.0,
+        speed=settings.speed,
+        pitch=settings.pitch,
+        direction=settings.direction or Direction.ONE_WAY,
+    )
+    polymer = filament.polymer if filament and filament.polymer in CHANGES else USUAL
+    softens, chars = CHANGES[polymer or USUAL]
+    wanted = float(np.sqrt((softens - AMBIENT) * (chars - AMBIENT)))
+    peak, _ = reference_peak(replace(plastic_of(filament, machine), reference=patch), machine, STEP)
+    return wanted / peak

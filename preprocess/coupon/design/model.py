@@ -1,0 +1,100 @@
+"""A coupon: artwork that is made to be marked and graded, and what each of its cells is.
+
+A definition holds all that is needed to build a coupon again. It is written beside the artwork;
+whoever reads grades builds the coupon from it and finds the same cells under the same id.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated
+
+from annotated_types import Gt, Len
+
+from preprocess.model.artwork.settings import Settings
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import Machine
+from preprocess.model.declared import Declared, Doc
+from preprocess.units import Length
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
+
+
+class Kind(StrEnum):
+    """What a coupon measures."""
+
+    POWER_SPEED = "power-speed"
+    PITCH = "pitch"
+    ROW_SPAN = "row-span"
+    TOGETHER_APART = "together-apart"
+    ONE_WAY_TWO_WAY = "one-way-two-way"
+    BAR_DISTANCE = "bar-distance"
+    TIP_WIDTH = "tip-width"
+    SIZES = "sizes"
+    SPOT_BLEED = "spot-bleed"
+    SCORE_DEPTH = "score-depth"
+    FIELD_SCALE = "field-scale"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CouponDefinition(Declared):
+    """All that is needed to build a coupon again: the same definition gives the same coupon.
+
+    `settings` are those of layers A, B, C, …, complete but for what does not apply (scored layers
+    have no pitch). `lengths` are what varies within a layer; what they measure is up to the kind.
+    """
+
+    coupon: Annotated[int, Doc("version of this file's format: 1")] = 1
+    kind: Annotated[Kind, Doc("what the coupon measures")]
+    plate: Annotated[
+        tuple[Length, Length], Gt(0), Doc("width and height of the plate that is marked")
+    ]
+    thickness: Annotated[Length | None, Gt(0), Doc("of the plate")] = None
+    room: Annotated[
+        tuple[Length, Length] | None,
+        Gt(0),
+        Doc("part of the field, around the middle, that may be used; the whole field if not set"),
+    ] = None
+    settings: Annotated[tuple[Settings, ...], Len(1), Doc("of layers A, B, C, …, in order")]
+    labels: Annotated[Settings, Doc("with which the labels are scored")]
+    lengths: Annotated[tuple[Length, ...], Len(1), Gt(0), Doc("what varies within a layer")]
+    machine: Annotated[Machine | None, Doc("the machine at the bench")] = None
+    filament: Annotated[Filament | None, Doc("what was known of the filament; no trials")] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """One thing to look at and to grade.
+
+    `layer` is the id of its output layer. `power` is a share of the rated power, `speed` mm/s,
+    `pitch` mm (0 where the cell is scored and has no rows). `size` holds lengths in mm by name,
+    `shapes` the ids of the shapes of the artwork that make up the cell.
+    """
+
+    name: str
+    layer: str
+    power: float
+    speed: float
+    pitch: float
+    two_way: bool
+    size: Mapping[str, float]
+    shapes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coupon:
+    """Artwork with its cells, and the bench on which it is to be marked.
+
+    `id` is the kind and 8 hexadecimal digits of a hash of the whole definition.
+    """
+
+    id: str
+    kind: str
+    artwork: Artwork
+    bench: Bench
+    cells: tuple[Cell, ...]

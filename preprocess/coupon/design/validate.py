@@ -1,0 +1,72 @@
+"""Whether a definition makes sense before anything is drawn; somebody may have edited its file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.coupon.artwork.patterns import LEAF
+from preprocess.coupon.artwork.pieces import LETTERS
+from preprocess.coupon.design.defaults import SCORED
+from preprocess.coupon.design.model import Kind
+from preprocess.errors import Refusal
+
+if TYPE_CHECKING:
+    from preprocess.coupon.design.model import CouponDefinition
+
+SHORTEST = 0.01
+"""mm; nothing finer can be drawn, marked or judged."""
+
+_MOST_LENGTHS = 24
+_OF_GAUGE = 2
+
+
+def refuse_unsound(definition: CouponDefinition) -> None:
+    """Refuse what cannot be a coupon.
+
+    Raises:
+        Refusal: too many layers or lengths, settings that are not complete, lengths too short.
+    """
+    _few_layers(definition)
+    _complete(definition)
+    _lengths(definition)
+
+
+def _few_layers(definition: CouponDefinition) -> None:
+    most, whose = len(LETTERS), "a coupon has"
+    machine = definition.machine
+    if machine is not None and machine.max_layers is not None and machine.max_layers <= most:
+        most, whose = machine.max_layers - 1, f"the software of {machine.name} leaves"
+    count = len(definition.settings)
+    if count > most:
+        raise Refusal(
+            f"{count} layers and the labels would have to be set up, but {whose} "
+            f"room for {most} besides the labels",
+            "give fewer powers, speeds or pitches",
+        )
+    if definition.kind is Kind.FIELD_SCALE and count > 1:
+        raise Refusal("the gauge of the field is one layer", "give one power and one speed")
+
+
+def _complete(definition: CouponDefinition) -> None:
+    scored = definition.kind in SCORED
+    for letter, settings in zip(LETTERS, definition.settings, strict=False):
+        held = {"power": settings.power, "speed": settings.speed}
+        held |= {} if scored else {"pitch": settings.pitch}
+        missing = [name for name, value in held.items() if value is None]
+        if missing:
+            raise Refusal(f"layer {letter} has no {' and no '.join(missing)}", "give it")
+        if scored and settings.pitch is not None:
+            raise Refusal(f"{definition.kind} is scored and has no rows", "leave out the pitch")
+
+
+def _lengths(definition: CouponDefinition) -> None:
+    lengths = definition.lengths
+    if min(lengths) < SHORTEST:
+        found = f"a length of {min(lengths):g} mm is too short to be marked"
+        raise Refusal(found, f"give lengths from {SHORTEST:g} mm on")
+    if definition.kind is Kind.TIP_WIDTH and max(lengths) >= LEAF[0]:
+        found = f"a tip of {max(lengths):g} mm is as wide as its leaf"
+        raise Refusal(found, f"give widths below {LEAF[0]:g} mm")
+    most = _OF_GAUGE if definition.kind is Kind.FIELD_SCALE else _MOST_LENGTHS
+    if len(lengths) > most:
+        raise Refusal(f"{len(lengths)} lengths are given", f"give at most {most}")

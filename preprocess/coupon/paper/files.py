@@ -1,0 +1,102 @@
+"""The files of a coupon: laser-ready SVG, definition, grade table, sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preprocess.coupon.design.build import LABELS, build
+from preprocess.coupon.design.definition import definition_bytes
+from preprocess.coupon.paper.file_names import DEFINITION, SHEET, TABLE, beside
+from preprocess.coupon.paper.grade_columns import table_bytes
+from preprocess.coupon.paper.sheet import shares_rows, sheet_html
+from preprocess.findings import Finding, note, on_page, stops, warn
+from preprocess.marking.checks.checks import check
+from preprocess.model.artwork.output import output_layers
+from preprocess.write.svg.colours import assign
+from preprocess.write.svg.document import svg_bytes
+from preprocess.write.verify.readback import disagreements
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from preprocess.coupon.design.model import Coupon, CouponDefinition
+
+COLOUR_OF_LABELS = "#808080"
+"""Grey, so that every colour of the set is left for layers that are graded."""
+
+_MEANT = frozenset({"below-the-spot", "lines-across-area"})
+"""What a check would say of any drawing, and a coupon is made to show."""
+
+
+class Miswritten(RuntimeError):  # noqa: N818 - says what it is
+    """The written coupon is not what was meant: our bug."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Files:
+    """A coupon with what is written of it; `data` is by path, and empty when a finding stops it."""
+
+    coupon: Coupon
+    findings: tuple[Finding, ...]
+    data: Mapping[Path, bytes]
+
+
+def paths_of(out: Path) -> tuple[Path, ...]:
+    """Where the files go: the SVG, its definition, its grade table, its sheet."""
+    return out, beside(out, DEFINITION), beside(out, TABLE), beside(out, SHEET)
+
+
+def files_of(definition: CouponDefinition, out: Path) -> Files:
+    """Make all files of a coupon.
+
+    Raises:
+        Refusal: the coupon does not fit.
+        Miswritten: what was written is not what was meant.
+    """
+    coupon = build(definition)
+    outputs = output_layers(coupon.artwork)
+    colours, complaints = assign(outputs, {LABELS: COLOUR_OF_LABELS}, coupon.bench.machine)
+    checked = [f for f in check(coupon.artwork, coupon.bench) if f.code not in _MEANT]
+    page = coupon.artwork.page
+    findings = on_page([*checked, *complaints, *_notes(coupon)], page.left, page.top)
+    if stops(findings):
+        return Files(coupon=coupon, findings=findings, data={})
+    svg, said, table, sheet = paths_of(out)
+    data = {
+        svg: _svg(coupon, colours),
+        said: definition_bytes(definition),
+        table: table_bytes(coupon),
+        sheet: sheet_html(coupon, colours, table.name),
+    }
+    return Files(coupon=coupon, findings=findings, data=data)
+
+
+def _svg(coupon: Coupon, colours: Mapping[str, str]) -> bytes:
+    data = svg_bytes(coupon.artwork, colours=colours)
+    wrongs = disagreements(coupon.artwork, colours, data)
+    if wrongs:
+        raise Miswritten(f"the written coupon is not what was meant: {wrongs[0]}")
+    return data
+
+
+def _notes(coupon: Coupon) -> list[Finding]:
+    found = [
+        note(
+            "coupon-cautions",
+            "a coupon is marked to find the limit, and some cells may melt or burn",
+            "only plastic that you know, never chlorinated; extract and filter, start with the "
+            "lowest power, stay with the machine; its manual and local codes decide",
+        )
+    ]
+    if shares_rows(coupon):
+        found.append(
+            warn(
+                "cells-share-rows",
+                "the software of this machine sweeps all that has one colour together, so that "
+                "cells of this coupon lengthen one another's rows",
+                "judge their widths only",
+            )
+        )
+    return found

@@ -1,0 +1,78 @@
+"""The columns of a grade table: written for a person to fill in, and what they must still say."""
+
+from __future__ import annotations
+
+import csv
+import re
+from io import StringIO
+from typing import TYPE_CHECKING
+
+from preprocess.coupon.design.model import Kind
+from preprocess.coupon.paper.grading_order import judging_order
+from preprocess.model.artwork.settings import Direction
+from preprocess.units import LENGTH, SHARE, SPEED, UnitError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from preprocess.coupon.design.model import Cell, Coupon
+    from preprocess.units import Quantity
+
+COUPON, CELL, MEASURED, GRADE = "coupon", "cell", "measured", "grade"
+DIRECTION = "direction"
+
+_SETTINGS: Mapping[str, Quantity] = {"power": SHARE, "speed": SPEED, "pitch": LENGTH}
+_MORE_GRADES = re.compile(r"grade(_[2-9]|_[1-9]\d+)?\Z")
+_NEAR = 1e-5
+"""Relative difference below which two figures are the same one, written otherwise."""
+
+
+def is_grade(column: str) -> bool:
+    """Whether a column holds grades: `grade`, and `grade_2` and so on for more judges."""
+    return _MORE_GRADES.match(column) is not None
+
+
+def is_measured(coupon: Coupon) -> bool:
+    """Whether the cells of a coupon are measured as lengths, and not graded."""
+    return coupon.kind == Kind.FIELD_SCALE
+
+
+def table_bytes(coupon: Coupon) -> bytes:
+    """The table with one row to each cell, in the order of judging; its last column is blank."""
+    sizes = size_columns(coupon)
+    last = MEASURED if is_measured(coupon) else GRADE
+    out = StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([COUPON, CELL, *_SETTINGS, DIRECTION, *sizes, last])
+    for cell in judging_order(coupon):
+        said = texts(cell)
+        fields = [said.get(name, "") for name in (*_SETTINGS, DIRECTION, *sizes)]
+        writer.writerow([coupon.id, cell.name, *fields, ""])
+    return out.getvalue().encode()
+
+
+def size_columns(coupon: Coupon) -> tuple[str, ...]:
+    """Names of the lengths that any cell has, each once."""
+    return tuple(dict.fromkeys(name for cell in coupon.cells for name in cell.size))
+
+
+def texts(cell: Cell) -> dict[str, str]:
+    """Settings and lengths of a cell by column, with units; what does not apply is left out."""
+    said = {name: kind.text(getattr(cell, name)) for name, kind in _SETTINGS.items()}
+    said[DIRECTION] = str(Direction.TWO_WAY if cell.two_way else Direction.ONE_WAY)
+    if not cell.pitch:
+        del said["pitch"], said[DIRECTION]
+    return said | {name: LENGTH.text(length) for name, length in cell.size.items()}
+
+
+def still_says(cell: Cell, column: str, field: str) -> bool:
+    """Whether a field says what it said when the table was written, however it is written now."""
+    wanted = texts(cell).get(column, "")
+    if field == wanted or column == DIRECTION or not field or not wanted:
+        return field == wanted
+    kind = _SETTINGS.get(column, LENGTH)
+    try:
+        value, meant = kind.parse(field), kind.parse(wanted)
+    except UnitError:
+        return False
+    return abs(value - meant) <= _NEAR * abs(meant)

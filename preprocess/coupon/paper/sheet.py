@@ -1,0 +1,174 @@
+"""The coupon sheet: one HTML page to print, with settings, cautions, and the grades to fill in."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess import __version__
+from preprocess.calibrate.grades.grades import Grade
+from preprocess.coupon.design.model import Kind
+from preprocess.coupon.paper.grade_columns import is_measured, size_columns, texts
+from preprocess.coupon.paper.grading_order import judging_order
+from preprocess.coupon.paper.texts import (
+    CLOSE_UP,
+    GRADES,
+    KINDS,
+    SHARED_ROWS,
+    TO_JUDGE,
+    TO_LOOK_CLOSELY,
+    TO_MEASURE,
+    cautions,
+)
+from preprocess.marking.machine.field import field_box
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.machine import RasterGroups
+from preprocess.preview.drawing.canvas import INK, Paint, group, path
+from preprocess.preview.drawing.html import own, page_of
+from preprocess.preview.sheet.figures import lasting, plural, size
+from preprocess.preview.sheet.job import Job, box_of, fitted, inlined, svg
+from preprocess.preview.sheet.steps import steps, timed
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from markupsafe import Markup
+
+    from preprocess.coupon.design.model import Coupon
+
+_PICTURE = 180.0, 130.0
+_PACKAGE = "preprocess.coupon"
+
+
+def sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) -> bytes:
+    """The sheet as UTF-8 HTML.
+
+    Args:
+        coupon: what is to be marked.
+        colours: #rrggbb by output layer.
+        table: name of the grade table's file.
+    """
+    job = Job(
+        title=coupon.id,
+        before=coupon.artwork,
+        after=coupon.artwork,
+        bench=coupon.bench,
+        colours=colours,
+    )
+    measured = is_measured(coupon)
+    known = coupon.bench.filament is not None and coupon.bench.filament.reference is not None
+    headings, rows = _cells(coupon)
+    boxes = ("measured",) if measured else tuple(str(grade) for grade in Grade)
+    return page_of(
+        _PACKAGE,
+        "coupon.html",
+        css=own("preprocess.preview", "sheet.css"),
+        more_css=own(_PACKAGE, "coupon.css"),
+        name=coupon.id,
+        words=KINDS[Kind(coupon.kind)],
+        facts=_facts(coupon, job),
+        cautions=cautions(bars=_barred(coupon), known=known),
+        steps=steps(job),
+        picture=_picture(coupon, colours),
+        caption=_caption(coupon),
+        measured=measured,
+        begin=_begin(coupon),
+        judging=_judging(coupon),
+        grades=CLOSE_UP.get(Kind(coupon.kind), GRADES),
+        table=table,
+        headings=headings,
+        rows=rows,
+        boxes=boxes,
+        version=__version__,
+    )
+
+
+def shares_rows(coupon: Coupon) -> bool:
+    """Whether cells of one layer lengthen one another's rows on this machine."""
+    machine = coupon.bench.machine
+    together = machine is not None and machine.raster_groups is RasterGroups.EACH_COLOUR
+    return together and coupon.kind == Kind.SPOT_BLEED
+
+
+def _facts(coupon: Coupon, job: Job) -> list[tuple[str, str]]:
+    bench, outputs = coupon.bench, output_layers(coupon.artwork)
+    width, height = coupon.artwork.parts[0].bounds[2:]
+    field = field_box(coupon.artwork, bench.machine)
+    machine = bench.machine.name if bench.machine else "not known"
+    if bench.machine is not None and bench.machine.field and field is not None:
+        machine += f", field {size(*bench.machine.field)}"
+    schedule = timed(job)
+    facts = [
+        ("Coupon", f"{coupon.id}; the digits are scored on the plate"),
+        ("Plate", f"{size(width, height)}, flat, printed as the parts will be, one for each trial"),
+        ("Filament", bench.filament.name if bench.filament else "not known: write it down below"),
+        ("Machine", machine),
+        ("Cells", f"{len(coupon.cells)} in {plural(len(outputs) - 1, 'layer')}, and their labels"),
+        ("Expected time", f"{lasting(schedule.total)} of marking"),
+        ("Placing", "middle of the drawing on the middle of the plate; rows run left to right"),
+    ]
+    return [*facts, ("Rows", SHARED_ROWS)] if shares_rows(coupon) else facts
+
+
+def _judging(coupon: Coupon) -> tuple[str, ...]:
+    if is_measured(coupon):
+        return TO_MEASURE
+    return TO_LOOK_CLOSELY if Kind(coupon.kind) in CLOSE_UP else TO_JUDGE
+
+
+def _begin(coupon: Coupon) -> str:
+    """In which order to mark the layers, so that the worst comes last; empty for a single one."""
+    first = {cell.layer: cell for cell in reversed(coupon.cells)}
+    order = sorted(first, key=lambda one: (first[one].power, -first[one].speed, -first[one].pitch))
+    if len(order) == 1:
+        return ""
+    return (
+        f"Mark one layer at a time in the order {', '.join(order)}: least power first, of equal "
+        "ones the faster and the wider pitch. Look after each, leave the rest out once one is "
+        "molten, and mark the labels."
+    )
+
+
+def _caption(coupon: Coupon) -> str:
+    bars = "; bars stand beside the plate" if _barred(coupon) else ""
+    return (
+        "The plate from above, in the colours of the layers. A label is the letter of the layer "
+        f"and the number of what varies within it{bars}."
+    )
+
+
+def _barred(coupon: Coupon) -> bool:
+    return any(shape.bars is not None for shape in coupon.artwork.shapes)
+
+
+def _cells(coupon: Coupon) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    names = ("power", "speed", "pitch", "direction", *size_columns(coupon))
+    cells = judging_order(coupon)
+    said = [texts(cell) for cell in cells]
+    used = [name for name in names if any(name in one for one in said)]
+    rows = [
+        (cell.name, *(one.get(name, "") for name in used))
+        for cell, one in zip(cells, said, strict=True)
+    ]
+    return ("cell", *used), rows
+
+
+def _picture(coupon: Coupon, colours: Mapping[str, str]) -> Markup:
+    artwork = coupon.artwork
+    shown = [g for s in artwork.shapes for g in (s.geometry, s.bars) if g is not None]
+    box = box_of([*shown, *artwork.parts]) or (0.0, 0.0, 1.0, 1.0)
+    view, whole = fitted(box, *_PICTURE)
+    lines = path(view.data(artwork.parts[0]), Paint(fill="#f7f7f7", stroke=INK, width=0.3))
+    for output in output_layers(artwork):
+        colour, filled = colours[output.id], output.operation is Operation.ENGRAVE
+        paint = Paint(fill=colour) if filled else Paint(stroke=_ink(output.id, colour), width=0.4)
+        for shape in output.shapes:
+            drawn = [g for g in (shape.geometry, shape.bars) if g is not None]
+            pieces = [line for g in drawn for line in path(view.data(g), paint)]
+            lines += group(shape.id, f"{shape.id} in layer {output.id}", pieces)
+    return inlined(svg(f"{coupon.id} on its plate", lines, whole[2:]), "coupon")
+
+
+def _ink(layer: str, colour: str) -> str:
+    """Labels are drawn in ink on the page, so that they can be read."""
+    return INK if layer == "labels" else colour

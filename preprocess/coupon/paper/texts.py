@@ -1,0 +1,200 @@
+"""What each kind of coupon measures, and how its cells are judged, for the sheet and the help."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from preprocess.coupon.design.model import Kind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """`measures` goes on after the name of the kind; `shows`, `look` and `use` are sentences."""
+
+    measures: str
+    shows: str
+    look: str
+    use: str = "evenmark fit turns the grades into a profile of this filament."
+
+
+BLANK = ("blank", "not marked, spoilt, or you cannot tell")
+
+GRADES = (
+    ("weak", "too little: patchy, hardly stands out, or nothing to see"),
+    ("even", "what you want: one tone all over, edges clean, the surface sound"),
+    ("heavy", "too much: coarse, stronger than wanted, edges spread or raised"),
+    ("molten", "the surface ran, bubbled, charred or shines"),
+    BLANK,
+)
+"""The grades, in words that hold for marks lighter and darker than the ground."""
+
+CLOSE_UP: dict[Kind, tuple[tuple[str, str], ...]] = {
+    Kind.BAR_DISTANCE: (
+        ("weak", "the blade itself is marked less than the others"),
+        ("even", "edge and flank of the plate are clean"),
+        ("heavy", "the beam has touched edge or flank"),
+        ("molten", "edge or flank is damaged"),
+        BLANK,
+    ),
+    Kind.TIP_WIDTH: (
+        ("weak", "the tip is broken off or missing"),
+        ("even", "the tip is whole, and as strong as the leaf"),
+        ("heavy", "the tip is broader than drawn, or stronger than the leaf"),
+        ("molten", "the tip ran, bubbled or charred"),
+        BLANK,
+    ),
+    Kind.SPOT_BLEED: (
+        ("weak", "a gap is wider than it should be; a line is broken or missing"),
+        ("even", "a gap is open all along; a line is whole and of its width"),
+        ("heavy", "a gap has grown shut somewhere; a line is broader than drawn"),
+        ("molten", "the edges ran, bubbled or charred"),
+        BLANK,
+    ),
+    Kind.SCORE_DEPTH: (
+        ("weak", "shallower than you want it, or broken"),
+        ("even", "a clean line, as deep as you want it"),
+        ("heavy", "deeper or broader than you want it"),
+        ("molten", "its sides ran, bubbled or charred"),
+        BLANK,
+    ),
+}
+"""What the grades mean on coupons whose edges and lines are looked at, not their tone."""
+
+_WHOLE = (
+    "One grade stands for the whole cell. Where one end is heavy and the rest even, write heavy.",
+    "Another judge, or the same one on another day, gets the column grade_2, then grade_3.",
+)
+
+TO_JUDGE = (
+    (
+        "Let the plate cool, brush off what is loose, and look at arm's length under the light in "
+        "which the part will be seen; turn it once."
+    ),
+    (
+        "Judge cell by cell in the order of the table: it is mixed on purpose. Go by how evenly "
+        "and how strongly each is marked, whether the mark is lighter or darker than the plastic."
+    ),
+    *_WHOLE,
+)
+
+TO_LOOK_CLOSELY = (
+    (
+        "Let the plate cool, brush off what is loose, and look with a magnifier, in light from the "
+        "side. It does not matter whether the mark is lighter or darker than the plastic."
+    ),
+    *_WHOLE,
+)
+
+TO_MEASURE = (
+    "Measure each line with a calliper, three times, and write down the middle one.",
+    "Write the length with its unit in the column measured, such as 49.85 mm.",
+    (
+        "Across and down that differ by the same share mean scale; diagonals that differ from one "
+        "another mean that the field is not square."
+    ),
+)
+
+_BLADES = "Blades of grass: every row of a blade has the same span."
+
+KINDS: dict[Kind, Words] = {
+    Kind.POWER_SPEED: Words(
+        measures="which power goes with which speed",
+        shows=_BLADES,
+        look="Compare cells of the same span: which power at one speed looks like which at the "
+        "other?",
+    ),
+    Kind.PITCH: Words(
+        measures="how close the rows may lie",
+        shows=f"{_BLADES} Power and speed are the same in all layers, only the pitch differs.",
+        look="Too close, and the heat of the rows adds up; too far, and single rows can be seen.",
+    ),
+    Kind.ROW_SPAN: Words(
+        measures="how strongly heat piles up in short rows",
+        shows=f"{_BLADES} The shorter the rows, the sooner the beam is back.",
+        look="Look for the power at which a narrow blade looks like a wide one of another layer.",
+    ),
+    Kind.TOGETHER_APART: Words(
+        measures="how much cooler shapes stay that share their rows",
+        shows="Seeds: four side by side that are swept together, and three, one below the other, "
+        "that are each swept alone.",
+        look="Compare a seed of the row with a seed of the column in the same layer.",
+    ),
+    Kind.ONE_WAY_TWO_WAY: Words(
+        measures="what two-way rows do at their ends",
+        shows=f"{_BLADES} Layers come in pairs: rows one-way, then two-way.",
+        look="Look at the left and right ends of the wide blades; grade by the worst place.",
+    ),
+    Kind.BAR_DISTANCE: Words(
+        measures="how near a bar may stand to a part",
+        shows="Small blades at the edges of the plate, each with a bar that stands off the plate; "
+        "odd numbers at the left edge, even ones at the right.",
+        look="Look at the edge and the flank of the plate between blade and bar.",
+        use="Give equalize-width the least distance that is even at both edges as its clearance, "
+        "and more where parts lie to one side of the field, since the beam leans there.",
+    ),
+    Kind.TIP_WIDTH: Words(
+        measures="how wide a tip has to be",
+        shows="Leaves with a drawn-out tip, cut off at a known width. The tip is marked last.",
+        look="Look at the last two millimetres only.",
+        use="Give inset-tips the narrowest tip that is even as narrower_than.",
+    ),
+    Kind.SIZES: Words(
+        measures="what another size of one motif does",
+        shows="The same sprig at several widths.",
+        look="Which layer makes the small sprig look like the large one of another layer?",
+    ),
+    Kind.SPOT_BLEED: Words(
+        measures="how wide a line comes out, and which gap stays open",
+        shows="Pairs of blocks with a gap of known width, and upright lines of known width.",
+        look="Look whether gaps are open, and whether lines are whole and as wide as drawn.",
+        use="evenmark fit takes the bleed from the gaps. Lines narrower than the narrowest even "
+        "one are better scored.",
+    ),
+    Kind.SCORE_DEPTH: Words(
+        measures="how deep a scored line goes",
+        shows="Stems of three lines each, that sway.",
+        look="Feel with a fingernail, and look from the side.",
+        use="Write power and speed of the layer that you like into the recipe, as settings: score.",
+    ),
+    Kind.FIELD_SCALE: Words(
+        measures="whether lengths come out as drawn, and square",
+        shows="A frame with both diagonals, scored. Card or board will do instead of a plate.",
+        look="Measure between the corners.",
+        use="Measured length over length as drawn is the scale: 56.7 mm for 57 mm are 99.5 %. Put "
+        "it right in the machine's own correction of its field; a drawing that is scaled instead "
+        "has other rows.",
+    ),
+}
+
+SHARED_ROWS = (
+    "The software of this machine sweeps all that has one colour together. Gaps and lines of this "
+    "coupon then share their rows, which are longer than the cells."
+)
+
+
+def cautions(*, bars: bool, known: bool) -> tuple[str, ...]:
+    """What to heed; bars and plastics that nobody has marked yet add to it."""
+    unknown = () if known else ("Nobody has graded this filament yet: be ready to stop at once.",)
+    below = (
+        (
+            "Bars strike whatever lies beside the plate: a matt sacrificial card, larger than all "
+            "of them, never bare or polished metal."
+        ),
+    )
+    return (
+        "Only plastic that you know: maker, polymer and colour. Ask for the safety data sheet.",
+        "Never chlorinated plastic (PVC, vinyl): it gives off hydrogen chloride.",
+        "Fumes of marked plastic are harmful: extract at the plate, and filter.",
+        *unknown,
+        (
+            "Start low: mark the layer with the least power first, look at it, and leave the rest "
+            "out once one is molten. High powers are here to find the limit; they may burn."
+        ),
+        "Never leave the machine alone; keep what puts out a small fire within reach.",
+        "Eyewear for this wavelength; enclosure closed, interlock working.",
+        *(below if bars else ()),
+        (
+            "The machine's manual, local codes and licensed practice decide. No setting here is "
+            "promised to be safe."
+        ),
+    )

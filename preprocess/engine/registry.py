@@ -1,0 +1,164 @@
+"""The passes at hand: named without importing them, one imported when it is asked for.
+
+Built-in passes and those of other packages are found in the same way, by entry points of the
+group ``preprocess.passes``. A package that is broken matters only to a recipe that names it.
+"""
+
+from __future__ import annotations
+
+import ast
+import importlib.util
+import sys
+from difflib import get_close_matches
+from functools import lru_cache
+from importlib.machinery import PathFinder
+from importlib.metadata import EntryPoint, entry_points
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preprocess.engine.contract import API_VERSION, Contract, Params
+from preprocess.errors import Place, UserError, wrong
+
+if TYPE_CHECKING:
+    from importlib.machinery import ModuleSpec
+
+    from preprocess.engine.facts import Fact
+
+GROUP = "preprocess.passes"
+
+
+def names() -> tuple[str, ...]:
+    """Names of all passes, in alphabetical order; imports none of them."""
+    return tuple(sorted(_offers()))
+
+
+def load(name: str, *, place: Place | None = None) -> type[Params]:
+    """Import one pass.
+
+    Args:
+        name: as in the recipe.
+        place: where the recipe names it.
+
+    Raises:
+        UserError: no such pass, two packages offer it, or its package is broken or too old.
+    """
+    offers = _offers().get(name)
+    if offers is None:
+        raise wrong(f"there is no pass {name!r}", _known(name), place=place)
+    if len(offers) > 1:
+        both = " and ".join(_package(entry) for entry in offers)
+        found = f"{both} both offer a pass {name!r}"
+        raise wrong(found, "remove one of the two packages", place=place)
+    return _imported(offers[0], place)
+
+
+def giving(fact: Fact) -> tuple[str, ...]:
+    """The built-in passes that give a fact; imports them, for a message that names them."""
+    built_in = [offers[0] for offers in _offers().values() if offers[0].module.startswith(GROUP)]
+    return tuple(sorted(entry.name for entry in built_in if _gives(entry, fact)))
+
+
+def _gives(entry: EntryPoint, fact: Fact) -> bool:
+    try:
+        return fact in _imported(entry, None).contract.gives
+    except UserError:
+        return False
+
+
+def summary(name: str) -> str:
+    """What a pass does in one line, read from its source without running it.
+
+    A pass that two packages offer, or whose source cannot be read, says so instead.
+    """
+    offers = _offers()[name]
+    if len(offers) > 1:
+        return f"offered by {' and by '.join(map(_package, offers))}: remove one of them"
+    return _first_line(offers[0]) or f"cannot be read: install {_package(offers[0])} anew"
+
+
+def _first_line(entry: EntryPoint) -> str:
+    try:
+        spec = _spec(entry.module)
+        origin = spec.origin if spec is not None else None
+        tree = ast.parse(Path(origin).read_text("utf-8")) if origin else ast.Module([], [])
+    except (OSError, ValueError, SyntaxError, ImportError):
+        return ""
+    for node in tree.body:
+        if isinstance(node, ast.ClassDef) and node.name == entry.attr:
+            return (ast.get_docstring(node) or "").partition("\n")[0]
+    return ""
+
+
+def _offers() -> dict[str, tuple[EntryPoint, ...]]:
+    return _offers_on(tuple(sys.path))
+
+
+@lru_cache(maxsize=1)
+def _offers_on(_: tuple[str, ...]) -> dict[str, tuple[EntryPoint, ...]]:
+    """What the packages on these paths offer; each of them has to be opened, so once is enough."""
+    found: dict[str, dict[tuple[str, str], EntryPoint]] = {}
+    for entry in entry_points(group=GROUP):
+        found.setdefault(entry.name, {}).setdefault((_package(entry), entry.value), entry)
+    return {name: tuple(offers[key] for key in sorted(offers)) for name, offers in found.items()}
+
+
+def _package(entry: EntryPoint) -> str:
+    named = entry.dist.name if entry.dist is not None else None
+    return named or "an unknown package"  # its metadata may be damaged
+
+
+def _known(name: str) -> str:
+    near = get_close_matches(name, names(), n=1)
+    return f"did you mean {near[0]}?" if near else f"passes at hand: {', '.join(names())}"
+
+
+def _imported(entry: EntryPoint, place: Place | None) -> type[Params]:
+    package = _package(entry)
+    try:
+        cls = entry.load()
+    except Exception as error:  # whatever other people's code raises
+        found = f"the pass {entry.name!r} of {package} cannot be loaded: {_sentence(error)}"
+        remedy = f"install {package} anew, or do without the pass"
+        raise wrong(found, remedy, place=place) from error
+    flaw = _flaw(cls, entry.name)
+    if flaw:
+        found = f"the pass {entry.name!r} of {package} {flaw}"
+        remedy = f"install another version of {package}, or do without the pass"
+        raise wrong(found, remedy, place=place)
+    return cls
+
+
+def _flaw(cls: object, name: str) -> str | None:
+    if not (isinstance(cls, type) and issubclass(cls, Params)):
+        return "is no class derived from preprocess.engine.contract.Params"
+    if "api" not in vars(cls) and not cls.__module__.startswith(GROUP):
+        return "does not say for which version of passes it is written"
+    if cls.api != API_VERSION:
+        return (
+            f"is written for version {cls.api} of passes; this evenmark runs version {API_VERSION}"
+        )
+    if not isinstance(getattr(cls, "contract", None), Contract):
+        return "states no contract"
+    if getattr(cls, "name", None) != name:
+        return f"calls itself {getattr(cls, 'name', None)!r}"
+    return None
+
+
+def _sentence(error: Exception) -> str:
+    if isinstance(error, UserError):
+        return str(error)
+    first = (str(error).splitlines() or [""])[0]
+    return f"{type(error).__name__}: {first}" if first else type(error).__name__
+
+
+def _spec(module: str) -> ModuleSpec | None:
+    """Find a module without importing the packages around it."""
+    top, *rest = module.split(".")
+    spec = importlib.util.find_spec(top)
+    name = top
+    for part in rest:
+        if spec is None or spec.submodule_search_locations is None:
+            return None
+        name = f"{name}.{part}"
+        spec = PathFinder.find_spec(name, list(spec.submodule_search_locations))
+    return spec

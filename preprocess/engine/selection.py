@@ -1,0 +1,64 @@
+"""Which shapes a pass works on: `only` and `except`, shared by all passes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Refusal
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from preprocess.engine.contract import Params
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.artwork.source import Selection
+
+
+def chosen(artwork: Artwork, params: Params) -> Callable[[Shape], bool]:
+    """A test that says whether a shape is to be worked on.
+
+    Raises:
+        Refusal: a choice that is not optional is empty, or one matches only some of the sources
+            of a merged shape.
+    """
+    _expect_some(artwork, params.only, "only")
+    _expect_some(artwork, params.except_, "except")
+
+    def test(shape: Shape) -> bool:
+        wanted = params.only is None or _whole(shape, params.only)
+        return wanted and not (params.except_ is not None and _whole(shape, params.except_))
+
+    return test
+
+
+def named(artwork: Artwork, selection: Selection, key: str) -> tuple[Shape, ...]:
+    """The shapes that another selection of a pass means, in order; `key` is its parameter.
+
+    Raises:
+        Refusal: there are none and it is not optional, or a merged shape is meant only in part.
+    """
+    _expect_some(artwork, selection, key)
+    return tuple(shape for shape in artwork.shapes if _whole(shape, selection))
+
+
+def _whole(shape: Shape, selection: Selection) -> bool:
+    every, some = shape.matches(selection)
+    if some and not every:
+        raise Refusal(
+            f"{selection} matches only some of the elements that were merged into {shape.id!r}",
+            "choose before merging, or choose all of them",
+        )
+    return every
+
+
+def _expect_some(artwork: Artwork, selection: Selection | None, key: str) -> None:
+    if selection is None or selection.optional:
+        return
+    if any(shape.matches(selection)[1] for shape in artwork.shapes):
+        return
+    raise Refusal(
+        f"{key}: {{{selection}}} matches no shape of the drawing",
+        "check the spelling; an unquoted # starts a comment in YAML, so quote it: '#id'; add "
+        "optional: true if some drawings have none",
+    )

@@ -1,0 +1,121 @@
+"""Areas too thin for rows as centre lines: the thin part of an area, and strokes along it.
+
+The local width at a point of the medial axis is twice its distance to the outline. (H. Blum, A
+transformation for extracting new descriptors of shape, 1967.)
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.base.normalise import NOTHING, as_area, as_lines
+from preprocess.geometry.medial_axis.hairlines import cut_at, hairlines, without_spurs
+from preprocess.geometry.medial_axis.strokes import CentreLine, strokes
+from preprocess.geometry.medial_axis.voronoi import Axis, axis_of, feet
+from preprocess.geometry.overlay.partition import joined, partition
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely import MultiLineString, MultiPolygon, Polygon
+
+    Floats = NDArray[np.float64]
+    Objects = NDArray[np.object_]
+    Booleans = NDArray[np.bool_]
+
+__all__ = ["CentreLine", "Hairlines", "centre_lines"]
+
+ROUNDS = 4
+"""A cut can leave what is a hairline itself; so often the rest is looked through, at most."""
+
+BEYOND = 1e-4
+"""mm by which a cut is drawn out beyond the outline, so that it surely parts the area."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hairlines:
+    """An area in two: `rest` is wide enough for rows, `thin` is to be traced along `strokes`.
+
+    Together rest and thin are the area; they share edges where the strokes begin.
+    """
+
+    rest: MultiPolygon
+    thin: MultiPolygon
+    strokes: tuple[CentreLine, ...]
+
+
+def centre_lines(area: MultiPolygon, width: float, least: float) -> Hairlines:
+    """Part an area into what is wider than `width`, and hairlines with their centre lines.
+
+    Args:
+        area: valid, mm.
+        width: what is at most so wide is thin, mm.
+        least: thin stretches shorter than this stay with the rest, mm.
+    """
+    whole: list[Polygon] = []
+    thin: list[MultiPolygon] = []
+    found: list[CentreLine] = []
+    changed = area
+    for _ in range(ROUNDS):
+        axis = without_spurs(cut_at(axis_of(changed), width / 2), width)
+        chosen = hairlines(axis, width, least)
+        if not chosen.any():
+            break
+        found += strokes(axis.only(chosen), axis.degree == 1)
+        same, changed, gone = _parted(changed, axis, chosen)
+        whole += same
+        thin.append(gone)
+    if not found:
+        return Hairlines(area, NOTHING, ())
+    return Hairlines(as_area([*whole, changed]), _united(thin), tuple(found))
+
+
+def _parted(
+    area: MultiPolygon, axis: Axis, chosen: Booleans
+) -> tuple[list[Polygon], MultiPolygon, MultiPolygon]:
+    """Parts without hairlines, what is left of parts with them, and what lies around these."""
+    parts = shapely.get_parts(area)
+    has, lacks = (_lengths_in(parts, axis.only(mask)) > 0 for mask in (chosen, ~chosen))
+    mixed = as_area(list(parts[has & lacks]))
+    one_by_one = partition(mixed, _cuts(axis, chosen), lambda points: np.arange(len(points)))
+    faces = shapely.get_parts(np.array(list(one_by_one.values()), dtype=object))
+    thin = _lengths_in(faces, axis.only(chosen)) > _lengths_in(faces, axis.only(~chosen))
+    gone = as_area([*parts[has & ~lacks], *_whole(faces[thin])])
+    return list(parts[~has]), as_area(_whole(faces[~thin])), gone
+
+
+def _whole(faces: Objects) -> list[MultiPolygon]:
+    if not len(faces):
+        return []
+    area = joined(faces)
+    return [area if area.is_valid else as_area(shapely.union_all(faces))]
+
+
+def _united(areas: list[MultiPolygon]) -> MultiPolygon:
+    """Hairlines of several rounds; they share the edges where one was cut off another."""
+    return areas[0] if len(areas) == 1 else as_area(shapely.union_all(areas))
+
+
+def _lengths_in(parts: Objects, axis: Axis) -> Floats:
+    """How much of an axis lies in each part, told by the middles of its edges."""
+    middles = shapely.points(axis.at[axis.ends].mean(axis=1))
+    part, edge = shapely.STRtree(middles).query(parts, predicate="intersects")
+    return np.bincount(part, axis.lengths[edge], minlength=len(parts)).astype(np.float64)
+
+
+def _cuts(axis: Axis, chosen: Booleans) -> MultiLineString:
+    """Straight across the area where hairlines begin, between the nearest points on both sides."""
+    met = np.zeros(len(axis.at), dtype=bool)
+    met[axis.ends[~chosen]] = True
+    edge, end = np.nonzero(met[axis.ends] & chosen[:, None])
+    across = feet(axis.at[axis.ends[edge, end]], axis.sides[edge])
+    along = across[:, 1] - across[:, 0]
+    length = np.hypot(*along.T)
+    some = length > 0
+    unit = along[some] / length[some, None] * BEYOND
+    return as_lines(
+        list(shapely.linestrings(np.stack((across[some, 0] - unit, across[some, 1] + unit), 1)))
+    )

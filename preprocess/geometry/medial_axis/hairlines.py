@@ -1,0 +1,118 @@
+"""Which stretches of a medial axis are hairlines: thin, long enough, and no crumbs between."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from preprocess.geometry.medial_axis.voronoi import Axis
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+    Booleans = NDArray[np.bool_]
+
+KNOT = 1.5
+"""A wider place between hairlines is one with them up to this many widths, long and wide."""
+
+WAVER = 1.1
+"""So is one of any length that is nowhere wider than this many widths."""
+
+SPUR = 1.5
+"""A branch that reaches less than this many half widths beyond the others is none of its own."""
+
+EVEN = 1e-9
+"""Relative difference below which two widths are equal."""
+
+
+def cut_at(axis: Axis, reach: float) -> Axis:
+    """The axis with a node wherever the distance to the outline passes `reach`."""
+    low, high = axis.reach[axis.ends].min(axis=1), axis.reach[axis.ends].max(axis=1)
+    crossed = np.flatnonzero((low < reach * (1 - EVEN)) & (high > reach * (1 + EVEN)))
+    one, two = axis.ends[crossed].T
+    share = (reach - axis.reach[one]) / (axis.reach[two] - axis.reach[one])
+    fresh = np.arange(len(crossed)) + len(axis.at)
+    ends = axis.ends.copy()
+    ends[crossed, 1] = fresh
+    return Axis(
+        at=np.vstack((axis.at, axis.at[one] + (axis.at[two] - axis.at[one]) * share[:, None])),
+        reach=np.concatenate((axis.reach, np.full(len(crossed), reach))),
+        ends=np.vstack((ends, np.stack((fresh, two), axis=1))),
+        sides=np.concatenate((axis.sides, axis.sides[crossed])),
+    )
+
+
+def hairlines(axis: Axis, width: float, least: float) -> Booleans:
+    """Which edges belong to hairlines: at most `width` wide, in all at least `least` long.
+
+    Knots between hairlines, where they cross, and places that waver about the width belong to
+    them. Lengths reach to the outline at the ends. In mm.
+    """
+    narrow: Booleans = np.all(axis.reach[axis.ends] <= width / 2 * (1 + EVEN), axis=1)
+    chosen = np.zeros(len(axis.ends), dtype=bool)
+    label, length, _ = _groups(axis, narrow)
+    chosen[narrow] = (length >= least)[label]
+    other = ~chosen
+    label, length, widest = _groups(axis, other)
+    touching = _contacts(axis, chosen, other, label, len(length))
+    knot = (touching >= 2) & (length <= KNOT * width) & (widest <= KNOT * width / 2)  # noqa: PLR2004
+    waver = (touching >= 1) & (widest <= WAVER * width / 2)
+    chosen[other] = (knot | waver)[label]
+    return chosen
+
+
+def without_spurs(axis: Axis, width: float) -> Axis:
+    """Leave out short branches of what is narrow; a branch at the end of a hairline stays."""
+    degree = axis.degree
+    narrow = axis.reach <= WAVER * width / 2
+    left = np.ones(len(axis.ends), dtype=bool)
+    around = axis.around()
+    for tip in np.flatnonzero((degree == 1) & narrow).tolist():
+        way: list[int] = []
+        node, gone = tip, 0.0
+        while True:
+            onward = [edge for edge in around(node) if edge not in way[-1:]]
+            if len(onward) != 1 or (node != tip and degree[node] != 2):  # noqa: PLR2004
+                break
+            way.append(onward[0])
+            other = int(axis.ends[onward[0]].sum()) - node
+            gone += float(np.hypot(*(axis.at[other] - axis.at[node])))
+            node = other
+            if gone > (2 + SPUR) * width:
+                break
+        beyond = gone + axis.reach[tip] - axis.reach[node]
+        if degree[node] > 2 and narrow[node] and beyond < SPUR * axis.reach[node]:  # noqa: PLR2004
+            left[way] = False
+    return axis.only(left)
+
+
+def _groups(axis: Axis, mask: Booleans) -> tuple[Integers, Floats, Floats]:
+    """Connected groups of some edges: label of each, and of each group its length and reach."""
+    some = axis.only(mask)
+    count = len(axis.at)
+    joined = coo_array((np.ones(len(some.ends)), some.ends.T), shape=(count, count))
+    _, of_node = connected_components(joined, directed=False)
+    _, label = np.unique(of_node[some.ends[:, 0]], return_inverse=True)
+    number = int(label.max(initial=-1)) + 1
+    length: Floats = np.bincount(label, some.lengths, minlength=number).astype(np.float64)
+    tips = (axis.degree == 1)[some.ends] * axis.reach[some.ends]
+    length += np.bincount(label, tips.sum(axis=1), minlength=number)
+    widest = np.zeros(number)
+    np.maximum.at(widest, label, axis.reach[some.ends].max(axis=1))
+    return label.astype(np.int64), length, widest
+
+
+def _contacts(
+    axis: Axis, chosen: Booleans, other: Booleans, label: Integers, number: int
+) -> Integers:
+    """In how many nodes each group of the others meets what is chosen."""
+    met = np.zeros(len(axis.at), dtype=bool)
+    met[axis.ends[chosen]] = True
+    pairs = np.stack((np.repeat(label, 2), axis.ends[other].ravel()), axis=1)
+    pairs = np.unique(pairs[met[pairs[:, 1]]], axis=0)
+    return np.bincount(pairs[:, 0], minlength=number)

@@ -1,0 +1,54 @@
+"""Areas and the lines around them: what lines enclose, and lines cut by areas."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.base.normalise import as_lines
+from preprocess.geometry.overlay.booleans import cut_away
+from preprocess.geometry.overlay.fill_rules import resolve
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely import MultiLineString, MultiPolygon
+
+MISSED = 1e-6
+"""mm: less than this off a line, or off each mm of an outline, is the rounding of numbers."""
+
+
+def enclosed(geometry: MultiPolygon | MultiLineString) -> MultiPolygon:
+    """An area as it is; of lines what the closed ones enclose, a ring in a ring being a hole."""
+    if isinstance(geometry, shapely.MultiPolygon):
+        return geometry
+    rings = [line for line in geometry.geoms if line.is_closed]
+    return resolve([shapely.get_coordinates(ring) for ring in rings], "evenodd")
+
+
+def lines_outside(lines: MultiLineString, area: MultiPolygon) -> MultiLineString:
+    """What of the lines lies outside an area; lines that do not enter it stay as they are.
+
+    A ring is opened where the area cuts it and nowhere else.
+    """
+    parts = shapely.get_parts(lines)
+    shapely.prepare(area)
+    found: list[shapely.Geometry] = []
+    for line, meets in zip(parts, shapely.intersects(area, parts), strict=True):
+        found.append(_outside(line, area) if meets else line)
+    return as_lines(found) if found else lines
+
+
+def _outside(line: shapely.LineString, area: MultiPolygon) -> shapely.Geometry:
+    rest = cut_away(line, area)
+    if line.length - rest.length <= MISSED:
+        return line
+    pieces = shapely.get_parts(shapely.line_merge(rest, directed=True))
+    return shapely.multilinestrings(_along(pieces, line))
+
+
+def _along(pieces: NDArray[np.object_], line: shapely.LineString) -> NDArray[np.object_]:
+    """The pieces in the order in which the line passes through them."""
+    starts = shapely.get_point(pieces, 0)
+    return pieces[np.argsort(shapely.line_locate_point(line, starts), kind="stable")]

@@ -1,0 +1,230 @@
+"""Pull the narrow ends of an area inward: how far, how far at most, and what came of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from preprocess.geometry.base.normalise import as_area
+from preprocess.geometry.offset.erosion import eroded
+from preprocess.geometry.offset.opening import CRUMB, widths
+from preprocess.geometry.offset.tips import Tip, edges_of, find, find_in, pulled_in
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+    from shapely.geometry.base import BaseGeometry
+
+    Objects = NDArray[np.object_]
+
+ATTEMPTS = 6
+"""How often a distance is reduced before a tip or part is left as it is."""
+
+CLOSER = 0.7
+"""What a distance is reduced by besides where a blunt end does not retreat in proportion to it."""
+
+MOST_OF_DEPTH = 0.8
+"""No tip retreats by more than this share of its own depth."""
+
+MOST_OF_WIDTH = 0.25
+"""No part that is narrow everywhere loses more than this share of its width on either side."""
+
+ENDS = 0.8
+"""Ends of a part that is narrow everywhere are what is narrower than this share of its width."""
+
+SHARP = 0.16
+"""Share of width² that a tip of 61 degrees has beyond its neck; from there on it is one in full.
+
+What a disc of radius r leaves in a corner of half angle a is r² (cot a − (π/2 − a)).
+"""
+
+LEAST = 1e-3
+"""Distances below this, mm, are not worth a new outline."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Retreat:
+    """What became of one tip, or of a part that is narrow everywhere (`whole`).
+
+    Lengths in mm, area in mm². `by` is 0 where it was left as it is.
+    """
+
+    at: tuple[float, float]
+    by: float
+    retreat: float
+    removed: float
+    capped: bool
+    whole: bool = False
+
+
+def inset(
+    area: MultiPolygon, width: float, by: float, cap: float
+) -> tuple[MultiPolygon, tuple[Retreat, ...]]:
+    """Pull what is narrower than `width` inward by `by`, each tip back by `cap` at most (mm).
+
+    Places that are only just too narrow move less, those wide enough not at all. No part
+    vanishes or falls apart: the distance is reduced until it does not, and the part is
+    left as it is when that does not help. The result lies inside the area.
+    """
+    narrow = find(area, width)
+    parts = narrow.parts.copy()
+    retreats: list[Retreat] = []
+    for index, tips in _by_part(narrow.tips).items():
+        wanted = [by * _share(tip.width, width) * _pointed(tip, width) for tip in tips]
+        parts[index], found = _with_tips_in(parts[index], tips, wanted, cap)
+        retreats += found
+    everywhere = np.array(narrow.everywhere, dtype=np.intp)
+    parts[everywhere], found = _thin(parts[everywhere], width, by, cap)
+    return as_area(list(parts)), (*retreats, *found)
+
+
+def _share(narrow: float, width: float) -> float:
+    """Share of the distance: all of it up to half the width, nothing where it is wide enough."""
+    return float(np.clip(2 * (1 - narrow / width), 0.0, 1.0))
+
+
+def _pointed(tip: Tip, width: float) -> float:
+    """Share of the distance by how far the tip reaches out: nothing where a corner counts as none.
+
+    So no step shows between corners that are left alone and those a little sharper.
+    """
+    reach = float(tip.piece.area) / width**2
+    return float(np.clip((reach - CRUMB) / (SHARP - CRUMB), 0.0, 1.0))
+
+
+def _thin(parts: Objects, width: float, by: float, cap: float) -> tuple[Objects, list[Retreat]]:
+    """Parts that are narrow everywhere: first all around, then the ends of what is left."""
+    parts, retreats = parts.copy(), []
+    widest = widths(parts, width / 1000)
+    for index, wide in enumerate(widest):
+        amount = float(min(by * _share(wide, width), MOST_OF_WIDTH * wide))
+        if amount >= LEAST:
+            parts[index], whole = _shrunk(parts[index], amount, cap)
+            widest[index] -= 2 * whole.by
+            retreats.append(whole)
+    for index, tips in _by_part(find_in(parts, ENDS * widest)).items():
+        most, broad = min(by, MOST_OF_WIDTH * widest[index]), ENDS * widest[index]
+        wanted = [most * _pointed(tip, broad) for tip in tips]
+        parts[index], found = _with_tips_in(parts[index], tips, wanted, cap)
+        retreats += found
+    return parts, retreats
+
+
+def _by_part(tips: tuple[Tip, ...]) -> dict[int, list[Tip]]:
+    found: dict[int, list[Tip]] = {}
+    for tip in tips:
+        found.setdefault(tip.part, []).append(tip)
+    return found
+
+
+def _with_tips_in(
+    part: Polygon, tips: list[Tip], wanted: list[float], cap: float
+) -> tuple[Polygon, list[Retreat]]:
+    tips, wanted = _worth(tips, wanted)
+    if not tips:
+        return part, []
+    allowed = [_allowed(tip, by, cap) for tip, by in zip(tips, wanted, strict=True)]
+    amounts, gone = [amount for amount, _ in allowed], [away for _, away in allowed]
+    for _ in range(ATTEMPTS):
+        rest = _one(part, shapely.union_all(gone))
+        if rest is not None:
+            return rest, [
+                _told(tip, amount, by, rest, away)
+                for tip, amount, by, away in zip(tips, amounts, wanted, gone, strict=True)
+            ]
+        amounts = [amount / 2 for amount in amounts]
+        gone = [pulled_in(tip, amount) for tip, amount in zip(tips, amounts, strict=True)]
+    return part, [_left(tip.apex) for tip in tips]
+
+
+def _worth(tips: list[Tip], wanted: list[float]) -> tuple[list[Tip], list[float]]:
+    """The tips that are to move at all."""
+    some = [pair for pair in zip(tips, wanted, strict=True) if pair[1] >= LEAST]
+    return [tip for tip, _ in some], [by for _, by in some]
+
+
+def _told(tip: Tip, amount: float, by: float, rest: Polygon, gone: BaseGeometry) -> Retreat:
+    return Retreat(
+        at=tip.apex,
+        by=amount,
+        retreat=_retreat(tip, rest),
+        removed=float(shapely.intersection(tip.piece, gone).area),
+        capped=amount < by * (1 - 1e-9),
+    )
+
+
+def _allowed(tip: Tip, by: float, cap: float) -> tuple[float, BaseGeometry]:
+    """How far the outline of a tip moves, and what that takes away.
+
+    `by`, or what lets the tip retreat by no more than the cap: for a straight tip cap × sin a. The
+    tip's own retreat d / sin a tells its angle, so that bent tips are capped as well. 0 where
+    nothing does.
+    """
+    most, amount = min(cap, MOST_OF_DEPTH * tip.depth), by
+    for attempt in range(2 * ATTEMPTS):
+        gone = pulled_in(tip, amount)
+        retreat = _retreat(tip, shapely.difference(tip.piece, gone))
+        if retreat <= most * (1 + 1e-6):
+            return amount, gone
+        amount *= most / retreat * (1.0 if attempt < ATTEMPTS else CLOSER)
+    return 0.0, pulled_in(tip, 0.0)
+
+
+def _retreat(tip: Tip, rest: BaseGeometry) -> float:
+    """How far the apex lies from what is left."""
+    if rest.is_empty:
+        return tip.depth
+    return float(shapely.distance(shapely.Point(tip.apex), rest))
+
+
+def _one(part: Polygon, gone: BaseGeometry) -> Polygon | None:
+    """The part without what is gone, unless it would vanish or fall apart."""
+    rest = shapely.difference(part, gone)
+    return rest if isinstance(rest, Polygon) and not rest.is_empty else None
+
+
+def _left(at: tuple[float, float]) -> Retreat:
+    return Retreat(at=at, by=0.0, retreat=0.0, removed=0.0, capped=True)
+
+
+def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, Retreat]:
+    wanted = amount
+    for _ in range(ATTEMPTS):
+        rest = eroded(np.array([part]), amount, 0.02 * amount)[0]
+        if isinstance(rest, Polygon) and not rest.is_empty:
+            away = _distances(part, rest)
+            if float(away.max()) <= cap * (1 + 1e-6):
+                return _whole(part, rest, amount, wanted, away)
+            amount *= cap / float(away.max())
+        else:
+            amount /= 2
+    x, y = shapely.get_coordinates(shapely.point_on_surface(part))[0]
+    return part, Retreat(
+        at=(float(x), float(y)), by=0.0, retreat=0.0, removed=0.0, capped=True, whole=True
+    )
+
+
+def _distances(part: Polygon, rest: Polygon) -> NDArray[np.float64]:
+    """How far each corner of a part lies from what is left inside it."""
+    tree = shapely.STRtree(shapely.linestrings(edges_of(rest)))
+    corners = shapely.points(shapely.get_coordinates(part))
+    return tree.query_nearest(corners, return_distance=True, all_matches=False)[1]
+
+
+def _whole(
+    part: Polygon, rest: Polygon, amount: float, wanted: float, away: NDArray[np.float64]
+) -> tuple[Polygon, Retreat]:
+    rest = shapely.intersection(part, rest) if not part.covers(rest) else rest
+    x, y = shapely.get_coordinates(part)[int(np.argmax(away))]
+    return rest, Retreat(
+        at=(float(x), float(y)),
+        by=amount,
+        retreat=float(away.max()),
+        removed=float(part.area - rest.area),
+        capped=amount < wanted * (1 - 1e-9),
+        whole=True,
+    )

@@ -1,0 +1,139 @@
+"""Contours that may cross anything: the faces they cut the plane into, and how they wind there.
+
+Winding numbers come from the raw contours, because noding merges edges that are traced twice.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from shapely import GEOSException, MultiPolygon
+
+from preprocess.geometry.base.normalise import as_area, polygons
+from preprocess.geometry.base.ranges import spread
+from preprocess.geometry.overlay import clipper
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    from preprocess.geometry.overlay.clipper import Rule
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+    Geometries = NDArray[np.object_]
+
+GRID = 1e-6
+_FEW = 16
+_MOST_CROSSINGS = 500_000
+
+
+def filled(contours: Sequence[Floats], rule: Rule) -> MultiPolygon:
+    """The area that contours (N x 2 each, implicitly closed) fill; they may cross anything.
+
+    Noding by GEOS, first exact, then on a grid of 1e-6 mm; if both fail, Clipper on that grid.
+    """
+    points, ring = _closed(contours)
+    lines = shapely.multilinestrings(shapely.linestrings(points, indices=ring))
+    if shapely.is_simple(lines):  # nothing crosses, touches or runs twice
+        faces, turns = _faces(lines, points, ring)
+        kept = _kept(turns, rule)
+        apart = np.abs(turns[kept]).max(initial=0) <= 1  # neighbours differ by one turn
+        return as_area(faces[kept] if apart else joined(faces[kept]))
+    for grid in (None, GRID):
+        try:
+            faces, turns = _faces(shapely.union_all([lines], grid_size=grid), points, ring)
+            return as_area(joined(faces[_kept(turns, rule)]))
+        except GEOSException:
+            continue
+    return clipper.filled(contours, rule)
+
+
+def _faces(noded: BaseGeometry, points: Floats, ring: Ints) -> tuple[Geometries, Ints]:
+    """Faces between lines that only meet at their ends, and the turns of the rings around each."""
+    faces = shapely.get_parts(shapely.polygonize([noded]))
+    inner = shapely.get_coordinates(shapely.point_on_surface(faces))
+    return faces, _winding(inner, points, ring)
+
+
+def _kept(turns: Ints, rule: Rule) -> NDArray[np.bool_]:
+    return {"nonzero": turns != 0, "evenodd": turns % 2 == 1, "positive": turns > 0}[rule]
+
+
+def winding(points: Floats, contours: Sequence[Floats]) -> Ints:
+    """How often all contours together wind around each of the points (n x 2)."""
+    return _winding(points, *_closed(contours))
+
+
+def _winding(places: Floats, points: Floats, ring: Ints) -> Ints:
+    order = np.argsort(places[:, 1], kind="stable")
+    x, y = places[order].T.copy()
+    total = np.zeros(len(places))
+    for (x0, y0, dx, dy), edge, place in _beside(points, ring, y):
+        side = dx[edge] * (y[place] - y0[edge]) - (x[place] - x0[edge]) * dy[edge]
+        turn = np.sign(dy)[edge]
+        total += np.bincount(place, turn * (side * turn > 0), len(total))
+    result = np.empty(len(places), dtype=np.intp)
+    result[order] = total
+    return result
+
+
+def _beside(points: Floats, ring: Ints, heights: Floats) -> Iterator[tuple[Floats, Ints, Ints]]:
+    """Edges as (x, y, dx, dy), and pairs (edge, height) where an edge passes a height.
+
+    They come in portions that fit into memory.
+    """
+    inner = ring[1:] == ring[:-1]
+    edges = np.hstack((points[:-1], np.diff(points, axis=0)))[inner].T.copy()
+    passed = np.searchsorted(heights, points[:, 1])
+    before, after = passed[:-1][inner], passed[1:][inner]
+    first, stop = np.minimum(before, after), np.maximum(before, after)
+    portion = np.cumsum(stop - first) // _MOST_CROSSINGS
+    for number in range(int(portion[-1]) + 1):
+        chosen = (portion == number) & (stop > first)
+        edge, height = spread(first[chosen], stop[chosen])
+        yield edges[:, chosen], edge, height
+
+
+def _closed(contours: Sequence[Floats]) -> tuple[Floats, Ints]:
+    """All points, the first of each contour also after its last, and the contour of each."""
+    points = np.concatenate([part for contour in contours for part in (contour, contour[:1])])
+    return points, np.repeat(np.arange(len(contours)), [len(c) + 1 for c in contours])
+
+
+def joined(faces: Geometries) -> Geometries:
+    """Unite faces that share edges bit for bit and overlap nowhere; order is not kept.
+
+    Only groups of neighbours are handed to GEOS, whose time grows fast with what lies apart.
+    """
+    if len(faces) < _FEW:
+        return polygons(shapely.coverage_union_all(faces))
+    one, two = _neighbours(faces)
+    links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(faces),) * 2)
+    count, group = connected_components(links, directed=False)
+    order = np.argsort(group, kind="stable")
+    groups = np.split(faces[order], np.cumsum(np.bincount(group, minlength=count))[:-1])
+    try:
+        found = [g[0] if len(g) == 1 else shapely.coverage_union_all(g) for g in groups]
+    except GEOSException:  # GEOS misjudges groups of slivers whose areas drown in rounding
+        found = shapely.coverage_union_all(faces)
+    return polygons(found)
+
+
+def _neighbours(faces: Geometries) -> tuple[Ints, Ints]:
+    """Pairs of faces with an edge in common; such edges have their midpoints in common."""
+    rings, face = shapely.get_rings(faces, return_index=True)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    middle = (points[1:] + points[:-1]).view(np.complex128).ravel()
+    owner = face[ring[1:]]
+    inner = ring[1:] == ring[:-1]
+    middle, owner = middle[inner], owner[inner]
+    order = np.argsort(middle, kind="stable")
+    same = np.flatnonzero(middle[order[1:]] == middle[order[:-1]])
+    return owner[order[same]], owner[order[same + 1]]

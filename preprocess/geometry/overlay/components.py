@@ -1,0 +1,44 @@
+"""Connected areas, and groups of areas that lie close to one another."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from preprocess.geometry.base.normalise import in_order, polygons
+from preprocess.geometry.base.pairs import meeting
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely import MultiPolygon, Polygon
+    from shapely.geometry.base import BaseGeometry
+
+
+def components(area: MultiPolygon) -> tuple[Polygon, ...]:
+    """Connected areas with their holes, top to bottom, then left to right.
+
+    Areas that touch in a point are separate, and so is an island in a hole.
+    """
+    return tuple(in_order(polygons(area)))
+
+
+def together(areas: Sequence[BaseGeometry], distance: float) -> list[list[int]]:
+    """Group areas so that within a group each lies within `distance` of some other.
+
+    Returns:
+        Indices in rising order; the groups in order of their first index.
+    """
+    if not areas:
+        return []
+    shapes = np.array(areas, dtype=object)
+    one, two = meeting(shapes, shapes, "dwithin", distance)
+    near = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(areas),) * 2)
+    _, label = connected_components(near, directed=False)
+    groups: dict[int, list[int]] = {}
+    for index, name in enumerate(label.tolist()):
+        groups.setdefault(name, []).append(index)
+    return list(groups.values())

@@ -1,0 +1,119 @@
+"""Hatching: areas filled with straight rows, as lines in the order in which the beam takes them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.base.normalise import NO_LINES
+from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.snap_to_rows import settled
+from preprocess.geometry.base.sweep import sweep_areas
+from preprocess.geometry.offset.offset import shrink
+from preprocess.geometry.overlay.booleans import intersection, union
+from preprocess.geometry.overlay.components import together
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiLineString, MultiPolygon
+
+    from preprocess.geometry.base.sweep import Runs
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hatching:
+    """Rows at v = first + k · pitch, k < count, in the frame turned by `angle` (degrees, mm).
+
+    Every `every`-th row comes first, then the rows after those, and so on. Two-way rows alternate
+    from lit row to lit row. Each run goes on by `run_out` at both ends; runs that then meet join.
+    """
+
+    angle: float
+    first: float
+    pitch: float
+    count: int
+    every: int = 1
+    two_way: bool = False
+    run_out: float = 0.0
+
+    @property
+    def rows(self) -> Floats:
+        """The v of every row, mm, ascending."""
+        return np.asarray(self.first + self.pitch * np.arange(self.count), dtype=np.float64)
+
+
+def hatched(areas: Sequence[MultiPolygon], hatching: Hatching) -> list[MultiLineString]:
+    """The rows of each area on the page, one line to each run, in marking order."""
+    runs = _longer(sweep_areas(_in_row_frame(areas, hatching), hatching.rows), hatching.run_out)
+    order, back = _marking_order(runs, every=hatching.every, two_way=hatching.two_way)
+    start, end = runs.start[order], runs.end[order]
+    u = np.stack([np.where(back, end, start), np.where(back, start, end)], axis=1)
+    v = hatching.rows[runs.row[order]][:, None]
+    cos, sin = axes(hatching.angle)
+    lines = shapely.linestrings(np.stack([u * cos + v * sin, v * cos - u * sin], axis=2))
+    found = np.full(len(areas), NO_LINES, dtype=object)
+    if len(lines):
+        shapely.multilinestrings(lines, indices=runs.group[order], out=found)
+    return list(found)
+
+
+def inset_together(areas: Sequence[MultiPolygon], distance: float) -> list[MultiPolygon]:
+    """Draw the outer edge of areas inward by `distance` mm; where areas touch, nothing moves.
+
+    So the rows of zones that tile an area go on from one zone to the next.
+    """
+    if not distance:
+        return list(areas)
+    found = list(areas)
+    for near in together(areas, 0.0):
+        if len(near) == 1:
+            found[near[0]] = shrink(areas[near[0]], distance)
+            continue
+        kept = shrink(union([areas[i] for i in near]), distance)
+        for i in near:
+            found[i] = intersection(areas[i], kept)
+    return found
+
+
+def _in_row_frame(areas: Sequence[MultiPolygon], hatching: Hatching) -> Sequence[MultiPolygon]:
+    cos, sin = axes(hatching.angle)
+
+    def turned(points: Floats) -> Floats:
+        x, y = points.T
+        frame = np.stack([x * cos - y * sin, x * sin + y * cos], axis=1)
+        return settled(frame, hatching.first, hatching.pitch, hatching.count)
+
+    return shapely.transform(np.array(areas, dtype=object), turned)
+
+
+def _longer(runs: Runs, run_out: float) -> Runs:
+    if not run_out or not len(runs):
+        return runs
+    start, end = runs.start - run_out, runs.end + run_out
+    same = (np.diff(runs.group) == 0) & (np.diff(runs.row) == 0)
+    begins = np.concatenate([[True], ~same | (start[1:] > end[:-1])])
+    ends = np.concatenate([begins[1:], [True]])
+    return replace(
+        runs, row=runs.row[begins], group=runs.group[begins], start=start[begins], end=end[ends]
+    )
+
+
+def _marking_order(runs: Runs, *, every: int, two_way: bool) -> tuple[Integers, NDArray[np.bool_]]:
+    """Indices of the runs as they are marked, and which of them run backwards."""
+    order = np.lexsort((runs.start, runs.row, runs.row % every, runs.group))
+    row, group = runs.row[order], runs.group[order]
+    other_area = np.diff(group, prepend=-1) != 0
+    number = np.cumsum((np.diff(row, prepend=-1) != 0) | other_area)
+    since = number - number[np.maximum.accumulate(np.where(other_area, np.arange(len(row)), 0))]
+    back = (since % 2 == 1) & two_way
+    start = runs.start[order]
+    again = np.lexsort((np.where(back, -start, start), number))
+    return order[again], back[again]

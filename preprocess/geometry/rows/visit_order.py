@@ -1,0 +1,150 @@
+"""In which order to visit points: far apart in turn, or on a short way, or a bit of both.
+
+Far apart: every s-th point along a Hilbert curve, round and round, with s coprime to the number of
+points and next to its golden section. No fraction of small numbers comes near the golden section,
+so neighbours along the curve are visited long after one another. (A. Y. Khinchin, Continued
+Fractions, 1964, on the golden section as the number hardest to approximate.)
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.rows.hilbert import hilbert_index
+from preprocess.geometry.rows.two_opt import nearest_first, untangled
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+WINDOW = 5
+"""How many visits back still matter."""
+
+GOLDEN = (math.sqrt(5) - 1) / 2
+
+WORST = 0.02
+"""Share of the visits, those nearest to an earlier one, that a repair looks at."""
+
+MOST_REPAIRS = 400
+PARTNERS = 512
+"""How many of the other visits, spread evenly, a repair tries to swap with."""
+
+FEW = 256
+"""Up to so many points all strides are tried, for the golden one may be poor."""
+
+MEASURE = 8
+"""Strides between 1 and the golden one that a mix tries, for each factor of ten."""
+
+
+def nearest_of_last(points: Floats, window: int = WINDOW) -> Floats:
+    """Distance of each visited point (n×2, in order) to the nearest of those just before it."""
+    found = np.full(len(points), np.inf)
+    for lag in range(1, min(window, len(points) - 1) + 1):
+        found[lag:] = np.minimum(found[lag:], np.hypot(*(points[lag:] - points[:-lag]).T))
+    return found[1:]
+
+
+def coolness(points: Floats) -> float:
+    """What all but 1 % of the visits keep from the last five, mm; 0 for fewer than two points."""
+    return float(np.quantile(nearest_of_last(points), 0.01)) if len(points) > 1 else 0.0
+
+
+def travel(points: Floats) -> float:
+    """Length of the way from point to point, mm."""
+    return float(np.hypot(*np.diff(points, axis=0).T).sum())
+
+
+def along_curve(points: Floats) -> Integers:
+    """Order along a Hilbert curve; of points in one cell the upper, then the left one first."""
+    return np.lexsort((points[:, 0], points[:, 1], hilbert_index(points)))
+
+
+def far_apart(points: Floats, *, repair: bool = True) -> Integers:
+    """Order in which each point is far from the last five; O(n log n)."""
+    curve = along_curve(points)
+    number = len(curve)
+    strides = range(1, number) if number <= FEW else [round(number * GOLDEN)]
+    tried = [_strided(curve, _coprime(stride, number)) for stride in strides] or [curve]
+    best = max(tried, key=lambda order: _rank(points[order]))
+    return repaired(points, best) if repair else best
+
+
+def repaired(points: Floats, order: Integers) -> Integers:
+    """Swap visits that follow a near one too soon with others, where both gain room."""
+    order = order.copy()
+    near = nearest_of_last(points[order])
+    worst = np.argsort(near, kind="stable")[: min(MOST_REPAIRS, math.ceil(WORST * len(near)))] + 1
+    others = np.unique(np.linspace(0, len(order) - 1, PARTNERS).astype(np.int64))
+    for one in worst.tolist():
+        far = others[np.abs(others - one) > 2 * WINDOW]
+        if not len(far):
+            continue
+        here, there = np.array([one]), far
+        now = _room(points, order, here, order[here])[0]
+        gained = np.minimum(
+            _room(points, order, here, order[there]), _room(points, order, there, order[here])
+        )
+        best = int(np.argmax(gained))
+        if gained[best] > now:
+            other = far[best]
+            order[one], order[other] = order[other], order[one]
+    return order
+
+
+def mixed(points: Floats, weight: float) -> Integers:
+    """The order of most weight · coolness − (1 − weight) · travel, each as a share of the most."""
+    cool, short = far_apart(points), short_way(points)
+    curve = along_curve(points)
+    tried = [cool, short, *(_strided(curve, s) for s in _strides(len(curve)))]
+    room = [coolness(points[order]) for order in tried]
+    ways = [travel(points[order]) for order in tried]
+    most, longest = max(room) or 1.0, max(ways) or 1.0
+    score = [
+        weight * r / most - (1 - weight) * w / longest for r, w in zip(room, ways, strict=True)
+    ]
+    return tried[int(np.argmax(score))]
+
+
+def short_way(points: Floats) -> Integers:
+    """Order of a short way: always on to the nearest, or along the curve; then crossings undone."""
+    return untangled(points, nearest_first(points, along_curve(points)))
+
+
+def _rank(points: Floats) -> tuple[float, float]:
+    near = nearest_of_last(points)
+    return (coolness(points), float(near.mean())) if len(near) else (0.0, 0.0)
+
+
+def _room(points: Floats, order: Integers, places: Integers, visitors: Integers) -> Floats:
+    """Distance from visitors put at places to the nearest within the window on either side."""
+    lags = np.r_[-WINDOW:0, 1 : WINDOW + 1]
+    around = places[:, None] + lags
+    inside = (around >= 0) & (around < len(order))
+    beside = points[order[np.clip(around, 0, len(order) - 1)]]
+    apart = np.hypot(*np.moveaxis(points[visitors][:, None, :] - beside, 2, 0))
+    return np.where(inside, apart, np.inf).min(axis=1)
+
+
+def _strided(curve: Integers, stride: int) -> Integers:
+    return curve[np.arange(len(curve)) * stride % len(curve)]
+
+
+def _strides(number: int) -> list[int]:
+    golden = max(1, round(number * GOLDEN))
+    steps = max(2, round(MEASURE * math.log10(golden)) + 1)
+    spread = np.geomspace(1, golden, steps).round().astype(int).tolist()
+    return sorted({_coprime(stride, number) for stride in spread})
+
+
+def _coprime(stride: int, number: int) -> int:
+    """The number nearest to a stride that shares no factor with `number`; the lower one first."""
+    for away in range(number):
+        for candidate in (stride - away, stride + away):
+            if candidate > 0 and math.gcd(candidate, number) == 1:
+                return candidate
+    return 1

@@ -1,0 +1,66 @@
+"""A second opinion on the hottest place: its smoothed dose against that of a median place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.heat.dose import smoothed_dose
+from preprocess.marking.heat.patches import first_least
+from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.solver.medium import plastic_of
+
+if TYPE_CHECKING:
+    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.prediction import Prediction
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SecondOpinion:
+    """Where the index is largest (mm on the page), and how the dose there compares.
+
+    `index` and `dose` are ratios of the hottest place to a median one on the same part. The dose
+    rises far more steeply than the index; only its order is to be trusted.
+    """
+
+    spot: tuple[float, float]
+    index: float
+    dose: float | None
+
+
+def second_opinion(prediction: Prediction, artwork: Artwork, bench: Bench) -> SecondOpinion | None:
+    """Compare the hottest cell with a median one; None where nothing is lit."""
+    patches = [patch for patch in prediction.heat.patches if patch.lit.any()]
+    if not patches:
+        return None
+    hot = max(patches, key=lambda patch: float(patch.ranked[patch.lit].max()))
+    same = [patch for patch in patches if patch.part == hot.part]
+    middle = float(np.median(np.concatenate([patch.index[patch.lit] for patch in same])))
+    typical = min(same, key=lambda patch: _off(patch, middle).min())
+    cells = (
+        first_least(-hot.ranked, hot.lit),
+        first_least(_off(typical, middle), typical.lit),
+    )
+    body = None if hot.part is None else artwork.parts[hot.part]
+    plastic = plastic_of(bench.filament, bench.machine)
+    struck = strikes(prediction.plan, prediction.schedule, plastic.watts, body)
+    doses = [
+        float(
+            smoothed_dose(struck, plastic, [(patch.u[cell[1]], patch.v[cell[0]])], patch.angle)[0]
+        )
+        for patch, cell in zip((hot, typical), cells, strict=True)
+    ]
+    x, y = (grid[cells[0]] for grid in hot.points)
+    return SecondOpinion(
+        spot=(float(x) - artwork.page.left, float(y) - artwork.page.top),
+        index=float(hot.index[cells[0]]) / middle,
+        dose=doses[0] / doses[1] if doses[1] > 0 else None,
+    )
+
+
+def _off(patch: Patch, value: float) -> np.ndarray:
+    return np.where(patch.lit, np.round(np.abs(patch.index - value), 9), np.inf)

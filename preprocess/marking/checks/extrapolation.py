@@ -1,0 +1,112 @@
+"""Where a job leaves what was graded: settings, row spans and sizes that no graded cell had."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.findings import Finding, note
+from preprocess.geometry.base.normalise import as_area
+from preprocess.marking.checks.feature_size import MANY, longest, narrower
+from preprocess.marking.job.plan import RasterGroup
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from shapely import MultiPolygon
+
+    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.schedule import Schedule
+    from preprocess.model.bench.filament import Tried
+
+NEAR = 1.25
+"""Factor beyond what was graded up to which a setting is taken to be alike."""
+
+NEAR_SPAN = 1.5
+"""The same for row spans and widths, on which heat depends much less."""
+
+SCALE = 2.0
+"""Factor on the size of shapes beyond which they are of another scale."""
+
+
+def beyond_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tuple[Finding, ...]:
+    """Settings and spans of engraved layers that lie beyond those of the graded cells."""
+    groups = [step for step in plan.steps if isinstance(step, RasterGroup)]
+    by_output = {group.output.id: group.settings for group in groups}
+    found: list[Finding] = []
+    for output, settings in by_output.items():
+        for what, unit, here, ends in (
+            ("pitch", "mm", settings.pitch, tried.pitch),
+            ("speed", "mm/s", settings.speed, tried.speed),
+        ):
+            if here is not None and ends is not None and beyond(here, ends):
+                found.append(_beyond(output, f"{what} of {here:g} {unit}", ends, unit))
+        found += _spans(output, tried, plan, schedule)
+        drawn = [s.geometry for g in groups if g.output.id == output for s in g.shapes]
+        found += _sizes(output, tried, drawn)
+    return tuple(found)
+
+
+def beyond(value: float | None, graded: tuple[float, float] | None) -> bool:
+    """Whether a setting is unlike those that were graded, as far as both are known."""
+    if value is None or graded is None:
+        return False
+    return not graded[0] / NEAR <= value <= graded[1] * NEAR
+
+
+def _spans(output: str, tried: Tried, plan: Plan, schedule: Schedule) -> Iterator[Finding]:
+    if tried.span is None:
+        return
+    mine = [v.passage.spans.span for v in schedule.visits if plan.steps[v.step].output.id == output]
+    spans = np.concatenate(mine) if mine else np.empty(0)
+    low, high = tried.span
+    for outside, what, furthest in (
+        (spans < low / NEAR_SPAN, "short", np.min),
+        (spans > high * NEAR_SPAN, "long", np.max),
+    ):
+        if len(spans) and outside.mean() > MANY:
+            share, to = 100 * outside.mean(), furthest(spans)
+            words = f"{share:.0f} % {what} rows, down to {to:.3g} mm,"
+            if what == "long":
+                words = f"{share:.0f} % {what} rows, up to {to:.3g} mm,"
+            yield _beyond(output, words, tried.span, "mm")
+
+
+def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator[Finding]:
+    area = as_area(drawn)
+    if area.is_empty:
+        return
+    if tried.feature is not None:
+        limit = tried.feature[0] / NEAR_SPAN
+        share = narrower(area, limit)
+        if share > MANY:
+            yield note(
+                "finer-than-graded",
+                f"about {100 * share:.0f} % of {output} are narrower than {limit:.2g} mm, and the "
+                f"finest cells that were graded are {tried.feature[0]:.2g} mm wide: how fine "
+                "places mark is a guess",
+                f"mark and grade a tip-width or row-span coupon with --lengths {limit:.2g}mm",
+            )
+    if tried.size is not None:
+        (least, most), here = tried.size, longest(area)
+        if not least / SCALE <= here <= most * SCALE:
+            yield note(
+                "another-scale",
+                f"{output} has shapes of up to {here:.3g} mm where shapes of "
+                f"{_between(tried.size)} mm were graded: another size of one motif may want "
+                "another power",
+                f"mark and grade a sizes coupon with --lengths {here:.3g}mm",
+            )
+
+
+def _beyond(output: str, what: str, ends: tuple[float, float], unit: str) -> Finding:
+    return note(
+        "beyond-graded",
+        f"{output} has {what} where cells of {_between(ends)} {unit} were graded: that is a guess",
+        "mark and grade a coupon with such cells",
+    )
+
+
+def _between(ends: tuple[float, float]) -> str:
+    return f"{ends[0]:g}" if ends[0] == ends[1] else f"{ends[0]:g} to {ends[1]:g}"

@@ -1,0 +1,156 @@
+"""Whether a filament's profile speaks of this job: will it mark, same machine, spool and settings.
+
+Does it mark at all? The direct spike tells: the peak under the beam before the smoothing of the
+index. On the reference patch, at its own speed, it is proportional to power; the filament's
+`marks_from` is therefore a spike of `marks_from / power of the reference`, as a share of the
+reference patch's. A layer shows nothing where its own share lies below that, whatever its power,
+speed and pitch. How wide its rows are hardly matters for the spike.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.findings import Finding, note, warn
+from preprocess.marking.checks.extrapolation import beyond_findings
+from preprocess.marking.job.plan import RasterGroup
+from preprocess.marking.solver.medium import UNCALIBRATED
+from preprocess.model.bench.filament import Filament, Reference
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.schedule import Schedule
+    from preprocess.model.artwork.settings import Settings
+    from preprocess.model.bench.bench import Bench
+
+FAR = 2.0
+"""Factor of pitch or speed beyond which a job is no longer like the reference patch."""
+
+
+def profile_findings(
+    heat: Heat, plan: Plan, schedule: Schedule, bench: Bench
+) -> tuple[Finding, ...]:
+    """What the profile cannot vouch for, and layers that may not mark at all.
+
+    Lines are not judged: the model has rows only.
+    """
+    filament = bench.filament
+    found = [] if heat.calibrated or not heat.patches else [_uncalibrated(filament)]
+    if filament is None:
+        return tuple(found)
+    groups = [step for step in plan.steps if isinstance(step, RasterGroup)]
+    by_output = {group.output.id: group.settings for group in groups}
+    found += _other_machine(filament, bench)
+    found += _other_filament(filament, bench)
+    if filament.tried is not None:
+        found += beyond_findings(filament.tried, plan, schedule)
+    elif filament.reference is not None:
+        found += _far(by_output, filament.reference)
+    if filament.marks_from:
+        found += _faint(heat, by_output, filament)
+    return tuple(found)
+
+
+def _uncalibrated(filament: Filament | None) -> Finding:
+    what = (
+        "no filament is named"
+        if filament is None
+        else f"{filament.name} lacks a graded reference or its window"
+    )
+    return note(
+        "uncalibrated",
+        f"{what}, so the heat index is {UNCALIBRATED}",
+        "mark and grade a test patch, and give the filament its reference: and window:",
+    )
+
+
+def _other_machine(filament: Filament, bench: Bench) -> Iterator[Finding]:
+    if filament.machine is None or bench.machine is None:
+        return
+    if plain_name(filament.machine) != plain_name(bench.machine.name):
+        message = (
+            f"{filament.name} was graded on {filament.machine!r}, "
+            f"but the machine here is {bench.machine.name!r}"
+        )
+        yield warn("another-machine", message, "grade the filament on this machine")
+
+
+def _other_filament(filament: Filament, bench: Bench) -> Iterator[Finding]:
+    """Parts printed of another spool than was graded: by the recipe, or in a profile's copy."""
+    graded = (filament.tried.filament if filament.tried else None) or filament.name
+    printed = [part.filament or filament.name for part in bench.parts] or [filament.name]
+    for here in dict.fromkeys(printed):
+        if plain_name(here) != plain_name(graded):
+            yield another_filament(f"the grades are of {graded!r}, but the part is of {here!r}")
+
+
+def another_filament(what: str) -> Finding:
+    """The warning that grades of one spool are used for another."""
+    return warn(
+        "another-filament",
+        f"{what}: another colour of the same polymer takes up light otherwise",
+        "mark a small coupon of each spool, and fit it into a profile of its own; a spool that has "
+        "only another name gets it with evenmark fit --name",
+    )
+
+
+def plain_name(name: str) -> str:
+    """A name as it is compared: capitals and spaces do not count."""
+    return " ".join(name.casefold().split())
+
+
+def _far(by_output: Mapping[str, Settings], reference: Reference) -> Iterator[Finding]:
+    for output, settings in by_output.items():
+        for what, unit, here, there in (
+            ("pitch", "mm", settings.pitch, reference.pitch),
+            ("speed", "mm/s", settings.speed, reference.speed),
+        ):
+            if here is not None and not 1 / FAR <= here / there <= FAR:
+                message = (
+                    f"the {what} of {output}, {here:g} {unit}, is {here / there:.2g} times that of "
+                    f"the reference patch, {there:g} {unit}: nobody graded that"
+                )
+                remedy = f"stay within a factor of {FAR:g}, or grade a patch like this layer"
+                yield note("far-from-reference", message, remedy)
+
+
+def _faint(heat: Heat, by_output: Mapping[str, Settings], filament: Filament) -> Iterator[Finding]:
+    needed = spike_needed(filament)
+    for output, settings in by_output.items():
+        share = spike_of(heat, output)
+        if share is not None and share < needed:
+            yield _unseen(output, (share, needed), settings, filament)
+
+
+def spike_needed(filament: Filament) -> float:
+    """The least spike that shows, as a share of the reference patch's; 0 where nobody knows."""
+    return (filament.marks_from or 0.0) / (filament.reference or Reference()).power
+
+
+def spike_of(heat: Heat, output: str) -> float | None:
+    """The median spike of an output layer as a share of the reference patch's; None if unlit."""
+    spikes = [p.spike[p.lit] for p in heat.patches if p.output == output and p.lit.any()]
+    return float(np.median(np.concatenate(spikes))) if spikes else None
+
+
+def _unseen(
+    output: str, spikes: tuple[float, float], settings: Settings, filament: Filament
+) -> Finding:
+    reference, (share, needed) = filament.reference or Reference(), spikes
+    message = (
+        f"{output} may not show at all: under the beam it gets {share:.2f} times as hot as the "
+        f"reference patch, and {filament.name} shows nothing below {needed:.2f} "
+        f"({100 * (filament.marks_from or 0.0):g} % at {reference.speed:g} mm/s)"
+    )
+    power = 100 * (1.0 if settings.power is None else settings.power) * needed / share
+    remedy = "mark it slower and test it"
+    if power <= 100:  # noqa: PLR2004 - per cent
+        remedy = f"raise its power above {power:.0f} %, or {remedy}"
+    if filament.reference is None:
+        return note("does-it-mark", f"{message} ({UNCALIBRATED})", remedy)
+    return warn("does-it-mark", message, remedy)

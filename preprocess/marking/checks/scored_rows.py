@@ -1,0 +1,43 @@
+"""What a person should know of the heat of rows that are scored instead of engraved."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.findings import Finding, note, warn
+from preprocess.marking.heat.patches import quantile, values
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.marking.heat.index import Heat
+
+
+def scored_findings(heat: Heat) -> Iterator[Finding]:
+    """The heat index of each layer of own rows, and a warning where it leaves the window.
+
+    A later round passes beside rows of an earlier one, but never makes them hotter than their own
+    did: no run of it strikes them.
+    """
+    for output in dict.fromkeys(patch.output for patch in heat.scored):
+        mine = [patch for patch in heat.scored if patch.output == output]
+        index, weight = values(mine)
+        if not len(index):
+            continue
+        parts = len({patch.part for patch in mine})
+        rounds = -(-len(mine) // parts)
+        middle, most = quantile(index, weight, 0.5), float(index.max())
+        beside = f", engraved areas {heat.median:.2f}" if heat.patches else ""
+        trust = f" ({heat.trust})" if heat.trust else ""
+        message = (
+            f"rows of {output} are scored, in {rounds} {'rounds' if rounds > 1 else 'round'}: "
+            f"predicted heat index {middle:.2f} in the median{beside}, {most:.2f} at the hottest"
+            f"{trust}"
+        )
+        if heat.calibrated and most > heat.window.heavy:
+            remedy = "score with less power, or let hatch mark every third row first: every: 3"
+            yield warn("scored-rows-too-heavy", message, remedy)
+        elif heat.calibrated and middle < heat.window.weak:
+            yield warn("scored-rows-too-weak", message, "score with more power, or slower")
+        else:
+            yield note("scored-rows", message)

@@ -1,0 +1,102 @@
+"""Whose warmth a hot place owes besides its own: what else was marked near it just before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.heat.superposition import smoothed_rise, struck_at, turned
+from preprocess.marking.solver.exposures import Strike, strikes
+from preprocess.marking.solver.medium import Plastic, plastic_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.schedule import Schedule
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
+
+REACH = 3.0
+"""mm; what was marked farther away is of no account within a job."""
+
+MATTERS = 0.1
+"""Share of a place's warmth from which on its giver is worth naming."""
+
+SOON = 1e-9
+"""s after the beam has passed: the moment that is looked at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Giver:
+    """The step of the plan that left the most warmth at a place, as a share of all of it there."""
+
+    step: int
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Neighbours:
+    """Finds givers on the bodies of a job; rows are gathered when a body is first asked about."""
+
+    plan: Plan
+    schedule: Schedule
+    artwork: Artwork
+    bench: Bench
+    _known: dict[int | None, tuple[Strike, ...]] = field(default_factory=dict)
+
+    def at(self, patch: Patch, spot: tuple[float, float]) -> Giver | None:
+        """Whoever warmed a spot of a patch (mm on the page); None where that hardly matters."""
+        plastic = plastic_of(self.bench.filament, self.bench.machine)
+        if patch.part not in self._known:
+            body = None if patch.part is None else self.artwork.parts[patch.part]
+            found = strikes(self.plan, self.schedule, plastic.watts, body)
+            self._known[patch.part] = found
+        point = turned(spot, 0.0, patch.angle)
+        return giver(self._known[patch.part], plastic, patch, point)
+
+
+def giver(
+    struck: Sequence[Strike], plastic: Plastic, patch: Patch, point: tuple[float, float]
+) -> Giver | None:
+    """The same from the strikes on one body, at a point of the patch's row frame (mm).
+
+    Looked at is the moment at which the beam has just passed the point for the last time. A part
+    is taken as thick.
+    """
+    mine = [strike for strike in struck if strike.step == patch.step]
+    when = _passed(mine[-1], point) + SOON
+    kelvin: dict[int, float] = {}
+    for strike in (*mine, *_before(struck, patch, point, when)):
+        rise = float(smoothed_rise([strike], plastic, point, patch.angle, np.array([when]))[0])
+        kelvin[strike.step] = kelvin.get(strike.step, 0.0) + rise
+    total = sum(kelvin.values())
+    del kelvin[patch.step]
+    if not kelvin or total <= 0:
+        return None
+    step = max(kelvin, key=lambda one: kelvin[one])
+    share = kelvin[step] / total
+    return Giver(step, share) if share >= MATTERS else None
+
+
+def _passed(strike: Strike, point: tuple[float, float]) -> float:
+    u, v = point
+    runs = np.flatnonzero(strike.row == np.argmin(np.abs(strike.y - v)))
+    away = np.abs(np.clip(u, strike.start[runs], strike.end[runs]) - u)
+    return float(struck_at(strike, u)[runs[np.argmin(away)]])
+
+
+def _before(
+    struck: Sequence[Strike], patch: Patch, point: tuple[float, float], when: float
+) -> Iterator[Strike]:
+    for strike in struck:
+        if strike.step == patch.step or strike.begins > when:
+            continue
+        u, v = turned(point, patch.angle, strike.angle)
+        beside = max(strike.start.min() - u, u - strike.end.max(), 0.0)
+        above = max(strike.y[0] - v, v - strike.y[-1], 0.0)
+        if np.hypot(beside, above) < REACH:
+            yield strike

@@ -1,0 +1,195 @@
+"""Where the mark will be too heavy or too weak, why, and what helps most cheaply: as findings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import Point
+
+from preprocess.findings import Finding, note, warn
+from preprocess.marking.heat.regions import Region, regions
+from preprocess.marking.job.plan import RasterGroup
+from preprocess.marking.solver.medium import UNCALIBRATED
+from preprocess.model.artwork.settings import Direction
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.marking.heat.contributors import Neighbours
+    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.schedule import Schedule
+
+SHOWN = 3
+"""Places that are named one by one in each raster group and direction; the rest is counted."""
+
+LEAST = 0.2
+"""mm²; smaller places are not worth a finding."""
+
+NARROW = 0.6
+"""Share of the widest row below which a row counts as short."""
+
+END = 1.0
+"""mm from the end of a row within which two-way rows come in pairs."""
+
+START = 1.0
+"""mm from the first row within which the plastic has not warmed up yet."""
+
+
+def heat_findings(
+    heat: Heat, plan: Plan, schedule: Schedule, neighbours: Neighbours | None = None
+) -> tuple[Finding, ...]:
+    """Name the places outside the filament's window.
+
+    Without grades nobody knows where "too heavy" begins: then places are compared with the median
+    of the whole job instead, and the findings are notes that say so. `neighbours` tells what else
+    warmed a place that is too heavy.
+    """
+    found: list[Finding] = []
+    base = 1.0 if heat.calibrated else heat.median
+    passages = {visit.step: visit.passage for visit in schedule.visits}
+    for patch in heat.patches:
+        group = plan.steps[patch.step]
+        if isinstance(group, RasterGroup):
+            for high in (True, False):
+                limit = (heat.window.heavy if high else heat.window.weak) * base
+                outside = patch.index > limit if high else patch.index < limit
+                places = regions(patch, passages[patch.step], outside, LEAST, high=high)
+                told = list(_told(places, patch, group, heat, high=high))
+                if high and neighbours is not None:
+                    told = [_with_giver(f, patch, group, plan, neighbours) for f in told]
+                found.extend(told)
+    found.extend(_repeats(heat, plan))
+    found.extend(_coarser(heat))
+    return tuple(found)
+
+
+def _coarser(heat: Heat) -> Iterator[Finding]:
+    if heat.wide_columns is not None:
+        width = heat.wide_columns
+        message = f"the job is large, so the heat index is computed in columns of {width:.2f} mm"
+        remedy = "for the finest detail predict a part of the drawing by itself"
+        yield note("coarser-heat", message, remedy)
+
+
+def _with_giver(
+    finding: Finding, patch: Patch, group: RasterGroup, plan: Plan, neighbours: Neighbours
+) -> Finding:
+    """Name what else was marked beside a place just before, where that has warmed it."""
+    giver = None if finding.spot is None else neighbours.at(patch, finding.spot)
+    other = None if giver is None else plan.steps[giver.step]
+    if giver is None or not isinstance(other, RasterGroup):
+        return finding
+    name = other.output.id if other.output.id != group.output.id else other.shapes[0].id
+    message = f"{finding.message}; {100 * giver.share:.0f} % of its warmth was left by {name}"
+    remedy = f"{finding.remedy}; or mark something else between {name} and this"
+    return replace(finding, message=message, remedy=remedy)
+
+
+def _told(
+    places: list[Region], patch: Patch, group: RasterGroup, heat: Heat, *, high: bool
+) -> Iterator[Finding]:
+    for place in places[:SHOWN]:
+        yield _finding(place, patch, group, heat, high=high)
+    rest = places[SHOWN:]
+    if rest:
+        area = sum(place.area for place in rest)
+        what = "heavy" if high else "weak"
+        message = f"{patch.output}: {len(rest)} smaller places of {area:.2f} mm² are too {what} too"
+        yield _severity(heat, f"more-too-{what}", message, "see the heat map")
+
+
+def _finding(place: Region, patch: Patch, group: RasterGroup, heat: Heat, *, high: bool) -> Finding:
+    cause, remedy = _too_heavy(place, group, heat) if high else _too_weak(place, heat)
+    what = "heavy" if high else "weak"
+    compared = "" if heat.calibrated else f" ({place.index / heat.median:.2f} times the median)"
+    message = (
+        f"{patch.output} will be too {what} over {place.area:.2f} mm²: "
+        f"index {place.index:.2f}{compared}; {cause}"
+    )
+    found = _severity(heat, f"too-{what}", message, remedy)
+    element = _element(group, place.spot)
+    return replace(found, spot=place.spot, elements=element, layer=group.output.layer)
+
+
+def _severity(heat: Heat, code: str, message: str, remedy: str) -> Finding:
+    if heat.calibrated:
+        return warn(code, message, remedy)
+    return note(code, f"{message} ({UNCALIBRATED})", remedy)
+
+
+def _rows(place: Region) -> str:
+    after = (
+        "" if place.returns is None else f", so that the beam is back after {_ms(place.returns)}"
+    )
+    return f"rows are {place.row_span:.2f} mm long there{after}"
+
+
+def _ms(seconds: float) -> str:
+    return f"{1e3 * seconds:.3g} ms"
+
+
+def _too_heavy(place: Region, group: RasterGroup, heat: Heat) -> tuple[str, str]:
+    wide = place.row_span >= NARROW * place.widest
+    two_way = group.settings.direction is Direction.TWO_WAY
+    if wide and two_way and place.from_end < END:
+        return (
+            f"{_rows(place)}, but two-way rows return at once at their ends",
+            "mark this layer one-way",
+        )
+    if not wide:
+        remedy = (
+            "lengthen the rows with equalize-width, or give the narrow zone less power with "
+            "tag-power, or merge it with what lies beside it"
+        )
+        return f"{_rows(place)}, against {place.widest:.2f} mm in the widest row", remedy
+    if group.repeats > 1:
+        return (f"{_rows(place)}, and earlier repeats have left it warm", "mark it fewer times")
+    return (
+        f"{_rows(place)}: power and speed of the layer bring too much here",
+        _other_power(place, group, heat),
+    )
+
+
+def _too_weak(place: Region, heat: Heat) -> tuple[str, str]:
+    if place.from_first < START:
+        return (
+            f"{_rows(place)}, and the first rows find the plastic cold",
+            "begin with a bar or with a part of the mark that may be weaker",
+        )
+    if place.row_span < NARROW * place.widest:
+        return (f"{_rows(place)}, and so thin a piece loses its heat", "thicken it in the drawing")
+    remedy = f"raise the power by about {100 * (_aim(heat) / place.index - 1):.0f} % and test it"
+    return f"{_rows(place)}: power and speed of the layer bring too little here", remedy
+
+
+def _other_power(place: Region, group: RasterGroup, heat: Heat) -> str:
+    share = _aim(heat) / place.index
+    if group.settings.power is None:
+        return f"set about {100 * share:.0f} % of the power and test it"
+    return f"set about {100 * share * group.settings.power:.0f} % instead and test it"
+
+
+def _aim(heat: Heat) -> float:
+    return 1.0 if heat.calibrated else heat.median
+
+
+def _element(group: RasterGroup, spot: tuple[float, float]) -> tuple[str, ...]:
+    """The drawing's element at a spot: of the nearest shape the nearest source."""
+    point = Point(spot)
+    shape = min(group.shapes, key=lambda shape: shapely.distance(shape.geometry, point))
+    known = [source for source in shape.sources if source.geometry is not None]
+    if not known:
+        return (shape.id,)
+    return (min(known, key=lambda source: shapely.distance(source.geometry, point)).id,)
+
+
+def _repeats(heat: Heat, plan: Plan) -> Iterator[Finding]:
+    repeated = dict.fromkeys(step.output.id for step in plan.steps if step.repeats > 1)
+    if heat.too_heavy or heat.too_weak:
+        for output in repeated:
+            message = f"{output} is marked more than once over an uneven mark"
+            yield note("repeat-over-uneven", message, "that seldom evens it out; even it out first")

@@ -1,0 +1,280 @@
+"""The heat index of artwork as it would be marked: where warmth piles up, and by how much.
+
+The index of a point is the peak over time of its warmth, smoothed across the rows, divided by that
+of the filament's reference patch, which is computed under its own settings on the same machine. It
+is the only quantity here that ranks places rightly for narrow and wide rows alike; the spike (does
+it mark at all) does not know how wide a row is, and the residual on arrival, a diagnostic, is often
+smaller where the mark gets heavier. Heat is conducted linearly; char, foam and melting are not in
+it. Each part is a body of its own; light that falls beside it takes time and warms nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.heat.patches import Patch, quantile, values
+from preprocess.marking.heat.reference import reference_peak
+from preprocess.marking.job.plan import RasterGroup
+from preprocess.marking.job.plan import plan as plan_of
+from preprocess.marking.job.schedule import schedule as schedule_of
+from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.solver.medium import UNCALIBRATED, Plastic, plastic_of
+from preprocess.marking.solver.solver import Field, solve
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+
+    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.schedule import Schedule
+    from preprocess.marking.solver.exposures import Strike
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.filament import Window
+
+    Floats = NDArray[np.float64]
+
+FINE = 3.0
+"""Columns per smoothing length; neighbouring points of a row differ little over less."""
+
+STEPS = 0.05, 0.15
+"""Least and greatest width of a column, mm."""
+
+COARSE = 4
+"""How much wider columns are in a preview."""
+
+LARGE = 3e6
+"""Lit cells above which columns are made wider, so that a large job takes no more time for it."""
+
+WIDER = 2.0
+"""How much wider at most; the index differs by less than 2 % then."""
+
+LARGE_PREVIEW, WIDER_PREVIEW = 5e4, 5.0
+"""The same for a preview, which is to take half a second."""
+
+UNGRADED = 2.0
+"""Factor by which optical depth and spread may be off where they are defaults."""
+
+GRADED = 1.25
+"""The same for a filament that was graded but whose profile holds no intervals."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heat:
+    """The index over all patches, weighted by area.
+
+    `cv` is standard deviation over mean; `too_weak` and `too_heavy` are shares of the lit area
+    outside the filament's window. `span` says between which values the largest index lies when the
+    optical depth and the spread are as uncertain as they are; None when not asked for. `assumed`
+    says what was taken from defaults; `unknown` names layers that could not be computed. `scored`
+    are dense rows of traced lines, which no figure counts: they have other settings.
+    `wide_columns` is how wide columns were made (mm) where the job is too large for fine ones.
+    """
+
+    patches: tuple[Patch, ...]
+    window: Window
+    calibrated: bool
+    assumed: tuple[str, ...]
+    unknown: tuple[str, ...] = ()
+    span: tuple[float, float] | None = None
+    scored: tuple[Patch, ...] = ()
+    wide_columns: float | None = None
+    largest: float = field(init=False)
+    median: float = field(init=False)
+    p95: float = field(init=False)
+    cv: float = field(init=False)
+    too_weak: float = field(init=False)
+    too_heavy: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        index, weight = values(self.patches)
+        total = float(weight.sum()) or 1.0
+        mean = float(index @ weight) / total
+        spread = float(np.sqrt(((index - mean) ** 2) @ weight / total))
+        for name, value in (
+            ("largest", float(index.max()) if len(index) else 0.0),
+            ("median", quantile(index, weight, 0.5)),
+            ("p95", quantile(index, weight, 0.95)),
+            ("cv", spread / mean if mean else 0.0),
+            ("too_weak", float(weight[index < self.window.weak].sum()) / total),
+            ("too_heavy", float(weight[index > self.window.heavy].sum()) / total),
+        ):
+            object.__setattr__(self, name, value)
+
+    @property
+    def trust(self) -> str:
+        """What to say beside every number: nothing once a person has graded the filament."""
+        return "" if self.calibrated else UNCALIBRATED
+
+
+def heat(
+    artwork: Artwork, bench: Bench, *, coarse: bool = False, uncertainty: bool = False
+) -> Heat:
+    """Predict the heat index of artwork as it stands.
+
+    Args:
+        artwork: as it would be written, bars and levels included.
+        bench: machine, filament, parts; what is missing is assumed and said.
+        coarse: columns four times as wide, for a quick look.
+        uncertainty: compute the `span` as well, by coarse runs at the ends of the parameters.
+    """
+    plan = plan_of(artwork, bench.machine)
+    return heat_of(
+        plan,
+        schedule_of(plan, bench.machine),
+        artwork,
+        bench,
+        coarse=coarse,
+        uncertainty=uncertainty,
+    )
+
+
+def heat_of(
+    plan: Plan,
+    schedule: Schedule,
+    artwork: Artwork,
+    bench: Bench,
+    *,
+    coarse: bool = False,
+    uncertainty: bool = False,
+) -> Heat:
+    """As `heat`, from a plan and a schedule that are known already."""
+    plastic = plastic_of(bench.filament, bench.machine)
+    patches, scored = _patches(plan, schedule, artwork, bench, (plastic, coarse))
+    span = None
+    if uncertainty and patches:
+
+        def coarsely(other: Plastic) -> float:
+            return _largest(_patches(plan, schedule, artwork, bench, (other, True))[0])
+
+        likely = coarsely(plastic)
+        ratios = [1.0, *(coarsely(other) / likely for other in _others(plastic))]
+        span = (_largest(patches) * min(ratios), _largest(patches) * max(ratios))
+    return Heat(
+        patches=patches,
+        window=plastic.window,
+        calibrated=plastic.calibrated,
+        assumed=(*plastic.assumed, *schedule.assumed, *_without_power(plan)),
+        unknown=tuple(dict.fromkeys((*plan.unplanned, *schedule.untimed))),
+        span=span,
+        scored=scored,
+        wide_columns=None if coarse else _wide_columns(patches, _step(plastic)),
+    )
+
+
+def _step(plastic: Plastic) -> float:
+    """Width of columns for a smoothing length, mm."""
+    return min(max(plastic.spread / FINE, STEPS[0]), STEPS[1])
+
+
+def _affordable(struck: Sequence[Strike], step: float, *, coarse: bool) -> float:
+    """Columns as wide as wanted, or wider where there would be too many lit cells."""
+    large, wider = (LARGE_PREVIEW, WIDER_PREVIEW) if coarse else (LARGE, WIDER)
+    cells = sum(float((strike.end - strike.start).sum()) for strike in struck) / step
+    return step * min(max(cells / large, 1.0), wider)
+
+
+def _wide_columns(patches: Sequence[Patch], step: float) -> float | None:
+    widths = [float(patch.u[1] - patch.u[0]) for patch in patches if len(patch.u) > 1]
+    widest = max(widths, default=step)
+    return widest if widest > 1.001 * step else None
+
+
+def _without_power(plan: Plan) -> tuple[str, ...]:
+    """Layers whose power nobody gave: they are computed at full power."""
+    missing = (s.output.id for s in plan.steps if s.settings.power is None)
+    return tuple(f"power of {output}: 100 %" for output in dict.fromkeys(missing))
+
+
+def _largest(patches: Sequence[Patch]) -> float:
+    return max(float(patch.index[patch.lit].max()) for patch in patches)
+
+
+def _others(plastic: Plastic) -> list[Plastic]:
+    """The plastic with its figures at the ends of what grades leave open, or else of likely."""
+    factor = GRADED if plastic.calibrated else UNGRADED
+    sure, depth = plastic.sure, plastic.solid.depth
+    spreads = sure.spread or (plastic.spread / factor, plastic.spread * factor)
+    depths = sure.optical_depth or (depth / factor, depth * factor)
+    return [
+        *(replace(plastic, spread=end) for end in spreads),
+        *(replace(plastic, solid=replace(plastic.solid, depth=end)) for end in depths),
+        *(replace(plastic, speed_correction=end) for end in sure.speed_correction or ()),
+    ]
+
+
+def _patches(
+    plan: Plan,
+    schedule: Schedule,
+    artwork: Artwork,
+    bench: Bench,
+    how: tuple[Plastic, bool],
+) -> tuple[tuple[Patch, ...], tuple[Patch, ...]]:
+    """Patches of engraved areas, and of scored rows."""
+    plastic, coarse = how
+    step = _step(plastic)
+    reference = reference_peak(plastic, bench.machine, step)
+    step *= COARSE if coarse else 1
+    bodies: list[MultiPolygon | None] = list(artwork.parts) or [None]
+    found: list[Patch] = []
+    for part, body in enumerate(bodies):
+        solid = replace(plastic.solid, thickness=_thickness(bench, part, len(bodies)))
+        here = replace(plastic, solid=solid)
+        struck = strikes(plan, schedule, plastic.watts, body)
+        fields = solve(struck, here, _affordable(struck, step, coarse=coarse))
+        which = None if body is None else part
+        found.extend(_patch(same, plan, which, plastic, reference) for same in _by_step(fields))
+    engraved = [isinstance(plan.steps[patch.step], RasterGroup) for patch in found]
+    both = list(zip(found, engraved, strict=True))
+    return tuple(p for p, is_area in both if is_area), tuple(
+        p for p, is_area in both if not is_area
+    )
+
+
+def _thickness(bench: Bench, part: int, parts: int) -> float | None:
+    """The part's thickness; of copies that of their part; else the one that all share, if any."""
+    if bench.parts and parts % len(bench.parts) == 0:
+        return bench.parts[part % len(bench.parts)].thickness
+    shared = {known.thickness for known in bench.parts}
+    return shared.pop() if len(shared) == 1 else None
+
+
+def _by_step(fields: Sequence[Field]) -> list[list[Field]]:
+    found: dict[tuple[int, int], list[Field]] = {}
+    for one in fields:
+        found.setdefault((one.strike.step, one.strike.round), []).append(one)
+    return [found[step] for step in sorted(found)]
+
+
+def _patch(
+    same: list[Field],
+    plan: Plan,
+    part: int | None,
+    plastic: Plastic,
+    reference: tuple[float, float],
+) -> Patch:
+    one, (peak, spike) = same[0], reference
+    speed = (one.strike.speed / plastic.reference.speed) ** plastic.speed_correction
+
+    def largest(images: Sequence[NDArray[np.float32]], over: float) -> Floats:
+        highest = np.max(np.stack(images), axis=0).astype(np.float64)
+        return np.where(one.lit, highest / over, np.nan)
+
+    return Patch(
+        step=one.strike.step,
+        output=plan.steps[one.strike.step].output.id,
+        part=part,
+        angle=one.strike.angle,
+        v=one.strike.y,
+        u=one.columns.centres,
+        lit=one.lit,
+        index=largest([f.peak for f in same], peak / speed),
+        spike=largest([f.spike for f in same], spike),
+        residual=largest([f.residual for f in same], spike),
+        cell=one.strike.pitch * one.strike.share * one.columns.step,
+    )

@@ -1,0 +1,81 @@
+"""Images of the heat index by raster group and part, and figures over all of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.base.row_frame import axes
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Patch:
+    """One raster group on one part: images of rows × columns, in the row frame of `angle`.
+
+    `v` of the rows and `u` of the columns' middles are mm. Where `lit`, `index` is the heat index,
+    `spike` and `residual` are ratios to the spike of the reference patch; elsewhere they are nan.
+    With repeats each point shows its largest values.
+    """
+
+    step: int
+    output: str
+    part: int | None
+    angle: float
+    v: Floats
+    u: Floats
+    lit: NDArray[np.bool_]
+    index: Floats
+    spike: Floats
+    residual: Floats
+    cell: float
+
+    @property
+    def points(self) -> tuple[Floats, Floats]:
+        """Where every cell lies: x and y on the page (mm), rows × columns."""
+        cos, sin = axes(self.angle)
+        u, v = np.meshgrid(self.u, self.v)
+        return u * cos + v * sin, v * cos - u * sin
+
+    @property
+    def ranked(self) -> Floats:
+        """The index to nine digits, to look for extremes: the last bits differ by processor.
+
+        Along a straight row many cells are equal but for these bits; the first of them is meant.
+        """
+        return np.round(self.index, 9)
+
+
+def first_least(key: Floats, where: NDArray[np.bool_]) -> tuple[int, int]:
+    """Row and column of the least key; of equal ones the first, row by row.
+
+    scipy's minimum_position takes any of equal ones, another one on another processor.
+    """
+    row, column = np.unravel_index(int(np.argmin(np.where(where, key, np.inf))), where.shape)
+    return int(row), int(column)
+
+
+def values(patches: Sequence[Patch]) -> tuple[Floats, Floats]:
+    """The index of all lit cells and the area (mm²) that each of them stands for."""
+    index = [patch.index[patch.lit] for patch in patches]
+    weight = [np.full(len(i), patch.cell) for i, patch in zip(index, patches, strict=True)]
+    if not index:
+        return np.empty(0), np.empty(0)
+    return np.concatenate(index), np.concatenate(weight)
+
+
+def quantile(value: Floats, weight: Floats, share: float) -> float:
+    """The value below which a share of the weight lies; 0 without values."""
+    if not len(value):
+        return 0.0
+    order = np.argsort(value, kind="stable")
+    sums = np.cumsum(weight[order])
+    return float(value[order][np.searchsorted(sums, share * sums[-1])])

@@ -1,0 +1,57 @@
+"""The reference patch: what the heat index is counted from."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+from shapely import MultiPolygon, box
+
+from preprocess.marking.job.plan import plan as plan_of
+from preprocess.marking.job.schedule import schedule as schedule_of
+from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.solver.solver import solve
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation, Settings
+from preprocess.model.artwork.shape import Shape
+
+if TYPE_CHECKING:
+    from preprocess.marking.solver.medium import Plastic
+    from preprocess.model.bench.filament import Reference
+    from preprocess.model.bench.machine import Machine
+
+
+@lru_cache(maxsize=8)
+def reference_peak(plastic: Plastic, machine: Machine | None, step: float) -> tuple[float, float]:
+    """Median smoothed peak and median spike of the reference patch, marked by itself, in K.
+
+    The patch lies on a half-space: what it was graded on was thick, or is not known. It is kept,
+    since one job asks for it many times.
+    """
+    plan = plan_of(_artwork(plastic.reference), machine)
+    struck = strikes(plan, schedule_of(plan, machine), plastic.watts, None)
+    (field,) = solve(struck, plastic, step)
+    peak, spike = field.peak[field.lit], field.spike[field.lit]
+    return float(np.median(peak)), float(np.median(spike))
+
+
+def _artwork(wanted: Reference) -> Artwork:
+    settings = Settings(
+        power=wanted.power,
+        speed=wanted.speed,
+        pitch=wanted.pitch,
+        direction=wanted.direction,
+        angle=0.0,
+        repeats=1,
+    )
+    square = Shape(
+        id="reference",
+        layer="reference",
+        operation=Operation.ENGRAVE,
+        geometry=MultiPolygon([box(0, 0, *wanted.size)]),
+        sources=(),
+    )
+    layer = Layer(name="reference", operation=None, settings={Operation.ENGRAVE: settings})
+    page = Page(width=wanted.size[0], height=wanted.size[1])
+    return Artwork(page=page, shapes=(square,), layers=(layer,))

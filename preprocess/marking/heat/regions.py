@@ -1,0 +1,99 @@
+"""Connected places of a patch where the index is too high or too low, and what is so about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy import ndimage
+
+from preprocess.marking.heat.patches import first_least
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.job.timed_step import Passage
+
+    Floats = NDArray[np.float64]
+
+
+RIM = 0.3
+"""mm at each end of a run over which the index falls off for want of a neighbour."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Region:
+    """One place: where its extreme lies on the page, its index there, and its rows.
+
+    `area` in mm²; `row_span` (mm) and `returns` (s, None without a neighbour) are those of the row
+    of the extreme, `widest` (mm) that of the widest row of the group. `from_end` is the distance of
+    the extreme from the nearer end of its row, `from_first` its distance from the first row (mm).
+    """
+
+    spot: tuple[float, float]
+    index: float
+    area: float
+    row_span: float
+    returns: float | None
+    widest: float
+    from_end: float
+    from_first: float
+
+
+def regions(
+    patch: Patch, passage: Passage, where: NDArray[np.bool_], least: float, *, high: bool
+) -> list[Region]:
+    """The connected places of a mask, largest first.
+
+    Args:
+        patch: the index.
+        passage: rows of the patch's group, from the schedule.
+        where: which lit cells are meant.
+        least: places smaller than this are left out, mm².
+        high: whether the extreme is the highest index, else the lowest.
+    """
+    number, count = ndimage.label(where & (patch.lit if high else away_from_ends(patch)))
+    areas = np.bincount(number.ravel(), minlength=count + 1)[1:] * patch.cell
+    big = [n + 1 for n in np.argsort(-areas, kind="stable").tolist() if areas[n] >= least]
+    if not big:
+        return []
+    key = -patch.ranked if high else patch.ranked
+    boxes = ndimage.find_objects(number)
+    found = []
+    for n in big:
+        rows, columns = boxes[n - 1]
+        row, column = first_least(key[rows, columns], number[rows, columns] == n)
+        place = (rows.start + row, columns.start + column)
+        found.append(_region(patch, passage, place, float(areas[n - 1])))
+    return found
+
+
+def away_from_ends(patch: Patch) -> NDArray[np.bool_]:
+    """Lit cells but for the rims of rows, where every mark fades; thin pieces count as a whole."""
+    step = float(patch.u[1] - patch.u[0]) if len(patch.u) > 1 else RIM
+    rim = max(1, round(RIM / step))
+    line = np.ones((1, 2 * rim + 1), bool)
+    inner = ndimage.binary_erosion(patch.lit, line)
+    thin = patch.lit & ~ndimage.binary_dilation(inner, line)
+    return inner | thin
+
+
+def _region(patch: Patch, passage: Passage, place: tuple[int, int], area: float) -> Region:
+    row, column = place
+    x, y = patch.points
+    spans = passage.spans
+    lit = int(np.argmin(np.abs(spans.v - patch.v[row])))
+    returns = float(passage.returns[lit])
+    u = float(patch.u[column])
+    return Region(
+        spot=(float(x[place]), float(y[place])),
+        index=float(patch.index[place]),
+        area=area,
+        row_span=float(spans.span[lit]),
+        returns=returns if np.isfinite(returns) else None,
+        widest=float(spans.span.max()),
+        from_end=max(0.0, min(u - float(spans.start[lit]), float(spans.end[lit]) - u)),
+        from_first=float(patch.v[row] - patch.v[0]),
+    )

@@ -1,0 +1,64 @@
+"""Warmth at single points by plain superposition over all runs: slow, exact in local time."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.base.row_frame import axes
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.medium import Plastic
+
+    Floats = NDArray[np.float64]
+
+AT_ONCE = 500_000
+"""Pairs of time and run that are worked on together."""
+
+
+def struck_at(strike: Strike, u: float) -> Floats:
+    """When the beam passes u on each run, or the run's nearest point to it, s."""
+    near = np.clip(u, strike.start, strike.end)
+    forward = strike.forward[strike.row]
+    way = np.where(forward, near - strike.start, strike.end - near)
+    return np.asarray(strike.entered + way / strike.speed)
+
+
+def turned(point: tuple[float, float], old: float, new: float) -> tuple[float, float]:
+    """A point of the row frame of one angle in that of another."""
+    cos, sin = axes(new - old)
+    return point[0] * cos - point[1] * sin, point[0] * sin + point[1] * cos
+
+
+def smoothed_rise(
+    strikes: Sequence[Strike],
+    plastic: Plastic,
+    point: tuple[float, float],
+    angle: float,
+    times: Floats,
+) -> Floats:
+    """Row-smoothed rise (K) at a point of the frame of `angle` (mm), at each of some times (s)."""
+    total = np.zeros(len(times))
+    for strike in strikes:
+        u, v = turned(point, angle, strike.angle)
+        struck, y = struck_at(strike, u), strike.y[strike.row]
+        some = max(1, AT_ONCE // max(1, len(times)))
+        for first in range(0, len(y), some):
+            part = slice(first, first + some)
+            age = times[:, None] - struck[None, part]
+            kelvin = plastic.solid.run(
+                strike.energy,
+                (strike.start[part], strike.end[part]),
+                (u, v - y[part]),
+                np.maximum(age, 0.0),
+                sigma=plastic.sigma,
+                smooth=plastic.smooth,
+            )
+            total += np.where(age >= 0, kelvin, 0.0).sum(axis=1)
+    return total

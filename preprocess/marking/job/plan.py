@@ -1,0 +1,195 @@
+"""The job as the laser software will do it: which paths are swept together, and in what order.
+
+Output layers follow one another in the order of their colours, the paths of a layer in the order
+of the file. What the drawing does not say is taken as in `preset`: rows at angle 0, one-way, once.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import MultiLineString, MultiPolygon
+
+from preprocess.geometry.base.row_frame import axes, to_rows
+from preprocess.geometry.overlay.booleans import union
+from preprocess.model.artwork.output import OutputLayer, output_layers
+from preprocess.model.artwork.settings import Direction, Operation, Settings
+from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.model.artwork.artwork import Artwork, Page
+    from preprocess.model.artwork.shape import Shape
+
+USUAL = Settings(direction=Direction.ONE_WAY, angle=0.0, repeats=1)
+"""What is assumed of a layer that leaves it open."""
+
+GUARD = 1e-9
+"""Share of a pitch by which a row may miss an edge through the rounding of numbers."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RasterGroup:
+    """Areas that are swept together: rows from the first lit point to the last, bars included.
+
+    `area` is artwork and bars on the page (mm). Rows lie at v = first + k · pitch, k < count, in
+    the frame turned by `angle`; not each of them need be lit. `pause` comes before the group.
+    `settings` have direction, angle and repeats filled in.
+    """
+
+    output: OutputLayer
+    shapes: tuple[Shape, ...]
+    area: MultiPolygon
+    angle: float
+    pitch: float
+    first: float
+    count: int
+    settings: Settings
+    pause: float = 0.0
+
+    @property
+    def rows(self) -> NDArray[np.float64]:
+        """The v of every row, mm, ascending."""
+        return np.asarray(self.first + self.pitch * np.arange(self.count), dtype=np.float64)
+
+    @property
+    def repeats(self) -> int:
+        """How often the whole layer of the group is marked."""
+        return self.settings.repeats or 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineWork:
+    """Lines of one output layer that the beam traces: scored or cut."""
+
+    output: OutputLayer
+    lines: MultiLineString
+    settings: Settings
+    pause: float = 0.0
+
+    @property
+    def repeats(self) -> int:
+        """How often the whole layer is traced."""
+        return self.settings.repeats or 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """All steps in marking order.
+
+    `unplanned` names output layers that cannot be swept as they stand: engraving without a pitch,
+    and engraving that still holds lines (whose areas are planned nevertheless).
+    """
+
+    steps: tuple[RasterGroup | LineWork, ...]
+    unplanned: tuple[str, ...] = ()
+
+
+def plan(artwork: Artwork, machine: Machine | None) -> Plan:
+    """Say what the software will do with the artwork as it stands.
+
+    Without a machine each path is swept by itself from its upper edge on.
+    """
+    machine = machine or Machine()
+    steps: list[RasterGroup | LineWork] = []
+    unplanned = []
+    for output in output_layers(artwork):
+        pause = machine.layer_pause if steps else 0.0
+        mine = _steps(output, artwork.page, machine, pause)
+        steps.extend(mine)
+        if _incomplete(output):
+            unplanned.append(output.id)
+    return Plan(steps=tuple(steps), unplanned=tuple(unplanned))
+
+
+def _incomplete(output: OutputLayer) -> bool:
+    if output.operation is not Operation.ENGRAVE:
+        return False
+    return output.settings.pitch is None or any(not shape.is_area for shape in output.shapes)
+
+
+def _steps(
+    output: OutputLayer, page: Page, machine: Machine, pause: float
+) -> list[RasterGroup | LineWork]:
+    settings = output.settings.over(USUAL)
+    if output.operation is not Operation.ENGRAVE:
+        lines = lines_of(output.shapes)
+        work = LineWork(output=output, lines=lines, settings=settings, pause=pause)
+        return [] if lines.is_empty else [work]
+    if settings.pitch is None:
+        return []
+    swept = _swept_together(output, machine.raster_groups)
+    pauses = [pause] + [0.0] * len(swept)
+    frame = (settings.angle or 0.0, settings.pitch, machine.first_row, page)
+    return [
+        _group(output, shapes, settings, frame, pauses[index]) for index, shapes in enumerate(swept)
+    ]
+
+
+def _swept_together(output: OutputLayer, rule: RasterGroups) -> list[tuple[Shape, ...]]:
+    areas = tuple(s for s in output.shapes if s.is_engraved_area and not s.geometry.is_empty)
+    if rule is RasterGroups.EACH_COLOUR:
+        return [areas] if areas else []
+    return [(shape,) for shape in areas]
+
+
+def _group(
+    output: OutputLayer,
+    shapes: tuple[Shape, ...],
+    settings: Settings,
+    frame: tuple[float, float, FirstRow, Page],
+    pause: float,
+) -> RasterGroup:
+    angle, pitch, rule, page = frame
+    area = _struck(shapes)
+    first, count = rows_of(area, angle, pitch, first_row=rule, page=page)
+    return RasterGroup(
+        output=output,
+        shapes=shapes,
+        area=area,
+        angle=angle,
+        pitch=pitch,
+        first=first,
+        count=count,
+        settings=settings,
+        pause=pause,
+    )
+
+
+def _struck(shapes: tuple[Shape, ...]) -> MultiPolygon:
+    """Artwork and bars in one area; a single path without bars is left as it is."""
+    areas = [s.geometry for s in shapes] + [s.bars for s in shapes if s.bars is not None]
+    if len(areas) == 1 and isinstance(areas[0], MultiPolygon):
+        return areas[0]
+    return union(areas)
+
+
+def rows_of(
+    area: MultiPolygon, angle: float, pitch: float, *, first_row: FirstRow, page: Page
+) -> tuple[float, int]:
+    """The v of the first row (mm) and the number of rows of an area swept by itself.
+
+    `edge` begins on the area's uppermost edge, `half-pitch` half a pitch below it, `page` on the
+    first multiple of the pitch, counted from the upper left corner of the page.
+    """
+    _, top, _, bottom = to_rows(area, angle).bounds
+    first = float(top)
+    if first_row is FirstRow.HALF_PITCH:
+        first = float(top) + pitch / 2
+    elif first_row is FirstRow.PAGE:
+        cos, sin = axes(angle)
+        origin = page.left * sin + page.top * cos
+        first = origin + pitch * math.ceil((top - origin) / pitch - GUARD)
+    return first, max(0, math.ceil((bottom - first) / pitch - GUARD))
+
+
+def lines_of(shapes: tuple[Shape, ...]) -> MultiLineString:
+    """The lines that the beam traces: lines as they are, outlines of areas."""
+    lines = [s.geometry.boundary if s.is_area else s.geometry for s in shapes]
+    parts = shapely.get_parts(np.asarray(lines, dtype=object))
+    return MultiLineString(list(parts))

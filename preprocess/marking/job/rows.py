@@ -1,0 +1,77 @@
+"""The lit runs of every row of a raster group."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.base.row_frame import to_rows
+from preprocess.geometry.base.snap_to_rows import settled
+from preprocess.geometry.base.sweep import sweep_area
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+
+    from preprocess.geometry.base.sweep import Runs
+    from preprocess.marking.job.plan import RasterGroup
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Spans:
+    """One entry per lit row: its v, from the first to the last lit point, and its lit length (mm).
+
+    `row` is the index of the row in its group.
+    """
+
+    v: Floats
+    start: Floats
+    end: Floats
+    lit: Floats
+    row: NDArray[np.int64]
+
+    def __len__(self) -> int:
+        return len(self.v)
+
+    @property
+    def span(self) -> Floats:
+        """Swept width of every lit row, blank gaps included (mm)."""
+        return self.end - self.start
+
+
+def row_runs(group: RasterGroup) -> Runs:
+    """Lit runs of every row in the row frame (u in mm); rows without light are absent."""
+    return runs_on_rows(group.area, group)
+
+
+def runs_on_rows(area: MultiPolygon, group: RasterGroup) -> Runs:
+    """Runs of any other area of the page (a silhouette, say) on the rows of a group."""
+    rows = group.rows
+    turned = to_rows(area, group.angle)
+    if group.count == 0 or turned.is_empty:
+        return sweep_area(turned, rows)
+
+    def on_rows(points: Floats) -> Floats:
+        return settled(points, group.first, group.pitch, group.count)
+
+    return sweep_area(shapely.transform(turned, on_rows), rows)
+
+
+def row_spans(group: RasterGroup) -> Spans:
+    """The span and the lit length of every lit row."""
+    return spans_of(row_runs(group), group.rows)
+
+
+def spans_of(runs: Runs, rows: Floats) -> Spans:
+    """Sum up the runs of each row."""
+    row, first = np.unique(runs.row, return_index=True)
+    if not len(row):
+        return Spans(np.empty(0), np.empty(0), np.empty(0), np.empty(0), row)
+    last = np.append(first[1:], len(runs.row)) - 1
+    lit = np.add.reduceat(runs.end - runs.start, first)
+    return Spans(rows[row], runs.start[first], runs.end[last], lit, row)

@@ -1,0 +1,138 @@
+"""When the beam is where: the start of every row and run, and the totals of every layer.
+
+The clock starts at the first point of light and stops at the last. Rows without light are skipped
+in the time of one turnaround. Two-way rows alternate from lit row to lit row and begin, in each
+group and each repeat, in the direction of rising u. A repeated layer is done as a whole, then
+again. Dark moves are those of `motion`; blank gaps inside a row are crossed at the row's speed, or
+at that of flight where the machine jumps them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.job.timed_step import Passage, passage
+from preprocess.marking.job.totals import LayerTime, layer_time
+from preprocess.marking.machine.motion import Motion, motion_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.marking.job.plan import LineWork, Plan, RasterGroup
+    from preprocess.model.bench.machine import Machine
+
+MINUTES_PER_LAYER = 1.0
+"""What a person is taken to need to set up one colour layer in the laser software, minutes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """One time through one step of the plan, from `begins` to `ends` (s)."""
+
+    step: int
+    repeat: int
+    begins: float
+    ends: float
+    passage: Passage
+
+    @property
+    def rows_begin(self) -> np.ndarray:
+        """Time at which each lit row begins, s."""
+        return self.begins + self.passage.rows_at
+
+    @property
+    def runs_begin(self) -> np.ndarray:
+        """Time at which each run is entered, s."""
+        return self.begins + self.passage.runs_at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Schedule:
+    """Visits in time order and totals by layer, in seconds.
+
+    `untimed` are output layers without a speed; `assumed` says what the machine file left open.
+    """
+
+    visits: tuple[Visit, ...]
+    layers: tuple[LayerTime, ...]
+    untimed: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+
+    @property
+    def total(self) -> float:
+        """From the first light to the last, s."""
+        return self.visits[-1].ends if self.visits else 0.0
+
+    @property
+    def setting_up(self) -> float:
+        """What a person is taken to need to type the layers in, s; also those without a speed."""
+        every = {*(layer.output.id for layer in self.layers), *self.untimed}
+        return 60.0 * MINUTES_PER_LAYER * len(every)
+
+
+def schedule(plan: Plan, machine: Machine | None) -> Schedule:
+    """Time every row of the plan; a step without a speed is left out and named."""
+    motion, assumed = motion_of(machine)
+    passages: dict[int, Passage] = {}
+    untimed = []
+    for index, step in enumerate(plan.steps):
+        if step.settings.speed is None:
+            untimed.append(step.output.id)
+            continue
+        found = passage(step, motion)
+        if found is not None:
+            passages[index] = found
+    visits = tuple(_visits(plan, passages, motion))
+    return Schedule(
+        visits=visits,
+        layers=tuple(_layers(plan, visits)),
+        untimed=tuple(dict.fromkeys(untimed)),
+        assumed=assumed,
+    )
+
+
+def _visits(plan: Plan, passages: dict[int, Passage], motion: Motion) -> Iterator[Visit]:
+    clock, before, pause = 0.0, None, 0.0
+    for index, repeat in _order(plan):
+        step = plan.steps[index]
+        if repeat == 0:
+            pause += step.pause
+        now = passages.get(index)
+        if now is None:
+            continue
+        if before is not None:
+            clock += pause + _hop(before, now, motion)
+        yield Visit(step=index, repeat=repeat, begins=clock, ends=clock + now.lasts, passage=now)
+        clock, before, pause = clock + now.lasts, now, 0.0
+
+
+def _order(plan: Plan) -> Iterator[tuple[int, int]]:
+    """Index and repeat of every step in marking order: a layer is repeated as a whole."""
+
+    def output(index: int) -> str:
+        return plan.steps[index].output.id
+
+    for _, together in groupby(range(len(plan.steps)), key=output):
+        indices = list(together)
+        for repeat in range(plan.steps[indices[0]].repeats):
+            yield from ((index, repeat) for index in indices)
+
+
+def _hop(before: Passage, now: Passage, motion: Motion) -> float:
+    (x0, y0), (x1, y1) = before.left_at, now.entered_at
+    return motion.hop(float(np.hypot(x1 - x0, y1 - y0)), before.speed, now.speed)
+
+
+def _layers(plan: Plan, visits: tuple[Visit, ...]) -> Iterator[LayerTime]:
+    def output(visit: Visit) -> str:
+        return plan.steps[visit.step].output.id
+
+    for _, together in groupby(visits, key=output):
+        mine = list(together)
+        step: RasterGroup | LineWork = plan.steps[mine[0].step]
+        spans = [(v.begins, v.ends) for v in mine]
+        yield layer_time(step.output, spans, [v.passage for v in mine])

@@ -1,0 +1,161 @@
+"""Once through one step of the plan, timed from its own first point of light."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.base.row_frame import axes
+from preprocess.marking.job.plan import RasterGroup
+from preprocess.marking.job.rows import Spans, row_runs, spans_of
+from preprocess.model.artwork.settings import Direction
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.geometry.base.sweep import Runs
+    from preprocess.marking.job.plan import LineWork
+    from preprocess.marking.machine.motion import Motion
+
+    Floats = NDArray[np.float64]
+
+
+def _none() -> Floats:
+    return np.empty(0)
+
+
+def _no_spans() -> Spans:
+    return Spans(_none(), _none(), _none(), _none(), np.empty(0, np.int64))
+
+
+def _no_indices() -> NDArray[np.int64]:
+    return np.empty(0, np.int64)
+
+
+def _no_flags() -> NDArray[np.bool_]:
+    return np.empty(0, np.bool_)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Passage:
+    """Rows (or lines) of one step; times in s from the first point of light, lengths in mm.
+
+    `rows_at` is when each lit row begins, `returns` the time until the beam is back on the
+    neighbouring row (start to start; the last row of a stretch takes that of the row before it,
+    nan where there is no neighbour). `runs_at` is when each run (or line) is entered, `row_of_run`
+    the lit row that it belongs to; `forward` says which rows run towards rising u. `entered_at` and
+    `left_at` are the first and last points of light on the page.
+    """
+
+    speed: float
+    lasts: float
+    marked: float
+    entered_at: tuple[float, float]
+    left_at: tuple[float, float]
+    spans: Spans = field(default_factory=_no_spans)
+    rows_at: Floats = field(default_factory=_none)
+    returns: Floats = field(default_factory=_none)
+    forward: NDArray[np.bool_] = field(default_factory=_no_flags)
+    runs: Runs | None = None
+    row_of_run: NDArray[np.int64] = field(default_factory=_no_indices)
+    runs_at: Floats = field(default_factory=_none)
+
+
+def passage(step: RasterGroup | LineWork, motion: Motion) -> Passage | None:
+    """Time a step that has a speed; None if nothing of it is lit."""
+    if isinstance(step, RasterGroup):
+        return _swept(step, motion)
+    return _traced(step, motion)
+
+
+def _swept(group: RasterGroup, motion: Motion) -> Passage | None:
+    speed = group.settings.speed or 0.0
+    runs = row_runs(group)
+    spans = spans_of(runs, group.rows)
+    if not len(spans):
+        return None
+    gap_speed = motion.across_gaps(speed)
+    lasting = spans.lit / speed + (spans.span - spans.lit) / gap_speed
+    direction = group.settings.direction
+    dark = motion.between_rows(speed, spans.span, direction)
+    rows_at = np.concatenate([[0.0], np.cumsum(lasting + dark)[:-1]])
+    number = np.arange(len(spans))
+    forward = (number % 2 == 0) | (direction is not Direction.TWO_WAY)
+    row_of_run = np.searchsorted(spans.row, runs.row)
+    ahead = _ahead(runs, spans, row_of_run, forward, (speed, gap_speed))
+    return Passage(
+        speed=speed,
+        lasts=float(rows_at[-1] + lasting[-1]),
+        marked=float(spans.lit.sum()),
+        entered_at=_on_page(group.angle, float(spans.start[0]), float(spans.v[0])),
+        left_at=_on_page(
+            group.angle, float((spans.end if forward[-1] else spans.start)[-1]), float(spans.v[-1])
+        ),
+        spans=spans,
+        rows_at=rows_at,
+        returns=returns_of(rows_at, spans.row),
+        forward=forward,
+        runs=runs,
+        row_of_run=row_of_run,
+        runs_at=rows_at[row_of_run] + ahead,
+    )
+
+
+def _ahead(
+    runs: Runs,
+    spans: Spans,
+    row_of_run: NDArray[np.int64],
+    forward: NDArray[np.bool_],
+    speeds: tuple[float, float],
+) -> Floats:
+    """Seconds from the start of its row until each run is entered."""
+    speed, gap_speed = speeds
+    lit = np.cumsum(runs.end - runs.start) - (runs.end - runs.start)
+    lit -= lit[np.searchsorted(row_of_run, np.arange(len(spans)))][row_of_run]
+    to_start = runs.start - spans.start[row_of_run]
+    after = spans.lit[row_of_run] - lit - (runs.end - runs.start)
+    to_end = spans.end[row_of_run] - runs.end
+    lit_before = np.where(forward[row_of_run], lit, after)
+    way_before = np.where(forward[row_of_run], to_start, to_end)
+    return lit_before / speed + (way_before - lit_before) / gap_speed
+
+
+def returns_of(rows_at: Floats, row: NDArray[np.int64]) -> Floats:
+    """Start to start of neighbouring rows; the last of a stretch takes that of the one before."""
+    returns = np.full(len(rows_at), np.nan)
+    neighbours = np.flatnonzero(np.diff(row) == 1)
+    step = np.diff(rows_at)[neighbours]
+    returns[neighbours + 1] = step
+    returns[neighbours] = step
+    return returns
+
+
+def _on_page(angle: float, u: float, v: float) -> tuple[float, float]:
+    cos, sin = axes(angle)
+    return u * cos + v * sin, v * cos - u * sin
+
+
+def _traced(work: LineWork, motion: Motion) -> Passage | None:
+    speed = work.settings.speed or 0.0
+    lines = [line for line in work.lines.geoms if line.length > 0]
+    if not lines:
+        return None
+    length = float(work.lines.length)
+    ends = [(shapely.get_point(line, 0), shapely.get_point(line, -1)) for line in lines]
+    ways = [float(one[1].distance(two[0])) for one, two in pairwise(ends)]
+    dark = [motion.hop(way, speed, speed) for way in ways]
+    lit = [line.length / speed for line in lines]
+    entered = np.cumsum([0.0, *(a + b for a, b in zip(lit, dark, strict=False))])
+    first, last = ends[0][0], ends[-1][1]
+    return Passage(
+        speed=speed,
+        lasts=length / speed + sum(dark),
+        marked=length,
+        entered_at=(first.x, first.y),
+        left_at=(last.x, last.y),
+        runs_at=entered,
+    )

@@ -1,0 +1,144 @@
+"""Traced lines that make up dense rows: what hatching writes, found again in any drawing.
+
+Lines of two points, parallel and side by side, one after another in the file. Each time that they
+begin again from above is a round: interleaved rows have several, a cross has two of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.sweep import Runs
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import shapely
+    from numpy.typing import NDArray
+
+    from preprocess.marking.job.plan import LineWork
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+FEWEST = 8
+"""Fewer rows than this are lines, not a raster."""
+
+WIDEST = 0.6
+"""Rows farther apart than this, mm, do not warm one another while they are marked."""
+
+LATERAL = 5e-4
+"""mm by which the end of a line may lie off its direction: what the written grid can move it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Round:
+    """Rows marked from above to below, in the row frame of `angle`; mm, s.
+
+    `pitch` is the usual distance between them; `share` that of all rounds together over it.
+    `runs` and `entered` (s from the first light of the step) are sorted by row and place.
+    """
+
+    angle: float
+    pitch: float
+    share: float
+    y: Floats
+    forward: NDArray[np.bool_]
+    runs: Runs
+    entered: Floats
+
+    @property
+    def at(self) -> Floats:
+        """When each row begins, s."""
+        return np.minimum.reduceat(self.entered, np.flatnonzero(np.diff(self.runs.row, prepend=-1)))
+
+
+def rounds_of(work: LineWork, entered: Floats) -> tuple[Round, ...]:
+    """The rounds of a step; lines that make up no rows are left out.
+
+    Args:
+        work: the lines.
+        entered: when the beam enters each line of some length, s.
+    """
+    lines = [line for line in work.lines.geoms if line.length > 0]
+    found: list[Round] = []
+    for some in _parallel(lines):
+        ends = np.array([lines[i].coords for i in some])
+        rounds = list(_rounds(ends, entered[some]))
+        every = np.unique(np.round(np.concatenate([r.y for r in rounds]), 3)) if rounds else ()
+        apart = float(np.median(np.diff(every))) if len(every) > 1 else 0.0
+        found += [replace(one, share=min(1.0, apart / one.pitch)) for one in rounds]
+    return tuple(found)
+
+
+def _parallel(lines: list[shapely.LineString]) -> Iterator[Integers]:
+    """Numbers of lines that follow one another and are straight and parallel."""
+    along: tuple[float, float, float] | None = None
+    some: list[int] = []
+    for number, line in enumerate(lines):
+        step = _step(line)
+        if step is None or (along is not None and not _alike(along, step)):
+            if len(some) >= FEWEST:
+                yield np.array(some)
+            some, along = [], None
+        if step is not None:
+            some.append(number)
+            along = step if along is None or step[2] > along[2] else along
+    if len(some) >= FEWEST:
+        yield np.array(some)
+
+
+def _step(line: shapely.LineString) -> tuple[float, float, float] | None:
+    if len(line.coords) != 2:  # noqa: PLR2004 - a straight line has two ends
+        return None
+    (x0, y0), (x1, y1) = line.coords[0][:2], line.coords[1][:2]
+    return x1 - x0, y1 - y0, line.length
+
+
+def _alike(one: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
+    aside = abs(one[0] * other[1] - one[1] * other[0]) / max(one[2], other[2])
+    return bool(aside <= LATERAL)
+
+
+def _rounds(ends: Floats, entered: Floats) -> Iterator[Round]:
+    """Rounds among parallel lines (n × 2 ends × xy)."""
+    way = ends[:, 1] - ends[:, 0]
+    x, y = way[np.argmax(np.hypot(*way.T))]
+    angle = round(float(np.degrees(np.arctan2(-y, x))), 4) % 180.0
+    cos, sin = axes(angle)
+    u = ends[:, :, 0] * cos - ends[:, :, 1] * sin
+    v = (ends[:, :, 0] * sin + ends[:, :, 1] * cos).mean(axis=1)
+    again = np.flatnonzero(np.diff(v) < -LATERAL) + 1
+    for some in np.split(np.arange(len(v)), again):
+        one = _round(angle, u[some], v[some], entered[some])
+        if one is not None:
+            yield one
+
+
+def _round(angle: float, u: Floats, v: Floats, entered: Floats) -> Round | None:
+    row = np.cumsum(np.diff(v, prepend=v[0]) > LATERAL)
+    first = np.flatnonzero(np.diff(row, prepend=-1))
+    places = v[first]
+    forward = u[:, 1] > u[:, 0]
+    if len(places) < FEWEST or (forward != forward[first][row]).any():
+        return None
+    pitch = float(np.median(np.diff(places)))
+    if pitch > WIDEST:
+        return None
+    start, end = u.min(axis=1), u.max(axis=1)
+    order = np.lexsort((start, row))
+    nothing = np.zeros(len(row), np.int64)
+    runs = Runs(row[order].astype(np.int64), start[order], end[order], nothing)
+    return Round(
+        angle=angle,
+        pitch=pitch,
+        share=1.0,
+        y=places,
+        forward=forward[first],
+        runs=runs,
+        entered=entered[order],
+    )

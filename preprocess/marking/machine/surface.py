@@ -1,0 +1,90 @@
+"""The surface of a print under the beam: its own lines, and how flat it is."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from preprocess.findings import Finding, warn
+from preprocess.model.artwork.output import OutputLayer, output_layers
+from preprocess.model.artwork.settings import Operation
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import Machine
+    from preprocess.model.bench.part import Part, PrintLines
+
+NEARLY_ALONG = 15.0
+"""Degrees between rows and print lines below which stripes show."""
+
+DIVIDES = 0.02
+"""How near spacing over pitch must be to a whole number, as a share of that number."""
+
+
+def surface_findings(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
+    """Warn where rows beat with the print's own lines, and where the surface leaves the focus."""
+    found: list[Finding] = []
+    for part in bench.parts:
+        if part.print_lines is not None:
+            for output in output_layers(artwork):
+                found.extend(_against_lines(output, part.print_lines))
+        found.extend(_out_of_focus(part, bench.machine))
+    return tuple(dict.fromkeys(found))
+
+
+def _against_lines(output: OutputLayer, lines: PrintLines) -> Iterator[Finding]:
+    pitch = output.settings.pitch
+    if output.operation is not Operation.ENGRAVE or pitch is None:
+        return
+    between = angle_between(output.settings.angle or 0.0, lines.angle)
+    if between < NEARLY_ALONG:
+        message = (
+            f"rows of {output.id} run within {between:.3g}° of the print's own lines, "
+            "which shows as stripes"
+        )
+        yield warn(
+            "rows-along-print-lines", message, "turn the scan angle by 45° or 90° from these lines"
+        )
+    times = round(lines.spacing / pitch)
+    if times >= 1 and abs(lines.spacing / pitch - times) < DIVIDES * times:
+        message = (
+            f"the pitch of {output.id}, {pitch:.4g} mm, goes {times} times into the spacing of the "
+            f"print's own lines, {lines.spacing:.4g} mm: the two can beat as stripes"
+        )
+        remedy = (
+            f"take a pitch such as {lines.spacing / (times + 0.5):.3g} mm and test it, "
+            "or let rows cross the lines"
+        )
+        yield warn("pitch-divides-print-lines", message, remedy)
+
+
+def angle_between(one: float, other: float) -> float:
+    """Degrees between two directions that have no sense, 0 to 90."""
+    apart = abs(one - other) % 180.0
+    return min(apart, 180.0 - apart)
+
+
+def depth_of_focus(spot: float, wavelength: float) -> float:
+    """Height range (mm) in which the spot stays below √2 of its size: twice the Rayleigh range.
+
+    For an ideal Gaussian beam of 1/e² diameter `spot` (mm), 2 π (spot/2)² / wavelength (ISO 11146
+    with M² = 1); real beams hold their focus over less.
+    """
+    return 2 * math.pi * (spot / 2) ** 2 / wavelength
+
+
+def _out_of_focus(part: Part, machine: Machine | None) -> Iterator[Finding]:
+    if machine is None or machine.spot is None or machine.wavelength is None:
+        return
+    depth = depth_of_focus(machine.spot, machine.wavelength)
+    if part.height_range <= depth:
+        return
+    message = (
+        f"the surface rises and falls by {part.height_range:.3g} mm, but even an ideal beam holds "
+        f"its focus over {depth:.3g} mm only: the mark will be wider and weaker away from it"
+    )
+    remedy = "focus on the middle height, mark the part in tilted stages, or choose a flatter place"
+    yield warn("beyond-the-focus", message, remedy)

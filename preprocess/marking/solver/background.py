@@ -1,0 +1,86 @@
+"""Warmth that was there before: images of a strike's rows at a few instants, and between them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import NDArray
+
+    from preprocess.marking.solver.exposures import Strike
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+STEADY = 0.25
+"""Share by which the rows since the start may grow from one instant to the next."""
+
+
+@dataclass(frozen=True, slots=True)
+class Instants:
+    """Rows at whose start the ground warmth is worked out, their times (s), and which rows need it.
+
+    The last instant is the strike's end; `low` and `high` bound the rows of each instant.
+    """
+
+    row: Integers
+    time: Floats
+    low: Integers
+    high: Integers
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Warmth of earlier strikes on a set of columns, K: one image of rows per instant."""
+
+    instants: Instants
+    images: tuple[Floats, ...]
+
+    def during(
+        self, visits: Integers, now: Floats, here: Integers
+    ) -> Callable[[Integers], Floats | float]:
+        """While some rows are struck, at times in some columns: warmth at one row for each."""
+        if not self.images:
+            return _nothing
+        each = [self._at(*one, here) for one in zip(visits.tolist(), now, strict=True)]
+
+        def of_rows(rows: Integers) -> Floats:
+            return np.stack([one(row) for one, row in zip(each, rows.tolist(), strict=True)])
+
+        return of_rows
+
+    def _at(self, row: int, now: Floats, here: Integers) -> Callable[[int], Floats]:
+        instants = self.instants
+        k = int(np.searchsorted(instants.row, row, side="right")) - 1
+        share = (now - instants.time[k]) / (instants.time[k + 1] - instants.time[k])
+        share = np.minimum(np.maximum(share, 0.0), 1.0)
+
+        def of_row(j: int) -> Floats:
+            one = self.images[k][j - instants.low[k], here]
+            other = self.images[k + 1][j - instants.low[k + 1], here]
+            return one * (1 - share) + other * share
+
+        return of_row
+
+
+def _nothing(_: Integers) -> float:
+    return 0.0
+
+
+def instants_of(strike: Strike, behind: Integers, *, few: bool) -> Instants:
+    """Instants of a strike: close together at first; `few` where warmth changes slowly."""
+    count = len(strike.y)
+    rows = [0]
+    while rows[-1] < count - 1:
+        rows.append(rows[-1] + max(1, count // 3 if few else int(STEADY * rows[-1])))
+    rows = [row for row in rows if row < count]
+    row = np.array(rows, np.int64)
+    time = np.append(strike.at[row], max(strike.ends, float(strike.at[-1]) + 1e-9))
+    before = np.append(behind[row[:1]], behind[row])
+    after = np.append(row[1:], [count, count])
+    return Instants(row, time, before, np.minimum(after + 1, count))

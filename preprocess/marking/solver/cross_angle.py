@@ -1,0 +1,93 @@
+"""Rows of another scan angle, seen as rows of this one: an image of their energy and its time."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.ndimage import convolve1d
+
+from preprocess.geometry.base.row_frame import axes
+from preprocess.marking.solver.row_images import Columns, blurred
+from preprocess.marking.solver.row_sources import Lumps, Sources, variances_between
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.marking.solver.exposures import Strike
+
+    Floats = NDArray[np.float64]
+
+
+TRACE = 1e-9
+"""mm of lit length in a cell below which nothing is known of its time."""
+
+
+def points_of(strike: Strike, apart: float) -> tuple[Floats, Floats, Floats, Floats]:
+    """Runs cut into short pieces: u, v of their middles, length in mm, time of the beam's visit."""
+    long = strike.end - strike.start
+    pieces = np.maximum(1, np.ceil(long / apart).astype(np.int64))
+    run = np.repeat(np.arange(len(long)), pieces)
+    number = np.arange(len(run)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    piece = (long / pieces)[run]
+    u = strike.start[run] + (number + 0.5) * piece
+    forward = strike.forward[strike.row[run]]
+    way = np.where(forward, u - strike.start[run], strike.end[run] - u)
+    return u, strike.y[strike.row[run]], piece, strike.entered[run] + way / strike.speed
+
+
+def crossing(
+    strike: Strike, angle: float, columns: Columns, variances: tuple[float, float], height: float
+) -> tuple[Lumps, Sources]:
+    """A strike of another angle as rows `height` mm apart in the frame of `angle`.
+
+    `variances` are the least and the largest along the rows that will be needed (mm²).
+    """
+    kept = variances_between(max(variances[0], columns.step**2), variances[1])
+    beyond = int(np.ceil(4.5 * np.sqrt(kept[-1]) / columns.step)) + 1
+    wide = columns.wider(beyond)
+    u, v, length, time = points_of(strike, columns.step / 2)
+    u, v = turned_points(u, v, strike.angle, angle)
+    row = np.floor(v / height).astype(np.int64)
+    lowest = row.min()
+    column = np.floor((u - wide.left) / wide.step).astype(np.int64)
+    inside = (column >= 0) & (column < wide.count)
+    rows = int(row.max() - lowest) + 1
+    place = ((row - lowest) * wide.count + column)[inside]
+    lit, timed = (
+        np.bincount(place, weight[inside], minlength=rows * wide.count)
+        .reshape(rows, wide.count)
+        .astype(np.float64)
+        for weight in (length, length * time)
+    )
+    when = _mean_times(lit, timed)
+    light = np.empty((rows, len(kept), columns.count), np.float32)
+    inner = slice(beyond, beyond + columns.count)
+    blurred(lit / columns.step, columns.step, kept, light, inner)
+    number = np.arange(rows)
+    lumps = Lumps(
+        y=(number + lowest + 0.5) * height,
+        extra=np.full(rows, height**2 / 12),
+        uniform=np.ones(rows, bool),
+        offset=(0,),
+    )
+    return lumps, Sources(when[:, inner], light, kept)
+
+
+def _mean_times(lit: Floats, timed: Floats) -> Floats:
+    """Times averaged over neighbouring cells, since rows may miss a cell of their own pitch."""
+    weight, moment = _softened(lit), _softened(timed)
+    mean = moment.sum(1) / np.maximum(weight.sum(1), 1e-12)
+    return np.where(weight > TRACE, moment / np.maximum(weight, TRACE), mean[:, None])
+
+
+def _softened(image: Floats) -> Floats:
+    for axis in (0, 1):
+        image = convolve1d(image, np.array([1.0, 2.0, 3.0, 2.0, 1.0]) / 9, axis, mode="constant")
+    return image
+
+
+def turned_points(u: Floats, v: Floats, old: float, new: float) -> tuple[Floats, Floats]:
+    """Points of the row frame of one angle in that of another."""
+    cos, sin = axes(new - old)
+    return u * cos - v * sin, u * sin + v * cos

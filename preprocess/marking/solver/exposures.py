@@ -1,0 +1,205 @@
+"""What the beam leaves on one body: lit runs with their energy and the time of the beam's visit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.base.row_frame import to_rows
+from preprocess.geometry.base.sweep import Runs, sweep_area
+from preprocess.marking.job.plan import LineWork
+from preprocess.marking.job.rows import runs_on_rows
+from preprocess.marking.job.traced_rows import rounds_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+
+    from preprocess.marking.job.plan import Plan, RasterGroup
+    from preprocess.marking.job.schedule import Schedule, Visit
+    from preprocess.marking.job.timed_step import Passage
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strike:
+    """One visit's rows on one body, in the row frame of `angle`; mm, s, J.
+
+    `energy` is absorbed J per mm of run. `y` is the v of each lit row and `at` when it begins; the
+    runs (row, start, end) are entered at `entered`, at the end that the row's direction says.
+    `round` counts the rounds of one visit's own rows, of which each stands for a `share` of pitch.
+    """
+
+    step: int
+    repeat: int
+    angle: float
+    pitch: float
+    speed: float
+    energy: float
+    y: Floats
+    at: Floats
+    forward: NDArray[np.bool_]
+    row: Integers
+    start: Floats
+    end: Floats
+    entered: Floats
+    round: int = 0
+    share: float = 1.0
+
+    @property
+    def begins(self) -> float:
+        """Time of the first row, s."""
+        return float(self.at[0])
+
+    @property
+    def ends(self) -> float:
+        """Time at which the last run is left, s."""
+        return float((self.entered + (self.end - self.start) / self.speed).max())
+
+
+def strikes(
+    plan: Plan, schedule: Schedule, watts: float, body: MultiPolygon | None
+) -> tuple[Strike, ...]:
+    """All rows that warm a body, in time order; light beside it warms nothing.
+
+    Args:
+        plan: the steps.
+        schedule: their times.
+        watts: absorbed power at 100 %.
+        body: silhouette of the part on the page; None takes every row as on one body.
+
+    A layer without a power is taken at 100 %. Traced lines count where they make up dense rows;
+    what else they warm is of no account beside a raster.
+    """
+    return tuple(_strikes(plan, schedule, watts, body))
+
+
+def _strikes(
+    plan: Plan, schedule: Schedule, watts: float, body: MultiPolygon | None
+) -> Iterator[Strike]:
+    on_body: dict[int, tuple[Runs, Integers]] = {}
+    for visit in schedule.visits:
+        group, passage = plan.steps[visit.step], visit.passage
+        if isinstance(group, LineWork):
+            yield from _traced(group, visit, watts, body)
+            continue
+        if passage.runs is None:
+            continue
+        if visit.step not in on_body:
+            on_body[visit.step] = _on(group, passage.runs, body)
+        runs, origin = on_body[visit.step]
+        if len(runs):
+            power = watts * (group.settings.power or 1.0)
+            what = (power, visit.repeat, visit.step)
+            yield _strike(group, passage, (runs, origin), visit.begins, what)
+
+
+def _traced(
+    work: LineWork, visit: Visit, watts: float, body: MultiPolygon | None
+) -> Iterator[Strike]:
+    """Rows that were drawn as lines, round by round."""
+    for number, one in enumerate(rounds_of(work, visit.passage.runs_at)):
+        runs, origin = one.runs, np.arange(len(one.runs))
+        if body is not None:
+            runs, origin = overlap(runs, sweep_area(to_rows(body, one.angle), one.y))
+        if not len(runs):
+            continue
+        rows, row = np.unique(runs.row, return_inverse=True)
+        forward = one.forward[rows]
+        late = np.where(
+            forward[row], runs.start - one.runs.start[origin], one.runs.end[origin] - runs.end
+        )
+        speed = visit.passage.speed
+        yield Strike(
+            step=visit.step,
+            repeat=visit.repeat,
+            angle=one.angle,
+            pitch=one.pitch,
+            speed=speed,
+            energy=watts * (work.settings.power or 1.0) / speed,
+            y=one.y[rows],
+            at=visit.begins + one.at[rows],
+            forward=forward,
+            row=row,
+            start=runs.start,
+            end=runs.end,
+            entered=visit.begins + one.entered[origin] + late / speed,
+            round=number,
+            share=one.share,
+        )
+
+
+def _strike(
+    group: RasterGroup,
+    passage: Passage,
+    clipped: tuple[Runs, Integers],
+    begins: float,
+    what: tuple[float, int, int],
+) -> Strike:
+    (runs, origin), (power, repeat, step) = clipped, what
+    whole = passage.runs
+    assert whole is not None  # noqa: S101 - the caller has looked
+    rows, row = np.unique(runs.row, return_inverse=True)
+    lit = np.searchsorted(passage.spans.row, rows)
+    forward = passage.forward[lit]
+    late = np.where(forward[row], runs.start - whole.start[origin], whole.end[origin] - runs.end)
+    return Strike(
+        step=step,
+        repeat=repeat,
+        angle=group.angle,
+        pitch=group.pitch,
+        speed=passage.speed,
+        energy=power / passage.speed,
+        y=passage.spans.v[lit],
+        at=begins + passage.rows_at[lit],
+        forward=forward,
+        row=row,
+        start=runs.start,
+        end=runs.end,
+        entered=begins + passage.runs_at[origin] + late / passage.speed,
+    )
+
+
+def _on(group: RasterGroup, runs: Runs, body: MultiPolygon | None) -> tuple[Runs, Integers]:
+    """The runs on a body, and for each of them the index of the run that it is a piece of."""
+    bare = all(shape.bars is None for shape in group.shapes)
+    if body is None:
+        return (runs, np.arange(len(runs))) if bare else _without_bars(group, runs)
+    if bare and body.covers(group.area):
+        return runs, np.arange(len(runs))
+    return overlap(runs, runs_on_rows(body, group))
+
+
+def _without_bars(group: RasterGroup, runs: Runs) -> tuple[Runs, Integers]:
+    """Where no part is known, whatever is no bar lies on the body."""
+    found = [runs_on_rows(shape.geometry, group) for shape in group.shapes]
+    row = np.concatenate([f.row for f in found])
+    order = np.argsort(row, kind="stable")
+    start = np.concatenate([f.start for f in found])[order]
+    end = np.concatenate([f.end for f in found])[order]
+    return overlap(runs, Runs(row[order], start, end, np.zeros_like(row)))
+
+
+def overlap(runs: Runs, other: Runs) -> tuple[Runs, Integers]:
+    """Pieces of `runs` that lie in runs of `other`, with the index of the run each comes from."""
+    n, m = len(runs), len(other)
+    x = np.concatenate([runs.start, runs.end, other.start, other.end])
+    row = np.concatenate([runs.row, runs.row, other.row, other.row])
+    mine = np.repeat([1, -1, 0, 0], [n, n, m, m])
+    theirs = np.repeat([0, 0, 1, -1], [n, n, m, m])
+    order = np.lexsort((x, row))
+    inside = (np.cumsum(mine[order]) > 0) & (np.cumsum(theirs[order]) > 0)
+    origin = np.cumsum(mine[order] == 1) - 1
+    begins = np.flatnonzero(inside[:-1])
+    x, row = x[order], row[order]
+    start, end = x[begins], x[begins + 1]
+    keep = end > start
+    begins = begins[keep]
+    pieces = Runs(row[begins], start[keep], end[keep], np.zeros(len(begins), np.int64))
+    return pieces, origin[begins]

@@ -1,0 +1,87 @@
+"""Each strike in a few numbers: where it lies, how wide it is, its energy and its time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.base.row_frame import axes
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.marking.solver.exposures import Strike
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Records:
+    """One entry per strike in the row frame of one angle; mm, mm², s, J.
+
+    The box is left, top, right, bottom. `centre` is that of the energy, `variance` its spread along
+    and across the rows. A strike of another angle has a box around its turned one.
+    """
+
+    box: Floats
+    centre: Floats
+    variance: Floats
+    energy: Floats
+    begins: Floats
+    ends: Floats
+
+    def first(self, count: int) -> Records:
+        """The first few."""
+        return self.only(np.arange(count))
+
+    def only(self, which: NDArray[np.int64]) -> Records:
+        """Some of them."""
+        return Records(
+            self.box[which],
+            self.centre[which],
+            self.variance[which],
+            self.energy[which],
+            self.begins[which],
+            self.ends[which],
+        )
+
+
+def records_of(strikes: Sequence[Strike], angle: float) -> Records:
+    """Sum up strikes in the frame of an angle."""
+    rows = [_record(strike, angle) for strike in strikes]
+    table = np.array(rows, dtype=float).reshape(len(rows), 11)
+    return Records(
+        table[:, :4], table[:, 4:6], table[:, 6:8], table[:, 8], table[:, 9], table[:, 10]
+    )
+
+
+def _record(strike: Strike, angle: float) -> tuple[float, ...]:
+    long = strike.end - strike.start
+    share = long / long.sum()
+    middle, y = (strike.start + strike.end) / 2, strike.y[strike.row]
+    u, v = float(share @ middle), float(share @ y)
+    var_u = float(share @ (middle**2 + long**2 / 12)) - u**2
+    var_v = float(share @ y**2) - v**2 + strike.pitch**2 / 12
+    ends = (strike.start.min(), strike.y[0], strike.end.max(), strike.y[-1])
+    box = tuple(map(float, ends))
+    if strike.angle != angle:
+        by = angle - strike.angle
+        box, (u, v) = _turned_box(box, by), _turned(u, v, by)
+        var_u = var_v = (var_u + var_v) / 2
+    energy = strike.energy * float(long.sum())
+    return (*box, u, v, var_u, var_v, energy, strike.begins, strike.ends)
+
+
+def _turned(u: float, v: float, by: float) -> tuple[float, float]:
+    cos, sin = axes(by)
+    return u * cos - v * sin, u * sin + v * cos
+
+
+def _turned_box(box: tuple[float, ...], by: float) -> tuple[float, ...]:
+    corners = [_turned(u, v, by) for u in (box[0], box[2]) for v in (box[1], box[3])]
+    us, vs = [corner[0] for corner in corners], [corner[1] for corner in corners]
+    return min(us), min(vs), max(us), max(vs)

@@ -1,0 +1,154 @@
+"""The column solver: march over the rows, and find at each lit point the hottest it ever gets.
+
+Each column is solved by itself. Just after the beam's visit to a row, the row-smoothed warmth of
+all earlier rows is summed at that row and at those shortly before it; the maximum over the visits
+is the peak. Warmth is in local time (see `kernels.Solid.run`), its spread along the rows comes from
+blurs that were made beforehand. The cost is linear in rows × columns.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.marking.solver.kernels import Solid
+    from preprocess.marking.solver.medium import Plastic
+    from preprocess.marking.solver.row_sources import Lumps, Sources
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+FIRST, LAST, ENTRIES = 1e-10, 1e7, 1 << 16
+WINDOW = 4.5
+"""Standard deviations of the smoothed row over which its warmth may still raise a peak behind."""
+
+CLOSE = 4
+"""So many of the newest rows are blurred by the age at each column, older ones by the mean age."""
+
+
+ROOM = 1 << 15
+"""Numbers that are worked on at once: about what the processor's cache holds."""
+
+
+class Depth:
+    """The depth factor of a solid from a table over the logarithm of the age, to 3e-4."""
+
+    def __init__(self, solid: Solid) -> None:
+        ages = np.geomspace(FIRST, LAST, ENTRIES)
+        self._table = solid.depth_factor(ages)
+        self._scale = (ENTRIES - 1) / np.log(LAST / FIRST)
+
+    def __call__(self, age: Floats) -> Floats:
+        """The factor at ages in s; younger than the table counts as its first entry."""
+        place = np.log(np.maximum(age, FIRST)) - np.log(FIRST)
+        index = np.minimum((place * self._scale + 0.5).astype(np.int32), ENTRIES - 1)
+        return self._table[index]
+
+
+@dataclass(frozen=True, slots=True)
+class Warmth:
+    """Weights of some lumps at one time in every column, ready to be seen from any y.
+
+    The last axes are lumps and columns; before them there may be one of visits, each with its time.
+    """
+
+    y: Floats
+    weight: Floats
+    spread: Floats
+
+    @property
+    def narrowest(self) -> float:
+        """Standard deviation across the rows of what has spread least, mm."""
+        return float(np.sqrt(-0.5 / self.spread.min()))
+
+    def at(self, y: Floats) -> Floats:
+        """Warmth of each visit at one y of its own in every column, K."""
+        square = (self.y - y[..., None]) ** 2
+        return np.einsum("...nc,...nc->...c", self.weight, np.exp(square[..., None] * self.spread))
+
+    def over(self, ys: Floats) -> Floats:
+        """Warmth at several y in every column, rows × columns, K; a few rows at a time."""
+        at_once = max(1, ROOM // self.weight.size)
+        if len(ys) > at_once:
+            pieces = np.array_split(ys, -(-len(ys) // at_once))
+            return np.concatenate([self.over(piece) for piece in pieces])
+        square = np.subtract.outer(ys, self.y) ** 2
+        return np.einsum("nc,rnc->rc", self.weight, np.exp(square[:, :, None] * self.spread))
+
+
+@dataclass(frozen=True, slots=True)
+class Medium:
+    """The constants of one march: depth factor, K mm² per (J/mm), variances in mm² and mm²/s."""
+
+    depth: Depth
+    strength: float
+    at_once: float
+    smooth: float
+    gain: float
+
+    @property
+    def across(self) -> float:
+        """Variance across the rows at once, smoothing included, mm²."""
+        return self.at_once + self.smooth
+
+
+def medium_of(plastic: Plastic) -> Medium:
+    """Constants of a march in a plastic."""
+    return Medium(
+        Depth(plastic.solid),
+        1 / plastic.solid.capacity,
+        plastic.sigma**2,
+        plastic.smooth,
+        2 * plastic.solid.alpha,
+    )
+
+
+def warmth(
+    medium: Medium,
+    energy: float,
+    seen: tuple[Lumps, Sources],
+    which: Integers,
+    now: Floats,
+    here: Integers,
+) -> tuple[Warmth, Floats]:
+    """What some lumps give at a time: row-smoothed, and the variance that the beam alone has.
+
+    Args:
+        medium: constants.
+        energy: J/mm of each row.
+        seen: the lumps and their images.
+        which: numbers of the lumps, on the last axis.
+        now: time in each of these columns, on the last axis, s.
+        here: numbers of the columns.
+    """
+    lumps, sources = seen
+    age = np.maximum(now[..., None, :] - sources.time[which[..., None], here], 0.0)
+    light = _light(sources, which, here, age * medium.gain + medium.at_once)
+    weight = light * medium.depth(age)
+    weight *= energy * medium.strength / np.sqrt(2 * np.pi)
+    spread = age * medium.gain + (medium.at_once + lumps.extra[which])[..., None]
+    smoothed = spread + medium.smooth
+    return Warmth(lumps.y[which], weight / np.sqrt(smoothed), -0.5 / smoothed), spread
+
+
+def _light(sources: Sources, which: Integers, here: Integers, along: Floats) -> Floats:
+    """Light by lump and column at a variance along the rows, linear between the kept ones."""
+    low, share = _between(sources.variances, along[..., :CLOSE, :])
+    late, old = which[..., :CLOSE, None], which[..., CLOSE:, None]
+    lower, upper = sources.light[late, low, here], sources.light[late, low + 1, here]
+    near = lower + (upper - lower) * share
+    low, share = _between(sources.variances, along[..., CLOSE:, :].mean(axis=-1, keepdims=True))
+    lower, upper = sources.light[old, low, here], sources.light[old, low + 1, here]
+    return np.concatenate([near, lower + (upper - lower) * share], axis=-2)
+
+
+def _between(variances: Floats, wanted: Floats) -> tuple[Integers, Floats]:
+    """Which two kept variances a wanted one lies between, and how far from the first (0 to 1)."""
+    low = np.searchsorted(variances[1:-1], wanted, side="right")
+    share = (wanted - variances[low]) / (variances[low + 1] - variances[low])
+    return low, np.minimum(np.maximum(share, 0.0), 1.0)

@@ -1,0 +1,112 @@
+"""What the heat model has to know of filament and beam, and what is assumed where it is not known.
+
+All defaults stand here. They are middle values of what data sheets and papers give, for ranking
+places on one part against one another; only a graded coupon calibrates them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preprocess.marking.solver.kernels import Solid
+from preprocess.model.bench.filament import Filament, Intervals, Reference, Window
+
+if TYPE_CHECKING:
+    from preprocess.model.bench.machine import Machine
+
+UNCALIBRATED = "uncalibrated: ranking only"
+"""Goes with every number that no graded patch stands behind."""
+
+SPOT = 0.08
+"""Beam diameter, 1/e², mm."""
+
+OPTICAL_DEPTH = 0.05
+"""mm; black plastic 0.01 to 0.04, pale 0.1 to 0.5."""
+
+ABSORBED = 0.6
+"""Share of the light; it cancels in the index."""
+
+RATED_POWER = 5.0
+"""W; it cancels in the index."""
+
+SPREAD = 0.3
+"""Smoothing length of the index, mm."""
+
+USUAL = "PLA"
+POLYMERS = {
+    # W/m/K, g/cm³, J/g/K
+    "PLA": (0.15, 1.24, 1.8),
+    "PETG": (0.24, 1.28, 1.3),
+    "ABS": (0.20, 1.05, 1.6),
+    "ASA": (0.18, 1.07, 1.6),
+    "PA6": (0.27, 1.13, 1.65),
+    "PA12": (0.22, 1.01, 1.9),
+}
+"""Conductivity, density and heat capacity by polymer."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plastic:
+    """Filament under one beam, in mm, s, W, J.
+
+    `watts` is the absorbed power at 100 %. `calibrated` says whether a person graded the reference
+    patch; `assumed` lists in words what was not known. `sure` holds how far the grades leave the
+    figures open, where they were fitted.
+    """
+
+    solid: Solid
+    sigma: float
+    spread: float
+    watts: float
+    reference: Reference
+    window: Window
+    speed_correction: float = 0.0
+    calibrated: bool = False
+    assumed: tuple[str, ...] = ()
+    sure: Intervals = Intervals()
+
+    @property
+    def smooth(self) -> float:
+        """Variance of the smoothing across the rows: that of a box as long as the spread, mm²."""
+        return self.spread**2 / 12
+
+
+def plastic_of(
+    filament: Filament | None, machine: Machine | None, *, thickness: float | None = None
+) -> Plastic:
+    """Gather what is known; `thickness` of the part in mm where it is known."""
+    known = filament or Filament(name="unknown filament")
+    assumed: list[str] = []
+
+    def or_else(value: float | None, default: float, text: str) -> float:
+        if value is None:
+            assumed.append(f"{text} {default:g}")
+        return default if value is None else value
+
+    polymer = known.polymer if known.polymer in POLYMERS else USUAL
+    conductivity, density, heat_capacity = POLYMERS[polymer or USUAL]
+    source = f"of {polymer}"
+    conductivity = or_else(known.conductivity, conductivity, f"conductivity {source}, W/m/K:")
+    density = or_else(known.density, density, f"density {source}, g/cm³:")
+    heat_capacity = or_else(known.heat_capacity, heat_capacity, f"heat capacity {source}, J/g/K:")
+    solid = Solid(
+        conductivity=conductivity / 1000,
+        capacity=density * heat_capacity / 1000,
+        depth=or_else(known.optical_depth, OPTICAL_DEPTH, "optical depth, mm:"),
+        thickness=thickness,
+    )
+    spot = or_else(machine.spot if machine else None, SPOT, "spot, mm:")
+    rated = machine.rated_power if machine else None
+    return Plastic(
+        solid=solid,
+        sigma=spot / 4,
+        spread=or_else(known.spread, SPREAD, "spread, mm:"),
+        watts=(rated or RATED_POWER) * (known.absorbed or ABSORBED),
+        reference=known.reference or Reference(),
+        window=known.window or Window(),
+        speed_correction=known.speed_correction or 0.0,
+        calibrated=known.reference is not None and known.window is not None,
+        assumed=tuple(assumed),
+        sure=known.intervals or Intervals(),
+    )

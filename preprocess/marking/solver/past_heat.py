@@ -1,0 +1,243 @@
+"""What earlier strikes still give while a later one is under way.
+
+It is worked out at a few instants, close together at first and further apart later, on those rows
+that are about to be struck, and interpolated in time. Strikes that lie so far back that warmth has
+spread wider than they are count as one Gaussian each, or as a few tiles; all others as rows and
+lumps of rows.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.solver.background import Ground, instants_of
+from preprocess.marking.solver.cross_angle import crossing
+from preprocess.marking.solver.lumped import Records
+from preprocess.marking.solver.march import warmth
+from preprocess.marking.solver.row_sources import REACH, Past, lumps_of, sources_of
+from preprocess.marking.solver.tiles import joined, tiles_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.marking.solver.background import Instants
+    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.march import Medium
+    from preprocess.marking.solver.row_images import Columns
+    from preprocess.marking.solver.row_sources import Lumps, Sources
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+Tiled = dict[tuple[int, int, float], Records]
+"""Tiles by number of the strike, count along a side and scan angle."""
+
+OLD = 2.0
+"""A strike is one Gaussian once its longer side is below so many deviations of its warmth."""
+
+SMOOTH = 0.5
+"""Deviations of warmth between points that are worked out; between them it is interpolated."""
+
+MOST = 32
+"""A strike is cut into at most so many tiles along each side, each of which is a Gaussian then."""
+
+TRIFLE = 5e-5
+"""Share of one row's own warmth below which an earlier strike is left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """Strikes that came before one, sorted into those near in time and old ones.
+
+    Each entry of `old` holds Gaussians of about one width.
+    """
+
+    strike: Strike
+    medium: Medium
+    instants: Instants
+    near: tuple[Strike, ...]
+    old: tuple[Records, ...]
+
+    def on(self, columns: Columns, lit: NDArray[np.bool_]) -> Ground:
+        """Their warmth on some columns at every instant, where a row is lit about then."""
+        if not self.near and not self.old:
+            return Ground(self.instants, ())
+        count = len(self.instants.time)
+        images = [
+            np.zeros((self.instants.high[k] - self.instants.low[k], columns.count))
+            for k in range(count)
+        ]
+        needed = [
+            k for k in range(count) if lit[self.instants.low[k] : self.instants.high[k]].any()
+        ]
+        for other in self.near:
+            self._add_near(other, columns, needed, images)
+        for records in self.old:
+            for k in needed:
+                self._add_old(records, columns, k, images[k])
+        return Ground(self.instants, tuple(images))
+
+    def _add_near(
+        self, other: Strike, columns: Columns, needed: list[int], images: list[Floats]
+    ) -> None:
+        medium, instants = self.medium, self.instants
+        youngest = max(0.0, float(instants.time[0]) - other.ends)
+        oldest = float(instants.time[-1]) - other.begins
+        variances = (
+            medium.at_once + medium.gain * youngest,
+            medium.at_once + medium.gain * oldest,
+        )
+        some = self._reached(other, columns, float(np.sqrt(REACH * variances[1])))
+        if some.stop <= some.start or not needed:
+            return
+        columns = columns.only(some)
+        pick, seen = self._seen(other, columns, variances)
+        every = np.arange(columns.count)
+        for k in needed:
+            rows = self.strike.y[instants.low[k] : instants.high[k]]
+            which = pick(float(instants.time[k]), (float(rows[0]), float(rows[-1])))
+            if len(which):
+                now = np.full(columns.count, instants.time[k])
+                warm, _ = warmth(medium, other.energy, seen, which, now, every)
+                coarse = _lattice(rows, SMOOTH * warm.narrowest)
+                images[k][:, some] += _between_points(warm.over(coarse), coarse, rows)
+
+    def _reached(self, other: Strike, columns: Columns, reach: float) -> slice:
+        """Those columns that the warmth of another strike reaches."""
+        if other.angle != self.strike.angle:
+            return slice(0, columns.count)
+        least = (float(other.start.min()) - reach - columns.left) / columns.step
+        most = (float(other.end.max()) + reach - columns.left) / columns.step
+        return slice(max(0, math.floor(least)), min(columns.count, math.ceil(most)))
+
+    def _seen(
+        self, other: Strike, columns: Columns, variances: tuple[float, float]
+    ) -> tuple[Callable[[float, tuple[float, float]], Integers], tuple[Lumps, Sources]]:
+        medium = self.medium
+        if other.angle == self.strike.angle:
+            lumps = lumps_of(other)
+            past = Past(other, lumps, medium.across, medium.gain)
+            seen = lumps, sources_of(other, columns, *variances)
+            return lambda now, near: past.upto(len(other.y), now, near), seen
+        lumps, sources = crossing(
+            other, self.strike.angle, columns, variances, max(self.strike.pitch, other.pitch)
+        )
+
+        def within(now: float, near: tuple[float, float]) -> Integers:
+            reach = np.sqrt(REACH * (medium.across + medium.gain * (now - other.begins)))
+            return np.flatnonzero((lumps.y > near[0] - reach) & (lumps.y < near[1] + reach))
+
+        return within, (lumps, sources)
+
+    def _add_old(self, records: Records, columns: Columns, k: int, image: Floats) -> None:
+        """Gaussians within reach, on a coarse lattice that their warmth is smooth on."""
+        low, high = self.instants.low[k], self.instants.high[k]
+        rows, now = self.strike.y[low:high], float(self.instants.time[k])
+        us = columns.centres
+        age = now - (records.begins + records.ends) / 2
+        spread = self.medium.at_once + self.medium.gain * age[:, None] + records.variance
+        spread[:, 1] += self.medium.smooth
+        ends = np.array([[us[0], rows[0]], [us[-1], rows[-1]]])
+        away = np.maximum(0, np.maximum(ends[0] - records.centre, records.centre - ends[1]))
+        some = np.flatnonzero((away**2 / spread).sum(axis=1) <= REACH)
+        if not len(some):
+            return
+        centre, age, spread = records.centre[some], age[some], spread[some]
+        step = SMOOTH * float(np.sqrt(spread.min()))
+        power = records.energy[some] * self.medium.strength * self.medium.depth(age)
+        at_u, at_v = _lattice(us, step), _lattice(rows, step)
+        along = _gauss(at_u[:, None] - centre[:, 0], spread[:, 0])
+        across = _gauss(at_v[:, None] - centre[:, 1], spread[:, 1])
+        coarse = (across * power) @ along.T
+        fine = _between_points(_between_points(coarse, at_v, rows).T, at_u, us).T
+        image += fine
+
+
+def _gauss(away: Floats, variance: Floats) -> Floats:
+    return np.exp(-(away**2) / (2 * variance)) / np.sqrt(2 * np.pi * variance)
+
+
+def _lattice(points: Floats, step: float) -> Floats:
+    """Points `step` apart over the range of others; those themselves where they are fewer."""
+    count = max(2, int(np.ceil((points[-1] - points[0]) / step)) + 1)
+    return points if count >= len(points) else np.linspace(points[0], points[-1], count)
+
+
+def _between_points(values: Floats, known: Floats, wanted: Floats) -> Floats:
+    """Rows of values at known places, linearly between them at wanted ones."""
+    if known is wanted:
+        return values
+    where = np.interp(wanted, known, np.arange(len(known)))
+    below = np.minimum(where.astype(np.int64), len(known) - 2)
+    share = (where - below)[:, None]
+    return np.asarray(values[below] * (1 - share) + values[below + 1] * share)
+
+
+def earlier_than(
+    strikes: Sequence[Strike],
+    records: Records,
+    strike: Strike,
+    medium: Medium,
+    behind: Integers,
+    tiled: Tiled,
+) -> Earlier:
+    """Sort out the strikes before one: too far to matter, old, or near.
+
+    Args:
+        strikes: all that came before.
+        records: the same summed up, in the frame of the strike.
+        strike: the one that is under way.
+        medium: constants.
+        behind: for each row the first one whose peak may still rise.
+        tiled: tiles that were cut before; new ones are added.
+    """
+    left, top = float(strike.start.min()), float(strike.y[0])
+    right, bottom = float(strike.end.max()), float(strike.y[-1])
+    box = records.box
+    gap_u = np.maximum(0, np.maximum(box[:, 0] - right, left - box[:, 2]))
+    gap_v = np.maximum(0, np.maximum(box[:, 1] - bottom, top - box[:, 3]))
+    matters = _at_most(records, strike, medium, gap_u**2 + gap_v**2) > TRIFLE * _one_row(
+        strike, medium
+    )
+    size = np.maximum(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1])
+    age = np.maximum(strike.begins - records.ends, 0.0)
+    pieces = np.ceil(size / np.maximum(OLD * np.sqrt(medium.gain * age), 1e-9))
+    pieces = np.exp2(np.ceil(np.log2(np.maximum(pieces, 1))))
+    old = (pieces <= MOST) & ((records.ends - records.begins) / pieces < age / 2)
+    near = tuple(strikes[index] for index in np.flatnonzero(matters & ~old).tolist())
+    by_width: dict[int, list[Records]] = {}
+    width = np.log2(np.maximum(medium.across + medium.gain * age, 1e-12)).astype(np.int64)
+    for index in np.flatnonzero(matters & old).tolist():
+        what = index, int(pieces[index]), strike.angle
+        if pieces[index] > 1 and what not in tiled:
+            tiled[what] = tiles_of(strikes[index], *what[1:])
+        one = tiled[what] if pieces[index] > 1 else records.only(np.array([index]))
+        by_width.setdefault(int(width[index]), []).append(one)
+    gaussians = tuple(joined(by_width[level]) for level in sorted(by_width))
+    instants = instants_of(strike, behind, few=not near)
+    return Earlier(strike, medium, instants, near, gaussians)
+
+
+def _one_row(strike: Strike, medium: Medium) -> float:
+    """Warmth of a single row under the beam, K."""
+    at_first = float(medium.depth(np.zeros(1))[0])
+    return strike.energy * medium.strength * at_first / float(np.sqrt(2 * np.pi * medium.across))
+
+
+def _at_most(records: Records, strike: Strike, medium: Medium, square: Floats) -> Floats:
+    """What earlier strikes can give at most, all their energy at the nearest point of their box.
+
+    exp(−d²/2S)/S grows with S up to S = d²/2; S is what the ages allow that comes nearest to it.
+    """
+    youngest = np.maximum(strike.begins - records.ends, 0.0)
+    least = medium.across + medium.gain * youngest
+    most = medium.across + medium.gain * np.maximum(strike.ends - records.begins, youngest)
+    variance = np.minimum(np.maximum(square / 2, least), most)
+    flat = np.exp(-square / (2 * variance)) / (2 * np.pi * variance)
+    return records.energy * medium.strength * medium.depth(youngest) * flat

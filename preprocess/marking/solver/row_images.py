@@ -1,0 +1,178 @@
+"""Rows as images: how much of each column they light, when the beam was there, how it blurs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.fft import irfft, next_fast_len, rfft
+from scipy.special import ndtr
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.marking.solver.exposures import Strike
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Equal columns along the rows: `count` of them, `step` mm wide, the first from `left` on."""
+
+    left: float
+    step: float
+    count: int
+
+    @property
+    def centres(self) -> Floats:
+        """The u of the middle of each column, mm."""
+        return np.asarray(self.left + self.step * (np.arange(self.count) + 0.5))
+
+    @property
+    def edges(self) -> Floats:
+        """The u of the edges, one more than there are columns, mm."""
+        return np.asarray(self.left + self.step * np.arange(self.count + 1))
+
+    def only(self, some: slice) -> Columns:
+        """Some of them, by number."""
+        return Columns(self.left + some.start * self.step, self.step, some.stop - some.start)
+
+    def wider(self, by: int) -> Columns:
+        """The same with `by` columns more on both sides."""
+        return Columns(self.left - by * self.step, self.step, self.count + 2 * by)
+
+
+def columns_over(start: float, end: float, step: float) -> Columns:
+    """Columns that cover [start, end], on one grid for all of a page: edges at multiples."""
+    first, last = np.floor(start / step + 1e-9), np.ceil(end / step - 1e-9)
+    return Columns(float(first * step), step, max(1, int(last - first)))
+
+
+def coverage(strike: Strike, columns: Columns) -> Floats:
+    """Share of each column that each row lights, rows × columns; exact for any number of runs.
+
+    From where a run begins, the rest of its column and all of the later ones are lit; from where it
+    ends they are dark again.
+    """
+    lit = np.zeros((len(strike.y), columns.count))
+    for sign, ends in ((1.0, strike.start), (-1.0, strike.end)):
+        column, into = _place(ends, columns)
+        lit += _summed(strike, columns, column, sign * (1 - into))
+        lit += _summed(strike, columns, column + 1, sign * into)
+    return np.cumsum(lit, axis=1)
+
+
+def balanced(strike: Strike, columns: Columns) -> Floats:
+    """Coverage with the light of partly lit columns put where it is: its centre is kept.
+
+    What lies beside a column's middle by m (in columns, weighted by coverage) is added to the
+    neighbours as +m/2 and −m/2; blurred, that is light in the right place.
+    """
+    share = coverage(strike, columns)
+    aside = np.zeros_like(share)
+    for sign, ends in ((1.0, strike.start), (-1.0, strike.end)):
+        column, into = _place(ends, columns)
+        aside += _summed(strike, columns, column, sign * into * (1 - into) / 2)
+    share[:, 1:] += aside[:, :-1] / 2
+    share[:, :-1] -= aside[:, 1:] / 2
+    return share
+
+
+def _place(ends: Floats, columns: Columns) -> tuple[NDArray[np.int64], Floats]:
+    """The column that a point lies in and how far into it (0 to 1); outside counts as the edge."""
+    place = np.clip((ends - columns.left) / columns.step, 0.0, columns.count)
+    column = place.astype(np.int64)
+    return column, place - column
+
+
+def _first_from(ends: Floats, columns: Columns) -> NDArray[np.int64]:
+    """The first column whose middle lies at a point or beyond; `count` if none does."""
+    place = np.ceil((ends - columns.left) / columns.step - 0.5)
+    return np.clip(place, 0, columns.count).astype(np.int64)
+
+
+def _summed(
+    strike: Strike,
+    columns: Columns,
+    column: NDArray[np.int64],
+    values: Floats,
+    row: NDArray[np.int64] | None = None,
+) -> Floats:
+    """Values of runs summed up by row and column; what lies beyond the last column is lost."""
+    row = strike.row if row is None else row
+    inside = column < columns.count
+    size = len(strike.y) * columns.count
+    place = (row * columns.count + column)[inside]
+    summed = np.bincount(place, values[inside], minlength=size)
+    return np.asarray(summed.reshape(len(strike.y), columns.count))
+
+
+def arrivals(strike: Strike, columns: Columns) -> Floats:
+    """When the beam was at each column of each row, rows × columns, s.
+
+    In the dark it is the time of the nearest lit point of the row, from which warmth comes.
+    """
+    inner = np.flatnonzero(strike.row[1:] == strike.row[:-1])
+    border = _first_from((strike.end[inner] + strike.start[inner + 1]) / 2, columns)
+    ones = np.ones(len(inner))
+    passed = np.cumsum(_summed(strike, columns, border, ones, strike.row[inner]), axis=1)
+    first = np.searchsorted(strike.row, np.arange(len(strike.y)))
+    run = first[:, None] + passed.astype(np.int64)
+    start, end = strike.start[run], strike.end[run]
+    near = np.minimum(np.maximum(columns.centres, start), end)
+    way = np.where(strike.forward[:, None], near - start, end - near)
+    return np.asarray(strike.entered[run] + way / strike.speed)
+
+
+def softened(strike: Strike, columns: Columns, variances: Floats, out: NDArray[np.float32]) -> None:
+    """Light at the middle of each column, with every run's ends blurred by exact Gaussians.
+
+    `out` is rows × variances × columns. For variances that columns cannot resolve: the work grows
+    with the number of runs and the width of the blur.
+    """
+    rows = len(strike.y)
+    lit = _lit_middles(strike, columns)
+    ends = np.concatenate([strike.start, strike.end])
+    sign = np.repeat([1.0, -1.0], len(strike.row))
+    row = np.concatenate([strike.row, strike.row])
+    for index, deviation in enumerate(np.sqrt(variances)):
+        beside = int(np.ceil(5 * deviation / columns.step)) + 1
+        column = np.floor((ends - columns.left) / columns.step)[:, None] + np.arange(
+            -beside, beside
+        )
+        away = columns.left + columns.step * (column + 0.5) - ends[:, None]
+        change = sign[:, None] * (ndtr(away / deviation) - (away >= 0))
+        inside = (column >= 0) & (column < columns.count)
+        place = (row[:, None] * columns.count + column)[inside].astype(np.int64)
+        summed = np.bincount(place, change[inside], minlength=rows * columns.count)
+        out[:, index] = lit + summed.reshape(rows, columns.count)
+
+
+def _lit_middles(strike: Strike, columns: Columns) -> Floats:
+    ones = np.ones(len(strike.row))
+    change = _summed(strike, columns, _first_from(strike.start, columns), ones)
+    change -= _summed(strike, columns, _first_from(strike.end, columns), ones)
+    return np.cumsum(change, axis=1)
+
+
+def blurred(
+    image: Floats, step: float, variances: Floats, out: NDArray[np.float32], inner: slice
+) -> None:
+    """An image blurred along its rows by Gaussians, of which the inner columns are kept.
+
+    `out` is rows × variances × columns. An image holds the light of each column at its middle, so
+    that the variance within a column, step²/12, is missing and is added to each blur. What is
+    blurred beyond the image is lost, so the image must reach as far as the widest blur matters.
+    """
+    if not len(variances):
+        return
+    pad = int(np.ceil(5 * np.sqrt(variances.max()) / step)) + 1
+    size = next_fast_len(image.shape[1] + pad, real=True)
+    wave = 2 * np.pi * np.fft.rfftfreq(size, step)
+    more = variances + step**2 / 12
+    transfer = np.exp(-0.5 * more[:, None] * wave[None, :] ** 2).astype(np.float32)
+    for first in range(0, len(image), 64):
+        part = rfft(image[first : first + 64].astype(np.float32), size, axis=1)
+        out[first : first + 64] = irfft(part[:, None, :] * transfer, size, axis=2)[:, :, inner]

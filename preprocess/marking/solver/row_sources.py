@@ -1,0 +1,182 @@
+"""Rows as sources of warmth, singly and lumped by 2, 4, 8, …: the older, the coarser.
+
+A lump of L rows acts as one row in their middle with the variance of L equal steps added; that
+keeps energy, place and width of the warmth exactly. `history` picks, for each row, singles of late
+and ever larger lumps of what lies longer back, as far as warmth has had time to spread from there.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.solver.row_images import Columns, arrivals, balanced, blurred, softened
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from preprocess.marking.solver.exposures import Strike
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.int64]
+
+REACH = 18.0
+"""Squared distance over variance beyond which warmth is left out: exp(−9)."""
+
+OLDER = 8
+"""A lump of L rows lies at least this many times L rows back."""
+
+WIDE = 1.2
+"""A lump may be this many standard deviations of its warmth wide."""
+
+GROWTH = 1.7
+"""Ratio between neighbouring variances along the rows that blurs are kept for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lumps:
+    """All rows of a strike and their lumps, numbered from singles on; independent of columns.
+
+    `y` is mm, `extra` the variance of its rows (mm²); `uniform` says that they are neighbours.
+    `offset[m]` is the number of the first lump of 2^m rows.
+    """
+
+    y: Floats
+    extra: Floats
+    uniform: NDArray[np.bool_]
+    offset: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sources:
+    """Lumps on a set of columns: time of the beam's visit (s), and light by column and blur.
+
+    `light` is lumps × variances × columns, in rows' worth of line energy.
+    """
+
+    time: Floats
+    light: NDArray[np.float32]
+    variances: Floats
+
+
+def lumps_of(strike: Strike) -> Lumps:
+    """Number the rows and lumps of a strike."""
+    rows, pitch = len(strike.y), strike.pitch
+    offset, numbers, sizes = [0], [np.arange(rows)], [np.ones(rows, np.int64)]
+    while rows >> len(offset):
+        size = 1 << len(offset)
+        offset.append(offset[-1] + len(numbers[-1]))
+        numbers.append(np.arange(rows // size) * size)
+        sizes.append(np.full(rows // size, size, np.int64))
+    begin, size_of = np.concatenate(numbers), np.concatenate(sizes)
+    first, last = strike.y[begin], strike.y[begin + size_of - 1]
+    return Lumps(
+        y=(first + last) / 2,
+        extra=pitch**2 * (size_of**2 - 1) / 12,
+        uniform=np.abs(last - first - (size_of - 1) * pitch) < pitch / 4,
+        offset=tuple(offset),
+    )
+
+
+def variances_between(least: float, largest: float) -> Floats:
+    """Variances along the rows at which blurs are kept, mm²."""
+    count = 2 + max(0, int(np.ceil(np.log(max(largest / least, 1.0)) / np.log(GROWTH))))
+    return np.asarray(least * GROWTH ** np.arange(count))
+
+
+def sources_of(strike: Strike, columns: Columns, least: float, largest: float) -> Sources:
+    """Images of a strike's rows and lumps on some columns.
+
+    Args:
+        strike: the rows.
+        columns: where warmth is asked for; rows may reach beyond.
+        least: variance along the rows that will be needed at least, that of the beam, mm².
+        largest: the same at most, mm².
+    """
+    variances = variances_between(least, largest)
+    beyond = int(np.ceil(4.5 * np.sqrt(variances[-1]) / columns.step)) + 1
+    lit = balanced(strike, columns.wider(beyond))
+    rows, fine = len(lit), int((variances < 3 * columns.step**2).sum())
+    begin = np.cumsum([0, *_counts(rows)]).tolist()
+    light = np.empty((begin[-1], len(variances), columns.count), np.float32)
+    time = np.empty((begin[-1], columns.count))
+    softened(strike, columns, variances[:fine], light[:rows, :fine])
+    inner = slice(beyond, beyond + columns.count)
+    blurred(lit, columns.step, variances[fine:], light[:rows, fine:], inner)
+    time[:rows] = arrivals(strike, columns)
+    weight = np.maximum(lit[:, inner], 0.0) + 1e-3
+    for low, high, end in zip(begin, begin[1:], begin[2:], strict=False):
+        last = low + 2 * (end - high)
+        np.add(light[low:last:2], light[low + 1 : last : 2], out=light[high:end])
+        heavy = weight[: last - low].reshape(end - high, 2, -1)
+        weight = heavy.sum(1)
+        both = time[low:last].reshape(end - high, 2, -1)
+        time[high:end] = (both * heavy).sum(1) / weight
+    return Sources(time, light, variances)
+
+
+def _counts(rows: int) -> list[int]:
+    """How many lumps there are of 1, 2, 4, … rows."""
+    return [rows >> level for level in range(rows.bit_length())]
+
+
+class Past:
+    """Picks the lumps of a strike that matter at a time: single rows of late, coarser ones before.
+
+    Plain lists and floats: it is asked once per row, and numpy is slow with single numbers.
+    """
+
+    def __init__(self, strike: Strike, lumps: Lumps, at_once: float, gain: float) -> None:
+        self._y: list[float] = strike.y.tolist()
+        self._at: list[float] = strike.at.tolist()
+        self._uniform: list[bool] = lumps.uniform.tolist()
+        self._offset, self._pitch = lumps.offset, strike.pitch
+        self._at_once, self._gain = at_once, gain
+
+    def upto(self, stop: int, now: float, near: tuple[float, float]) -> Integers:
+        """Numbers of the lumps of all rows before row `stop`, newest first.
+
+        Args:
+            stop: rows before this one have been struck.
+            now: time, s.
+            near: range of y over which warmth is asked for, mm.
+        """
+        chosen: list[int] = []
+        y, at, at_once, gain = self._y, self._at, self._at_once, self._gain
+        top, bottom = near
+        end, level = stop, 0
+        widest_ever = REACH * (at_once + gain * (now - at[0]))
+        while stop > 0:
+            variance = at_once + gain * (now - at[stop - 1])
+            if level or end - stop >= 2 * OLDER:
+                widest = WIDE * math.sqrt(variance) / self._pitch
+                level = self._level(level, stop, end - stop, widest)
+            first, last = stop - (1 << level), stop - 1
+            gap = max(0.0, top - y[last], y[first] - bottom)
+            older = variance + gain * (at[last] - at[first])
+            if gap * gap <= REACH * older:
+                chosen.append(self._offset[level] + (stop >> level) - 1)
+            elif gap * gap > widest_ever and y[last] < top:
+                break
+            stop = first
+        return np.array(chosen, np.int64)
+
+    def _level(self, level: int, stop: int, lag: int, widest: float) -> int:
+        """The largest lump that may end before row `stop`, given how far back that is."""
+        while (
+            (OLDER << (level + 1)) <= lag
+            and (1 << (level + 1)) <= widest
+            and self._fits(level + 1, stop)
+        ):
+            level += 1
+        while level > 0 and not self._fits(level, stop):
+            level -= 1
+        return level
+
+    def _fits(self, level: int, stop: int) -> bool:
+        if level >= len(self._offset) or stop & ((1 << level) - 1):
+            return False
+        return self._uniform[self._offset[level] + (stop >> level) - 1]

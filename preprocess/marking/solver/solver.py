@@ -1,0 +1,213 @@
+"""All strikes of one body in time order: what each row's points reach at their hottest."""
+
+from __future__ import annotations
+
+from collections import deque
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.solver.lumped import records_of
+from preprocess.marking.solver.march import ROOM, WINDOW, medium_of, warmth
+from preprocess.marking.solver.past_heat import earlier_than
+from preprocess.marking.solver.row_images import Columns, columns_over, coverage
+from preprocess.marking.solver.row_sources import Past, lumps_of, sources_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from concurrent.futures import Future
+
+    from numpy.typing import NDArray
+
+    from preprocess.marking.solver.background import Ground
+    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.lumped import Records
+    from preprocess.marking.solver.march import Medium, Warmth
+    from preprocess.marking.solver.medium import Plastic
+    from preprocess.marking.solver.past_heat import Tiled
+    from preprocess.marking.solver.row_sources import Lumps
+
+    Floats = NDArray[np.float64]
+    Image = NDArray[np.float32]
+    Integers = NDArray[np.int64]
+    Images = tuple[NDArray[np.bool_], Image, Image, Image]
+
+AHEAD = 4
+"""Strikes that may wait while an earlier one is being solved, so that no processor is idle."""
+
+CHUNK = 256
+"""Columns that are solved at a time: they fit the processor's cache."""
+
+FULL = 0.999
+"""Share of a column that a row must light for the column's middle to count."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One strike as images, rows × columns.
+
+    `lit` says where it is lit; there, in K, `peak` is the hottest over time, smoothed across the
+    rows, `spike` the warmth under the beam, unsmoothed, and `residual` what the beam found there.
+    """
+
+    strike: Strike
+    columns: Columns
+    lit: NDArray[np.bool_]
+    peak: Image
+    spike: Image
+    residual: Image
+
+
+def solve(strikes: Sequence[Strike], plastic: Plastic, step: float) -> tuple[Field, ...]:
+    """Solve every strike of a body; `step` is the width of a column, mm."""
+    medium = medium_of(plastic)
+    angles = dict.fromkeys(strike.angle for strike in strikes)
+    records = {angle: records_of(strikes, angle) for angle in angles}
+    tiled: Tiled = {}
+    fields: list[Field] = []
+    waiting: deque[_Work] = deque()
+    with ThreadPoolExecutor(2) as pool:
+        for n, strike in enumerate(strikes):
+            before = records[strike.angle].first(n), tiled
+            waiting.append(_begun(strikes[: n + 1], before, medium, step, pool))
+            if len(waiting) > AHEAD:
+                fields.append(waiting.popleft().field())
+        return (*fields, *(work.field() for work in waiting))
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """One strike under way: images of each chunk of its columns are on their way."""
+
+    strike: Strike
+    columns: Columns
+    chunks: tuple[Future[Images], ...]
+
+    def field(self) -> Field:
+        """The whole, as soon as all chunks are done."""
+        found = [chunk.result() for chunk in self.chunks]
+        images = (np.concatenate(pieces, axis=1) for pieces in zip(*found, strict=True))
+        return Field(self.strike, self.columns, *images)
+
+
+def _begun(
+    strikes: Sequence[Strike],
+    before: tuple[Records, Tiled],
+    medium: Medium,
+    step: float,
+    pool: ThreadPoolExecutor,
+) -> _Work:
+    strike = strikes[-1]
+    columns = columns_over(float(strike.start.min()), float(strike.end.max()), step)
+    rows = _rows(strike, medium)
+    records, tiled = before
+    earlier = earlier_than(strikes[:-1], records, strike, medium, rows.behind, tiled)
+
+    def part(some: Columns) -> Images:
+        lit = lit_columns(strike, some)
+        if not lit.any():
+            dark = np.zeros(lit.shape, np.float32)
+            return lit, dark, dark, dark
+        return lit, *_march(rows, medium, earlier.on(some, lit), some, lit)
+
+    return _Work(strike, columns, tuple(pool.submit(part, some) for some in _chunks(columns)))
+
+
+def _chunks(columns: Columns) -> list[Columns]:
+    pieces = -(-columns.count // CHUNK)
+    ends = [columns.count * n // pieces for n in range(pieces + 1)]
+    return [
+        Columns(columns.left + a * columns.step, columns.step, b - a) for a, b in pairwise(ends)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """What the march needs of a strike.
+
+    Its lumps, which of them matter to each row, and the first row whose peak each may still raise.
+    """
+
+    strike: Strike
+    lumps: Lumps
+    matter: tuple[Integers, ...]
+    behind: Integers
+
+
+def _rows(strike: Strike, medium: Medium) -> _Rows:
+    lumps = lumps_of(strike)
+    past = Past(strike, lumps, medium.across, medium.gain)
+    behind = np.searchsorted(strike.y, strike.y - WINDOW * np.sqrt(medium.across))
+    near = zip(strike.y[behind].tolist(), strike.y.tolist(), strict=True)
+    matter = tuple(
+        past.upto(row + 1, float(strike.at[row]), bounds) for row, bounds in enumerate(near)
+    )
+    return _Rows(strike, lumps, matter, behind)
+
+
+def _march(
+    rows: _Rows, medium: Medium, ground: Ground, some: Columns, lit: NDArray[np.bool_]
+) -> tuple[Image, Image, Image]:
+    """Peak, spike and residual of all rows on some columns, where they are lit."""
+    strike = rows.strike
+    largest = medium.at_once + medium.gain * (strike.ends - strike.begins)
+    sources = sources_of(strike, some, medium.at_once, largest)
+    peak, spike, residual = (np.zeros(lit.shape, np.float32) for _ in range(3))
+    for visits in _together(rows.matter, some.count):
+        behind = rows.behind[visits]
+        here = np.flatnonzero(lit[behind[0] : visits[-1] + 1].any(axis=0))
+        if not len(here):
+            continue
+        now, seen = sources.time[visits[:, None], here], (rows.lumps, sources)
+        which, real = _padded([rows.matter[visit] for visit in visits.tolist()])
+        warm, alone = warmth(medium, strike.energy, seen, which, now, here)
+        warm.weight[~real] = 0.0
+        before = ground.during(visits, now, here)
+        for back in range(int((visits - behind).max()) + 1):
+            row = np.maximum(visits - back, behind)
+            value = warm.at(strike.y[row]) + before(row)
+            mine = visits - back >= behind
+            at = row[mine][:, None], here
+            peak[at] = np.maximum(peak[at], value[mine])
+        sharp = _unsmoothed(warm, alone, strike.y[visits])
+        residual[visits[:, None], here] = found = sharp[:, 1:].sum(axis=1) + before(visits)
+        spike[visits[:, None], here] = found + sharp[:, 0]
+    return peak, spike, residual
+
+
+def _together(matter: Sequence[Integers], columns: int) -> Iterator[Integers]:
+    """Numbers of neighbouring visits that are worked on at once: as many as fit the cache."""
+    first = 0
+    while first < len(matter):
+        count = max(1, ROOM // (columns * len(matter[first])))
+        yield np.arange(first, min(first + count, len(matter)))
+        first += count
+
+
+def _padded(lists: Sequence[Integers]) -> tuple[Integers, NDArray[np.bool_]]:
+    """Lists of lumps made equally long, and which of their entries are real."""
+    long = max(map(len, lists))
+    which = np.zeros((len(lists), long), np.int64)
+    real = np.arange(long) < np.array([len(one) for one in lists])[:, None]
+    which[real] = np.concatenate(lists)
+    return which, real
+
+
+def _unsmoothed(warm: Warmth, alone: Floats, y: Floats) -> Floats:
+    """Warmth at one y of each visit by lump, newest first, with the beam's own width only."""
+    weight = warm.weight * np.sqrt(-0.5 / (warm.spread * alone))
+    return weight * np.exp(((y[:, None] - warm.y) ** 2)[:, :, None] * (-0.5 / alone))
+
+
+def lit_columns(strike: Strike, columns: Columns) -> NDArray[np.bool_]:
+    """Columns that a row lights in full; of a run too short for that, the one in its middle."""
+    lit = coverage(strike, columns) >= FULL
+    middle = (strike.start + strike.end) / 2
+    column = np.floor((middle - columns.left) / columns.step).astype(np.int64)
+    short = strike.end - strike.start < 2 * columns.step
+    short &= (column >= 0) & (column < columns.count)
+    lit[strike.row[short], column[short]] = True
+    return lit

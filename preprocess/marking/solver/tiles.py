@@ -1,0 +1,60 @@
+"""A strike cut into n × n tiles, each summed up in a few numbers."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.solver.cross_angle import points_of, turned_points
+from preprocess.marking.solver.lumped import Records
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.marking.solver.exposures import Strike
+
+    Floats = NDArray[np.float64]
+
+FINER = 4
+"""Pieces that runs are cut into along each tile."""
+
+
+def tiles_of(strike: Strike, count: int, angle: float) -> Records:
+    """Energy, place, spread and mean time of each tile that is struck, in the frame of an angle."""
+    left, top = strike.start.min(), strike.y[0] - strike.pitch / 2
+    width = (strike.end.max() - left) / count
+    height = (strike.y[-1] + strike.pitch / 2 - top) / count
+    u, v, length, time = points_of(strike, width / FINER)
+    column = np.minimum(((u - left) / width).astype(np.int64), count - 1)
+    row = np.minimum(((v - top) / height).astype(np.int64), count - 1)
+    place = row * count + column
+    u, v = turned_points(u, v, strike.angle, angle)
+    lit = np.bincount(place, length, minlength=count * count)
+    some = lit > 0
+
+    def mean(values: Floats) -> Floats:
+        summed = np.bincount(place, values * length, minlength=count * count)
+        return np.asarray(summed[some] / lit[some])
+
+    centre = np.column_stack([mean(u), mean(v)])
+    within = np.array([(width / FINER) ** 2, strike.pitch**2]) / 12
+    within = within if angle == strike.angle else np.full(2, within.mean())
+    variance = np.column_stack([mean(u**2), mean(v**2)]) - centre**2 + within
+    when = mean(time)
+    box = np.column_stack([centre, centre])
+    return Records(box, centre, variance, np.asarray(strike.energy * lit[some]), when, when)
+
+
+def joined(records: Sequence[Records]) -> Records:
+    """Several records one after another."""
+    return Records(
+        np.concatenate([r.box for r in records]),
+        np.concatenate([r.centre for r in records]),
+        np.concatenate([r.variance for r in records]),
+        np.concatenate([r.energy for r in records]),
+        np.concatenate([r.begins for r in records]),
+        np.concatenate([r.ends for r in records]),
+    )

@@ -1,0 +1,103 @@
+"""Everything the drawing paints, as geometry in millimetres: the value that passes map."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Annotated
+
+from annotated_types import Ge, Le
+
+from preprocess.model.artwork.picture import Images
+from preprocess.model.declared import Declared, Doc
+from preprocess.units import Length, Share
+
+if TYPE_CHECKING:
+    from shapely import MultiPolygon
+
+    from preprocess.model.artwork.picture import Picture
+    from preprocess.model.artwork.settings import Layer
+    from preprocess.model.artwork.shape import Shape
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing(Declared):
+    """How numbers of the drawing are read and written."""
+
+    tolerance: Annotated[
+        Length, Ge(1e-4), Doc("how far a flattened curve may lie from the drawn one")
+    ] = 0.005
+    px_per_inch: Annotated[
+        float, Ge(1), Le(10_000), Doc("what a bare number means as a size: 72, 90 or 96 per inch")
+    ] = 96.0
+    decimals: Annotated[int, Ge(1), Le(6), Doc("decimals of a millimetre in the output")] = 4
+    faintest: Annotated[
+        Share, Ge(0), Le(1), Doc("what is painted with less opacity than this is not marked")
+    ] = 0.1
+    images: Annotated[
+        Images, Doc("keep: embedded pictures are carried through on a layer of their own; or drop")
+    ] = Images.KEEP
+    page_colour: Annotated[str, Doc("paint of this colour takes away what lies under it")] = (
+        "#ffffff"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """The page in mm. `left` and `top` tell where it begins in the drawing's own coordinates.
+
+    `size_from` says in words where the physical size came from.
+    """
+
+    width: float
+    height: float
+    left: float = 0.0
+    top: float = 0.0
+    size_from: str = "width and height of the drawing"
+
+    @property
+    def centre(self) -> tuple[float, float]:
+        """The middle of the page in artwork coordinates (x right, y down)."""
+        return self.left + self.width / 2, self.top + self.height / 2
+
+    def grown(self, wide: float, high: float) -> Page:
+        """The page with so much more (mm) on the left and right, and at top and bottom."""
+        return replace(
+            self,
+            left=self.left - wide,
+            top=self.top - high,
+            width=self.width + 2 * wide,
+            height=self.height + 2 * high,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Artwork:
+    """Shapes in painting and marking order, their layers, page, silhouettes, keep-off areas.
+
+    All coordinates are mm, x to the right, y down, rounded once to 1e-6 mm when read.
+    `parts` and `keep_off` are never marked. `layers` are in output order. `pictures` are carried
+    through untouched; no figure of the artwork counts them.
+    """
+
+    page: Page
+    shapes: tuple[Shape, ...]
+    layers: tuple[Layer, ...]
+    parts: tuple[MultiPolygon, ...] = ()
+    keep_off: tuple[MultiPolygon, ...] = ()
+    drawing: Drawing = Drawing()
+    pictures: tuple[Picture, ...] = ()
+
+    def layer(self, name: str) -> Layer:
+        """The layer of that name.
+
+        Raises:
+            KeyError: no such layer.
+        """
+        for layer in self.layers:
+            if layer.name == name:
+                return layer
+        raise KeyError(name)
+
+    def shapes_of(self, layer: str) -> tuple[Shape, ...]:
+        """Shapes of one layer, in order."""
+        return tuple(shape for shape in self.shapes if shape.layer == layer)

@@ -1,0 +1,20 @@
+"""What a pass may know besides the artwork: the machine, the filament and the part."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from preprocess.model.bench.filament import Filament
+    from preprocess.model.bench.machine import Machine
+    from preprocess.model.bench.part import Part
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """The frozen set of machine, filament and parts; what is not known is None or empty."""
+
+    machine: Machine | None = None
+    filament: Filament | None = None
+    parts: tuple[Part, ...] = ()

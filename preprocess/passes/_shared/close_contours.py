@@ -1,0 +1,177 @@
+"""Open contours among the lines of shapes: closed, and filled where they are to be engraved."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import shapely
+
+from preprocess.findings import Finding, note, warn
+from preprocess.geometry.base.normalise import as_lines
+from preprocess.geometry.lines.close_gaps import rings
+from preprocess.geometry.overlay.even_odd import united
+from preprocess.model.artwork.settings import Operation
+from preprocess.passes._shared.fresh_ids import fresh
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.geometry.lines.close_gaps import Ring
+    from preprocess.model.artwork.shape import Shape
+
+SHOWN = 8
+"""Ids that are named in a sentence; the finding's elements hold all."""
+
+
+class Closed(NamedTuple):
+    """All shapes after contours were closed, and what to tell."""
+
+    shapes: list[Shape]
+    findings: list[Finding]
+
+
+class _Lines(NamedTuple):
+    """Lines of shapes that are marked alike: each line, and which shape it belongs to."""
+
+    shapes: Sequence[Shape]
+    parts: NDArray[np.object_]
+    owner: NDArray[np.intp]
+
+    def of(self, ring: Ring) -> list[int]:
+        """The shapes that a ring is made of, by number, the one where it begins first."""
+        return list(dict.fromkeys(int(self.owner[line]) for line in ring.lines))
+
+
+def closed(shapes: Sequence[Shape], wanted: Callable[[Shape], bool], within: float) -> Closed:
+    """Join the ends of chosen lines that lie within a distance (mm), where that makes rings.
+
+    Lines are joined to lines of the same layer and operation. Rings to engrave become areas, those
+    inside others holes; lines to score or cut stay lines.
+    """
+    groups: dict[tuple[str, Operation], list[Shape]] = defaultdict(list)
+    for shape in shapes:
+        if not shape.is_area and shape.operation is not Operation.GUIDE and wanted(shape):
+            groups[shape.layer, shape.operation].append(shape)
+    instead: dict[int, list[Shape]] = {}
+    findings: list[Finding] = []
+    for (_, operation), mine in groups.items():
+        lines = _Lines(mine, *shapely.get_parts([s.geometry for s in mine], return_index=True))
+        fill = operation is Operation.ENGRAVE
+        found = [ring for ring in rings(lines.parts, within) if fill or ring.gap > 0]
+        made = _areas(lines, found) if fill else _rings(lines, found)
+        instead |= {id(old): new for old, new in zip(mine, made, strict=True)}
+        findings += _told(lines, found, within, fill=fill)
+    taken = [shape.id for shape in shapes]
+    return Closed(
+        [new for s in shapes for new in _named_apart(instead.get(id(s), [s]), taken)], findings
+    )
+
+
+def _named_apart(shapes: Sequence[Shape], taken: Sequence[str]) -> Sequence[Shape]:
+    """Shapes that were made of one, with numbered ids where they are several."""
+    if len(shapes) == 1:
+        return shapes
+    names = fresh([shape.id for shape in shapes], taken)
+    return [replace(shape, id=name) for shape, name in zip(shapes, names, strict=True)]
+
+
+def _areas(lines: _Lines, found: Sequence[Ring]) -> list[list[Shape]]:
+    """For each shape the areas that begin in it and what is left of its lines."""
+    made: list[list[Shape]] = [[] for _ in lines.shapes]
+    outlines = [shapely.linearrings(ring.points) for ring in found]
+    for part in united([ring.points for ring in found]).geoms if found else ():
+        on = np.flatnonzero(shapely.intersects(part, outlines))
+        numbers = sorted({number for i in on.tolist() for number in lines.of(found[i])})
+        first = lines.shapes[numbers[0]]
+        area = replace(_with_sources(first, lines, numbers), geometry=shapely.multipolygons([part]))
+        made[numbers[0]].append(replace(area, stroke=None))
+    kept = _kept(lines, found)
+    return [
+        [*areas, *_left(shape, kept[number])]
+        for number, (shape, areas) in enumerate(zip(lines.shapes, made, strict=True))
+    ]
+
+
+def _rings(lines: _Lines, found: Sequence[Ring]) -> list[list[Shape]]:
+    """Each shape with the rings that begin in it and what is left of its lines."""
+    kept = _kept(lines, found)
+    owners: list[set[int]] = [{number} for number in range(len(lines.shapes))]
+    for ring in found:
+        first, *others = lines.of(ring)
+        kept[first][ring.lines[0]] = shapely.linestrings(np.vstack((ring.points, ring.points[:1])))
+        owners[first].update(others)
+    return [
+        _left(_with_sources(shape, lines, sorted(owners[number])), kept[number])
+        if len(owners[number]) > 1 or len(kept[number]) < len(shape.geometry.geoms)
+        else _left(shape, kept[number])
+        for number, shape in enumerate(lines.shapes)
+    ]
+
+
+def _kept(lines: _Lines, found: Sequence[Ring]) -> list[dict[int, shapely.LineString]]:
+    """For each shape its lines, by number, that are in no ring."""
+    used = {line for ring in found for line in ring.lines}
+    kept: list[dict[int, shapely.LineString]] = [{} for _ in lines.shapes]
+    for line, (part, owner) in enumerate(zip(lines.parts, lines.owner, strict=True)):
+        if line not in used:
+            kept[owner][line] = part
+    return kept
+
+
+def _left(shape: Shape, kept: dict[int, shapely.LineString]) -> list[Shape]:
+    """The shape with these lines; the very same where they are what it had."""
+    lines = [kept[line] for line in sorted(kept)]
+    same = len(lines) == len(shape.geometry.geoms) and all(
+        one.equals_exact(other) for one, other in zip(lines, shape.geometry.geoms, strict=True)
+    )
+    if same:
+        return [shape]
+    return [replace(shape, geometry=as_lines(lines))] if lines else []
+
+
+def _with_sources(shape: Shape, lines: _Lines, numbers: Iterable[int]) -> Shape:
+    sources = (source for number in numbers for source in lines.shapes[number].sources)
+    return replace(shape, sources=tuple(dict.fromkeys(sources)))
+
+
+def _told(lines: _Lines, found: Sequence[Ring], within: float, *, fill: bool) -> list[Finding]:
+    findings: list[Finding] = []
+    layer = lines.shapes[0].layer
+    if found:
+        ids = _ids(lines, (number for ring in found for number in lines.of(ring)))
+        gap = max(ring.gap for ring in found)
+        message = (
+            f"{_count(len(found), 'contour')} of {layer} closed over gaps of up to {gap:.2g} mm"
+            f"{' and filled' if fill else ''}: {_named(ids)}"
+        )
+        remedy = "if a line was meant to stay open, leave it out with except"
+        findings.append(note("contours-closed", message, remedy, elements=ids))
+    used = {line for ring in found for line in ring.lines}
+    left = [line for line in range(len(lines.parts)) if line not in used]
+    if left and fill:
+        ids = _ids(lines, (int(lines.owner[line]) for line in left))
+        message = (
+            f"{_count(len(left), 'line')} of {layer} to engrave made no contour, for no end lies "
+            f"within {within:g} mm: {_named(ids)}"
+        )
+        remedy = "raise close, join them in the drawing, or put strokes-to-areas among the passes"
+        findings.append(warn("contours-left-open", message, remedy, elements=ids))
+    return [replace(finding, layer=layer) for finding in findings]
+
+
+def _ids(lines: _Lines, numbers: Iterable[int]) -> list[str]:
+    return [lines.shapes[number].id for number in sorted(set(numbers))]
+
+
+def _named(ids: Sequence[str]) -> str:
+    more = f" and {len(ids) - SHOWN} more" if len(ids) > SHOWN else ""
+    return ", ".join(ids[:SHOWN]) + more
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -1,0 +1,23 @@
+"""Whether it matters to the machine's software which areas are one path."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.findings import Finding, note
+from preprocess.model.bench.machine import RasterGroups
+
+if TYPE_CHECKING:
+    from preprocess.model.bench.bench import Bench
+
+
+def without_effect(name: str, bench: Bench) -> tuple[Finding, ...]:
+    """A note where the software sweeps each colour as a whole, so that paths change nothing."""
+    if bench.machine is None or bench.machine.raster_groups is not RasterGroups.EACH_COLOUR:
+        return ()
+    message = (
+        f"the software of {bench.machine.name} sweeps all areas of a colour together, "
+        f"so {name} does not change which rows are swept"
+    )
+    remedy = "leave it out, or give areas that are to be swept by themselves a layer of their own"
+    return (note(f"{name}-without-effect", message, remedy),)

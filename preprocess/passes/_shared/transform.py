@@ -1,0 +1,32 @@
+"""Shapes under an affine map, with all that belongs to them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from preprocess.geometry.base.affine import after, mapped
+
+if TYPE_CHECKING:
+    from preprocess.model.artwork.shape import Matrix, Shape, Stroke
+
+
+def shape_mapped(shape: Shape, matrix: Matrix) -> Shape:
+    """A shape, its sources and its stroke; bars stay behind, for they belong to rows."""
+    sources = tuple(
+        source
+        if source.geometry is None
+        else replace(source, geometry=mapped(source.geometry, matrix))
+        for source in shape.sources
+    )
+    geometry, stroke = mapped(shape.geometry, matrix), _restroked(shape.stroke, matrix)
+    return replace(shape, geometry=geometry, sources=sources, stroke=stroke)
+
+
+def _restroked(stroke: Stroke | None, matrix: Matrix) -> Stroke | None:
+    if stroke is None:
+        return None
+    within, without = (
+        None if area is None else mapped(area, matrix) for area in (stroke.within, stroke.without)
+    )
+    return replace(stroke, matrix=after(matrix, stroke.matrix), within=within, without=without)

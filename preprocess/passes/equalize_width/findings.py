@@ -1,0 +1,128 @@
+"""What a person should know about bars before the beam goes on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.findings import Finding, note, warn
+from preprocess.geometry.base.row_frame import axes, to_rows
+from preprocess.passes.equalize_width.lay_out import all_bars, seam_error
+from preprocess.passes.equalize_width.time import time_notes
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from shapely import MultiPolygon
+
+    from preprocess.marking.machine.beam_lean import Slant
+    from preprocess.model.artwork.artwork import Artwork, Page
+    from preprocess.model.bench.machine import Machine
+    from preprocess.passes.equalize_width.lay_out import Barred
+    from preprocess.passes.equalize_width.room import Side
+
+CARD = (
+    "a matt sacrificial card must lie there, beyond the bars on all sides; no bare reflective metal"
+)
+
+
+def told(
+    before: Page,
+    after: Artwork,
+    barred: Sequence[Barred],
+    sides: Mapping[float, Side],
+    slant: Slant | None,
+    machine: Machine | None,
+) -> tuple[Finding, ...]:
+    """All findings about the bars of an artwork; `before` is the page that it had without them."""
+    beyond = {angle: side.beyond(_widest(barred, angle), slant) for angle, side in sides.items()}
+    return (
+        _backing(barred, max(beyond.values())),
+        *_slants(sides, beyond),
+        *_lanes(barred),
+        *_offsets(after, sides),
+        *_page(before, after.page),
+        *_rows(barred),
+        *time_notes(barred, machine),
+    )
+
+
+def _widest(barred: Sequence[Barred], angle: float) -> float:
+    return max(entry.span for entry in barred if entry.group.angle == angle)
+
+
+def _backing(barred: Sequence[Barred], reach: float) -> Finding:
+    bars = all_bars(barred)
+    area = float(shapely.area(bars).sum())
+    message = f"{len(bars)} bars will mark {area:.2f} mm² of whatever lies beside the part"
+    left, top, right, bottom = shapely.total_bounds(bars)
+    size = f"{right - left + 2 * reach:.1f} × {bottom - top + 2 * reach:.1f} mm"
+    finding = note("backing-needed", f"{message}, within {size}", CARD)
+    return replace(finding, spot=(float(left), float(top)))
+
+
+def _slants(sides: Mapping[float, Side], beyond: Mapping[float, float]) -> Iterator[Finding]:
+    for angle, side in sides.items():
+        if beyond[angle] > 0:
+            message = (
+                f"the beam leans: along rows at {angle:g} deg the clearance grew by "
+                f"{side.grown:.2f} mm, and light lands up to {beyond[angle]:.2f} mm outside its bar"
+            )
+            yield note("beam-leans", message, "let the card reach that far beyond the bars")
+
+
+def _lanes(barred: Sequence[Barred]) -> Iterator[Finding]:
+    if any(entry.lane for entry in barred):
+        spans = ", ".join(f"{entry.group.output.id} {entry.span:.2f} mm" for entry in barred)
+        message = f"layers share rows, so their bars stand side by side; spans: {spans}"
+        yield note("bars-side-by-side", message)
+
+
+def _offsets(after: Artwork, sides: Mapping[float, Side]) -> Iterator[Finding]:
+    areas = [s.geometry for s in after.shapes] + [s.bars for s in after.shapes if s.bars]
+    left, top, right, bottom = shapely.total_bounds(np.array(areas, dtype=object))
+    x, y = (left + right) / 2, (top + bottom) / 2
+    for angle, side in sides.items():
+        cos, sin = axes(angle)
+        along, across = x * cos - y * sin, x * sin + y * cos
+        middle = _middle_across(after.parts, angle)
+        message = (
+            f"from the middle of the drawing's box to the middle of the part: "
+            f"{_tidy(side.middle - along)} mm along the rows, {_tidy(middle - across)} mm across "
+            f"(rows at {angle:g} deg)"
+        )
+        yield note("offset-to-part", message, "for software that places a drawing by its box")
+
+
+def _middle_across(parts: Sequence[MultiPolygon], angle: float) -> float:
+    boxes = [to_rows(part, angle).bounds for part in parts]
+    return (min(box[1] for box in boxes) + max(box[3] for box in boxes)) / 2
+
+
+def _tidy(value: float) -> str:
+    return f"{round(value, 3) + 0.0:.3f}"
+
+
+def _page(before: Page, after: Page) -> Iterator[Finding]:
+    wide, high = before.left - after.left, before.top - after.top
+    if wide or high:
+        message = (
+            f"the page grew by {wide:g} mm on the left and right and {high:g} mm at top and "
+            "bottom to hold the bars; its centre stays"
+        )
+        yield note("page-grown", message)
+
+
+def _rows(barred: Sequence[Barred]) -> Iterator[Finding]:
+    for entry in barred:
+        if entry.bars.is_empty:
+            message = f"no row of {entry.group.output.id} needs a bar, or none is lit"
+            yield note("no-bars", message)
+    seam, layer = seam_error([entry.group for entry in barred])
+    if seam > 0:
+        message = f"rows of the levels of {layer} miss one another's grid by up to {seam:.3f} mm"
+        remedy = "at seams rows lie closer or wider by that much; begin rows on the page's grid"
+        yield warn("rows-off-grid", message, remedy)

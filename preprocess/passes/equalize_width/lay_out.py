@@ -1,0 +1,268 @@
+"""Which bars make all rows of each raster group equally wide, and where they stand.
+
+Looks at a plan and lays bars out in the row frame of each group; nothing is changed here.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.errors import Refusal
+from preprocess.geometry.base.row_frame import to_page, to_rows
+from preprocess.geometry.base.sweep import sweep_area
+from preprocess.geometry.rows.bars import pairs, stretches
+from preprocess.marking.job.return_times import by_return
+from preprocess.marking.job.rows import row_spans
+from preprocess.model.bench.machine import FirstRow
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+
+    from preprocess.marking.job.plan import RasterGroup
+    from preprocess.marking.job.rows import Spans
+    from preprocess.model.bench.machine import Machine
+
+    Floats = NDArray[np.float64]
+    Room = Callable[[NDArray[np.object_]], NDArray[np.bool_]]
+
+HAIRS = (1e-5, 3e-4)
+"""mm below a row at which art may lie that the written grid lifts or lowers onto the row."""
+
+ON_GRID = 0.005
+"""Share of a pitch by which a group's first row may miss the common grid of its layer."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measures:
+    """What bars are made of, mm: width, gap between lanes, distance to the art.
+
+    Rows that are `below` (mm) or wider, or return after `quicker` (s) or later on the machine, get
+    no bars; None sets no such limit. `clear` says of boxes on the page whether a bar may stand
+    there: with it, rows beside which none may are left as they are; without it they are refused.
+    """
+
+    bar: float
+    gap: float
+    to_art: float
+    below: float | None = None
+    quicker: float | None = None
+    machine: Machine | None = None
+    clear: Room | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Barred:
+    """Bars of one raster group on the page, beside `rows` of its rows.
+
+    `span` is theirs in mm, `lane` counts outward from 0.
+    """
+
+    group: RasterGroup
+    bars: MultiPolygon
+    span: float
+    lane: int
+    centre: float
+    rows: int
+
+
+def laid_out(
+    groups: Sequence[RasterGroup],
+    innermost: dict[float, tuple[float, float]],
+    measures: Measures,
+    rule: FirstRow,
+) -> tuple[Barred, ...]:
+    """Bars of every group, those of groups that share rows side by side.
+
+    Args:
+        groups: raster groups in marking order.
+        innermost: centre and span (mm) of the innermost lane, by scan angle.
+        measures: bar, gap and distances.
+        rule: where the rows of a group begin.
+
+    Raises:
+        Refusal: art lies where a bar would have to stand.
+    """
+    laid: list[Barred] = []
+    for group in on_common_grid(groups, rule):
+        centre, span = innermost[group.angle]
+        for lane in range(len(groups) + 1):
+            wide = span + 2 * lane * (measures.bar + measures.gap)
+            bars, rows = _bars(group, centre, wide, measures, rule)
+            if not any(_in_the_way(bars, group.angle, other, measures.gap) for other in laid):
+                break
+        laid.append(Barred(group=group, bars=bars, span=wide, lane=lane, centre=centre, rows=rows))
+    return tuple(laid)
+
+
+def on_common_grid(groups: Sequence[RasterGroup], rule: FirstRow) -> tuple[RasterGroup, ...]:
+    """Where rows begin on the edge, start all levels of a layer on one grid of rows.
+
+    A level whose own edge lies between two rows of the grid begins on the row before it, up to
+    which its bars must then reach.
+    """
+    if rule is not FirstRow.EDGE:
+        return tuple(groups)
+    origins: dict[tuple[str, float, float], float] = {}
+    for group in groups:
+        key = (group.output.layer, group.angle, group.pitch)
+        origins[key] = min(group.first, origins.get(key, math.inf))
+    return tuple(
+        _begun(group, origins[group.output.layer, group.angle, group.pitch]) for group in groups
+    )
+
+
+def _begun(group: RasterGroup, origin: float) -> RasterGroup:
+    steps = (group.first - origin) / group.pitch
+    if group.output.level is None or abs(steps - round(steps)) <= ON_GRID:
+        return group
+    first = origin + group.pitch * math.floor(steps)
+    last = group.first + group.pitch * group.count
+    return replace(group, first=first, count=math.ceil((last - first) / group.pitch))
+
+
+def seam_error(groups: Sequence[RasterGroup]) -> tuple[float, str]:
+    """By how much (mm) the rows of one layer's levels miss a common grid at worst; which layer."""
+    worst, where = 0.0, ""
+    begun: dict[tuple[str, float, float], float] = {}
+    for group in groups:
+        key = (group.output.layer, group.angle, group.pitch)
+        steps = (group.first - begun.setdefault(key, group.first)) / group.pitch
+        miss = abs(steps - round(steps)) * group.pitch
+        if group.output.level is not None and miss > max(worst, ON_GRID * group.pitch):
+            worst, where = miss, group.output.layer
+    return worst, where
+
+
+def _bars(
+    group: RasterGroup, centre: float, span: float, measures: Measures, rule: FirstRow
+) -> tuple[MultiPolygon, int]:
+    rows = covered(group, centre, span, measures)
+    first, last = stretches(rows).T if len(rows) else (rows, rows)
+    quarter = group.pitch / 4
+    tops = np.asarray(group.first + group.pitch * first - quarter, dtype=float)
+    if rule is FirstRow.EDGE:
+        tops = np.maximum(tops, group.first)
+    bottoms = np.asarray(group.first + group.pitch * last + quarter, dtype=float)
+    turned = pairs(tops, bottoms, centre=centre, span=span, bar=measures.bar)
+    return to_page(turned, group.angle), len(rows)
+
+
+def covered(
+    group: RasterGroup, centre: float, span: float, measures: Measures
+) -> NDArray[np.int64]:
+    """Numbers of the rows that need bars to be `span` wide, ascending.
+
+    Raises:
+        Refusal: art lies where a bar would have to stand, or return times are not known.
+    """
+    spans = row_spans(group)
+    free, wide = _free_and_wide(spans, centre, span, measures)
+    if measures.quicker is not None:
+        wide |= by_return(group, measures.machine).value >= measures.quicker
+    if measures.clear is not None:
+        wide |= ~free
+    elif not (free | wide).all():
+        raise _art_in_the_way(group, spans, wide, (centre, span), measures)
+    wanted = np.union1d(spans.row[~wide], _perhaps(group))
+    wanted = np.setdiff1d(wanted, spans.row[wide])
+    if len(wanted) and group.first < _top(group) - 1e-9 * group.pitch:
+        wanted = np.union1d(wanted, [0])
+    return _standing(wanted, group, (centre, span), measures)
+
+
+def _free_and_wide(
+    spans: Spans, centre: float, span: float, measures: Measures
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which rows leave room for bars, and which are too wide to need any."""
+    inner = span / 2 - measures.bar - measures.to_art
+    free = (spans.start >= centre - inner - 1e-9) & (spans.end <= centre + inner + 1e-9)
+    wide = (spans.start <= centre - span / 2) & (spans.end >= centre + span / 2)
+    if measures.below is not None:
+        wide |= spans.span >= measures.below
+    return free, wide
+
+
+def _standing(
+    rows: NDArray[np.int64], group: RasterGroup, where: tuple[float, float], measures: Measures
+) -> NDArray[np.int64]:
+    """The rows beside which bars may stand on both sides."""
+    if measures.clear is None or not len(rows):
+        return rows
+    half = group.pitch / 2
+    v = group.first + group.pitch * rows.astype(np.float64)
+    both = pairs(v - half, v + half, centre=where[0], span=where[1], bar=measures.bar)
+    boxes = shapely.get_parts(to_page(both, group.angle))
+    return rows[measures.clear(boxes).reshape(2, -1).all(axis=0)]
+
+
+def _top(group: RasterGroup) -> float:
+    return float(to_rows(group.area, group.angle).bounds[1])
+
+
+def _perhaps(group: RasterGroup) -> NDArray[np.int64]:
+    """Rows that art misses by less than the written grid: a bar there does no harm."""
+    turned = to_rows(group.area, group.angle)
+    return np.unique(np.concatenate([sweep_area(turned, group.rows + h).row for h in HAIRS]))
+
+
+def _art_in_the_way(
+    group: RasterGroup,
+    spans: Spans,
+    quick: NDArray[np.bool_],
+    where: tuple[float, float],
+    measures: Measures,
+) -> Refusal:
+    centre, span = where
+    blocked = ~_free_and_wide(spans, centre, span, measures)[0] & ~quick
+    reach = 2 * np.maximum(centre - spans.start, spans.end - centre)
+    least = _least_span(spans, quick, (centre, span), measures)
+    narrowest = float(spans.span[blocked].min())
+    return Refusal(
+        f"art of {group.output.id} lies where its bars would have to stand "
+        f"({blocked.sum()} rows reach up to {reach[blocked].max() / 2:.2f} mm from the middle of "
+        "the part)",
+        f"bars clear all rows from a span of {math.ceil(100 * least - 1e-6) / 100:.2f} mm on; give "
+        f"a larger span or clearance, or narrower_than: {math.floor(100 * narrowest) / 100:.2f} mm "
+        "to leave wider rows as they are, or move the art onto the part",
+    )
+
+
+def _least_span(
+    spans: Spans, quick: NDArray[np.bool_], where: tuple[float, float], measures: Measures
+) -> float:
+    """The smallest span (mm), not below the one wanted, at which no art is in the way of bars.
+
+    A wider span needs bars beside rows that were wide enough before; these may be in the way too.
+    """
+    centre, span = where
+    quick = quick & ~_free_and_wide(spans, centre, span, replace(measures, below=None))[1]
+    needed = 2 * np.maximum(centre - spans.start, spans.end - centre)
+    needed += 2 * (measures.bar + measures.to_art)
+    while True:
+        free, wide = _free_and_wide(spans, centre, span, measures)
+        blocked = ~free & ~wide & ~quick
+        if not blocked.any():
+            return span
+        span = float(needed[blocked].max())
+
+
+def _in_the_way(bars: MultiPolygon, angle: float, other: Barred, gap: float) -> bool:
+    """Whether bars collide. On parallel rows lanes keep the gap, so sharing no row is enough."""
+    if bars.is_empty or other.bars.is_empty:
+        return False
+    if angle % 180.0 == other.group.angle % 180.0:
+        return bool(bars.intersects(other.bars))
+    return bool(shapely.dwithin(bars, other.bars, gap))
+
+
+def all_bars(barred: Iterable[Barred]) -> NDArray[np.object_]:
+    """Every bar as a polygon."""
+    return shapely.get_parts(np.array([entry.bars for entry in barred], dtype=object))

@@ -1,0 +1,295 @@
+"""equalize-width: sacrificial bars beside the part give all rows the same width."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+from annotated_types import Ge, Gt, Le
+
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import BARRED, FILLED, MERGED, SEPARATE, ZONED
+from preprocess.engine.ledger import Amount, Change
+from preprocess.engine.selection import chosen
+from preprocess.errors import Refusal
+from preprocess.findings import note
+from preprocess.geometry.overlay.booleans import union
+from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.return_times import expect_speed
+from preprocess.marking.machine.beam_lean import slant_of
+from preprocess.marking.machine.field import centre_of_parts, field_box
+from preprocess.model.bench.machine import Machine, RasterGroups
+from preprocess.model.declared import Declared, Doc
+from preprocess.passes.equalize_width.apply import Laid, barless, expect_first, with_bars
+from preprocess.passes.equalize_width.clearance import expect_clear, expect_kept_off, room_beside
+from preprocess.passes.equalize_width.findings import told
+from preprocess.passes.equalize_width.lay_out import Barred, Measures, all_bars, laid_out
+from preprocess.passes.equalize_width.page import grown, growth_unit
+from preprocess.passes.equalize_width.room import Side, Wish, expect_room, side_of
+from preprocess.passes.equalize_width.search import measured, search
+from preprocess.passes.equalize_width.search_findings import already, out_of_reach, reached
+from preprocess.units import Length, Share, Time
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from preprocess.marking.heat.evenness import Evenness
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
+    from preprocess.passes.equalize_width.lay_out import Room
+
+ROUNDING = 1.5
+"""Steps of the written grid that are added to the clearance, so that rounding cannot eat it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Until(Declared):
+    """How even rows are to become."""
+
+    evenness: Annotated[
+        Share,
+        Gt(0),
+        Le(1),
+        Doc("by how much a row may be hotter than the median of all rows, and of the wide ones"),
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EqualizeWidth(Params):
+    """Put sacrificial bars on both sides of the part, so that all rows are equally wide.
+
+    Every lit row of a raster group gets one width, whatever the scan angle. The bars are swept
+    with the artwork and mark whatever lies there: a matt sacrificial card. Groups that share rows
+    get their bars side by side. Rows that are wider already stay as they are. With a limit only
+    rows get bars that are narrower, or are returned to sooner, than it; with two limits, both.
+    With `until` the heat of the drawing as it stands then is simulated, to find the smallest span
+    and the fewest rows that suffice; where the part is wider than a span, its rows are left.
+    """
+
+    name: ClassVar = "equalize-width"
+    contract: ClassVar = Contract(
+        needs=frozenset({FILLED, MERGED}),
+        gives=frozenset({BARRED}),
+        keeps=frozenset({FILLED, MERGED, SEPARATE, ZONED}),
+        seals=frozenset({BARRED}),
+    )
+
+    clearance: Annotated[
+        Length, Ge(0), Doc("least distance from a bar to the part's silhouette")
+    ] = 2.0
+    bar: Annotated[Length, Gt(0), Doc("width of a bar")] = 0.6
+    gap: Annotated[Length, Gt(0), Doc("distance between bars of groups that share rows")] = 0.4
+    to_art: Annotated[Length, Ge(0), Doc("least distance from a bar to the artwork")] = 0.5
+    field_margin: Annotated[
+        Length, Ge(0), Doc("least distance from a bar to the edge of the machine's field")
+    ] = 0.5
+    span: Annotated[
+        Length | None,
+        Gt(0),
+        Doc("least width of a row; the part's width and twice clearance and bar unless given"),
+    ] = None
+    narrower_than: Annotated[
+        Length | None, Gt(0), Doc("only rows narrower than this get bars; all unless given")
+    ] = None
+    quicker_than: Annotated[
+        Time | None,
+        Gt(0),
+        Doc("only rows to whose neighbour the beam comes sooner than this get bars"),
+    ] = None
+    until: Annotated[
+        Until | None,
+        Doc("find the least span and the rows that need bars, so that rows are predicted even"),
+    ] = None
+
+    def contract_on(self, bench: Bench) -> Contract:
+        """Paths must be merged where the software sweeps each path by itself."""
+        rule = (bench.machine or Machine()).raster_groups
+        needs = {FILLED} if rule is RasterGroups.EACH_COLOUR else {FILLED, MERGED}
+        return replace(self.contract, needs=frozenset(needs))
+
+    def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
+        """Add the bars, and grow the page where they leave it.
+
+        Raises:
+            Refusal: no silhouette, no pitch or needed speed, or no room; the remedy says what
+                would fit.
+        """
+        wanted = chosen(artwork, self)
+        if not any(_has_rows(shape) and wanted(shape) for shape in artwork.shapes):
+            message = "no engraved area is chosen, so there are no rows to make equally wide"
+            return Outcome(artwork=artwork, findings=(note("no-rows", message),))
+        _expect_parts(artwork)
+        if self.until is not None:
+            return self._searched(artwork, bench, 1 + self.until.evenness)
+        laid = self._settled(artwork, bench)
+        if not len(all_bars(laid.barred)):
+            raise self._needless()
+        return self._outcome(artwork, bench, laid)
+
+    def _needless(self) -> Refusal:
+        larger = [key for key in ("narrower_than", "quicker_than") if getattr(self, key)]
+        what = f"a larger {' or '.join(larger)}" if larger else "a larger span"
+        return Refusal("no row needs a bar", f"give {what}, or leave equalize-width out")
+
+    def _outcome(self, artwork: Artwork, bench: Bench, laid: Laid) -> Outcome:
+        expect_first(artwork, laid.barred)
+        after = with_bars(artwork, laid)
+        self._expect_place(after, laid.barred, bench)
+        slant = slant_of(bench)
+        return Outcome(
+            artwork=after,
+            findings=told(artwork.page, after, laid.barred, laid.sides, slant, bench.machine),
+            changes=_changes(laid.barred),
+        )
+
+    def _searched(self, artwork: Artwork, bench: Bench, goal: float) -> Outcome:
+        """The least bars at which rows are even; none where they are without."""
+        groups = self._searchable(artwork, bench)
+
+        def lay(span: float, below: float | None) -> Laid:
+            one = replace(self, span=span, narrower_than=below)
+            return one._settled(artwork, bench)  # noqa: SLF001 - another of this class
+
+        def measure(laid: Laid) -> Evenness:
+            return measured(with_bars(artwork, laid), bench, groups)
+
+        plain = measured(artwork, bench, groups)
+        if plain.off <= goal:
+            return Outcome(artwork=barless(artwork), findings=(already(plain, goal),))
+        sides = self._sides(artwork, groups, bench).values()
+        full = max(side.span(self.bar) for side in sides)
+        found = search(full, lay, measure, plain, goal)
+        if found.least is None:
+            raise out_of_reach(found, goal, groups)
+        out = self._outcome(artwork, bench, found.least.laid)
+        return replace(out, findings=(reached(found, found.least, goal, bench), *out.findings))
+
+    def _searchable(self, artwork: Artwork, bench: Bench) -> list[RasterGroup]:
+        given = [k for k in ("span", "narrower_than", "quicker_than") if getattr(self, k)]
+        if given:
+            raise Refusal(
+                f"until looks for span and rows itself, but {' and '.join(given)} is given too",
+                f"take out until, or {' and '.join(given)}",
+            )
+        groups = self._groups(artwork, bench.machine or Machine())
+        for group in groups:
+            expect_speed(group)
+        return groups
+
+    def _settled(self, artwork: Artwork, bench: Bench) -> Laid:
+        """Bars and page; a page that grows may move rows and field, which hang on its corner."""
+        machine = bench.machine or Machine()
+        for _ in range(4):
+            groups = self._groups(artwork, machine)
+            sides = self._sides(artwork, groups, bench)
+            barred = self._bars(artwork, groups, sides, bench)
+            page = grown(artwork.page, barred, growth_unit(groups, machine))
+            if page == artwork.page:
+                break
+            artwork = replace(artwork, page=page)
+        return Laid(barred, sides, page)
+
+    def _groups(self, artwork: Artwork, machine: Machine) -> list[RasterGroup]:
+        wanted = chosen(artwork, self)
+        planned = plan(artwork, machine)
+        groups = [step for step in planned.steps if isinstance(step, RasterGroup)]
+        mine = [group for group in groups if any(wanted(shape) for shape in group.shapes)]
+        for group in mine:
+            if not all(wanted(shape) for shape in group.shapes):
+                raise Refusal(
+                    f"the software sweeps all of {group.output.id} together, but only some of "
+                    "its shapes are chosen",
+                    "choose all shapes of the layer, or give the others a layer of their own",
+                )
+        _expect_pitch(artwork, [s for s in artwork.shapes if s.is_engraved_area and wanted(s)])
+        return mine
+
+    def _sides(
+        self, artwork: Artwork, groups: Sequence[RasterGroup], bench: Bench
+    ) -> dict[float, Side]:
+        parts, axis, slant = union(artwork.parts), _axis(artwork, bench), slant_of(bench)
+        angles = dict.fromkeys(group.angle for group in groups)
+        return {angle: side_of(parts, angle, self._away(artwork), axis, slant) for angle in angles}
+
+    def _away(self, artwork: Artwork) -> float:
+        return self.clearance + ROUNDING * 10.0**-artwork.drawing.decimals
+
+    def _bars(
+        self,
+        artwork: Artwork,
+        groups: Sequence[RasterGroup],
+        sides: Mapping[float, Side],
+        bench: Bench,
+    ) -> tuple[Barred, ...]:
+        innermost = {a: (side.middle, self._span(side)) for a, side in sides.items()}
+        measures = Measures(
+            bar=self.bar,
+            gap=self.gap,
+            to_art=self.to_art,
+            below=self.narrower_than,
+            quicker=self.quicker_than,
+            machine=bench.machine,
+            clear=None if self.until is None else self._room(artwork, bench),
+        )
+        return laid_out(groups, innermost, measures, (bench.machine or Machine()).first_row)
+
+    def _span(self, side: Side) -> float:
+        """What is asked for; a search goes no further than what clears all of the part."""
+        full = side.span(self.bar)
+        return full if self.span is None else min(self.span, full) if self.until else self.span
+
+    def _room(self, artwork: Artwork, bench: Bench) -> Room:
+        axis, slant = _axis(artwork, bench), slant_of(bench)
+        return room_beside(artwork.parts, artwork.keep_off, self._away(artwork), axis, slant)
+
+    def _expect_place(self, artwork: Artwork, barred: Sequence[Barred], bench: Bench) -> None:
+        axis, slant = _axis(artwork, bench), slant_of(bench)
+        expect_clear(barred, artwork.parts, self.clearance, axis, slant)
+        expect_kept_off(barred, artwork.keep_off, axis, slant)
+        wish = Wish(
+            clearance=self.clearance,
+            bar=self.bar,
+            gap=self.gap,
+            margin=self.field_margin,
+            decided_span=self.span is not None,
+        )
+        expect_room(barred, union(artwork.parts), field_box(artwork, bench.machine), wish)
+
+
+def _has_rows(shape: Shape) -> bool:
+    return shape.is_engraved_area and not shape.geometry.is_empty
+
+
+def _expect_parts(artwork: Artwork) -> None:
+    if not artwork.parts:
+        raise Refusal(
+            "without the part's silhouette nobody can say where bars may stand",
+            'name it in the recipe: part: {outline: "#id-of-the-outline"}, or its [width, height]',
+        )
+
+
+def _expect_pitch(artwork: Artwork, shapes: Sequence[Shape]) -> None:
+    for shape in shapes:
+        if artwork.layer(shape.layer).of(shape.operation).pitch is None:
+            raise Refusal(
+                f"without a pitch the rows of layer {shape.layer!r} are not known",
+                "add it to the recipe: settings: {engrave: {pitch: 0.1 mm}}",
+            )
+
+
+def _axis(artwork: Artwork, bench: Bench) -> tuple[float, float]:
+    """Where the optical axis meets the page: the middle of the field."""
+    field = field_box(artwork, bench.machine)
+    return centre_of_parts(artwork) if field is None else (field.centroid.x, field.centroid.y)
+
+
+def _changes(barred: Sequence[Barred]) -> tuple[Change, ...]:
+    return tuple(
+        Change(
+            layer=entry.group.output.layer,
+            added=Amount(area=float(entry.bars.area)),
+            why=f"bars of {entry.group.output.id}",
+        )
+        for entry in barred
+    )

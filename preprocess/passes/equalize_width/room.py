@@ -1,0 +1,187 @@
+"""How much room bars need beside the part, and what would fit when there is too little."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.errors import Refusal
+from preprocess.geometry.base.row_frame import axes, to_rows
+from preprocess.geometry.overlay.booleans import union
+from preprocess.passes.equalize_width.lay_out import all_bars
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon, Polygon
+
+    from preprocess.marking.machine.beam_lean import Slant
+    from preprocess.passes.equalize_width.lay_out import Barred
+
+    Floats = NDArray[np.float64]
+
+OTHER_ANGLES = range(0, 180, 15)
+"""Scan angles in degrees that are tried when bars find no room."""
+
+SLACK = 1e-3
+"""mm by which a bar may pass the margin of the field: more than rounding moves it."""
+
+TENTH = 0.1
+"""Lengths are proposed in whole tenths of a mm."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Side:
+    """The parts seen along the rows: middle and width of their joint box, mm.
+
+    `clearance` is what the innermost bars keep from that box, `grown` how much of it is owed to
+    the slant of the beam, `axis` where the optical axis lies along the rows.
+    """
+
+    middle: float
+    width: float
+    clearance: float
+    axis: float
+    grown: float = 0.0
+
+    def span(self, bar: float) -> float:
+        """From outer edge to outer edge of the innermost bars, mm."""
+        return self.width + 2 * (self.clearance + bar)
+
+    def beyond(self, span: float, slant: Slant | None) -> float:
+        """How far outside their bars rows of a span (mm) land on the bed, spot included."""
+        if slant is None:
+            return 0.0
+        off = abs(self.middle - self.axis)
+        return slant.shift(span / 2 + off) + slant.half_spot
+
+
+def side_of(
+    parts: MultiPolygon,
+    angle: float,
+    clearance: float,
+    axis: tuple[float, float],
+    slant: Slant | None,
+) -> Side:
+    """Width of the parts along the rows, and the clearance that their bars need.
+
+    On a side where a bar stands between part and optical axis (a point of the page) the light
+    lands nearer to the part, by height × distance from the axis / focal length, and as a wider
+    spot: both are added to the clearance, alike on both sides, so that bars stay symmetric. On
+    the other side it lands farther out, and the backing must reach there.
+    """
+    left, _, right, _ = to_rows(parts, angle).bounds
+    cos, sin = axes(angle)
+    at = axis[0] * cos - axis[1] * sin
+    grown = 0.0
+    if slant is not None:
+        grown = max(0.0, *(slant.shift(x) + slant.half_spot for x in (left - at, at - right)))
+    return Side(
+        middle=(left + right) / 2,
+        width=right - left,
+        clearance=clearance + grown,
+        axis=at,
+        grown=grown,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What bars were asked for, mm: the terms in which a remedy is worded."""
+
+    clearance: float
+    bar: float
+    gap: float
+    margin: float
+    decided_span: bool
+
+
+def expect_room(
+    barred: Sequence[Barred], parts: MultiPolygon, field: Polygon | None, wish: Wish
+) -> None:
+    """See that all bars lie in the field, a margin away from its edge.
+
+    Raises:
+        Refusal: they do not; it says which clearance, bar, angles or field would fit.
+    """
+    if field is None:
+        return
+    corners = shapely.get_coordinates(all_bars(barred))
+    left, top, right, bottom = field.bounds
+    inner = wish.margin - SLACK
+    room = (left + inner, top + inner, right - inner, bottom - inner)
+    if _fits(corners, room):
+        return
+    middle = ((left + right) / 2, (top + bottom) / 2)
+    width, height = 2 * (np.abs(corners - np.asarray(middle)).max(axis=0) + wish.margin)
+    widest = max(entry.span for entry in barred)
+    raise Refusal(
+        f"bars have no room: rows would be {widest:.2f} mm wide, with {wish.margin:g} mm to the "
+        f"edge of a field of {right - left:g} × {bottom - top:g} mm",
+        "what would fit: " + "; ".join(_proposals(barred, parts, room, wish, (width, height))),
+    )
+
+
+def _proposals(
+    barred: Sequence[Barred],
+    parts: MultiPolygon,
+    room: tuple[float, ...],
+    wish: Wish,
+    needed: tuple[float, float],
+) -> Iterator[str]:
+    clearances = [] if wish.decided_span else _tenths_below(wish.clearance, 0)
+    for clearance in clearances:
+        if _fits(_narrowed(barred, wish.clearance - clearance, 0.0), room):
+            yield f"a clearance of up to {clearance:g} mm"
+            break
+    for bar in _tenths_below(wish.bar, 1):
+        if not wish.decided_span and _fits(_narrowed(barred, 0.0, wish.bar - bar), room):
+            yield f"bars of up to {bar:g} mm"
+            break
+    angles = [a for a in OTHER_ANGLES if _fits(_at_angle(barred, parts, a, wish), room)]
+    if angles:
+        yield "rows at " + " or ".join(f"{angle} deg" for angle in angles)
+    yield f"a field of {needed[0]:.2f} × {needed[1]:.2f} mm"
+
+
+def _tenths_below(length: float, least: int) -> list[float]:
+    """Whole tenths of a mm below a length, the largest first."""
+    return [round(n * TENTH, 1) for n in range(int(length / TENTH + 1e-9), least - 1, -1)]
+
+
+def _fits(corners: Floats, room: tuple[float, ...]) -> bool:
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    return bool((low >= room[:2]).all() and (high <= room[2:]).all())
+
+
+def _narrowed(barred: Sequence[Barred], clearance: float, bar: float) -> Floats:
+    """Corners of all lanes if clearance and bar were smaller by these lengths."""
+    return np.concatenate(
+        [
+            _frame(entry.bars, entry.group.angle, entry.centre, entry.span - 2 * less)
+            for entry in barred
+            if not entry.bars.is_empty
+            for less in (clearance + bar * (1 + entry.lane),)
+        ]
+    )
+
+
+def _at_angle(barred: Sequence[Barred], parts: MultiPolygon, angle: float, wish: Wish) -> Floats:
+    lanes = max(entry.lane for entry in barred)
+    left, _, right, _ = to_rows(parts, angle).bounds
+    span = right - left + 2 * (wish.clearance + wish.bar + lanes * (wish.bar + wish.gap))
+    art = union([entry.group.area for entry in barred])
+    return _frame(art, angle, (left + right) / 2, span)
+
+
+def _frame(area: MultiPolygon, angle: float, middle: float, span: float) -> Floats:
+    """On the page, corners of a frame as wide as the span and as high as an area (4 × 2)."""
+    _, top, _, bottom = to_rows(area, angle).bounds
+    cos, sin = axes(angle)
+    u = middle + span / 2 * np.array([-1.0, 1.0, -1.0, 1.0])
+    v = np.array([top, top, bottom, bottom])
+    return np.stack((u * cos + v * sin, v * cos - u * sin), axis=1)

@@ -1,0 +1,138 @@
+"""The least bars that make rows even: which span, and beside which rows.
+
+Two bisections over lengths in whole steps, each trial simulated in full: first the span, with bars
+beside all rows that are narrower and have room for them, then the width below which rows need any.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import takewhile
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Refusal
+from preprocess.marking.heat.evenness import evenness
+from preprocess.marking.heat.index import heat
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from preprocess.marking.heat.evenness import Evenness
+    from preprocess.marking.job.plan import RasterGroup
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
+    from preprocess.passes.equalize_width.apply import Laid
+
+COARSE_FROM = 10.0
+"""mm from which lengths are tried in steps of 1 mm instead of half a mm."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """Bars of a span (mm) beside rows `below` a width (mm; None: all), and how even rows are."""
+
+    span: float
+    below: float | None
+    laid: Laid
+    even: Evenness
+
+    @property
+    def area(self) -> float:
+        """What the bars strike, mm²."""
+        return sum(float(entry.bars.area) for entry in self.laid.barred)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """Evenness without bars, bars beside all rows, the best and the least of those tried.
+
+    `best` is the most even. `least` reaches the goal; it is None where none does.
+    """
+
+    plain: Evenness
+    full: Trial
+    best: Trial
+    least: Trial | None
+
+
+def search(
+    full: float,
+    lay: Callable[[float, float | None], Laid],
+    measure: Callable[[Laid], Evenness],
+    plain: Evenness,
+    goal: float,
+) -> Found:
+    """Find the smallest span, then the fewest rows, at which no row is hotter than `goal` allows.
+
+    Args:
+        full: the span that clears all of every part, mm.
+        lay: bars of a span (mm) beside rows below a width (mm; None: all).
+        measure: how even the rows are with some bars.
+        plain: how even they are without any, which is not enough.
+        goal: factor by which the hottest row may exceed the usual, see `Evenness.off`.
+    """
+    known: dict[tuple[bytes, ...], Evenness] = {}
+
+    def tried(span: float, below: float | None) -> Trial:
+        laid = lay(span, below)
+        key = tuple(entry.bars.wkb for entry in laid.barred)
+        if key not in known:
+            struck = any(not entry.bars.is_empty for entry in laid.barred)
+            known[key] = measure(laid) if struck else plain
+        return Trial(span=span, below=below, laid=laid, even=known[key])
+
+    all_rows = tried(full, None)
+    if all_rows.even.off > goal:
+        some = [tried(full, below) for below in _doubling(full)]
+        good = next((trial for trial in some if trial.even.off <= goal), None)
+        best = min([all_rows, *some], key=lambda trial: trial.even.off)
+        return Found(plain=plain, full=all_rows, best=best, least=good)
+    span = _least(steps_to(full), lambda s: tried(s, None).even.off <= goal)
+    below = _least(steps_to(span), lambda b: tried(span, b).even.off <= goal)
+    fewest = tried(span, below if below < span else None)
+    return Found(plain=plain, full=all_rows, best=all_rows, least=fewest)
+
+
+def _doubling(most: float) -> list[float]:
+    """A few widths in mm, each twice the one before, for bars that are too much beside all rows."""
+    return list(takewhile(lambda x: x < most, (2.0**n / 2 for n in range(64))))
+
+
+def measured(artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup]) -> Evenness:
+    """How even the rows of the layers of some groups are predicted to be.
+
+    Raises:
+        Refusal: none of them is lit on a part.
+    """
+    layers: dict[str, set[str]] = {}
+    for group in groups:
+        layers.setdefault(group.output.layer, set()).add(group.output.id)
+    even = evenness(heat(artwork, bench), list(layers.values()))
+    if even is None:
+        raise Refusal(
+            "nothing engraved lies on a part, so no row can be made even",
+            "move the art onto the part, or give equalize-width a span instead of until",
+        )
+    return even
+
+
+def steps_to(most: float) -> list[float]:
+    """Lengths in mm up to the largest, in steps that a person would choose."""
+    fine = takewhile(lambda x: x < min(most, COARSE_FROM), (n / 2 for n in range(1, 1000)))
+    coarse = takewhile(lambda x: x < most, (COARSE_FROM + n for n in range(100000)))
+    return [*fine, *coarse, most]
+
+
+def _least(lengths: Sequence[float], reaches: Callable[[float], bool]) -> float:
+    """Of ascending lengths, the last of which reaches the goal, one that does and none before it.
+
+    Bisection: where the goal is reached, lost and reached again, one of the places is found.
+    """
+    low, high = -1, len(lengths) - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if reaches(lengths[middle]):
+            high = middle
+        else:
+            low = middle
+    return lengths[high]

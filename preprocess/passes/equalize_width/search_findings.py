@@ -1,0 +1,87 @@
+"""What people are told of bars that were searched for: what they bring and cost, or what helps."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Refusal
+from preprocess.findings import Finding, note
+from preprocess.marking.heat.evenness import FIRST, LAST
+from preprocess.marking.job.rows import row_spans
+from preprocess.marking.solver.medium import UNCALIBRATED, plastic_of
+from preprocess.model.artwork.settings import Direction
+from preprocess.passes.equalize_width.time import gain_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.marking.heat.evenness import Evenness
+    from preprocess.marking.job.plan import RasterGroup
+    from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import Machine
+    from preprocess.passes.equalize_width.search import Found, Trial
+
+RATIO = f"the hottest row (first {FIRST} and last {LAST} left apart)"
+
+
+def already(plain: Evenness, goal: float) -> Finding:
+    """No bar is needed."""
+    message = (
+        f"{RATIO} is predicted {_off(plain)} above the usual without bars, no more than the "
+        f"{_percent(goal)} wanted, so none was added"
+    )
+    return note("even-without-bars", message)
+
+
+def out_of_reach(found: Found, goal: float, groups: Sequence[RasterGroup]) -> Refusal:
+    """No bars suffice: says how far they get, and what else helps."""
+    two_way = any(group.settings.direction is Direction.TWO_WAY for group in groups)
+    helps = (
+        *(("mark one-way, since two-way rows come in pairs at their ends",) if two_way else ()),
+        "cut levels with tag-power: {by: heat} before the bars and end with solve-power",
+        f"ask for no less than {math.ceil(100 * (found.best.even.off - 1)):.0f} %",
+    )
+    return Refusal(
+        f"bars cannot make rows even to within {_percent(goal)}: {RATIO} is predicted "
+        f"{_off(found.plain)} above the usual without bars, {_off(found.best.even)} with the best",
+        "; ".join(helps),
+    )
+
+
+def reached(found: Found, least: Trial, goal: float, bench: Bench) -> Finding:
+    """Which bars suffice, what they bring and what they cost, beside bars for all rows."""
+    rows = sum(len(row_spans(entry.group)) for entry in least.laid.barred)
+    barred = sum(entry.rows for entry in least.laid.barred)
+    which = "" if least.below is None else f", those narrower than {least.below:.4g} mm,"
+    machine = bench.machine
+    trust = "" if plastic_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
+    message = (
+        f"bars with a span of {least.span:.4g} mm beside {barred} of {rows} rows{which} suffice: "
+        f"{RATIO} is predicted {_off(found.plain)} above the usual without bars, "
+        f"{_off(least.even)} with them{trust}, {_percent(goal)} was wanted; the hottest place is "
+        f"{found.plain.places:.2f} → {least.even.places:.2f} times their median; bars take "
+        f"{_costs(least, machine)}; beside all rows they would bring {_off(found.full.even)} and "
+        f"take {_costs(found.full, machine)}{_why_wide(found, least)}"
+    )
+    return note("bars-suffice", message)
+
+
+def _off(even: Evenness) -> str:
+    return _percent(even.off)
+
+
+def _percent(factor: float) -> str:
+    return f"{100 * (factor - 1):.3g} %"
+
+
+def _why_wide(found: Found, least: Trial) -> str:
+    if least.span < found.full.span:
+        return ""
+    return "; a smaller span has room only where the part is narrow too"
+
+
+def _costs(trial: Trial, machine: Machine | None) -> str:
+    gains = [gain_of(entry, machine) for entry in trial.laid.barred]
+    added = sum(gain.added for gain in gains if gain is not None)
+    return f"{added:.3g} s and {trial.area:.1f} mm² of backing"

@@ -1,0 +1,92 @@
+"""What bars give the rows and what they cost: return times before and after, seconds added."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.findings import Finding, note
+from preprocess.geometry.overlay.booleans import union
+from preprocess.marking.job.timed_step import passage
+from preprocess.marking.machine.motion import motion_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from preprocess.marking.job.timed_step import Passage
+    from preprocess.model.bench.machine import Machine
+    from preprocess.passes.equalize_width.lay_out import Barred
+
+LEAST = 1e-6
+"""s; a row whose return time grows by less has gained nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gain:
+    """Rows of one raster group with and without their bars.
+
+    `before` and `after` are the shortest return times in s, None where no two rows are neighbours.
+    `gained` of the `rows` with artwork return later than they did. `added` are the seconds that the
+    bars cost, repeats included.
+    """
+
+    before: float | None
+    after: float | None
+    gained: int
+    rows: int
+    added: float
+
+
+def gain_of(entry: Barred, machine: Machine | None) -> Gain | None:
+    """Time the rows of a group twice; None without a speed, without bars or without rows."""
+    group, (motion, _) = entry.group, motion_of(machine)
+    if group.settings.speed is None or entry.bars.is_empty:
+        return None
+    barred = replace(group, area=union([group.area, entry.bars]))
+    before, after = passage(group, motion), passage(barred, motion)
+    if before is None or after is None:
+        return None
+    return _gain(before, after, group.repeats)
+
+
+def _gain(before: Passage, after: Passage, repeats: int) -> Gain:
+    now = dict(zip(after.spans.row.tolist(), after.returns.tolist(), strict=True))
+    then = zip(before.spans.row.tolist(), before.returns.tolist(), strict=True)
+    return Gain(
+        before=_shortest(before),
+        after=_shortest(after),
+        gained=sum(now.get(row, value) - value > LEAST for row, value in then),
+        rows=len(before.spans),
+        added=repeats * (after.lasts - before.lasts),
+    )
+
+
+def _shortest(once: Passage) -> float | None:
+    finite = once.returns[np.isfinite(once.returns)]
+    return float(finite.min()) if len(finite) else None
+
+
+def time_notes(barred: Sequence[Barred], machine: Machine | None) -> Iterator[Finding]:
+    """Say of each raster group what its rows gain; nothing where its speed is not known."""
+    assumed = motion_of(machine)[1]
+    known = f" (assumed: {', '.join(assumed)})" if assumed else ""
+    for entry in barred:
+        name = entry.group.output.id
+        if entry.group.settings.speed is None:
+            message = f"without a speed nobody can say what time the rows of {name} gain"
+            yield note("return-times-unknown", message, "add speed: to the settings of the layer")
+        gain = gain_of(entry, machine)
+        if gain is not None:
+            yield note("rows-gain-time", f"{_sentence(name, gain)}{known}")
+
+
+def _sentence(name: str, gain: Gain) -> str:
+    counted = f"{gain.gained} of {gain.rows} rows gain time, and the bars take {gain.added:.3g} s"
+    if gain.before is None or gain.after is None:
+        return f"{name}: {counted}"
+    before, after = (f"{1e3 * value:.3g} ms" for value in (gain.before, gain.after))
+    return (
+        f"rows of {name} return after {before} at the soonest, with bars after {after}: {counted}"
+    )

@@ -1,0 +1,136 @@
+"""What a person should know of areas that became rows to score."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.findings import Finding, note, warn
+from preprocess.geometry.base.normalise import as_area
+from preprocess.geometry.offset.opening import residue
+from preprocess.geometry.overlay.booleans import union
+from preprocess.marking.job.score_settings import score_settings
+from preprocess.model.artwork.settings import Operation
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+
+    Pairs = Sequence[tuple[Shape, Shape]]
+
+SPECK = 1e-3
+"""Areas in mm² and lengths in mm below this are not worth a finding."""
+
+
+def hatch_notes(
+    artwork: Artwork, pairs: Pairs, *, inset: float | None, run_out: float
+) -> Iterator[Finding]:
+    """All findings about areas and the rows that take their place.
+
+    Args:
+        artwork: the artwork before.
+        pairs: each area with its rows, which may be empty.
+        inset: how far the rows keep inside, mm; None if nobody knows.
+        run_out: how far they go on beyond their ends, mm.
+    """
+    if not pairs:
+        yield note("nothing-to-hatch", "there is no engraved area here to fill with rows")
+        return
+    for layer in dict.fromkeys(old.layer for old, _ in pairs):
+        mine = [pair for pair in pairs if pair[0].layer == layer]
+        yield _became(layer, mine)
+        yield from score_settings(artwork, layer, "rows")
+        yield from _company(artwork, layer)
+    if inset is None:
+        message = "nobody knows the spot, so rows reach the drawn edge and mark half a spot beyond"
+        yield note("inset-unknown", message, "name the machine's spot, or give hatch an inset")
+    yield from _rowless(pairs)
+    yield from _thin(pairs, inset or 0.0)
+    yield from _twice(pairs)
+    if run_out:
+        yield from _beyond(pairs)
+
+
+def _became(layer: str, pairs: Pairs) -> Finding:
+    area = sum(old.geometry.area for old, _ in pairs)
+    lines = sum(len(new.geometry.geoms) for _, new in pairs)
+    length = sum(new.geometry.length for _, new in pairs)
+    message = (
+        f"{area:.2f} mm² of {layer} became {_count(lines, 'line')} to score, {length:.1f} mm in "
+        "all; their heat is predicted as that of rows, round by round"
+    )
+    return note("areas-hatched", message, elements=_ids(pairs))
+
+
+def _company(artwork: Artwork, layer: str) -> Iterator[Finding]:
+    lines = [s for s in artwork.shapes_of(layer) if s.operation is Operation.SCORE]
+    if lines:
+        other = _count(len(lines), "path")
+        message = f"rows of {layer} share power and speed with {other} that were to be scored"
+        remedy = "give one of them a layer of its own if they are to be marked unlike"
+        yield note("rows-beside-lines", message, remedy, elements=[s.id for s in lines])
+
+
+def _rowless(pairs: Pairs) -> Iterator[Finding]:
+    """Connected pieces that no row meets."""
+    areas = np.array([old.geometry for old, _ in pairs], dtype=object)
+    parts, owner = shapely.get_parts(areas, return_index=True)
+    lines = shapely.get_parts(np.array([new.geometry for _, new in pairs], dtype=object))
+    _, lit = shapely.STRtree(parts).query(lines, predicate="intersects")
+    dark = np.setdiff1d(np.arange(len(parts)), lit)
+    if len(dark):
+        message = (
+            f"{_count(len(dark), 'piece')} of {shapely.area(parts[dark]).sum():.3g} mm² in all "
+            "got no row and will not be marked, being too thin"
+        )
+        remedy = "give hatch a smaller inset or pitch, or thicken them in the drawing"
+        ids = [pairs[i][0].id for i in dict.fromkeys(owner[dark].tolist())]
+        yield warn("piece-without-row", message, remedy, elements=ids)
+
+
+def _thin(pairs: Pairs, inset: float) -> Iterator[Finding]:
+    """Necks and tips that the inset closes, of pieces that are wider elsewhere."""
+    if not inset:
+        return
+    whole = union([old.geometry for old, _ in pairs])
+    left = residue(whole, 2 * inset)
+    tips = left.pieces[~shapely.is_empty(left.cores)[left.owner]]
+    area = float(shapely.area(tips).sum())
+    if area > SPECK:
+        message = (
+            f"{area:.2f} mm² in {_count(len(tips), 'tip or neck', 'tips and necks')} narrower "
+            f"than twice the inset of {inset:g} mm got no row"
+        )
+        yield note("thin-places-unhatched", message, "give hatch a smaller inset")
+
+
+def _twice(pairs: Pairs) -> Iterator[Finding]:
+    areas = [old.geometry for old, _ in pairs]
+    twice = sum(area.area for area in areas) - union(areas).area
+    if twice > SPECK:
+        message = f"areas overlap by {twice:.2f} mm², and rows of both lie there"
+        yield warn("rows-overlap", message, "put merge before hatch")
+
+
+def _beyond(pairs: Pairs) -> Iterator[Finding]:
+    drawn = as_area([old.geometry for old, _ in pairs])
+    lines = shapely.get_parts(np.array([new.geometry for _, new in pairs], dtype=object))
+    area = union([drawn])
+    shapely.prepare(area)
+    out = lines[~shapely.covered_by(lines, area)]
+    length = float(shapely.length(shapely.difference(out, area)).sum())
+    if length > SPECK:
+        message = f"run-outs mark {length:.1f} mm beyond the drawn areas, on whatever lies there"
+        yield note("rows-run-out", message, "give hatch a shorter run_out if that is not meant")
+
+
+def _count(number: int, noun: str, several: str = "") -> str:
+    return f"{number} {noun if number == 1 else several or noun + 's'}"
+
+
+def _ids(pairs: Pairs) -> list[str]:
+    return list(dict.fromkeys(old.id for old, _ in pairs))

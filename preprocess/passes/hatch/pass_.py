@@ -1,0 +1,158 @@
+"""hatch: engraved areas become rows to score, in an order of our own."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+from annotated_types import Ge, Gt
+
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED, SEPARATE, ZONED
+from preprocess.engine.ledger_entries import exchanged
+from preprocess.engine.selection import chosen
+from preprocess.errors import Refusal
+from preprocess.geometry.base.normalise import as_area, as_lines
+from preprocess.geometry.rows.hatching import Hatching, hatched, inset_together
+from preprocess.marking.job.plan import USUAL, rows_of
+from preprocess.model.artwork.settings import Direction, Operation
+from preprocess.model.bench.machine import FirstRow, Machine
+from preprocess.model.declared import Doc
+from preprocess.passes.hatch.findings import hatch_notes
+from preprocess.units import Angle, Length, Pitch
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely import MultiLineString, MultiPolygon
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hatch(Params):
+    """Fill engraved areas with rows of our own, as lines to score; the areas themselves go.
+
+    The rows are then traced in the order of the file, whatever the laser software does with
+    areas. Each shape stays a path of its own, and its lines stand in marking order. All shapes of
+    a layer share one grid of rows, so that zones side by side neither double nor miss a row.
+    Power and speed are those of scoring. Bars and solved powers do not survive: hatch instead of
+    giving bars, not after it.
+    """
+
+    name: ClassVar = "hatch"
+    contract: ClassVar = Contract(
+        needs=frozenset({FILLED}), keeps=frozenset({FILLED, MERGED, SEPARATE, ZONED})
+    )
+
+    pitch: Annotated[
+        Pitch | None, Gt(0), Doc("distance between rows; without it that of the layer")
+    ] = None
+    angle: Annotated[
+        Angle | None,
+        Doc("direction of the rows, counter-clockwise from +x as seen; without it the layer's"),
+    ] = None
+    direction: Annotated[
+        Direction | None, Doc("rows one-way or two-way; without it as the layer has them")
+    ] = None
+    inset: Annotated[
+        Length | None,
+        Ge(0),
+        Doc("how far rows keep inside the drawn edge; without it half the machine's spot"),
+    ] = None
+    every: Annotated[
+        int,
+        Ge(1),
+        Doc("3 marks every third row first, then the rows after those, then the rest; 1 in order"),
+    ] = 1
+    run_out: Annotated[
+        Length, Ge(0), Doc("how far each row goes on beyond both its ends, marking all the way")
+    ] = 0.0
+    cross: Annotated[bool, Doc("mark a second set of rows across the first, on top of it")] = False
+
+    def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
+        """Replace each chosen engraved area by its rows.
+
+        Raises:
+            Refusal: a layer has no pitch, or bars stand beside an area.
+        """
+        wanted = chosen(artwork, self)
+        machine = bench.machine or Machine()
+        by_layer: dict[str, list[Shape]] = defaultdict(list)
+        for shape in artwork.shapes:
+            if shape.is_engraved_area and wanted(shape):
+                _expect_no_bars(shape)
+                by_layer[shape.layer].append(shape)
+        pairs = [
+            (shape, replace(shape, operation=Operation.SCORE, geometry=lines))
+            for layer, shapes in by_layer.items()
+            for shape, lines in zip(
+                shapes, self._rows(artwork, layer, shapes, machine), strict=True
+            )
+        ]
+        instead = {id(old): new for old, new in pairs}
+        placed = (instead.get(id(shape), shape) for shape in artwork.shapes)
+        return Outcome(
+            artwork=replace(artwork, shapes=tuple(s for s in placed if not s.geometry.is_empty)),
+            findings=tuple(
+                hatch_notes(artwork, pairs, inset=self._inset(machine), run_out=self.run_out)
+            ),
+            changes=exchanged(
+                [old for old, _ in pairs], [new for _, new in pairs], "areas became rows"
+            ),
+        )
+
+    def _inset(self, machine: Machine) -> float | None:
+        """How far inward, mm; None where nobody knows."""
+        if self.inset is not None:
+            return self.inset
+        return None if machine.spot is None else machine.spot / 2
+
+    def _rows(
+        self, artwork: Artwork, layer: str, shapes: Sequence[Shape], machine: Machine
+    ) -> list[MultiLineString]:
+        """The lines of each shape of a layer, the second set of a cross after the first."""
+        areas = inset_together([s.geometry for s in shapes], self._inset(machine) or 0.0)
+        rule = machine.first_row
+        sets = [hatched(areas, one) for one in self._sets(artwork, layer, as_area(areas), rule)]
+        return [as_lines([of_set[i] for of_set in sets]) for i in range(len(areas))]
+
+    def _sets(
+        self, artwork: Artwork, layer: str, area: MultiPolygon, rule: FirstRow
+    ) -> list[Hatching]:
+        if area.is_empty:
+            return []
+        engraving = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL)
+        pitch = self.pitch or engraving.pitch
+        if pitch is None:
+            raise Refusal(
+                f"nobody says how far apart the rows of layer {layer!r} are to be",
+                "give hatch a pitch, or add settings: {engrave: {pitch: 0.1 mm}} to the recipe",
+            )
+        along = (engraving.angle or 0.0) if self.angle is None else self.angle
+        found = []
+        for angle in (along, along + 90.0) if self.cross else (along,):
+            first, count = rows_of(area, angle, pitch, first_row=rule, page=artwork.page)
+            found.append(
+                Hatching(
+                    angle=angle,
+                    first=first,
+                    pitch=pitch,
+                    count=count,
+                    every=self.every,
+                    two_way=(self.direction or engraving.direction) is Direction.TWO_WAY,
+                    run_out=self.run_out,
+                )
+            )
+        return found
+
+
+def _expect_no_bars(shape: Shape) -> None:
+    if shape.bars is not None:
+        raise Refusal(
+            f"bars stand beside {shape.id!r}, and rows of our own have none",
+            "take out equalize-width, or choose other shapes to hatch",
+        )

@@ -1,0 +1,286 @@
+"""place: gives the drawing its size and its place on the part."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+import shapely
+from annotated_types import Ge, Gt
+
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED, SEPARATE
+from preprocess.engine.ledger_entries import exchanged
+from preprocess.engine.selection import chosen
+from preprocess.errors import Refusal
+from preprocess.findings import Finding, note, warn
+from preprocess.geometry.base.affine import about, after, mapped, moved, stretched, turned
+from preprocess.marking.machine.field import centre_of_parts, field_box
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.declared import Doc
+from preprocess.passes._shared.transform import shape_mapped
+from preprocess.passes.place.tray import on_tray, tray_notes, tray_of
+from preprocess.units import Angle, Length
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely import MultiPolygon, Polygon
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.picture import Picture
+    from preprocess.model.artwork.shape import Matrix, Shape
+    from preprocess.model.bench.bench import Bench
+
+
+SAME = 1e-9
+"""Share by which a size may differ and still be the same."""
+
+ROUNDED = 1e-3
+"""Share by which a width and a height, both rounded by a person, may disagree on the scale."""
+
+OFF_THE_PAGE = "off-the-page"
+Count = Annotated[int, Ge(1)]
+Spacing = Annotated[Length, Gt(0)]
+
+SMALL = 1e-4
+"""Lengths in mm below this do not reach beyond the page: they are below the written grid."""
+
+
+class Middle(StrEnum):
+    """What the artwork is centred on."""
+
+    PART = "part"
+    FIELD = "field"
+    PAGE = "page"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceDrawing(Params):
+    """Scale the drawing to a width or height, mirror, turn and centre it.
+
+    It is mirrored and turned about its middle, then scaled, then moved; the page stays. Parts and
+    keep-off areas that are elements of the drawing change along with it, unless the artwork is
+    centred on the part or only some of it is chosen: then they stay as they are. Guides change
+    along too; they have no say in where the middle is, nor in the size. Last of all come copies
+    for a tray of parts: the drawing stands in their middle, each has a silhouette and keep-off
+    areas of its own, and the page grows alike on all sides.
+    """
+
+    name: ClassVar = "place"
+    contract: ClassVar = Contract(keeps=frozenset({FILLED, MERGED, SEPARATE}))
+
+    width: Annotated[Length | None, Gt(0), Doc("width of the artwork as it will lie")] = None
+    height: Annotated[Length | None, Gt(0), Doc("height of the artwork as it will lie")] = None
+    stretch: Annotated[bool, Doc("let width and height disagree and stretch unevenly")] = False
+    mirror: Annotated[bool, Doc("mirror left and right, for the underside of a part")] = False
+    rotate: Annotated[Angle, Doc("turn about its middle, counter-clockwise as seen")] = 0.0
+    centre_on: Annotated[Middle, Doc("put its middle on the middle of part, field or page")] = (
+        Middle.NONE
+    )
+    shift: Annotated[tuple[Length, Length], Doc("then move to the right and down by this much")] = (
+        0.0,
+        0.0,
+    )
+    copies: Annotated[
+        tuple[Count, Count] | None,
+        Doc("how many across and down; the upper left one is marked first, then those beside it"),
+    ] = None
+    spacing: Annotated[
+        tuple[Spacing, Spacing] | None,
+        Doc("from the middle of one copy to that of the next, across and down"),
+    ] = None
+
+    def contract_on(self, bench: Bench) -> Contract:  # noqa: ARG002
+        """Copies of a path are several paths: merge them after they are made."""
+        several = self.copies is not None and self.copies != (1, 1)
+        keeps = self.contract.keeps - {MERGED} if several else self.contract.keeps
+        return replace(self.contract, keeps=keeps)
+
+    def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
+        """Map shapes with their sources and strokes by one affine map, then copy them.
+
+        Raises:
+            Refusal: no such size or middle, width and height disagree, or copies would overlap.
+        """
+        tray = tray_of(self.copies, self.spacing, whole=not (self.only or self.except_))
+        once = self._once(artwork, bench)
+        if tray is None or not artwork.shapes:
+            return once
+        after = on_tray(once.artwork, tray)
+        beyond = [f for f in once.findings if f.code != OFF_THE_PAGE]
+        return Outcome(
+            artwork=after,
+            findings=(*beyond, *tray_notes(after, tray, bench.machine)),
+            changes=exchanged(artwork.shapes, after.shapes, "placed on a tray"),
+        )
+
+    def _once(self, artwork: Artwork, bench: Bench) -> Outcome:
+        """All but the copies."""
+        wanted = chosen(artwork, self)
+        mine = [shape for shape in artwork.shapes if wanted(shape)]
+        outline = _outline(mine)
+        if outline.is_empty:
+            return Outcome(artwork=artwork)
+        scale, matrix = self._map(artwork, bench, outline)
+        if _changes_nothing(matrix):
+            return Outcome(artwork=artwork)
+        placed = [shape_mapped(shape, matrix) for shape in mine]
+        instead = {id(old): new for old, new in zip(mine, placed, strict=True)}
+        parts, keep_off = self._silhouettes(artwork, bench, matrix)
+        shapes = tuple(instead.get(id(shape), shape) for shape in artwork.shapes)
+        result = replace(
+            artwork,
+            shapes=shapes,
+            parts=parts,
+            keep_off=keep_off,
+            pictures=self._pictures(artwork, matrix),
+        )
+        return Outcome(
+            artwork=result,
+            findings=(
+                *self._findings(scale, mapped(outline, matrix), carried=parts != artwork.parts),
+                *_off_the_page(mapped(outline, matrix), artwork),
+            ),
+            changes=exchanged(mine, placed, "placed"),
+        )
+
+    def _map(
+        self, artwork: Artwork, bench: Bench, outline: Polygon
+    ) -> tuple[tuple[float, float], Matrix]:
+        """Factors across and down, and the whole map: mirror, turn, scale, move."""
+        turn = about(turned(self.rotate, mirrored=self.mirror), _middle(outline))
+        scale = self._scale(mapped(outline, turn))
+        sized = after(about(stretched(*scale), _middle(outline)), turn)
+        move = self._move(artwork, bench, mapped(outline, sized))
+        return scale, after(moved(*move), sized)
+
+    def _scale(self, outline: Polygon) -> tuple[float, float]:
+        """Factors across and down for an outline that is turned already."""
+        across = _factor("width", self.width, outline.bounds[2] - outline.bounds[0])
+        down = _factor("height", self.height, outline.bounds[3] - outline.bounds[1])
+        if across is None or down is None:
+            factor = across or down or 1.0
+            return factor, factor
+        if self.stretch:
+            return across, down
+        if abs(across / down - 1) > ROUNDED:
+            raise Refusal(
+                f"width {self.width:g} mm asks for {across:.4g} times the size of the artwork, "
+                f"height {self.height:g} mm for {down:.4g} times",
+                "give one of the two, or stretch: true",
+            )
+        return min(across, down), min(across, down)
+
+    def _move(self, artwork: Artwork, bench: Bench, outline: Polygon) -> tuple[float, float]:
+        right, down = self.shift
+        target = self._target(artwork, bench)
+        if target is None:
+            return right, down
+        x, y = _middle(outline)
+        return target[0] - x + right, target[1] - y + down
+
+    def _target(self, artwork: Artwork, bench: Bench) -> tuple[float, float] | None:
+        if self.centre_on is Middle.PAGE:
+            return artwork.page.centre
+        if self.centre_on is Middle.PART:
+            if not artwork.parts:
+                raise Refusal("there is no part to centre on", "name the part in the recipe")
+            return centre_of_parts(artwork)
+        if self.centre_on is Middle.FIELD:
+            field = field_box(artwork, bench.machine)
+            if field is None:
+                raise Refusal("there is no field to centre on", "give the machine its field")
+            return _middle(field)
+        return None
+
+    def _silhouettes(
+        self, artwork: Artwork, bench: Bench, matrix: Matrix
+    ) -> tuple[tuple[MultiPolygon, ...], tuple[MultiPolygon, ...]]:
+        """Parts and keep-off areas of the drawing go with it; those given by numbers stay."""
+        drawn = [isinstance(part.outline, str) for part in bench.parts]
+        drawn += [True] * (len(artwork.parts) - len(drawn))
+        if self.only or self.except_ or (any(drawn) and self._is_centred_on_parts(bench)):
+            return artwork.parts, artwork.keep_off
+        parts = tuple(
+            mapped(part, matrix) if goes else part
+            for part, goes in zip(artwork.parts, drawn, strict=False)
+        )
+        return parts, tuple(mapped(area, matrix) for area in artwork.keep_off)
+
+    def _pictures(self, artwork: Artwork, matrix: Matrix) -> tuple[Picture, ...]:
+        """Embedded pictures go with the drawing as a whole."""
+        if self.only or self.except_:
+            return artwork.pictures
+        return tuple(replace(one, matrix=after(matrix, one.matrix)) for one in artwork.pictures)
+
+    def _is_centred_on_parts(self, bench: Bench) -> bool:
+        """Whether the target is the parts' own middle; a field without a place is centred there."""
+        if self.centre_on is Middle.FIELD:
+            return bench.machine is None or bench.machine.field_origin is None
+        return self.centre_on is Middle.PART
+
+    def _findings(
+        self, scale: tuple[float, float], outline: Polygon, *, carried: bool
+    ) -> list[Finding]:
+        left, top, right, bottom = outline.bounds
+        found = []
+        if max(abs(factor - 1) for factor in scale) > SAME:
+            times = " × ".join(f"{factor:.4g}" for factor in dict.fromkeys(scale))
+            message = (
+                f"the artwork is {times} times its drawn size, {right - left:.2f} × "
+                f"{bottom - top:.2f} mm now, so rows and gaps differ from what they were"
+            )
+            remedy = "look at the settings again: what marks evenly at one size may not at another"
+            if carried:
+                remedy += "; the part's outline was scaled along, see that it fits the printed part"
+            found.append(warn("size-changed", message, remedy))
+        if self.mirror:
+            found.append(note("mirrored", "the artwork is mirrored left and right"))
+        return found
+
+
+def _outline(shapes: Sequence[Shape]) -> Polygon:
+    """Hull of what is to be marked; of the guides where there is nothing else."""
+    marked = [shape for shape in shapes if shape.operation is not Operation.GUIDE]
+    geometries = [shape.geometry for shape in marked or shapes]
+    return shapely.convex_hull(shapely.geometrycollections(geometries))
+
+
+def _factor(name: str, wanted: float | None, has: float) -> float | None:
+    if wanted is None:
+        return None
+    if has < SMALL:
+        other = "height" if name == "width" else "width"
+        raise Refusal(
+            f"the artwork has no {name} that could become {wanted:g} mm", f"give the {other}"
+        )
+    return wanted / has
+
+
+def _middle(outline: Polygon) -> tuple[float, float]:
+    left, top, right, bottom = outline.bounds
+    return (left + right) / 2, (top + bottom) / 2
+
+
+def _changes_nothing(matrix: Matrix) -> bool:
+    same = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+    return all(abs(value - other) <= SAME for value, other in zip(matrix, same, strict=True))
+
+
+def _off_the_page(outline: Polygon, artwork: Artwork) -> list[Finding]:
+    left, top, right, bottom = outline.bounds
+    page = artwork.page
+    reach = max(
+        page.left - left,
+        page.top - top,
+        right - page.left - page.width,
+        bottom - page.top - page.height,
+    )
+    if reach <= SMALL:
+        return []
+    message = f"the artwork now reaches {reach:.2f} mm beyond the page"
+    remedy = "software may cut it off there: make it smaller, move it, or enlarge the page"
+    return [warn(OFF_THE_PAGE, message, remedy)]

@@ -1,0 +1,160 @@
+"""Copies of a drawing for a tray of parts, each with a silhouette and keep-off areas of its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import shapely
+
+from preprocess.errors import Refusal
+from preprocess.findings import Finding, note, warn
+from preprocess.geometry.base.affine import after, mapped, moved
+from preprocess.geometry.overlay.booleans import union
+from preprocess.marking.machine.field import field_box
+from preprocess.passes._shared.fresh_ids import fresh
+from preprocess.passes._shared.transform import shape_mapped
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Matrix, Shape
+    from preprocess.model.bench.machine import Machine
+
+TOUCH = 1e-6
+"""mm; silhouettes that overlap by less lie side by side."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tray:
+    """How many copies across and down, and how far it is from one to the next, mm."""
+
+    copies: tuple[int, int]
+    spacing: tuple[float, float]
+
+    @property
+    def shifts(self) -> list[tuple[float, float]]:
+        """Where each copy goes, mm from the drawing: row by row, symmetric about it."""
+        (across, down), (dx, dy) = self.copies, self.spacing
+        return [
+            (dx * (column - (across - 1) / 2), dy * (row - (down - 1) / 2))
+            for row in range(down)
+            for column in range(across)
+        ]
+
+    @property
+    def growth(self) -> tuple[float, float]:
+        """By how much the page grows on each side, across and down, mm."""
+        (across, down), (dx, dy) = self.copies, self.spacing
+        return dx * (across - 1) / 2, dy * (down - 1) / 2
+
+
+def tray_of(
+    copies: tuple[int, int] | None, spacing: tuple[float, float] | None, *, whole: bool
+) -> Tray | None:
+    """What was asked for; None without copies. `whole` says that no shapes were chosen.
+
+    Raises:
+        Refusal: only one of copies and spacing is given, or only some shapes are chosen.
+    """
+    if copies is None:
+        if spacing is not None:
+            raise Refusal("there is a spacing but no copies", "add copies: [3, 4], say")
+        return None
+    if spacing is None:
+        raise Refusal(
+            "nobody knows how far apart the copies are to be",
+            "add spacing: [60 mm, 40 mm], say: from one pocket of the tray to the next",
+        )
+    if not whole:
+        raise Refusal(
+            "copies repeat the whole drawing with its part, but only some of it is chosen",
+            "place those first, and make copies in a second place without only and except",
+        )
+    return Tray(copies=copies, spacing=spacing)
+
+
+def on_tray(artwork: Artwork, tray: Tray) -> Artwork:
+    """Copies of everything, copy by copy; ids stay unique: leaf, leaf-copy-2, leaf-copy-3.
+
+    Raises:
+        Refusal: silhouettes of two copies would overlap, or without silhouettes their artwork.
+    """
+    _expect_apart(artwork, tray)
+    maps = [moved(*shift) for shift in tray.shifts]
+    return replace(
+        artwork,
+        page=artwork.page.grown(*tray.growth),
+        shapes=tuple(_shapes(artwork, maps)),
+        parts=tuple(mapped(part, matrix) for matrix in maps for part in artwork.parts),
+        keep_off=tuple(mapped(area, matrix) for matrix in maps for area in artwork.keep_off),
+        pictures=tuple(
+            replace(picture, id=_name(picture.id, number), matrix=after(matrix, picture.matrix))
+            for number, matrix in enumerate(maps, 1)
+            for picture in artwork.pictures
+        ),
+    )
+
+
+def _shapes(artwork: Artwork, maps: list[Matrix]) -> Iterator[Shape]:
+    shapes = _names([shape.id for shape in artwork.shapes], len(maps))
+    sources = _names([x.id for shape in artwork.shapes for x in shape.sources], len(maps))
+    for number, matrix in enumerate(maps, 1):
+        for shape in artwork.shapes:
+            copy = shape_mapped(shape, matrix)
+            yield replace(
+                copy,
+                id=shapes[shape.id, number],
+                sources=tuple(replace(x, id=sources[x.id, number]) for x in copy.sources),
+            )
+
+
+def _names(own: list[str], count: int) -> dict[tuple[str, int], str]:
+    """An id for each id and copy, unlike all others; the first copy keeps its own."""
+    keys = [(name, number) for number in range(2, count + 1) for name in dict.fromkeys(own)]
+    found = fresh([_name(*key) for key in keys], own)
+    return dict(zip(keys, found, strict=True)) | {(name, 1): name for name in own}
+
+
+def _name(name: str, number: int) -> str:
+    return name if number == 1 else f"{name}-copy-{number}"
+
+
+def _expect_apart(artwork: Artwork, tray: Tray) -> None:
+    """See that no copy overlaps one of its neighbours; with those all others are apart too."""
+    whole = union(artwork.parts or [s.geometry for s in artwork.shapes if s.is_area])
+    (across, down), (dx, dy) = tray.copies, tray.spacing
+    sideways = [(dx, 0.0)] if across > 1 else []
+    below = [(x, dy) for x in ((0.0, dx, -dx) if across > 1 else (0.0,))] if down > 1 else []
+    for shift in (*sideways, *below):
+        if shapely.intersection(whole, mapped(whole, moved(*shift))).area > TOUCH:
+            left, top, right, bottom = whole.bounds
+            raise Refusal(
+                f"copies {dx:g} mm apart across and {dy:g} mm down would overlap: each is "
+                f"{right - left:.2f} × {bottom - top:.2f} mm",
+                f"give a spacing of at least [{right - left:.2f} mm, {bottom - top:.2f} mm]",
+            )
+
+
+def tray_notes(after: Artwork, tray: Tray, machine: Machine | None) -> Iterator[Finding]:
+    """What a person should know of copies."""
+    count = len(tray.shifts)
+    wide, high = tray.growth
+    message = (
+        f"{count} copies, {tray.copies[0]} across and {tray.copies[1]} down, on a page that grew "
+        f"by {wide:g} mm on the left and right and {high:g} mm at top and bottom"
+    )
+    yield note("copies-made", message, "merge after place sweeps all copies of a row together")
+    if not after.parts and count > 1:
+        message = "no part is known, so the copies count as one body that heat runs through"
+        yield note("copies-on-one-body", message, "name the part in the recipe")
+    field = field_box(after, machine)
+    parts = union(after.parts)
+    if field is not None and not parts.is_empty and not field.covers(parts):
+        left, top, right, bottom = parts.bounds
+        message = (
+            f"the tray of {right - left:.1f} × {bottom - top:.1f} mm does not fit the field of "
+            f"{field.bounds[2] - field.bounds[0]:g} × {field.bounds[3] - field.bounds[1]:g} mm"
+        )
+        yield warn("tray-off-the-field", message, "make fewer copies, or space them closer")

@@ -1,0 +1,131 @@
+"""What a person should know of solved powers: each level, how even it gets, how levels follow."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import groupby, pairwise
+from typing import TYPE_CHECKING
+
+from preprocess.findings import Finding, note, warn
+from preprocess.marking.heat.evenness import FIRST, LAST, evenness, medians
+from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.solver.medium import UNCALIBRATED
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from preprocess.marking.heat.evenness import Evenness
+    from preprocess.marking.heat.index import Heat
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.output import OutputLayer
+    from preprocess.model.bench.bench import Bench
+    from preprocess.passes.solve_power.solver import Powers, Solved
+
+
+def told(
+    solved: Solved, powers: Powers, after: Heat, outputs: Sequence[OutputLayer]
+) -> tuple[Finding, ...]:
+    """Powers and index of each output layer before and after, and how even the whole becomes."""
+    return (
+        *_aim(solved, after),
+        *_each(solved, powers, after, outputs),
+        *_even(solved.before, after, outputs),
+        *_alike(powers, outputs),
+        *_unsettled(solved),
+    )
+
+
+def _aim(solved: Solved, after: Heat) -> Iterator[Finding]:
+    if solved.widest is not None:
+        index = medians(after)[solved.widest]
+        message = (
+            f"no graded reference and window: all aim at the index of {solved.widest}, "
+            f"{index:.2f}, which keeps its power ({UNCALIBRATED})"
+        )
+        remedy = "grade a test patch, and the powers themselves can be solved"
+        yield note("powers-by-ranking", message, remedy)
+
+
+def _each(
+    solved: Solved, powers: Powers, after: Heat, outputs: Sequence[OutputLayer]
+) -> Iterator[Finding]:
+    index = medians(solved.before), medians(after)
+    for output in outputs:
+        name = output.id
+        if name not in index[0]:
+            found = note("power-not-solved", f"{name} warms no part, so it keeps its power")
+        else:
+            message = (
+                f"{name}: power {_percent(solved.own[name])} → {_percent(powers[name])}, "
+                f"predicted index {index[0][name]:.3f} → {index[1][name]:.3f}"
+            )
+            found = note("power-solved", message)
+        yield replace(found, layer=output.layer)
+
+
+def _percent(power: float) -> str:
+    return f"{100 * power:.4g} %"
+
+
+def _even(before: Heat, after: Heat, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
+    layers = [[o.id for o in mine] for _, mine in groupby(outputs, key=lambda o: o.layer)]
+    was, now = evenness(before, layers), evenness(after, layers)
+    if was is None or now is None:
+        return
+    message = (
+        f"largest over median index: rows {was.rows:.3f} → {now.rows:.3f}, places {was.places:.3f} "
+        f"→ {now.places:.3f}; variation: rows {_varies(was)[0]} → {_varies(now)[0]}, places "
+        f"{_varies(was)[1]} → {_varies(now)[1]} (rows without the first {FIRST} and last {LAST})"
+    )
+    yield note("evenness", message)
+
+
+def _varies(even: Evenness) -> tuple[str, str]:
+    return f"{100 * even.rows_cv:.1f} %", f"{100 * even.places_cv:.1f} %"
+
+
+def _alike(powers: Powers, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
+    """Levels of a layer that are set alike in everything."""
+    for layer, mine in groupby(outputs, key=lambda o: o.layer):
+        by_power: dict[float, list[str]] = {}
+        for output in mine:
+            by_power.setdefault(powers[output.id], []).append(output.id)
+        for power, names in by_power.items():
+            if len(names) > 1:
+                message = f"{', '.join(names)} end at the same power, {_percent(power)}"
+                found = note("set-up-as-one", message, "copy the settings of one to the other")
+                yield replace(found, layer=layer)
+
+
+def _unsettled(solved: Solved) -> Iterator[Finding]:
+    if not solved.settled:
+        message = "the powers had not settled when the simulation was given up"
+        yield warn(
+            "powers-unsettled", message, "give the layers fewer levels, or mark a test piece"
+        )
+
+
+def order_notes(
+    artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]
+) -> tuple[Finding, ...]:
+    """Levels whose rows do not begin where those of the level before end.
+
+    Heat is then less continuous than in one sweep. Nothing is reordered: order is a person's.
+    """
+    names = {output.id for output in outputs}
+    groups = [g for g in plan(artwork, bench.machine).steps if isinstance(g, RasterGroup)]
+    mine = [group for group in groups if group.output.id in names and group.output.level]
+    found = []
+    for layer, same in groupby(mine, key=lambda group: group.output.layer):
+        levels = [list(some) for _, some in groupby(same, key=lambda group: group.output.id)]
+        for one, two in pairwise(levels):
+            back = max(g.first + g.count * g.pitch for g in one) - min(g.first for g in two)
+            if back > one[0].pitch:
+                message = (
+                    f"{two[0].output.id} begins {back:.1f} mm above the last row of "
+                    f"{one[0].output.id}: levels are not marked in the order of their rows, so "
+                    "heat is less continuous at their borders"
+                )
+                remedy = "nothing need be done: the powers are solved for this order"
+                found.append(replace(note("levels-out-of-row-order", message, remedy), layer=layer))
+    return tuple(found)

@@ -1,0 +1,134 @@
+"""Solved powers that cannot be: the machine does not go there, or nothing would show."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Refusal
+from preprocess.marking.checks.profile import spike_needed, spike_of
+from preprocess.marking.heat.evenness import medians
+from preprocess.marking.heat.index import heat
+from preprocess.model.bench.machine import Machine
+from preprocess.passes.solve_power.solver import with_powers
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.marking.heat.index import Heat
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.output import OutputLayer
+    from preprocess.model.bench.bench import Bench
+    from preprocess.passes.solve_power.solver import Powers, Solved
+
+TRIES = 6
+"""Speeds that are simulated to find one at which the machine's powers suffice."""
+
+INSTEAD = (
+    "lengthen short rows with equalize-width, merge paths so that rows cross more of them, or mark "
+    "one-way: that evens out the heat and leaves the spike under the beam as it is"
+)
+
+
+def expect_powers(
+    powers: Powers, solved: Solved, artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]
+) -> None:
+    """See that the machine can be set to all powers, to within half a step.
+
+    Raises:
+        Refusal: it cannot; the remedy says at which speed or power of the layer it could.
+    """
+    steps = (bench.machine or Machine()).power
+    for output in outputs:
+        power = powers[output.id]
+        if power > steps.to + steps.step / 2 or power < steps.from_ - steps.step / 2:
+            high = power > steps.to
+            limit = steps.to if high else steps.from_
+            what = "more than the machine's" if high else "less than the machine's least,"
+            raise Refusal(
+                f"{output.id} would need {100 * power:.3g} % power to be even, {what} "
+                f"{100 * limit:g} %",
+                _fitting(output, power, limit, solved, (artwork, bench, outputs)),
+            )
+
+
+def _fitting(
+    output: OutputLayer,
+    power: float,
+    limit: float,
+    solved: Solved,
+    job: tuple[Artwork, Bench, Sequence[OutputLayer]],
+) -> str:
+    if solved.widest is not None:
+        own = solved.own[solved.widest] * limit / power
+        layer = next(o.layer for o in job[2] if o.id == solved.widest)
+        return f"give layer {layer!r} about {100 * own:.2g} % power, then all levels fit"
+    speed = _fitting_speed(output, power, limit, job)
+    way = "slower" if power > limit else "faster"
+    if speed is None:
+        return f"mark layer {output.layer!r} {way}, or aim at less with a lower strength"
+    return f"mark layer {output.layer!r} {way}: at about {speed:.3g} mm/s it is predicted to fit"
+
+
+def _fitting_speed(
+    output: OutputLayer,
+    power: float,
+    limit: float,
+    job: tuple[Artwork, Bench, Sequence[OutputLayer]],
+) -> float | None:
+    """A speed (mm/s) of the layer at which an output layer's power at index 1 is at the limit."""
+    artwork, bench, outputs = job
+    steps = (bench.machine or Machine()).speed
+    speed, needed = output.settings.speed or 0.0, power
+    for _ in range(TRIES):
+        speed = min(max(speed * limit / needed, steps.from_), steps.to)
+        slower = _at_speed(artwork, output, speed)
+        now = with_powers(slower, outputs, dict.fromkeys((o.id for o in outputs), limit))
+        needed = limit / medians(heat(now, bench))[output.id]
+        if (needed <= limit) if power > limit else (needed >= limit):
+            break
+    else:
+        return None
+    return (math.floor if power > limit else math.ceil)(speed / steps.step) * steps.step
+
+
+def _at_speed(artwork: Artwork, output: OutputLayer, speed: float) -> Artwork:
+    layer = artwork.layer(output.layer)
+    settings = replace(layer.of(output.operation), speed=speed)
+    other = replace(layer, settings={**layer.settings, output.operation: settings})
+    layers = tuple(other if each is layer else each for each in artwork.layers)
+    return replace(artwork, layers=layers)
+
+
+def expect_marks(after: Heat, solved: Solved, bench: Bench, outputs: Sequence[OutputLayer]) -> None:
+    """See that each level still shows, by the spike under the beam at its own power and speed.
+
+    Without a graded reference nobody knows that spike; the prediction says so then.
+
+    Raises:
+        Refusal: one does not; the remedy says what evens out without lowering the spike.
+    """
+    filament = bench.filament
+    if filament is None or filament.reference is None or not filament.marks_from:
+        return
+    needed = spike_needed(filament)
+    for output in outputs:
+        share = spike_of(after, output.id)
+        if share is not None and share < needed:
+            raise Refusal(
+                f"{output.id} would be even at {100 * solved.powers[output.id]:.3g} % power, but "
+                f"may show nothing: under the beam it would get {share:.2f} times as hot as the "
+                f"reference patch, and {filament.name} shows nothing below {needed:.2f} "
+                f"({100 * filament.marks_from:g} % at {filament.reference.speed:g} mm/s)",
+                _instead(output.id, solved, needed),
+            )
+
+
+def _instead(name: str, solved: Solved, needed: float) -> str:
+    """What else evens out, and the greatest strength at which the level would still show."""
+    before, change = spike_of(solved.before, name), solved.powers[name] / solved.own[name]
+    if before is None or before <= needed or change >= 1:
+        return INSTEAD
+    percent = math.floor(100 * math.log(needed / before) / math.log(change))
+    return f"{INSTEAD}; or make up for less, with strength: {percent} %"

@@ -1,0 +1,133 @@
+"""solve-power: simulates the final plan and sets the power of each level so that heat is even."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+from annotated_types import Ge, Le
+
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED
+from preprocess.engine.selection import chosen
+from preprocess.errors import Refusal
+from preprocess.findings import Finding, note
+from preprocess.marking.heat.index import heat
+from preprocess.model.artwork.output import OutputLayer, output_layers
+from preprocess.model.bench.machine import Machine
+from preprocess.model.declared import Doc
+from preprocess.passes.solve_power.findings import order_notes, told
+from preprocess.passes.solve_power.level_order import in_row_order, reordered
+from preprocess.passes.solve_power.limits import expect_marks, expect_powers
+from preprocess.passes.solve_power.solver import own_powers, partly, settable, solve, with_powers
+from preprocess.units import Share
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
+
+NEEDED = {"pitch": "pitch: 0.1 mm", "speed": "speed: 900 mm/s", "power": "power: 50 %"}
+"""Settings without which nothing can be simulated, as a recipe writes them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SolvePower(Params):
+    """Set the power of each level, or of a layer without levels, so that the heat index is even.
+
+    The last step: what it simulates is the drawing as it will be marked, each level by itself,
+    with its bars, in its order. It aims at index 1 when the filament has been graded, else at the
+    index of the widest zone, which then keeps its power; areas of all layers count, lines do not.
+    Powers that tag-power was given make way. It converges first and rounds to the steps of the
+    machine afterwards. A level that would fall below what the filament marks from is refused, as
+    is a power that the machine lacks. Levels that are bands of rows are marked in the order of
+    their rows, so that heat goes on from one to the next. No geometry changes.
+    """
+
+    name: ClassVar = "solve-power"
+    contract: ClassVar = Contract(
+        needs=frozenset({FILLED}),
+        gives=frozenset({POWERED}),
+        keeps=frozenset({FILLED, MERGED, SEPARATE, ZONED, BARRED}),
+        seals=frozenset({POWERED}),
+    )
+
+    strength: Annotated[
+        Share,
+        Ge(0),
+        Le(1),
+        Doc("how much of the unevenness is made up for; less keeps more of the spike at the beam"),
+    ] = 1.0
+
+    def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
+        """Solve and set the powers.
+
+        Raises:
+            Refusal: no pitch, speed or power; only a part of a layer is chosen; a level would not
+                show, or needs a power that the machine lacks.
+        """
+        outputs = self._outputs(artwork)
+        if not outputs:
+            message = "no area is engraved, so there is no power to solve"
+            return Outcome(artwork=artwork, findings=(note("no-rows", message),))
+        artwork = in_row_order(artwork, bench, {output.id for output in outputs})
+        outputs = self._outputs(artwork)
+        solved = solve(artwork, bench, outputs)
+        wanted = partly(solved, self.strength)
+        expect_powers(wanted, solved, artwork, bench, outputs)
+        steps = (bench.machine or Machine()).power
+        powers = {name: settable(power, steps) for name, power in wanted.items()}
+        after = with_powers(artwork, outputs, powers)
+        marked = heat(after, bench)
+        expect_marks(marked, solved, bench, outputs)
+        findings = (
+            *_anew(artwork, outputs),
+            *told(solved, powers, marked, outputs),
+            *reordered(after),
+            *order_notes(artwork, bench, outputs),
+        )
+        return Outcome(artwork=after, findings=findings)
+
+    def _outputs(self, artwork: Artwork) -> list[OutputLayer]:
+        """Output layers to be solved: engraved, wholly chosen, with all settings.
+
+        Raises:
+            Refusal: one is chosen in part, or lacks a setting.
+        """
+        wanted = chosen(artwork, self)
+        found = []
+        for output in output_layers(artwork):
+            hits = [wanted(shape) for shape in output.shapes if shape.is_engraved_area]
+            if any(hits):
+                _expect_whole(output, all(hits))
+                _expect_settings(output)
+                found.append(output)
+        return found
+
+
+def _expect_whole(output: OutputLayer, whole: bool) -> None:  # noqa: FBT001 - private
+    if not whole:
+        raise Refusal(
+            f"all of {output.id} has one power, but only some of its shapes are chosen",
+            "choose all of them, or give the others a layer of their own",
+        )
+
+
+def _expect_settings(output: OutputLayer) -> None:
+    missing = [key for key in NEEDED if getattr(output.settings, key) is None]
+    if missing:
+        raise Refusal(
+            f"without {' and '.join(missing)} of layer {output.layer!r} nothing can be simulated",
+            "add it to the recipe: settings: {engrave: {"
+            + ", ".join(NEEDED[key] for key in missing)
+            + "}}",
+        )
+
+
+def _anew(artwork: Artwork, outputs: list[OutputLayer]) -> Iterator[Finding]:
+    own = own_powers(artwork, outputs)
+    other = [o.id for o in outputs if o.settings.power != own[o.id]]
+    if other and any(artwork.layer(o.layer).shares for o in outputs):
+        message = f"powers that {', '.join(other)} had before are solved anew"
+        yield note("powers-solved-anew", message, "leave powers out of tag-power")

@@ -1,0 +1,122 @@
+"""Powers at which the predicted heat index is even: solved on the artwork as it will be marked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from preprocess.geometry.base.row_frame import to_rows
+from preprocess.marking.heat.evenness import medians
+from preprocess.marking.heat.index import heat
+from preprocess.model.artwork.settings import Layer, Operation
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from preprocess.marking.heat.index import Heat
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.output import OutputLayer
+    from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import PowerSteps
+
+SETTLED = 0.005
+"""Powers are settled when none would change by more than this share."""
+
+MOST = 8
+"""Simulations after which it is given up; two or three were enough in all that was tried."""
+
+Powers = dict[str, float]
+"""Share of the rated power by the id of the output layer."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solved:
+    """Powers before rounding. `before` is the heat at the layers' own powers.
+
+    `widest` is the output layer whose index all aim at when nothing is calibrated, else None.
+    """
+
+    own: Powers
+    powers: Powers
+    before: Heat
+    widest: str | None
+    settled: bool
+
+
+def solve(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> Solved:
+    """Find the power of each output layer at which its median index is what is aimed at.
+
+    That is 1 for a calibrated filament, else the index of the widest zone, which keeps its power.
+    The index grows in proportion to a layer's own power, and little with that of the others, so
+    each step divides by what is too much. Simulated at full resolution: with wide columns the
+    index of thin tips is off by up to a fifth, and would be evened out wrongly.
+    """
+    own = own_powers(artwork, outputs)
+    powers, before, widest, settled = dict(own), None, None, False
+    for _ in range(MOST):
+        now = heat(with_powers(artwork, outputs, powers), bench)
+        index = medians(now)
+        if before is None:
+            before = now
+            widest = None if now.calibrated else widest_of([o for o in outputs if o.id in index])
+        factors = _factors(index, 1.0 if widest is None else index[widest])
+        settled = all(abs(factors.get(name, 1.0) - 1) < SETTLED for name in powers)
+        if settled:
+            break
+        powers = {name: power * factors.get(name, 1.0) for name, power in powers.items()}
+    assert before is not None  # noqa: S101 - the loop ran
+    return Solved(own=own, powers=powers, before=before, widest=widest, settled=settled)
+
+
+def _factors(index: Mapping[str, float], aim: float) -> dict[str, float]:
+    return {name: aim / value for name, value in index.items() if value > 0}
+
+
+def own_powers(artwork: Artwork, outputs: Sequence[OutputLayer]) -> Powers:
+    """The power of the layer that each output layer belongs to, without levels."""
+    return {o.id: artwork.layer(o.layer).of(o.operation).power or 1.0 for o in outputs}
+
+
+def widest_of(outputs: Sequence[OutputLayer]) -> str | None:
+    """Of those at level 1 or without levels the one with the widest path along its rows."""
+    first = [o for o in outputs if o.level in {None, 1}] or list(outputs)
+    return max(first, key=_width).id if first else None
+
+
+def _width(output: OutputLayer) -> float:
+    angle = output.settings.angle or 0.0
+    boxes = [to_rows(s.geometry, angle).bounds for s in output.shapes if not s.geometry.is_empty]
+    return max((box[2] - box[0] for box in boxes), default=0.0)
+
+
+def partly(solved: Solved, strength: float) -> Powers:
+    """Powers that make up for a part of the unevenness only: P = own · (solved / own)^strength."""
+    return {name: own * (solved.powers[name] / own) ** strength for name, own in solved.own.items()}
+
+
+def settable(power: float, steps: PowerSteps) -> float:
+    """The power nearest to one that the machine can be set to."""
+    most = int((steps.to - steps.from_) / steps.step + 1e-9)
+    number = min(max(round((power - steps.from_) / steps.step), 0), most)
+    return round(steps.from_ + number * steps.step, 9)
+
+
+def with_powers(
+    artwork: Artwork, outputs: Sequence[OutputLayer], powers: Mapping[str, float]
+) -> Artwork:
+    """The artwork with other powers of some output layers; the layers' own powers stay."""
+    layers = []
+    for layer in artwork.layers:
+        mine = {o.level: powers[o.id] for o in outputs if o.layer == layer.name}
+        layers.append(_shared(layer, mine) if mine else layer)
+    return replace(artwork, layers=tuple(layers))
+
+
+def _shared(layer: Layer, powers: Mapping[int | None, float]) -> Layer:
+    own = layer.of(Operation.ENGRAVE).power or 1.0
+    old = dict(enumerate(layer.shares, 1))
+    new = {level: power / own for level, power in powers.items() if level is not None}
+    count = max((*old, *new), default=0)
+    shares = tuple({**old, **new}.get(level, 1.0) for level in range(1, count + 1))
+    plain = powers[None] / own if None in powers else layer.plain_share
+    return replace(layer, shares=shares, plain_share=plain)

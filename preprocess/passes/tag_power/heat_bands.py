@@ -1,0 +1,74 @@
+"""How hot each row gets, for zones whose power is to follow the heat index itself."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.ndimage import uniform_filter1d
+
+from preprocess.marking.heat.evenness import FIRST, LAST, row_medians_of
+from preprocess.marking.heat.index import heat
+from preprocess.marking.job.return_times import expect_speed
+from preprocess.marking.job.row_bands import Measured
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.job.plan import RasterGroup
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
+
+    Floats = NDArray[np.float64]
+
+SMOOTH = 13
+"""Rows over which the index is averaged, so that zones do not follow every leaflet's edge."""
+
+
+def by_heat(
+    groups: Sequence[tuple[int, RasterGroup]], artwork: Artwork, bench: Bench
+) -> list[Measured]:
+    """How cool every lit row stays: one over its median heat index, smoothed along the rows.
+
+    The first and last rows of a group take the value of the rows beside them: they start cold, or
+    have a neighbour on one side only, which no zone can change. A group that has hardly more rows
+    than these has one value, its median.
+
+    Args:
+        groups: rows, each with its step in the plan of the artwork.
+        artwork: as it stands; all of it warms the rows.
+        bench: machine, filament, parts.
+
+    Raises:
+        Refusal: the speed of the rows is not known.
+    """
+    for _, group in groups:
+        expect_speed(group)
+    patches = heat(artwork, bench).patches
+    return [_measured(group, [p for p in patches if p.step == step]) for step, group in groups]
+
+
+def _measured(group: RasterGroup, patches: Sequence[Patch]) -> Measured:
+    """Where several parts share a row, the hottest counts."""
+    hottest: dict[int, float] = {}
+    for patch in patches:
+        v, index = row_medians_of(patch)
+        rows = np.rint((v - group.first) / group.pitch).astype(np.int64)
+        for row, value in zip(rows.tolist(), index.tolist(), strict=True):
+            hottest[row] = max(value, hottest.get(row, 0.0))
+    if not hottest:
+        return Measured(np.empty(0, np.int64), np.empty(0))
+    rows = np.array(sorted(hottest))
+    index = np.array([hottest[row] for row in rows.tolist()])
+    return Measured(rows, 1 / _smoothed(index))
+
+
+def _smoothed(index: Floats) -> Floats:
+    inner = index[FIRST : len(index) - LAST]
+    if len(inner) < SMOOTH:
+        return np.full(len(index), np.median(index))
+    smooth = uniform_filter1d(inner, SMOOTH, mode="nearest")
+    return np.pad(smooth, (FIRST, LAST), mode="edge")

@@ -1,0 +1,265 @@
+"""tag-power: cuts areas into zones of like rows or width, each level with a power of its own."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from math import fsum
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+from annotated_types import Ge, Le
+
+from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.facts import FILLED, MERGED, ZONED
+from preprocess.engine.ledger import Amount, Change
+from preprocess.engine.selection import chosen
+from preprocess.errors import Refusal
+from preprocess.findings import Finding, note
+from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.return_times import by_return
+from preprocess.marking.job.row_bands import ALIKE, by_span
+from preprocess.marking.machine.motion import motion_of
+from preprocess.model.bench.machine import Machine
+from preprocess.model.declared import Doc
+from preprocess.passes.equalize_width.lay_out import seam_error
+from preprocess.passes.tag_power.heat_bands import by_heat
+from preprocess.passes.tag_power.zones import compounded, zones_by_rows, zones_by_width
+from preprocess.units import Share
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from preprocess.marking.job.row_bands import Floats
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.bench.bench import Bench
+    from preprocess.passes.tag_power.zones import Zones
+
+
+class By(StrEnum):
+    """What the power follows."""
+
+    ROW_SPAN = "row-span"
+    RETURN_TIME = "return-time"
+    WIDTH = "width"
+    HEAT = "heat"
+
+
+_WORDS = {
+    By.ROW_SPAN: ("rows", "are equally wide", "widths"),
+    By.RETURN_TIME: ("rows", "return equally soon", "return times"),
+    By.WIDTH: ("areas", "are equally wide", "widths"),
+    By.HEAT: ("rows", "get equally hot", "predicted heat indices"),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TagPower(Params):
+    """Cut areas into zones by rows or by local width, and give each level its own layer.
+
+    Level 1 is the widest, or has the longest return time, or stays coolest. Zones tile each area
+    exactly, so nothing is marked twice or left out. By row span, return time and heat they are
+    bands of whole rows; by width they end where the area becomes narrow. Return times are those of
+    the rows without bars. Heat is the predicted heat index of the drawing as it stands then.
+    """
+
+    name: ClassVar = "tag-power"
+    contract: ClassVar = Contract(
+        needs=frozenset({FILLED}), gives=frozenset({ZONED}), keeps=frozenset({FILLED, MERGED})
+    )
+
+    by: Annotated[
+        By,
+        Doc(
+            "row-span: how wide the swept row is; return-time: how soon the beam is back on the "
+            "next row; width: how wide the area is; heat: how hot the row gets"
+        ),
+    ] = By.ROW_SPAN
+    levels: Annotated[int, Ge(2), Le(8), Doc("how many powers there may be")] = 3
+    powers: Annotated[
+        tuple[Share, ...] | None,
+        Doc(
+            "power of each level as a share of the layer's power, the widest first; without them "
+            "solve-power has to follow"
+        ),
+    ] = None
+    min_rows: Annotated[int, Ge(1), Doc("zones of fewer rows join their neighbour")] = 4
+
+    def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
+        """Replace areas by their zones.
+
+        Raises:
+            Refusal: no pitch, no speed to tell return times by, not as many powers as levels, or
+                a layer has levels with other powers already.
+        """
+        self._expect_powers()
+        wanted = chosen(artwork, self)
+        mine = [s for s in artwork.shapes if s.is_engraved_area and wanted(s)]
+        fresh = [shape for shape in mine if shape.level is None]
+        _expect_pitch(artwork, fresh)
+        layers = list(dict.fromkeys(shape.layer for shape in fresh))
+        _expect_one_set_of_levels(artwork, layers, self.powers)
+        zones: dict[int, Zones] = {id(shape): [(1, shape.geometry)] for shape in fresh}
+        found: list[Finding] = []
+        for layer in layers:
+            of_layer = [shape for shape in fresh if shape.layer == layer]
+            mapped, finding = self._cut(artwork, layer, of_layer, bench)
+            zones |= mapped
+            found.append(finding)
+        after = self._replaced(artwork, zones, layers)
+        if len(fresh) < len(mine):
+            message = f"{len(mine) - len(fresh)} areas carry levels already and keep them"
+            found.append(note("zoned-already", message))
+        found += _seams(after, bench.machine, layers)
+        return Outcome(artwork=after, findings=tuple(found), changes=_changes(artwork, zones))
+
+    def _expect_powers(self) -> None:
+        if self.powers is not None and len(self.powers) != self.levels:
+            raise Refusal(
+                f"there are {self.levels} levels but {len(self.powers)} powers",
+                "give one power for each level, the widest first",
+            )
+
+    def _cut(
+        self, artwork: Artwork, layer: str, fresh: Sequence[Shape], bench: Bench
+    ) -> tuple[dict[int, Zones], Finding]:
+        ids = {id(shape) for shape in fresh}
+        machine = bench.machine or Machine()
+        steps = [
+            (number, step)
+            for number, step in enumerate(plan(artwork, machine).steps)
+            if isinstance(step, RasterGroup) and any(id(s) in ids for s in step.shapes)
+        ]
+        groups = [group for _, group in steps]
+        limits, cut = self._zones(steps, artwork, bench)
+        zones = {
+            id(shape): compounded(pieces) if len(ids) == 1 else pieces
+            for group, of_group in zip(groups, cut, strict=True)
+            for shape, pieces in zip(group.shapes, of_group, strict=True)
+            if id(shape) in ids
+        }
+        return zones, self._told(layer, limits.tolist(), zones, machine)
+
+    def _zones(
+        self, steps: Sequence[tuple[int, RasterGroup]], artwork: Artwork, bench: Bench
+    ) -> tuple[Floats, list[list[Zones]]]:
+        machine, groups = bench.machine or Machine(), [group for _, group in steps]
+        match self.by:
+            case By.WIDTH:
+                return zones_by_width(groups, self.levels, self.min_rows)
+            case By.ROW_SPAN:
+                measured = [by_span(group, self.min_rows) for group in groups]
+            case By.RETURN_TIME:
+                measured = [by_return(group, machine, self.min_rows) for group in groups]
+            case By.HEAT:
+                measured = by_heat(steps, artwork, bench)
+        return zones_by_rows(groups, measured, self.levels, self.min_rows, machine.first_row)
+
+    def _told(
+        self, layer: str, limits: list[float], zones: Mapping[int, Zones], machine: Machine
+    ) -> Finding:
+        what, alike, where = _WORDS[self.by]
+        if not limits:
+            message = f"{what} of {layer} {alike}, within {100 * (ALIKE - 1):.0f} %: one level"
+            return note("one-level", message)
+        areas: dict[int, float] = defaultdict(float)
+        for pieces in zones.values():
+            for level, area in pieces:
+                areas[level] += area.area
+        shown = ", ".join(f"level {level}: {areas[level]:.2f} mm²" for level in sorted(areas))
+        parted = ", ".join(self._shown(limit) for limit in limits)
+        if self.by is By.RETURN_TIME:
+            parted += " ms"
+            assumed = motion_of(machine)[1]
+            shown += f"; assumed: {', '.join(assumed)}" if assumed else ""
+        elif self.by is not By.HEAT:
+            parted += " mm"
+        return note("zones", f"{what} of {layer} are parted at {where} of {parted}; {shown}")
+
+    def _shown(self, limit: float) -> str:
+        if self.by is By.RETURN_TIME:
+            return f"{1e3 * limit:.3g}"
+        return f"{1 / limit if self.by is By.HEAT else limit:.2f}"
+
+    def _replaced(
+        self, artwork: Artwork, zones: Mapping[int, Zones], layers: Sequence[str]
+    ) -> Artwork:
+        return replace(
+            artwork,
+            shapes=tuple(
+                new
+                for shape in artwork.shapes
+                for new in (_paths(shape, zones[id(shape)]) if id(shape) in zones else [shape])
+            ),
+            layers=tuple(
+                replace(layer, shares=self.powers or ()) if layer.name in layers else layer
+                for layer in artwork.layers
+            ),
+        )
+
+
+def _expect_pitch(artwork: Artwork, shapes: Sequence[Shape]) -> None:
+    for shape in shapes:
+        if artwork.layer(shape.layer).of(shape.operation).pitch is None:
+            raise Refusal(
+                f"without a pitch the rows of layer {shape.layer!r} are not known",
+                "add it to the recipe: settings: {engrave: {pitch: 0.1 mm}}",
+            )
+
+
+def _expect_one_set_of_levels(
+    artwork: Artwork, layers: Sequence[str], powers: tuple[float, ...] | None
+) -> None:
+    for name in layers:
+        shares = artwork.layer(name).shares
+        has_levels = any(shape.level is not None for shape in artwork.shapes_of(name))
+        if has_levels and shares and shares != powers:
+            shown = ", ".join(f"{100 * share:.4g} %" for share in shares)
+            raise Refusal(
+                f"some areas of layer {name!r} have levels already, with powers of {shown}",
+                "give the others a layer of their own under layers:, or choose none of this layer",
+            )
+
+
+def _paths(shape: Shape, zones: Zones) -> list[Shape]:
+    if len(zones) == 1:
+        return [replace(shape, level=zones[0][0])]
+    return [
+        replace(shape, id=f"{shape.id}-zone-{number}", geometry=area, level=level)
+        for number, (level, area) in enumerate(zones, 1)
+    ]
+
+
+def _seams(after: Artwork, machine: Machine | None, layers: Sequence[str]) -> Iterator[Finding]:
+    """Rows of levels that are swept one after another may miss one grid."""
+    compounds = {name for name in layers if MERGED.holds(after, name)}
+    groups = [
+        step
+        for step in plan(after, machine).steps
+        if isinstance(step, RasterGroup) and step.output.layer in compounds
+    ]
+    worst, layer = seam_error(groups)
+    if worst > 0:
+        message = f"rows of the levels of {layer} miss one another's grid by up to {worst:.3f} mm"
+        remedy = "begin rows on the page's grid, or let bars of equalize-width bring them onto one"
+        yield note("rows-off-grid", message, remedy)
+
+
+def _changes(artwork: Artwork, zones: Mapping[int, Zones]) -> tuple[Change, ...]:
+    """What left the layer's undivided area and came back level by level."""
+    amounts: dict[str, tuple[float, float]] = {}
+    for shape in artwork.shapes:
+        if len(zones.get(id(shape), ())) > 1:
+            gone, come = amounts.get(shape.layer, (0.0, 0.0))
+            cut = fsum(area.area for _, area in zones[id(shape)])
+            amounts[shape.layer] = (gone + shape.geometry.area, come + cut)
+    return tuple(
+        Change(
+            layer=layer,
+            removed=Amount(area=gone),
+            added=Amount(area=come),
+            why="areas cut into zones",
+        )
+        for layer, (gone, come) in amounts.items()
+    )

@@ -1,0 +1,107 @@
+"""How the areas of raster groups are cut into zones: in bands of rows or by local width."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import MultiLineString
+
+from preprocess.geometry.base.normalise import as_area
+from preprocess.geometry.base.row_frame import axes, to_page, to_rows
+from preprocess.geometry.offset.width_zones import by_width, width_range
+from preprocess.geometry.overlay.partition import partition
+from preprocess.marking.job.row_bands import bands, limits, value_limits
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+
+    from preprocess.marking.job.plan import RasterGroup
+    from preprocess.marking.job.row_bands import Bands, Measured
+    from preprocess.model.bench.machine import FirstRow
+
+    Floats = NDArray[np.float64]
+
+Zones = list[tuple[int, "MultiPolygon"]]
+"""Level and area of each zone of one shape, in marking order; together they are the shape."""
+
+
+def zones_by_rows(
+    groups: Sequence[RasterGroup],
+    measured: Sequence[Measured],
+    levels: int,
+    min_rows: int,
+    rule: FirstRow,
+) -> tuple[Floats, list[list[Zones]]]:
+    """Limits between the levels (descending), and the zones of each shape of each group.
+
+    A zone is a band of consecutive rows of one level, however many pieces it has. `measured` is
+    what the level of a row follows, for each group.
+    """
+    between = value_limits(measured, levels)
+    cut = []
+    for group, rows in zip(groups, measured, strict=True):
+        found = bands(group, rows, between, min_rows, rule)
+        cut.append([_banded(shape.geometry, found, group.angle) for shape in group.shapes])
+    return between, cut
+
+
+def zones_by_width(
+    groups: Sequence[RasterGroup], levels: int, min_rows: int
+) -> tuple[Floats, list[list[Zones]]]:
+    """Limits between the levels (mm, descending), and the zones of each shape of each group.
+
+    A zone is one connected area of one level.
+    """
+    if not groups:
+        return np.empty(0), []
+    every = as_area([shape.geometry for group in groups for shape in group.shapes])
+    least = min_rows * min(group.pitch for group in groups)
+    widths = limits(*width_range(every, least), levels)
+    cut = []
+    for group in groups:
+        height = min_rows * group.pitch
+        cut.append([_widths(shape.geometry, widths, height, group.angle) for shape in group.shapes])
+    return widths, cut
+
+
+def compounded(zones: Zones) -> Zones:
+    """One area for each level, the widest first."""
+    levels = sorted({level for level, _ in zones})
+    return [(n, as_area([area for level, area in zones if level == n])) for n in levels]
+
+
+def _banded(area: MultiPolygon, found: Bands, angle: float) -> Zones:
+    if not len(found.borders):
+        return [(int(found.levels[0]), area)]
+    cos, sin = axes(angle)
+
+    def band(points: Floats) -> NDArray[np.intp]:
+        return np.searchsorted(found.borders, points[:, 0] * sin + points[:, 1] * cos)
+
+    pieces = partition(area, _lines_across(area, found.borders, angle), band)
+    return [(int(found.levels[index]), piece) for index, piece in pieces.items()]
+
+
+def _lines_across(area: MultiPolygon, borders: Floats, angle: float) -> MultiLineString:
+    """Lines of constant v right across an area, on the page."""
+    left, top, right, bottom = to_rows(area, angle).bounds
+    lines = [[(left - 1.0, v), (right + 1.0, v)] for v in borders.tolist() if top < v < bottom]
+    return to_page(MultiLineString(lines), angle)
+
+
+def _widths(area: MultiPolygon, widths: Floats, height: float, angle: float) -> Zones:
+    if not len(widths):
+        return [(1, area)]
+    tiles = by_width(area, widths, least_height=height, angle=angle)
+    return [(level, zone) for level, tile in tiles.items() for zone in _apart(tile)]
+
+
+def _apart(area: MultiPolygon) -> list[MultiPolygon]:
+    """Each part as an area of its own."""
+    parts = shapely.get_parts(area)
+    return list(shapely.multipolygons(parts, indices=np.arange(len(parts))))

@@ -1,0 +1,81 @@
+"""Page, field, parts and keep-off areas: what the mark lies on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import MultiPolygon
+
+from preprocess.preview.drawing.canvas import INK, Paint
+from preprocess.preview.drawing.entries import Entry, Section, pieces
+from preprocess.preview.drawing.patterns import pattern
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely import Polygon
+
+    from preprocess.model.artwork.artwork import Artwork, Page
+
+
+def scenery(artwork: Artwork, field: Polygon | None, *, hide_field: bool) -> list[Entry]:
+    """Entries from below: page, part, keep-off, field."""
+    found = [_page(artwork.page), *silhouettes(artwork)]
+    if artwork.keep_off:
+        paint = Paint(fill="#ffffff", pattern="no-go", stroke=INK, width=0.25, dash="0.8 0.8")
+        lines = (pattern("no-go", "net", "#808080", width=0.12),)
+        words = "keep-off: nothing may be marked here"
+        found.append(_entry(_joined(artwork.keep_off), paint, words, lines))
+    found += _pictures(artwork)
+    if field is not None:
+        left, top, right, bottom = field.bounds
+        size = f"{right - left:g} × {bottom - top:g} mm"
+        words = f"field that the beam can reach, {size}"
+        words += "; it is larger than this picture" if hide_field else ""
+        paint = Paint(stroke=INK, width=0.3, dash="2.4 1.2")
+        area = MultiPolygon([field])
+        found.append(
+            Entry(section=Section.PLACE, geometry=area, paint=paint, words=words, hidden=hide_field)
+        )
+    return found
+
+
+def _pictures(artwork: Artwork) -> list[Entry]:
+    """The outlines of embedded pictures, each with a line from corner to corner."""
+    if not artwork.pictures:
+        return []
+    lines = [
+        line
+        for a, b, c, d in (picture.corners for picture in artwork.pictures)
+        for line in ((a, b, c, d, a), (a, c), (b, d))
+    ]
+    count = len(artwork.pictures)
+    words = f"{pieces(count, 'image')}, carried through untouched"
+    paint = Paint(stroke="#8c8c8c", width=0.2)
+    geometry = shapely.MultiLineString(lines)
+    return [Entry(section=Section.PLACE, geometry=geometry, paint=paint, words=words)]
+
+
+def silhouettes(artwork: Artwork) -> list[Entry]:
+    """The entry of all printed parts; none where no silhouette is known."""
+    if not artwork.parts:
+        return []
+    paint = Paint(fill="#f3eee0", stroke="#4d4d4d", width=0.35)
+    many = len(artwork.parts)
+    words = "the printed part" if many == 1 else pieces(many, "printed part")
+    return [_entry(_joined(artwork.parts), paint, words)]
+
+
+def _page(page: Page) -> Entry:
+    sheet = shapely.box(page.left, page.top, page.left + page.width, page.top + page.height)
+    words = f"page of the output, {page.width:.6g} × {page.height:.6g} mm"
+    return _entry(MultiPolygon([sheet]), Paint(stroke="#8c8c8c", width=0.2), words)
+
+
+def _entry(area: MultiPolygon, paint: Paint, words: str, patterns: tuple[str, ...] = ()) -> Entry:
+    return Entry(section=Section.PLACE, geometry=area, paint=paint, words=words, patterns=patterns)
+
+
+def _joined(areas: Sequence[MultiPolygon]) -> MultiPolygon:
+    return MultiPolygon([polygon for area in areas for polygon in area.geoms])

@@ -1,0 +1,137 @@
+"""Pieces of an SVG for the eye: paint, patterns, paths, text. Sheet coordinates are mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TypeVar
+
+import shapely
+from shapely import Geometry
+
+from preprocess.write.svg.names import escaped
+from preprocess.write.svg.numbers import number
+
+Drawn = TypeVar("Drawn", bound=Geometry)
+FONT = "Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
+INK = "#222222"
+TEXT = 3.0
+"""Size of text in mm: 8.5 points, so that it can be read in print."""
+
+_SQUARE = 0x2E80
+"""From here on scripts whose characters are as wide as high."""
+
+EYE = 0.02
+"""mm on the sheet by which outlines are simplified: finer than any printer."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paint:
+    """How something is drawn; `pattern` names a pattern that is drawn over the fill."""
+
+    fill: str = "none"
+    pattern: str = ""
+    stroke: str = "none"
+    width: float = 0.2
+    dash: str = ""
+
+    def layers(self) -> list[str]:
+        """Attributes of the paths that make it up, from below."""
+        line = f'stroke="{self.stroke}"'
+        if self.stroke != "none":
+            line += f' stroke-width="{self.width}" stroke-linejoin="round" stroke-linecap="round"'
+        if self.dash:
+            line += f' stroke-dasharray="{self.dash}"'
+        over = f"url(#{self.pattern})" if self.pattern else self.fill
+        top = f'fill="{over}" fill-rule="evenodd" {line}'
+        if not self.pattern or self.fill == "none":
+            return [top]
+        return [f'fill="{self.fill}" fill-rule="evenodd"', top]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """Where the artwork lies on the sheet: `scale` sheet mm per mm, about two points."""
+
+    scale: float
+    origin: tuple[float, float]
+    corner: tuple[float, float]
+
+    def data(self, geometry: Geometry) -> str:
+        """Path data of areas or lines, simplified for the eye."""
+        parts = shapely.get_parts(self.on_sheet(shapely.simplify(geometry, EYE / self.scale)))
+        areas = len(parts) > 0 and parts[0].geom_type == "Polygon"
+        rings = shapely.get_rings(parts) if areas else parts
+        return " ".join(_subpath(shapely.get_coordinates(r).tolist(), closed=areas) for r in rings)
+
+    def on_sheet(self, geometry: Drawn) -> Drawn:
+        """Areas, lines or points of the artwork where they lie on the sheet."""
+        (x, y), (left, top) = self.origin, self.corner
+        return shapely.transform(geometry, lambda p: (p - (x, y)) * self.scale + (left, top))
+
+
+def path(data: str, paint: Paint) -> list[str]:
+    """Paths of one thing under one paint."""
+    return [f'<path {attributes} d="{data}"/>' for attributes in paint.layers()]
+
+
+def group(name: str, title: str, lines: list[str]) -> list[str]:
+    """A group with its title, which viewers show on hover."""
+    return [f'<g id="{name}"><title>{escaped(title)}</title>', *lines, "</g>"]
+
+
+def text(
+    x: float, y: float, words: str, *, size: float = TEXT, end: bool = False, bold: bool = False
+) -> str:
+    """One line of text; x is its left end, or its right end."""
+    anchor = ' text-anchor="end"' if end else ""
+    weight = ' font-weight="bold"' if bold else ""
+    return (
+        f'<text x="{mm(x)}" y="{mm(y)}" font-family="{FONT}" font-size="{mm(size)}"{weight}'
+        f' fill="{INK}"{anchor}>{escaped(words)}</text>'
+    )
+
+
+def wrapped(words: str, width: float, *, size: float = TEXT) -> list[str]:
+    """Text broken into lines that fit a width in mm; a word that is too long is cut off."""
+    lines: list[str] = []
+    for word in words.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and width_of(longer, size=size) <= width:
+            lines[-1] = longer
+        else:
+            lines.append(_cut(word, width, size))
+    return lines
+
+
+def box(x: float, y: float, width: float, height: float) -> str:
+    """Path data of a rectangle."""
+    return f"M{mm(x)} {mm(y)} h{mm(width)} v{mm(height)} h{mm(-width)} Z"
+
+
+def mm(value: float) -> str:
+    """A length or place on the sheet."""
+    return number(value, 2)
+
+
+def width_of(words: str, *, size: float = TEXT) -> float:
+    """Width of a text in mm, on the safe side for the usual fonts."""
+    return size * sum(map(_em, words))
+
+
+def _cut(word: str, width: float, size: float) -> str:
+    while width_of(word, size=size) > width and len(word) > 1:
+        word = word[:-2] + "…"
+    return word
+
+
+def _em(char: str) -> float:
+    if ord(char) >= _SQUARE:
+        return 1.0
+    if char in "ijltf.,:;'|() ":
+        return 0.36
+    return 0.72 if char.isupper() or char in "mw%×" else 0.58
+
+
+def _subpath(points: list[list[float]], *, closed: bool) -> str:
+    pairs = [f"{mm(x)} {mm(y)}" for x, y in (points[:-1] if closed else points)]
+    return "M" + " ".join(pairs) + ("Z" if closed else "")

@@ -1,0 +1,73 @@
+"""The legend: a swatch, words and an amount for each entry, in two columns."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.preview.drawing.canvas import TEXT, box, group, mm, path, text, wrapped
+from preprocess.preview.drawing.entries import Section
+from preprocess.preview.drawing.picture import MARGIN, WIDTH
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.preview.drawing.entries import Entry
+
+GAP = 6.0
+COLUMN = (WIDTH - 2 * MARGIN - GAP) / 2
+SWATCH, HIGH = 8.0, 4.0
+LINE, AMOUNT = 4.2, 17.5
+_COLUMNS = ((Section.LAYER,), (Section.CHANGE, Section.PLACE))
+_NOTHING = {
+    Section.LAYER: "Nothing is marked.",
+    Section.CHANGE: "No shape was changed.",
+    Section.PLACE: "Not known.",
+    Section.MAP: "Nothing.",
+}
+
+
+def legend(
+    entries: Sequence[Entry], y: float, columns: Sequence[Sequence[Section]] = _COLUMNS
+) -> tuple[list[str], float]:
+    """The legend from y downward, by sections in each column, and where it ends."""
+    lines, ends = [], []
+    for index, sections in enumerate(columns):
+        x, here = MARGIN + index * (COLUMN + GAP), y
+        for section in sections:
+            mine = [entry for entry in entries if entry.section is section]
+            drawn, here = _section(section, mine, x, here)
+            lines += drawn
+        ends.append(here)
+    return group("legend", "Legend", lines), max(ends)
+
+
+def _section(
+    section: Section, entries: Sequence[Entry], x: float, y: float
+) -> tuple[list[str], float]:
+    lines = [text(x, y + TEXT, section, size=TEXT * 1.1, bold=True)]
+    y += LINE + 2.4
+    if not entries:
+        lines.append(text(x, y + TEXT, _NOTHING[section]))
+        y += LINE + 1.6
+    for entry in entries:
+        drawn, y = _row(entry, x, y)
+        lines += drawn
+    return lines, y + 2.0
+
+
+def _row(entry: Entry, x: float, y: float) -> tuple[list[str], float]:
+    room = COLUMN - SWATCH - 2 - (AMOUNT if entry.amount else 0)
+    words = wrapped(entry.words, room)
+    lines = [] if entry.hidden else _swatch(entry, x, y)
+    for index, line in enumerate(words):
+        lines.append(text(x + SWATCH + 2, y + TEXT + index * LINE, line))
+    if entry.amount:
+        lines.append(text(x + COLUMN, y + TEXT, entry.amount, end=True))
+    return lines, y + max(len(words) * LINE, HIGH) + 1.6
+
+
+def _swatch(entry: Entry, x: float, y: float) -> list[str]:
+    if entry.geometry.geom_type == "MultiLineString":
+        middle = mm(y + HIGH / 2)
+        return path(f"M{mm(x)} {middle} H{mm(x + SWATCH)}", entry.paint)
+    return path(box(x, y, SWATCH, HIGH), entry.paint)

@@ -1,0 +1,45 @@
+"""The datum in a picture: two crosses, and where they lie on the output's page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import MultiLineString
+
+from preprocess.marking.machine.datum import ARM, datum
+from preprocess.preview.drawing.canvas import INK, Paint
+from preprocess.preview.drawing.entries import Entry, Section
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.machine import Machine
+
+
+def datum_entries(after: Artwork, machine: Machine | None, shown: Polygon) -> list[Entry]:
+    """The entry of the datum, hidden where a cross lies outside of what is shown.
+
+    There is none without a part, since then there is nothing to lay in the same place again.
+    """
+    if not after.parts:
+        return []
+    points, page = datum(after, machine).points, after.page
+    places = " and ".join(f"{x - page.left:.1f}, {y - page.top:.1f} mm" for x, y in points)
+    hidden = not all(shown.covers(shapely.Point(point)) for point in points)
+    words = f"datum of the card: crosses at {places} from the upper left corner of the page"
+    words += "; outside of this picture" if hidden else ""
+    return [
+        Entry(
+            section=Section.PLACE,
+            geometry=MultiLineString([arm for point in points for arm in _arms(*point)]),
+            paint=Paint(stroke=INK, width=0.4),
+            words=words,
+            hidden=hidden,
+        )
+    ]
+
+
+def _arms(x: float, y: float) -> list[list[tuple[float, float]]]:
+    return [[(x - ARM, y), (x + ARM, y)], [(x, y - ARM), (x, y + ARM)]]

@@ -1,0 +1,151 @@
+"""What differs between two artworks, as geometry: kept, new layer, added, removed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import MultiLineString, MultiPolygon
+
+from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.overlay.booleans import as_lines, cut_away, difference, intersection, union
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Operation
+from preprocess.preview.overlay.doubled import doubled_areas, doubled_lines
+from preprocess.preview.overlay.hatched import parted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.output import OutputLayer
+    from preprocess.model.artwork.shape import Shape
+
+GRID = 1e-4
+"""mm: differences that are nowhere wider than twice this come from rounding and are not shown."""
+
+CRUMB = 0.02
+"""mm: shorter pieces of lines that differ come from cutting and are not shown."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayerChange:
+    """One engraved layer of the output without its bars: what stayed as it was, and the rest.
+
+    `changed` was painted on another layer, or without a level, or not at all.
+    """
+
+    output: OutputLayer
+    stays: MultiPolygon
+    changed: MultiPolygon
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Difference:
+    """Two artworks compared, in mm. Areas that two layers of the output share count for both.
+
+    `widened` are areas that were drawn as strokes; `twice` and `twice_lines` lay in several shapes
+    of one layer before and no longer do; `traced` are the lines of each scored or cut layer.
+    `hatched` were areas before and are filled now by lines that lie `spacing` mm apart; those are
+    not among the `new_lines`, nor are the areas among the `removed`.
+    """
+
+    layers: tuple[LayerChange, ...]
+    traced: tuple[tuple[OutputLayer, MultiLineString], ...]
+    bars: MultiPolygon
+    added: MultiPolygon
+    widened: MultiPolygon
+    removed: MultiPolygon
+    twice: MultiPolygon
+    twice_lines: MultiLineString
+    hatched: MultiPolygon
+    spacing: float
+    new_lines: MultiLineString
+    lost_lines: MultiLineString
+    paths: tuple[int, int]
+
+    @property
+    def is_none(self) -> bool:
+        """Whether the picture is the same."""
+        geometries = (
+            *(layer.changed for layer in self.layers),
+            *(self.bars, self.added, self.widened, self.removed, self.twice),
+            *(self.hatched, self.twice_lines, self.new_lines, self.lost_lines),
+        )
+        return all(geometry.is_empty for geometry in geometries)
+
+
+def compared(before: Artwork, after: Artwork) -> Difference:
+    """Compare what two artworks mark; guides are not marked."""
+    was, now = _marked(before), _marked(after)
+    old, new = union([s.geometry for s in was if s.is_area]), _areas(now)
+    strokes = union([outline(s.geometry, s.stroke) for s in was if s.stroke and not s.is_area])
+    extra = _seen(difference(new, old))
+    old_lines, new_lines = _lines(was), _lines(now)
+    gone = cut_away(old_lines, _beside(new_lines))
+    rows = parted(difference(old, new), as_lines(cut_away(new_lines, _beside(old_lines))))
+    drawn = parted(difference(strokes, union([old, new])), rows.lines)
+    filled = _seen(union([rows.area, drawn.area]))
+    return Difference(
+        layers=tuple(_layer(o, before) for o in output_layers(after) if _is_engraved(o)),
+        traced=tuple((o, _lines(o.shapes)) for o in output_layers(after) if not _is_engraved(o)),
+        bars=_seen(difference(_bars(now), _bars(was))),
+        added=_seen(difference(extra, strokes)),
+        widened=_seen(intersection(extra, strokes)),
+        removed=_seen(rows.removed),
+        twice=_seen(difference(doubled_areas(was), doubled_areas(now))),
+        twice_lines=cut_away(doubled_lines(was), _beside(doubled_lines(now))),
+        hatched=filled,
+        spacing=max(rows.spacing, drawn.spacing),
+        new_lines=_long(drawn.lines),
+        lost_lines=_long(cut_away(gone, union([new, filled]))),
+        paths=(len(was), len(now)),
+    )
+
+
+def _marked(artwork: Artwork) -> list[Shape]:
+    return [shape for shape in artwork.shapes if shape.operation is not Operation.GUIDE]
+
+
+def _is_engraved(output: OutputLayer) -> bool:
+    return output.operation is Operation.ENGRAVE
+
+
+def _areas(shapes: Iterable[Shape]) -> MultiPolygon:
+    return union([shape.geometry for shape in shapes if shape.is_engraved_area])
+
+
+def _bars(shapes: Iterable[Shape]) -> MultiPolygon:
+    return union([shape.bars for shape in shapes if shape.bars is not None])
+
+
+def _lines(shapes: Sequence[Shape]) -> MultiLineString:
+    """What is traced: lines as they are, outlines of areas."""
+    traced = [s.geometry for s in shapes if not s.is_engraved_area]
+    lines = [g.boundary if g.geom_type == "MultiPolygon" else g for g in traced]
+    return as_lines(lines)
+
+
+def _long(lines: MultiLineString) -> MultiLineString:
+    """Without the crumbs that cutting leaves."""
+    parts = shapely.get_parts(lines)
+    return as_lines(parts[shapely.length(parts) > CRUMB])
+
+
+def _beside(lines: MultiLineString) -> MultiPolygon:
+    return shapely.buffer(lines, GRID, quad_segs=2)
+
+
+def _layer(output: OutputLayer, before: Artwork) -> LayerChange:
+    area = _areas(output.shapes)
+    same = _areas(s for s in before.shapes_of(output.layer) if s.level == output.level)
+    changed = _seen(difference(area, same))
+    return LayerChange(output=output, stays=intersection(area, same), changed=changed)
+
+
+def _seen(area: MultiPolygon) -> MultiPolygon:
+    """Without pieces that are as thin as rounding leaves them."""
+    parts = shapely.get_parts(area)
+    wide = ~shapely.is_empty(shapely.buffer(parts, -GRID, quad_segs=1))
+    return MultiPolygon(list(parts[wide]))

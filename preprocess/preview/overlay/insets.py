@@ -1,0 +1,171 @@
+"""Details that are too small to see in the picture: the three largest, enlarged below it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import MultiLineString, MultiPolygon, Polygon, box
+
+from preprocess.geometry.overlay.booleans import as_area, as_lines
+from preprocess.preview.drawing.canvas import INK, TEXT, Frame, Paint, group, mm, path, text
+from preprocess.preview.drawing.canvas import box as outlined
+from preprocess.preview.drawing.picture import MARGIN, WIDTH, round_length
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.preview.drawing.entries import Entry
+    from preprocess.preview.overlay.difference import Difference
+
+MOST = 3
+GAP = 6.0
+SIDE = (WIDTH - 2 * MARGIN - (MOST - 1) * GAP) / MOST
+"""mm on the sheet along an inset."""
+
+_FAINT = 1.0
+"""mm on the sheet: what is narrower than this on average cannot be judged by eye."""
+
+_ROOM = 4.0
+"""An inset is so many times as wide as the change in its middle."""
+
+_LEAST, _GAIN = 0.6, 3.0
+"""mm of the artwork that an inset shows at least; an inset enlarges at least so many times."""
+
+_ROWS = 14.0
+"""Rows of lines that an inset of a hatched area shows."""
+
+_FLAG = (3.6, 4.2)
+_APART = 9.0
+"""mm on the sheet between two marked places, so that their flags keep apart."""
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """A square of the artwork: its middle and its side, mm."""
+
+    x: float
+    y: float
+    side: float
+
+    @property
+    def window(self) -> Polygon:
+        """The square itself."""
+        half = self.side / 2
+        return box(self.x - half, self.y - half, self.x + half, self.y + half)
+
+
+def details(found: Difference, scale: float) -> tuple[list[Detail], int]:
+    """The places to enlarge, the largest change first, and how many small changes there are.
+
+    Args:
+        found: what differs.
+        scale: sheet mm per mm of the picture.
+    """
+    small = _small([found.removed, found.added, found.twice], scale)
+    widest = SIDE / (_GAIN * scale)
+    chosen = _hatched(found, widest)
+    for piece in small:
+        left, top, right, bottom = piece.bounds
+        side = min(max(_ROOM * max(right - left, bottom - top), _LEAST), widest)
+        one = Detail((left + right) / 2, (top + bottom) / 2, side)
+        if len(chosen) < MOST and all(_far(one, other, scale) for other in chosen):
+            chosen.append(one)
+    return chosen, len(small) + (not found.hatched.is_empty)
+
+
+def _small(areas: Sequence[MultiPolygon], scale: float) -> list[Polygon]:
+    """Pieces that are too thin on the sheet, by size, then from the top left on."""
+    parts = np.concatenate([shapely.get_parts(area) for area in areas])
+    if not len(parts):
+        return []
+    sizes = shapely.area(parts)
+    thin = 2 * sizes * scale < _FAINT * shapely.length(parts)
+    left, top, _, _ = shapely.bounds(parts).T
+    order = np.lexsort((left, top, -np.round(sizes, 6)))
+    return [parts[i] for i in order if thin[i]]
+
+
+def _hatched(found: Difference, widest: float) -> list[Detail]:
+    if found.hatched.is_empty:
+        return []
+    largest = max(found.hatched.geoms, key=lambda polygon: polygon.area)
+    middle = shapely.point_on_surface(largest)
+    return [Detail(middle.x, middle.y, min(max(_ROWS * found.spacing, _LEAST), widest))]
+
+
+def _far(one: Detail, other: Detail, scale: float) -> bool:
+    reach = (one.side + other.side) / 2 + _APART / scale
+    return max(abs(one.x - other.x), abs(one.y - other.y)) > reach
+
+
+def flags(chosen: Sequence[Detail], placed: Frame) -> list[str]:
+    """Frames and numbers in the picture at the places that are enlarged."""
+    lines: list[str] = []
+    for number, detail in enumerate(chosen, 1):
+        left, top, right, bottom = placed.on_sheet(detail.window).bounds
+        wide, high = _FLAG
+        x = left - wide if left - wide > MARGIN else right
+        y = max(top - high, MARGIN)
+        drawn = path(
+            outlined(left, top, right - left, bottom - top), Paint(stroke="#ffffff", width=0.8)
+        )
+        drawn += path(
+            outlined(left, top, right - left, bottom - top), Paint(stroke=INK, width=0.35)
+        )
+        drawn += path(outlined(x, y, wide, high), Paint(fill="#ffffff", stroke=INK, width=0.25))
+        drawn.append(text(x + 0.9, y + high - 1.05, f"{number}", bold=True))
+        lines += group(f"place-{number}", f"Place {number}, enlarged below", drawn)
+    return lines
+
+
+def insets(
+    chosen: Sequence[Detail], count: int, entries: Sequence[Entry], y: float
+) -> tuple[list[str], float]:
+    """The enlarged places from y downward, and where they end."""
+    if not chosen:
+        return [], y
+    words = "Too small to see in the picture, enlarged"
+    words += f"; {len(chosen)} of {count} such places" if count > len(chosen) else ""
+    lines = [text(MARGIN, y + TEXT, words, bold=True)]
+    y += TEXT + 3.0
+    for index, detail in enumerate(chosen):
+        lines += _inset(index, detail, entries, MARGIN + index * (SIDE + GAP), y)
+    return group("details", words, lines), y + SIDE + 2 * TEXT + 6.0
+
+
+def _inset(index: int, detail: Detail, entries: Sequence[Entry], x: float, y: float) -> list[str]:
+    scale = SIDE / detail.side
+    half = detail.side / 2
+    frame = Frame(scale=scale, origin=(detail.x - half, detail.y - half), corner=(x, y))
+    lines = []
+    for number, entry in enumerate(entries):
+        inside = _clipped(entry, detail.window)
+        if not inside.geometry.is_empty:
+            drawn = path(frame.data(inside.geometry), inside.paint)
+            lines += group(f"detail-{index + 1}-{number}", entry.words, drawn)
+    lines += path(outlined(x, y, SIDE, SIDE), Paint(stroke="#ffffff", width=1.0))
+    lines += path(outlined(x, y, SIDE, SIDE), Paint(stroke=INK, width=0.35))
+    lines += _caption(index, scale, x, y + SIDE + 1.0)
+    return group(f"detail-{index + 1}", f"Detail {index + 1}", lines)
+
+
+def _clipped(entry: Entry, window: Polygon) -> Entry:
+    inside = shapely.intersection(entry.geometry, window)
+    lines = entry.geometry.geom_type == "MultiLineString"
+    kept: MultiLineString | MultiPolygon = as_lines(inside) if lines else as_area(inside)
+    return replace(entry, geometry=kept)
+
+
+def _caption(index: int, scale: float, x: float, y: float) -> list[str]:
+    length = round_length(14 / scale)
+    right = x + length * scale
+    bar = f"M{mm(x)} {mm(y + 5.4)} V{mm(y + 7.4)} M{mm(x)} {mm(y + 6.4)} H{mm(right)}"
+    bar += f" M{mm(right)} {mm(y + 5.4)} V{mm(y + 7.4)}"
+    return [
+        text(x, y + TEXT, f"{index + 1}: {scale:.3g} times its size"),
+        *path(bar, Paint(stroke=INK, width=0.35)),
+        text(right + 2, y + TEXT + 4.4, f"{length:g} mm"),
+    ]

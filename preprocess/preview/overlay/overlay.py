@@ -1,0 +1,159 @@
+"""The overlay: one SVG that shows what a run changed, for the eye and for print."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+
+from preprocess.marking.machine.field import field_box
+from preprocess.model.artwork.output import output_layers
+from preprocess.preview.drawing.as_drawn import as_placed, centred, in_words
+from preprocess.preview.drawing.backdrop import scenery
+from preprocess.preview.drawing.canvas import TEXT, group, mm, path, text, wrapped
+from preprocess.preview.drawing.decimate import coarsened
+from preprocess.preview.drawing.entries import pieces
+from preprocess.preview.drawing.legend import legend
+from preprocess.preview.drawing.picture import MARGIN, STRIP, WIDTH, extent, fits, frame, strip
+from preprocess.preview.overlay.datum_marks import datum_entries
+from preprocess.preview.overlay.difference import compared
+from preprocess.preview.overlay.insets import details, flags, insets
+from preprocess.preview.overlay.marks import changes, layers
+from preprocess.write.svg.colours import assign
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.machine import Machine
+    from preprocess.preview.drawing.canvas import Frame
+    from preprocess.preview.drawing.entries import Entry
+    from preprocess.preview.overlay.difference import Difference
+
+TITLE = 4.6
+_CARD = "Bars strike whatever lies under them: lay a matt sacrificial card there, never bare metal."
+
+
+def overlay_svg(
+    before: Artwork,
+    after: Artwork,
+    *,
+    machine: Machine | None = None,
+    colours: Mapping[str, str] | None = None,
+    title: str = "",
+) -> bytes:
+    """Show what lies between a drawing as read and the output.
+
+    The sheet is 180 mm wide; the artwork is drawn as large as it fits, the scale is stated.
+    A drawing that was placed is compared as it lies afterwards. Hue tells the layers apart;
+    changes are told by pattern and lightness.
+
+    Args:
+        before: the artwork as read.
+        after: the artwork as it is written.
+        machine: for its field.
+        colours: #rrggbb by output id; the default colours unless given.
+        title: what to call the design.
+    """
+    moved, matrix = as_placed(before, after)
+    remarks = (
+        [] if matrix is None else [f"The drawing was {in_words(matrix)}; shown as it lies now."]
+    )
+    return _sheet(compared(moved, after), after, machine, colours, title, remarks)
+
+
+def compare_svg(before: Artwork, after: Artwork, *, title: str = "") -> bytes:
+    """Show what differs between any two drawings, laid page centre on page centre."""
+    there = centred(before, after)
+    return _sheet(compared(there, after), after, None, None, title, [])
+
+
+def _sheet(
+    difference: Difference,
+    after: Artwork,
+    machine: Machine | None,
+    colours: Mapping[str, str] | None,
+    title: str,
+    remarks: Sequence[str],
+) -> bytes:
+    outputs = output_layers(after)
+    colours = assign(outputs, {}, machine)[0] if colours is None else colours
+    entries = _entries(difference, after, machine, colours)
+    box = extent([e for e in entries if not e.hidden])
+    shown, closed = coarsened(entries, frame(box, 0.0)[0].scale)
+    remarks = [*remarks, _summary(difference, else_=bool(remarks)), _coarse(closed)]
+    head, y = _head(title, remarks)
+    placed, height = frame(box, y)
+    body = [line for n, entry in enumerate(shown) for line in _drawn(entry, n, placed)]
+    chosen, count = details(difference, placed.scale)
+    body += flags(chosen, placed)
+    y += height + STRIP / 2
+    scale = strip(placed.scale, outputs, y)
+    enlarged, y = insets(chosen, count, [e for e in entries if not e.hidden], y + STRIP / 2 + 1)
+    foot, end = legend(entries, y)
+    if not difference.bars.is_empty:
+        foot.append(text(MARGIN, end + TEXT, _CARD))
+        end += TEXT + 2
+    lines = [*head, *group("picture", "The artwork", body), *scale, *enlarged, *foot]
+    return _document([p for e in entries for p in e.patterns], lines, end + MARGIN / 2)
+
+
+def _entries(
+    difference: Difference,
+    after: Artwork,
+    machine: Machine | None,
+    colours: Mapping[str, str],
+) -> list[Entry]:
+    field = field_box(after, machine)
+    marks = [*layers(difference, colours), *changes(difference)]
+    shown = fits(field, [*scenery(after, None, hide_field=True), *marks])
+    around = scenery(after, field, hide_field=not shown)
+    seen = shapely.box(*extent([e for e in [*around, *marks] if not e.hidden]))
+    return [*around, *datum_entries(after, machine, seen), *marks]
+
+
+def _summary(difference: Difference, *, else_: bool) -> str:
+    was, now = difference.paths
+    counts = f"{pieces(was, 'path')} became {now}." if was != now else ""
+    if not difference.is_none:
+        return counts
+    nothing = "Nothing else was changed" if else_ else "Nothing was changed"
+    return f"{nothing} to the eye; {counts}" if counts else f"{nothing}."
+
+
+def _coarse(closed: float) -> str:
+    if not closed:
+        return ""
+    return f"Very fine artwork: gaps below {closed:g} mm on this sheet are drawn closed."
+
+
+def _head(title: str, remarks: Sequence[str]) -> tuple[list[str], float]:
+    """Title and remarks, and where they end."""
+    words = f"{title}: before and after" if title else "Before and after"
+    lines, y = [], MARGIN
+    for line in wrapped(words, WIDTH - 2 * MARGIN, size=TITLE):
+        lines.append(text(MARGIN, y + TITLE * 0.8, line, size=TITLE, bold=True))
+        y += TITLE * 1.3
+    for line in wrapped(" ".join(remarks), WIDTH - 2 * MARGIN):
+        lines.append(text(MARGIN, y + TEXT, line))
+        y += TEXT * 1.4
+    return group("head", words, lines), y + 1.0
+
+
+def _drawn(entry: Entry, number: int, placed: Frame) -> list[str]:
+    if entry.geometry.is_empty:
+        return []
+    words = f"{entry.words} ({entry.amount})" if entry.amount else entry.words
+    return group(f"entry-{number}", words, path(placed.data(entry.geometry), entry.paint))
+
+
+def _document(patterns: Sequence[str], lines: Sequence[str], height: float) -> bytes:
+    size = f'width="{mm(WIDTH)}mm" height="{mm(height)}mm" viewBox="0 0 {mm(WIDTH)} {mm(height)}"'
+    start = (
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {size}>',
+        "<title>Before and after</title>",
+        *(["<defs>", *patterns, "</defs>"] if patterns else []),
+        f'<rect width="{mm(WIDTH)}" height="{mm(height)}" fill="#ffffff"/>',
+    )
+    return "\n".join([*start, *lines, "</svg>", ""]).encode()

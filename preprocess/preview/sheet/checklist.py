@@ -1,0 +1,103 @@
+"""The order of work as a checklist, and the cautions. They defer to manual, codes and practice."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.preview.sheet.figures import figure, size
+from preprocess.preview.sheet.head import bars_box, marks_box
+from preprocess.write.placing import offset
+from preprocess.write.svg.check_square import SIDE, check_square
+
+if TYPE_CHECKING:
+    from preprocess.preview.sheet.job import Job
+
+CAUTIONS = (
+    "Fumes of marked plastic are harmful: extract at the part, and filter.",
+    "Never mark chlorinated plastic (PVC, vinyl), or plastic that you do not know.",
+    "Eyewear for this wavelength; enclosure closed, interlock working.",
+    "Never leave a running machine alone; keep what puts out a fire within reach.",
+    "Bars strike whatever lies under them: a matt sacrificial card, never bare or polished metal.",
+    "Heat is a prediction; no setting here is promised to be safe or right.",
+    "The machine's manual, local codes and licensed practice come first.",
+)
+
+GROUPS = ("Before switching on", "In the laser software", "At the part", "While and after marking")
+
+
+def checklist(job: Job) -> list[tuple[str, list[str]]]:
+    """What to do, in order, under four headings; numbers are those of this job."""
+    return list(zip(GROUPS, (_room(job), _software(job), _at_part(job), _after()), strict=True))
+
+
+def _room(job: Job) -> list[str]:
+    machine = job.bench.machine
+    wave = machine.wavelength if machine else None
+    eyes = f" for {figure(1e6 * wave, 0)} nm" if wave else " for the laser's wavelength"
+    return [
+        "Extraction and filter on.",
+        f"Eyewear{eyes} on; enclosure and interlock in order.",
+        "Lens clean and dry.",
+        f"The right spool: {_spool(job)}. Print dry, clean, free of dust and grease.",
+    ]
+
+
+def _spool(job: Job) -> str:
+    return job.bench.filament.name if job.bench.filament else "one that you know"
+
+
+def _software(job: Job) -> list[str]:
+    return [
+        f"Import the file at 100 %, unturned. {_measure(job)}",
+        _where(job),
+        "Type in each numbered step, in this order; switch guides off.",
+    ]
+
+
+def _measure(job: Job) -> str:
+    """What to measure after import: the check square, or the box of what is marked."""
+    page, box = job.after.page, marks_box(job)
+    if check_square(job.after) is not None:
+        return f"A check square measures {figure(SIDE, 2)} × {figure(SIDE, 2)} mm."
+    if box is None:
+        return f"The page measures {size(page.width, page.height)}."
+    return f"Art and bars measure {size(box[2] - box[0], box[3] - box[1])}."
+
+
+def _where(job: Job) -> str:
+    away = offset(job.after)
+    if away is None:
+        return "Place the art on the part, and measure where it lies."
+    x, y = (figure(abs(away[key]), 3) for key in ("x_mm", "y_mm"))
+    if x == y == "0":
+        return "Place the middle of the file's box on the middle of the part."
+    sides = ("left" if away["x_mm"] > 0 else "right", "above" if away["y_mm"] > 0 else "below")
+    ways = [f"{x} mm {sides[0]} of" if x != "0" else "", f"{y} mm {sides[1]}" if y != "0" else ""]
+    return (
+        f"Place the middle of the file's box {' and '.join(w for w in ways if w)} that of the part."
+    )
+
+
+def _at_part(job: Job) -> list[str]:
+    height = max((part.height for part in job.bench.parts), default=0.0)
+    raised = f", {figure(height, 2)} mm above the bed" if height else ""
+    box = bars_box(job)
+    found = [f"Focus on the marked surface{raised}."]
+    if box is not None:
+        wide = size(box[2] - box[0], box[3] - box[1])
+        found.append(f"Matt sacrificial card under the bars, larger than {wide} on all sides.")
+    return [
+        *found,
+        "No bare or reflective metal anywhere near the beam.",
+        "With the beam dark, trace the outline box of art and bars: it stays on part and card.",
+        "Clips, screws and jig lie clear of that box.",
+    ]
+
+
+def _after() -> list[str]:
+    return [
+        "First on a spare part of the same spool.",
+        "Stay with the machine; stop at any flame.",
+        "Let the fumes clear before you open.",
+        "Write down what you saw: even, weak, heavy, molten, and where.",
+    ]

@@ -1,0 +1,157 @@
+"""Clips that CSS gives as a shape: circle, ellipse, inset, polygon, path. Source: CSS Shapes 1."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from preprocess.read.shapes.basic_shapes import shape_path
+from preprocess.read.shapes.pathdata import Path
+from preprocess.read.style.properties import CSS_PATH
+from preprocess.read.xml.lengths import split_length
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from preprocess.read.shapes.compact_shapes import Outline
+    from preprocess.read.shapes.regions import Bounds
+    from preprocess.read.xml.lengths import Units
+
+SHAPE = re.compile(
+    r"(circle|ellipse|inset|polygon|path)\((.*)\)\s*((?:fill|stroke|view|border|content)-box)?\s*\Z",
+    re.IGNORECASE | re.DOTALL,
+)
+_WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
+_RULE = re.compile(r"\s*(nonzero|evenodd)\s*,", re.IGNORECASE)
+_FOUR = {1: (0, 0, 0, 0), 2: (0, 1, 0, 1), 3: (0, 1, 2, 1), 4: (0, 1, 2, 3)}
+"""Which of one to four insets is that of the top, right, bottom and left side."""
+
+
+def clip_shape(name: str, arguments: str, box: Bounds, units: Units) -> tuple[Outline, str] | None:
+    """The outline of a shape in user units and its fill rule; None when it cannot be read.
+
+    `box` is what percentages refer to.
+    """
+    found = _RULE.match(arguments)
+    rule = found[1].lower() if found else "nonzero"
+    inner = arguments[found.end() :] if found else arguments
+    measure = _Measure(box, replace(units, box=(box[2] - box[0], box[3] - box[1])))
+    try:
+        path = _MADE[name.lower()](inner.strip(), measure)
+    except (ValueError, IndexError, KeyError):
+        return None
+    return path, rule
+
+
+class _Measure:
+    """Lengths within the box of reference."""
+
+    def __init__(self, box: Bounds, units: Units) -> None:
+        self.box = box
+        self.units = units
+
+    def length(self, text: str, axis: str = "") -> float:
+        """A length in user units.
+
+        Raises:
+            ValueError: it is none.
+        """
+        text = _WORDS.get(text.lower(), text)
+        if split_length(text) is None:
+            raise ValueError(text)
+        return self.units.length(text, axis)
+
+    def point(self, texts: list[str]) -> tuple[float, float]:
+        """A point from two lengths."""
+        x, y = texts
+        return self.box[0] + self.length(x, "x"), self.box[1] + self.length(y, "y")
+
+    def radius(self, text: str, centre: tuple[float, float], axis: str) -> float:
+        """A radius: a length, or to the closest or farthest side."""
+        left, top, right, bottom = self.box
+        sides = {
+            "x": (centre[0] - left, right - centre[0]),
+            "y": (centre[1] - top, bottom - centre[1]),
+        }
+        gaps = [abs(gap) for key in (axis or "xy") for gap in sides[key]]
+        if text.lower() in {"closest-side", "farthest-side"}:
+            return min(gaps) if text.lower() == "closest-side" else max(gaps)
+        return self.length(text, axis)
+
+
+def _basic(tag: str, values: Mapping[str, float], measure: _Measure) -> Outline:
+    def style(name: str) -> str:
+        return f"{values[name]:.12f}" if name in values else "auto"
+
+    return shape_path(tag, {}, style, measure.units)[0]
+
+
+def _round(text: str, measure: _Measure, axes: tuple[str, ...]) -> Outline:
+    sizes, _, place = text.partition("at ")
+    centre = measure.point(_position(place.lower().split()))
+    given = sizes.split() or ["closest-side"] * len(axes)
+    if len(given) != len(axes):
+        raise ValueError(text)
+    radii = [measure.radius(one, centre, axis) for one, axis in zip(given, axes, strict=True)]
+    values = {"cx": centre[0], "cy": centre[1], "rx": radii[0], "ry": radii[-1]}
+    return _basic("ellipse", values, measure)
+
+
+def _position(words: list[str]) -> list[str]:
+    """Two lengths or words, x first; what is missing is the middle."""
+    words = [*words, *["center"] * (2 - len(words))]
+    swapped = words[0] in {"top", "bottom"} or words[1] in {"left", "right"}
+    return words[::-1] if swapped else words
+
+
+def _inset(text: str, measure: _Measure) -> Outline:
+    sides, _, corner = text.partition("round")
+    given = sides.split()
+    top, right, bottom, left = (
+        measure.length(given[i], axis) for i, axis in zip(_FOUR[len(given)], "yxyx", strict=True)
+    )
+    x0, y0, x1, y1 = measure.box
+    values = {
+        "x": x0 + left,
+        "y": y0 + top,
+        "width": x1 - right - x0 - left,
+        "height": y1 - bottom - y0 - top,
+    }
+    if corner.strip():
+        values["rx"], values["ry"] = (measure.length(corner.strip(), axis) for axis in "xy")
+    return _basic("rect", values, measure)
+
+
+def _polygon(text: str, measure: _Measure) -> Path:
+    path = Path()
+    for number, pair in enumerate(text.split(",")):
+        x, y = measure.point(pair.split())
+        if not (math.isfinite(x) and math.isfinite(y)):
+            raise ValueError(pair)
+        (path.line if number else path.move)(x, y)
+    path.close()
+    return path
+
+
+def _drawn(text: str, measure: _Measure) -> Path:
+    if CSS_PATH.match(f"path({text})") is None:
+        raise ValueError(text)
+    path, wrong = shape_path("path", {}, lambda _: f"path({text})", measure.units)
+    if wrong:
+        raise ValueError(text)
+    shifted = Path(bytearray(path.kinds), path.numbers[:], list(path.inner))
+    for i in range(0, len(shifted.numbers), 2):
+        shifted.numbers[i] += measure.box[0]
+        shifted.numbers[i + 1] += measure.box[1]
+    return shifted
+
+
+_MADE = {
+    "circle": lambda text, measure: _round(text, measure, ("",)),
+    "ellipse": lambda text, measure: _round(text, measure, ("x", "y")),
+    "inset": _inset,
+    "polygon": _polygon,
+    "path": _drawn,
+}

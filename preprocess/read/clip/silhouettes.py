@@ -1,0 +1,80 @@
+"""Parts and keep-off areas: taken out of the artwork, never marked, never knocking out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+
+from preprocess.errors import Complaint, Place, UserError
+from preprocess.geometry.overlay.booleans import as_area, union
+from preprocess.read.shapes.fill_and_stroke import contours_of, enclosed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from shapely import MultiPolygon
+
+    from preprocess.model.artwork.artwork import Page
+    from preprocess.model.options.reading import Wanted
+    from preprocess.read.walk.painted import Painted
+
+_QUOTE = "check the spelling; an unquoted # starts a comment in YAML, so quote it: '#id'"
+_CLOSE = "choose a closed outline, such as a rectangle or a closed path"
+
+
+def silhouette_selectors(wanted: Wanted) -> frozenset[str]:
+    """The selectors of parts and keep-off areas."""
+    parts = (part.outline for part in wanted.parts)
+    return frozenset(text for text in (*parts, *wanted.keep_off) if isinstance(text, str))
+
+
+def silhouettes(
+    painted: Sequence[Painted], wanted: Wanted, page: Page, name: str
+) -> tuple[tuple[MultiPolygon, ...], tuple[MultiPolygon, ...]]:
+    """The areas of parts and keep-off areas in mm.
+
+    Raises:
+        UserError: a selector matches nothing, or nothing with an area.
+    """
+    tolerance = wanted.drawing.tolerance
+    complaints: list[Complaint] = []
+
+    def chosen(selector: str, what: str) -> MultiPolygon:
+        mine = [one for one in painted if selector in one.selectors]
+        area = _outline(mine, tolerance)
+        if area.is_empty:
+            complaints.append(_complaint(selector, what, name, mine))
+        return area
+
+    parts = tuple(
+        chosen(part.outline, "part")
+        if isinstance(part.outline, str)
+        else _centred(part.outline, page)
+        for part in wanted.parts
+    )
+    keep_off = tuple(chosen(selector, "keep_off") for selector in wanted.keep_off)
+    if complaints:
+        raise UserError(complaints)
+    return parts, keep_off
+
+
+def _outline(painted: Iterable[Painted], tolerance: float) -> MultiPolygon:
+    """What the outlines enclose, whatever their paint."""
+    painted = list(painted)
+    return union(
+        enclosed(one, contours)
+        for one, contours in zip(painted, contours_of(painted, tolerance), strict=True)
+    )
+
+
+def _complaint(selector: str, what: str, name: str, found: Sequence[Painted]) -> Complaint:
+    if found:
+        place = Place(name, found[0].line)
+        return Complaint(f"{what}: {selector!r} encloses no area", _CLOSE, place)
+    return Complaint(f"{what}: {selector!r} matches nothing in the drawing", _QUOTE, Place(name))
+
+
+def _centred(size: tuple[float, float], page: Page) -> MultiPolygon:
+    (x, y), (width, height) = page.centre, size
+    return as_area(shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2))

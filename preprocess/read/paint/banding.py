@@ -1,0 +1,144 @@
+"""Areas whose paint has shades, cut as the recipe says: solid, in bands, or at a threshold."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.base.normalise import as_lines
+from preprocess.geometry.overlay.partition import partition
+from preprocess.model.artwork.settings import Operation
+from preprocess.read.paint.gradient_levels import (
+    CLEAR,
+    COVER,
+    class_of,
+    contrast,
+    stretches,
+    unrolled,
+)
+from preprocess.read.walk.painted import Ink
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+
+    from preprocess.geometry.lines.isolines import Across, Around
+    from preprocess.geometry.overlay.partition import Classify
+    from preprocess.model.options.reading import LayerRule, Wanted
+    from preprocess.model.options.shades import Shades
+    from preprocess.read.messages.remarks import Remarks
+    from preprocess.read.paint.gradient_levels import Stretches
+    from preprocess.read.walk.painted import Shade
+    from preprocess.read.walk.pieces import Piece
+
+Classes = dict[int, "MultiPolygon"]
+"""Levels and unmarked classes with their areas."""
+
+
+def banded(
+    pieces: Sequence[Piece],
+    rules: Sequence[LayerRule | None],
+    wanted: Wanted,
+    remarks: Remarks,
+) -> list[Piece]:
+    """The pieces with shades cut by the recipe's policy, in painter's order.
+
+    A light part that is opaque stays as a blank piece in the colour of the page: it is not
+    marked, and takes away what lies under it.
+    """
+    return [
+        new
+        for piece, rule in zip(pieces, rules, strict=True)
+        for new in _cut(piece, _policy(piece, rule, wanted), wanted, remarks)
+    ]
+
+
+def _policy(piece: Piece, rule: LayerRule | None, wanted: Wanted) -> Shades | None:
+    """The policy for a piece; None where it stays whole."""
+    swept = piece.stroke is None and (rule is None or rule.operation is Operation.ENGRAVE)
+    if piece.ink.shade is not None:
+        return wanted.shades if swept else None
+    flat = wanted.shades.flat_fills and not wanted.shades.is_solid
+    is_page = piece.ink.colour == wanted.drawing.page_colour.lower()
+    return wanted.shades if swept and flat and not is_page else None
+
+
+def _cut(piece: Piece, policy: Shades | None, wanted: Wanted, remarks: Remarks) -> list[Piece]:
+    ink, page = piece.ink, wanted.drawing.page_colour.lower()
+    if policy is None:
+        if ink.shaded:
+            _remark(piece, "gradient-as-solid", _span(ink.shade), remarks)
+        return [piece]
+    if ink.shade is None:
+        found: Classes | None = {
+            class_of(contrast(ink.colour, page), ink.alpha, policy): piece.geometry
+        }
+    else:
+        found = _classes(piece.geometry, ink.shade, policy, wanted.drawing.tolerance)
+    if found is None:
+        _remark(piece, "too-many-shades", "", remarks)
+        return [piece]
+    _tell(piece, found, policy, remarks)
+    return [_part(piece, level, area, policy, page) for level, area in found.items() if level]
+
+
+def _part(piece: Piece, level: int, area: MultiPolygon, policy: Shades, page: str) -> Piece:
+    if level == COVER:
+        return replace(piece, geometry=area, ink=Ink(page), blank=True)
+    return replace(piece, geometry=area, level=level if policy.bands else None)
+
+
+def _classes(area: MultiPolygon, shade: Shade, policy: Shades, tolerance: float) -> Classes | None:
+    """Class to area; None when there would be too many cuts."""
+    one = stretches(shade.stops, shade.spread, policy, shade.veil)
+    bounds = area.bounds
+    reach = shade.course.reach(bounds)
+    found = unrolled(one, shade.spread, reach)
+    if found is None:
+        return None
+    borders = shade.course.borders(bounds)
+    if len(set(found.classes)) == 1 and not borders:
+        return {found.classes[0]: area}
+    cuts = [cut for cut in found.cuts if reach[0] <= cut <= reach[1]]
+    lines = [*borders, *(shade.course.line(cut, bounds, tolerance) for cut in cuts)]
+    drawn = as_lines([line for line in lines if line is not None])
+    return partition(area, drawn, _classifier(shade.course, found))
+
+
+def _classifier(course: Across | Around, found: Stretches) -> Classify:
+    classes, cuts = np.array(found.classes), np.array(found.cuts)
+
+    def classify(points: NDArray[np.float64]) -> NDArray[np.intp]:
+        offsets = course.at(points)
+        return np.where(np.isnan(offsets), CLEAR, classes[np.searchsorted(cuts, offsets)])
+
+    return classify
+
+
+def _tell(piece: Piece, found: Classes, policy: Shades, remarks: Remarks) -> None:
+    marked = {level: area.area for level, area in found.items() if level not in {CLEAR, COVER}}
+    share = sum(marked.values()) / max(piece.geometry.area, 1e-300)
+    if not marked:
+        _remark(piece, "shade-too-light", "", remarks)
+    elif piece.ink.shade is None:
+        return
+    elif policy.is_solid:
+        _remark(piece, "gradient-as-solid", _span(piece.ink.shade), remarks)
+    elif policy.bands:
+        levels = ", ".join(f"level {k}: {marked[k]:.2f} mm²" for k in sorted(marked))
+        _remark(piece, "gradient-in-bands", levels, remarks)
+    else:
+        _remark(piece, "gradient-cut", f"{100 * share:.0f} % of its area is marked", remarks)
+
+
+def _remark(piece: Piece, kind: str, detail: str, remarks: Remarks) -> None:
+    remarks.on(kind, piece.painted, detail)
+
+
+def _span(shade: Shade | None) -> str:
+    """The colours of a gradient in words."""
+    return " to ".join(dict.fromkeys((shade.colours[0], shade.colours[-1]))) if shade else ""

@@ -1,0 +1,118 @@
+"""Gradients as drawn: their stops, and the lines and circles that they follow."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import accumulate
+from typing import TYPE_CHECKING
+
+from preprocess.geometry.lines.isolines import Across, Around
+from preprocess.read.clip.clips import boxed
+from preprocess.read.paint.gradient_levels import Stop, contrast
+from preprocess.read.paint.paints import GRADIENTS
+from preprocess.read.style.gradients import chain, stop_inks
+from preprocess.read.walk.painted import Ink, Shade
+from preprocess.read.xml.affine import IDENTITY, is_flat, times, transform_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from cssselect2 import ElementWrapper
+
+    from preprocess.model.artwork.shape import Matrix
+    from preprocess.read.walk.painted import Frame
+    from preprocess.read.walk.walk import Walker
+    from preprocess.read.xml.lengths import Units
+
+_MIDDLE = {"x1": "0%", "y1": "0%", "x2": "100%", "y2": "0%", "cx": "50%", "cy": "50%", "r": "50%"}
+
+
+def gradient_ink(
+    walker: Walker, gradient: ElementWrapper, user: tuple[ElementWrapper, Frame, str]
+) -> Ink | None:
+    """The paint of a gradient: one colour that stands for it, and its shades if it has any.
+
+    The colour is that of the first stop that is neither transparent nor of the page's colour.
+    Nothing is painted without stops, with transparent ones only, or on a flat bounding box.
+    """
+    scene, (_, frame, _) = walker.scene, user
+    units, page = scene.units(frame), scene.drawing.page_colour.lower()
+    inks = stop_inks(gradient, scene.by_id, scene.cascade, units)
+    seen = [ink for _, ink in inks if ink.alpha > 0]
+    if not seen:
+        return None
+    alpha = max(ink.alpha for ink in seen)
+    chosen = next((ink for ink in seen if ink.colour != page), seen[0])
+    colours = tuple(dict.fromkeys(ink.colour for ink in seen))
+    if len({(ink.colour, ink.alpha) for _, ink in inks}) == 1:
+        return chosen
+    if frame.hidden or frame.silhouette:
+        return Ink(chosen.colour, alpha, shaded=True)
+    space = _space(walker, gradient, user)
+    if space is None:
+        return None
+    course, spread = space
+    if course is None:
+        return inks[-1][1] if inks[-1][1].alpha > 0 else None
+    offsets = accumulate((offset for offset, _ in inks), max)
+    stops = tuple(
+        Stop(offset, contrast(ink.colour, page), ink.alpha)
+        for offset, (_, ink) in zip(offsets, inks, strict=True)
+    )
+    return Ink(chosen.colour, alpha, shaded=True, shade=Shade(course, spread, stops, colours))
+
+
+def _space(
+    walker: Walker, gradient: ElementWrapper, user: tuple[ElementWrapper, Frame, str]
+) -> tuple[Across | Around | None, str] | None:
+    """The course of a gradient and its spread; the course is None where the last stop fills all.
+
+    None where the gradient has no space to lie in.
+    """
+    scene, (_, frame, _) = walker.scene, user
+    attributes = _inherited(gradient, scene.by_id)
+    units, matrix = scene.units(frame), frame.matrix
+    if attributes.get("gradientUnits") != "userSpaceOnUse":
+        inside = boxed(walker, user, frame.matrix)
+        if inside is None:
+            return None
+        matrix, units = inside, replace(units, box=(1.0, 1.0))
+    own = transform_of(attributes.get("gradientTransform", "").strip(), scene.units(frame))
+    matrix = times(matrix, own or IDENTITY)
+    spread = attributes.get("spreadMethod", "pad")
+    spread = spread if spread in {"reflect", "repeat"} else "pad"
+    if is_flat(matrix):
+        return None, spread
+    if gradient.local_name == "linearGradient":
+        return _across(attributes, units, matrix), spread
+    return _around(attributes, units, matrix), spread
+
+
+def _inherited(gradient: ElementWrapper, by_id: Mapping[str, ElementWrapper]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for source in reversed(chain(gradient, by_id, GRADIENTS)):
+        found |= {str(name): str(value) for name, value in source.etree_element.attrib.items()}
+    return found
+
+
+def _across(attributes: Mapping[str, str], units: Units, matrix: Matrix) -> Across | None:
+    x1, y1, x2, y2 = (
+        units.length(attributes.get(name, _MIDDLE[name]), name[0])
+        for name in ("x1", "y1", "x2", "y2")
+    )
+    return None if (x1, y1) == (x2, y2) else Across((x1, y1), (x2, y2), matrix)
+
+
+def _around(attributes: Mapping[str, str], units: Units, matrix: Matrix) -> Around | None:
+    cx, cy, radius = (
+        units.length(attributes.get(name, _MIDDLE[name]), axis)
+        for name, axis in (("cx", "x"), ("cy", "y"), ("r", ""))
+    )
+    if radius <= 0:
+        return None
+    fx, fy = (
+        units.length(attributes.get(name), name[1], centre)
+        for name, centre in (("fx", cx), ("fy", cy))
+    )
+    first = max(0.0, units.length(attributes.get("fr")))
+    return Around((cx, cy), radius, (fx, fy), first, matrix)

@@ -1,0 +1,140 @@
+"""Patterns as repeated geometry inside the painted area. Source: SVG 2, section 14.3."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import shapely
+
+from preprocess.read.shapes.fill_and_stroke import painted_areas
+from preprocess.read.shapes.regions import Bounds, narrowed, rectangle
+from preprocess.read.style.gradients import chain, style_at
+from preprocess.read.xml.affine import IDENTITY, inverse, is_flat, times, transform_of, translation
+from preprocess.read.xml.names import with_places
+from preprocess.read.xml.viewport import view_box, view_map
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from cssselect2 import ElementWrapper
+    from shapely import MultiPolygon
+
+    from preprocess.model.artwork.shape import Matrix
+    from preprocess.read.walk.painted import Frame, Painted
+    from preprocess.read.walk.scene import Scene
+    from preprocess.read.walk.walk import Walker
+
+_PATTERN = frozenset({"pattern"})
+
+
+def tiles(
+    walker: Walker,
+    pattern: ElementWrapper,
+    user: tuple[ElementWrapper, Frame, Painted],
+) -> list[Painted] | None:
+    """What a pattern paints in place of a fill or stroke; None when it has too many tiles."""
+    element, frame, whole = user
+    if pattern in frame.uses or frame.hidden:
+        return []
+    scene = walker.scene
+    sources = chain(pattern, scene.by_id, _PATTERN)
+    attributes: dict[str, str] = {}
+    for source in reversed(sources):
+        attributes |= dict(source.etree_element.attrib)
+    content = next((s for s in sources if any(True for _ in s.iter_children())), pattern)
+    bounds = walker.bounds(element, frame, "")
+    cell = _cell(walker, attributes, frame, bounds)
+    area = painted_areas([whole], scene.drawing.tolerance)[0]
+    if cell is None or bounds is None or area.is_empty:
+        return []
+    units = scene.units(frame)
+    own = transform_of(attributes.get("patternTransform", ""), units) or IDENTITY
+    matrix = times(frame.matrix, own)
+    if is_flat(matrix):
+        return []
+    area = _near_the_page(area, cell, matrix, scene)
+    steps = _steps(cell, matrix, area, scene.limits.tiles - scene.tiles)
+    if steps is None:
+        return None
+    scene.tiles += len(steps)
+    inside = replace(
+        frame,
+        style=style_at(content, scene.cascade, units),
+        uses=(*frame.uses, pattern),
+        within=whole.name,
+        size=None,
+    )
+    inner = _inner(attributes, cell, bounds)
+    found: list[Painted] = []
+    for x, y in steps:
+        shifted = times(matrix, translation(x, y))
+        tile = rectangle((cell[0], cell[1], cell[0] + cell[2], cell[1] + cell[3]), shifted)
+        clip = narrowed(area, tile)
+        if clip.is_empty or not scene.may_copy():
+            continue
+        one = replace(inside, matrix=times(shifted, inner), clip=clip)
+        found += walker.run([(c, one, where) for c, where in with_places(content, "pattern")])
+    return found
+
+
+def _near_the_page(area: MultiPolygon, cell: Bounds, matrix: Matrix, scene: Scene) -> MultiPolygon:
+    """Without what lies more than a tile beyond the page; all of it where nothing lies nearer.
+
+    What reaches beyond the page is not marked, but named: the tiles next to the page suffice.
+    """
+    if scene.page is None:
+        return area
+    a, b, c, d, *_ = map(abs, matrix)
+    wide, high = a * cell[2] + c * cell[3], b * cell[2] + d * cell[3]
+    width, height = (side * scene.mm_per_px for side in scene.page)
+    near = narrowed(area, rectangle((-wide, -high, width + wide, height + high), IDENTITY))
+    return area if near.is_empty else near
+
+
+def _cell(
+    walker: Walker, attributes: Mapping[str, str], frame: Frame, bounds: Bounds | None
+) -> Bounds | None:
+    """x, y, width and height of the first tile in the pattern's space; None when it is flat."""
+    units = walker.scene.units(frame)
+    by_box = attributes.get("patternUnits") != "userSpaceOnUse"
+    if by_box:
+        units = replace(units, box=(1.0, 1.0))
+    x, y, w, h = (
+        units.length(attributes.get(side), axis)
+        for side, axis in (("x", "x"), ("y", "y"), ("width", "x"), ("height", "y"))
+    )
+    if by_box and bounds is not None:
+        left, top, right, bottom = bounds
+        x, y = left + x * (right - left), top + y * (bottom - top)
+        w, h = w * (right - left), h * (bottom - top)
+    return (x, y, w, h) if w > 0 and h > 0 else None
+
+
+def _inner(attributes: Mapping[str, str], cell: Bounds, bounds: Bounds) -> Matrix:
+    """From the units of the pattern's content to those of its tiles."""
+    corner = translation(cell[0], cell[1])
+    box = view_box(attributes.get("viewBox"))
+    if box and min(box[2:]) > 0:
+        view = view_map(box, attributes.get("preserveAspectRatio", ""), cell[2], cell[3])
+        return times(corner, view)
+    if attributes.get("patternContentUnits") == "objectBoundingBox":
+        left, top, right, bottom = bounds
+        return times(corner, (right - left, 0.0, 0.0, bottom - top, 0.0, 0.0))
+    return corner
+
+
+def _steps(
+    cell: Bounds, matrix: Matrix, area: MultiPolygon, most: int
+) -> list[tuple[float, float]] | None:
+    """Shifts of the tiles that may touch the area."""
+    a, b, c, d, e, f = inverse(matrix)
+    hull = shapely.affinity.affine_transform(area.envelope, (a, c, b, d, e, f))
+    left, top, right, bottom = hull.bounds
+    x, y, w, h = cell
+    columns = range(math.floor((left - x) / w), math.floor((right - x) / w) + 1)
+    rows = range(math.floor((top - y) / h), math.floor((bottom - y) / h) + 1)
+    if len(columns) * len(rows) > most:
+        return None
+    return [(i * w, j * h) for j in rows for i in columns]

@@ -1,0 +1,100 @@
+"""Circles, ellipses and rectangles held as four numbers: drawings have them by the ten thousand."""
+
+from __future__ import annotations
+
+import math
+from array import array
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, ClassVar, Protocol
+
+import numpy as np
+
+from preprocess.read.shapes.arcs import Point, ellipse_curves
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+
+class Outline(Protocol):
+    """What a `Path` holds, to be read only."""
+
+    @property
+    def kinds(self) -> bytes | bytearray:
+        """Letters of the segments."""
+
+    @property
+    def numbers(self) -> array[float]:
+        """Their coordinates."""
+
+    @property
+    def inner(self) -> Sequence[int]:
+        """Places of pieces of arcs that end where no vertex was drawn."""
+
+    def __bool__(self) -> bool: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Oval:
+    """A circle or ellipse with an extent; as curves from its rightmost point on, clockwise."""
+
+    x: float
+    y: float
+    rx: float
+    ry: float
+
+    inner: ClassVar[Sequence[int]] = ()
+
+    @property
+    def kinds(self) -> bytes:
+        """A move, the curves, and the way back."""
+        return b"M" + b"C" * (len(_on_circle(*_WHOLE)) // 3) + b"Z"
+
+    @property
+    def numbers(self) -> array[float]:
+        """All points of the curves."""
+        found = array("d", (self.x + self.rx, self.y))
+        found.frombytes(round_points((self.x, self.y), (self.rx, self.ry), *_WHOLE).tobytes())
+        return found
+
+    def __bool__(self) -> bool:
+        return True
+
+
+@dataclass(frozen=True, slots=True)
+class Rectangle:
+    """A rectangle with an extent and sharp corners, clockwise from its top left one."""
+
+    x: float
+    y: float
+    right: float
+    bottom: float
+
+    inner: ClassVar[Sequence[int]] = ()
+    kinds: ClassVar[bytes] = b"MLLLZ"
+
+    @property
+    def numbers(self) -> array[float]:
+        """Its four corners."""
+        x, y, right, bottom = self.x, self.y, self.right, self.bottom
+        return array("d", (x, y, right, y, right, bottom, x, bottom))
+
+    def __bool__(self) -> bool:
+        return True
+
+
+_WHOLE = (0.0, 360.0)
+
+
+def round_points(centre: Point, radii: Point, first: float, turn: float) -> NDArray[np.float64]:
+    """Points (n x 2) of curves along an upright ellipse, but for the first; angles in degrees."""
+    return _on_circle(first, turn) * radii + centre
+
+
+@cache
+def _on_circle(first: float, turn: float) -> NDArray[np.float64]:
+    """The same for a circle of radius 1 about the origin."""
+    found = ellipse_curves((0.0, 0.0), (1.0, 0.0, 0.0, 1.0), *map(math.radians, (first, turn)))
+    return np.array(found).reshape(-1, 2)

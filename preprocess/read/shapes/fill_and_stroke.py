@@ -1,0 +1,181 @@
+"""From painted elements to geometry in mm: areas of fills, lines and areas of strokes."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.base.rounding import rounded
+from preprocess.geometry.lines.dashes import dashed
+from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.overlay.booleans import NO_LINES, NOTHING
+from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.model.artwork.shape import Stroke
+from preprocess.read.shapes.flatten import MOST, Contour, Job, flatten
+from preprocess.read.shapes.regions import narrowed
+from preprocess.read.xml.affine import inverse, stretch
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+    from shapely import MultiLineString, MultiPolygon
+
+    from preprocess.model.artwork.shape import Matrix
+    from preprocess.read.walk.painted import Painted, Pen
+
+    Floats = NDArray[np.float64]
+
+DOT = 1e-5
+"""Length in mm of the line that stands for a dot, and of the gap that keeps a line from closing."""
+
+
+def contours_of(
+    painted: Sequence[Painted], tolerance: float, most: int = MOST
+) -> list[list[Contour]]:
+    """The contours of many painted elements at once; at most so many points together.
+
+    Raises:
+        UserError: there are more.
+    """
+    jobs = [Job(one.path, one.matrix, _width_mm(one.pen)) for one in painted]
+    return flatten(jobs, tolerance, most)
+
+
+def _width_mm(pen: Pen | None) -> float:
+    return pen.width * stretch(pen.matrix) if pen else 0.0
+
+
+def enclosed(painted: Painted, contours: Sequence[Contour]) -> MultiPolygon:
+    """The area inside the outline by its fill rule."""
+    points = [contour.points for contour in contours]
+    return resolve(points, "evenodd" if painted.rule == "evenodd" else "nonzero")
+
+
+def fill_area(painted: Painted, contours: Sequence[Contour]) -> MultiPolygon:
+    """The area inside the outline, within the clip."""
+    area = enclosed(painted, contours)
+    return narrowed(painted.clip, area)
+
+
+def stroke_of(pen: Pen, clip: MultiPolygon | None) -> Stroke:
+    """The pen as the model holds it."""
+    return Stroke(
+        width=pen.width,
+        cap=pen.cap,
+        join=pen.join,
+        miter_limit=pen.miter_limit,
+        matrix=pen.matrix,
+        within=clip,
+    )
+
+
+def stroke_lines(pen: Pen, contours: Sequence[Contour]) -> MultiLineString:
+    """The centre line of a stroke in mm with its dashes, before clips."""
+    if pen.dashes:
+        lines = [line for contour in contours for line in _dashes(pen, contour, contours)]
+    else:
+        lines = [line for contour in contours if (line := _line(contour, pen)) is not None]
+    return _multiline(lines) if lines else NO_LINES
+
+
+def _multiline(lines: Sequence[Floats]) -> MultiLineString:
+    """Lines of two points and more as one geometry."""
+    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    return shapely.multilinestrings(shapely.linestrings(np.concatenate(lines), indices=owner))
+
+
+def stroke_area(painted: Painted, contours: Sequence[Contour], tolerance: float) -> MultiPolygon:
+    """The area that a stroke paints, within the clip."""
+    if painted.pen is None:
+        return NOTHING
+    lines = stroke_lines(painted.pen, contours)
+    return outline(lines, stroke_of(painted.pen, painted.clip), tolerance=tolerance)
+
+
+def painted_areas(painted: Sequence[Painted], tolerance: float) -> list[MultiPolygon]:
+    """The area that each fill or stroke paints, within its clip."""
+    return [
+        stroke_area(one, contours, tolerance) if one.pen else fill_area(one, contours)
+        for one, contours in zip(painted, contours_of(painted, tolerance), strict=True)
+    ]
+
+
+def too_many_dashes(pen: Pen, contours: Sequence[Contour]) -> bool:
+    """Whether the dashes are so many that the line counts as solid."""
+    if not pen.dashes:
+        return False
+    length = sum(_length(_local(contour, pen)) for contour in contours)
+    return length / sum(pen.dashes) * len(pen.dashes) / 2 > pen.most_dashes
+
+
+def _line(contour: Contour, pen: Pen) -> Floats | None:
+    """An open or closed line; rings repeat their first point, open lines never end in it."""
+    points = _without_repeats(contour.points)
+    if len(points) == 1:
+        return None if pen.cap == "butt" else _dot(points[0], pen.matrix)
+    if contour.closed:
+        return np.vstack((points, points[:1])) if len(points) > 1 else points
+    if (points[0] == points[-1]).all():
+        step = points[-1] - points[-2]
+        points = points.copy()
+        points[-1] = rounded(points[-1] - step / math.hypot(*step) * DOT)
+    return points
+
+
+def _without_repeats(points: Floats) -> Floats:
+    keep = np.append([True], (np.diff(points, axis=0) != 0).any(axis=1))
+    return points[keep]
+
+
+def _dot(point: Floats, matrix: Matrix) -> Floats:
+    """A line too short to see, along the x axis of the stroke's space, so that caps are drawn."""
+    along = np.array(matrix[:2])
+    return np.vstack((point, rounded(point + along / max(math.hypot(*along), 1e-300) * DOT)))
+
+
+def _dashes(pen: Pen, contour: Contour, contours: Sequence[Contour]) -> list[Floats]:
+    local = _local(contour, pen)
+    if len(_without_repeats(contour.points)) == 1:
+        line = _line(contour, pen)
+        return [] if line is None else [line]
+    scale = _dash_scale(pen, contours)
+    pattern = [dash * scale for dash in pen.dashes]
+    cut = dashed(
+        local, pattern, pen.dash_offset * scale, closed=contour.closed, most=pen.most_dashes
+    )
+    if not cut:
+        return []
+    ends = np.cumsum([len(dash) for dash in cut])
+    dashes = np.split(rounded(_mapped(np.concatenate(cut), pen.matrix)), ends[:-1])
+    if min(pattern[::2]) == 0 or (len(pattern) % 2 and min(pattern) == 0):
+        return dashes
+    # A dash that would begin where the line ends is not meant to leave its caps there.
+    return [dash for dash in dashes if len(dash) > 2 or math.dist(*dash) > DOT]  # noqa: PLR2004
+
+
+def _dash_scale(pen: Pen, contours: Sequence[Contour]) -> float:
+    if not pen.path_length:
+        return 1.0
+    length = sum(_length(_local(contour, pen)) for contour in contours)
+    return length / pen.path_length
+
+
+def _local(contour: Contour, pen: Pen) -> Floats:
+    points = contour.points
+    if contour.closed:
+        points = np.vstack((points, points[:1]))
+    return _mapped(points, inverse(pen.matrix))
+
+
+def _mapped(points: Floats, matrix: Matrix) -> Floats:
+    a, b, c, d, e, f = matrix
+    x, y = points[:, 0], points[:, 1]
+    return np.column_stack((a * x + c * y + e, b * x + d * y + f))
+
+
+def _length(points: Floats) -> float:
+    return float(np.hypot(*np.diff(points, axis=0).T).sum())

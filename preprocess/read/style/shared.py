@@ -1,0 +1,84 @@
+"""The style of each element, worked out once for all siblings that have the same rules.
+
+Geometry properties and transforms differ from element to element; they are put in afterwards.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preprocess.read.style.cascade import cascaded, presented
+from preprocess.read.style.computed import Style, computed, resolved
+from preprocess.read.style.properties import PROPERTIES, WIDE
+
+if TYPE_CHECKING:
+    from cssselect2 import ElementWrapper
+
+    from preprocess.read.walk.painted import Frame
+    from preprocess.read.walk.scene import Scene
+
+PLACING = frozenset(
+    ("x", "y", "cx", "cy", "r", "rx", "ry", "width", "height", "d", "transform"),
+)
+"""Properties that belong to one element alone: nothing inherits them unasked."""
+
+_PLAIN = frozenset({*PROPERTIES, "style"}) - PLACING
+_LONGEST_WIDE = max(map(len, WIDE))
+_MOST_KEPT = 1000
+"""Styles kept for the children of one element; more are worked out each time."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Origin:
+    """Whose child a style is of, and the placing properties that attributes do not change."""
+
+    parent: Style
+    fixed: frozenset[str]
+
+
+def shared_style(scene: Scene, element: ElementWrapper, frame: Frame) -> Style:
+    """The style of an element without what its attributes say about its place."""
+    cascade, kept = scene.cascade, frame.style.kept
+    attributes = element.etree_element.attrib.items()
+    plain = tuple([pair for pair in attributes if pair[0] in _PLAIN])
+    rules = cascade.rules(element)
+    key = (tuple(map(id, rules)), plain)
+    found = kept.get(key)
+    if found is None:
+        declared, wrong = cascaded(rules, plain, element.local_name)
+        style = computed(declared, frame.style, scene.units(frame))
+        style.kept[_Origin] = _Origin(frame.style, PLACING & declared.keys())
+        found = (style, wrong)
+        if len(kept) < _MOST_KEPT:
+            kept[key] = found
+    if found[1]:
+        cascade.tell(element, found[1])
+    shared: Style = found[0]
+    return shared
+
+
+def placed_style(scene: Scene, element: ElementWrapper, shared: Style, *, quiet: bool) -> Style:
+    """The style with what the attributes of the element say about its place."""
+    origin: _Origin = shared.kept[_Origin]
+    attributes = element.etree_element.attrib.items()
+    placing = [pair for pair in attributes if pair[0] in PLACING]
+    if not placing or origin.fixed is PLACING:
+        return shared
+    declared, wrong = presented(placing, element.local_name)
+    if wrong and not quiet:
+        scene.cascade.tell(element, wrong)
+    own = dict(shared.own)
+    for name, text in declared.items():
+        if name in origin.fixed:
+            continue
+        value = _value(name, text, origin.parent, shared)
+        if value is not None:
+            own[name] = value
+    return Style(shared.passed, own, {_Origin: _Origin(origin.parent, PLACING)})
+
+
+def _value(name: str, text: str, parent: Style, shared: Style) -> str | None:
+    if "var(" in text or (len(text) <= _LONGEST_WIDE and text.lower() in WIDE):
+        return resolved(name, text, parent, shared.passed)
+    return text

@@ -1,0 +1,122 @@
+"""All fonts at hand: the drawing's own, the recipe's folder, then what is installed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preprocess.read.text.fonts.embedded import carried_faces
+from preprocess.read.text.fonts.faces import faces_in, font_files, installed_folders
+from preprocess.read.text.fonts.matching import GENERIC, SAME_AS, Want, best
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from cssselect2 import ElementWrapper
+
+    from preprocess.model.options.fonts import Fonts
+    from preprocess.read.text.fonts.faces import Face
+    from preprocess.read.text.fonts.font import Font
+
+Index = dict[str, list["Face"]]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The faces for a style, best first, and the families of its list that are not at hand.
+
+    `asked` is how many of the faces the drawing asks for; the rest is the recipe's substitute.
+    """
+
+    faces: tuple[Face, ...]
+    asked: int
+    missing: tuple[str, ...]
+
+
+@dataclass
+class Shelf:
+    """Finds faces. One reading of a drawing owns one; it opens nothing before it is asked."""
+
+    fonts: Fonts
+    root: ElementWrapper | None = None
+    unreadable: list[Path] = field(default_factory=list)
+    _chosen: dict[Want, Choice] = field(default_factory=dict)
+    _fonts: dict[tuple[Face, float, float, bool], Font] = field(default_factory=dict)
+
+    def choose(self, want: Want) -> Choice:
+        """The faces that a style may take its letters from."""
+        if want not in self._chosen:
+            self._chosen[want] = self._choice(want)
+        return self._chosen[want]
+
+    def _choice(self, want: Want) -> Choice:
+        found = [(name, self._family(name, want)) for name in want.families]
+        asked = [face for _, face in found if face is not None]
+        missing = tuple(name for name, face in found if face is None)
+        spare = self._family(self.fonts.substitute, want) if self.fonts.substitute else None
+        return Choice((*asked, *([spare] if spare else ())), len(asked), missing)
+
+    def font(self, face: Face, want: Want) -> Font:
+        """A face made ready, at the weight, width and slant that are wanted if it can be varied."""
+        from preprocess.read.text.fonts.font import Font
+
+        varied = (want.weight, want.width, want.slanted) if face.axes else (0.0, 0.0, False)
+        key = (face, *varied)
+        if key not in self._fonts:
+            self._fonts[key] = Font(face, want)
+        return self._fonts[key]
+
+    @property
+    def used(self) -> tuple[Path, ...]:
+        """The files that letters were taken from."""
+        return tuple(sorted({face.path for face, *_ in self._fonts if face.path is not None}))
+
+    def _family(self, name: str, want: Want) -> Face | None:
+        low = name.casefold()
+        stand_ins = GENERIC.get(SAME_AS.get(low, low), ())
+        for one in (name, *stand_ins):
+            face = best(self._named(one.casefold()), want)
+            if face is not None:
+                return face
+        return None
+
+    def _named(self, name: str) -> Sequence[Face]:
+        """The faces of a family: the drawing's own, else the folder's, else installed ones."""
+        return self._carried.get(name) or self._own.get(name) or self._installed.get(name) or ()
+
+    @cached_property
+    def _carried(self) -> Index:
+        return _index(carried_faces(self.root)) if self.root is not None else {}
+
+    @cached_property
+    def _own(self) -> Index:
+        if self.fonts.folder is None:
+            return {}
+        faces: list[Face] = []
+        for path in font_files(Path(self.fonts.folder)):
+            held = faces_in(path)
+            faces += held
+            if not held:
+                self.unreadable.append(path)
+        return _index(faces)
+
+    @cached_property
+    def _installed(self) -> Index:
+        if not self.fonts.installed:
+            return {}
+        files = [path for folder in installed_folders() for path in font_files(folder)]
+        return _index(face for path in files for face in faces_in(path))
+
+
+def _index(faces: Iterable[Face]) -> Index:
+    """Faces by family; by full name too, where no family is called so."""
+    by_family: Index = {}
+    by_full_name: Index = {}
+    for face in faces:
+        for name in sorted(face.families):
+            by_family.setdefault(name, []).append(face)
+        for name in sorted(face.full_names):
+            by_full_name.setdefault(name, [face])
+    return by_full_name | by_family

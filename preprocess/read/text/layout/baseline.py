@@ -1,0 +1,60 @@
+"""How far letters stand below or above the line that they are given. Source: CSS Inline 3."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from preprocess.read.xml.lengths import split_length
+
+if TYPE_CHECKING:
+    from preprocess.read.text.fonts.font import Font
+    from preprocess.read.text.letters import Span
+    from preprocess.read.walk.scene import Scene
+
+_HANGING = 0.8
+_MATHEMATICAL = 0.5
+_NONE = frozenset({"auto", "baseline", "alphabetic", "use-script", "no-change", "reset-size"})
+
+
+def drop_of(scene: Scene, span: Span, font: Font) -> float:
+    """How far in user units below its position the baseline of a letter lies."""
+    scale = span.style.font / font.units
+    own = span.style("alignment-baseline").lower()
+    name = span.style("dominant-baseline").lower() if own in _NONE else own
+    return scale * _height(name, font) - _raised(scene, span, font)
+
+
+def _height(name: str, font: Font) -> float:
+    """The height of a named baseline over the alphabetic one, in units of the font."""
+    heights = {
+        "middle": font.x_height / 2,
+        "central": (font.ascent - font.descent) / 2,
+        "hanging": font.ascent * _HANGING,
+        "mathematical": font.ascent * _MATHEMATICAL,
+        "ideographic": -font.descent,
+    }
+    for word in ("text-before-edge", "before-edge", "text-top"):
+        heights[word] = font.ascent
+    for word in ("text-after-edge", "after-edge", "text-bottom"):
+        heights[word] = -font.descent
+    return heights.get(name, 0.0)
+
+
+def _raised(scene: Scene, span: Span, font: Font) -> float:
+    """What baseline-shift adds up to, from the text element down."""
+    total = 0.0
+    one: Span | None = span
+    while one is not None and one.parent is not None:
+        text = one.style("baseline-shift").lower()
+        size = one.style.font
+        split = split_length(text)
+        if text in {"sub", "super"}:
+            height = (font.ascent + font.descent) / font.units * size
+            total += height / 2 if text == "super" else -height / 2
+        elif split and split[1] == "%" and math.isfinite(split[0]):
+            total += split[0] / 100 * size
+        elif split:
+            total += scene.units(one.frame).length(text)
+        one = one.parent
+    return total

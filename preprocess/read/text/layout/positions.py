@@ -1,0 +1,74 @@
+"""Where letters are told to stand: the lists x, y, dx, dy and rotate. Source: SVG 2, 11.4."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preprocess.read.xml.lengths import split_length
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from cssselect2 import ElementWrapper
+
+    from preprocess.read.text.letters import Letter, Span
+    from preprocess.read.walk.scene import Scene
+
+_AXES = {"x": "x", "dx": "x", "y": "y", "dy": "y", "rotate": ""}
+
+
+@dataclass(slots=True)
+class Position:
+    """What is said of one letter; None where nothing is said. `rotate` is in degrees."""
+
+    x: float | None = None
+    y: float | None = None
+    dx: float | None = None
+    dy: float | None = None
+    rotate: float | None = None
+
+
+def positions_of(scene: Scene, letters: Sequence[Letter]) -> list[Position]:
+    """The positions of letters: what an inner element says goes before what an outer one says."""
+    found = [Position() for _ in letters]
+    for element, (span, numbers) in members(letters).items():
+        for name in _AXES:
+            if element.local_name == "textPath" and name in {"x", "y"}:
+                continue
+            values = _values(scene, span, name)
+            if name == "rotate" and values:
+                values += values[-1:] * (len(numbers) - len(values))
+            for number, value in zip(numbers, values, strict=False):
+                setattr(found[number], name, value)
+    return found
+
+
+def members(letters: Sequence[Letter]) -> dict[ElementWrapper, tuple[Span, list[int]]]:
+    """The numbers of the letters in each element, outer elements first."""
+    found: dict[ElementWrapper, tuple[Span, list[int]]] = {}
+    for number, letter in enumerate(letters):
+        spans: list[Span] = []
+        span: Span | None = letter.span
+        while span is not None:
+            spans.append(span)
+            span = span.parent
+        for one in reversed(spans):
+            found.setdefault(one.element, (one, []))[1].append(number)
+    return found
+
+
+def _values(scene: Scene, span: Span, name: str) -> list[float]:
+    """A list attribute in user units, up to the first value that is none."""
+    text = span.element.etree_element.attrib.get(name, "")
+    units, found = scene.units(span.frame), []
+    for part in re.split(r"\s*,\s*|\s+", text.strip()) if text.strip() else ():
+        split = split_length(part)
+        value = units.of(*split, _AXES[name]) if split else None
+        if value is None or not math.isfinite(value):
+            scene.say(span.frame, "bad-value", span.name, span.element, f"{name} {text[:40]!r}")
+            break
+        found.append(value)
+    return found

@@ -1,0 +1,158 @@
+"""Stretches of letters that are shaped as a whole: one span, font, script and direction."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fontTools.unicodedata import script
+
+from preprocess.read.text.bidi import levels
+from preprocess.read.text.fonts.matching import falls_short
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from preprocess.read.style.computed import Style
+    from preprocess.read.text.fonts.catalogue import Choice
+    from preprocess.read.text.fonts.font import Font
+    from preprocess.read.text.letters import Letter, Span
+    from preprocess.read.walk.scene import Scene
+
+_ANY_SCRIPT = frozenset({"Zyyy", "Zinh", "Zzzz"})
+_LANG = ("{http://www.w3.org/XML/1998/namespace}lang", "lang")
+_UNSEEN = frozenset({"Zs", "Cf", "Cc", "Mn", "Me"})
+_APART = (("liga", 0), ("clig", 0))
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Letters `start` to `stop`; `level` is the direction. No letter joins one of another span."""
+
+    start: int
+    stop: int
+    span: Span
+    font: Font
+    level: int
+    script: str
+    language: str
+    features: tuple[tuple[str, int], ...]
+
+
+def fonts_of(scene: Scene, letters: Sequence[Letter]) -> list[Font] | None:
+    """The font of each letter; None when one is missing, with a remark."""
+    found: list[Font] = []
+    whole = True
+    last: tuple[Span, Font] | None = None
+    for letter in letters:
+        choice = scene.shelf.choose(letter.span.want)
+        font = _font(scene, letter, choice, last)
+        if font is None:
+            _say_missing(scene, letter, choice)
+            whole = False
+            continue
+        if choice.faces and letter.character != " ":
+            _say_used(scene, letter.span, choice, font)
+        found.append(font)
+        last = letter.span, font
+    return found if whole else None
+
+
+def _font(
+    scene: Scene, letter: Letter, choice: Choice, last: tuple[Span, Font] | None
+) -> Font | None:
+    """The first font of the list that draws the letter; marks and spaces take what is beside."""
+    unseen = unicodedata.category(letter.character) in _UNSEEN
+    if unseen and last is not None and last[0].want == letter.span.want:
+        font = last[1]
+        if letter.character == " " or font.has(letter.character):
+            return font
+    fonts = [scene.shelf.font(face, letter.span.want) for face in choice.faces]
+    drawn = next((font for font in fonts if font.has(letter.character)), None)
+    return drawn or (fonts[0] if fonts and unseen else None)
+
+
+def _say_missing(scene: Scene, letter: Letter, choice: Choice) -> None:
+    span, one = letter.span, letter.character
+    if choice.faces:
+        detail = f"{one!r} (U+{ord(one):04X}) in {choice.faces[0].label}"
+        scene.say(span.frame, "letter-missing", span.name, span.element, detail)
+    elif one != " ":
+        spare = scene.shelf.fonts.substitute
+        detail = f"font {', '.join(choice.missing) or 'without a name'}"
+        detail += f", nor its substitute {spare}" if spare else ""
+        scene.say(span.frame, "font-missing", span.name, span.element, detail)
+
+
+def _say_used(scene: Scene, span: Span, choice: Choice, font: Font) -> None:
+    face, frame = font.face, span.frame
+    scene.say(frame, "text-outlined", span.name, span.element, face.label)
+    at = choice.faces.index(face)
+    if at >= choice.asked:
+        detail = f"{face.label} for {span.want.families[0] if span.want.families else 'no name'}"
+        scene.say(frame, "font-substituted", span.name, span.element, detail)
+    elif choice.missing and choice.missing[0] == span.want.families[0]:
+        detail = f"{face.label} for {choice.missing[0]}"
+        scene.say(frame, "font-alternative", span.name, span.element, detail)
+    lacking = falls_short(face, span.want)
+    if lacking:
+        scene.say(
+            frame, "font-lacks-style", span.name, span.element, f"{face.label}, not {lacking}"
+        )
+
+
+def runs_of(
+    letters: Sequence[Letter], fonts: Sequence[Font], chunk: range, *, backwards: bool
+) -> list[Run]:
+    """The runs of a chunk of letters in reading order."""
+    part = [letters[number] for number in chunk]
+    text = "".join(letter.character for letter in part)
+    depths = levels(text, [one.span.embeddings for one in part], backwards=backwards)
+    manners = {id(one.span): _manner(one.span) for one in part}
+    keys = [
+        (one.span, fonts[number], depth, written, *manners[id(one.span)])
+        for number, one, depth, written in zip(chunk, part, depths, _scripts(text), strict=True)
+    ]
+    return [
+        Run(chunk.start + first, chunk.start + last, *keys[first]) for first, last in _alike(keys)
+    ]
+
+
+def _alike(keys: Sequence[object]) -> Iterator[tuple[int, int]]:
+    first = 0
+    for at in range(1, len(keys) + 1):
+        if at == len(keys) or keys[at] != keys[first]:
+            yield first, at
+            first = at
+
+
+def _manner(span: Span) -> tuple[str, tuple[tuple[str, int], ...]]:
+    """Language and features of a span."""
+    node = span.element.etree_element
+    said = (one.attrib.get(name) for one in (node, *node.iterancestors()) for name in _LANG)
+    language = next((word for word in said if word), "en")
+    style = span.style
+    spaced = style("letter-spacing").lower() not in {"normal", "0"}
+    small = (("smcp", 1),) if "small-caps" in style("font-variant").lower() else ()
+    return language, (*(_APART if spaced else ()), *small, *_settings(style))
+
+
+def _settings(style: Style) -> Iterator[tuple[str, int]]:
+    """The features that `font-feature-settings` asks for."""
+    for part in style("font-feature-settings").split(","):
+        words = part.split()
+        tag = words[0].strip("\"'") if words else ""
+        value = words[1] if len(words) > 1 else "on"
+        if len(tag) == 4 and tag.isascii():  # noqa: PLR2004 - as OpenType has it
+            yield tag, {"on": 1, "off": 0}.get(value, int(value) if value.isdigit() else 1)
+
+
+def _scripts(text: str) -> list[str]:
+    """The script of each letter; what belongs to none goes with the letter before, or after."""
+    found = [script(one) for one in text]
+    last = next((one for one in found if one not in _ANY_SCRIPT), "Zyyy")
+    for at, one in enumerate(found):
+        last = last if one in _ANY_SCRIPT else one
+        found[at] = last
+    return found

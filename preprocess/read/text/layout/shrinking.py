@@ -1,0 +1,71 @@
+"""Texts that may only get so wide are drawn smaller, about the point that they are anchored to."""
+
+from __future__ import annotations
+
+from array import array
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from preprocess.read.xml.affine import stretch
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.model.options.lettering import Fit
+    from preprocess.read.shapes.pathdata import Path
+    from preprocess.read.text.layout.chunks import Placed
+    from preprocess.read.text.letters import Span
+    from preprocess.read.walk.scene import Scene
+
+_ROUNDING = 1e-9
+
+
+def shrunk(
+    scene: Scene, placed: Sequence[Placed], pieces: Sequence[tuple[Span, Path]]
+) -> list[tuple[Span, Path]]:
+    """The outlines of a text, those of spans that are too wide drawn smaller."""
+    return [(span, _fitted(scene, span, placed, path)) for span, path in pieces]
+
+
+def _fitted(scene: Scene, span: Span, placed: Sequence[Placed], path: Path) -> Path:
+    fit = scene.fits.get(span.element.etree_element)
+    if fit is None:
+        return path
+    mine = [one for one in placed if one.cluster.span is span]
+    left = min(one.x for one in mine)
+    right = max(one.x + one.cluster.advance for one in mine)
+    share = _share(scene, span, fit, (right - left) * stretch(span.frame.matrix))
+    if share >= 1:
+        return path
+    anchor = span.style("text-anchor").lower()
+    backwards = span.style("direction").lower() == "rtl"
+    x = (left + right) / 2 if anchor == "middle" else left
+    if (anchor == "end") is not backwards and anchor != "middle":
+        x = right
+    return _scaled(path, share, x, mine[0].y)
+
+
+def _share(scene: Scene, span: Span, fit: Fit, width: float) -> float:
+    """By how much to draw smaller what has a width (mm); says so, or that it does not fit."""
+    share = fit.width / width if width > fit.width * (1 + _ROUNDING) else 1.0
+    if share < fit.smallest * (1 - _ROUNDING):
+        detail = f"{width:.2f} mm, where {fit.width:g} mm are free"
+        scene.say(span.frame, "text-too-wide", span.name, span.element, detail)
+        return 1.0
+    if share < 1:
+        scene.say(
+            span.frame,
+            "text-shrunk",
+            span.name,
+            span.element,
+            f"to {100 * share:.0f} % of its size",
+        )
+    return share
+
+
+def _scaled(path: Path, share: float, x: float, y: float) -> Path:
+    numbers = array("d", path.numbers)
+    for at in range(0, len(numbers), 2):
+        numbers[at] = x + share * (numbers[at] - x)
+        numbers[at + 1] = y + share * (numbers[at + 1] - y)
+    return replace(path, numbers=numbers)

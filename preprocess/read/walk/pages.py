@@ -1,0 +1,122 @@
+"""The page: its physical size, where that came from, and how user units map to mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Place, wrong
+from preprocess.findings import Finding, note, warn
+from preprocess.model.artwork.artwork import Page
+from preprocess.read.shapes.regions import FARTHEST
+from preprocess.read.style.computed import Style, computed
+from preprocess.read.walk.entering import entered
+from preprocess.read.walk.painted import Frame
+from preprocess.read.xml.affine import scaling, times
+from preprocess.read.xml.lengths import Units
+from preprocess.read.xml.viewport import (
+    INCH,
+    Size,
+    alternatives,
+    in_mm,
+    page_size,
+    view_box,
+    view_map,
+)
+
+if TYPE_CHECKING:
+    from preprocess.read.walk.scene import Scene
+    from preprocess.read.xml.viewport import SizeAt
+
+_UNKNOWN = (300.0, 150.0)
+"""What CSS takes for a picture that says nothing about its size, in px."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """The frame inside the outermost svg; `size` is None when the drawing does not say.
+
+    `size_at` gives the size that it has for another number of px per inch.
+    """
+
+    frame: Frame
+    size: Size | None
+    size_at: SizeAt
+
+
+def opened(scene: Scene) -> Opening:
+    """Enter the outermost svg; sets the scene's window.
+
+    Raises:
+        UserError: the page has no area.
+    """
+    root, px = scene.document.root, scene.drawing.px_per_inch
+    attributes = root.etree_element.attrib
+    style = computed(scene.cascade.declared(root), Style(), Units(px))
+    scene.root_font = style.font
+    box = view_box(attributes.get("viewBox"))
+
+    def size_at(per_inch: float) -> Size | None:
+        units = Units(per_inch, font=style.font, root_font=style.font)
+        return page_size(style("width"), style("height"), box, units)
+
+    size = size_at(px)
+    flat_box = box is not None and min(box[2:]) <= 0
+    if (size is not None and min(size.width, size.height) <= 0) or flat_box:
+        _refuse(scene)
+    if size is not None and max(size.width, size.height) * scene.mm_per_px > FARTHEST:
+        _refuse(scene, "the page is larger than a thousand metres")
+    scene.window = (size.width, size.height) if size else _UNKNOWN
+    scene.page = scene.window if size else None
+    frame = Frame(matrix=scaling(scene.mm_per_px, scene.mm_per_px), box=scene.window)
+    inner = entered(scene, root, frame, "svg", "50% 50%")
+    view = view_map(box, attributes.get("preserveAspectRatio", ""), *scene.window)
+    inside = times(inner.matrix, view)
+    frame = replace(inner, matrix=inside, box=box[2:] if box else scene.window)
+    return Opening(frame, size, size_at)
+
+
+def _refuse(scene: Scene, found: str = "the page has no area") -> None:
+    place = Place(scene.document.name, scene.document.root.etree_element.sourceline)
+    raise wrong(found, "give the svg a width, height and viewBox", place=place)
+
+
+def page_of(size: Size | None, extent: tuple[float, float], scene: Scene) -> Page:
+    """The page in mm; as large as the drawing where it does not say.
+
+    Raises:
+        UserError: there is neither a size nor anything drawn.
+    """
+    if size is not None:
+        mm, words = scene.mm_per_px, size.source
+        if size.pixels and "px per inch" not in words:
+            words += f" at {scene.drawing.px_per_inch:g} px per inch"
+        return Page(width=size.width * mm, height=size.height * mm, size_from=words)
+    if min(extent) <= 0:
+        _refuse(scene)
+    words = f"extent of what is drawn at {scene.drawing.px_per_inch:g} px per inch"
+    return Page(width=extent[0], height=extent[1], size_from=words)
+
+
+def size_findings(opening: Opening, page: Page, scene: Scene) -> tuple[Finding, ...]:
+    """Whether the scale is assumed, and what it would be otherwise."""
+    size, px = opening.size, scene.drawing.px_per_inch
+    if size is None:
+        scale = px / INCH
+        size = Size(page.width * scale, page.height * scale, page.size_from, False, True)  # noqa: FBT003
+    if size.sure and not size.pixels:
+        return ()
+    line = scene.document.root.etree_element.sourceline
+    others = f"; it would be {alternatives(size, px, opening.size_at)} px per inch"
+    if size.sure:
+        message = f"the page is {in_mm(size, px)}, counting {px:g} px per inch{others}"
+        return (replace(note("size-in-pixels", message, _SET), line=line),)
+    message = (
+        "the drawing does not state a full physical size: "
+        f"the page is taken as {in_mm(size, px)} ({page.size_from}){others if size.pixels else ''}"
+    )
+    return (replace(warn("assumed-scale", message, _STATE), line=line),)
+
+
+_SET = "give width and height in mm, or set drawing: {px_per_inch: …} in the recipe"
+_STATE = "measure the result; " + _SET

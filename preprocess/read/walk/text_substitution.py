@@ -1,0 +1,94 @@
+"""The recipe's words put into the texts of a drawing, before anything is read of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import cssselect2
+
+from preprocess.errors import Place, UserError, wrong
+from preprocess.read.style.selectors import compiled
+from preprocess.read.xml.document import ById, wrapped
+from preprocess.read.xml.names import path_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from cssselect2 import ElementWrapper
+    from lxml import etree
+
+    from preprocess.model.options.lettering import Fit, Lettering
+    from preprocess.read.xml.document import Document
+
+
+def filled(
+    document: Document, texts: Sequence[Lettering]
+) -> tuple[Document, dict[etree._Element, Fit]]:
+    """A drawing whose texts say what is wanted, and how wide those may get.
+
+    A value is put in as text, never as markup.
+
+    Raises:
+        UserError: an element is missing, is no text, or holds several spans.
+    """
+    if not texts:
+        return document, {}
+    chosen = [(one, _chosen(document, one)) for one in texts]
+    top, fits = document.root.etree_element, {}
+    said: set[etree._Element] = set()
+    for one, elements in chosen:
+        for element in elements:
+            holder = _holder(document, element, one)
+            if holder in said or holder.getroottree().getroot() is not top:
+                raise _refused(document, element, "is meant twice", "keep one entry for each text")
+            said.add(holder)
+            _say(holder, one.text)
+            if one.fit is not None:
+                fits[holder] = one.fit
+    root = wrapped(top)
+    return replace(document, root=root, by_id=ById(root)), fits
+
+
+def _chosen(document: Document, one: Lettering) -> list[ElementWrapper]:
+    try:
+        found = list(document.root.query_all(*compiled(one.element)))
+    except cssselect2.SelectorError as error:
+        raise wrong(f"{one.element!r} is no CSS selector: {error}", "correct text:") from None
+    if not found and not one.optional:
+        remedy = "check the id of the text, or write optional: true if not every drawing has it"
+        raise wrong(f"text: {one.element!r} matches nothing", remedy, place=Place(document.name))
+    return found
+
+
+def _holder(document: Document, element: ElementWrapper, one: Lettering) -> etree._Element:
+    """The innermost element that holds all of the text, so that its style stays."""
+    if element.local_name not in {"text", "tspan", "textPath"}:
+        raise _refused(
+            document, element, f"is <{element.local_name}>, not a text", "name a text or a tspan"
+        )
+    while children := [c for c in element.iter_children() if c.local_name not in _NO_TEXT]:
+        loose = (element.etree_element.text, *(c.etree_element.tail for c in children))
+        if len(children) > 1 or any((text or "").strip() for text in loose):
+            found = f"holds {len(children)} spans with styles of their own"
+            raise _refused(document, element, found, "give one of them an id, and name that")
+        element = children[0]
+        if element.local_name == "textPath" and one.fit is not None:
+            raise _refused(
+                document, element, "runs along a path", "leave fit out, or draw it straight"
+            )
+    return element.etree_element
+
+
+_NO_TEXT = frozenset({"title", "desc", "metadata"})
+
+
+def _refused(document: Document, element: ElementWrapper, found: str, remedy: str) -> UserError:
+    place = Place(document.name, element.etree_element.sourceline)
+    return wrong(f"text: {path_of(element)} {found}", remedy, place=place)
+
+
+def _say(holder: etree._Element, text: str) -> None:
+    for child in list(holder):
+        holder.remove(child)
+    holder.text = text

@@ -1,0 +1,161 @@
+"""From bytes to an element tree, with limits and without ever leaving the file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import cssselect2
+from lxml import etree
+
+from preprocess.errors import Place, wrong
+from preprocess.model.options.limits import MIB
+
+if TYPE_CHECKING:
+    from cssselect2 import ElementWrapper
+
+    from preprocess.model.options.limits import Limits
+
+SVG = "http://www.w3.org/2000/svg"
+XLINK = "http://www.w3.org/1999/xlink"
+_DEEPEST_WITH_ENTITIES = 256
+_REMEDY = "export the drawing again as plain SVG"
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """The element tree of a drawing; the first element that has an id keeps it."""
+
+    name: str
+    root: ElementWrapper
+    by_id: Mapping[str, ElementWrapper]
+    namespace: str | None
+
+
+def parse(data: bytes, name: str, limits: Limits) -> Document:
+    """Read an SVG document; opens nothing, expands internal entities only, within limits.
+
+    Raises:
+        UserError: the bytes are no SVG; says where and what to do.
+    """
+    if not data.strip():
+        raise wrong("the file is empty", _REMEDY, place=Place(name))
+    if len(data) > limits.file:
+        found = f"the file has {len(data) / MIB:.4g} MiB, and {limits.file / MIB:.4g} are allowed"
+        raise wrong(found, "split it, or raise limits: file in the recipe", place=Place(name))
+    element = _tree(data, name, limits.depth)
+    tag = etree.QName(element)
+    if tag.localname != "svg" or tag.namespace not in {SVG, None}:
+        place = Place(name, element.sourceline)
+        raise wrong(f"the file holds <{tag.localname}>, not an SVG drawing", _REMEDY, place=place)
+    _check_depth(element, name, limits.depth)
+    root = wrapped(element)
+    return Document(name, root, ById(root), tag.namespace)
+
+
+class _Element(cssselect2.ElementWrapper):  # type: ignore[misc]  # the library has no types
+    """An element whose names are at hand from the start."""
+
+    def __init__(self, etree_element: etree._Element, *others: object, **named: object) -> None:
+        super().__init__(etree_element, *others, **named)
+        namespace, _, name = str(etree_element.tag).rpartition("}")
+        self.local_name = name
+        self.namespace_url = namespace[1:]
+        self.id = etree_element.get("id")
+
+
+def wrapped(element: etree._Element) -> ElementWrapper:
+    """An element tree as selectors see it."""
+    return _Element.from_xml_root(element)
+
+
+def _tree(data: bytes, name: str, deepest: int) -> etree._Element:
+    # libxml2 watches how entities grow only while its own limits are on.
+    huge = b"<!ENTITY" not in data and b"<\0!\0E\0N\0T\0I\0T\0Y" not in data
+    deepest = deepest if huge else min(deepest, _DEEPEST_WITH_ENTITIES)
+    try:
+        return etree.fromstring(data, _parser(huge=huge))
+    except etree.XMLSyntaxError as error:
+        if _only_strange_addresses(error):
+            return etree.fromstring(data, _parser(huge=huge, recover=True))
+        line, column = error.position
+        place = Place(name, line or None, column or None)
+        found, remedy = _explained(str(error.msg), data, deepest)
+        raise wrong(found, remedy, place=place) from None
+    except (ValueError, LookupError) as error:
+        raise wrong(
+            f"the file cannot be read as XML: {error}", _REMEDY, place=Place(name)
+        ) from None
+
+
+def _parser(*, huge: bool, recover: bool = False) -> etree.XMLParser:
+    return etree.XMLParser(
+        resolve_entities="internal",
+        no_network=True,
+        load_dtd=False,
+        huge_tree=huge,
+        remove_comments=True,
+        remove_pis=True,
+        recover=recover,
+    )
+
+
+def _only_strange_addresses(error: etree.XMLSyntaxError) -> bool:
+    """Whether all that is wrong are names of namespaces that are no addresses: any text will do."""
+    kinds = {entry.type for entry in error.error_log}
+    return kinds == {etree.ErrorTypes.WAR_NS_URI}
+
+
+def _explained(message: str, data: bytes, deepest: int) -> tuple[str, str]:
+    plain = message.partition(", line ")[0].strip().rstrip(".")
+    if "depth" in plain:
+        return f"groups are nested more than {deepest} deep", "ungroup the drawing"
+    if "amplification" in plain or "entity" in plain.lower():
+        if "SYSTEM" in data[:4096].decode("latin-1") or "amplification" in plain:
+            found = "the file uses entities that grow without limit or reach out of the file"
+            return found, "export the drawing again without a DOCTYPE"
+        return f"the XML is damaged: {plain}", _REMEDY
+    if "empty" in plain or "Start tag expected" in plain:
+        return "the file is no XML at all", _REMEDY
+    if "Premature end" in plain or "EndTag" in plain:
+        return f"the file is cut off or damaged: {plain}", "copy or export it again"
+    return f"the XML is damaged: {plain}", _REMEDY
+
+
+def _check_depth(root: etree._Element, name: str, deepest: int) -> None:
+    depth = 0
+    for event, element in etree.iterwalk(root, events=("start", "end")):
+        depth += 1 if event == "start" else -1
+        if depth > deepest:
+            remedy = "ungroup the drawing, or raise limits: depth in the recipe"
+            found = f"groups are nested more than {deepest} deep"
+            raise wrong(found, remedy, place=Place(name, element.sourceline))
+
+
+class ById(Mapping[str, "ElementWrapper"]):
+    """Elements by id, looked for when the first is asked for: many drawings refer to nothing."""
+
+    def __init__(self, root: ElementWrapper) -> None:
+        self._root = root
+
+    @cached_property
+    def _found(self) -> dict[str, ElementWrapper]:
+        found: dict[str, ElementWrapper] = {}
+        stack = [self._root]
+        while stack:
+            element = stack.pop()
+            if element.id:
+                found.setdefault(element.id, element)
+            stack.extend(reversed(list(element.iter_children())))
+        return found
+
+    def __getitem__(self, name: str) -> ElementWrapper:
+        return self._found[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._found)
+
+    def __len__(self) -> int:
+        return len(self._found)

@@ -1,0 +1,186 @@
+"""What a first recipe needs to know of a drawing, measured on the drawing itself."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+
+from preprocess.errors import UserError
+from preprocess.findings import stops
+from preprocess.geometry.base.sweep import sweep_area
+from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.offset.opening import residue, widths
+from preprocess.geometry.offset.tips import find
+from preprocess.geometry.overlay.booleans import NOTHING, union
+from preprocess.marking.job.rows import spans_of
+from preprocess.model.bench.part import Part
+from preprocess.model.options.fonts import Fonts
+from preprocess.model.options.reading import Wanted
+from preprocess.read.reader import read
+from preprocess.recipe.starter.groups import Grouping, grouped
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.findings import Finding
+    from preprocess.model.artwork.artwork import Artwork, Page
+    from preprocess.model.artwork.shape import Shape
+
+PITCH = 0.1
+"""mm between rows that a first recipe asks for."""
+
+HAIR = 0.3
+"""Strokes up to this width, mm, hold no more than three rows: better scored than engraved."""
+
+TIP = 0.4
+"""Ends narrower than this, mm, hold fewer than four rows."""
+
+SUBSTITUTE = "sans-serif"
+"""Font that stands in for missing ones."""
+
+_FONTS = frozenset({"font-missing", "letter-missing"})
+
+_EDGE = 0.05
+"""mm by which what lies on a part may reach over the drawn line."""
+
+_NAME = re.compile(r"[A-Za-z_][\w-]*\Z", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rows:
+    """Spans of the rows of all engraved areas together, in mm: least, middle, greatest."""
+
+    count: int
+    shortest: float
+    median: float
+    longest: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A drawing in figures; lengths in mm, areas in mm².
+
+    `substitute` is a font that has to stand in for those that the drawing asks for and that are
+    not at hand. `part` is the id of a closed line around everything else, `edge` its width and
+    height. `strokes` are the painted widths of all strokes, from the finest. `thinnest` is the
+    greatest width of the narrowest piece, `narrow` how much of the area is narrower than two
+    widths, `tips` how many ends are narrower than `TIP`.
+    """
+
+    page: Page
+    size: tuple[float, float]
+    grouping: Grouping
+    substitute: str | None
+    part: str | None
+    edge: tuple[float, float]
+    strokes: tuple[float, ...]
+    area: float
+    pieces: int
+    thinnest: float
+    widest: float
+    narrow: dict[float, float]
+    tips: int
+    rows: Rows | None
+    findings: tuple[Finding, ...]
+
+
+def measured(data: bytes, name: str) -> Measured:
+    """Read a drawing and measure it.
+
+    Raises:
+        UserError: it is no SVG.
+    """
+    reading = read(data, name, Wanted())
+    fonts, stands_in = Fonts(), None
+    if any(finding.code in _FONTS for finding in stops(reading.findings)):
+        fonts, stands_in = Fonts(substitute=SUBSTITUTE), SUBSTITUTE
+        reading = read(data, name, Wanted(fonts=fonts))
+    part = _part(reading.artwork, data, name)
+    if part is not None:
+        reading = read(data, name, Wanted(fonts=fonts, parts=(Part(outline=f"#{part}"),)))
+    artwork = reading.artwork
+    area = _engraved(artwork.shapes)
+    pieces = shapely.get_parts(area)
+    wide = widths(pieces, PITCH / 20) if len(pieces) else np.zeros(1)
+    return Measured(
+        page=artwork.page,
+        size=_size([shape.geometry for shape in artwork.shapes]),
+        grouping=grouped(artwork.shapes, HAIR),
+        substitute=stands_in,
+        part=part,
+        edge=_size(artwork.parts),
+        strokes=tuple(sorted(s.stroke.width_mm for s in artwork.shapes if s.stroke)),
+        area=float(area.area),
+        pieces=len(pieces),
+        thinnest=float(wide.min()),
+        widest=float(wide.max()),
+        narrow={width: _narrower(area, width) for width in (2 * PITCH, TIP)},
+        tips=len(find(area, TIP).tips) if len(pieces) else 0,
+        rows=_rows(area),
+        findings=reading.findings,
+    )
+
+
+def _engraved(shapes: Sequence[Shape]) -> MultiPolygon:
+    """Areas, and strokes that are wide enough to become areas."""
+    areas = [shape.geometry for shape in shapes if shape.is_area]
+    wide = [s for s in shapes if s.stroke is not None and s.stroke.width_mm > HAIR]
+    areas += [outline(s.geometry, s.stroke) for s in wide if s.stroke is not None]
+    return union(areas) if areas else NOTHING
+
+
+def _narrower(area: MultiPolygon, width: float) -> float:
+    return float(shapely.area(residue(area, width).pieces).sum()) if not area.is_empty else 0.0
+
+
+def _rows(area: MultiPolygon) -> Rows | None:
+    if area.is_empty:
+        return None
+    _, top, _, bottom = area.bounds
+    rows = np.arange(top + PITCH / 2, bottom, PITCH)
+    spans = spans_of(sweep_area(area, rows), rows).span
+    if not len(spans):
+        return None
+    return Rows(
+        count=len(spans),
+        shortest=float(spans.min()),
+        median=float(np.median(spans)),
+        longest=float(spans.max()),
+    )
+
+
+def _size(geometries: Sequence[shapely.Geometry]) -> tuple[float, float]:
+    if all(geometry.is_empty for geometry in geometries):
+        return 0.0, 0.0
+    left, top, right, bottom = shapely.total_bounds(list(geometries))
+    return float(right - left), float(bottom - top)
+
+
+def _part(artwork: Artwork, data: bytes, name: str) -> str | None:
+    """The id of one fine closed line that goes around all the rest, if there is one."""
+    for shape in artwork.shapes:
+        own = shape.sources[0].id
+        others = [s.geometry for s in artwork.shapes if s is not shape]
+        if not others or not _NAME.match(own) or not _encloses(shape, others):
+            continue
+        try:
+            read(data, name, Wanted(parts=(Part(outline=f"#{own}"),)))
+        except UserError:
+            continue
+        if all(s.sources[0].id != own for s in artwork.shapes if s is not shape):
+            return own
+    return None
+
+
+def _encloses(shape: Shape, others: Sequence[shapely.Geometry]) -> bool:
+    fine = shape.stroke is not None and shape.stroke.width_mm <= HAIR
+    lines = shapely.get_parts(shape.geometry)
+    if not fine or len(lines) != 1 or not lines[0].is_ring:
+        return False
+    inside = Polygon(lines[0]).buffer(_EDGE)
+    return all(inside.covers(other) for other in others)

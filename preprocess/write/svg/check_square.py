@@ -1,0 +1,131 @@
+"""Check squares: guides of known size, to be measured once the laser software has the file.
+
+There are two, above and below everything else, as far from the middle of what is marked: so the
+middle of the page and of the drawing's box stay, and all that was said about placing holds.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import MultiLineString
+
+from preprocess.findings import note
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.model.artwork.shape import Shape
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from shapely import Geometry
+
+    from preprocess.findings import Finding
+    from preprocess.model.artwork.artwork import Artwork, Page
+
+    Box = tuple[float, float, float, float]
+
+SIDE = 10.0
+"""mm"""
+
+NAME = "check-square"
+GAP = 3.0
+"""mm between a square and the nearest other thing."""
+
+_EDGE = 1.0
+_MICRO = 1000
+
+
+def with_squares(artwork: Artwork) -> tuple[Artwork, tuple[Finding, ...]]:
+    """The artwork with its squares on a guide layer of their own, and what to say of it.
+
+    Where there is no room above and below, the page grows by the same on both sides: by whole
+    pitches if those of all layers have a common length of at most 10 mm, so that rows that begin
+    on the page's grid stay where they are.
+    """
+    marks = _box(_marked(artwork))
+    if marks is None:
+        return artwork, ()
+    name = _free([layer.name for layer in artwork.layers])
+    squares = _squares(marks, artwork)
+    page = _grown(artwork.page, squares, _step(artwork))
+    shape = Shape(id=name, layer=name, operation=Operation.GUIDE, geometry=squares, sources=())
+    layer = Layer(name=name, operation=Operation.GUIDE, settings={})
+    added = replace(
+        artwork, page=page, shapes=(*artwork.shapes, shape), layers=(*artwork.layers, layer)
+    )
+    return added, (_told(name, artwork.page, page),)
+
+
+def check_square(artwork: Artwork) -> Shape | None:
+    """The squares of an artwork; None if it has none. Other guides come from the drawing."""
+    guides = (shape for shape in artwork.shapes if shape.operation is Operation.GUIDE)
+    return next((shape for shape in guides if not shape.sources), None)
+
+
+def to_write(artwork: Artwork) -> Artwork:
+    """The artwork as it stands in the file: without guides, but for check squares."""
+    square = check_square(artwork)
+    marked = (shape for shape in artwork.shapes if shape.operation is not Operation.GUIDE)
+    return replace(artwork, shapes=(*marked, *([square] if square else [])))
+
+
+def _marked(artwork: Artwork) -> list[Geometry]:
+    shapes = [shape for output in output_layers(artwork) for shape in output.shapes]
+    return [g for shape in shapes for g in (shape.geometry, shape.bars) if g is not None]
+
+
+def _box(geometries: Iterable[Geometry]) -> Box | None:
+    boxes = [shapely.box(*geometry.bounds) for geometry in geometries if not geometry.is_empty]
+    if not boxes:
+        return None
+    left, top, right, bottom = (float(value) for value in shapely.total_bounds(boxes))
+    return left, top, right, bottom
+
+
+def _squares(marks: Box, artwork: Artwork) -> MultiLineString:
+    everything = _box([shapely.box(*marks), *artwork.parts, *artwork.keep_off]) or marks
+    x, y = (marks[0] + marks[2]) / 2, (marks[1] + marks[3]) / 2
+    away = max(everything[3] - y, y - everything[1]) + GAP
+    tops = (y - away - SIDE, y + away)
+    boxes = (shapely.box(x - SIDE / 2, top, x + SIDE / 2, top + SIDE) for top in tops)
+    return MultiLineString([box.exterior.coords for box in boxes])
+
+
+def _grown(page: Page, squares: MultiLineString, step: float) -> Page:
+    left, top, right, bottom = squares.buffer(_EDGE).bounds
+    wide = max(page.left - left, right - page.left - page.width, 0.0)
+    high = max(page.top - top, bottom - page.top - page.height, 0.0)
+    wide, high = (step * math.ceil(mm / step - 1e-9) for mm in (wide, high))
+    return page.grown(wide, high)
+
+
+def _step(artwork: Artwork) -> float:
+    """The least length that is a whole number of each pitch, mm."""
+    pitches = (output.settings.pitch for output in output_layers(artwork))
+    microns = [round(_MICRO * pitch) for pitch in pitches if pitch]
+    common = math.lcm(*microns) / _MICRO if microns and all(microns) else 1.0
+    return common if common <= SIDE else 1.0
+
+
+def _free(taken: list[str]) -> str:
+    name, count = NAME, 1
+    while name in taken:
+        count += 1
+        name = f"{NAME}-{count}"
+    return name
+
+
+def _told(name: str, before: Page, after: Page) -> Finding:
+    ways = (
+        ("left and right", before.left - after.left),
+        ("above and below", before.top - after.top),
+    )
+    grown = [f"{mm:.4g} mm {way}" for way, mm in ways if mm]
+    room = f"; the page grew by {' and '.join(grown)}" if grown else ""
+    message = f"two squares of {SIDE:g} mm stand above and below the art, on the layer {name}"
+    remedy = "measure one once the file is imported, and switch the output of its layer off"
+    return note("check-square", message + room, remedy)

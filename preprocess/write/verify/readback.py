@@ -1,0 +1,174 @@
+"""Reads the written bytes back and compares them with what was meant, path by path.
+
+The parser shares no code with the writer. Any disagreement is a fault of ours.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter, deque
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import MultiLineString, MultiPolygon
+
+from preprocess.model.artwork.output import output_layers
+from preprocess.write.verify.expected import meant
+from preprocess.write.verify.figures import Figures, measured
+from preprocess.write.verify.parsing import Foreign, parse
+from preprocess.write.verify.picturematch import wrong_pictures
+from preprocess.write.verify.ringmatch import painted, same_lines, same_rings
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from preprocess.model.artwork.artwork import Artwork, Page
+    from preprocess.model.artwork.output import OutputLayer
+    from preprocess.write.verify.expected import Meant
+    from preprocess.write.verify.figures import Points
+    from preprocess.write.verify.parsing import ReadDrawing, ReadLayer, ReadPath
+
+
+def disagreements(
+    artwork: Artwork, colours: Mapping[str, str], data: bytes, *, guides: bool = False
+) -> tuple[str, ...]:
+    """What the written bytes hold otherwise than the artwork says; empty when all agrees.
+
+    Compared are page, layers and their order, ids, colours, operations, pictures; of each path
+    the area and its first moments, the length, the box, and every ring. Tolerances are those of
+    rounding to the written grid: half the grid times the perimeter for areas.
+    """
+    try:
+        drawing = parse(data)
+    except Foreign as error:
+        return (str(error),)
+    found = list(_page(drawing, artwork.page, 10.0**-artwork.drawing.decimals))
+    read = list(drawing.layers)
+    pictured = read.pop() if read and read[-1].images else None
+    found.extend(wrong_pictures(artwork, pictured))
+    for output in output_layers(artwork, guides=guides):
+        wanted = [meant(shape, artwork) for shape in output.shapes]
+        if all(one.negligible for one in wanted) and not (read and read[0].title == output.id):
+            continue
+        if not read:
+            found.append(f"layer {output.id} is missing")
+            continue
+        found.extend(_layer(output, colours.get(output.id, "no colour"), wanted, read.pop(0)))
+    return (*found, *(f"layer {layer.title} was not meant" for layer in read), *_ids(drawing))
+
+
+def written_figures(data: bytes) -> dict[str, Figures]:
+    """Count, area, length, first moments and box of each layer of a written file, by its title.
+
+    Raises:
+        Foreign: the bytes are not in the writer's dialect.
+    """
+    return {layer.title: _figures(layer) for layer in parse(data).layers if not layer.images}
+
+
+def read_back_shapes(data: bytes) -> dict[str, MultiPolygon | MultiLineString]:
+    """Areas (even-odd) or lines of each layer of a written file, by the layer's id.
+
+    Raises:
+        Foreign: the bytes are not in the writer's dialect.
+    """
+    return {layer.id: _shapes(layer) for layer in parse(data).layers if not layer.images}
+
+
+def _figures(layer: ReadLayer) -> Figures:
+    subpaths = tuple(part for path in layer.paths for part in path.subpaths)
+    return measured(subpaths, filled=any(path.fill != "none" for path in layer.paths))
+
+
+def _shapes(layer: ReadLayer) -> MultiPolygon | MultiLineString:
+    if layer.paths and layer.paths[0].fill != "none":
+        areas = [painted(_rings(path)) for path in layer.paths]
+        return MultiPolygon([polygon for area in areas for polygon in area.geoms])
+    lines = [
+        [*points.tolist(), points[0].tolist()] if closed else points.tolist()
+        for path in layer.paths
+        for points, closed in path.subpaths
+    ]
+    return MultiLineString(lines)
+
+
+def _rings(path: ReadPath) -> list[Points]:
+    return [points for points, _ in path.subpaths]
+
+
+def _page(drawing: ReadDrawing, page: Page, grid: float) -> Iterator[str]:
+    texts = [*drawing.view.split(" "), *(size.removesuffix("mm") for size in drawing.size)]
+    wanted = [0.0, 0.0, page.width, page.height, page.width, page.height]
+    try:
+        numbers = [float(text) for text in texts]
+    except ValueError:
+        numbers = []
+    in_mm = all(size.endswith("mm") for size in drawing.size)
+    if not in_mm or len(numbers) != len(wanted):
+        yield f"the page is {drawing.size} with viewBox {drawing.view!r}"
+    elif any(abs(a - b) > grid for a, b in zip(numbers, wanted, strict=True)):
+        yield f"the page measures {numbers} instead of {wanted}"
+
+
+def _ids(drawing: ReadDrawing) -> Iterator[str]:
+    ids = [layer.id for layer in drawing.layers]
+    ids += [path.id for layer in drawing.layers for path in layer.paths]
+    ids += [image.id for layer in drawing.layers for image in layer.images]
+    for name, count in Counter(ids).items():
+        if count > 1 or not name:
+            yield f"{count} elements carry the id {name!r}"
+
+
+def _layer(
+    output: OutputLayer, colour: str, wanted: Sequence[Meant], layer: ReadLayer
+) -> Iterator[str]:
+    if layer.title != " ".join(output.id.split()):
+        yield f"layer {output.id} is titled {layer.title!r}"
+    if re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.-]*[A-Za-z0-9]", output.id) and layer.id != output.id:
+        yield f"layer {output.id} has the id {layer.id!r}"
+    paths = deque(layer.paths)
+    for one, shape in zip(wanted, output.shapes, strict=True):
+        if one.negligible and not (paths and not list(_path(one, colour, paths[0]))):
+            continue
+        if not paths:
+            yield f"layer {output.id}: {shape.id} is missing"
+            continue
+        for wrong in _path(one, colour, paths.popleft()):
+            yield f"layer {output.id}: {shape.id}: {wrong}"
+    for path in paths:
+        yield f"layer {output.id}: path {path.id} was not meant"
+
+
+def _path(one: Meant, colour: str, path: ReadPath) -> Iterator[str]:
+    paint = (path.fill, path.rule, path.stroke)
+    expected = (colour, "evenodd", "none") if one.filled else ("none", "", colour)
+    if paint != expected:
+        yield f"painted {paint} instead of {expected}"
+    yield from _area(one, path) if one.filled else _lines(one, path)
+
+
+def _area(one: Meant, path: ReadPath) -> Iterator[str]:
+    if not all(closed for _, closed in path.subpaths):
+        yield "an area has an open ring"
+    found = measured(path.subpaths, filled=one.filled)
+    area = one.geometry.area
+    if abs(found.area - area) > one.slack:
+        yield f"area {found.area:.6g} mm² instead of {area:.6g} mm²"
+    left, top, right, bottom = one.box
+    reach = one.slack * (right - left + bottom - top + one.grid)
+    shift = [f - m for f, m in zip(found.moments, one.moments, strict=True)]
+    centre = ((left + right) / 2, (top + bottom) / 2)
+    lever = [s - c * (found.area - area) for s, c in zip(shift, centre, strict=True)]
+    if max(map(abs, lever)) > reach:
+        yield f"its centre of gravity is off by {max(map(abs, lever)) / area:.3g} mm"
+    if not same_rings(one.geometry, _rings(path), one.grid):
+        yield f"its {found.count} rings are not those of the artwork"
+
+
+def _lines(one: Meant, path: ReadPath) -> Iterator[str]:
+    found = measured(path.subpaths, filled=one.filled)
+    slack = 1.5 * one.grid * shapely.get_num_coordinates(one.geometry)
+    if abs(found.length - one.geometry.length) > slack:
+        yield f"length {found.length:.6g} mm instead of {one.geometry.length:.6g} mm"
+    if not same_lines(one.geometry, path.subpaths, one.grid):
+        yield f"its {found.count} lines are not those of the artwork"
