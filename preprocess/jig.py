@@ -31,10 +31,10 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.settings import Settings
     from preprocess.model.bench.bench import Bench
 
-CLEARANCE = 0.2
+_CLEARANCE = 0.2
 """mm between a part and its window, unless somebody says otherwise."""
 
-CORNER = 3.0
+_CORNER = 3.0
 """mm that each arm of a corner mark is long."""
 
 _NARROW = 1.5
@@ -61,7 +61,7 @@ def jig(
     bench: Bench,
     settings: dict[Operation, Settings],
     *,
-    clearance: float = CLEARANCE,
+    clearance: float = _CLEARANCE,
 ) -> Jig:
     """Make the card for an artwork.
 
@@ -147,7 +147,7 @@ def _corners(frame: Polygon) -> list[MultiLineString]:
     """The upper left and the lower right corner, so that their box is that of the frame."""
     left, top, right, bottom = frame.bounds
     corners = []
-    for x, y, way in ((left, top, CORNER), (right, bottom, -CORNER)):
+    for x, y, way in ((left, top, _CORNER), (right, bottom, -_CORNER)):
         corners.append(MultiLineString([LineString([(x, y + way), (x, y), (x + way, y)])]))
     return corners
 

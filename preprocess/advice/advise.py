@@ -24,17 +24,17 @@ if TYPE_CHECKING:
     from preprocess.model.bench.filament import Window
     from preprocess.model.bench.machine import Machine
 
-MOST = 6
+_MOST = 6
 """Ways that are simulated in full, the recipe as it stands among them."""
 
 SIMULATIONS = 24
 """About how many simulations there are, coarse ones included."""
 
-LEVELS = 2, 3, 4
+_LEVELS = 2, 3, 4
 
 _LINES = "lines that are scored already would get the power of the rows"
 
-BETTER = 0.02
+_BETTER = 0.02
 """Share of the area by which another speed has to be better than the recipe's to be taken."""
 
 
@@ -165,13 +165,13 @@ class _Search:
             if trial is None or one is None:
                 continue
             layers = {o.layer for o in trial.outputs if o.settings.pitch and _lit(trial, o.id)}
-            counts: tuple[int, ...] = (1, *LEVELS) if len(layers) > 1 else LEVELS
+            counts: tuple[int, ...] = (1, *_LEVELS) if len(layers) > 1 else _LEVELS
             counts = () if way.every else counts
             yield from (one, *(expected(trial, one, levels) for levels in counts))
 
     def _finals(self, pool: Sequence[Measured], one: Measured | None) -> Iterator[Measured]:
         """The most promising in full, as many as there may be."""
-        left = MOST - (1 if one is None else 2)
+        left = _MOST - (1 if one is None else 2)
         for way in shortlist([m for m in pool if self.limits.keep(m)], one):
             if not left:
                 return
@@ -232,6 +232,6 @@ def _speed(paces: Sequence[Measured], own: float | None) -> float | None:
         return None
     best = _steadiest(paces, own)
     mine = [one for one in paces if one.way.speed == own]
-    if mine and mine[0].figures.outside <= max(best.figures.outside + BETTER, WHOLE):
+    if mine and mine[0].figures.outside <= max(best.figures.outside + _BETTER, WHOLE):
         return None
     return best.way.speed

@@ -11,7 +11,7 @@ from preprocess.advice.shares import WHOLE
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-LIKE = 0.03
+_LIKE = 0.03
 """Times that differ by less than this share are taken for equal."""
 
 
@@ -48,7 +48,7 @@ class Figures:
         return (
             0.0 if self.outside <= WHOLE else round(self.outside, 2),
             round(self.variation, 2),
-            round(math.log(self.time or 1.0) / LIKE) * LIKE,
+            round(math.log(self.time or 1.0) / _LIKE) * _LIKE,
             self.layers,
         )
 

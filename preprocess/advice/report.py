@@ -15,14 +15,14 @@ if TYPE_CHECKING:
     from preprocess.advice.job import Job
     from preprocess.advice.measure import Measured
 
-FORMAT = 1
+_FORMAT = 1
 """Version of the report's format."""
 
 
 def data_of(advice: Advice, job: Job, title: str) -> dict[str, Any]:
     """Everything that was found, as plain data."""
     return {
-        "advice": FORMAT,
+        "advice": _FORMAT,
         "design": title,
         "calibrated": advice.calibrated,
         "trust": advice.trust or None,

@@ -18,7 +18,7 @@ WHOLE = 0.01
 """Share of the area that may lie outside before a design is said to leave the window: the first
 rows of any mark find the plastic cold."""
 
-FACTORS = np.geomspace(0.25, 4.0, 2774)
+_FACTORS = np.geomspace(0.25, 4.0, 2774)
 """Factors of the power that are tried for a margin: steps of 0.1 %."""
 
 
@@ -63,9 +63,9 @@ class Shares:
         """By which share the power may be off either way; None where too much lies outside."""
         if np.sum(self.outside(np.ones(1)), axis=0)[0] > WHOLE:
             return None
-        bad = FACTORS[np.sum(self.outside(FACTORS), axis=0) > WHOLE]
-        up = np.min(bad, initial=FACTORS[-1], where=bad > 1.0)
-        down = np.max(bad, initial=FACTORS[0], where=bad < 1.0)
+        bad = _FACTORS[np.sum(self.outside(_FACTORS), axis=0) > WHOLE]
+        up = np.min(bad, initial=_FACTORS[-1], where=bad > 1.0)
+        down = np.max(bad, initial=_FACTORS[0], where=bad < 1.0)
         return float(min(up - 1.0, 1.0 - down))
 
 

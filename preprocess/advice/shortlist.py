@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from preprocess.advice.measure import Measured
     from preprocess.advice.ways import Way
 
-NEAR = 0.03
+_NEAR = 0.03
 """Ways that leave so much more of the area outside than the best come last."""
 
 
@@ -36,7 +36,7 @@ def shortlist(pool: Sequence[Measured], done: Measured | None) -> Iterator[Measu
 
 def _ordered(pool: Sequence[Measured]) -> Iterator[Measured]:
     rest = sorted(pool, key=lambda one: one.figures.key)
-    near = [one for one in rest if one.figures.key[0] <= rest[0].figures.key[0] + NEAR]
+    near = [one for one in rest if one.figures.key[0] <= rest[0].figures.key[0] + _NEAR]
     yield from near[:1]
     yield from sorted(near, key=lambda one: one.figures.key[1])[:1]
     for mine in (

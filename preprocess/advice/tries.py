@@ -19,19 +19,19 @@ if TYPE_CHECKING:
     from preprocess.advice.job import Job, Trial
     from preprocess.model.artwork.settings import Settings
 
-PACES = 0.5, 0.7, 1.0, 1.4, 2.0
+_PACES = 0.5, 0.7, 1.0, 1.4, 2.0
 """Speeds that are tried, as multiples of the reference's: beyond twice nobody graded anything."""
 
 EVEN = 0.1
 """How even bars of the least span are to make the rows; they fit where the part is narrow too."""
 
-WIDER = 1.25
+_WIDER = 1.25
 """Factor of a wider pitch."""
 
-INTERLEAVED = 3
+_INTERLEAVED = 3
 """Rows of our own: every third first, so that neighbours are far apart in time."""
 
-TURN = 90.0
+_TURN = 90.0
 """Degrees by which rows are turned."""
 
 
@@ -74,7 +74,7 @@ def speeds(job: Job, own: float, *, calibrated: bool) -> list[float]:
     filament, steps = job.loaded.filament, (job.loaded.machine or Machine()).speed
     known = calibrated and filament is not None and filament.reference is not None
     middle = filament.reference.speed if known and filament and filament.reference else own
-    wished = [own, *(middle * pace for pace in PACES)]
+    wished = [own, *(middle * pace for pace in _PACES)]
     inside = (min(max(speed, steps.from_), steps.to) for speed in wished)
     return sorted({own, *(_set_to(speed, steps.from_, steps.step) for speed in inside)})
 
@@ -104,9 +104,9 @@ def ways(job: Job, own: Settings, base: Way, *, bars: bool) -> Iterator[Way]:
         yield replace(apart, direction=Direction.ONE_WAY, cool=True)
         if base.sweep is Sweep.AS_IT_IS:
             yield replace(base, direction=own.direction)
-    turned = ((own.angle or 0.0) + TURN) % 180.0
+    turned = ((own.angle or 0.0) + _TURN) % 180.0
     yield from (replace(way, angle=turned) for way in (one_way, two_way))
-    yield replace(one_way, pitch=round((own.pitch or 0.0) * WIDER, 6))
+    yield replace(one_way, pitch=round((own.pitch or 0.0) * _WIDER, 6))
     if bars:
         yield from (replace(way, bars=True) for way in (one_way, two_way))
         yield replace(one_way, bars=True, angle=turned)
@@ -118,4 +118,4 @@ def _interleaved(way: Way, own: Settings) -> Iterator[Way]:
     """Rows of our own, which are scored and so need power and speed said."""
     power, speed = way.power or own.power, way.speed or own.speed
     if power and speed:
-        yield replace(way, every=INTERLEAVED, power=power, speed=speed)
+        yield replace(way, every=_INTERLEAVED, power=power, speed=speed)

@@ -14,12 +14,12 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.settings import Direction
 
-FOR_HEAT = frozenset({"tag-power", "equalize-width", "solve-power", "hatch", "order-shapes"})
+_FOR_HEAT = frozenset({"tag-power", "equalize-width", "solve-power", "hatch", "order-shapes"})
 """Passes that are here to even out heat: what advice exchanges. All others stay."""
 
-SWEEPING = frozenset({"merge", "split"})
+_SWEEPING = frozenset({"merge", "split"})
 
-OF_BARS = "clearance", "bar", "gap", "to_art", "field_margin"
+_OF_BARS = "clearance", "bar", "gap", "to_art", "field_margin"
 """Parameters of bars that a recipe decides and that hold for all bars tried."""
 
 
@@ -93,7 +93,7 @@ def edit_of(way: Way, passes: Iterable[Any]) -> Edit:
     passes = tuple(passes)
     if way.given:
         return Edit(passes=passes)
-    steps = _swept([entry for entry in passes if name_of(entry) not in FOR_HEAT], way.sweep)
+    steps = _swept([entry for entry in passes if name_of(entry) not in _FOR_HEAT], way.sweep)
     if way.cool:
         steps.append("order-shapes")
     if way.levels > 1:
@@ -120,8 +120,8 @@ def _swept(passes: list[Any], sweep: Sweep) -> list[Any]:
     if sweep is Sweep.AS_IT_IS:
         return passes
     name = "merge" if sweep is Sweep.TOGETHER else "split"
-    places = [n for n, entry in enumerate(passes) if name_of(entry) in SWEEPING]
-    kept = [entry for entry in passes if name_of(entry) not in SWEEPING]
+    places = [n for n, entry in enumerate(passes) if name_of(entry) in _SWEEPING]
+    kept = [entry for entry in passes if name_of(entry) not in _SWEEPING]
     kept.insert(places[0] if places else len(kept), name)
     return kept
 
@@ -130,7 +130,7 @@ def _bars(passes: Iterable[Any], even: float | None) -> dict[str, Any]:
     held: dict[str, Any] = {}
     for entry in passes:
         if name_of(entry) == "equalize-width" and isinstance(entry, dict):
-            held = {k: v for k, v in (entry["equalize-width"] or {}).items() if k in OF_BARS}
+            held = {k: v for k, v in (entry["equalize-width"] or {}).items() if k in _OF_BARS}
     return held if even is None else {**held, "until": {"evenness": SHARE.text(even)}}
 
 

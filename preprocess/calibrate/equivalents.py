@@ -20,13 +20,13 @@ if TYPE_CHECKING:
 
     from preprocess.model.bench.filament import Filament, Intervals
 
-AROUND = 0.5, 0.7, 1.0, 1.4, 2.0
+_AROUND = 0.5, 0.7, 1.0, 1.4, 2.0
 """Speeds that are told, as multiples of the reference patch's."""
 
-SURE = 1.645
+_SURE = 1.645
 """Standard deviations to either side that hold 90 of 100 cases."""
 
-CENTIMETRE = 10.0
+_CENTIMETRE = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +106,7 @@ def equivalents(
 def _around(filament: Filament, speed: float, machine: Machine | None) -> set[float]:
     steps = (machine or Machine()).speed
     graded = filament.tried.speed if filament.tried and filament.tried.speed else ()
-    every = (*(speed * factor for factor in AROUND), *graded)
+    every = (*(speed * factor for factor in _AROUND), *graded)
     return {round(v / steps.step) * steps.step for v in every if steps.from_ <= v <= steps.to}
 
 
@@ -122,11 +122,11 @@ def _between(even: float, away: float, intervals: Intervals | None) -> tuple[flo
     ends = [_sd(np.log(intervals.weak)), _sd(np.log(intervals.heavy))]
     speed = _sd(np.array(intervals.speed_correction or (0.0, 0.0)))
     sd = float(np.sqrt((ends[0] ** 2 + ends[1] ** 2) / 2 + (away * speed) ** 2))
-    return even * float(np.exp(-SURE * sd)), even * float(np.exp(SURE * sd))
+    return even * float(np.exp(-_SURE * sd)), even * float(np.exp(_SURE * sd))
 
 
 def _sd(ends: np.ndarray) -> float:
-    return float(ends[1] - ends[0]) / (2 * SURE)
+    return float(ends[1] - ends[0]) / (2 * _SURE)
 
 
 def _exponent(speeds: Sequence[float], powers: Sequence[float]) -> float:
@@ -146,5 +146,5 @@ def _exponent_between(
 
 
 def _seconds(speed: float, pitch: float, machine: Machine | None, *, two_way: bool) -> float:
-    patch = Patch(size=(CENTIMETRE, CENTIMETRE), speed=speed, pitch=pitch, two_way=two_way)
+    patch = Patch(size=(_CENTIMETRE, _CENTIMETRE), speed=speed, pitch=pitch, two_way=two_way)
     return schedule_of(plan_of(patch_artwork(patch), machine), machine).total

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
 
-RELATIVE = 1e-9
+_RELATIVE = 1e-9
 """How far the two sides of an entry may differ, as a share of the amounts that moved."""
 
 
@@ -75,6 +75,6 @@ def imbalances(
             removed = fsum(getattr(change.removed, what) for change in mine)
             end = getattr(after.get(layer, Amount()), what)
             expected = start + added - removed
-            if abs(expected - end) > RELATIVE * max(start + added, end, 1e-3):
+            if abs(expected - end) > _RELATIVE * max(start + added, end, 1e-3):
                 found.append(Imbalance(layer=layer, what=what, expected=expected, found=end))
     return tuple(found)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from preprocess.engine.facts import Fact
 
-GROUP = "preprocess.passes"
+_GROUP = "preprocess.passes"
 
 
 def names() -> tuple[str, ...]:
@@ -54,7 +54,7 @@ def load(name: str, *, place: Place | None = None) -> type[Params]:
 
 def giving(fact: Fact) -> tuple[str, ...]:
     """The built-in passes that give a fact; imports them, for a message that names them."""
-    built_in = [offers[0] for offers in _offers().values() if offers[0].module.startswith(GROUP)]
+    built_in = [offers[0] for offers in _offers().values() if offers[0].module.startswith(_GROUP)]
     return tuple(sorted(entry.name for entry in built_in if _gives(entry, fact)))
 
 
@@ -97,7 +97,7 @@ def _offers() -> dict[str, tuple[EntryPoint, ...]]:
 def _offers_on(_: tuple[str, ...]) -> dict[str, tuple[EntryPoint, ...]]:
     """What the packages on these paths offer; each of them has to be opened, so once is enough."""
     found: dict[str, dict[tuple[str, str], EntryPoint]] = {}
-    for entry in entry_points(group=GROUP):
+    for entry in entry_points(group=_GROUP):
         found.setdefault(entry.name, {}).setdefault((_package(entry), entry.value), entry)
     return {name: tuple(offers[key] for key in sorted(offers)) for name, offers in found.items()}
 
@@ -131,7 +131,7 @@ def _imported(entry: EntryPoint, place: Place | None) -> type[Params]:
 def _flaw(cls: object, name: str) -> str | None:
     if not (isinstance(cls, type) and issubclass(cls, Params)):
         return "is no class derived from preprocess.engine.contract.Params"
-    if "api" not in vars(cls) and not cls.__module__.startswith(GROUP):
+    if "api" not in vars(cls) and not cls.__module__.startswith(_GROUP):
         return "does not say for which version of passes it is written"
     if cls.api != API_VERSION:
         return (

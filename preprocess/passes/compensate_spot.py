@@ -148,7 +148,7 @@ def _lines(shape: Shape, by: float) -> Moved:
     return shape, replace(shape, geometry=geometry), kept
 
 
-TOLD_APART = 12
+_TOLD_APART = 12
 """Up to this many places of one kind in a shape are told one by one, more in one sentence."""
 
 
@@ -170,7 +170,7 @@ def spot_notes(moved: Sequence[Moved], by: float, *, bleed_unknown: bool) -> Ite
     for shape, _, kept in moved:
         for kind in dict.fromkeys(one.kind for one in kept):
             same = [one for one in kept if one.kind is kind]
-            for some in [[one] for one in same] if len(same) <= TOLD_APART else [same]:
+            for some in [[one] for one in same] if len(same) <= _TOLD_APART else [same]:
                 yield _stayed(shape, kind, some, abs(by))
 
 

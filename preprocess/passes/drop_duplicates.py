@@ -31,10 +31,10 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
-SHOWN = 8
+_SHOWN = 8
 """Pairs that are named in a sentence; the finding's elements hold all."""
 
-MARKED = (Operation.ENGRAVE, Operation.SCORE, Operation.CUT)
+_MARKED = (Operation.ENGRAVE, Operation.SCORE, Operation.CUT)
 
 
 class Repeat(NamedTuple):
@@ -74,7 +74,7 @@ class DropDuplicates(Params):
         wanted = chosen(artwork, self)
         groups: dict[tuple[Operation, bool], list[int]] = defaultdict(list)
         for number, shape in enumerate(artwork.shapes):
-            if shape.operation in MARKED and wanted(shape):
+            if shape.operation in _MARKED and wanted(shape):
                 groups[shape.operation, shape.is_area].append(number)
         ranked = [_widest_first(artwork, mine) for mine in groups.values()]
         repeats = [r for mine in ranked for r in self._repeats(artwork.shapes, mine)]
@@ -190,6 +190,6 @@ def _stretches(
 def _named(shapes: Sequence[Shape], repeats: Sequence[Repeat]) -> tuple[list[str], str]:
     """Ids of what was dropped, and the first few pairs in words."""
     pairs = list(dict.fromkeys((shapes[r.shape].id, shapes[r.on].id) for r in repeats))
-    named = ", ".join(f"{dropped} on {kept}" for dropped, kept in pairs[:SHOWN])
-    more = f" and {len(pairs) - SHOWN} more" if len(pairs) > SHOWN else ""
+    named = ", ".join(f"{dropped} on {kept}" for dropped, kept in pairs[:_SHOWN])
+    more = f" and {len(pairs) - _SHOWN} more" if len(pairs) > _SHOWN else ""
     return list(dict.fromkeys(dropped for dropped, _ in pairs)), named + more

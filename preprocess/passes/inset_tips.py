@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
-TOLD_APART = 12
+_TOLD_APART = 12
 """Up to this many tips of a shape are told one by one, more in one sentence."""
 
 
@@ -73,7 +73,7 @@ class InsetTips(Params):
 
 def _told(shape: Shape, retreats: Sequence[Retreat]) -> Iterator[Finding]:
     tips = [r for r in retreats if r.by > 0 and not r.whole]
-    for some in [[tip] for tip in tips] if len(tips) <= TOLD_APART else [tips]:
+    for some in [[tip] for tip in tips] if len(tips) <= _TOLD_APART else [tips]:
         yield _about("tip-inset", "tip", shape, some)
     thin = [r for r in retreats if r.by > 0 and r.whole]
     if thin:

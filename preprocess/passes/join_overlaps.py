@@ -34,9 +34,9 @@ if TYPE_CHECKING:
     Test = Callable[[Shape], bool]
     Step = tuple[Sequence[Shape], list[Finding]]
 
-TRACED = (Operation.SCORE, Operation.CUT)
+_TRACED = (Operation.SCORE, Operation.CUT)
 
-WORTH = 1e-6
+_WORTH = 1e-6
 """Areas below this, mm², and lengths below it, mm, come from rounding."""
 
 
@@ -102,8 +102,8 @@ def _crossings_filled(shapes: Sequence[Shape], wanted: Test) -> Step:
         mine = shape.is_engraved_area and wanted(shape)
         area = without_gaps(shape.geometry) if mine else shape.geometry
         more = area.area - shape.geometry.area
-        result.append(replace(shape, geometry=area) if more > WORTH else shape)
-        if more > WORTH:
+        result.append(replace(shape, geometry=area) if more > _WORTH else shape)
+        if more > _WORTH:
             message = f"{more:.3g} mm² of {shape.id} lay blank where its contours cross; now filled"
             remedy = "if they were meant to stay blank, leave the shape out with except"
             finding = note("crossings-filled", message, remedy, elements=[shape.id])
@@ -151,7 +151,7 @@ def _rings_united(shapes: Sequence[Shape], wanted: Test) -> Step:
     """Leave out the stretches of rings to score or cut that lie inside rings that they cross."""
     groups: dict[tuple[str, Operation], list[int]] = defaultdict(list)
     for number, shape in enumerate(shapes):
-        if shape.operation in TRACED and not shape.is_area and wanted(shape):
+        if shape.operation in _TRACED and not shape.is_area and wanted(shape):
             groups[shape.layer, shape.operation].append(number)
     result: list[Shape | None] = list(shapes)
     findings: list[Finding] = []

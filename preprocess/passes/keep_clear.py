@@ -148,16 +148,16 @@ def _is_left(shape: Shape) -> bool:
     return not shape.geometry.is_empty
 
 
-TOLD_APART = 12
+_TOLD_APART = 12
 """Up to this many cut shapes are told one by one, more in one sentence."""
 
-SPECK = 1e-3
+_SPECK = 1e-3
 """Areas in mm² and lengths in mm below this are not worth a finding."""
 
 
 def clearing_notes(cut: Pairs, guides: Sequence[Shape], off: MultiPolygon) -> Iterator[Finding]:
     """All findings about shapes before and after, elements that became guides, and the areas."""
-    cut = [(old, new) for old, new in cut if _lost(old, new)[0] > SPECK]
+    cut = [(old, new) for old, new in cut if _lost(old, new)[0] > _SPECK]
     gone = dict(pair for old, new in cut for pair in _vanished(old, new, off))
     if gone:
         how_many = _count(list(gone), "element")
@@ -167,7 +167,7 @@ def clearing_notes(cut: Pairs, guides: Sequence[Shape], off: MultiPolygon) -> It
         finding = warn("cleared-away", message, remedy, elements=gone)
         yield replace(finding, spot=(at.x, at.y))
     some = [(old, new) for old, new in cut if not new.geometry.is_empty]
-    for few in [[pair] for pair in some] if len(some) <= TOLD_APART else [some]:
+    for few in [[pair] for pair in some] if len(some) <= _TOLD_APART else [some]:
         yield _trimmed(few, off)
     if guides:
         message = (
@@ -212,7 +212,7 @@ def _vanished(old: Shape, new: Shape, off: MultiPolygon) -> Iterator[tuple[str, 
         yield old.id, old.geometry
         return
     if len(old.sources) > 1:
-        slack = off.buffer(SPECK)
+        slack = off.buffer(_SPECK)
         shapely.prepare(slack)
         known = [s for s in old.sources if s.geometry is not None and not s.geometry.is_empty]
         yield from ((s.id, s.geometry) for s in known if slack.covers(s.geometry))

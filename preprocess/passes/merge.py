@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     Ints = NDArray[np.intp]
 
-WORTH_TELLING = 1e-3
+_WORTH_TELLING = 1e-3
 """Overlaps below this, in mm², come from rounding and are not reported."""
 
 
@@ -110,7 +110,7 @@ def _change(merged: Sequence[Shape], compound: Shape) -> Change:
 
 def _findings(merged: Sequence[Shape], change: Change) -> list[Finding]:
     twice = change.removed.area
-    if twice <= WORTH_TELLING:
+    if twice <= _WORTH_TELLING:
         return []
     message = f"{twice:.2f} mm² of {change.layer} overlapped and would have been marked twice"
     return [note("overlaps-united", message, elements=_overlapping(merged))]

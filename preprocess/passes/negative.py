@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
-SPECK = 1e-3
+_SPECK = 1e-3
 """Areas below this, in mm², are not worth a finding."""
 
 
@@ -130,7 +130,7 @@ def _findings(motif: Sequence[Shape], outline: MultiPolygon, ground: MultiPolygo
         "rows run across the whole outline now"
     )
     found = [note("ground-marked", message, elements=[shape.id for shape in motif])]
-    beyond = [s for s in motif if difference(s.geometry, outline).area > SPECK]
+    beyond = [s for s in motif if difference(s.geometry, outline).area > _SPECK]
     if beyond:
         message = (
             f"{len(beyond)} shape{'' if len(beyond) == 1 else 's'} of the motif "

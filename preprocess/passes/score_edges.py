@@ -150,7 +150,7 @@ def _layer_names(artwork: Artwork, groups: Sequence[Sequence[Shape]]) -> dict[st
     return dict(zip(layers, names, strict=True))
 
 
-SPECK = 1e-3
+_SPECK = 1e-3
 """Pieces below this, in mm², are not worth a finding."""
 
 
@@ -189,14 +189,14 @@ def _thin(
     if inset <= 0:
         return
     found = [residue(area, 2 * inset).pieces for area in areas]
-    pieces = np.concatenate([mine[shapely.area(mine) > SPECK] for mine in found])
+    pieces = np.concatenate([mine[shapely.area(mine) > _SPECK] for mine in found])
     if not len(pieces):
         return
     ids = [
         shape.id
         for group, mine in zip(groups, found, strict=True)
         for shape in group
-        if (shapely.area(mine) > SPECK).any()
+        if (shapely.area(mine) > _SPECK).any()
     ]
     is_one = len(pieces) == 1
     message = (

@@ -31,10 +31,10 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
-FEW_ROWS = 3
+_FEW_ROWS = 3
 """What fewer rows than these cover is a hairline, unless a width is given."""
 
-WIDTHS_LONG = 2
+_WIDTHS_LONG = 2
 """A hairline is at least so many times as long as the width it is judged by."""
 
 
@@ -98,7 +98,7 @@ class ScoreHairlines(Params):
     def _traced(self, artwork: Artwork, shape: Shape, stroke: float | None) -> Traced:
         _expect_no_bars(shape)
         width = self._width(artwork, shape.layer)
-        least = WIDTHS_LONG * width if self.longer_than is None else self.longer_than
+        least = _WIDTHS_LONG * width if self.longer_than is None else self.longer_than
         found: Hairlines = centre_lines(shape.geometry, width, least)
         lines = lines_along(found, stroke, self.side_by_side)
         return Traced(shape=shape, found=found, lines=lines)
@@ -113,7 +113,7 @@ class ScoreHairlines(Params):
                 "give score-hairlines narrower_than: 0.3 mm, "
                 "or add settings: {engrave: {pitch: 0.1 mm}} to the recipe",
             )
-        return FEW_ROWS * pitch
+        return _FEW_ROWS * pitch
 
 
 def _parted(one: Traced, name: str) -> tuple[Shape, ...]:
@@ -134,7 +134,7 @@ def _expect_no_bars(shape: Shape) -> None:
         )
 
 
-WIDER = 1.1
+_WIDER = 1.1
 """From this many strokes on, a hairline is wider than its lines cover."""
 
 
@@ -195,7 +195,7 @@ def _coverage(some: Sequence[Traced], stroke: float | None, most: int) -> Iterat
         yield note("hairline-single", message, remedy, elements=ids)
         return
     widest = max(one.widths[1] for one in some)
-    if widest > WIDER * most * stroke:
+    if widest > _WIDER * most * stroke:
         message = (
             f"hairlines up to {widest:.3f} mm wide are wider than {most} lines of {stroke:g} mm "
             "side by side, and show gaps"

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
-STEPS = 12
+_STEPS = 12
 """Tolerances that are tried between the wanted one and the most, each by the same factor apart."""
 
 
@@ -98,8 +98,8 @@ class Simplify(Params):
         """The wanted tolerance, or the least of some larger ones that leaves few enough points."""
         if most is None or self.up_to is None:
             return self.within
-        factor = (self.up_to / self.within) ** (1 / STEPS)
-        low, high = 0, STEPS
+        factor = (self.up_to / self.within) ** (1 / _STEPS)
+        low, high = 0, _STEPS
         while low < high:
             middle = (low + high) // 2
             if count(self.within * factor**middle) <= most:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.source import Source
     from preprocess.model.bench.bench import Bench
 
-HAIR = 1e-6
+_HAIR = 1e-6
 """Widths that differ by less than the drawing is read to, in mm, are the same."""
 
 
@@ -89,7 +89,7 @@ class StrokesToAreas(Params):
         )
 
     def _is_wide(self, stroke: Stroke) -> bool:
-        return self.wider_than is None or stroke.width_mm > self.wider_than + HAIR
+        return self.wider_than is None or stroke.width_mm > self.wider_than + _HAIR
 
     def _findings(self, turned: Sequence[tuple[Shape, Shape | None]]) -> list[Finding]:
         areas = [new for _, new in turned if new is not None and new.is_area]

@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 
 _TRACED = frozenset({Operation.SCORE, Operation.CUT})
 
-UNSEEN = 0.03
+_UNSEEN = 0.03
 """Contrast to the page below which a person may not see that there is paint."""
 
 
@@ -157,7 +157,7 @@ def _looks_like_the_page(ink: Ink, wanted: Wanted) -> bool:
     told_apart = wanted.shades.flat_fills and not wanted.shades.is_solid
     if ink.shade is not None or ink.colour == page or told_apart:
         return False
-    return abs(contrast(ink.colour, page)) < UNSEEN
+    return abs(contrast(ink.colour, page)) < _UNSEEN
 
 
 def _on_page(

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.picture import Picture
     from preprocess.model.artwork.settings import Settings
 
-VERSION = 1
-DIGITS = 6
+_VERSION = 1
+_DIGITS = 6
 
 Json = dict[str, Any]
 
@@ -57,7 +57,7 @@ class Run:
 def report_bytes(run: Run) -> bytes:
     """The report as UTF-8 JSON; numbers have six significant digits."""
     told = {
-        "report": VERSION,
+        "report": _VERSION,
         "design": run.design,
         "layers": [_layer(output, run) for output in output_layers(run.after)],
         "ledger": _ledger(run),
@@ -181,7 +181,7 @@ def _finding(finding: Finding) -> Json:
 def _rounded(value: Any) -> Any:
     """Floats to six significant digits, without minus zero; what is no number becomes null."""
     if isinstance(value, float):
-        return float(f"{value:.{DIGITS}g}") + 0.0 if math.isfinite(value) else None
+        return float(f"{value:.{_DIGITS}g}") + 0.0 if math.isfinite(value) else None
     if hasattr(value, "items"):
         return {str(key): _rounded(inner) for key, inner in value.items()}
     if isinstance(value, list | tuple):

@@ -23,10 +23,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-SHAKY = 0.15
+_SHAKY = 0.15
 """Noise of the judge (logarithm of heat) above which the grades are unsteady."""
 
-MISFIT = 0.05
+_MISFIT = 0.05
 """Share of simulated grade tables that fit worse than the true one, below which it does not fit."""
 
 MOVED, LIKELY = 0.1, 0.4
@@ -83,14 +83,14 @@ def _odd(fit: Fit) -> Iterator[Finding]:
 
 def _misfit(fit: Fit) -> Iterator[Finding]:
     noise = float(np.exp(fit.posterior.mean()[NOISE]))
-    if noise > SHAKY:
+    if noise > _SHAKY:
         yield warn(
             "grades-unsteady",
             f"cells of equal heat got different grades: the judge is off by {100 * noise:.0f} % of "
             "the heat, and the intervals are as wide as that makes them",
             "judge again in better light, or let a second person judge",
         )
-    elif share_worse(fit) < MISFIT:
+    elif share_worse(fit) < _MISFIT:
         yield warn(
             "does-not-fit",
             "the grades do not follow the heat as this model computes it: char, foam or a judge "

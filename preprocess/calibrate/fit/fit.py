@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-PHYSICAL = (
+_PHYSICAL = (
     "machine",
     "polymer",
     "mark",
@@ -122,4 +122,4 @@ def _known(trials: Sequence[Trial], filament: Filament | None) -> Filament:
     )
     held = held or Filament(name="unknown filament")
     plain = Filament(name=held.name)
-    return replace(plain, **{name: getattr(held, name) for name in PHYSICAL})
+    return replace(plain, **{name: getattr(held, name) for name in _PHYSICAL})

@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from preprocess.calibrate.grades.trials import Trial
     from preprocess.coupon.design.model import Cell
 
-BY_WIDTH = "tip", "line"
+_BY_WIDTH = "tip", "line"
 """Lengths of cells that are graded for how fine they are, and for nothing else."""
 
-DIGITS = 3
+_DIGITS = 3
 
 
 def tried_of(fit: Fit) -> Tried:
@@ -34,7 +34,7 @@ def tried_of(fit: Fit) -> Tried:
         cell.size[name]
         for trial in fit.trials
         for cell in _graded(trial)
-        for name in BY_WIDTH
+        for name in _BY_WIDTH
         if name in cell.size
     ]
     return Tried(
@@ -71,4 +71,4 @@ def _ends(values: Sequence[float]) -> tuple[float, float] | None:
 
 
 def _measured(values: Iterable[float]) -> list[float]:
-    return [float(f"{value:.{DIGITS}g}") for value in values]
+    return [float(f"{value:.{_DIGITS}g}") for value in values]

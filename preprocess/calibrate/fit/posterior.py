@@ -23,18 +23,18 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-SEED = 20
-SAMPLES = 6000
-TAILS = 6
+_SEED = 20
+_SAMPLES = 6000
+_TAILS = 6
 """Degrees of freedom of the samples' distribution: heavy tails."""
 
 FEWEST, ROUNDS = 3, 8
-ENOUGH = 600
+_ENOUGH = 600
 """Rounds of sampling, and how many samples must count before the last one."""
 
-STEP = 1e-4
-STARTS = (0.0, -0.4, 0.4)
-SURE = 0.9
+_STEP = 1e-4
+_STARTS = (0.0, -0.4, 0.4)
+_SURE = 0.9
 """Share of the samples within an interval."""
 
 
@@ -55,7 +55,7 @@ class Posterior:
         held = self.values if of is None else of
         return np.sqrt(self.weights @ (held - self.weights @ held) ** 2)
 
-    def interval(self, of: Floats, sure: float = SURE) -> tuple[float, float, float]:
+    def interval(self, of: Floats, sure: float = _SURE) -> tuple[float, float, float]:
         """Lower end, median and upper end."""
         order = np.argsort(of, kind="stable")
         sums = np.cumsum(self.weights[order])
@@ -72,14 +72,14 @@ class Posterior:
 def posterior_of(seen: Seen) -> Posterior:
     """Fit the parameters to grades."""
     best = _best(seen)
-    random = np.random.default_rng(SEED)
+    random = np.random.default_rng(_SEED)
     centre, spread = best, _laplace(seen, best)
     for number in range(1, ROUNDS + 1):
         values, density = _drawn(random, centre, spread)
         found = Posterior(best, values, _weights(seen.posterior(values) - density))
-        if number == ROUNDS or (number >= FEWEST and found.effective >= ENOUGH):
+        if number == ROUNDS or (number >= FEWEST and found.effective >= _ENOUGH):
             break
-        weights = np.minimum(found.weights, 1 / np.sqrt(SAMPLES))
+        weights = np.minimum(found.weights, 1 / np.sqrt(_SAMPLES))
         centre = weights @ values / weights.sum()
         spread = np.cov(values.T, aweights=weights) + 1e-8 * np.eye(len(best))
     return found
@@ -93,13 +93,13 @@ def _best(seen: Seen) -> Floats:
 
     def slope(values: Floats) -> Floats:
         at = np.concatenate(
-            [values + STEP * np.eye(len(values)), values - STEP * np.eye(len(values))]
+            [values + _STEP * np.eye(len(values)), values - _STEP * np.eye(len(values))]
         )
         found = -seen.posterior(at)
-        return (found[: len(values)] - found[len(values) :]) / (2 * STEP)
+        return (found[: len(values)] - found[len(values) :]) / (2 * _STEP)
 
     tries = []
-    for shift in STARTS:
+    for shift in _STARTS:
         start = seen.start
         start[MIDDLE] += shift
         tries.append(minimize(minus, start, jac=slope, method="BFGS"))
@@ -126,11 +126,11 @@ def _laplace(seen: Seen, best: Floats) -> Floats:
 def _drawn(random: np.random.Generator, centre: Floats, spread: Floats) -> tuple[Floats, Floats]:
     """Samples of a multivariate t, and the logarithm of their density up to a constant."""
     size = len(centre)
-    normal = random.standard_normal((SAMPLES, size))
-    scale = np.sqrt(TAILS / random.chisquare(TAILS, SAMPLES))[:, None]
+    normal = random.standard_normal((_SAMPLES, size))
+    scale = np.sqrt(_TAILS / random.chisquare(_TAILS, _SAMPLES))[:, None]
     values = centre + (normal * scale) @ np.linalg.cholesky(spread * 1.2).T
     distance = ((normal * scale) ** 2).sum(axis=1)
-    return values, -(TAILS + size) / 2 * np.log1p(distance / TAILS)
+    return values, -(_TAILS + size) / 2 * np.log1p(distance / _TAILS)
 
 
 def _weights(logs: Floats) -> Floats:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-DIGITS = 3
+_DIGITS = 3
 """Figures are written to so many digits; intervals are wider than that."""
 
 
@@ -47,7 +47,7 @@ def profile_of(fit: Fit) -> Filament:
         machine=fit.known.machine or (fit.machine.name if fit.machine else None),
         optical_depth=_rounded(np.exp(values[0, DEPTH])),
         spread=_rounded(np.exp(values[0, SPREAD])),
-        speed_correction=round(float(values[0, SPEED]), DIGITS),
+        speed_correction=round(float(values[0, SPEED]), _DIGITS),
         bleed=_rounded(sum(bleed) / 2) if bleed else None if gauged else fit.known.bleed,
         reference=reference,
         window=Window(weak=_rounded(weak), heavy=_rounded(heavy), molten=_rounded(molten)),
@@ -133,4 +133,4 @@ def _plain(trial: Trial) -> dict[str, Any]:
 
 
 def _rounded(value: float) -> float:
-    return float(f"{float(value):.{DIGITS}g}")
+    return float(f"{float(value):.{_DIGITS}g}")

@@ -14,13 +14,13 @@ if TYPE_CHECKING:
     from preprocess.calibrate.fit.ordinal_model import Seen
     from preprocess.calibrate.fit.posterior import Posterior
 
-FEWEST = 4
+_FEWEST = 4
 """Cells below which nothing is fitted."""
 
-BETTER = 1.5
+_BETTER = 1.5
 """How much likelier (logarithm) grades must be by heat than by how often each was given."""
 
-FURTHER = 1.5
+_FURTHER = 1.5
 """Factor by which to go beyond powers that all look alike."""
 
 
@@ -38,11 +38,11 @@ def refuse_dumb(sightings: Sightings) -> None:
             else ("no cell is graded")
         )
         raise wrong(found, "grade the cells of a power-speed coupon")
-    if sightings.cells < FEWEST:
+    if sightings.cells < _FEWEST:
         cells = "one cell is" if sightings.cells == 1 else f"{sightings.cells} cells are"
         raise wrong(
             f"only {cells} graded, from which nothing can be fitted",
-            f"grade at least {FEWEST} cells, of which some are even and some are not",
+            f"grade at least {_FEWEST} cells, of which some are even and some are not",
         )
     given = [grade for grade, count in sightings.counts.items() if count]
     if len(given) == 1:
@@ -51,7 +51,7 @@ def refuse_dumb(sightings: Sightings) -> None:
 
 def _alike(sightings: Sightings, grade: str) -> UserError:
     powers = [one.cell.power for one in sightings.all]
-    less, more = 100 * min(powers) / FURTHER, min(100 * max(powers) * FURTHER, 100.0)
+    less, more = 100 * min(powers) / _FURTHER, min(100 * max(powers) * _FURTHER, 100.0)
     below, above = f"below about {less:.2g} %", f"above about {more:.3g} %"
     remedy = {
         "weak": f"mark powers {above}, or slower",
@@ -71,7 +71,7 @@ def refuse_torn(sightings: Sightings, seen: Seen, posterior: Posterior) -> None:
     by_heat = float(seen.likelihood(posterior.best[None])[0])
     shares = np.bincount(seen.grade, minlength=len(GRADES)) / len(seen.grade)
     by_chance = float(np.log(shares[seen.grade]).sum())
-    if by_heat - by_chance >= BETTER:
+    if by_heat - by_chance >= _BETTER:
         return
     hotter, cooler = _reversed(sightings, seen, posterior)
     raise wrong(

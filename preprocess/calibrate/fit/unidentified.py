@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 
     from preprocess.calibrate.fit.fit import Fit
 
-UNTOLD = 0.75
+_UNTOLD = 0.75
 """Share of the prior's standard deviation above which the grades do not tell a parameter."""
 
-USUAL = "its value is that of most filaments"
+_USUAL = "its value is that of most filaments"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +39,13 @@ class Parameter:
 
 
 PARAMETERS = (
-    Parameter(SPEED, "speed correction", USUAL, "mark and grade the next coupon"),
-    Parameter(SPREAD, "spread", USUAL, "mark a row-span coupon"),
-    Parameter(DEPTH, "optical depth", USUAL, "it hardly matters; a pitch coupon would tell"),
+    Parameter(SPEED, "speed correction", _USUAL, "mark and grade the next coupon"),
+    Parameter(SPREAD, "spread", _USUAL, "mark a row-span coupon"),
+    Parameter(DEPTH, "optical depth", _USUAL, "it hardly matters; a pitch coupon would tell"),
     Parameter(
         BEYOND,
         "index from which the surface melts",
-        USUAL,
+        _USUAL,
         "keep to the even band; only hotter cells would tell",
     ),
     Parameter(
@@ -73,7 +73,7 @@ def untold(fit: Fit) -> Iterator[Finding]:
     """A note for each parameter that is known no better than before the grades."""
     sd = fit.posterior.sd()
     for one in PARAMETERS:
-        if sd[one.which] > UNTOLD * PRIOR[one.which, 1]:
+        if sd[one.which] > _UNTOLD * PRIOR[one.which, 1]:
             yield note(
                 "not-told",
                 f"these grades do not tell the {one.what}: {one.instead}",

@@ -43,7 +43,7 @@ USUAL_SPREAD, USUAL_DEPTH = 0.3, 0.05
 ALONG_SPREAD, ALONG_DEPTH = 4, 3
 """Degrees of the polynomial: within the grid it is off by 1 % as a rule, by 5 % at most."""
 
-REACH = 20.0
+_REACH = 20.0
 """Variances beyond which a row is not felt."""
 
 
@@ -147,7 +147,7 @@ class _Runs:
         """Runs struck by then, and near enough to be felt."""
         age = time - self.at
         reach = plastic.sigma**2 + widest**2 / 12 + 2 * plastic.solid.alpha * np.maximum(age, 0)
-        near = (age >= 0) & (self.dy**2 < REACH * reach)
+        near = (age >= 0) & (self.dy**2 < _REACH * reach)
         return _Runs(*(column[near] for column in self.columns))
 
     def light(self, time: float, plastic: Plastic, depths: Floats) -> Floats:

@@ -21,16 +21,16 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-ROWS = 0.4, 0.6, 0.8
+_ROWS = 0.4, 0.6, 0.8
 """Where rows are looked at, as shares of the rows of a cell: past its cool beginning."""
 
-PLACES = 0.1, 0.3, 0.5, 0.7, 0.9
+_PLACES = 0.1, 0.3, 0.5, 0.7, 0.9
 """Where along a two-way row; a one-way row is alike all along."""
 
-LATER = 0, 1, 2, 3, 5, 7, 10, 14, 20
+_LATER = 0, 1, 2, 3, 5, 7, 10, 14, 20
 """Visits of later rows after which the peak may lie."""
 
-MOMENT = 1e-9
+_MOMENT = 1e-9
 """s after the beam's visit."""
 
 
@@ -59,10 +59,10 @@ def points_of(
         if not len(rows):
             continue
         two_way = bool(len(np.unique(strike.forward[rows])) > 1)
-        for share in ROWS:
+        for share in _ROWS:
             first = int(share * (len(rows) - 1))
-            later = [rows[first + n] for n in LATER if first + n < len(rows)]
-            for place in PLACES if two_way else (0.5,):
+            later = [rows[first + n] for n in _LATER if first + n < len(rows)]
+            for place in _PLACES if two_way else (0.5,):
                 yield _point(strike, number, (here, later), place)
 
 
@@ -87,5 +87,5 @@ def _point(
     visits = struck_at(strike, u)
     away = np.abs(np.clip(u, strike.start, strike.end) - u)
     nearest = [min(here[strike.row[here] == row], key=lambda one: away[one]) for row in rows]
-    times = tuple(float(visits[n]) + MOMENT for n in nearest)
+    times = tuple(float(visits[n]) + _MOMENT for n in nearest)
     return Point(u, float(strike.y[rows[0]]), strike.angle, number, times)

@@ -23,10 +23,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-SEED = 7
-PARTICLES = 500
-FANTASIES = 30
-TINY = 1e-300
+_SEED = 7
+_PARTICLES = 500
+_FANTASIES = 30
+_TINY = 1e-300
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +49,8 @@ class Choice:
 
 def particles(posterior: Posterior) -> Floats:
     """Unweighted samples of the posterior, seeded."""
-    random = np.random.default_rng(SEED)
-    picked = random.choice(len(posterior.values), PARTICLES, p=posterior.weights)
+    random = np.random.default_rng(_SEED)
+    picked = random.choice(len(posterior.values), _PARTICLES, p=posterior.weights)
     return posterior.values[picked]
 
 
@@ -63,10 +63,10 @@ def choose(values: Floats, wanted: Floats, candidates: Sequence[Candidate], coun
         candidates: settings with their heat for the same samples.
         count: how many to choose.
     """
-    random = np.random.default_rng(SEED)
+    random = np.random.default_rng(_SEED)
     joint = np.stack([_joint(values, one.heat) for one in candidates], axis=1)
-    truths = random.choice(len(values), FANTASIES, replace=False)
-    weights = np.full((FANTASIES, len(values)), 1 / len(values))
+    truths = random.choice(len(values), _FANTASIES, replace=False)
+    weights = np.full((_FANTASIES, len(values)), 1 / len(values))
     moments = np.concatenate([np.ones((len(values), 1)), wanted, wanted**2], axis=1)
     before = float(_left(moments.mean(axis=0)[None, :]))
     chosen: list[int] = []
@@ -111,5 +111,5 @@ def _left(sums: Floats) -> Floats:
     """Variance within outcomes, from their weights, first and second moments (last axis)."""
     quantities = (sums.shape[-1] - 1) // 2
     share, first, second = np.split(sums, [1, 1 + quantities], axis=-1)
-    within = second - first**2 / np.maximum(share, TINY)
+    within = second - first**2 / np.maximum(share, _TINY)
     return np.asarray(within.sum(axis=(-2, -1)))

@@ -34,14 +34,14 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-SPANS = {Kind.POWER_SPEED: (8.0, 2.0), Kind.ROW_SPAN: LENGTHS[Kind.ROW_SPAN]}
+_SPANS = {Kind.POWER_SPEED: (8.0, 2.0), Kind.ROW_SPAN: LENGTHS[Kind.ROW_SPAN]}
 """Cells of each setting, mm wide: two at least, so that heat that piles up shows."""
 
-CELLS = 12
-FINEST = {Kind.POWER_SPEED: 0.06, Kind.ROW_SPAN: 0.18}
+_CELLS = 12
+_FINEST = {Kind.POWER_SPEED: 0.06, Kind.ROW_SPAN: 0.18}
 """Least step between two powers, as a logarithm: finer ones look alike."""
 
-ROOM = 2.5
+_ROOM = 2.5
 """Powers are looked for up to this factor beyond what was marked."""
 
 
@@ -62,7 +62,7 @@ class Proposal:
 
 def proposal(fit: Fit) -> Proposal:
     """Choose kind and settings of the next coupon; a kind that fits on the last plate."""
-    offers = [_offer(fit, kind) for kind in SPANS]
+    offers = [_offer(fit, kind) for kind in _SPANS]
     fitting = [offer for offer in offers if _fits(fit, offer)] or offers[:1]
     return min(fitting, key=lambda offer: offer.after)
 
@@ -75,7 +75,7 @@ def _offer(fit: Fit, kind: Kind) -> Proposal:
         values,
         _wanted(fit, patch, values),
         list(_candidates(fit, patch, values, kind)),
-        CELLS // len(SPANS[kind]),
+        _CELLS // len(_SPANS[kind]),
     )
     layers = tuple(
         Settings(
@@ -88,7 +88,7 @@ def _offer(fit: Fit, kind: Kind) -> Proposal:
         )
         for one in sorted(choice.candidates, key=lambda one: (one.speed, one.power))
     )
-    return Proposal(kind, Asked(layers=layers, lengths=SPANS[kind]), choice.before, choice.after)
+    return Proposal(kind, Asked(layers=layers, lengths=_SPANS[kind]), choice.before, choice.after)
 
 
 def _fits(fit: Fit, offer: Proposal) -> bool:
@@ -111,8 +111,8 @@ def _wanted(fit: Fit, patch: Patch, values: Floats) -> Floats:
 def _candidates(fit: Fit, patch: Patch, values: Floats, kind: Kind) -> Iterator[Candidate]:
     speeds = (patch.speed,) if kind is Kind.ROW_SPAN else _speeds(fit)
     for speed in speeds:
-        heat = [fit.heat(_at(patch, speed, span, HEIGHT), values) for span in SPANS[kind]]
-        for power in _powers(fit, FINEST[kind]):
+        heat = [fit.heat(_at(patch, speed, span, HEIGHT), values) for span in _SPANS[kind]]
+        for power in _powers(fit, _FINEST[kind]):
             yield Candidate(power, speed, np.stack(heat, axis=1) + np.log(power))
 
 
@@ -129,8 +129,8 @@ def _powers(fit: Fit, finest: float) -> tuple[float, ...]:
     """Powers that the machine can be set to, not too fine, around those that were marked."""
     steps = (fit.machine or Machine()).power
     marked = [one.cell.power for one in fit.sightings.all]
-    low = max(min(marked) / ROOM, steps.from_, steps.step)
-    high = min(max(marked) * ROOM, steps.to)
+    low = max(min(marked) / _ROOM, steps.from_, steps.step)
+    high = min(max(marked) * _ROOM, steps.to)
     ladder = np.exp(np.arange(np.log(low), np.log(high) + finest, finest))
     settable = np.round(np.minimum(ladder, high) / steps.step) * steps.step
     return tuple(float(f"{power:.6g}") for power in np.unique(settable) if power > 0)

@@ -12,7 +12,7 @@ from preprocess.preview.drawing.canvas import INK, TEXT, Paint, mm, path, text, 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-STEPS = 1, 2, 3, 5, 7
+_STEPS = 1, 2, 3, 5, 7
 _GRID = Paint(stroke="#d9d9d9", width=0.15)
 _AXIS = Paint(stroke=INK, width=0.25)
 
@@ -68,7 +68,7 @@ class Panel:
 def ticks_within(low: float, high: float) -> list[float]:
     """1, 2, 3, 5, 7 times powers of ten between two values."""
     decades = range(int(np.floor(np.log10(low))), int(np.ceil(np.log10(high))) + 1)
-    every = [float(f"{step * 10.0**n:.6g}") for n in decades for step in STEPS]
+    every = [float(f"{step * 10.0**n:.6g}") for n in decades for step in _STEPS]
     return [value for value in every if low <= value <= high]
 
 

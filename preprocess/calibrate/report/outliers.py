@@ -11,7 +11,7 @@ from preprocess.calibrate.fit.ordinal_model import GRADES, MISTAKES, chances
 if TYPE_CHECKING:
     from preprocess.calibrate.fit.fit import Fit
 
-ODD = 0.04
+_ODD = 0.04
 """Probability of a grade (mistakes aside) below which a cell disagrees."""
 
 
@@ -20,4 +20,4 @@ def odd_sightings(fit: Fit) -> list[tuple[int, str]]:
     values = fit.posterior.mean()[None]
     every = (chances(fit.seen.heat(values), values)[0] - MISTAKES / len(GRADES)) / (1 - MISTAKES)
     mine = every[np.arange(len(every)), fit.seen.grade]
-    return [(int(n), GRADES[int(every[n].argmax())]) for n in np.flatnonzero(mine < ODD)]
+    return [(int(n), GRADES[int(every[n].argmax())]) for n in np.flatnonzero(mine < _ODD)]

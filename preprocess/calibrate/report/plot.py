@@ -32,20 +32,20 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 WIDE, HIGH = 190.0, 104.0
-BAND = Paint(fill="#a8cfe8")
+_BAND = Paint(fill="#a8cfe8")
 EDGE = Paint(stroke="#00466e", width=0.4)
-UNSURE = Paint(stroke="#00466e", width=0.3, dash="1.3 0.9")
-PLACES = 9
+_UNSURE = Paint(stroke="#00466e", width=0.3, dash="1.3 0.9")
+_PLACES = 9
 """Points of each curve."""
 
-BEYOND = 1.25
+_BEYOND = 1.25
 """How far the plots reach beyond what was graded, as a factor."""
 
-SHORTEST = 1.0
+_SHORTEST = 1.0
 APART = 2.6
 """mm on paper between marks that would cover one another."""
 
-CLEAR = APART - 1e-6
+_CLEAR = APART - 1e-6
 
 
 def plot_svg(fit: Fit, profile: Filament) -> bytes:
@@ -85,7 +85,7 @@ def _by_speed(fit: Fit) -> list[str]:
 
 def _by_span(fit: Fit) -> list[str]:
     reference, patch = reference_of(fit)
-    spans = _reach([SHORTEST, *(_span(one.cell, patch) for one in fit.sightings.all)])
+    spans = _reach([_SHORTEST, *(_span(one.cell, patch) for one in fit.sightings.all)])
     bands = [_band(fit, _wide(patch, span)) for span in spans]
     values = fit.posterior.mean()[None]
     spots = [
@@ -123,7 +123,7 @@ def _wide(patch: Patch, span: float) -> Patch:
 
 
 def _reach(values: Sequence[float]) -> list[float]:
-    return [float(v) for v in np.geomspace(min(values) / BEYOND, max(values) * BEYOND, PLACES)]
+    return [float(v) for v in np.geomspace(min(values) / _BEYOND, max(values) * _BEYOND, _PLACES)]
 
 
 def _band(fit: Fit, patch: Patch) -> Floats:
@@ -136,8 +136,8 @@ def _powers(
     bands: Sequence[Floats], spots: Sequence[tuple[float, float, int]]
 ) -> tuple[float, float]:
     every = [power for _, power, _ in spots]
-    low = min(*every, *(float(b[0, 0]) for b in bands)) / BEYOND
-    return low, min(max(*every, *(float(b[1, 2]) for b in bands)) * BEYOND, 1.5)
+    low = min(*every, *(float(b[0, 0]) for b in bands)) / _BEYOND
+    return low, min(max(*every, *(float(b[1, 2]) for b in bands)) * _BEYOND, 1.5)
 
 
 def _drawn(
@@ -148,9 +148,9 @@ def _drawn(
     names: tuple[str, Sequence[float]],
 ) -> list[str]:
     there, back = [list(zip(places, [b[end, 1] for b in bands], strict=True)) for end in (0, 1)]
-    lines = [*path(panel.area(there, back), BAND), *panel.frame(*names)]
+    lines = [*path(panel.area(there, back), _BAND), *panel.frame(*names)]
     for end in (0, 1):
-        for which, paint in ((1, EDGE), (0, UNSURE), (2, UNSURE)):
+        for which, paint in ((1, EDGE), (0, _UNSURE), (2, _UNSURE)):
             curve = list(zip(places, [b[end, which] for b in bands], strict=True))
             lines += path(panel.line(curve), paint)
     for (x, y), (_, _, grade) in zip(_side_by_side(panel, spots), sorted(spots), strict=True):
@@ -167,7 +167,7 @@ def _side_by_side(
         x, y = panel.x(across), panel.y(up)
         beside = (x + APART * (n // 2 + n % 2) * (1 if n % 2 else -1) for n in count())
         near = [a for a, b in placed if abs(b - y) < APART]
-        placed.append((next(at for at in beside if all(abs(at - a) >= CLEAR for a in near)), y))
+        placed.append((next(at for at in beside if all(abs(at - a) >= _CLEAR for a in near)), y))
     return placed
 
 
@@ -177,10 +177,10 @@ def _legend() -> Iterator[str]:
         yield from mark(x, y - 1, grade)
         yield text(x + 2.5, y, name)
         x += 20
-    yield from path(f"M{mm(x)} {mm(y - 2.2)} h8 v2.4 h-8 Z", BAND)
+    yield from path(f"M{mm(x)} {mm(y - 2.2)} h8 v2.4 h-8 Z", _BAND)
     yield text(x + 10, y, "even, as fitted")
     x += 38
-    yield from path(f"M{mm(x)} {mm(y - 1)} h8", UNSURE)
+    yield from path(f"M{mm(x)} {mm(y - 1)} h8", _UNSURE)
     yield text(x + 10, y, "its ends, in 90 of 100")
     yield text(
         14, y + 2 * TEXT, "By eye, from graded coupons. Not a promise that a setting is safe."

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 Row = tuple[str, str, str]
 
-SAME = 0.15
+_SAME = 0.15
 """Relative difference of two figures below which nobody would see it."""
 
 
@@ -118,7 +118,7 @@ def _remarks(one: Filament, other: Filament) -> Iterator[str]:
         yield "One of them has no reference patch, so it is uncalibrated."
     elif (here.speed, here.pitch) == (there.speed, there.pitch):
         ratio = there.power / here.power
-        alike = abs(np.log(ratio)) < SAME
+        alike = abs(np.log(ratio)) < _SAME
         yield (
             f"At {here.speed:g} mm/s, {other.name} takes {ratio:.2f} times the power of {one.name}"
             + (", which is about the same." if alike else ".")

@@ -23,7 +23,7 @@ LETTER = 1.6
 MARGIN = 1.5
 """mm from the edge of the plate to what is marked."""
 
-BETWEEN = 2.0
+_BETWEEN = 2.0
 """mm between two cells of a band: so far warmth does not get."""
 
 _ABOVE = 0.7
@@ -32,7 +32,7 @@ _ABOVE = 0.7
 _BELOW = 1.2
 """mm from a cell down to the next label."""
 
-BAR = 0.6
+_BAR = 0.6
 """Width of a bar, mm."""
 
 _AT_EDGE = 1.0
@@ -134,7 +134,7 @@ def _band(band: Sequence[Piece], y: float, wide: float) -> list[Placed]:
             placed.append(_at_edge(piece, y, wide))
             continue
         placed.append(_below_label(piece, x, y))
-        x += max(_width(piece), width_of(piece.name, LETTER)) + BETWEEN
+        x += max(_width(piece), width_of(piece.name, LETTER)) + _BETWEEN
     return placed
 
 
@@ -160,15 +160,15 @@ def _at_edge(piece: Piece, y: float, wide: float) -> Placed:
     left = variant.side < 0
     x = _AT_EDGE if left else wide - _AT_EDGE - width
     beside = x + width + _ABOVE if left else x - _ABOVE - text
-    away = BAR + (variant.bar or 0.0)
-    bar = -away if left else wide + away - BAR
+    away = _BAR + (variant.bar or 0.0)
+    bar = -away if left else wide + away - _BAR
     return Placed(
         name=piece.name,
         setting=piece.setting,
         size=variant.size,
         shapes=tuple(moved(shape, x, y) for shape in variant.shapes),
         label=moved(lettering(piece.name, LETTER), beside, y + (height - LETTER) / 2),
-        bars=MultiPolygon([box(bar, y, bar + BAR, y + height)]),
+        bars=MultiPolygon([box(bar, y, bar + _BAR, y + height)]),
     )
 
 

@@ -28,13 +28,13 @@ SEEDS, BETWEEN = 4, 1.2
 LOWER_SEEDS, BELOW = 3, 1.2
 """Seeds that stand one below the other, and mm between two of them."""
 
-STEM = 7.0
+_STEM = 7.0
 """mm of a scored stem."""
 
-FINE = 3.0
+_FINE = 3.0
 """mm down the rows of lines and gaps."""
 
-BESIDE = (3.0, 2.0)
+_BESIDE = (3.0, 2.0)
 """Width and height of a blade that a bar belongs to, mm."""
 
 
@@ -67,7 +67,7 @@ def _seeds(layers: int, diameters: Lengths) -> Bands:
 
 def _barred(layers: int, distances: Lengths) -> Bands:
     """One cell to a band, at the left edge and at the right edge in turn."""
-    width, height = BESIDE
+    width, height = _BESIDE
     drawn = (shapes.upright(width, height),)
     made = [
         Variant(shapes=drawn, size={"distance": distance}, bar=distance, side=side)
@@ -92,8 +92,8 @@ def _sprigs(layers: int, widths: Lengths) -> Bands:
 
 
 def _fine(layers: int, widths: Lengths) -> Bands:
-    gaps = [Variant(shapes=(shapes.comb(w, FINE),), size={"gap": w}) for w in widths]
-    lines = [Variant(shapes=(shapes.upright(w, FINE),), size={"line": w}) for w in widths]
+    gaps = [Variant(shapes=(shapes.comb(w, _FINE),), size={"gap": w}) for w in widths]
+    lines = [Variant(shapes=(shapes.upright(w, _FINE),), size={"line": w}) for w in widths]
     return side_by_side(layers, (gaps, lines))
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from preprocess.loading.yaml.document import Document
     from preprocess.model.declared import Declared
 
-FORMAT = 1
+_FORMAT = 1
 """Version of the file, and of the shapes that are drawn: another one is another coupon."""
 
 _HEAD = """\
@@ -51,8 +51,8 @@ def read_definition(path: Path) -> CouponDefinition:
     """
     document = load_yaml(path)
     definition = _checked(document)
-    if definition.coupon != FORMAT:
-        found = f"this is version {definition.coupon} of a coupon, and only {FORMAT} is known"
+    if definition.coupon != _FORMAT:
+        found = f"this is version {definition.coupon} of a coupon, and only {_FORMAT} is known"
         raise wrong(found, "make the coupon again", place=document.at(("coupon",)))
     return definition
 

@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 AROUND = (0.5, 1.0, 2.0)
 """Powers around a guess, as factors: the even band is some 1.4 wide."""
 
-AMBIENT = 25.0
-CHANGES = {
+_AMBIENT = 25.0
+_CHANGES = {
     "PLA": (55.0, 360.0),
     "PETG": (80.0, 415.0),
     "ABS": (100.0, 400.0),
@@ -35,7 +35,7 @@ CHANGES = {
 }
 """Where a polymer softens (of polyamides: melts) and where it decomposes, °C, from data sheets."""
 
-STEP = 0.1
+_STEP = 0.1
 """mm between the points at which the patch is computed."""
 
 
@@ -55,8 +55,10 @@ def guessed_power(bench: Bench, settings: Settings) -> float | None:
         pitch=settings.pitch,
         direction=settings.direction or Direction.ONE_WAY,
     )
-    polymer = filament.polymer if filament and filament.polymer in CHANGES else USUAL
-    softens, chars = CHANGES[polymer or USUAL]
-    wanted = float(np.sqrt((softens - AMBIENT) * (chars - AMBIENT)))
-    peak, _ = reference_peak(replace(plastic_of(filament, machine), reference=patch), machine, STEP)
+    polymer = filament.polymer if filament and filament.polymer in _CHANGES else USUAL
+    softens, chars = _CHANGES[polymer or USUAL]
+    wanted = float(np.sqrt((softens - _AMBIENT) * (chars - _AMBIENT)))
+    peak, _ = reference_peak(
+        replace(plastic_of(filament, machine), reference=patch), machine, _STEP
+    )
     return wanted / peak

@@ -13,7 +13,7 @@ from preprocess.errors import Refusal
 if TYPE_CHECKING:
     from preprocess.coupon.design.model import CouponDefinition
 
-SHORTEST = 0.01
+_SHORTEST = 0.01
 """mm; nothing finer can be drawn, marked or judged."""
 
 _MOST_LENGTHS = 24
@@ -61,9 +61,9 @@ def _complete(definition: CouponDefinition) -> None:
 
 def _lengths(definition: CouponDefinition) -> None:
     lengths = definition.lengths
-    if min(lengths) < SHORTEST:
+    if min(lengths) < _SHORTEST:
         found = f"a length of {min(lengths):g} mm is too short to be marked"
-        raise Refusal(found, f"give lengths from {SHORTEST:g} mm on")
+        raise Refusal(found, f"give lengths from {_SHORTEST:g} mm on")
     if definition.kind is Kind.TIP_WIDTH and max(lengths) >= LEAF[0]:
         found = f"a tip of {max(lengths):g} mm is as wide as its leaf"
         raise Refusal(found, f"give widths below {LEAF[0]:g} mm")

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from preprocess.coupon.design.model import Coupon, CouponDefinition
 
-COLOUR_OF_LABELS = "#808080"
+_COLOUR_OF_LABELS = "#808080"
 """Grey, so that every colour of the set is left for layers that are graded."""
 
 _MEANT = frozenset({"below-the-spot", "lines-across-area"})
@@ -57,7 +57,7 @@ def files_of(definition: CouponDefinition, out: Path) -> Files:
     """
     coupon = build(definition)
     outputs = output_layers(coupon.artwork)
-    colours, complaints = assign(outputs, {LABELS: COLOUR_OF_LABELS}, coupon.bench.machine)
+    colours, complaints = assign(outputs, {LABELS: _COLOUR_OF_LABELS}, coupon.bench.machine)
     checked = [f for f in check(coupon.artwork, coupon.bench) if f.code not in _MEANT]
     page = coupon.artwork.page
     findings = on_page([*checked, *complaints, *_notes(coupon)], page.left, page.top)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from preprocess.units import Quantity
 
 COUPON, CELL, MEASURED, GRADE = "coupon", "cell", "measured", "grade"
-DIRECTION = "direction"
+_DIRECTION = "direction"
 
 _SETTINGS: Mapping[str, Quantity] = {"power": SHARE, "speed": SPEED, "pitch": LENGTH}
 _MORE_GRADES = re.compile(r"grade(_[2-9]|_[1-9]\d+)?\Z")
@@ -43,10 +43,10 @@ def table_bytes(coupon: Coupon) -> bytes:
     last = MEASURED if is_measured(coupon) else GRADE
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([COUPON, CELL, *_SETTINGS, DIRECTION, *sizes, last])
+    writer.writerow([COUPON, CELL, *_SETTINGS, _DIRECTION, *sizes, last])
     for cell in judging_order(coupon):
         said = texts(cell)
-        fields = [said.get(name, "") for name in (*_SETTINGS, DIRECTION, *sizes)]
+        fields = [said.get(name, "") for name in (*_SETTINGS, _DIRECTION, *sizes)]
         writer.writerow([coupon.id, cell.name, *fields, ""])
     return out.getvalue().encode()
 
@@ -59,16 +59,16 @@ def size_columns(coupon: Coupon) -> tuple[str, ...]:
 def texts(cell: Cell) -> dict[str, str]:
     """Settings and lengths of a cell by column, with units; what does not apply is left out."""
     said = {name: kind.text(getattr(cell, name)) for name, kind in _SETTINGS.items()}
-    said[DIRECTION] = str(Direction.TWO_WAY if cell.two_way else Direction.ONE_WAY)
+    said[_DIRECTION] = str(Direction.TWO_WAY if cell.two_way else Direction.ONE_WAY)
     if not cell.pitch:
-        del said["pitch"], said[DIRECTION]
+        del said["pitch"], said[_DIRECTION]
     return said | {name: LENGTH.text(length) for name, length in cell.size.items()}
 
 
 def still_says(cell: Cell, column: str, field: str) -> bool:
     """Whether a field says what it said when the table was written, however it is written now."""
     wanted = texts(cell).get(column, "")
-    if field == wanted or column == DIRECTION or not field or not wanted:
+    if field == wanted or column == _DIRECTION or not field or not wanted:
         return field == wanted
     kind = _SETTINGS.get(column, LENGTH)
     try:

@@ -17,14 +17,14 @@ class Words:
     use: str = "evenmark fit turns the grades into a profile of this filament."
 
 
-BLANK = ("blank", "not marked, spoilt, or you cannot tell")
+_BLANK = ("blank", "not marked, spoilt, or you cannot tell")
 
 GRADES = (
     ("weak", "too little: patchy, hardly stands out, or nothing to see"),
     ("even", "what you want: one tone all over, edges clean, the surface sound"),
     ("heavy", "too much: coarse, stronger than wanted, edges spread or raised"),
     ("molten", "the surface ran, bubbled, charred or shines"),
-    BLANK,
+    _BLANK,
 )
 """The grades, in words that hold for marks lighter and darker than the ground."""
 
@@ -34,28 +34,28 @@ CLOSE_UP: dict[Kind, tuple[tuple[str, str], ...]] = {
         ("even", "edge and flank of the plate are clean"),
         ("heavy", "the beam has touched edge or flank"),
         ("molten", "edge or flank is damaged"),
-        BLANK,
+        _BLANK,
     ),
     Kind.TIP_WIDTH: (
         ("weak", "the tip is broken off or missing"),
         ("even", "the tip is whole, and as strong as the leaf"),
         ("heavy", "the tip is broader than drawn, or stronger than the leaf"),
         ("molten", "the tip ran, bubbled or charred"),
-        BLANK,
+        _BLANK,
     ),
     Kind.SPOT_BLEED: (
         ("weak", "a gap is wider than it should be; a line is broken or missing"),
         ("even", "a gap is open all along; a line is whole and of its width"),
         ("heavy", "a gap has grown shut somewhere; a line is broader than drawn"),
         ("molten", "the edges ran, bubbled or charred"),
-        BLANK,
+        _BLANK,
     ),
     Kind.SCORE_DEPTH: (
         ("weak", "shallower than you want it, or broken"),
         ("even", "a clean line, as deep as you want it"),
         ("heavy", "deeper or broader than you want it"),
         ("molten", "its sides ran, bubbled or charred"),
-        BLANK,
+        _BLANK,
     ),
 }
 """What the grades mean on coupons whose edges and lines are looked at, not their tone."""

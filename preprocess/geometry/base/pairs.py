@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     Geometries = NDArray[np.object_]
     Predicate = Literal["intersects", "contains", "covered_by", "overlaps", "dwithin"]
 
-MOST = 50_000_000
+_MOST = 50_000_000
 """Pairs that are still kept; so many copies of one place are no drawing."""
 
 AT_ONCE = 5_000_000
@@ -45,8 +45,8 @@ def meeting(
     for one, other in in_turn(given, among, predicate, distance):
         found.append(np.stack((one, other)))
         count += len(one)
-        if count > MOST:
-            raise MemoryError(f"more than {MOST} pairs")
+        if count > _MOST:
+            raise MemoryError(f"more than {_MOST} pairs")
     if not found:
         return np.empty(0, dtype=np.intp), np.empty(0, dtype=np.intp)
     one, other = np.concatenate(found, axis=1)

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     Ints = NDArray[np.intp]
 
 
-MOST = 200_000_000
+_MOST = 200_000_000
 
 
 def spread(first: Ints, stop: Ints) -> tuple[Ints, Ints]:
@@ -25,8 +25,8 @@ def spread(first: Ints, stop: Ints) -> tuple[Ints, Ints]:
         MemoryError: more than 200 million numbers.
     """
     size = np.maximum(stop - first, 0)
-    if size.sum() > MOST:
-        raise MemoryError(f"more than {MOST} numbers")
+    if size.sum() > _MOST:
+        raise MemoryError(f"more than {_MOST} numbers")
     owner = np.repeat(np.arange(len(size)), size)
     before = np.cumsum(size) - size
     return owner, np.arange(len(owner)) - before[owner] + first[owner]

@@ -13,10 +13,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely import MultiPolygon
 
-READ_DECIMALS = 6
+_READ_DECIMALS = 6
 
 
-def rounded(coords: NDArray[np.float64], decimals: int = READ_DECIMALS) -> NDArray[np.float64]:
+def rounded(coords: NDArray[np.float64], decimals: int = _READ_DECIMALS) -> NDArray[np.float64]:
     """Round coordinates in mm, to 1e-6 mm unless told otherwise; there is no negative zero.
 
     Edges that two shapes share in the drawing only then share their end points bit for bit.

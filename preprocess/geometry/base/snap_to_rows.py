@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-NEAR = 1.5e-4
+_NEAR = 1.5e-4
 """mm by which a vertex may miss a row and still be taken to lie on it. On a grid of 1e-4 mm an
 edge at any angle, and the edge that the rows begin on, move by 0.5e-4 × √2 each: together less,
 and a row on an edge must not be lost or gained through that."""
@@ -25,6 +25,6 @@ def settled(points: Floats, first: float, pitch: float, count: int) -> Floats:
     points = points.copy()
     index = np.clip(np.rint((points[:, 1] - first) / pitch), 0, count)
     on_row = first + pitch * index
-    near = np.abs(points[:, 1] - on_row) <= min(NEAR, pitch / 100)
+    near = np.abs(points[:, 1] - on_row) <= min(_NEAR, pitch / 100)
     points[near, 1] = on_row[near]
     return points

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Geometries = NDArray[np.object_]
 
-SHORT = 3.0
+_SHORT = 3.0
 
 _FEWEST = 3
 
@@ -33,7 +33,7 @@ def rings(lines: Geometries, within: float) -> list[Ring]:
     """Rings of lines whose ends lie within a distance (mm) of one another, the nearest first.
 
     Each end is joined to one other at most. Chains that remain open make no ring. A ring that
-    was closed already is one, with no gap. The two ends of a line shorter than `SHORT` times the
+    was closed already is one, with no gap. The two ends of a line shorter than `_SHORT` times the
     distance are never joined: it is a piece of something longer.
     """
     points = [shapely.get_coordinates(line) for line in lines]
@@ -58,7 +58,7 @@ def _matched(points: Sequence[Floats], within: float) -> dict[tuple[int, int], t
     pairs.sort(axis=1)
     length = np.array([float(np.hypot(*np.diff(p, axis=0).T).sum()) for p in points])
     own = pairs[:, 0] // 2 == pairs[:, 1] // 2
-    pairs = pairs[~own | (length[pairs[:, 0] // 2] > SHORT * within)]
+    pairs = pairs[~own | (length[pairs[:, 0] // 2] > _SHORT * within)]
     away = np.hypot(*(ends[pairs[:, 0]] - ends[pairs[:, 1]]).T)
     joined: dict[tuple[int, int], tuple[int, int]] = {}
     for i, j in pairs[np.lexsort((pairs[:, 1], pairs[:, 0], away))].tolist():

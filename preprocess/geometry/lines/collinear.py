@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     Geometries = NDArray[np.object_]
 
-LEAST = 20.0
+_LEAST = 20.0
 """Stretches shorter than this many tolerances stay: most are crossings."""
 
 _TOUCHING = 1e-7
@@ -48,7 +48,7 @@ def without_stretches(lines: Sequence[LineString], within: float) -> dict[int, L
     """
     given = np.array(lines, dtype=object)
     reach = max(1.01 * within, _TOUCHING)
-    least = max(LEAST * within, _SHORTEST)
+    least = max(_LEAST * within, _SHORTEST)
     stages = [(r, _pairs(given, least / 2, r)) for r in sorted({min(reach, WITHIN), reach})]
     found: dict[int, Left] = {}
     strips: dict[tuple[int, float], BaseGeometry] = {}

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 Point = tuple[float, float]
 Bounds = tuple[float, float, float, float]
 
-NESTED = 0.999
+_NESTED = 0.999
 """A first circle that touches the last one is taken to lie this far inside it."""
 
 _FEWEST = 16
@@ -138,11 +138,11 @@ class Around:
 
     def _family(self) -> _Family:
         centre, focus = np.array(self.centre), np.array(self.focus)
-        first = min(self.first, NESTED * self.radius)
+        first = min(self.first, _NESTED * self.radius)
         room = self.radius - first
         away = math.hypot(*(focus - centre))
-        if NESTED * room < away < room / NESTED:
-            focus = centre + (focus - centre) * NESTED * room / away
+        if _NESTED * room < away < room / _NESTED:
+            focus = centre + (focus - centre) * _NESTED * room / away
         return _Family(focus, first, centre - focus, room)
 
 

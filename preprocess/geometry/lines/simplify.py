@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     Ints = NDArray[np.intp]
     Geometries = NDArray[np.object_]
 
-ROUNDS = 4
+_ROUNDS = 4
 """How often borders are gone through: lines in a crowd are halved more than they need be."""
 
 _AREA = 2
@@ -133,7 +133,7 @@ def _thin(borders: Geometries, beside: Geometries, tolerance: float) -> Geometri
     group = _groups(np.concatenate((borders, beside)), tolerance)
     order = np.argsort(group, kind="stable")
     thin = borders
-    for _ in range(ROUNDS):
+    for _ in range(_ROUNDS):
         lines = np.concatenate((thin, beside))[order]
         together = shapely.multilinestrings(lines, indices=group[order])
         all_thin = shapely.simplify(together, tolerance, preserve_topology=True)

@@ -28,10 +28,10 @@ if TYPE_CHECKING:
 
 __all__ = ["CentreLine", "Hairlines", "centre_lines"]
 
-ROUNDS = 4
+_ROUNDS = 4
 """A cut can leave what is a hairline itself; so often the rest is looked through, at most."""
 
-BEYOND = 1e-4
+_BEYOND = 1e-4
 """mm by which a cut is drawn out beyond the outline, so that it surely parts the area."""
 
 
@@ -59,7 +59,7 @@ def centre_lines(area: MultiPolygon, width: float, least: float) -> Hairlines:
     thin: list[MultiPolygon] = []
     found: list[CentreLine] = []
     changed = area
-    for _ in range(ROUNDS):
+    for _ in range(_ROUNDS):
         axis = without_spurs(cut_at(axis_of(changed), width / 2), width)
         chosen = hairlines(axis, width, least)
         if not chosen.any():
@@ -115,7 +115,7 @@ def _cuts(axis: Axis, chosen: Booleans) -> MultiLineString:
     along = across[:, 1] - across[:, 0]
     length = np.hypot(*along.T)
     some = length > 0
-    unit = along[some] / length[some, None] * BEYOND
+    unit = along[some] / length[some, None] * _BEYOND
     return as_lines(
         list(shapely.linestrings(np.stack((across[some, 0] - unit, across[some, 1] + unit), 1)))
     )

@@ -17,13 +17,13 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
     Booleans = NDArray[np.bool_]
 
-KNOT = 1.5
+_KNOT = 1.5
 """A wider place between hairlines is one with them up to this many widths, long and wide."""
 
-WAVER = 1.1
+_WAVER = 1.1
 """So is one of any length that is nowhere wider than this many widths."""
 
-SPUR = 1.5
+_SPUR = 1.5
 """A branch that reaches less than this many half widths beyond the others is none of its own."""
 
 EVEN = 1e-9
@@ -60,8 +60,8 @@ def hairlines(axis: Axis, width: float, least: float) -> Booleans:
     other = ~chosen
     label, length, widest = _groups(axis, other)
     touching = _contacts(axis, chosen, other, label, len(length))
-    knot = (touching >= 2) & (length <= KNOT * width) & (widest <= KNOT * width / 2)  # noqa: PLR2004
-    waver = (touching >= 1) & (widest <= WAVER * width / 2)
+    knot = (touching >= 2) & (length <= _KNOT * width) & (widest <= _KNOT * width / 2)  # noqa: PLR2004
+    waver = (touching >= 1) & (widest <= _WAVER * width / 2)
     chosen[other] = (knot | waver)[label]
     return chosen
 
@@ -69,7 +69,7 @@ def hairlines(axis: Axis, width: float, least: float) -> Booleans:
 def without_spurs(axis: Axis, width: float) -> Axis:
     """Leave out short branches of what is narrow; a branch at the end of a hairline stays."""
     degree = axis.degree
-    narrow = axis.reach <= WAVER * width / 2
+    narrow = axis.reach <= _WAVER * width / 2
     left = np.ones(len(axis.ends), dtype=bool)
     around = axis.around()
     for tip in np.flatnonzero((degree == 1) & narrow).tolist():
@@ -83,10 +83,10 @@ def without_spurs(axis: Axis, width: float) -> Axis:
             other = int(axis.ends[onward[0]].sum()) - node
             gone += float(np.hypot(*(axis.at[other] - axis.at[node])))
             node = other
-            if gone > (2 + SPUR) * width:
+            if gone > (2 + _SPUR) * width:
                 break
         beyond = gone + axis.reach[tip] - axis.reach[node]
-        if degree[node] > 2 and narrow[node] and beyond < SPUR * axis.reach[node]:  # noqa: PLR2004
+        if degree[node] > 2 and narrow[node] and beyond < _SPUR * axis.reach[node]:  # noqa: PLR2004
             left[way] = False
     return axis.only(left)
 

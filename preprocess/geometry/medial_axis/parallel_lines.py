@@ -24,28 +24,28 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
     Objects = NDArray[np.object_]
 
-SPARE = 0.1
+_SPARE = 0.1
 """Share of a stroke that may stay unmarked at the edges before another stroke is added."""
 
-SHORT = 4.0
+_SHORT = 4.0
 """A run of strokes shorter than this many times their width goes with its neighbour."""
 
-OUT = 1e-3
+_OUT = 1e-3
 """mm by which ends are drawn out beyond the outline before they are cut off at it."""
 
-STRAIGHT = 1e-4
+_STRAIGHT = 1e-4
 """mm by which points may lie off the line when those that are not needed are left out."""
 
-SPECK = 1e-3
+_SPECK = 1e-3
 """Pieces of lines shorter than this, mm, are what cutting leaves where two outlines meet."""
 
-TOUCH = 1e-9
+_TOUCH = 1e-9
 """mm below which two places along a line are one."""
 
-STEPS = 8.0
+_STEPS = 8.0
 """Into how many steps the width of a stroke is divided where hairlines grow wider."""
 
-MITRE = 2.0
+_MITRE = 2.0
 """How much farther than at a straight stretch a corner may move outward."""
 
 
@@ -61,7 +61,7 @@ def lines_along(found: Hairlines, stroke: float | None, most: int) -> MultiLineS
         return NO_LINES
     lines = as_lines([line for one in found.strokes for line in _of(one, stroke, most)])
     cut = _inside(shapely.get_parts(lines), found.thin)
-    return as_lines(list(cut[shapely.length(cut) > SPECK]))
+    return as_lines(list(cut[shapely.length(cut) > _SPECK]))
 
 
 def _inside(lines: Objects, area: MultiPolygon) -> Objects:
@@ -93,8 +93,8 @@ def _divided(line: LineString, across: Objects) -> Iterator[LineString]:
     points = shapely.get_coordinates(line)
     way = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
     for start, stop in pairwise([0.0, *where.tolist(), float(way[-1])]):
-        if stop - start > SPECK:
-            inner = points[(way > start + TOUCH) & (way < stop - TOUCH)]
+        if stop - start > _SPECK:
+            inner = points[(way > start + _TOUCH) & (way < stop - _TOUCH)]
             ends = [np.interp((start, stop), way, points[:, axis]) for axis in (0, 1)]
             first, last = np.transpose(ends)
             yield shapely.linestrings(np.vstack((first, inner, last)))
@@ -103,15 +103,15 @@ def _divided(line: LineString, across: Objects) -> Iterator[LineString]:
 def _of(one: CentreLine, stroke: float | None, most: int) -> Iterator[LineString]:
     line = _drawn_out(one)
     if stroke is not None:
-        line = _stepped(*line, stroke / STEPS)
+        line = _stepped(*line, stroke / _STEPS)
     count = np.ones(len(line[0]), dtype=np.int64)
     if stroke is not None:
-        count = np.clip(np.ceil(line[1] / stroke - SPARE), 1, most).astype(np.int64)
-    for start, stop, number in _runs(line[0], count, SHORT * (stroke or 0.0)):
+        count = np.clip(np.ceil(line[1] / stroke - _SPARE), 1, most).astype(np.int64)
+    for start, stop, number in _runs(line[0], count, _SHORT * (stroke or 0.0)):
         points, width = line[0][start : stop + 1], line[1][start : stop + 1]
         for share in np.linspace(-1, 1, number) if number > 1 else (0.0,):
             out = np.maximum(width - (stroke or 0.0), 0) / 2 * share
-            yield shapely.simplify(shapely.linestrings(_beside(points, out)), STRAIGHT)
+            yield shapely.simplify(shapely.linestrings(_beside(points, out)), _STRAIGHT)
 
 
 def _stepped(points: Floats, width: Floats, step: float) -> tuple[Floats, Floats]:
@@ -130,7 +130,7 @@ def _drawn_out(one: CentreLine) -> tuple[Floats, Floats]:
     for end in (0, 1):
         if one.tips[end]:
             reach = width[0] / 2
-            tip = points[0] + _away(points, reach) * (reach + OUT)
+            tip = points[0] + _away(points, reach) * (reach + _OUT)
             points, width = np.vstack((tip, points)), np.concatenate((width[:1], width))
         points, width = points[::-1], width[::-1]
     return points, width
@@ -187,5 +187,5 @@ def _beside(points: Floats, out: Floats) -> Floats:
         before[0], after[-1] = unit[-1], unit[0]
     mean = before + after
     mean /= np.maximum(np.hypot(*mean.T), 1e-12)[:, None]
-    mitre = np.minimum(MITRE, 1 / np.maximum((mean * before).sum(axis=1), 1e-12))
+    mitre = np.minimum(_MITRE, 1 / np.maximum((mean * before).sum(axis=1), 1e-12))
     return points + (out * mitre)[:, None] * np.stack((-mean[:, 1], mean[:, 0]), axis=1)

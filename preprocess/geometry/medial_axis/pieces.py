@@ -12,10 +12,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
-FINE = 0.0005
+_FINE = 0.0005
 """How far a divided parabola may lie from the true one, mm."""
 
-MOST = 64
+_MOST = 64
 """Into how many pieces an edge is divided at most."""
 
 _FLAT = 1e-9
@@ -90,10 +90,10 @@ def _counts(
     length: Floats, least: Floats, spread: Floats, height: Floats, corners: Integers
 ) -> Integers:
     """Into how many pieces each edge is divided; `corners` tells how many of its sides are one."""
-    sag = np.sqrt(8 * np.maximum(height, _FLAT) * FINE)
+    sag = np.sqrt(8 * np.maximum(height, _FLAT) * _FINE)
     pieces = np.where((corners == 1) & (height > _FLAT), spread / sag, 1.0)
     pieces = np.where(corners == _BOTH, 8 * length / np.maximum(least, _FLAT), pieces)
-    return np.clip(np.ceil(pieces), 1, MOST).astype(np.int64)
+    return np.clip(np.ceil(pieces), 1, _MOST).astype(np.int64)
 
 
 def _places(

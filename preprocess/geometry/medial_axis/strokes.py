@@ -26,19 +26,19 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Arm = tuple[int, int]
 
-LOOK = 4.0
+_LOOK = 4.0
 """The direction of an arm is that between one and so many half widths out of its knot."""
 
-TURN = np.radians(60)
+_TURN = np.radians(60)
 """Arms that meet at a sharper turn than this are not joined."""
 
-TIED = 1.5
+_TIED = 1.5
 """Chains up to this share of the half widths at both ends lie within a knot."""
 
-KNOT = 6.0
+_KNOT = 6.0
 """No knot is larger than so many half widths."""
 
-CLEAR = 1.2
+_CLEAR = 1.2
 """Arms are joined across a knot from this many half widths outside."""
 
 _SEVERAL = 3
@@ -86,7 +86,7 @@ def strokes(axis: Axis, tips: NDArray[np.bool_]) -> list[CentreLine]:
 
 
 def _tied(chain: Chain) -> bool:
-    return chain.end(0) != chain.end(1) and chain.length <= TIED * (
+    return chain.end(0) != chain.end(1) and chain.length <= _TIED * (
         chain.reach[0] + chain.reach[-1]
     )
 
@@ -101,7 +101,7 @@ def _knots(axis: Axis, all_chains: Sequence[Chain]) -> tuple[dict[int, int], dic
         if one is None or two is None or one == two:
             continue
         both = sorted(members[one] + members[two])
-        if np.ptp(axis.at[both], axis=0).max() <= KNOT * axis.reach[both].max():
+        if np.ptp(axis.at[both], axis=0).max() <= _KNOT * axis.reach[both].max():
             members[one] = both
             knot.update(dict.fromkeys(members.pop(two), one))
     middle = {
@@ -117,14 +117,14 @@ def _pairs(all_chains: Sequence[Chain], group: Sequence[Arm]) -> Iterator[tuple[
     for turn, one, two in sorted(
         (_turn(ways[a], ways[b]), a, b) for a, b in combinations(group, 2)
     ):
-        if turn <= TURN and {one, two} <= free:
+        if turn <= _TURN and {one, two} <= free:
             free -= {one, two}
             yield one, two
 
 
 def _direction(chain: Chain, last: int) -> Floats:
     reach = float(chain.reach[-last])
-    far = min(LOOK * reach, chain.length)
+    far = min(_LOOK * reach, chain.length)
     return chain.at(far, last) - chain.at(min(reach, far / 2), last)
 
 
@@ -184,7 +184,7 @@ def _clear(
 ) -> tuple[Floats, Floats]:
     """The chain in the sense it is passed, without what lies in knots that are crossed."""
     cut = [
-        min(CLEAR * float(chain.reach[-last]), 0.45 * chain.length)
+        min(_CLEAR * float(chain.reach[-last]), 0.45 * chain.length)
         if (number, last) in partner
         else 0.0
         for last in (0, 1)

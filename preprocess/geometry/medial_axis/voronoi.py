@@ -27,16 +27,16 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
     Booleans = NDArray[np.bool_]
 
-STEPS = 1_000_000
+_STEPS = 1_000_000
 """Whole numbers to the millimetre; fewer where the area is so large that they would not fit."""
 
-MOST = 2.0e9
+_MOST = 2.0e9
 """Largest whole number that the diagram takes, nearly."""
 
-SIDE_BY_SIDE = np.radians(100)
+_SIDE_BY_SIDE = np.radians(100)
 """Seen from an end of the axis, the outline on either side is at least this far apart."""
 
-LEVEL = 1e-5
+_LEVEL = 1e-5
 """mm by which an end may be wider than where it comes from, and still count as a corner."""
 
 _END = 2
@@ -112,7 +112,7 @@ def peeled(axis: Axis) -> Booleans:
 
     Towards a corner the area narrows; the middle of a wide place is an end that stays.
     """
-    corner = apart(axis.at[axis.ends].mean(axis=1), axis.sides) < SIDE_BY_SIDE
+    corner = apart(axis.at[axis.ends].mean(axis=1), axis.sides) < _SIDE_BY_SIDE
     left = np.ones(len(axis.ends), dtype=bool)
     around, reach, ends = axis.around(), axis.reach.tolist(), axis.ends.tolist()
     degree = axis.degree
@@ -122,7 +122,7 @@ def peeled(axis: Axis) -> Booleans:
         for edge in around(node):
             one, two = ends[edge]
             other = two if node == one else one
-            if left[edge] and corner[edge] and reach[node] <= reach[other] + LEVEL:
+            if left[edge] and corner[edge] and reach[node] <= reach[other] + _LEVEL:
                 left[edge] = False
                 degree[node] -= 1
                 degree[other] -= 1
@@ -142,7 +142,7 @@ def _edges(area: MultiPolygon) -> Floats:
     snapped = on_grid(area, 6)
     lines = shapely.boundary(snapped)
     if not shapely.is_simple(lines):
-        lines = shapely.union_all(lines, grid_size=1 / STEPS)
+        lines = shapely.union_all(lines, grid_size=1 / _STEPS)
     points, line = shapely.get_coordinates(shapely.get_parts(lines), return_index=True)
     edges = np.stack((points[:-1], points[1:]), axis=1)[line[:-1] == line[1:]]
     return edges[np.any(edges[:, 0] != edges[:, 1], axis=1)]
@@ -150,7 +150,7 @@ def _edges(area: MultiPolygon) -> Floats:
 
 def _diagram(edges: Floats, area: MultiPolygon) -> Axis:
     middle = np.round((edges.min(axis=(0, 1)) + edges.max(axis=(0, 1))) / 2, 6)
-    scale = min(STEPS, MOST / max(float(np.abs(edges - middle).max()), 1e-3))
+    scale = min(_STEPS, _MOST / max(float(np.abs(edges - middle).max()), 1e-3))
     diagram = pyvoronoi.Pyvoronoi(scale)
     for edge in (edges - middle).tolist():
         diagram.AddSegment(edge)

@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Objects = NDArray[np.object_]
 
-FINE = 40
+_FINE = 40
 """Outlines with edges shorter than this many tolerances on average are worth simplifying."""
 
-MANY = 6
+_MANY = 6
 """A part with more holes than this is offset ring by ring."""
 
 
@@ -49,7 +49,7 @@ def coarsened(parts: Objects, tolerance: float) -> Objects:
     Others are offset as quickly as they would be simplified, and stay as they are.
     """
     edge = shapely.length(parts) / np.maximum(shapely.get_num_coordinates(parts), 1)
-    fine = edge < FINE * tolerance
+    fine = edge < _FINE * tolerance
     result = parts.copy()
     result[fine] = shapely.simplify(parts[fine], tolerance)
     return result
@@ -67,7 +67,7 @@ def _for_each(distance: float | Floats, parts: Objects) -> Floats:
 
 def _offset(parts: Objects, distance: Floats, tolerance: float) -> Objects:
     chords = quarter(float(np.abs(distance).max(initial=tolerance)), tolerance)
-    laced = shapely.get_num_interior_rings(parts) > MANY
+    laced = shapely.get_num_interior_rings(parts) > _MANY
     result = np.empty(len(parts), dtype=object)
     result[~laced] = shapely.buffer(parts[~laced], distance[~laced], quad_segs=chords)
     for index in np.flatnonzero(laced):

@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 
     from shapely import MultiLineString, MultiPolygon
 
-SAME = 1e-4
+_SAME = 1e-4
 """mm by which two edges may miss one another and be one border: what the writer rounds to."""
 
-LEAST = 0.02
+_LEAST = 0.02
 """mm: where edges run together for less than this, they only meet or cross."""
 
-SLACK = 0.002
+_SLACK = 0.002
 """mm beyond the inset within which a line goes: offsets hold to 0.001 mm on either side."""
 
 
@@ -36,11 +36,11 @@ def edge_lines(areas: Sequence[MultiPolygon], inset: float) -> list[MultiLineStr
         return []
     found = [_rings(shrink(area, inset)) for area in areas]
     every = np.array(areas, dtype=object)
-    near = np.stack(meeting(every, every, "dwithin", SAME), axis=1)
+    near = np.stack(meeting(every, every, "dwithin", _SAME), axis=1)
     for later, earlier in sorted(near.tolist()):
         if earlier < later:
             border = _shared(areas[later], areas[earlier])
-            taken = shapely.buffer(border, inset + SLACK, cap_style="flat")
+            taken = shapely.buffer(border, inset + _SLACK, cap_style="flat")
             found[later] = _worth(lines_outside(found[later], as_area(taken)))
     return found
 
@@ -55,13 +55,13 @@ def _all_rings(area: MultiPolygon) -> list[shapely.LinearRing]:
 
 def _shared(one: MultiPolygon, other: MultiPolygon) -> shapely.Geometry:
     """Where the edges of two areas run together."""
-    band = shapely.buffer(shapely.boundary(other), SAME, quad_segs=1)
+    band = shapely.buffer(shapely.boundary(other), _SAME, quad_segs=1)
     stretches = shapely.intersection(shapely.boundary(one), band)
     merged = shapely.get_parts(shapely.line_merge(as_lines(stretches)))
-    return as_lines(merged[shapely.length(merged) >= LEAST])
+    return as_lines(merged[shapely.length(merged) >= _LEAST])
 
 
 def _worth(lines: MultiLineString) -> MultiLineString:
     """Without crumbs that a cut leaves at corners."""
     parts = shapely.get_parts(lines)
-    return as_lines(parts[np.asarray(shapely.length(parts) > 2 * SLACK)])
+    return as_lines(parts[np.asarray(shapely.length(parts) > 2 * _SLACK)])

@@ -18,10 +18,10 @@ if TYPE_CHECKING:
 
 Join = Literal["round", "mitre"]
 
-MITRE_LIMIT = 5.0
+_MITRE_LIMIT = 5.0
 """Mitres longer than this many distances are cut off."""
 
-LEAST = 1e-9
+_LEAST = 1e-9
 """Distances below this, mm, move nothing: GEOS loses whole areas over some of them."""
 
 
@@ -29,7 +29,7 @@ def grow(
     area: MultiPolygon, distance: float, *, join: Join = "round", tolerance: float = 0.001
 ) -> MultiPolygon:
     """All that lies within `distance` of an area, in mm; parts that meet become one."""
-    if abs(distance) < LEAST:
+    if abs(distance) < _LEAST:
         return area
     return union(_offset(area, distance, join, tolerance))
 
@@ -38,7 +38,7 @@ def shrink(
     area: MultiPolygon, distance: float, *, join: Join = "mitre", tolerance: float = 0.001
 ) -> MultiPolygon:
     """All of an area that lies farther than `distance` from its outside, in mm."""
-    if abs(distance) < LEAST:
+    if abs(distance) < _LEAST:
         return area
     return as_area(_offset(area, -distance, join, tolerance))
 
@@ -52,7 +52,7 @@ def _offset(
         distance,
         quad_segs=_segments(abs(distance), tolerance / 2),
         join_style=join,
-        mitre_limit=MITRE_LIMIT,
+        mitre_limit=_MITRE_LIMIT,
     )
 
 

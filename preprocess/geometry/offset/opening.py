@@ -26,10 +26,10 @@ if TYPE_CHECKING:
 CRUMB = 0.1
 """Residue below this share of width² is the rounding of a corner wider than about 75 degrees."""
 
-FINE = 400.0
+_FINE = 400.0
 """Discs are drawn to their width divided by this, or to 1 µm where that is more."""
 
-SLACK = 1e-3
+_SLACK = 1e-3
 """Share of its radius by which the disc is regrown too far, so that no residue hangs by a hair."""
 
 
@@ -63,7 +63,7 @@ def narrow(area: MultiPolygon, width: float) -> tuple[Polygon, ...]:
     return tuple(residue(area, width).pieces)
 
 
-def residue(area: MultiPolygon, width: float, *, fine: float = FINE) -> Residue:
+def residue(area: MultiPolygon, width: float, *, fine: float = _FINE) -> Residue:
     """What the opening by a disc leaves behind, part by part; mere corners are left out."""
     parts = shapely.get_parts(area)
     return residue_of(parts, np.full(len(parts), width), max(0.001, width / fine))
@@ -71,7 +71,7 @@ def residue(area: MultiPolygon, width: float, *, fine: float = FINE) -> Residue:
 
 def residue_of(parts: Objects, width: Floats, tolerance: float) -> Residue:
     """The same for polygons with a width each."""
-    cores = _cores(parts, width, SLACK, tolerance)
+    cores = _cores(parts, width, _SLACK, tolerance)
     pieces, owner = shapely.get_parts(shapely.difference(parts, cores), return_index=True)
     kept = (shapely.area(pieces) >= CRUMB * width[owner] ** 2) | shapely.is_empty(cores)[owner]
     return Residue(parts=parts, cores=cores, pieces=pieces[kept], owner=owner[kept])

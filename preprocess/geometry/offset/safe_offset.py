@@ -26,16 +26,16 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-FAR = 10.0
+_FAR = 10.0
 """A tip that would retreat by more than this many moves (half angle below 5.2°) stays as drawn."""
 
-AROUND = 1.5
+_AROUND = 1.5
 """Moves beyond a bridge within which the drawn edge stays, so that it meets what has moved."""
 
-TOUCH = 0.02
+_TOUCH = 0.02
 """Moves within which a thin place is taken to meet what is wide enough."""
 
-ROOM = 6.0
+_ROOM = 6.0
 """Moves of ground that are looked at around an area."""
 
 
@@ -50,7 +50,7 @@ class Kind(StrEnum):
     NOTCH = "notch"
 
 
-OUTSIDE = {Kind.PART: Kind.COUNTER, Kind.BRIDGE: Kind.GAP, Kind.END: Kind.NOTCH}
+_OUTSIDE = {Kind.PART: Kind.COUNTER, Kind.BRIDGE: Kind.GAP, Kind.END: Kind.NOTCH}
 """What a thin place of the ground is, seen from the area."""
 
 
@@ -78,7 +78,7 @@ def shared_out(
     rim = difference(whole, union(areas))
     found = []
     for area in areas:
-        near = shapely.buffer(area, -inward * (1 + TOUCH), join_style="mitre")
+        near = shapely.buffer(area, -inward * (1 + _TOUCH), join_style="mitre")
         found.append(union([area, intersection(rim, near)]))
         rim = difference(rim, near)
     found[0] = union([found[0], rim])
@@ -128,7 +128,7 @@ def _with_drawn(
     """What has moved, with the drawn edges around places that stay."""
     if not stay:
         return core
-    around = shapely.buffer([piece for piece, _ in stay], AROUND * by, quad_segs=2)
+    around = shapely.buffer([piece for piece, _ in stay], _AROUND * by, quad_segs=2)
     return union([core, *(intersection(part, one) for one in around)])
 
 
@@ -149,11 +149,11 @@ def _form(area: Polygon | MultiPolygon) -> tuple[int, int]:
 
 def _kind(piece: Polygon, wide: shapely.Geometry, by: float) -> Kind | None:
     """What a thin place is: a bridge, a long end, or a tip that may retreat."""
-    ends = shapely.intersection(shapely.boundary(piece), shapely.buffer(wide, TOUCH * by))
-    if len(shapely.get_parts(shapely.buffer(ends, TOUCH * by))) > 1:
+    ends = shapely.intersection(shapely.boundary(piece), shapely.buffer(wide, _TOUCH * by))
+    if len(shapely.get_parts(shapely.buffer(ends, _TOUCH * by))) > 1:
         return Kind.BRIDGE
     depth = shapely.distance(shapely.points(shapely.get_coordinates(piece)), wide).max()
-    return Kind.END if depth > FAR * by else None
+    return Kind.END if depth > _FAR * by else None
 
 
 def _kept(kind: Kind, piece: shapely.Geometry) -> Kept:
@@ -166,16 +166,16 @@ def _outward(area: MultiPolygon, by: float) -> tuple[MultiPolygon, tuple[Kept, .
     parts = list(area.geoms)
     results: list[shapely.Geometry] = []
     kept: list[Kept] = []
-    for group in together(parts, 2 * by * (1 + TOUCH)):
+    for group in together(parts, 2 * by * (1 + _TOUCH)):
         grown, mine = _grown(as_area([parts[i] for i in group]), by)
         results.append(grown)
-        kept += (Kept(kind=OUTSIDE[one.kind], at=one.at) for one in mine)
+        kept += (Kept(kind=_OUTSIDE[one.kind], at=one.at) for one in mine)
     return as_area(results), tuple(kept)
 
 
 def _grown(area: MultiPolygon, by: float) -> tuple[MultiPolygon, tuple[Kept, ...]]:
     left, top, right, bottom = area.bounds
-    room = ROOM * by
+    room = _ROOM * by
     frame = shapely.box(left - room, top - room, right + room, bottom + room)
     ground, kept = _inward(difference(frame, area), by)
     return difference(shapely.buffer(frame, -2 * by, join_style="mitre"), ground), kept

@@ -21,28 +21,28 @@ if TYPE_CHECKING:
 
     Objects = NDArray[np.object_]
 
-ATTEMPTS = 6
+_ATTEMPTS = 6
 """How often a distance is reduced before a tip or part is left as it is."""
 
-CLOSER = 0.7
+_CLOSER = 0.7
 """What a distance is reduced by besides where a blunt end does not retreat in proportion to it."""
 
-MOST_OF_DEPTH = 0.8
+_MOST_OF_DEPTH = 0.8
 """No tip retreats by more than this share of its own depth."""
 
-MOST_OF_WIDTH = 0.25
+_MOST_OF_WIDTH = 0.25
 """No part that is narrow everywhere loses more than this share of its width on either side."""
 
-ENDS = 0.8
+_ENDS = 0.8
 """Ends of a part that is narrow everywhere are what is narrower than this share of its width."""
 
-SHARP = 0.16
+_SHARP = 0.16
 """Share of width² that a tip of 61 degrees has beyond its neck; from there on it is one in full.
 
 What a disc of radius r leaves in a corner of half angle a is r² (cot a − (π/2 − a)).
 """
 
-LEAST = 1e-3
+_LEAST = 1e-3
 """Distances below this, mm, are not worth a new outline."""
 
 
@@ -93,7 +93,7 @@ def _pointed(tip: Tip, width: float) -> float:
     So no step shows between corners that are left alone and those a little sharper.
     """
     reach = float(tip.piece.area) / width**2
-    return float(np.clip((reach - CRUMB) / (SHARP - CRUMB), 0.0, 1.0))
+    return float(np.clip((reach - CRUMB) / (_SHARP - CRUMB), 0.0, 1.0))
 
 
 def _thin(parts: Objects, width: float, by: float, cap: float) -> tuple[Objects, list[Retreat]]:
@@ -101,13 +101,13 @@ def _thin(parts: Objects, width: float, by: float, cap: float) -> tuple[Objects,
     parts, retreats = parts.copy(), []
     widest = widths(parts, width / 1000)
     for index, wide in enumerate(widest):
-        amount = float(min(by * _share(wide, width), MOST_OF_WIDTH * wide))
-        if amount >= LEAST:
+        amount = float(min(by * _share(wide, width), _MOST_OF_WIDTH * wide))
+        if amount >= _LEAST:
             parts[index], whole = _shrunk(parts[index], amount, cap)
             widest[index] -= 2 * whole.by
             retreats.append(whole)
-    for index, tips in _by_part(find_in(parts, ENDS * widest)).items():
-        most, broad = min(by, MOST_OF_WIDTH * widest[index]), ENDS * widest[index]
+    for index, tips in _by_part(find_in(parts, _ENDS * widest)).items():
+        most, broad = min(by, _MOST_OF_WIDTH * widest[index]), _ENDS * widest[index]
         wanted = [most * _pointed(tip, broad) for tip in tips]
         parts[index], found = _with_tips_in(parts[index], tips, wanted, cap)
         retreats += found
@@ -129,7 +129,7 @@ def _with_tips_in(
         return part, []
     allowed = [_allowed(tip, by, cap) for tip, by in zip(tips, wanted, strict=True)]
     amounts, gone = [amount for amount, _ in allowed], [away for _, away in allowed]
-    for _ in range(ATTEMPTS):
+    for _ in range(_ATTEMPTS):
         rest = _one(part, shapely.union_all(gone))
         if rest is not None:
             return rest, [
@@ -143,7 +143,7 @@ def _with_tips_in(
 
 def _worth(tips: list[Tip], wanted: list[float]) -> tuple[list[Tip], list[float]]:
     """The tips that are to move at all."""
-    some = [pair for pair in zip(tips, wanted, strict=True) if pair[1] >= LEAST]
+    some = [pair for pair in zip(tips, wanted, strict=True) if pair[1] >= _LEAST]
     return [tip for tip, _ in some], [by for _, by in some]
 
 
@@ -164,13 +164,13 @@ def _allowed(tip: Tip, by: float, cap: float) -> tuple[float, BaseGeometry]:
     tip's own retreat d / sin a tells its angle, so that bent tips are capped as well. 0 where
     nothing does.
     """
-    most, amount = min(cap, MOST_OF_DEPTH * tip.depth), by
-    for attempt in range(2 * ATTEMPTS):
+    most, amount = min(cap, _MOST_OF_DEPTH * tip.depth), by
+    for attempt in range(2 * _ATTEMPTS):
         gone = pulled_in(tip, amount)
         retreat = _retreat(tip, shapely.difference(tip.piece, gone))
         if retreat <= most * (1 + 1e-6):
             return amount, gone
-        amount *= most / retreat * (1.0 if attempt < ATTEMPTS else CLOSER)
+        amount *= most / retreat * (1.0 if attempt < _ATTEMPTS else _CLOSER)
     return 0.0, pulled_in(tip, 0.0)
 
 
@@ -193,7 +193,7 @@ def _left(at: tuple[float, float]) -> Retreat:
 
 def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, Retreat]:
     wanted = amount
-    for _ in range(ATTEMPTS):
+    for _ in range(_ATTEMPTS):
         rest = eroded(np.array([part]), amount, 0.02 * amount)[0]
         if isinstance(rest, Polygon) and not rest.is_empty:
             away = _distances(part, rest)

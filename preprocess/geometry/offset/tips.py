@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Objects = NDArray[np.object_]
 
-STEPS = 8
+_STEPS = 8
 """Into how many steps the depth of a tip is divided, at least."""
 
-CORNERS = 24
+_CORNERS = 24
 """Corners of the polygon that stands for a disc; two of them lie square to the outline."""
 
-ON_EDGE = 1e-6
+_ON_EDGE = 1e-6
 """What lies nearer to an outline than this, mm, lies on it."""
 
 
@@ -105,7 +105,7 @@ def pulled_in(tip: Tip, by: float) -> BaseGeometry:
     """
     radii = by * np.minimum(1.0, 2 * tip.away / tip.depth)
     discs = shapely.union_all(_capsules(tip.outline, radii))
-    return shapely.intersection(discs, shapely.buffer(tip.piece, 10 * ON_EDGE, join_style="mitre"))
+    return shapely.intersection(discs, shapely.buffer(tip.piece, 10 * _ON_EDGE, join_style="mitre"))
 
 
 def outlined(
@@ -127,7 +127,7 @@ def rims(pieces: Objects, parts: Objects) -> tuple[Floats, NDArray[np.intp], NDA
     if len(edges):
         tree = shapely.STRtree(shapely.linestrings(edges_of(parts)))
         middles = shapely.points(edges.mean(axis=1))
-        free[tree.query(middles, predicate="dwithin", distance=ON_EDGE)[0]] = True
+        free[tree.query(middles, predicate="dwithin", distance=_ON_EDGE)[0]] = True
     return edges, piece_of, free
 
 
@@ -155,9 +155,9 @@ def _necks(edges: Floats, free: NDArray[np.bool_]) -> int:
 def _tip(part: int, piece: Polygon, outline: Floats, neck: Floats) -> Tip | None:
     line = shapely.multilinestrings(list(neck))
     reach = float(shapely.distance(shapely.points(outline.reshape(-1, 2)), line).max())
-    if reach <= ON_EDGE:
+    if reach <= _ON_EDGE:
         return None
-    fine = _divided(outline, reach / STEPS)
+    fine = _divided(outline, reach / _STEPS)
     away = shapely.distance(shapely.points(fine), line)
     x, y = fine.reshape(-1, 2)[int(np.argmax(away))]
     return Tip(part=part, piece=piece, outline=fine, away=away, apex=(float(x), float(y)))
@@ -177,7 +177,7 @@ def _capsules(edges: Floats, radii: Floats) -> Objects:
     """Convex hulls of two discs each: one around either end of every edge."""
     along = edges[:, 1] - edges[:, 0]
     across = np.arctan2(along[:, 0], -along[:, 1])
-    turn = across[:, None] + np.arange(CORNERS) * (2 * np.pi / CORNERS)
+    turn = across[:, None] + np.arange(_CORNERS) * (2 * np.pi / _CORNERS)
     rim = np.stack((np.cos(turn), np.sin(turn)), axis=-1)
     points = edges[:, :, None, :] + radii[:, :, None, None] * rim[:, None, :, :]
     return shapely.convex_hull(shapely.linestrings(points.reshape(len(edges), -1, 2)))

@@ -27,16 +27,16 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
     Objects = NDArray[np.object_]
 
-HALVINGS = 9
+_HALVINGS = 9
 """How often the interval is halved that a width is sought in."""
 
-ROUGH = 80.0
+_ROUGH = 80.0
 """Discs are drawn this roughly while the narrowest width is sought."""
 
-FEW = 50
+_FEW = 50
 """Parts among which the narrowest width is sought before all others are asked."""
 
-BEYOND = 1e-4
+_BEYOND = 1e-4
 """mm by which a cut is drawn out beyond the outline, so that it surely parts the area."""
 
 
@@ -54,7 +54,7 @@ def width_range(area: MultiPolygon, least: float) -> tuple[float, float]:
 
 def _narrowest(parts: Objects, least: float, widest: float) -> float:
     """Sought among a few parts; the others are asked once, and those that object join the few."""
-    few, others = parts[:FEW], parts[FEW:]
+    few, others = parts[:_FEW], parts[_FEW:]
     found = _largest(least, widest, partial(_agreed, few))
     while found > least and len(others):
         objecting = _objecting(others, found)
@@ -98,7 +98,7 @@ def _largest(low: float, high: float, holds: Callable[[float], bool]) -> float:
     """The largest width between two that something holds for; `low` when it never does."""
     if high <= low or not holds(low * 1.02):
         return low
-    for _ in range(HALVINGS):
+    for _ in range(_HALVINGS):
         middle = math.sqrt(low * high)
         low, high = (middle, high) if holds(middle) else (low, middle)
     return low
@@ -111,7 +111,7 @@ def _agreed(parts: Objects, width: float) -> bool:
 
 def _objecting(parts: Objects, width: float) -> NDArray[np.bool_]:
     """Of which parts an opening takes more than corners."""
-    left = residue_of(parts, np.full(len(parts), width), max(0.001, width / ROUGH))
+    left = residue_of(parts, np.full(len(parts), width), max(0.001, width / _ROUGH))
     found = np.zeros(len(parts), dtype=bool)
     found[left.owner] = True
     return found
@@ -153,7 +153,7 @@ def _drawn_out(lines: Objects) -> Objects:
     first, last = first[drawn], last[drawn]
     ends, nexts = np.concatenate((last, first)), np.concatenate((last - 1, first + 1))
     away = points[ends] - points[nexts]
-    beyond = points[ends] + BEYOND * away / np.hypot(*away.T)[:, None]
+    beyond = points[ends] + _BEYOND * away / np.hypot(*away.T)[:, None]
     places = np.concatenate((last + 1, first))
     index = np.insert(line, places, np.tile(drawn, 2))
     return shapely.linestrings(np.insert(points, places, beyond, axis=0), indices=index)

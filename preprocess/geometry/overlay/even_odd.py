@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     End = tuple[int, int]
 
-STRAIGHT = 20.0
+_STRAIGHT = 20.0
 """A line that turns by more degrees than this in a point does not run on through it."""
 
 
@@ -142,7 +142,7 @@ def _straight(angles: list[float]) -> bool:
     """Whether each way has another straight opposite, by the order of their directions."""
     half = len(angles) // 2
     turns = np.array(angles[half:]) - np.array(angles[:half]) - np.pi
-    return bool(np.abs(turns).max() <= np.radians(STRAIGHT))
+    return bool(np.abs(turns).max() <= np.radians(_STRAIGHT))
 
 
 def _stretches(

@@ -9,7 +9,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-BITS = 16
+_BITS = 16
 """The curve visits 2^16 × 2^16 cells: below a micrometre on a field of 60 mm."""
 
 
@@ -24,10 +24,10 @@ def hilbert_index(points: NDArray[np.float64]) -> NDArray[np.int64]:
         return np.empty(0, np.int64)
     low = points.min(axis=0)
     size = float(np.ptp(points, axis=0).max()) or 1.0
-    cells = np.minimum((points - low) / size * 2**BITS, 2**BITS - 1).astype(np.int64)
+    cells = np.minimum((points - low) / size * 2**_BITS, 2**_BITS - 1).astype(np.int64)
     x, y = cells[:, 0].copy(), cells[:, 1].copy()
     index = np.zeros(len(points), np.int64)
-    for bit in reversed(range(BITS)):
+    for bit in reversed(range(_BITS)):
         right, below = (x >> bit) & 1, (y >> bit) & 1
         index = (index << 2) | ((3 * right) ^ below)
         rest = (1 << bit) - 1

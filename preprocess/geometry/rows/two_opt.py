@@ -15,19 +15,19 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
-MANY = 2000
+_MANY = 2000
 """Above this many points the way begins as it is, and crossings are sought only nearby."""
 
-REACH = 64
+_REACH = 64
 """How many visits ahead a crossing is sought when there are many points."""
 
-SWEEPS = 12
+_SWEEPS = 12
 """Times that all edges are looked at: more gain little."""
 
 
 def nearest_first(points: Floats, order: Integers) -> Integers:
     """From the first point always on to the nearest that is left; many points stay in order."""
-    if not 1 < len(order) <= MANY:
+    if not 1 < len(order) <= _MANY:
         return order
     left = points[order].copy()
     found = [0]
@@ -42,8 +42,8 @@ def untangled(points: Floats, order: Integers) -> Integers:
     """Turn stretches of the way round as long as that makes it shorter (2-opt)."""
     way = points[order].copy()
     order = order.copy()
-    reach = len(order) if len(order) <= MANY else REACH
-    for _ in range(SWEEPS):
+    reach = len(order) if len(order) <= _MANY else _REACH
+    for _ in range(_SWEEPS):
         better = False
         for at in range(len(order) - 2):
             better |= _turned(way, order, at, reach)

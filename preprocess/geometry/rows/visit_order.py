@@ -22,26 +22,26 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
-WINDOW = 5
+_WINDOW = 5
 """How many visits back still matter."""
 
-GOLDEN = (math.sqrt(5) - 1) / 2
+_GOLDEN = (math.sqrt(5) - 1) / 2
 
-WORST = 0.02
+_WORST = 0.02
 """Share of the visits, those nearest to an earlier one, that a repair looks at."""
 
-MOST_REPAIRS = 400
-PARTNERS = 512
+_MOST_REPAIRS = 400
+_PARTNERS = 512
 """How many of the other visits, spread evenly, a repair tries to swap with."""
 
-FEW = 256
+_FEW = 256
 """Up to so many points all strides are tried, for the golden one may be poor."""
 
-MEASURE = 8
+_MEASURE = 8
 """Strides between 1 and the golden one that a mix tries, for each factor of ten."""
 
 
-def nearest_of_last(points: Floats, window: int = WINDOW) -> Floats:
+def nearest_of_last(points: Floats, window: int = _WINDOW) -> Floats:
     """Distance of each visited point (n×2, in order) to the nearest of those just before it."""
     found = np.full(len(points), np.inf)
     for lag in range(1, min(window, len(points) - 1) + 1):
@@ -68,7 +68,7 @@ def far_apart(points: Floats, *, repair: bool = True) -> Integers:
     """Order in which each point is far from the last five; O(n log n)."""
     curve = along_curve(points)
     number = len(curve)
-    strides = range(1, number) if number <= FEW else [round(number * GOLDEN)]
+    strides = range(1, number) if number <= _FEW else [round(number * _GOLDEN)]
     tried = [_strided(curve, _coprime(stride, number)) for stride in strides] or [curve]
     best = max(tried, key=lambda order: _rank(points[order]))
     return repaired(points, best) if repair else best
@@ -78,10 +78,10 @@ def repaired(points: Floats, order: Integers) -> Integers:
     """Swap visits that follow a near one too soon with others, where both gain room."""
     order = order.copy()
     near = nearest_of_last(points[order])
-    worst = np.argsort(near, kind="stable")[: min(MOST_REPAIRS, math.ceil(WORST * len(near)))] + 1
-    others = np.unique(np.linspace(0, len(order) - 1, PARTNERS).astype(np.int64))
+    worst = np.argsort(near, kind="stable")[: min(_MOST_REPAIRS, math.ceil(_WORST * len(near)))] + 1
+    others = np.unique(np.linspace(0, len(order) - 1, _PARTNERS).astype(np.int64))
     for one in worst.tolist():
-        far = others[np.abs(others - one) > 2 * WINDOW]
+        far = others[np.abs(others - one) > 2 * _WINDOW]
         if not len(far):
             continue
         here, there = np.array([one]), far
@@ -122,7 +122,7 @@ def _rank(points: Floats) -> tuple[float, float]:
 
 def _room(points: Floats, order: Integers, places: Integers, visitors: Integers) -> Floats:
     """Distance from visitors put at places to the nearest within the window on either side."""
-    lags = np.r_[-WINDOW:0, 1 : WINDOW + 1]
+    lags = np.r_[-_WINDOW:0, 1 : _WINDOW + 1]
     around = places[:, None] + lags
     inside = (around >= 0) & (around < len(order))
     beside = points[order[np.clip(around, 0, len(order) - 1)]]
@@ -135,8 +135,8 @@ def _strided(curve: Integers, stride: int) -> Integers:
 
 
 def _strides(number: int) -> list[int]:
-    golden = max(1, round(number * GOLDEN))
-    steps = max(2, round(MEASURE * math.log10(golden)) + 1)
+    golden = max(1, round(number * _GOLDEN))
+    steps = max(2, round(_MEASURE * math.log10(golden)) + 1)
     spread = np.geomspace(1, golden, steps).round().astype(int).tolist()
     return sorted({_coprime(stride, number) for stride in spread})
 

@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 KeyPath = tuple[str | int, ...]
 """Keys and list positions from the root to a value."""
 
-DEEPEST = 50
-MOST_VALUES = 50_000
+_DEEPEST = 50
+_MOST_VALUES = 50_000
 _MOST_BITS = 1000
 _CORE = "tag:yaml.org,2002:"
 _TEXTS = {"str", "timestamp", "merge", "value"}
@@ -93,7 +93,7 @@ class _BoundedScanner(Scanner):
     """Gives up early: what it would take is the square of the depth of brackets."""
 
     def fetch_flow_collection_start(self, token_class: Any, to_push: str) -> None:
-        if len(self.flow_context) >= DEEPEST:
+        if len(self.flow_context) >= _DEEPEST:
             raise RecursionError
         super().fetch_flow_collection_start(token_class, to_push)
 
@@ -143,7 +143,7 @@ class _Builder:
 
     def build(self, node: Node, path: KeyPath, depth: int) -> Any:
         self.count += 1
-        if depth > DEEPEST or self.count > MOST_VALUES:
+        if depth > _DEEPEST or self.count > _MOST_VALUES:
             found = "an alias (*name) holds itself, or aliases and brackets go too deep"
             raise wrong(found, "write the values out", place=self.place(node))
         self.values.setdefault(path, self.place(node))

@@ -23,10 +23,10 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.machine import Machine
 
-REACH = 1e-4
+_REACH = 1e-4
 """Lengths in mm below this are no fault: half of what the writer's rounding can move."""
 
-ROOMY = 0.55
+_ROOMY = 0.55
 """A disc of so many spots' radius surely leaves something when the spot erodes it, simplified."""
 
 
@@ -94,7 +94,7 @@ def _off_the_field(artwork: Artwork, machine: Machine | None) -> list[Finding]:
 
 
 def _shapes_outside(artwork: Artwork, area: Geometry) -> list[Shape]:
-    allowed = area.buffer(REACH)
+    allowed = area.buffer(_REACH)
     marked = [s for s in artwork.shapes if s.operation is not Operation.GUIDE]
     return [s for s in marked if not all(allowed.covers(g) for g in _struck(s))]
 
@@ -115,7 +115,7 @@ def _reach(shape: Shape, area: Geometry) -> float:
 def _off_the_part(artwork: Artwork) -> list[Finding]:
     if not artwork.parts:
         return []
-    part = union(artwork.parts).buffer(REACH)
+    part = union(artwork.parts).buffer(_REACH)
     marked = [s for s in artwork.shapes if s.operation is not Operation.GUIDE]
     out = [s for s in marked if not part.covers(s.geometry)]
     if not out:
@@ -141,7 +141,7 @@ def _bars_on_the_part(artwork: Artwork) -> list[Finding]:
 def _on_keep_off(artwork: Artwork) -> list[Finding]:
     if not artwork.keep_off:
         return []
-    forbidden = union(artwork.keep_off).buffer(-REACH)
+    forbidden = union(artwork.keep_off).buffer(-_REACH)
     marked = [s for s in artwork.shapes if s.operation is not Operation.GUIDE]
     struck = [s for s in marked if any(forbidden.intersects(g) for g in _struck(s))]
     if not struck:
@@ -214,7 +214,7 @@ def _vanishes(area: MultiPolygon, spot: float) -> bool:
     Math. Monthly 86, 1979), so that most need not be eroded.
     """
     pieces = shapely.get_parts(area)
-    surely = shapely.area(pieces) > ROOMY * spot * shapely.length(pieces)
+    surely = shapely.area(pieces) > _ROOMY * spot * shapely.length(pieces)
     pieces = pieces[~surely | (shapely.get_num_interior_rings(pieces) > 0)]
     eroded = shapely.buffer(coarsened(pieces, spot / 50), -spot / 2, quad_segs=2)
     return bool(shapely.is_empty(eroded).any())

@@ -20,13 +20,13 @@ if TYPE_CHECKING:
     from preprocess.marking.job.schedule import Schedule
     from preprocess.model.bench.filament import Tried
 
-NEAR = 1.25
+_NEAR = 1.25
 """Factor beyond what was graded up to which a setting is taken to be alike."""
 
-NEAR_SPAN = 1.5
+_NEAR_SPAN = 1.5
 """The same for row spans and widths, on which heat depends much less."""
 
-SCALE = 2.0
+_SCALE = 2.0
 """Factor on the size of shapes beyond which they are of another scale."""
 
 
@@ -52,7 +52,7 @@ def beyond(value: float | None, graded: tuple[float, float] | None) -> bool:
     """Whether a setting is unlike those that were graded, as far as both are known."""
     if value is None or graded is None:
         return False
-    return not graded[0] / NEAR <= value <= graded[1] * NEAR
+    return not graded[0] / _NEAR <= value <= graded[1] * _NEAR
 
 
 def _spans(output: str, tried: Tried, plan: Plan, schedule: Schedule) -> Iterator[Finding]:
@@ -62,8 +62,8 @@ def _spans(output: str, tried: Tried, plan: Plan, schedule: Schedule) -> Iterato
     spans = np.concatenate(mine) if mine else np.empty(0)
     low, high = tried.span
     for outside, what, furthest in (
-        (spans < low / NEAR_SPAN, "short", np.min),
-        (spans > high * NEAR_SPAN, "long", np.max),
+        (spans < low / _NEAR_SPAN, "short", np.min),
+        (spans > high * _NEAR_SPAN, "long", np.max),
     ):
         if len(spans) and outside.mean() > MANY:
             share, to = 100 * outside.mean(), furthest(spans)
@@ -78,7 +78,7 @@ def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator
     if area.is_empty:
         return
     if tried.feature is not None:
-        limit = tried.feature[0] / NEAR_SPAN
+        limit = tried.feature[0] / _NEAR_SPAN
         share = narrower(area, limit)
         if share > MANY:
             yield note(
@@ -90,7 +90,7 @@ def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator
             )
     if tried.size is not None:
         (least, most), here = tried.size, longest(area)
-        if not least / SCALE <= here <= most * SCALE:
+        if not least / _SCALE <= here <= most * _SCALE:
             yield note(
                 "another-scale",
                 f"{output} has shapes of up to {here:.3g} mm where shapes of "

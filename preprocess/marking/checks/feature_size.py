@@ -15,15 +15,15 @@ if TYPE_CHECKING:
 MANY = 0.05
 """Share of an area from which on its narrow places count."""
 
-FINE = 50.0
+_FINE = 50.0
 """Discs are drawn to their width divided by this: shares of area need no more."""
 
-ENOUGH = 20_000
+_ENOUGH = 20_000
 """Corners of an area; of one with more only some pieces are looked at."""
 
-SEED = 5
+_SEED = 5
 
-STEPS = 12
+_STEPS = 12
 """Halvings in search of a width: good to a thousandth of the greatest."""
 
 
@@ -33,23 +33,23 @@ def narrower(area: MultiPolygon, width: float) -> float:
     Of a large drawing some pieces stand for all.
     """
     some = _some(area)
-    return float(shapely.area(residue(some, width, fine=FINE).pieces).sum() / some.area)
+    return float(shapely.area(residue(some, width, fine=_FINE).pieces).sum() / some.area)
 
 
 def _some(area: MultiPolygon) -> MultiPolygon:
     """Pieces drawn by lot, always the same; in turn they might all be leaves and no stem."""
     parts = shapely.get_parts(area)
-    share = ENOUGH / int(shapely.get_num_coordinates(area))
+    share = _ENOUGH / int(shapely.get_num_coordinates(area))
     if share >= 1:
         return area
     count = max(1, round(share * len(parts)))
-    return shapely.multipolygons(np.random.default_rng(SEED).choice(parts, count, replace=False))
+    return shapely.multipolygons(np.random.default_rng(_SEED).choice(parts, count, replace=False))
 
 
 def finest(area: MultiPolygon) -> float:
     """Width (mm) of the finest places that make up more than a twentieth of an area."""
     low, high = 0.0, float(widths(shapely.get_parts(area), 0.001).max())
-    for _ in range(STEPS):
+    for _ in range(_STEPS):
         middle = (low + high) / 2
         low, high = (low, middle) if narrower(area, middle) > MANY else (middle, high)
     return low

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.output import OutputLayer
 
-SPECK = 1e-3
+_SPECK = 1e-3
 """Areas in mm² and lengths in mm below this are not worth a finding."""
 
 
@@ -32,7 +32,7 @@ def marked_twice(outputs: tuple[OutputLayer, ...]) -> list[Finding]:
     found = []
     for (one, area), (other, area2) in combinations(engraved, 2):
         twice = _overlap(area, area2)
-        if twice > SPECK:
+        if twice > _SPECK:
             message = (
                 f"{twice:.2f} mm² lie in both {one.id} and {other.id} and would be marked twice"
             )
@@ -65,7 +65,7 @@ def _lines_over(
         lines = lines_of(output.shapes)
         crossed = np.unique(meeting(shapely.get_parts(lines), parts, "intersects")[1])
         length = lines.intersection(union(parts[crossed])).length
-        if length > SPECK:
+        if length > _SPECK:
             message = f"{length:.1f} mm of {output.id} run across engraved areas, on top of them"
             remedy = "if that is not meant, cut the lines or the areas away in the drawing"
             found.append(note("lines-across-area", message, remedy))
@@ -82,7 +82,7 @@ def _overlaps_within(output: OutputLayer, united: MultiPolygon) -> list[Finding]
     if len(areas) < 2:  # noqa: PLR2004 - one cannot overlap
         return []
     twice = sum(areas) - united.area
-    if twice <= SPECK:
+    if twice <= _SPECK:
         return []
     message = f"areas of {output.id} overlap by {twice:.2f} mm², which would be marked twice"
     return [warn("overlap-in-layer", message, "put merge among the passes")]

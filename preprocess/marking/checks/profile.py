@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.settings import Settings
     from preprocess.model.bench.bench import Bench
 
-FAR = 2.0
+_FAR = 2.0
 """Factor of pitch or speed beyond which a job is no longer like the reference patch."""
 
 
@@ -110,12 +110,12 @@ def _far(by_output: Mapping[str, Settings], reference: Reference) -> Iterator[Fi
             ("pitch", "mm", settings.pitch, reference.pitch),
             ("speed", "mm/s", settings.speed, reference.speed),
         ):
-            if here is not None and not 1 / FAR <= here / there <= FAR:
+            if here is not None and not 1 / _FAR <= here / there <= _FAR:
                 message = (
                     f"the {what} of {output}, {here:g} {unit}, is {here / there:.2g} times that of "
                     f"the reference patch, {there:g} {unit}: nobody graded that"
                 )
-                remedy = f"stay within a factor of {FAR:g}, or grade a patch like this layer"
+                remedy = f"stay within a factor of {_FAR:g}, or grade a patch like this layer"
                 yield note("far-from-reference", message, remedy)
 
 

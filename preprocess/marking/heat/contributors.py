@@ -20,13 +20,13 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
 
-REACH = 3.0
+_REACH = 3.0
 """mm; what was marked farther away is of no account within a job."""
 
-MATTERS = 0.1
+_MATTERS = 0.1
 """Share of a place's warmth from which on its giver is worth naming."""
 
-SOON = 1e-9
+_SOON = 1e-9
 """s after the beam has passed: the moment that is looked at."""
 
 
@@ -68,7 +68,7 @@ def giver(
     is taken as thick.
     """
     mine = [strike for strike in struck if strike.step == patch.step]
-    when = _passed(mine[-1], point) + SOON
+    when = _passed(mine[-1], point) + _SOON
     kelvin: dict[int, float] = {}
     for strike in (*mine, *_before(struck, patch, point, when)):
         rise = float(smoothed_rise([strike], plastic, point, patch.angle, np.array([when]))[0])
@@ -79,7 +79,7 @@ def giver(
         return None
     step = max(kelvin, key=lambda one: kelvin[one])
     share = kelvin[step] / total
-    return Giver(step, share) if share >= MATTERS else None
+    return Giver(step, share) if share >= _MATTERS else None
 
 
 def _passed(strike: Strike, point: tuple[float, float]) -> float:
@@ -98,5 +98,5 @@ def _before(
         u, v = turned(point, patch.angle, strike.angle)
         beside = max(strike.start.min() - u, u - strike.end.max(), 0.0)
         above = max(strike.y[0] - v, v - strike.y[-1], 0.0)
-        if np.hypot(beside, above) < REACH:
+        if np.hypot(beside, above) < _REACH:
             yield strike

@@ -25,22 +25,22 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-RATE = 1.9e6
+_RATE = 1.9e6
 """1/s."""
 
-ENERGY = 105e3
+_ENERGY = 105e3
 """J/mol."""
 
-GAS = 8.314462618
+_GAS = 8.314462618
 """J/mol/K."""
 
-ROOM = 298.15
+_ROOM = 298.15
 """K."""
 
-BESIDE = 8.0
+_BESIDE = 8.0
 """Deviations of a smoothed row, in which the beam's visits to other rows are told apart."""
 
-BETWEEN = 8
+_BETWEEN = 8
 """Times looked at between two visits, closer together at first."""
 
 AFTER = 30.0
@@ -63,8 +63,8 @@ def _dose(
     times = _times(strikes, plastic, point, angle)
     if not len(times):
         return 0.0
-    kelvin = ROOM + smoothed_rise(strikes, plastic, point, angle, times)
-    rate = RATE * np.exp(-ENERGY / (GAS * kelvin))
+    kelvin = _ROOM + smoothed_rise(strikes, plastic, point, angle, times)
+    rate = _RATE * np.exp(-_ENERGY / (_GAS * kelvin))
     return float(np.sum((rate[1:] + rate[:-1]) / 2 * np.diff(times)))
 
 
@@ -72,7 +72,7 @@ def _times(
     strikes: Sequence[Strike], plastic: Plastic, point: tuple[float, float], angle: float
 ) -> Floats:
     """Just after each visit near the point, and at growing intervals until the next one."""
-    reach = BESIDE * float(np.sqrt(plastic.sigma**2 + plastic.smooth))
+    reach = _BESIDE * float(np.sqrt(plastic.sigma**2 + plastic.smooth))
     visits = []
     for strike in strikes:
         u, v = turned(point, angle, strike.angle)
@@ -83,5 +83,5 @@ def _times(
     if not len(times):
         return times
     gaps = np.append(np.diff(times), AFTER)
-    shares = np.concatenate([[1e-9], np.geomspace(1e-3, 1 - 1e-9, BETWEEN)])
+    shares = np.concatenate([[1e-9], np.geomspace(1e-3, 1 - 1e-9, _BETWEEN)])
     return np.asarray((times[:, None] + gaps[:, None] * shares).ravel())

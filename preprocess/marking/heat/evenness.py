@@ -23,7 +23,7 @@ FIRST, LAST = 25, 8
 """Rows at the beginning and at the end of a layer on a part that are left apart: they find the
 plastic cold, or have a neighbour on one side only, whatever the power."""
 
-WIDE = 0.8
+_WIDE = 0.8
 """Share of the widest row from which rows count as wide."""
 
 
@@ -72,7 +72,7 @@ def evenness(heat: Heat, layers: Sequence[Collection[str]]) -> Evenness | None:
     if not len(index):
         return None
     rows, spans = (np.concatenate(x) for x in zip(*(_rows(heat, o) for o in layers), strict=True))
-    wide = rows[spans >= WIDE * spans.max()]
+    wide = rows[spans >= _WIDE * spans.max()]
     mean = float(index @ weight / weight.sum())
     spread = float(np.sqrt((index - mean) ** 2 @ weight / weight.sum()))
     return Evenness(

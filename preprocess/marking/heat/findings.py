@@ -23,19 +23,19 @@ if TYPE_CHECKING:
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
 
-SHOWN = 3
+_SHOWN = 3
 """Places that are named one by one in each raster group and direction; the rest is counted."""
 
-LEAST = 0.2
+_LEAST = 0.2
 """mm²; smaller places are not worth a finding."""
 
-NARROW = 0.6
+_NARROW = 0.6
 """Share of the widest row below which a row counts as short."""
 
 END = 1.0
 """mm from the end of a row within which two-way rows come in pairs."""
 
-START = 1.0
+_START = 1.0
 """mm from the first row within which the plastic has not warmed up yet."""
 
 
@@ -57,7 +57,7 @@ def heat_findings(
             for high in (True, False):
                 limit = (heat.window.heavy if high else heat.window.weak) * base
                 outside = patch.index > limit if high else patch.index < limit
-                places = regions(patch, passages[patch.step], outside, LEAST, high=high)
+                places = regions(patch, passages[patch.step], outside, _LEAST, high=high)
                 told = list(_told(places, patch, group, heat, high=high))
                 if high and neighbours is not None:
                     told = [_with_giver(f, patch, group, plan, neighbours) for f in told]
@@ -92,9 +92,9 @@ def _with_giver(
 def _told(
     places: list[Region], patch: Patch, group: RasterGroup, heat: Heat, *, high: bool
 ) -> Iterator[Finding]:
-    for place in places[:SHOWN]:
+    for place in places[:_SHOWN]:
         yield _finding(place, patch, group, heat, high=high)
-    rest = places[SHOWN:]
+    rest = places[_SHOWN:]
     if rest:
         area = sum(place.area for place in rest)
         what = "heavy" if high else "weak"
@@ -133,7 +133,7 @@ def _ms(seconds: float) -> str:
 
 
 def _too_heavy(place: Region, group: RasterGroup, heat: Heat) -> tuple[str, str]:
-    wide = place.row_span >= NARROW * place.widest
+    wide = place.row_span >= _NARROW * place.widest
     two_way = group.settings.direction is Direction.TWO_WAY
     if wide and two_way and place.from_end < END:
         return (
@@ -155,12 +155,12 @@ def _too_heavy(place: Region, group: RasterGroup, heat: Heat) -> tuple[str, str]
 
 
 def _too_weak(place: Region, heat: Heat) -> tuple[str, str]:
-    if place.from_first < START:
+    if place.from_first < _START:
         return (
             f"{_rows(place)}, and the first rows find the plastic cold",
             "begin with a bar or with a part of the mark that may be weaker",
         )
-    if place.row_span < NARROW * place.widest:
+    if place.row_span < _NARROW * place.widest:
         return (f"{_rows(place)}, and so thin a piece loses its heat", "thicken it in the drawing")
     remedy = f"raise the power by about {100 * (_aim(heat) / place.index - 1):.0f} % and test it"
     return f"{_rows(place)}: power and speed of the layer bring too little here", remedy

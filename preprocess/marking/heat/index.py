@@ -39,19 +39,19 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-FINE = 3.0
+_FINE = 3.0
 """Columns per smoothing length; neighbouring points of a row differ little over less."""
 
-STEPS = 0.05, 0.15
+_STEPS = 0.05, 0.15
 """Least and greatest width of a column, mm."""
 
-COARSE = 4
+_COARSE = 4
 """How much wider columns are in a preview."""
 
 LARGE = 3e6
 """Lit cells above which columns are made wider, so that a large job takes no more time for it."""
 
-WIDER = 2.0
+_WIDER = 2.0
 """How much wider at most; the index differs by less than 2 % then."""
 
 LARGE_PREVIEW, WIDER_PREVIEW = 5e4, 5.0
@@ -169,12 +169,12 @@ def heat_of(
 
 def _step(plastic: Plastic) -> float:
     """Width of columns for a smoothing length, mm."""
-    return min(max(plastic.spread / FINE, STEPS[0]), STEPS[1])
+    return min(max(plastic.spread / _FINE, _STEPS[0]), _STEPS[1])
 
 
 def _affordable(struck: Sequence[Strike], step: float, *, coarse: bool) -> float:
     """Columns as wide as wanted, or wider where there would be too many lit cells."""
-    large, wider = (LARGE_PREVIEW, WIDER_PREVIEW) if coarse else (LARGE, WIDER)
+    large, wider = (LARGE_PREVIEW, WIDER_PREVIEW) if coarse else (LARGE, _WIDER)
     cells = sum(float((strike.end - strike.start).sum()) for strike in struck) / step
     return step * min(max(cells / large, 1.0), wider)
 
@@ -219,7 +219,7 @@ def _patches(
     plastic, coarse = how
     step = _step(plastic)
     reference = reference_peak(plastic, bench.machine, step)
-    step *= COARSE if coarse else 1
+    step *= _COARSE if coarse else 1
     bodies: list[MultiPolygon | None] = list(artwork.parts) or [None]
     found: list[Patch] = []
     for part, body in enumerate(bodies):

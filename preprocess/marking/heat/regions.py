@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
-RIM = 0.3
+_RIM = 0.3
 """mm at each end of a run over which the index falls off for want of a neighbour."""
 
 
@@ -72,8 +72,8 @@ def regions(
 
 def away_from_ends(patch: Patch) -> NDArray[np.bool_]:
     """Lit cells but for the rims of rows, where every mark fades; thin pieces count as a whole."""
-    step = float(patch.u[1] - patch.u[0]) if len(patch.u) > 1 else RIM
-    rim = max(1, round(RIM / step))
+    step = float(patch.u[1] - patch.u[0]) if len(patch.u) > 1 else _RIM
+    rim = max(1, round(_RIM / step))
     line = np.ones((1, 2 * rim + 1), bool)
     inner = ndimage.binary_erosion(patch.lit, line)
     thin = patch.lit & ~ndimage.binary_dilation(inner, line)

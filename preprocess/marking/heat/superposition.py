@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-AT_ONCE = 500_000
+_AT_ONCE = 500_000
 """Pairs of time and run that are worked on together."""
 
 
@@ -48,7 +48,7 @@ def smoothed_rise(
     for strike in strikes:
         u, v = turned(point, angle, strike.angle)
         struck, y = struck_at(strike, u), strike.y[strike.row]
-        some = max(1, AT_ONCE // max(1, len(times)))
+        some = max(1, _AT_ONCE // max(1, len(times)))
         for first in range(0, len(y), some):
             part = slice(first, first + some)
             age = times[:, None] - struck[None, part]

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 USUAL = Settings(direction=Direction.ONE_WAY, angle=0.0, repeats=1)
 """What is assumed of a layer that leaves it open."""
 
-GUARD = 1e-9
+_GUARD = 1e-9
 """Share of a pitch by which a row may miss an edge through the rounding of numbers."""
 
 
@@ -184,8 +184,8 @@ def rows_of(
     elif first_row is FirstRow.PAGE:
         cos, sin = axes(angle)
         origin = page.left * sin + page.top * cos
-        first = origin + pitch * math.ceil((top - origin) / pitch - GUARD)
-    return first, max(0, math.ceil((bottom - first) / pitch - GUARD))
+        first = origin + pitch * math.ceil((top - origin) / pitch - _GUARD)
+    return first, max(0, math.ceil((bottom - first) / pitch - _GUARD))
 
 
 def lines_of(shapes: tuple[Shape, ...]) -> MultiLineString:

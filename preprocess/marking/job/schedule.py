@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from preprocess.marking.job.plan import LineWork, Plan, RasterGroup
     from preprocess.model.bench.machine import Machine
 
-MINUTES_PER_LAYER = 1.0
+_MINUTES_PER_LAYER = 1.0
 """What a person is taken to need to set up one colour layer in the laser software, minutes."""
 
 
@@ -71,7 +71,7 @@ class Schedule:
     def setting_up(self) -> float:
         """What a person is taken to need to type the layers in, s; also those without a speed."""
         every = {*(layer.output.id for layer in self.layers), *self.untimed}
-        return 60.0 * MINUTES_PER_LAYER * len(every)
+        return 60.0 * _MINUTES_PER_LAYER * len(every)
 
 
 def schedule(plan: Plan, machine: Machine | None) -> Schedule:

@@ -12,16 +12,16 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.artwork import Artwork
 
-NEEDED = {"power": "power: 30 %", "speed": "speed: 250 mm/s"}
+_NEEDED = {"power": "power: 30 %", "speed": "speed: 250 mm/s"}
 """Settings without which nothing can be scored, as a recipe writes them."""
 
 
 def score_settings(artwork: Artwork, layer: str, what: str) -> Iterator[Finding]:
     """A warning where settings of scoring are missing for what a pass made: "rows", say."""
     scoring = artwork.layer(layer).of(Operation.SCORE)
-    missing = [key for key in NEEDED if getattr(scoring, key) is None]
+    missing = [key for key in _NEEDED if getattr(scoring, key) is None]
     if missing:
         message = f"nobody says at what {' and '.join(missing)} the {what} of {layer} are scored"
-        example = ", ".join(NEEDED[key] for key in missing)
+        example = ", ".join(_NEEDED[key] for key in missing)
         remedy = f"add it to the recipe, such as settings: {{score: {{{example}}}}}"
         yield warn("score-settings-missing", message, remedy)

@@ -25,13 +25,13 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
-FEWEST = 8
+_FEWEST = 8
 """Fewer rows than this are lines, not a raster."""
 
-WIDEST = 0.6
+_WIDEST = 0.6
 """Rows farther apart than this, mm, do not warm one another while they are marked."""
 
-LATERAL = 5e-4
+_LATERAL = 5e-4
 """mm by which the end of a line may lie off its direction: what the written grid can move it."""
 
 
@@ -82,13 +82,13 @@ def _parallel(lines: list[shapely.LineString]) -> Iterator[Integers]:
     for number, line in enumerate(lines):
         step = _step(line)
         if step is None or (along is not None and not _alike(along, step)):
-            if len(some) >= FEWEST:
+            if len(some) >= _FEWEST:
                 yield np.array(some)
             some, along = [], None
         if step is not None:
             some.append(number)
             along = step if along is None or step[2] > along[2] else along
-    if len(some) >= FEWEST:
+    if len(some) >= _FEWEST:
         yield np.array(some)
 
 
@@ -101,7 +101,7 @@ def _step(line: shapely.LineString) -> tuple[float, float, float] | None:
 
 def _alike(one: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
     aside = abs(one[0] * other[1] - one[1] * other[0]) / max(one[2], other[2])
-    return bool(aside <= LATERAL)
+    return bool(aside <= _LATERAL)
 
 
 def _rounds(ends: Floats, entered: Floats) -> Iterator[Round]:
@@ -112,7 +112,7 @@ def _rounds(ends: Floats, entered: Floats) -> Iterator[Round]:
     cos, sin = axes(angle)
     u = ends[:, :, 0] * cos - ends[:, :, 1] * sin
     v = (ends[:, :, 0] * sin + ends[:, :, 1] * cos).mean(axis=1)
-    again = np.flatnonzero(np.diff(v) < -LATERAL) + 1
+    again = np.flatnonzero(np.diff(v) < -_LATERAL) + 1
     for some in np.split(np.arange(len(v)), again):
         one = _round(angle, u[some], v[some], entered[some])
         if one is not None:
@@ -120,14 +120,14 @@ def _rounds(ends: Floats, entered: Floats) -> Iterator[Round]:
 
 
 def _round(angle: float, u: Floats, v: Floats, entered: Floats) -> Round | None:
-    row = np.cumsum(np.diff(v, prepend=v[0]) > LATERAL)
+    row = np.cumsum(np.diff(v, prepend=v[0]) > _LATERAL)
     first = np.flatnonzero(np.diff(row, prepend=-1))
     places = v[first]
     forward = u[:, 1] > u[:, 0]
-    if len(places) < FEWEST or (forward != forward[first][row]).any():
+    if len(places) < _FEWEST or (forward != forward[first][row]).any():
         return None
     pitch = float(np.median(np.diff(places)))
-    if pitch > WIDEST:
+    if pitch > _WIDEST:
         return None
     start, end = u.min(axis=1), u.max(axis=1)
     order = np.lexsort((start, row))

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Point = tuple[float, float]
 
-INWARD = 4.0
+_INWARD = 4.0
 """mm from the edges of the frame to a datum point; less in a small frame."""
 
 ARM = 1.5
@@ -71,7 +71,7 @@ def _page(artwork: Artwork) -> Polygon:
 
 def _within(frame: Polygon, pair: tuple[Point, Point]) -> tuple[Point, Point]:
     left, top, right, bottom = frame.bounds
-    inward = min(INWARD, _SHARE * (right - left), _SHARE * (bottom - top))
+    inward = min(_INWARD, _SHARE * (right - left), _SHARE * (bottom - top))
     width, height = right - left - 2 * inward, bottom - top - 2 * inward
     one, other = ((left + inward + u * width, top + inward + v * height) for u, v in pair)
     return one, other

@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-TURNAROUND = 1.2e-3
+_TURNAROUND = 1.2e-3
 """s, assumed of a galvo whose machine file gives none."""
 
-ACCELERATION = 3000.0
+_ACCELERATION = 3000.0
 """mm/s², assumed of a gantry whose machine file gives neither acceleration nor turnaround."""
 
 
@@ -38,7 +38,7 @@ class Motion:
     `fly_back` None: dark moves go at the speed of the row (mm/s) that they follow.
     """
 
-    turnaround: float = TURNAROUND
+    turnaround: float = _TURNAROUND
     acceleration: float | None = None
     fly_back: float | None = None
     gaps: Gaps = Gaps.SWEPT
@@ -79,7 +79,7 @@ class Motion:
         return (leaving + entering) / self.acceleration + float(flight)
 
     def _rest_to_rest(self, distance: Floats, speed: float) -> Floats:
-        top, acceleration = self.flight(speed), self.acceleration or ACCELERATION
+        top, acceleration = self.flight(speed), self.acceleration or _ACCELERATION
         cruising = distance / top + top / acceleration
         short = 2 * np.sqrt(distance / acceleration)
         return np.where(distance >= top**2 / acceleration, cruising, short)
@@ -91,15 +91,15 @@ def motion_of(machine: Machine | None) -> tuple[Motion, tuple[str, ...]]:
     assumed = []
     turnaround, acceleration = machine.turnaround, None
     if machine.mover is Mover.GANTRY and (machine.acceleration or turnaround is None):
-        acceleration = machine.acceleration or ACCELERATION
+        acceleration = machine.acceleration or _ACCELERATION
         if machine.acceleration is None:
-            assumed.append(f"an acceleration of {ACCELERATION:g} mm/s²")
+            assumed.append(f"an acceleration of {_ACCELERATION:g} mm/s²")
     elif turnaround is None:
-        assumed.append(f"a turnaround of {1e3 * TURNAROUND:g} ms")
+        assumed.append(f"a turnaround of {1e3 * _TURNAROUND:g} ms")
     if machine.fly_back is None:
         assumed.append("dark moves at the speed of the rows")
     motion = Motion(
-        turnaround=TURNAROUND if turnaround is None else turnaround,
+        turnaround=_TURNAROUND if turnaround is None else turnaround,
         acceleration=acceleration,
         fly_back=machine.fly_back,
         gaps=machine.gaps,

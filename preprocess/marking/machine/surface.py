@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
     from preprocess.model.bench.part import Part, PrintLines
 
-NEARLY_ALONG = 15.0
+_NEARLY_ALONG = 15.0
 """Degrees between rows and print lines below which stripes show."""
 
-DIVIDES = 0.02
+_DIVIDES = 0.02
 """How near spacing over pitch must be to a whole number, as a share of that number."""
 
 
@@ -40,7 +40,7 @@ def _against_lines(output: OutputLayer, lines: PrintLines) -> Iterator[Finding]:
     if output.operation is not Operation.ENGRAVE or pitch is None:
         return
     between = angle_between(output.settings.angle or 0.0, lines.angle)
-    if between < NEARLY_ALONG:
+    if between < _NEARLY_ALONG:
         message = (
             f"rows of {output.id} run within {between:.3g}° of the print's own lines, "
             "which shows as stripes"
@@ -49,7 +49,7 @@ def _against_lines(output: OutputLayer, lines: PrintLines) -> Iterator[Finding]:
             "rows-along-print-lines", message, "turn the scan angle by 45° or 90° from these lines"
         )
     times = round(lines.spacing / pitch)
-    if times >= 1 and abs(lines.spacing / pitch - times) < DIVIDES * times:
+    if times >= 1 and abs(lines.spacing / pitch - times) < _DIVIDES * times:
         message = (
             f"the pitch of {output.id}, {pitch:.4g} mm, goes {times} times into the spacing of the "
             f"print's own lines, {lines.spacing:.4g} mm: the two can beat as stripes"

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
-STEADY = 0.25
+_STEADY = 0.25
 """Share by which the rows since the start may grow from one instant to the next."""
 
 
@@ -77,7 +77,7 @@ def instants_of(strike: Strike, behind: Integers, *, few: bool) -> Instants:
     count = len(strike.y)
     rows = [0]
     while rows[-1] < count - 1:
-        rows.append(rows[-1] + max(1, count // 3 if few else int(STEADY * rows[-1])))
+        rows.append(rows[-1] + max(1, count // 3 if few else int(_STEADY * rows[-1])))
     rows = [row for row in rows if row < count]
     row = np.array(rows, np.int64)
     time = np.append(strike.at[row], max(strike.ends, float(strike.at[-1]) + 1e-9))

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
-TRACE = 1e-9
+_TRACE = 1e-9
 """mm of lit length in a cell below which nothing is known of its time."""
 
 
@@ -78,7 +78,7 @@ def _mean_times(lit: Floats, timed: Floats) -> Floats:
     """Times averaged over neighbouring cells, since rows may miss a cell of their own pitch."""
     weight, moment = _softened(lit), _softened(timed)
     mean = moment.sum(1) / np.maximum(weight.sum(1), 1e-12)
-    return np.where(weight > TRACE, moment / np.maximum(weight, TRACE), mean[:, None])
+    return np.where(weight > _TRACE, moment / np.maximum(weight, _TRACE), mean[:, None])
 
 
 def _softened(image: Floats) -> Floats:

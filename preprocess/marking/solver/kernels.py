@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-THIN = 0.008
+_THIN = 0.008
 """Fourier number alpha tau / H² below which a slab of thickness H feels no underside (to 1e-13)."""
 
-MODES = 32
+_MODES = 32
 """Terms of the slab's cosine series: beyond them exp(−n² π² THIN) is below 1e-35."""
 
 
@@ -59,8 +59,8 @@ class Solid:
         if self.thickness is None:
             return self._half_space(tau)
         fourier = self.alpha * tau / self.thickness**2
-        early = self._half_space(np.minimum(tau, THIN * self.thickness**2 / self.alpha))
-        return np.where(fourier < THIN, early, self._slab(np.maximum(fourier, THIN)))
+        early = self._half_space(np.minimum(tau, _THIN * self.thickness**2 / self.alpha))
+        return np.where(fourier < _THIN, early, self._slab(np.maximum(fourier, _THIN)))
 
     def _half_space(self, tau: Floats) -> Floats:
         diffused = np.sqrt(self.alpha * tau)
@@ -71,7 +71,7 @@ class Solid:
 
     def _slab(self, fourier: Floats) -> Floats:
         height = self.thickness or 1.0
-        n = np.arange(1, MODES + 1)
+        n = np.arange(1, _MODES + 1)
         left_over = math.exp(-height / self.depth) if self.depth else 0.0
         weights = (1 - (-1.0) ** n * left_over) / (1 + (n * math.pi * self.depth / height) ** 2)
         decay = np.exp(-np.multiply.outer(fourier, (n * math.pi) ** 2))

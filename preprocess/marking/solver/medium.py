@@ -18,23 +18,23 @@ if TYPE_CHECKING:
 UNCALIBRATED = "uncalibrated: ranking only"
 """Goes with every number that no graded patch stands behind."""
 
-SPOT = 0.08
+_SPOT = 0.08
 """Beam diameter, 1/e², mm."""
 
-OPTICAL_DEPTH = 0.05
+_OPTICAL_DEPTH = 0.05
 """mm; black plastic 0.01 to 0.04, pale 0.1 to 0.5."""
 
-ABSORBED = 0.6
+_ABSORBED = 0.6
 """Share of the light; it cancels in the index."""
 
-RATED_POWER = 5.0
+_RATED_POWER = 5.0
 """W; it cancels in the index."""
 
-SPREAD = 0.3
+_SPREAD = 0.3
 """Smoothing length of the index, mm."""
 
 USUAL = "PLA"
-POLYMERS = {
+_POLYMERS = {
     # W/m/K, g/cm³, J/g/K
     "PLA": (0.15, 1.24, 1.8),
     "PETG": (0.24, 1.28, 1.3),
@@ -84,8 +84,8 @@ def plastic_of(
             assumed.append(f"{text} {default:g}")
         return default if value is None else value
 
-    polymer = known.polymer if known.polymer in POLYMERS else USUAL
-    conductivity, density, heat_capacity = POLYMERS[polymer or USUAL]
+    polymer = known.polymer if known.polymer in _POLYMERS else USUAL
+    conductivity, density, heat_capacity = _POLYMERS[polymer or USUAL]
     source = f"of {polymer}"
     conductivity = or_else(known.conductivity, conductivity, f"conductivity {source}, W/m/K:")
     density = or_else(known.density, density, f"density {source}, g/cm³:")
@@ -93,16 +93,16 @@ def plastic_of(
     solid = Solid(
         conductivity=conductivity / 1000,
         capacity=density * heat_capacity / 1000,
-        depth=or_else(known.optical_depth, OPTICAL_DEPTH, "optical depth, mm:"),
+        depth=or_else(known.optical_depth, _OPTICAL_DEPTH, "optical depth, mm:"),
         thickness=thickness,
     )
-    spot = or_else(machine.spot if machine else None, SPOT, "spot, mm:")
+    spot = or_else(machine.spot if machine else None, _SPOT, "spot, mm:")
     rated = machine.rated_power if machine else None
     return Plastic(
         solid=solid,
         sigma=spot / 4,
-        spread=or_else(known.spread, SPREAD, "spread, mm:"),
-        watts=(rated or RATED_POWER) * (known.absorbed or ABSORBED),
+        spread=or_else(known.spread, _SPREAD, "spread, mm:"),
+        watts=(rated or _RATED_POWER) * (known.absorbed or _ABSORBED),
         reference=known.reference or Reference(),
         window=known.window or Window(),
         speed_correction=known.speed_correction or 0.0,

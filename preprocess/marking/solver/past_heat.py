@@ -38,16 +38,16 @@ if TYPE_CHECKING:
 Tiled = dict[tuple[int, int, float], Records]
 """Tiles by number of the strike, count along a side and scan angle."""
 
-OLD = 2.0
+_OLD = 2.0
 """A strike is one Gaussian once its longer side is below so many deviations of its warmth."""
 
-SMOOTH = 0.5
+_SMOOTH = 0.5
 """Deviations of warmth between points that are worked out; between them it is interpolated."""
 
-MOST = 32
+_MOST = 32
 """A strike is cut into at most so many tiles along each side, each of which is a Gaussian then."""
 
-TRIFLE = 5e-5
+_TRIFLE = 5e-5
 """Share of one row's own warmth below which an earlier strike is left out."""
 
 
@@ -105,7 +105,7 @@ class Earlier:
             if len(which):
                 now = np.full(columns.count, instants.time[k])
                 warm, _ = warmth(medium, other.energy, seen, which, now, every)
-                coarse = _lattice(rows, SMOOTH * warm.narrowest)
+                coarse = _lattice(rows, _SMOOTH * warm.narrowest)
                 images[k][:, some] += _between_points(warm.over(coarse), coarse, rows)
 
     def _reached(self, other: Strike, columns: Columns, reach: float) -> slice:
@@ -149,7 +149,7 @@ class Earlier:
         if not len(some):
             return
         centre, age, spread = records.centre[some], age[some], spread[some]
-        step = SMOOTH * float(np.sqrt(spread.min()))
+        step = _SMOOTH * float(np.sqrt(spread.min()))
         power = records.energy[some] * self.medium.strength * self.medium.depth(age)
         at_u, at_v = _lattice(us, step), _lattice(rows, step)
         along = _gauss(at_u[:, None] - centre[:, 0], spread[:, 0])
@@ -202,14 +202,14 @@ def earlier_than(
     box = records.box
     gap_u = np.maximum(0, np.maximum(box[:, 0] - right, left - box[:, 2]))
     gap_v = np.maximum(0, np.maximum(box[:, 1] - bottom, top - box[:, 3]))
-    matters = _at_most(records, strike, medium, gap_u**2 + gap_v**2) > TRIFLE * _one_row(
+    matters = _at_most(records, strike, medium, gap_u**2 + gap_v**2) > _TRIFLE * _one_row(
         strike, medium
     )
     size = np.maximum(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1])
     age = np.maximum(strike.begins - records.ends, 0.0)
-    pieces = np.ceil(size / np.maximum(OLD * np.sqrt(medium.gain * age), 1e-9))
+    pieces = np.ceil(size / np.maximum(_OLD * np.sqrt(medium.gain * age), 1e-9))
     pieces = np.exp2(np.ceil(np.log2(np.maximum(pieces, 1))))
-    old = (pieces <= MOST) & ((records.ends - records.begins) / pieces < age / 2)
+    old = (pieces <= _MOST) & ((records.ends - records.begins) / pieces < age / 2)
     near = tuple(strikes[index] for index in np.flatnonzero(matters & ~old).tolist())
     by_width: dict[int, list[Records]] = {}
     width = np.log2(np.maximum(medium.across + medium.gain * age, 1e-12)).astype(np.int64)

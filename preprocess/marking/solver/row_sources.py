@@ -26,13 +26,13 @@ if TYPE_CHECKING:
 REACH = 18.0
 """Squared distance over variance beyond which warmth is left out: exp(−9)."""
 
-OLDER = 8
+_OLDER = 8
 """A lump of L rows lies at least this many times L rows back."""
 
-WIDE = 1.2
+_WIDE = 1.2
 """A lump may be this many standard deviations of its warmth wide."""
 
-GROWTH = 1.7
+_GROWTH = 1.7
 """Ratio between neighbouring variances along the rows that blurs are kept for."""
 
 
@@ -83,8 +83,8 @@ def lumps_of(strike: Strike) -> Lumps:
 
 def variances_between(least: float, largest: float) -> Floats:
     """Variances along the rows at which blurs are kept, mm²."""
-    count = 2 + max(0, int(np.ceil(np.log(max(largest / least, 1.0)) / np.log(GROWTH))))
-    return np.asarray(least * GROWTH ** np.arange(count))
+    count = 2 + max(0, int(np.ceil(np.log(max(largest / least, 1.0)) / np.log(_GROWTH))))
+    return np.asarray(least * _GROWTH ** np.arange(count))
 
 
 def sources_of(strike: Strike, columns: Columns, least: float, largest: float) -> Sources:
@@ -151,8 +151,8 @@ class Past:
         widest_ever = REACH * (at_once + gain * (now - at[0]))
         while stop > 0:
             variance = at_once + gain * (now - at[stop - 1])
-            if level or end - stop >= 2 * OLDER:
-                widest = WIDE * math.sqrt(variance) / self._pitch
+            if level or end - stop >= 2 * _OLDER:
+                widest = _WIDE * math.sqrt(variance) / self._pitch
                 level = self._level(level, stop, end - stop, widest)
             first, last = stop - (1 << level), stop - 1
             gap = max(0.0, top - y[last], y[first] - bottom)
@@ -167,7 +167,7 @@ class Past:
     def _level(self, level: int, stop: int, lag: int, widest: float) -> int:
         """The largest lump that may end before row `stop`, given how far back that is."""
         while (
-            (OLDER << (level + 1)) <= lag
+            (_OLDER << (level + 1)) <= lag
             and (1 << (level + 1)) <= widest
             and self._fits(level + 1, stop)
         ):

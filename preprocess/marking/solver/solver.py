@@ -35,13 +35,13 @@ if TYPE_CHECKING:
     Integers = NDArray[np.int64]
     Images = tuple[NDArray[np.bool_], Image, Image, Image]
 
-AHEAD = 4
+_AHEAD = 4
 """Strikes that may wait while an earlier one is being solved, so that no processor is idle."""
 
-CHUNK = 256
+_CHUNK = 256
 """Columns that are solved at a time: they fit the processor's cache."""
 
-FULL = 0.999
+_FULL = 0.999
 """Share of a column that a row must light for the column's middle to count."""
 
 
@@ -73,7 +73,7 @@ def solve(strikes: Sequence[Strike], plastic: Plastic, step: float) -> tuple[Fie
         for n, strike in enumerate(strikes):
             before = records[strike.angle].first(n), tiled
             waiting.append(_begun(strikes[: n + 1], before, medium, step, pool))
-            if len(waiting) > AHEAD:
+            if len(waiting) > _AHEAD:
                 fields.append(waiting.popleft().field())
         return (*fields, *(work.field() for work in waiting))
 
@@ -117,7 +117,7 @@ def _begun(
 
 
 def _chunks(columns: Columns) -> list[Columns]:
-    pieces = -(-columns.count // CHUNK)
+    pieces = -(-columns.count // _CHUNK)
     ends = [columns.count * n // pieces for n in range(pieces + 1)]
     return [
         Columns(columns.left + a * columns.step, columns.step, b - a) for a, b in pairwise(ends)
@@ -204,7 +204,7 @@ def _unsmoothed(warm: Warmth, alone: Floats, y: Floats) -> Floats:
 
 def lit_columns(strike: Strike, columns: Columns) -> NDArray[np.bool_]:
     """Columns that a row lights in full; of a run too short for that, the one in its middle."""
-    lit = coverage(strike, columns) >= FULL
+    lit = coverage(strike, columns) >= _FULL
     middle = (strike.start + strike.end) / 2
     column = np.floor((middle - columns.left) / columns.step).astype(np.int64)
     short = strike.end - strike.start < 2 * columns.step

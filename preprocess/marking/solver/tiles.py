@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-FINER = 4
+_FINER = 4
 """Pieces that runs are cut into along each tile."""
 
 
@@ -27,7 +27,7 @@ def tiles_of(strike: Strike, count: int, angle: float) -> Records:
     left, top = strike.start.min(), strike.y[0] - strike.pitch / 2
     width = (strike.end.max() - left) / count
     height = (strike.y[-1] + strike.pitch / 2 - top) / count
-    u, v, length, time = points_of(strike, width / FINER)
+    u, v, length, time = points_of(strike, width / _FINER)
     column = np.minimum(((u - left) / width).astype(np.int64), count - 1)
     row = np.minimum(((v - top) / height).astype(np.int64), count - 1)
     place = row * count + column
@@ -40,7 +40,7 @@ def tiles_of(strike: Strike, count: int, angle: float) -> Records:
         return np.asarray(summed[some] / lit[some])
 
     centre = np.column_stack([mean(u), mean(v)])
-    within = np.array([(width / FINER) ** 2, strike.pitch**2]) / 12
+    within = np.array([(width / _FINER) ** 2, strike.pitch**2]) / 12
     within = within if angle == strike.angle else np.full(2, within.mean())
     variance = np.column_stack([mean(u**2), mean(v**2)]) - centre**2 + within
     when = mean(time)

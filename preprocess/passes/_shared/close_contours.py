@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from preprocess.geometry.lines.close_gaps import Ring
     from preprocess.model.artwork.shape import Shape
 
-SHOWN = 8
+_SHOWN = 8
 """Ids that are named in a sentence; the finding's elements hold all."""
 
 
@@ -169,8 +169,8 @@ def _ids(lines: _Lines, numbers: Iterable[int]) -> list[str]:
 
 
 def _named(ids: Sequence[str]) -> str:
-    more = f" and {len(ids) - SHOWN} more" if len(ids) > SHOWN else ""
-    return ", ".join(ids[:SHOWN]) + more
+    more = f" and {len(ids) - _SHOWN} more" if len(ids) > _SHOWN else ""
+    return ", ".join(ids[:_SHOWN]) + more
 
 
 def _count(number: int, noun: str) -> str:

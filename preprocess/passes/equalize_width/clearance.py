@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 CLOSE = 1e-3
 """A keep-off area nearer than this, mm, counts as struck."""
 
-TOUCHING = 1e-7
+_TOUCHING = 1e-7
 """mm by which a bar that stands exactly at its clearance may seem nearer through rounding."""
 
 
@@ -86,7 +86,7 @@ def room_beside(
     slant: Slant | None,
 ) -> Room:
     """A test that says of bars on the page which of them, and their light, keep clear of all."""
-    near = [(part, clearance - TOUCHING) for part in parts] + [(area, CLOSE) for area in keep_off]
+    near = [(part, clearance - _TOUCHING) for part in parts] + [(area, CLOSE) for area in keep_off]
     for area, _ in near:
         shapely.prepare(area)
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from preprocess.passes.equalize_width.lay_out import Barred
     from preprocess.passes.equalize_width.room import Side
 
-CARD = (
+_CARD = (
     "a matt sacrificial card must lie there, beyond the bars on all sides; no bare reflective metal"
 )
 
@@ -60,7 +60,7 @@ def _backing(barred: Sequence[Barred], reach: float) -> Finding:
     message = f"{len(bars)} bars will mark {area:.2f} mm² of whatever lies beside the part"
     left, top, right, bottom = shapely.total_bounds(bars)
     size = f"{right - left + 2 * reach:.1f} × {bottom - top + 2 * reach:.1f} mm"
-    finding = note("backing-needed", f"{message}, within {size}", CARD)
+    finding = note("backing-needed", f"{message}, within {size}", _CARD)
     return replace(finding, spot=(float(left), float(top)))
 
 

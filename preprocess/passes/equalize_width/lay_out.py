@@ -33,10 +33,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Room = Callable[[NDArray[np.object_]], NDArray[np.bool_]]
 
-HAIRS = (1e-5, 3e-4)
+_HAIRS = (1e-5, 3e-4)
 """mm below a row at which art may lie that the written grid lifts or lowers onto the row."""
 
-ON_GRID = 0.005
+_ON_GRID = 0.005
 """Share of a pitch by which a group's first row may miss the common grid of its layer."""
 
 
@@ -121,7 +121,7 @@ def on_common_grid(groups: Sequence[RasterGroup], rule: FirstRow) -> tuple[Raste
 
 def _begun(group: RasterGroup, origin: float) -> RasterGroup:
     steps = (group.first - origin) / group.pitch
-    if group.output.level is None or abs(steps - round(steps)) <= ON_GRID:
+    if group.output.level is None or abs(steps - round(steps)) <= _ON_GRID:
         return group
     first = origin + group.pitch * math.floor(steps)
     last = group.first + group.pitch * group.count
@@ -136,7 +136,7 @@ def seam_error(groups: Sequence[RasterGroup]) -> tuple[float, str]:
         key = (group.output.layer, group.angle, group.pitch)
         steps = (group.first - begun.setdefault(key, group.first)) / group.pitch
         miss = abs(steps - round(steps)) * group.pitch
-        if group.output.level is not None and miss > max(worst, ON_GRID * group.pitch):
+        if group.output.level is not None and miss > max(worst, _ON_GRID * group.pitch):
             worst, where = miss, group.output.layer
     return worst, where
 
@@ -210,7 +210,7 @@ def _top(group: RasterGroup) -> float:
 def _perhaps(group: RasterGroup) -> NDArray[np.int64]:
     """Rows that art misses by less than the written grid: a bar there does no harm."""
     turned = to_rows(group.area, group.angle)
-    return np.unique(np.concatenate([sweep_area(turned, group.rows + h).row for h in HAIRS]))
+    return np.unique(np.concatenate([sweep_area(turned, group.rows + h).row for h in _HAIRS]))
 
 
 def _art_in_the_way(

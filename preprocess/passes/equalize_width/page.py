@@ -18,17 +18,17 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
     from preprocess.passes.equalize_width.lay_out import Barred
 
-HAIR = 1e-6
+_HAIR = 1e-6
 """Less than this, mm, is not missing."""
 
-STEP = 0.1
+_STEP = 0.1
 """The page grows by whole steps of this many mm."""
 
 
 def growth_unit(groups: Sequence[RasterGroup], machine: Machine) -> float:
     """In which steps the page grows: by whole pitches where rows are counted from its corner."""
     pitches = {group.pitch for group in groups}
-    return min(pitches) if machine.first_row is FirstRow.PAGE and len(pitches) == 1 else STEP
+    return min(pitches) if machine.first_row is FirstRow.PAGE and len(pitches) == 1 else _STEP
 
 
 def grown(page: Page, barred: Sequence[Barred], unit: float) -> Page:
@@ -46,4 +46,4 @@ def grown(page: Page, barred: Sequence[Barred], unit: float) -> Page:
 
 def _steps(missing: float, unit: float) -> float:
     """What is missing, in whole steps; nothing when less than rounding is missing."""
-    return 0.0 if missing <= HAIR else unit * math.ceil(missing / unit - 1e-6)
+    return 0.0 if missing <= _HAIR else unit * math.ceil(missing / unit - 1e-6)

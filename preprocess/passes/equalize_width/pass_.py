@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
     from preprocess.passes.equalize_width.lay_out import Room
 
-ROUNDING = 1.5
+_ROUNDING = 1.5
 """Steps of the written grid that are added to the clearance, so that rounding cannot eat it."""
 
 
@@ -213,7 +213,7 @@ class EqualizeWidth(Params):
         return {angle: side_of(parts, angle, self._away(artwork), axis, slant) for angle in angles}
 
     def _away(self, artwork: Artwork) -> float:
-        return self.clearance + ROUNDING * 10.0**-artwork.drawing.decimals
+        return self.clearance + _ROUNDING * 10.0**-artwork.drawing.decimals
 
     def _bars(
         self,

@@ -24,13 +24,13 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-OTHER_ANGLES = range(0, 180, 15)
+_OTHER_ANGLES = range(0, 180, 15)
 """Scan angles in degrees that are tried when bars find no room."""
 
-SLACK = 1e-3
+_SLACK = 1e-3
 """mm by which a bar may pass the margin of the field: more than rounding moves it."""
 
-TENTH = 0.1
+_TENTH = 0.1
 """Lengths are proposed in whole tenths of a mm."""
 
 
@@ -112,7 +112,7 @@ def expect_room(
         return
     corners = shapely.get_coordinates(all_bars(barred))
     left, top, right, bottom = field.bounds
-    inner = wish.margin - SLACK
+    inner = wish.margin - _SLACK
     room = (left + inner, top + inner, right - inner, bottom - inner)
     if _fits(corners, room):
         return
@@ -142,7 +142,7 @@ def _proposals(
         if not wish.decided_span and _fits(_narrowed(barred, 0.0, wish.bar - bar), room):
             yield f"bars of up to {bar:g} mm"
             break
-    angles = [a for a in OTHER_ANGLES if _fits(_at_angle(barred, parts, a, wish), room)]
+    angles = [a for a in _OTHER_ANGLES if _fits(_at_angle(barred, parts, a, wish), room)]
     if angles:
         yield "rows at " + " or ".join(f"{angle} deg" for angle in angles)
     yield f"a field of {needed[0]:.2f} × {needed[1]:.2f} mm"
@@ -150,7 +150,7 @@ def _proposals(
 
 def _tenths_below(length: float, least: int) -> list[float]:
     """Whole tenths of a mm below a length, the largest first."""
-    return [round(n * TENTH, 1) for n in range(int(length / TENTH + 1e-9), least - 1, -1)]
+    return [round(n * _TENTH, 1) for n in range(int(length / _TENTH + 1e-9), least - 1, -1)]
 
 
 def _fits(corners: Floats, room: tuple[float, ...]) -> bool:

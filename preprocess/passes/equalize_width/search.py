@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
     from preprocess.passes.equalize_width.apply import Laid
 
-COARSE_FROM = 10.0
+_COARSE_FROM = 10.0
 """mm from which lengths are tried in steps of 1 mm instead of half a mm."""
 
 
@@ -118,8 +118,8 @@ def measured(artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup]) -> E
 
 def steps_to(most: float) -> list[float]:
     """Lengths in mm up to the largest, in steps that a person would choose."""
-    fine = takewhile(lambda x: x < min(most, COARSE_FROM), (n / 2 for n in range(1, 1000)))
-    coarse = takewhile(lambda x: x < most, (COARSE_FROM + n for n in range(100000)))
+    fine = takewhile(lambda x: x < min(most, _COARSE_FROM), (n / 2 for n in range(1, 1000)))
+    coarse = takewhile(lambda x: x < most, (_COARSE_FROM + n for n in range(100000)))
     return [*fine, *coarse, most]
 
 

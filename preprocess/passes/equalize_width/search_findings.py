@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
     from preprocess.passes.equalize_width.search import Found, Trial
 
-RATIO = f"the hottest row (first {FIRST} and last {LAST} left apart)"
+_RATIO = f"the hottest row (first {FIRST} and last {LAST} left apart)"
 
 
 def already(plain: Evenness, goal: float) -> Finding:
     """No bar is needed."""
     message = (
-        f"{RATIO} is predicted {_off(plain)} above the usual without bars, no more than the "
+        f"{_RATIO} is predicted {_off(plain)} above the usual without bars, no more than the "
         f"{_percent(goal)} wanted, so none was added"
     )
     return note("even-without-bars", message)
@@ -43,7 +43,7 @@ def out_of_reach(found: Found, goal: float, groups: Sequence[RasterGroup]) -> Re
         f"ask for no less than {math.ceil(100 * (found.best.even.off - 1)):.0f} %",
     )
     return Refusal(
-        f"bars cannot make rows even to within {_percent(goal)}: {RATIO} is predicted "
+        f"bars cannot make rows even to within {_percent(goal)}: {_RATIO} is predicted "
         f"{_off(found.plain)} above the usual without bars, {_off(found.best.even)} with the best",
         "; ".join(helps),
     )
@@ -58,7 +58,7 @@ def reached(found: Found, least: Trial, goal: float, bench: Bench) -> Finding:
     trust = "" if plastic_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
     message = (
         f"bars with a span of {least.span:.4g} mm beside {barred} of {rows} rows{which} suffice: "
-        f"{RATIO} is predicted {_off(found.plain)} above the usual without bars, "
+        f"{_RATIO} is predicted {_off(found.plain)} above the usual without bars, "
         f"{_off(least.even)} with them{trust}, {_percent(goal)} was wanted; the hottest place is "
         f"{found.plain.places:.2f} → {least.even.places:.2f} times their median; bars take "
         f"{_costs(least, machine)}; beside all rows they would bring {_off(found.full.even)} and "

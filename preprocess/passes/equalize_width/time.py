@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
     from preprocess.passes.equalize_width.lay_out import Barred
 
-LEAST = 1e-6
+_LEAST = 1e-6
 """s; a row whose return time grows by less has gained nothing."""
 
 
@@ -57,7 +57,7 @@ def _gain(before: Passage, after: Passage, repeats: int) -> Gain:
     return Gain(
         before=_shortest(before),
         after=_shortest(after),
-        gained=sum(now.get(row, value) - value > LEAST for row, value in then),
+        gained=sum(now.get(row, value) - value > _LEAST for row, value in then),
         rows=len(before.spans),
         added=repeats * (after.lasts - before.lasts),
     )

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Pairs = Sequence[tuple[Shape, Shape]]
 
-SPECK = 1e-3
+_SPECK = 1e-3
 """Areas in mm² and lengths in mm below this are not worth a finding."""
 
 
@@ -100,7 +100,7 @@ def _thin(pairs: Pairs, inset: float) -> Iterator[Finding]:
     left = residue(whole, 2 * inset)
     tips = left.pieces[~shapely.is_empty(left.cores)[left.owner]]
     area = float(shapely.area(tips).sum())
-    if area > SPECK:
+    if area > _SPECK:
         message = (
             f"{area:.2f} mm² in {_count(len(tips), 'tip or neck', 'tips and necks')} narrower "
             f"than twice the inset of {inset:g} mm got no row"
@@ -111,7 +111,7 @@ def _thin(pairs: Pairs, inset: float) -> Iterator[Finding]:
 def _twice(pairs: Pairs) -> Iterator[Finding]:
     areas = [old.geometry for old, _ in pairs]
     twice = sum(area.area for area in areas) - union(areas).area
-    if twice > SPECK:
+    if twice > _SPECK:
         message = f"areas overlap by {twice:.2f} mm², and rows of both lie there"
         yield warn("rows-overlap", message, "put merge before hatch")
 
@@ -123,7 +123,7 @@ def _beyond(pairs: Pairs) -> Iterator[Finding]:
     shapely.prepare(area)
     out = lines[~shapely.covered_by(lines, area)]
     length = float(shapely.length(shapely.difference(out, area)).sum())
-    if length > SPECK:
+    if length > _SPECK:
         message = f"run-outs mark {length:.1f} mm beyond the drawn areas, on whatever lies there"
         yield note("rows-run-out", message, "give hatch a shorter run_out if that is not meant")
 

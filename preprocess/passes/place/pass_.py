@@ -34,17 +34,17 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
 
 
-SAME = 1e-9
+_SAME = 1e-9
 """Share by which a size may differ and still be the same."""
 
-ROUNDED = 1e-3
+_ROUNDED = 1e-3
 """Share by which a width and a height, both rounded by a person, may disagree on the scale."""
 
-OFF_THE_PAGE = "off-the-page"
+_OFF_THE_PAGE = "off-the-page"
 Count = Annotated[int, Ge(1)]
 Spacing = Annotated[Length, Gt(0)]
 
-SMALL = 1e-4
+_SMALL = 1e-4
 """Lengths in mm below this do not reach beyond the page: they are below the written grid."""
 
 
@@ -110,7 +110,7 @@ class PlaceDrawing(Params):
         if tray is None or not artwork.shapes:
             return once
         after = on_tray(once.artwork, tray)
-        beyond = [f for f in once.findings if f.code != OFF_THE_PAGE]
+        beyond = [f for f in once.findings if f.code != _OFF_THE_PAGE]
         return Outcome(
             artwork=after,
             findings=(*beyond, *tray_notes(after, tray, bench.machine)),
@@ -166,7 +166,7 @@ class PlaceDrawing(Params):
             return factor, factor
         if self.stretch:
             return across, down
-        if abs(across / down - 1) > ROUNDED:
+        if abs(across / down - 1) > _ROUNDED:
             raise Refusal(
                 f"width {self.width:g} mm asks for {across:.4g} times the size of the artwork, "
                 f"height {self.height:g} mm for {down:.4g} times",
@@ -227,7 +227,7 @@ class PlaceDrawing(Params):
     ) -> list[Finding]:
         left, top, right, bottom = outline.bounds
         found = []
-        if max(abs(factor - 1) for factor in scale) > SAME:
+        if max(abs(factor - 1) for factor in scale) > _SAME:
             times = " × ".join(f"{factor:.4g}" for factor in dict.fromkeys(scale))
             message = (
                 f"the artwork is {times} times its drawn size, {right - left:.2f} × "
@@ -252,7 +252,7 @@ def _outline(shapes: Sequence[Shape]) -> Polygon:
 def _factor(name: str, wanted: float | None, has: float) -> float | None:
     if wanted is None:
         return None
-    if has < SMALL:
+    if has < _SMALL:
         other = "height" if name == "width" else "width"
         raise Refusal(
             f"the artwork has no {name} that could become {wanted:g} mm", f"give the {other}"
@@ -267,7 +267,7 @@ def _middle(outline: Polygon) -> tuple[float, float]:
 
 def _changes_nothing(matrix: Matrix) -> bool:
     same = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-    return all(abs(value - other) <= SAME for value, other in zip(matrix, same, strict=True))
+    return all(abs(value - other) <= _SAME for value, other in zip(matrix, same, strict=True))
 
 
 def _off_the_page(outline: Polygon, artwork: Artwork) -> list[Finding]:
@@ -279,8 +279,8 @@ def _off_the_page(outline: Polygon, artwork: Artwork) -> list[Finding]:
         right - page.left - page.width,
         bottom - page.top - page.height,
     )
-    if reach <= SMALL:
+    if reach <= _SMALL:
         return []
     message = f"the artwork now reaches {reach:.2f} mm beyond the page"
     remedy = "software may cut it off there: make it smaller, move it, or enlarge the page"
-    return [warn(OFF_THE_PAGE, message, remedy)]
+    return [warn(_OFF_THE_PAGE, message, remedy)]

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix, Shape
     from preprocess.model.bench.machine import Machine
 
-TOUCH = 1e-6
+_TOUCH = 1e-6
 """mm; silhouettes that overlap by less lie side by side."""
 
 
@@ -128,7 +128,7 @@ def _expect_apart(artwork: Artwork, tray: Tray) -> None:
     sideways = [(dx, 0.0)] if across > 1 else []
     below = [(x, dy) for x in ((0.0, dx, -dx) if across > 1 else (0.0,))] if down > 1 else []
     for shift in (*sideways, *below):
-        if shapely.intersection(whole, mapped(whole, moved(*shift))).area > TOUCH:
+        if shapely.intersection(whole, mapped(whole, moved(*shift))).area > _TOUCH:
             left, top, right, bottom = whole.bounds
             raise Refusal(
                 f"copies {dx:g} mm apart across and {dy:g} mm down would overlap: each is "

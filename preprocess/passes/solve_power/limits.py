@@ -22,10 +22,10 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
     from preprocess.passes.solve_power.solver import Powers, Solved
 
-TRIES = 6
+_TRIES = 6
 """Speeds that are simulated to find one at which the machine's powers suffice."""
 
-INSTEAD = (
+_INSTEAD = (
     "lengthen short rows with equalize-width, merge paths so that rows cross more of them, or mark "
     "one-way: that evens out the heat and leaves the spike under the beam as it is"
 )
@@ -81,7 +81,7 @@ def _fitting_speed(
     artwork, bench, outputs = job
     steps = (bench.machine or Machine()).speed
     speed, needed = output.settings.speed or 0.0, power
-    for _ in range(TRIES):
+    for _ in range(_TRIES):
         speed = min(max(speed * limit / needed, steps.from_), steps.to)
         slower = _at_speed(artwork, output, speed)
         now = with_powers(slower, outputs, dict.fromkeys((o.id for o in outputs), limit))
@@ -129,6 +129,6 @@ def _instead(name: str, solved: Solved, needed: float) -> str:
     """What else evens out, and the greatest strength at which the level would still show."""
     before, change = spike_of(solved.before, name), solved.powers[name] / solved.own[name]
     if before is None or before <= needed or change >= 1:
-        return INSTEAD
+        return _INSTEAD
     percent = math.floor(100 * math.log(needed / before) / math.log(change))
-    return f"{INSTEAD}; or make up for less, with strength: {percent} %"
+    return f"{_INSTEAD}; or make up for less, with strength: {percent} %"

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
 
-NEEDED = {"pitch": "pitch: 0.1 mm", "speed": "speed: 900 mm/s", "power": "power: 50 %"}
+_NEEDED = {"pitch": "pitch: 0.1 mm", "speed": "speed: 900 mm/s", "power": "power: 50 %"}
 """Settings without which nothing can be simulated, as a recipe writes them."""
 
 
@@ -115,12 +115,12 @@ def _expect_whole(output: OutputLayer, whole: bool) -> None:  # noqa: FBT001 - p
 
 
 def _expect_settings(output: OutputLayer) -> None:
-    missing = [key for key in NEEDED if getattr(output.settings, key) is None]
+    missing = [key for key in _NEEDED if getattr(output.settings, key) is None]
     if missing:
         raise Refusal(
             f"without {' and '.join(missing)} of layer {output.layer!r} nothing can be simulated",
             "add it to the recipe: settings: {engrave: {"
-            + ", ".join(NEEDED[key] for key in missing)
+            + ", ".join(_NEEDED[key] for key in missing)
             + "}}",
         )
 

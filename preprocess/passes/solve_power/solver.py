@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.machine import PowerSteps
 
-SETTLED = 0.005
+_SETTLED = 0.005
 """Powers are settled when none would change by more than this share."""
 
-MOST = 8
+_MOST = 8
 """Simulations after which it is given up; two or three were enough in all that was tried."""
 
 Powers = dict[str, float]
@@ -53,14 +53,14 @@ def solve(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> Sol
     """
     own = own_powers(artwork, outputs)
     powers, before, widest, settled = dict(own), None, None, False
-    for _ in range(MOST):
+    for _ in range(_MOST):
         now = heat(with_powers(artwork, outputs, powers), bench)
         index = medians(now)
         if before is None:
             before = now
             widest = None if now.calibrated else widest_of([o for o in outputs if o.id in index])
         factors = _factors(index, 1.0 if widest is None else index[widest])
-        settled = all(abs(factors.get(name, 1.0) - 1) < SETTLED for name in powers)
+        settled = all(abs(factors.get(name, 1.0) - 1) < _SETTLED for name in powers)
         if settled:
             break
         powers = {name: power * factors.get(name, 1.0) for name, power in powers.items()}

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-SMOOTH = 13
+_SMOOTH = 13
 """Rows over which the index is averaged, so that zones do not follow every leaflet's edge."""
 
 
@@ -68,7 +68,7 @@ def _measured(group: RasterGroup, patches: Sequence[Patch]) -> Measured:
 
 def _smoothed(index: Floats) -> Floats:
     inner = index[FIRST : len(index) - LAST]
-    if len(inner) < SMOOTH:
+    if len(inner) < _SMOOTH:
         return np.full(len(index), np.median(index))
-    smooth = uniform_filter1d(inner, SMOOTH, mode="nearest")
+    smooth = uniform_filter1d(inner, _SMOOTH, mode="nearest")
     return np.pad(smooth, (FIRST, LAST), mode="edge")

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix, Shape
     from preprocess.model.artwork.source import Source
 
-NEAR = 1e-4
+_NEAR = 1e-4
 """mm by which points may miss the fitted map: below the written grid."""
 
 _PLANE = 3
@@ -87,7 +87,7 @@ def in_words(matrix: Matrix) -> str:
     scale = math.sqrt(abs(a * d - b * c))
     mirrored = a * d - b * c < 0
     turn = math.degrees(math.atan2(b, -a if mirrored else a))
-    words = [f"scaled {scale:.4g} times"] if abs(scale - 1) > NEAR else []
+    words = [f"scaled {scale:.4g} times"] if abs(scale - 1) > _NEAR else []
     words += ["mirrored"] if mirrored else []
     words += [f"turned {abs(turn):.4g}°"] if abs(turn) > 1e-3 else []  # noqa: PLR2004 - degrees
     return ", ".join(words or ["moved"])
@@ -110,7 +110,7 @@ def _fitted(pairs: list[tuple[NDArray[np.float64], NDArray[np.float64]]]) -> Mat
     middle = here.mean(axis=0)
     known = np.column_stack([here - middle, np.ones(len(here))])
     found, _, rank, _ = np.linalg.lstsq(known, there, rcond=None)
-    if rank < _PLANE or np.abs(known @ found - there).max() > NEAR:
+    if rank < _PLANE or np.abs(known @ found - there).max() > _NEAR:
         return None
     (a, b), (c, d), shift = found
     e, f = shift - middle @ found[:2]

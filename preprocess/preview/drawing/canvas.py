@@ -12,7 +12,7 @@ from preprocess.write.svg.names import escaped
 from preprocess.write.svg.numbers import number
 
 Drawn = TypeVar("Drawn", bound=Geometry)
-FONT = "Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
+_FONT = "Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
 INK = "#222222"
 TEXT = 3.0
 """Size of text in mm: 8.5 points, so that it can be read in print."""
@@ -86,7 +86,7 @@ def text(
     anchor = ' text-anchor="end"' if end else ""
     weight = ' font-weight="bold"' if bold else ""
     return (
-        f'<text x="{mm(x)}" y="{mm(y)}" font-family="{FONT}" font-size="{mm(size)}"{weight}'
+        f'<text x="{mm(x)}" y="{mm(y)}" font-family="{_FONT}" font-size="{mm(size)}"{weight}'
         f' fill="{INK}"{anchor}>{escaped(words)}</text>'
     )
 

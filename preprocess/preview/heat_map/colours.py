@@ -11,12 +11,12 @@ import math
 
 import numpy as np
 
-LIGHTNESS = 0.90, 0.30
-CHROMA = 0.055, 0.105
-BULGE = 0.07
+_LIGHTNESS = 0.90, 0.30
+_CHROMA = 0.055, 0.105
+_BULGE = 0.07
 """By how much the middle is more colourful than the ends; more would leave what screens show."""
 
-HUE = 225.0, 395.0
+_HUE = 225.0, 395.0
 """Degrees: blue, and past 360 to red."""
 
 _FINE = 513
@@ -35,9 +35,9 @@ def ramp(count: int) -> tuple[str, ...]:
 
 def _oklab(t: float) -> tuple[float, float, float]:
     """Lightness, and the two axes of colour, at a share of the way."""
-    chroma = _between(CHROMA, t) + BULGE * math.sin(math.pi * t)
-    hue = math.radians(_between(HUE, t))
-    return _between(LIGHTNESS, t), chroma * math.cos(hue), chroma * math.sin(hue)
+    chroma = _between(_CHROMA, t) + _BULGE * math.sin(math.pi * t)
+    hue = math.radians(_between(_HUE, t))
+    return _between(_LIGHTNESS, t), chroma * math.cos(hue), chroma * math.sin(hue)
 
 
 def _between(ends: tuple[float, float], t: float) -> float:

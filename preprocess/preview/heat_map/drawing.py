@@ -26,10 +26,10 @@ if TYPE_CHECKING:
 
     How = tuple[Frame, float, Scale]
 
-LEAST = 0.2
+_LEAST = 0.2
 """mm²; smaller places get no line of the window's limits, as they get no finding."""
 
-SPECK = 0.1
+_SPECK = 0.1
 """mm² on the sheet; smaller spots of a colour are not drawn."""
 
 
@@ -72,7 +72,7 @@ def _colours(patch: Patch, area: MultiPolygon, how: How) -> Iterator[str]:
     ground = shapely.MultiPolygon([shapely.box(*area.bounds)])
     yield from path(view.data(ground), Paint(fill=scale.colours[coolest]))
     for n in range(coolest + 1, hottest + 1):
-        lines = grid.lines(scale.steps[n] * scale.base, SPECK / view.scale**2)
+        lines = grid.lines(scale.steps[n] * scale.base, _SPECK / view.scale**2)
         if not lines.is_empty:
             yield from path(view.data(lines), Paint(fill=scale.colours[n]))
 
@@ -81,9 +81,9 @@ def _limits(patch: Patch, how: How) -> Iterator[str]:
     view, detail, scale = how
     for limit in scale.limits:
         at = limit.at * scale.base
-        field = beyond(patch, at, LEAST, high=limit.high)
+        field = beyond(patch, at, _LEAST, high=limit.high)
         if not (field > at).any():
             continue
-        lines = grid_of(patch, view.scale, detail, field).lines(at, LEAST)
+        lines = grid_of(patch, view.scale, detail, field).lines(at, _LEAST)
         if not lines.is_empty:
             yield from contour(view.data(lines), limit)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-EYE = 0.25
+_EYE = 0.25
 """mm on the sheet: cells smaller than this are shown together, by the hottest of them."""
 
 _RIM = 2
@@ -61,7 +61,7 @@ def grid_of(patch: Patch, scale: float, detail: float, field: Floats | None = No
         field: what to show in place of the index, rows × columns.
     """
     index = np.where(patch.lit, patch.index if field is None else field, -np.inf)
-    least = EYE * detail / scale
+    least = _EYE * detail / scale
     v, index = _coarser(patch.v, index, least)
     u, turned = _coarser(patch.u, index.T, least)
     filled = _spread(np.pad(turned.T, _RIM, constant_values=-np.inf))

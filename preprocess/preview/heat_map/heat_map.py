@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 LIMIT = 2_000_000
 """Bytes of the file; what would be larger is drawn coarser, for the eye."""
 
-TITLE = 4.6
+_TITLE = 4.6
 _DETAILS = (1.0, 2.0, 4.0, 8.0, 16.0, 32.0)
 _BESIDE = 2 * DISC + 2.0
 
@@ -95,9 +95,9 @@ def _sheet(
 
 def _head(title: str, heat: Heat) -> tuple[list[str], float]:
     lines, y = [], MARGIN
-    for line in wrapped(f"{title}: predicted heat", WIDTH - 2 * MARGIN, size=TITLE):
-        lines.append(text(MARGIN, y + TITLE * 0.8, line, size=TITLE, bold=True))
-        y += TITLE * 1.3
+    for line in wrapped(f"{title}: predicted heat", WIDTH - 2 * MARGIN, size=_TITLE):
+        lines.append(text(MARGIN, y + _TITLE * 0.8, line, size=_TITLE, bold=True))
+        y += _TITLE * 1.3
     said = (
         "Darker is hotter: the mark gets heavier there."
         if heat.patches

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     Point = tuple[float, float]
     Box = tuple[float, float, float, float]
 
-MOST = 12
+_MOST = 12
 """Places that get a number; more could not be told apart."""
 
 DISC = 2.3
@@ -65,7 +65,7 @@ def chosen(findings: Sequence[Finding], heat: Heat, scale: Scale) -> tuple[list[
     there = [finding for finding in findings if finding.spot is not None]
     field = _Field(heat)
     there.sort(key=lambda finding: (_RANK[finding.severity], -_oddness(finding.spot, field, scale)))
-    return there[:MOST], max(0, len(there) - MOST)
+    return there[:_MOST], max(0, len(there) - _MOST)
 
 
 _RANK = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}

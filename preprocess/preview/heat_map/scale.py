@@ -14,13 +14,13 @@ if TYPE_CHECKING:
     from preprocess.marking.heat.index import Heat
 
 LEVELS = 24
-USUAL = 0.4, 1.6
+_USUAL = 0.4, 1.6
 """Ends of the scale, unless the filament's window needs more: alike from picture to picture."""
 
-ROOM = 0.2
+_ROOM = 0.2
 """How far the scale reaches beyond the window, at least."""
 
-BAR = 6.0
+_BAR = 6.0
 _GRAIN = 1e-9
 _TICK = 0.2
 _TICKS = 9
@@ -72,8 +72,8 @@ def scale_of(heat: Heat) -> Scale:
     highest = max(limit.at for limit in limits)
     return Scale(
         base=1.0 if heat.calibrated else heat.median or 1.0,
-        low=min(USUAL[0], max(0.0, math.floor(10 * (window.weak - ROOM)) / 10)),
-        high=max(USUAL[1], math.ceil(10 * (highest + ROOM) - _GRAIN) / 10),
+        low=min(_USUAL[0], max(0.0, math.floor(10 * (window.weak - _ROOM)) / 10)),
+        high=max(_USUAL[1], math.ceil(10 * (highest + _ROOM) - _GRAIN) / 10),
         limits=tuple(limits),
     )
 
@@ -89,13 +89,13 @@ def bar(scale: Scale, words: str, y: float) -> tuple[list[str], float]:
     lines += [
         line
         for n, colour in enumerate(scale.colours)
-        for line in path(box(MARGIN + n * wide, y, wide + 0.05, BAR), Paint(fill=colour))
+        for line in path(box(MARGIN + n * wide, y, wide + 0.05, _BAR), Paint(fill=colour))
     ]
-    lines += _ticks(scale, y + BAR)
+    lines += _ticks(scale, y + _BAR)
     for limit in scale.limits:
         x = _x(scale, limit.at)
-        lines += contour(f"M{mm(x)} {mm(y - 0.6)} V{mm(y + BAR + 0.6)}", limit)
-    return group("scale-of-heat", words, lines), y + BAR + 2.2 * TEXT
+        lines += contour(f"M{mm(x)} {mm(y - 0.6)} V{mm(y + _BAR + 0.6)}", limit)
+    return group("scale-of-heat", words, lines), y + _BAR + 2.2 * TEXT
 
 
 def contour(data: str, limit: Limit) -> list[str]:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 GRID = 1e-4
 """mm: differences that are nowhere wider than twice this come from rounding and are not shown."""
 
-CRUMB = 0.02
+_CRUMB = 0.02
 """mm: shorter pieces of lines that differ come from cutting and are not shown."""
 
 
@@ -130,7 +130,7 @@ def _lines(shapes: Sequence[Shape]) -> MultiLineString:
 def _long(lines: MultiLineString) -> MultiLineString:
     """Without the crumbs that cutting leaves."""
     parts = shapely.get_parts(lines)
-    return as_lines(parts[shapely.length(parts) > CRUMB])
+    return as_lines(parts[shapely.length(parts) > _CRUMB])
 
 
 def _beside(lines: MultiLineString) -> MultiPolygon:

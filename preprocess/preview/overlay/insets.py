@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     from preprocess.preview.drawing.entries import Entry
     from preprocess.preview.overlay.difference import Difference
 
-MOST = 3
+_MOST = 3
 GAP = 6.0
-SIDE = (WIDTH - 2 * MARGIN - (MOST - 1) * GAP) / MOST
+SIDE = (WIDTH - 2 * MARGIN - (_MOST - 1) * GAP) / _MOST
 """mm on the sheet along an inset."""
 
 _FAINT = 1.0
@@ -71,7 +71,7 @@ def details(found: Difference, scale: float) -> tuple[list[Detail], int]:
         left, top, right, bottom = piece.bounds
         side = min(max(_ROOM * max(right - left, bottom - top), _LEAST), widest)
         one = Detail((left + right) / 2, (top + bottom) / 2, side)
-        if len(chosen) < MOST and all(_far(one, other, scale) for other in chosen):
+        if len(chosen) < _MOST and all(_far(one, other, scale) for other in chosen):
             chosen.append(one)
     return chosen, len(small) + (not found.hatched.is_empty)
 

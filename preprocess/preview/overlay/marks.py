@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.preview.overlay.difference import Difference, LayerChange
 
-SAME = "#bdbdbd"
+_SAME = "#bdbdbd"
 """Grey of what stays as it was drawn."""
 
-BLACK = "#000000"
+_BLACK = "#000000"
 _TWICE = "lines lay along one another: traced twice before, once now"
 _THIN = 0.2
 """Mean width in mm below which what is taken away could not be seen at its true width."""
@@ -52,9 +52,9 @@ def changes(difference: Difference) -> list[Entry]:
         _filled(difference),
         _removed(difference.removed),
         _bars(difference.bars),
-        _lines(difference.twice_lines, _TWICE, Paint(stroke=BLACK, width=0.3, dash="2.4 1 0.3 1")),
-        _lines(difference.lost_lines, "lines taken away", Paint(stroke=BLACK, dash="0.9 0.9")),
-        _lines(difference.new_lines, "lines added", Paint(stroke=BLACK, width=0.7, dash="0 1.2")),
+        _lines(difference.twice_lines, _TWICE, Paint(stroke=_BLACK, width=0.3, dash="2.4 1 0.3 1")),
+        _lines(difference.lost_lines, "lines taken away", Paint(stroke=_BLACK, dash="0.9 0.9")),
+        _lines(difference.new_lines, "lines added", Paint(stroke=_BLACK, width=0.7, dash="0 1.2")),
     ]
     return [entry for entry in found if not entry.geometry.is_empty]
 
@@ -63,7 +63,7 @@ def _same(layer: LayerChange, colour: str) -> Entry:
     return Entry(
         section=Section.LAYER,
         geometry=layer.stays,
-        paint=Paint(fill=SAME, stroke=colour, width=0.15),
+        paint=Paint(fill=_SAME, stroke=colour, width=0.15),
         words=f"{_named(layer.output)}, as drawn",
         amount=square_mm(layer.stays.area),
     )
@@ -99,37 +99,37 @@ def _named(output: OutputLayer) -> str:
 def _dotted(area: MultiPolygon, words: str, name: str) -> Entry:
     return _change(
         area,
-        Paint(pattern=name, stroke=BLACK, width=0.3 if name == "added" else 0.15),
+        Paint(pattern=name, stroke=_BLACK, width=0.3 if name == "added" else 0.15),
         words,
-        pattern(name, "dots", BLACK, width=0.3 if name == "added" else 0.2, scale=0.75),
+        pattern(name, "dots", _BLACK, width=0.3 if name == "added" else 0.2, scale=0.75),
     )
 
 
 def _netted(area: MultiPolygon) -> Entry:
     words = "lay one over another: marked twice before, once now"
-    paint = Paint(pattern="twice", stroke=BLACK, width=0.15)
-    return _change(area, paint, words, pattern("twice", "net", BLACK, width=0.16, scale=0.7))
+    paint = Paint(pattern="twice", stroke=_BLACK, width=0.15)
+    return _change(area, paint, words, pattern("twice", "net", _BLACK, width=0.16, scale=0.7))
 
 
 def _filled(difference: Difference) -> Entry:
     words = f"areas before, filled with lines {difference.spacing:.2g} mm apart now"
     if 2 * difference.hatched.area < _FEW * difference.spacing * difference.hatched.length:
         words = "thin areas before, traced by lines now"
-    return _change(difference.hatched, Paint(stroke=BLACK, width=0.35, dash="1.2 0.6"), words)
+    return _change(difference.hatched, Paint(stroke=_BLACK, width=0.35, dash="1.2 0.6"), words)
 
 
 def _removed(area: MultiPolygon) -> Entry:
     words = f"taken away in {pieces(len(area.geoms), 'place')}"
     if area.length and 2 * area.area / area.length < _THIN:
         words += ", drawn bolder than true"
-    paint = Paint(fill=BLACK, pattern="removed", stroke=BLACK, width=0.3)
+    paint = Paint(fill=_BLACK, pattern="removed", stroke=_BLACK, width=0.3)
     return _change(area, paint, words, pattern("removed", "falling", "#ffffff", width=0.2))
 
 
 def _bars(area: MultiPolygon) -> Entry:
     words = f"{pieces(len(area.geoms), 'bar')} added beside the art"
-    paint = Paint(fill="#ffffff", pattern="bars", stroke=BLACK, width=0.25)
-    return _change(area, paint, words, pattern("bars", "rising", BLACK, width=0.35))
+    paint = Paint(fill="#ffffff", pattern="bars", stroke=_BLACK, width=0.25)
+    return _change(area, paint, words, pattern("bars", "rising", _BLACK, width=0.35))
 
 
 def _change(area: MultiPolygon, paint: Paint, words: str, *patterns: str) -> Entry:

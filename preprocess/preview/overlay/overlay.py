@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from preprocess.preview.drawing.entries import Entry
     from preprocess.preview.overlay.difference import Difference
 
-TITLE = 4.6
+_TITLE = 4.6
 _CARD = "Bars strike whatever lies under them: lay a matt sacrificial card there, never bare metal."
 
 
@@ -131,9 +131,9 @@ def _head(title: str, remarks: Sequence[str]) -> tuple[list[str], float]:
     """Title and remarks, and where they end."""
     words = f"{title}: before and after" if title else "Before and after"
     lines, y = [], MARGIN
-    for line in wrapped(words, WIDTH - 2 * MARGIN, size=TITLE):
-        lines.append(text(MARGIN, y + TITLE * 0.8, line, size=TITLE, bold=True))
-        y += TITLE * 1.3
+    for line in wrapped(words, WIDTH - 2 * MARGIN, size=_TITLE):
+        lines.append(text(MARGIN, y + _TITLE * 0.8, line, size=_TITLE, bold=True))
+        y += _TITLE * 1.3
     for line in wrapped(" ".join(remarks), WIDTH - 2 * MARGIN):
         lines.append(text(MARGIN, y + TEXT, line))
         y += TEXT * 1.4

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-FINEST = 100
+_FINEST = 100
 """Heights that a plot tells apart at most."""
 
 
@@ -35,7 +35,7 @@ class Band:
 
 def step_for(extent: tuple[float, float], pitch: float) -> float:
     """Height of one step in mm: no finer than the eye needs, and no finer than the rows."""
-    return max((extent[1] - extent[0]) / FINEST, 1.001 * pitch) or 1.0
+    return max((extent[1] - extent[0]) / _FINEST, 1.001 * pitch) or 1.0
 
 
 def bands(at: Floats, values: Floats, top: float, high: float) -> list[Band]:

@@ -43,7 +43,7 @@ class Quantity:
     factor: float = 1.0
 
 
-QUANTITIES = (
+_QUANTITIES = (
     Quantity("span", "Row span", "mm"),
     Quantity("lit", "Lit length", "mm"),
     Quantity("returns", "Return time", "ms", 1e3),
@@ -52,7 +52,7 @@ QUANTITIES = (
 
 def plots(rows: LayerRows) -> list[str]:
     """One SVG for each quantity of a layer."""
-    return [plot(rows, quantity) for quantity in QUANTITIES]
+    return [plot(rows, quantity) for quantity in _QUANTITIES]
 
 
 def plot(rows: LayerRows, quantity: Quantity) -> str:

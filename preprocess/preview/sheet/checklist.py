@@ -22,12 +22,12 @@ CAUTIONS = (
     "The machine's manual, local codes and licensed practice come first.",
 )
 
-GROUPS = ("Before switching on", "In the laser software", "At the part", "While and after marking")
+_GROUPS = ("Before switching on", "In the laser software", "At the part", "While and after marking")
 
 
 def checklist(job: Job) -> list[tuple[str, list[str]]]:
     """What to do, in order, under four headings; numbers are those of this job."""
-    return list(zip(GROUPS, (_room(job), _software(job), _at_part(job), _after()), strict=True))
+    return list(zip(_GROUPS, (_room(job), _software(job), _at_part(job), _after()), strict=True))
 
 
 def _room(job: Job) -> list[str]:

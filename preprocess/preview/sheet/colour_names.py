@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-NAMED = {
+_NAMED = {
     "#0072b2": "blue",
     "#d55e00": "vermilion",
     "#009e73": "bluish green",
@@ -36,7 +36,7 @@ _PLAIN = {
 
 def name_of(colour: str) -> str:
     """What to call #rrggbb: its own name, or that of the nearest colour that has one."""
-    known = {**_PLAIN, **NAMED}
+    known = {**_PLAIN, **_NAMED}
     if colour in known:
         return known[colour]
     return f"like {known[min(known, key=lambda other: _apart(colour, other))]}"

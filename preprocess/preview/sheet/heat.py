@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from preprocess.preview.sheet.job import Box, Job
 
 MAP = 92.0, 48.0
-LIMIT = 700_000
+_LIMIT = 700_000
 """Characters of one map; what would be longer is drawn coarser."""
 
 _DETAILS = (1.0, 2.0, 4.0, 8.0, 16.0, 32.0)
@@ -100,7 +100,7 @@ def _map(
     drawn = ""
     for detail in _DETAILS:
         drawn = _drawn(artwork, prediction, scale, said, detail)
-        if len(drawn) <= LIMIT:
+        if len(drawn) <= _LIMIT:
             break
     return drawn
 

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
     from preprocess.preview.sheet.job import Box, Job
 
-THUMBNAIL = 60.0, 30.0
-OVERLAY = 118.0, 52.0
+_THUMBNAIL = 60.0, 30.0
+_OVERLAY = 118.0, 52.0
 _SWATCH = 9.0, 4.5
 _RULERS = (100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1)
 _SECTIONS = (Section.LAYER, Section.CHANGE, Section.PLACE)
@@ -56,7 +56,7 @@ class Overlay:
 
 def thumbnail(job: Job) -> str:
     """The part with its art in the colours of the file."""
-    view, size = fitted(_shown(job), *THUMBNAIL)
+    view, size = fitted(_shown(job), *_THUMBNAIL)
     lines = [line for entry in silhouettes(job.after) for line in _drawn(entry, view)]
     for output in output_layers(job.after):
         colour, filled = job.colours[output.id], output.operation is Operation.ENGRAVE
@@ -73,7 +73,7 @@ def thumbnail(job: Job) -> str:
 def overlay(job: Job) -> Overlay:
     """What stays, what is new, what is gone: the drawing as read against the output."""
     entries = _entries(job)
-    view, size = fitted(_shown(job, entries), *OVERLAY)
+    view, size = fitted(_shown(job, entries), *_OVERLAY)
     layered = [(entry, f"entry-{n}") for n, entry in enumerate(entries)]
     lines = [
         line

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
     from preprocess.preview.sheet.job import Job
 
-NOTHING = "–"
+_NOTHING = "–"
 """Stands where a setting does not apply."""
 
 
@@ -38,13 +38,13 @@ class Step:
     colour: str
     colour_name: str
     amount: str
-    power: str = NOTHING
+    power: str = _NOTHING
     settable: str = ""
-    speed: str = NOTHING
-    pitch: str = NOTHING
-    rows: str = NOTHING
-    repeats: str = NOTHING
-    time: str = NOTHING
+    speed: str = _NOTHING
+    pitch: str = _NOTHING
+    rows: str = _NOTHING
+    repeats: str = _NOTHING
+    time: str = _NOTHING
 
 
 def timed(job: Job) -> Schedule:
@@ -79,8 +79,8 @@ def _step(number: int, output: OutputLayer, job: Job, time: float | None) -> Ste
         power=percent(settings.power),
         settable=_settable(settings.power, job.bench.machine),
         speed="not set" if settings.speed is None else f"{figure(settings.speed, 2)} mm/s",
-        pitch=pitch if engraved else NOTHING,
-        rows=f"{settings.direction}, {figure(settings.angle or 0.0, 2)}°" if engraved else NOTHING,
+        pitch=pitch if engraved else _NOTHING,
+        rows=f"{settings.direction}, {figure(settings.angle or 0.0, 2)}°" if engraved else _NOTHING,
         repeats=f"{settings.repeats}",
         time="not known" if time is None else lasting(time),
     )

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from preprocess.read.walk.painted import Frame
     from preprocess.read.walk.walk import Walker
 
-COARSE = 2000
+_COARSE = 2000
 """A bounding box is measured to this share of the size of what it holds."""
 
 
@@ -158,7 +158,7 @@ def bounds_of(painted: Sequence[Painted]) -> Bounds | None:
     if not rough:
         return None
     size = max(float(shapely.box(*_extent(rough)).length), 1e-9)
-    return _extent([c for found in contours_of(shown, size / COARSE) for c in found])
+    return _extent([c for found in contours_of(shown, size / _COARSE) for c in found])
 
 
 def _extent(contours: Sequence[object]) -> Bounds:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from preprocess.read.walk.painted import Painted
 
-SHOWN = 8
+_SHOWN = 8
 """A message names this many elements; the finding holds them all."""
 
 
@@ -82,8 +82,8 @@ def _finding(kind: str, remarks: list[Remark]) -> Finding:
 
 def _listed(remarks: Iterable[Remark]) -> str:
     names = list(dict.fromkeys(_named(remark) for remark in remarks))
-    more = f" and {len(names) - SHOWN} more" if len(names) > SHOWN else ""
-    return ", ".join(names[:SHOWN]) + more
+    more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
+    return ", ".join(names[:_SHOWN]) + more
 
 
 def _named(remark: Remark) -> str:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 CLEAR, COVER = 0, -1
 """Classes that are not marked: what lies under shows, or is hidden by the page's colour."""
 
-MOST_CUTS = 1000
+_MOST_CUTS = 1000
 """A gradient is cut along at most this many lines."""
 
 _NOTHING = 1e-9
@@ -100,7 +100,7 @@ def unrolled(one: Stretches, spread: str, reach: tuple[float, float]) -> Stretch
         return one
     first, last = math.floor(reach[0]), math.ceil(reach[1])
     inner, classes = one.cuts, one.classes[1:-1]
-    if (last - first) * (len(set(classes)) > 1) * len(classes) > MOST_CUTS:
+    if (last - first) * (len(set(classes)) > 1) * len(classes) > _MOST_CUTS:
         return None
     if len(set(classes)) == 1:
         return Stretches((), classes[:1])

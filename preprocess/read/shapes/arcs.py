@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-PIECE = math.radians(22.5)
+_PIECE = math.radians(22.5)
 
 Point = tuple[float, float]
 Curve = tuple[float, float, float, float, float, float]
@@ -66,7 +66,7 @@ def ellipse_curves(
     centre: Point, axes: tuple[float, float, float, float], first: float, turn: float
 ) -> list[Curve]:
     """Cubic curves along centre + cos t · (axes 0, 1) + sin t · (axes 2, 3), t in radians."""
-    count = max(1, math.ceil(abs(turn) / PIECE - 1e-9))
+    count = max(1, math.ceil(abs(turn) / _PIECE - 1e-9))
     step = turn / count
     k = 4 / 3 * math.tan(step / 4)
     ax, ay, bx, by = axes

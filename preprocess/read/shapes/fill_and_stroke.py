@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-DOT = 1e-5
+_DOT = 1e-5
 """Length in mm of the line that stands for a dot, and of the gap that keeps a line from closing."""
 
 
@@ -122,7 +122,7 @@ def _line(contour: Contour, pen: Pen) -> Floats | None:
     if (points[0] == points[-1]).all():
         step = points[-1] - points[-2]
         points = points.copy()
-        points[-1] = rounded(points[-1] - step / math.hypot(*step) * DOT)
+        points[-1] = rounded(points[-1] - step / math.hypot(*step) * _DOT)
     return points
 
 
@@ -134,7 +134,7 @@ def _without_repeats(points: Floats) -> Floats:
 def _dot(point: Floats, matrix: Matrix) -> Floats:
     """A line too short to see, along the x axis of the stroke's space, so that caps are drawn."""
     along = np.array(matrix[:2])
-    return np.vstack((point, rounded(point + along / max(math.hypot(*along), 1e-300) * DOT)))
+    return np.vstack((point, rounded(point + along / max(math.hypot(*along), 1e-300) * _DOT)))
 
 
 def _dashes(pen: Pen, contour: Contour, contours: Sequence[Contour]) -> list[Floats]:
@@ -154,7 +154,7 @@ def _dashes(pen: Pen, contour: Contour, contours: Sequence[Contour]) -> list[Flo
     if min(pattern[::2]) == 0 or (len(pattern) % 2 and min(pattern) == 0):
         return dashes
     # A dash that would begin where the line ends is not meant to leave its caps there.
-    return [dash for dash in dashes if len(dash) > 2 or math.dist(*dash) > DOT]  # noqa: PLR2004
+    return [dash for dash in dashes if len(dash) > 2 or math.dist(*dash) > _DOT]  # noqa: PLR2004
 
 
 def _dash_scale(pen: Pen, contours: Sequence[Contour]) -> float:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 MOST = Limits().vertices
-PORTION = 50_000
+_PORTION = 50_000
 """Segments that are flattened at once."""
 
 
@@ -79,7 +79,7 @@ def _portions(jobs: Sequence[Job]) -> Iterator[Sequence[Job]]:
     begin, size = 0, 0
     for end, job in enumerate(jobs):
         size += len(job.path.kinds)
-        if size > PORTION and end > begin:
+        if size > _PORTION and end > begin:
             yield jobs[begin:end]
             begin, size = end, len(job.path.kinds)
     if begin < len(jobs):

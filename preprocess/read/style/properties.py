@@ -17,7 +17,7 @@ from preprocess.read.xml.lengths import NUMBER, is_known_unit, split_length
 URL = re.compile(r"""url\(\s*(?:"([^"]*)"|'([^']*)'|([^)"'\s]*))\s*\)\s*(.*)\Z""", re.DOTALL)
 CSS_PATH = re.compile(r"""path\(\s*(?:"([^"]*)"|'([^']*)')\s*\)\Z""", re.IGNORECASE)
 WIDE = frozenset({"inherit", "initial", "unset", "revert", "revert-layer"})
-SPECIAL_PAINTS = frozenset({"none", "context-fill", "context-stroke"})
+_SPECIAL_PAINTS = frozenset({"none", "context-fill", "context-stroke"})
 
 
 class Check(Protocol):
@@ -58,7 +58,7 @@ def _paint(value: str, *, css: bool) -> bool:
     if low.startswith("url("):
         match = URL.match(value)
         return match is not None and (not match[4] or _paint(match[4], css=css))
-    return low in SPECIAL_PAINTS or colour_of(value) is not None
+    return low in _SPECIAL_PAINTS or colour_of(value) is not None
 
 
 def _colour(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check

@@ -18,12 +18,12 @@ if TYPE_CHECKING:
     from preprocess.read.walk.painted import Frame
     from preprocess.read.walk.scene import Scene
 
-PLACING = frozenset(
+_PLACING = frozenset(
     ("x", "y", "cx", "cy", "r", "rx", "ry", "width", "height", "d", "transform"),
 )
 """Properties that belong to one element alone: nothing inherits them unasked."""
 
-_PLAIN = frozenset({*PROPERTIES, "style"}) - PLACING
+_PLAIN = frozenset({*PROPERTIES, "style"}) - _PLACING
 _LONGEST_WIDE = max(map(len, WIDE))
 _MOST_KEPT = 1000
 """Styles kept for the children of one element; more are worked out each time."""
@@ -48,7 +48,7 @@ def shared_style(scene: Scene, element: ElementWrapper, frame: Frame) -> Style:
     if found is None:
         declared, wrong = cascaded(rules, plain, element.local_name)
         style = computed(declared, frame.style, scene.units(frame))
-        style.kept[_Origin] = _Origin(frame.style, PLACING & declared.keys())
+        style.kept[_Origin] = _Origin(frame.style, _PLACING & declared.keys())
         found = (style, wrong)
         if len(kept) < _MOST_KEPT:
             kept[key] = found
@@ -62,8 +62,8 @@ def placed_style(scene: Scene, element: ElementWrapper, shared: Style, *, quiet:
     """The style with what the attributes of the element say about its place."""
     origin: _Origin = shared.kept[_Origin]
     attributes = element.etree_element.attrib.items()
-    placing = [pair for pair in attributes if pair[0] in PLACING]
-    if not placing or origin.fixed is PLACING:
+    placing = [pair for pair in attributes if pair[0] in _PLACING]
+    if not placing or origin.fixed is _PLACING:
         return shared
     declared, wrong = presented(placing, element.local_name)
     if wrong and not quiet:
@@ -75,7 +75,7 @@ def placed_style(scene: Scene, element: ElementWrapper, shared: Style, *, quiet:
         value = _value(name, text, origin.parent, shared)
         if value is not None:
             own[name] = value
-    return Style(shared.passed, own, {_Origin: _Origin(origin.parent, PLACING)})
+    return Style(shared.passed, own, {_Origin: _Origin(origin.parent, _PLACING)})
 
 
 def _value(name: str, text: str, parent: Style, shared: Style) -> str | None:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 BoundsOf = Callable[["Frame"], "Bounds | None"]
 
-GROUPS = frozenset({"g", "a", "svg", "symbol", "use", "switch"})
+_GROUPS = frozenset({"g", "a", "svg", "symbol", "use", "switch"})
 _WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
 _FILL = frozenset({"fill-box", "content-box"})
 _VERTICAL = frozenset({"top", "bottom"})
@@ -53,7 +53,7 @@ def entered(
     elif selectors <= frame.selectors and style.once(_is_plain):
         return _among_likes(frame, style)
     label, group = frame.label, frame.group
-    if element.local_name in GROUPS and element.parent is not None:
+    if element.local_name in _GROUPS and element.parent is not None:
         label, group = label_of(element) or label, element.id or group
     own, text = IDENTITY, _transforms(style)
     if text:

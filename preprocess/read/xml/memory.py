@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 
-SELDOM = 100_000
+_SELDOM = 100_000
 """New objects after which to look for cycles among them; Python's own figure is 700 to 2000."""
 
 
@@ -23,9 +23,9 @@ SELDOM = 100_000
 def seldom_collected() -> Iterator[None]:
     """Look for cycles seldom: what is made of a drawing stays, and looking takes a tenth."""
     before = gc.get_threshold()
-    often = 0 < before[0] < SELDOM
+    often = 0 < before[0] < _SELDOM
     if often:
-        gc.set_threshold(SELDOM, *before[1:])
+        gc.set_threshold(_SELDOM, *before[1:])
     try:
         yield
     finally:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 ViewBox = tuple[float, float, float, float]
 INCH = 25.4
-OTHERS = (72.0, 90.0, 96.0)
+_OTHERS = (72.0, 90.0, 96.0)
 """What drawing programs have meant by "px per inch"."""
 
 _RELATIVE = frozenset({"%", "vw", "vh", "vmin", "vmax"})
@@ -126,7 +126,7 @@ def alternatives(size: Size, px_per_inch: float, at: SizeAt | None = None) -> st
     `at` gives the size for a number of px per inch; without it, all of it is taken to be px.
     """
     found = []
-    for other in OTHERS:
+    for other in _OTHERS:
         if other != px_per_inch:
             there = (at(other) if at else None) or size
             found.append(f"{in_mm(there, other)} at {other:g}")

@@ -14,7 +14,7 @@ from ruamel.yaml.comments import CommentedMap, CommentedSeq
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-FILES = "design", "machine", "filament"
+_FILES = "design", "machine", "filament"
 """Keys that may name a file beside the recipe."""
 
 _WIDE = 4096
@@ -59,7 +59,7 @@ def named(text: str, design: str) -> str:
 def moved(text: str, folder: Path, to: Path) -> str:
     """The text with each file that it names beside it found from another folder."""
     data = _yaml().load(text)
-    for key in FILES:
+    for key in _FILES:
         held = data.get(key)
         if isinstance(held, str):
             data[key] = _seen_from(to, folder / held)

@@ -40,7 +40,7 @@ HAIR = 0.3
 TIP = 0.4
 """Ends narrower than this, mm, hold fewer than four rows."""
 
-SUBSTITUTE = "sans-serif"
+_SUBSTITUTE = "sans-serif"
 """Font that stands in for missing ones."""
 
 _FONTS = frozenset({"font-missing", "letter-missing"})
@@ -98,7 +98,7 @@ def measured(data: bytes, name: str) -> Measured:
     reading = read(data, name, Wanted())
     fonts, stands_in = Fonts(), None
     if any(finding.code in _FONTS for finding in stops(reading.findings)):
-        fonts, stands_in = Fonts(substitute=SUBSTITUTE), SUBSTITUTE
+        fonts, stands_in = Fonts(substitute=_SUBSTITUTE), _SUBSTITUTE
         reading = read(data, name, Wanted(fonts=fonts))
     part = _part(reading.artwork, data, name)
     if part is not None:

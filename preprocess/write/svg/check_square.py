@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 SIDE = 10.0
 """mm"""
 
-NAME = "check-square"
+_NAME = "check-square"
 GAP = 3.0
 """mm between a square and the nearest other thing."""
 
@@ -112,10 +112,10 @@ def _step(artwork: Artwork) -> float:
 
 
 def _free(taken: list[str]) -> str:
-    name, count = NAME, 1
+    name, count = _NAME, 1
     while name in taken:
         count += 1
-        name = f"{NAME}-{count}"
+        name = f"{_NAME}-{count}"
     return name
 
 

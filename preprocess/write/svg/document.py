@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
     from preprocess.write.svg.rings import Points
 
-HAIRLINE = "0.1"
+_HAIRLINE = "0.1"
 """Width in mm with which traced lines are drawn: for the eye only."""
 
 
@@ -76,7 +76,7 @@ def _group(
 def _paint(output: OutputLayer, colour: str) -> str:
     if output.operation is Operation.ENGRAVE:
         return f'fill="{colour}" fill-rule="evenodd" stroke="none"'
-    return f'fill="none" stroke="{colour}" stroke-width="{HAIRLINE}"'
+    return f'fill="none" stroke="{colour}" stroke-width="{_HAIRLINE}"'
 
 
 def _data(shape: Shape, artwork: Artwork) -> str:

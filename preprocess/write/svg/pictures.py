@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 XLINK = ' xmlns:xlink="http://www.w3.org/1999/xlink"'
 
-FINER = 4
+_FINER = 4
 """A transform's factors have this many more decimals than lengths: they are multiplied by them."""
 
 
@@ -47,5 +47,5 @@ def _place(picture: Picture, page: Page, decimals: int) -> str:
     if picture.is_upright:
         return f'x="{x}" y="{y}" {size}'
     turn = (a / width, b / width, c / height, d / height)
-    factors = " ".join(number(factor, decimals + FINER) for factor in turn)
+    factors = " ".join(number(factor, decimals + _FINER) for factor in turn)
     return f'x="0" y="0" {size} transform="matrix({factors} {x} {y})"'

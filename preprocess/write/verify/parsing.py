@@ -15,7 +15,7 @@ from lxml import etree
 from numpy.typing import NDArray
 
 SVG = "{http://www.w3.org/2000/svg}"
-HREF = "{http://www.w3.org/1999/xlink}href"
+_HREF = "{http://www.w3.org/1999/xlink}href"
 Points = NDArray[np.float64]
 
 _NUMBER = r"-?(?:0|[1-9]\d*)(?:\.\d+)?"
@@ -25,7 +25,7 @@ _ALLOWED = {
     "g": {"id"},
     "title": set(),
     "path": {"id", "d", "fill", "fill-rule", "stroke", "stroke-width"},
-    "image": {"id", "x", "y", "width", "height", "transform", "preserveAspectRatio", HREF},
+    "image": {"id", "x", "y", "width", "height", "transform", "preserveAspectRatio", _HREF},
 }
 _MATRIX = re.compile(rf"matrix\(({_NUMBER}(?: {_NUMBER}){{5}})\)\Z")
 
@@ -148,7 +148,7 @@ def _image(node: etree._Element) -> ReadImage:
             raise Foreign(f"unexpected transform {text!r}")
         numbers = np.array(match[1].split(" "), dtype=np.float64).reshape(3, 2)
         corners = corners @ numbers[:2] + numbers[2]
-    return ReadImage(node.get("id", ""), corners, node.get(HREF, ""))
+    return ReadImage(node.get("id", ""), corners, node.get(_HREF, ""))
 
 
 def _subpaths(text: str) -> tuple[tuple[Points, bool], ...]:

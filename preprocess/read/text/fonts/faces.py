@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 Range = tuple[float, float]
 
-ENDINGS = frozenset({".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"})
+_ENDINGS = frozenset({".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"})
 _FAMILY, _FULL, _POSTSCRIPT, _TYPOGRAPHIC = 1, 4, 6, 16
 _PACKED = frozenset({b"wOFF", b"wOF2"})
 
@@ -45,7 +45,7 @@ def font_files(folder: Path) -> Iterator[Path]:
     """Font files below a folder, in an order that the disk has no say in."""
     found = []
     for where, _, names in os.walk(folder):
-        found += [Path(where, name) for name in names if Path(name).suffix.lower() in ENDINGS]
+        found += [Path(where, name) for name in names if Path(name).suffix.lower() in _ENDINGS]
     return iter(sorted(found, key=lambda path: path.relative_to(folder).as_posix()))
 
 
