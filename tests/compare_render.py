@@ -34,9 +34,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-from comparing.agreement import Agreement, agreement
-from comparing.flat import NOT_WHITE, Flat
-from comparing.ours import PX_PER_MM, drawn
 from PIL import Image
 
 from preprocess.errors import UserError
@@ -44,6 +41,9 @@ from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.options.reading import Wanted
 from preprocess.model.options.shades import Shades
 from preprocess.read.reader import read
+from tests.comparing.agreement import Agreement, agreement
+from tests.comparing.flat import NOT_WHITE, Flat
+from tests.comparing.ours import PX_PER_MM, drawn
 
 SLOW_S = 90
 FINER, FINEST = 4, 2000
@@ -129,7 +129,7 @@ def _start(asked: Asked) -> None:
     dark = NOT_WHITE if asked.solid else DARK
     _WORKER["renderers"] = [Flat(dark)] if asked.by != "browser" else []
     if asked.by != "flat":
-        from comparing.browser import Browser
+        from tests.comparing.browser import Browser
 
         browser = Browser(asked.browser, dark)
         atexit.register(browser.close)

@@ -1,1 +1,1 @@
-"""Ways to mark one design evenly on one filament: tried, simulated, compared."""
+"""Advice: ways to even out a design, tried by simulation and ranked; nothing below imports it."""

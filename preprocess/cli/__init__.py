@@ -1,1 +1,1 @@
-"""The command line: one file per command."""
+"""The command line: one file to a command; show.py alone prints."""

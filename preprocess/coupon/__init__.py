@@ -1,1 +1,1 @@
-"""Test pieces: artwork to mark and to grade, and what the grades tell of the filament."""
+"""Coupons: test pieces made from a definition, with artwork, grade table and sheet."""

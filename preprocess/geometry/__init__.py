@@ -1,1 +1,1 @@
-"""Pure functions on geometry that passes share; all lengths in mm."""
+"""Geometry: pure functions on shapely values, in families that build on one another."""

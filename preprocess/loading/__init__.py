@@ -1,1 +1,1 @@
-"""YAML with line numbers, and errors that name the place."""
+"""Loading: YAML with places, and values checked against their declaration."""

@@ -1,1 +1,1 @@
-"""What the laser will do with the artwork: plan, rows, schedule, heat. Looks, never changes."""
+"""Marking: what the laser does, as a stack (machine, job, solver, heat, checks); it looks only."""

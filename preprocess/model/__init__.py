@@ -1,1 +1,1 @@
-"""Frozen values that travel between reading and writing: what the drawing says, in millimetres."""
+"""The model: frozen values, with no behaviour beyond what they say of themselves."""

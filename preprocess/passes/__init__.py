@@ -1,1 +1,1 @@
-"""One file per pass: frozen typed parameters, a contract in facts, a pure call on the artwork."""
+"""Passes: a file to each, or a folder with all that serves only it. None imports another."""

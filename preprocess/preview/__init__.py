@@ -1,1 +1,1 @@
-"""Pictures of what was done."""
+"""Previews: pictures and pages for a person, each on the same drawing tools."""

@@ -1,1 +1,1 @@
-"""SVG in: from the file to artwork in millimetres."""
+"""Reading: SVG to artwork, along the chapters of the standard."""

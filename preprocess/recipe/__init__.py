@@ -1,1 +1,1 @@
-"""The recipe: its schema, and the plan that it makes."""
+"""The recipe: keys, loading, and rules that hold across keys."""

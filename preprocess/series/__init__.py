@@ -1,1 +1,1 @@
-"""Many designs through one recipe."""
+"""Series: many designs, what changed, who does the work, the log."""

@@ -1,1 +1,1 @@
-"""SVG out: the laser-ready file, deterministic to the byte."""
+"""Writing: SVG, report, and files that appear whole or not at all."""

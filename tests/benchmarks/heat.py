@@ -8,19 +8,15 @@ over 1, 4 and 16 times; at most 1 GiB; a coarse preview within 0.5 s.
 """
 
 import resource
-import sys
 import time
-from pathlib import Path
 
 import shapely
 from shapely import Point, box
 
-sys.path.insert(0, str(Path(__file__).parent.parent / "marking"))
-from drawn import area_of, artwork, shape, wedge
-from struck import GALVO, settings
-
 from preprocess.marking.heat.index import heat
 from preprocess.model.bench.bench import Bench
+from tests.marking.drawn import area_of, artwork, shape, wedge
+from tests.marking.struck import GALVO, settings
 
 
 def disc_with_slits():

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
-from comparing.flat import NOT_WHITE, marked
+from tests.comparing.flat import NOT_WHITE, marked
 
 if TYPE_CHECKING:
     import numpy as np

@@ -8,7 +8,6 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from rows_agree import worst_row
 from shapely import GeometryCollection, LineString, MultiLineString, MultiPolygon, Point, box
 
 from preprocess.geometry.base.row_frame import to_page
@@ -23,6 +22,7 @@ from preprocess.geometry.overlay.booleans import (
     union,
 )
 from preprocess.geometry.overlay.shared_edges import WITHIN, share_edges
+from tests.geometry.rows_agree import worst_row
 
 ANGLES = (0, 17, 31.3, 45, 63, 90)
 

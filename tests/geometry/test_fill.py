@@ -7,10 +7,10 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from rows_agree import area_error, worst_row
 
 from preprocess.geometry.overlay import arrangement as faces
 from preprocess.geometry.overlay.fill_rules import resolve
+from tests.geometry.rows_agree import area_error, worst_row
 
 RULES = ("nonzero", "evenodd")
 

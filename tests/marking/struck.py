@@ -2,8 +2,6 @@
 
 import dataclasses
 
-from drawn import ENGRAVED, artwork, shape
-
 from preprocess.marking.job.plan import plan
 from preprocess.marking.job.schedule import schedule
 from preprocess.marking.solver.exposures import strikes
@@ -13,6 +11,7 @@ from preprocess.marking.solver.solver import solve
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.filament import Reference, Window
 from preprocess.model.bench.machine import Machine
+from tests.marking.drawn import ENGRAVED, artwork, shape
 
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0)
 

@@ -2,13 +2,13 @@
 
 import numpy as np
 import pytest
-from brute import rise
-from drawn import artwork, shape, square, wedge
 from shapely.affinity import rotate
-from struck import SHARP, settings, struck
 
 from preprocess.marking.heat.dose import smoothed_dose
 from preprocess.marking.heat.superposition import smoothed_rise, turned
+from tests.marking.brute import rise
+from tests.marking.drawn import artwork, shape, square, wedge
+from tests.marking.struck import SHARP, settings, struck
 
 
 def test_doses_on_a_leaf_are_as_tabled():

@@ -7,13 +7,13 @@ relax by the exact exponential of the flow matrix of each direction.
 
 import numpy as np
 import pytest
-from drawn import artwork, shape
 from scipy.linalg import eigh
 from scipy.special import ndtr
 from shapely import box
-from struck import at, plastic, settings, struck
 
 from preprocess.marking.solver.solver import solve
+from tests.marking.drawn import artwork, shape
+from tests.marking.struck import at, plastic, settings, struck
 
 STUFF = plastic()
 ALPHA, CAPACITY = STUFF.solid.alpha, STUFF.solid.capacity

@@ -5,7 +5,6 @@ import dataclasses
 import numpy as np
 import pytest
 import shapely
-from drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 from shapely import MultiLineString, box
 
 from preprocess.marking.heat.findings import heat_findings
@@ -18,6 +17,7 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0, spot=0.08, rated_power=6.0)
 PLA = Filament(

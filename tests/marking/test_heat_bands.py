@@ -4,9 +4,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from drawn import ENGRAVED, area_of, artwork, shape, wedge
 from shapely import box
-from struck import GALVO
 
 from preprocess.errors import Refusal
 from preprocess.marking.heat.index import heat
@@ -14,6 +12,8 @@ from preprocess.marking.job.plan import plan
 from preprocess.model.bench.bench import Bench
 from preprocess.passes.tag_power.heat_bands import FIRST, LAST, by_heat
 from preprocess.passes.tag_power.pass_ import By, TagPower
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, wedge
+from tests.marking.struck import GALVO
 
 BENCH = Bench(machine=dataclasses.replace(GALVO, spot=0.08))
 TAG = TagPower(by=By.HEAT, levels=2)

@@ -4,13 +4,13 @@ import dataclasses
 
 import numpy as np
 import pytest
-from brute import peak
-from drawn import area_of, artwork, shape, square, wedge
 from shapely import MultiPolygon, box
-from struck import DIFFUSE, GALVO, SHARP, at, settings, solved, struck
 
 from preprocess.marking.solver.solver import solve
 from preprocess.model.bench.machine import RasterGroups
+from tests.marking.brute import peak
+from tests.marking.drawn import area_of, artwork, shape, square, wedge
+from tests.marking.struck import DIFFUSE, GALVO, SHARP, at, settings, solved, struck
 
 TOGETHER = dataclasses.replace(GALVO, raster_groups=RasterGroups.EACH_COLOUR)
 DOTS = [shape(square(8 * i, 0, 4), name=f"dot-{i}") for i in range(6)]

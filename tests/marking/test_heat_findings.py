@@ -4,7 +4,6 @@ import dataclasses
 
 import numpy as np
 import pytest
-from drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 from scipy import ndimage
 from shapely import box
 
@@ -18,6 +17,7 @@ from preprocess.model.artwork.source import Source
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0, spot=0.08)
 GREEN = Filament(name="green", reference=Reference(), window=Window(weak=0.8, heavy=1.15))

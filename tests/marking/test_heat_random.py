@@ -5,11 +5,8 @@ import dataclasses
 import numpy as np
 import pytest
 import shapely
-from brute import peak
-from drawn import ENGRAVED, area_of, artwork, shape, wedge
 from shapely import Point, box
 from shapely.affinity import rotate
-from struck import SHARP, struck
 
 from preprocess.marking.heat.findings import heat_findings
 from preprocess.marking.heat.index import heat_of
@@ -19,6 +16,9 @@ from preprocess.marking.solver.solver import solve
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Gaps, Machine, Mover, RasterGroups
+from tests.marking.brute import peak
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, wedge
+from tests.marking.struck import SHARP, struck
 
 PARTS = [area_of(box(-1, -1, 8, 9)), area_of(box(8.5, -1, 18, 18))]
 

@@ -6,13 +6,13 @@ import math
 import numpy as np
 import pytest
 import shapely
-from brute import peak, rise
-from drawn import area_of, artwork, shape, square, wedge
 from shapely import Point, box
 from shapely.affinity import rotate
-from struck import DIFFUSE, SHARP, at, plastic, settings, solved, struck
 
 from preprocess.marking.solver.solver import solve
+from tests.marking.brute import peak, rise
+from tests.marking.drawn import area_of, artwork, shape, square, wedge
+from tests.marking.struck import DIFFUSE, SHARP, at, plastic, settings, solved, struck
 
 COMB = area_of(box(0, 0, 12, 1.5), *[box(2 * i, 1.5, 2 * i + 0.6, 5) for i in range(6)])
 RING = area_of(Point(0, 0).buffer(5).difference(Point(0, 0).buffer(4)))

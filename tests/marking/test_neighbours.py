@@ -4,18 +4,18 @@ import dataclasses
 
 import numpy as np
 import pytest
-from brute import rise
-from drawn import ENGRAVED, area_of, artwork, shape
 from shapely import box
 
+from preprocess.marking.heat import contributors as neighbours
 from preprocess.marking.heat.contributors import Neighbours
-from preprocess.marking.heat.index import contributors as neighbours
 from preprocess.marking.prediction import predict
 from preprocess.marking.solver.exposures import strikes
 from preprocess.marking.solver.medium import plastic_of
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine
+from tests.marking.brute import rise
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape
 
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0, spot=0.08)
 GREEN = Filament(name="green", reference=Reference(), window=Window(weak=0.5, heavy=1.15))

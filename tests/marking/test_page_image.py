@@ -5,12 +5,12 @@ import dataclasses
 import numpy as np
 import pytest
 import shapely
-from drawn import ENGRAVED, area_of, artwork, shape, square
 from shapely import box
 
 from preprocess.marking.heat.index import heat
 from preprocess.marking.heat.page_image import page_image
 from preprocess.model.bench.bench import Bench
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square
 
 
 def image_of(*shapes, size, settings=ENGRAVED):

@@ -5,7 +5,6 @@ import math
 
 import numpy as np
 import pytest
-from drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 from shapely import MultiLineString, MultiPolygon, box
 from shapely.affinity import rotate
 
@@ -15,6 +14,7 @@ from preprocess.marking.machine.field import field_box
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Direction, Operation, Settings
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 
 DOTS = [shape(square(8 * i, 2, 4), name=f"dot-{i}") for i in range(3)]
 

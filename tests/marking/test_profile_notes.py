@@ -3,7 +3,6 @@
 import dataclasses
 
 import pytest
-from drawn import ENGRAVED, artwork, shape, square
 from shapely import MultiLineString, box
 
 from preprocess.marking.prediction import predict
@@ -11,6 +10,7 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Tried, Window
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
+from tests.marking.drawn import ENGRAVED, artwork, shape, square
 
 GALVO = Machine(name="bench galvo", turnaround=1.2e-3, fly_back=2500.0, spot=0.08)
 GREEN = Filament(

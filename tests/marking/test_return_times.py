@@ -6,7 +6,6 @@ import dataclasses
 
 import numpy as np
 import pytest
-from drawn import ENGRAVED, area_of, artwork, shape
 from shapely import box
 
 from preprocess.errors import Refusal
@@ -16,6 +15,7 @@ from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Gaps, Machine, Mover
 from preprocess.passes.tag_power.pass_ import By, TagPower
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape
 
 GALVO = Machine(turnaround=2e-3, fly_back=2000.0)
 TWO_WAY = dataclasses.replace(ENGRAVED, direction=Direction.TWO_WAY)

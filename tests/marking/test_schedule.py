@@ -5,13 +5,13 @@ import math
 
 import numpy as np
 import pytest
-from drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 from shapely import MultiLineString, box
 
 from preprocess.marking.job.plan import plan
 from preprocess.marking.job.schedule import schedule
 from preprocess.model.artwork.settings import Direction, Settings
 from preprocess.model.bench.machine import Gaps, Machine, Mover, RasterGroups
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, wedge
 
 TWO_WAY = dataclasses.replace(ENGRAVED, direction=Direction.TWO_WAY)
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0)

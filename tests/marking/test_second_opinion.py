@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from drawn import artwork, shape, square
 from shapely import Polygon
 
 from preprocess.marking.checks.dose_check import second_opinion
 from preprocess.marking.prediction import predict
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
+from tests.marking.drawn import artwork, shape, square
 
 WEDGE = Polygon([(0, 0), (12, 0), (6, 16)])
 BENCH = Bench(machine=Machine(spot=0.08, turnaround=1.2e-3, fly_back=2500, rated_power=1.5))

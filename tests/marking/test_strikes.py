@@ -2,12 +2,10 @@
 
 import numpy as np
 import pytest
-from drawn import area_of, artwork, shape
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ndtr
 from shapely import LineString, MultiLineString, box
-from struck import SHARP, settings, struck
 
 from preprocess.geometry.base.sweep import Runs
 from preprocess.marking.solver.exposures import overlap
@@ -22,6 +20,8 @@ from preprocess.marking.solver.row_images import (
     softened,
 )
 from preprocess.marking.solver.solver import lit_columns
+from tests.marking.drawn import area_of, artwork, shape
+from tests.marking.struck import SHARP, settings, struck
 
 COMB = area_of(box(0, 0, 1.03, 0.3), box(2.5, 0, 4, 0.3), box(4.1, 0, 4.12, 0.3))
 

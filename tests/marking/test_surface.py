@@ -3,12 +3,12 @@
 import dataclasses
 
 import pytest
-from drawn import ENGRAVED, artwork, shape, square
 
 from preprocess.marking.machine.surface import angle_between, depth_of_focus, surface_findings
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part, PrintLines
+from tests.marking.drawn import ENGRAVED, artwork, shape, square
 
 
 def codes(*, angle=0.0, pitch=0.11, lines=None, rises=0.0, machine=None):

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from benches import artwork, shape
 from shapely import Polygon, box
 
 from preprocess.marking.job.plan import plan
@@ -21,6 +20,7 @@ from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine, PowerSteps
 from preprocess.passes.tag_power.pass_ import TagPower
 from tests.marking import brute
+from tests.passes.benches import artwork, shape
 
 FINE = PowerSteps(from_=1e-4, to=1.0, step=1e-4)
 GALVO = Machine(name="bench galvo", turnaround=1.2e-3, fly_back=2500.0, spot=0.08, layer_pause=0.1)

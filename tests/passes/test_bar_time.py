@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from benches import artwork, shape
 from shapely import MultiPolygon, box
 
 from preprocess.errors import Refusal
@@ -18,6 +17,7 @@ from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Gaps, Machine
 from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from tests.passes.benches import artwork, shape
 
 LABEL = box(10, 6, 50, 34)
 GALVO = Machine(field=(110.0, 110.0), turnaround=2e-3, fly_back=2000.0)

@@ -9,9 +9,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from benches import shape
 from shapely import MultiPolygon, Polygon, box
-from solving import UNKNOWN, art
 
 from preprocess.engine.facts import BARRED
 from preprocess.engine.ledger import imbalances, totals
@@ -26,6 +24,8 @@ from preprocess.passes.equalize_width.pass_ import EqualizeWidth, Until
 from preprocess.passes.equalize_width.search import search, steps_to
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
+from tests.passes.benches import shape
+from tests.passes.solving import UNKNOWN, art
 
 TO_TEN = Until(evenness=0.1)
 LEAF = Polygon([(10, 4), (22, 4), (16, 18)])

@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from benches import artwork, leaf, row_pieces, shape, turned, written
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
@@ -25,6 +24,7 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
 from preprocess.model.bench.part import Part
 from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from tests.passes.benches import artwork, leaf, row_pieces, shape, turned, written
 
 LABEL = box(10, 6, 50, 34)
 ART = MultiPolygon(

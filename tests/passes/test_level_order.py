@@ -6,9 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from benches import shape, written
 from shapely import Polygon, box
-from solving import KNOWN, LEAF, UNKNOWN, art, codes, leaf, powers
 
 from preprocess.marking.heat.evenness import evenness
 from preprocess.marking.heat.index import heat
@@ -17,6 +15,8 @@ from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.output import output_layers
 from preprocess.passes.solve_power.pass_ import SolvePower
 from preprocess.passes.tag_power.pass_ import By, TagPower
+from tests.passes.benches import shape, written
+from tests.passes.solving import KNOWN, LEAF, UNKNOWN, art, codes, leaf, powers
 
 BUD = Polygon([(15, 4), (24, 29), (6, 29)])
 """A wedge with its tip on top: the widest level is the last of the rows."""

@@ -5,9 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from benches import shape
 from shapely import Polygon, box
-from solving import (
+
+from preprocess.marking.heat.evenness import evenness, medians
+from preprocess.marking.heat.index import heat
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from preprocess.passes.merge import Merge
+from preprocess.passes.solve_power.pass_ import SolvePower
+from preprocess.passes.tag_power.pass_ import By, TagPower
+from tests.passes import cases
+from tests.passes.benches import shape
+from tests.passes.solving import (
     KNOWN,
     STEPLESS,
     STUMP,
@@ -18,14 +26,6 @@ from solving import (
     powers,
     wide_and_narrow,
 )
-
-from preprocess.marking.heat.evenness import evenness, medians
-from preprocess.marking.heat.index import heat
-from preprocess.passes.equalize_width.pass_ import EqualizeWidth
-from preprocess.passes.merge import Merge
-from preprocess.passes.solve_power.pass_ import SolvePower
-from preprocess.passes.tag_power.pass_ import By, TagPower
-from tests.passes import cases
 
 # closed forms
 

@@ -6,9 +6,20 @@ import re
 from dataclasses import replace
 
 import pytest
-from benches import shape
 from shapely import box
-from solving import (
+
+from preprocess.engine.proof import prove
+from preprocess.errors import Refusal, UserError
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import PowerSteps
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from preprocess.passes.solve_power.pass_ import SolvePower
+from preprocess.passes.solve_power.solver import settable
+from preprocess.passes.tag_power.pass_ import TagPower
+from preprocess.recipe.load import load_recipe
+from tests.passes.benches import shape
+from tests.passes.solving import (
     GALVO,
     GRADED,
     KNOWN,
@@ -21,17 +32,6 @@ from solving import (
     named,
     powers,
 )
-
-from preprocess.engine.proof import prove
-from preprocess.errors import Refusal, UserError
-from preprocess.model.bench.bench import Bench
-from preprocess.model.bench.filament import Filament
-from preprocess.model.bench.machine import PowerSteps
-from preprocess.passes.equalize_width.pass_ import EqualizeWidth
-from preprocess.passes.solve_power.pass_ import SolvePower
-from preprocess.passes.solve_power.solver import settable
-from preprocess.passes.tag_power.pass_ import TagPower
-from preprocess.recipe.load import load_recipe
 
 # rounding and what can be set
 

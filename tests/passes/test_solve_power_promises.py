@@ -7,18 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from benches import artwork, shape
 from shapely import MultiPolygon, Polygon, box
-from solving import (
-    KNOWN,
-    LEAF,
-    ONE,
-    art,
-    codes,
-    leaf,
-    named,
-    powers,
-)
 
 from preprocess.engine.facts import POWERED
 from preprocess.engine.ledger import imbalances, totals
@@ -29,6 +18,17 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.passes.solve_power.pass_ import SolvePower
 from preprocess.passes.tag_power.pass_ import TagPower
+from tests.passes.benches import artwork, shape
+from tests.passes.solving import (
+    KNOWN,
+    LEAF,
+    ONE,
+    art,
+    codes,
+    leaf,
+    named,
+    powers,
+)
 
 # what stays as it is
 

@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from benches import artwork, leaf, shape
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon, box
@@ -16,12 +15,13 @@ from shapely.affinity import rotate, translate
 
 from preprocess.engine.facts import FILLED, MERGED, SEPARATE, facts_of
 from preprocess.engine.ledger import imbalances, totals
-from preprocess.geometry.offset.offset import tips
+from preprocess.geometry.offset import tips
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.passes.inset_tips import InsetTips
+from tests.passes.benches import artwork, leaf, shape
 
 SPIKE = Polygon([(10, 8), (10 + 2 / math.tan(math.radians(10)), 10), (10, 12)])
 """A triangle whose only narrow end has a half angle of 10 degrees."""

@@ -7,10 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from benches import artwork, row_pieces, shape, written
 from shapely import MultiPolygon, Point, box
 from shapely.affinity import translate
-from solving import UNKNOWN, art
 
 from preprocess.engine.facts import FILLED, MERGED, SEPARATE
 from preprocess.engine.ledger import imbalances, totals
@@ -30,6 +28,8 @@ from preprocess.passes.place.pass_ import PlaceDrawing
 from preprocess.passes.split import By, Split
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
+from tests.passes.benches import artwork, row_pieces, shape, written
+from tests.passes.solving import UNKNOWN, art
 
 LABEL = box(10, 6, 26, 16)
 LEAF = shapely.union_all([box(12, 8, 20, 10), box(15, 10, 17, 13)])

@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from benches import artwork, leaf, shape
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon, box
@@ -20,6 +19,7 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Machine
 from preprocess.passes.equalize_width.pass_ import EqualizeWidth
 from preprocess.passes.tag_power.pass_ import By, TagPower
+from tests.passes.benches import artwork, leaf, shape
 
 LABEL = box(2, 2, 58, 38)
 ART = st.lists(

@@ -7,7 +7,6 @@ import math
 import numpy as np
 import pytest
 import shapely
-from benches import artwork, leaf, shape, turned, written
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, box
@@ -23,6 +22,7 @@ from preprocess.marking.job.rows import row_spans
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
 from preprocess.passes.tag_power.pass_ import By, TagPower
+from tests.passes.benches import artwork, leaf, shape, turned, written
 
 KITE = Polygon([(30, 8), (46, 20), (30, 32), (14, 20)])
 STEPS = shapely.union_all([box(10, 10, 50, 14), box(25, 14, 35, 18), box(29, 18, 31.5, 22)])

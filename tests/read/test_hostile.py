@@ -17,13 +17,13 @@ import sys
 from pathlib import Path
 
 import pytest
-from reading import NS, codes, read_sheet, sheet
 
 import preprocess
 from preprocess.errors import UserError
 from preprocess.model.options.limits import Limits
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
+from tests.read.reading import NS, codes, read_sheet, sheet
 
 LEAF = '<rect id="leaf" width="5" height="5"/>'
 GUARD_S = 60

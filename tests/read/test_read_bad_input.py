@@ -1,7 +1,6 @@
 """A file that is no SVG gives one clear sentence with place and remedy, never a traceback."""
 
 import pytest
-from reading import NS, codes, read_sheet, sheet
 
 from preprocess.errors import UserError
 from preprocess.model.artwork.artwork import Drawing
@@ -10,6 +9,7 @@ from preprocess.model.bench.part import Part
 from preprocess.model.options.limits import Limits
 from preprocess.model.options.reading import LayerRule, Wanted
 from preprocess.read.reader import read
+from tests.read.reading import NS, codes, read_sheet, sheet
 
 BOMB = (
     '<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa">'

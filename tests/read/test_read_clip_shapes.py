@@ -3,9 +3,9 @@
 import math
 
 import pytest
-from reading import codes, painted, read_sheet
 
 from preprocess.model.artwork.artwork import Drawing
+from tests.read.reading import codes, painted, read_sheet
 
 FINE = Drawing(tolerance=1e-3)
 

@@ -4,11 +4,11 @@ import math
 
 import pytest
 import shapely
-from reading import FIXTURES, codes, painted
 
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
+from tests.read.reading import FIXTURES, codes, painted
 
 DISC = math.pi * 400
 """A disc of radius 20 mm."""

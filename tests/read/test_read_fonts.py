@@ -8,8 +8,6 @@ from pathlib import Path
 
 import pytest
 from fontTools.ttLib import TTFont
-from lettering import folder_of_fonts, font_bytes
-from reading import codes, painted, read_sheet
 
 from preprocess.model.options.fonts import Fonts
 from preprocess.read.style.font_shorthand import font_longhands
@@ -17,6 +15,8 @@ from preprocess.read.text.fonts import catalogue as shelf_module
 from preprocess.read.text.fonts.catalogue import Shelf
 from preprocess.read.text.fonts.faces import Face, faces_in, font_files
 from preprocess.read.text.fonts.matching import Want, best, families
+from tests.read.lettering import folder_of_fonts, font_bytes
+from tests.read.reading import codes, painted, read_sheet
 
 
 def text(words="f", more="", family="Fern Test"):

@@ -5,13 +5,13 @@ import io
 
 import pytest
 from PIL import Image
-from reading import FIXTURES, codes, read_sheet
 
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.artwork.picture import Images
 from preprocess.model.options.reading import Wanted
 from preprocess.read.paint.rasters import raster_of
 from preprocess.read.reader import read
+from tests.read.reading import FIXTURES, codes, read_sheet
 
 
 def pixels(kind="PNG", size=(4, 2), **more):

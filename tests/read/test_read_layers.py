@@ -2,7 +2,6 @@
 
 import pytest
 import shapely
-from reading import codes, painted, read_sheet
 
 from preprocess.geometry.lines.stroking import outline
 from preprocess.model.artwork.artwork import Drawing
@@ -10,6 +9,7 @@ from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.part import Part
 from preprocess.model.options.reading import LayerRule
+from tests.read.reading import codes, painted, read_sheet
 
 LABEL = (
     '<g xmlns:e="urn:editor" id="layer1" e:label="Fronds"><g id="inner">'

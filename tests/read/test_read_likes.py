@@ -1,7 +1,8 @@
 """Shapes that have the same rules share what is worked out, and nothing else."""
 
 import pytest
-from reading import read_sheet
+
+from tests.read.reading import read_sheet
 
 SHEET = "<style>.leaf{fill:#245}#b{fill:none}rect.wide{width:8px}</style>"
 

@@ -3,9 +3,9 @@
 import re
 
 import pytest
-from reading import FIXTURES
 
 from preprocess.cli.app import main
+from tests.read.reading import FIXTURES
 
 DRAWINGS = (
     "fill/evenodd_hole",

@@ -1,14 +1,10 @@
 """Path data, colours, transforms and whole drawings against independent readers and renderers."""
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 import svgelements
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from reading import FIXTURES
 
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
@@ -17,11 +13,10 @@ from preprocess.read.shapes.pathdata import path_of
 from preprocess.read.style.colours import colour_of
 from preprocess.read.xml.affine import IDENTITY, transform_of
 from preprocess.read.xml.lengths import Units
-
-sys.path.insert(0, str(Path(__file__).parents[1]))
-from comparing.agreement import agreement
-from comparing.flat import Flat
-from comparing.ours import drawn
+from tests.comparing.agreement import agreement
+from tests.comparing.flat import Flat
+from tests.comparing.ours import drawn
+from tests.read.reading import FIXTURES
 
 NUMBER = st.floats(-50, 50).map(lambda value: f"{value:.3f}")
 FLAG = st.sampled_from("01")

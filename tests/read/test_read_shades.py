@@ -4,7 +4,6 @@ import math
 
 import pytest
 import shapely
-from reading import codes, painted, read_sheet
 
 from preprocess.errors import UserError
 from preprocess.model.artwork.artwork import Drawing
@@ -13,6 +12,7 @@ from preprocess.model.artwork.source import Selection
 from preprocess.model.options.reading import LayerRule
 from preprocess.model.options.shades import Shades
 from preprocess.recipe.load import load_recipe
+from tests.read.reading import codes, painted, read_sheet
 
 STOPS = '<stop stop-color="#000"/><stop offset="1" stop-color="#fff"/>'
 BANDS = Shades(bands=4)

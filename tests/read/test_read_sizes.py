@@ -1,11 +1,11 @@
 """The physical size of the page: where it came from, and what it might be instead."""
 
 import pytest
-from reading import NS
 
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
+from tests.read.reading import NS
 
 DOT = '<rect width="1" height="1"/>'
 

@@ -1,7 +1,8 @@
 """Which rules of a style sheet count, and what is said of those that do not."""
 
 import pytest
-from reading import codes, read_sheet
+
+from tests.read.reading import codes, read_sheet
 
 ODD = "style-rule-ignored"
 

@@ -3,12 +3,12 @@
 import math
 
 import pytest
-from reading import FIXTURES, codes, painted
-from test_read_features import FEATURES
-from test_read_text import LETTERING
 
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
+from tests.read.reading import FIXTURES, codes, painted
+from tests.read.test_read_features import FEATURES
+from tests.read.test_read_text import LETTERING
 
 PX = 25.4 / 96
 """Millimetres in a px."""

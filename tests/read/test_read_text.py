@@ -3,14 +3,14 @@
 import math
 
 import pytest
-from lettering import ALEF, AREAS, BET, folder_of_fonts
-from reading import FIXTURES, codes, painted, read_sheet
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from preprocess.model.options.fonts import Fonts
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
+from tests.read.lettering import ALEF, AREAS, BET, folder_of_fonts
+from tests.read.reading import FIXTURES, codes, painted, read_sheet
 
 T = 'font-family="Fern Test" font-size="10"'
 U = 1e-4

@@ -6,14 +6,14 @@ import subprocess
 
 import numpy as np
 import pytest
-from comparing.flat import Flat
-from comparing.ours import drawn
-from lettering import ALEF, BET, folder_of_fonts, font_bytes, variable_bytes
 from PIL import Image
 
 from preprocess.model.options.fonts import Fonts
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
+from tests.comparing.flat import Flat
+from tests.comparing.ours import drawn
+from tests.read.lettering import ALEF, BET, folder_of_fonts, font_bytes, variable_bytes
 
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
 SIDE = 200

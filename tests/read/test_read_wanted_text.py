@@ -4,12 +4,12 @@ The fonts are our own: "fern" is 1.7 em wide, "fe" 0.9 em.
 """
 
 import pytest
-from lettering import font_bytes
-from reading import read_sheet
 
 from preprocess.errors import UserError
 from preprocess.model.options.fonts import Fonts
 from preprocess.model.options.lettering import Fit, Lettering
+from tests.read.lettering import font_bytes
+from tests.read.reading import read_sheet
 
 NAME = '<text id="name" x="10" y="50" font-family="Fern Test" font-size="10">moth</text>'
 

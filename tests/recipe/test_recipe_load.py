@@ -6,7 +6,6 @@ import json
 from pathlib import Path
 
 import pytest
-from plugins import PASS, offer
 
 from preprocess.errors import UserError
 from preprocess.model.artwork.settings import Operation, Settings
@@ -15,6 +14,7 @@ from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import FirstRow, Machine
 from preprocess.model.bench.part import Part
 from preprocess.recipe.load import load_recipe
+from tests.recipe.plugins import PASS, offer
 
 FULL = """recipe: 1
 design: fern-label.svg

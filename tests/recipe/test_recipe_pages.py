@@ -6,13 +6,13 @@ import shutil
 from pathlib import Path
 
 import pytest
-from fresh_docs import main, stale, write
 
 from preprocess.engine import registry
 from preprocess.loading.schema.declared import describe
 from preprocess.loading.schema.kinds import keys_of
 from preprocess.recipe.reference.pages import pages
 from preprocess.recipe.schema import Recipe
+from tests.fresh_docs import main, stale, write
 
 CASE = """recipe: 1
 # drawn by hand

@@ -5,11 +5,11 @@ from __future__ import annotations
 import sys
 
 import pytest
-from plugins import PASS, offer
 
 from preprocess.engine import registry
 from preprocess.engine.facts import FILLED, Fact
 from preprocess.errors import Place, UserError
+from tests.recipe.plugins import PASS, offer
 
 HERE = Place("recipe.yaml", 7, 5)
 BUILT_IN = {

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Grade tables: read, checked, and turned into trials of known settings."""

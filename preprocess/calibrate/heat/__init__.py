@@ -1,1 +1,1 @@
-"""TODO."""
+"""Heat of graded cells and patches, computed once before the fit."""

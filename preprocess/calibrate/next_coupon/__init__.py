@@ -1,1 +1,1 @@
-"""TODO."""
+"""The next coupon: which one is expected to leave least unknown."""

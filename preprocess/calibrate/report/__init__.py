@@ -1,1 +1,1 @@
-"""TODO."""
+"""The report of a fit: words, plot, outliers."""

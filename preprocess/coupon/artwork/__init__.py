@@ -1,1 +1,1 @@
-"""TODO."""
+"""Drawing coupons: patterns, labels and their layout on the plate."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Designing coupons: kinds, default values, and checks before anything is drawn."""

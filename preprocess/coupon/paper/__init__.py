@@ -1,1 +1,1 @@
-"""TODO."""
+"""Paper of a coupon: sheet, grade table, file names, texts."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Lines: strokes, dashes, simplification, duplicates, isolines and closing of gaps."""

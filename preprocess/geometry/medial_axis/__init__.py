@@ -1,1 +1,1 @@
-"""TODO."""
+"""Medial axis: centre lines of thin areas, from Voronoi diagrams."""

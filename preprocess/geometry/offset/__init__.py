@@ -1,1 +1,1 @@
-"""TODO."""
+"""Offsets: growing, shrinking, opening, tips and local width."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Overlay: fill rules, Boolean operations, arrangements, shared edges and overlaps."""

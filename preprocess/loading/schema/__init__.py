@@ -1,1 +1,1 @@
-"""TODO."""
+"""Declared values: checked, explained, and described as JSON Schema."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""YAML documents whose keys know their line and column."""

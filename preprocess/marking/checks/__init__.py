@@ -1,1 +1,1 @@
-"""TODO."""
+"""Checks: findings about a job before it costs a part."""

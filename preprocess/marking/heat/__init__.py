@@ -1,1 +1,1 @@
-"""TODO."""
+"""The heat index: where heat piles up, against a reference patch."""

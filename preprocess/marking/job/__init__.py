@@ -1,1 +1,1 @@
-"""TODO."""
+"""The job: plan, rows, and the time of every step."""

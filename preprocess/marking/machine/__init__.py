@@ -1,1 +1,1 @@
-"""TODO."""
+"""The machine: motion, field, datum, surface and beam lean."""

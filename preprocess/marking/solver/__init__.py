@@ -1,1 +1,1 @@
-"""TODO."""
+"""The heat solver: exposures, kernels, and the march through them."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""What is drawn: artwork, shapes, layers, pictures."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""What is owned: machine, filament, part."""

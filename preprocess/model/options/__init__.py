@@ -1,1 +1,1 @@
-"""TODO."""
+"""What is asked of the reader: fonts, lettering, limits, gradients."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""What several passes share and is no pass itself."""

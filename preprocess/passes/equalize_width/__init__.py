@@ -1,1 +1,5 @@
-"""TODO."""
+"""equalize-width: bars beside the part, with their room, clearance and search."""
+
+from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+
+__all__ = ["EqualizeWidth"]

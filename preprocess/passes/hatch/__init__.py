@@ -1,1 +1,5 @@
-"""TODO."""
+"""hatch: own rows instead of areas."""
+
+from preprocess.passes.hatch.pass_ import Hatch
+
+__all__ = ["Hatch"]

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Drawing tools: canvas, pictures, patterns, legend, backdrop."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""The heat map."""

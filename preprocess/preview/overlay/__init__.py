@@ -1,1 +1,1 @@
-"""TODO."""
+"""The overlay: what stays, what was added, removed or changed."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""The row profile: width, time and heat along the rows."""

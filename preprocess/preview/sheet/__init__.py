@@ -1,1 +1,1 @@
-"""TODO."""
+"""The job sheet: one HTML page for the bench."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Clipping and masking."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Findings of the reader."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Painting: fills, strokes, gradients, patterns, markers, images."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Shapes: path data, basic shapes, flattening, fill and stroke."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Styling: the cascade, properties, colours."""

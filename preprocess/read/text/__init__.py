@@ -1,1 +1,1 @@
-"""Text of a drawing as outlines: letters, fonts, shaping, layout. Needs the `text` extra."""
+"""Text: from characters to outlines."""

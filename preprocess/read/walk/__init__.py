@@ -1,1 +1,1 @@
-"""TODO."""
+"""The walk through the document, in painter's order."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""XML: document, names, lengths, transforms, viewports, memory limits."""

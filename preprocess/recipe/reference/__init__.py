@@ -1,1 +1,1 @@
-"""TODO."""
+"""Reference pages and help, generated from declarations."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""The starter: a recipe measured from a drawing."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""The SVG writer."""

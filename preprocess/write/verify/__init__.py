@@ -1,1 +1,1 @@
-"""TODO."""
+"""The read-back: a parser and comparison that share nothing with the writer."""

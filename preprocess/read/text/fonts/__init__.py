@@ -1,1 +1,1 @@
-"""TODO."""
+"""Fonts: found, matched, loaded."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Text layout: chunks, positions, baselines, text on a path."""
