@@ -11,7 +11,7 @@ from preprocess.marking.prediction import predict
 from preprocess.pipeline import Conversion, convert, sheet
 from preprocess.recipe.load import LoadedRecipe, load_recipe
 
-JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
+JOBS = Path(__file__).parents[3] / "fixtures" / "jobs"
 NAMES = ("fern/fern", "moth/moth-apart", "moth/moth-together")
 
 

@@ -13,7 +13,7 @@ from preprocess.cli.app import app
 from preprocess.preview.sheet.sheet import ON_PAPER
 from preprocess.recipe.load import load_recipe
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 PAGE = (ROOT / "docs" / "sheet.md").read_text("utf-8")
 
 

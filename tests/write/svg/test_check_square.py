@@ -17,10 +17,10 @@ from preprocess.pipeline import convert, report
 from preprocess.recipe.load import load_recipe
 from preprocess.write.placing import offset
 from preprocess.write.svg.check_square import with_squares
+from tests import written_svg as written
 from tests.labels import fern_label
-from tests.preview import written
 
-JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
+JOBS = Path(__file__).parents[3] / "fixtures" / "jobs"
 
 
 def run(name: str, extra: str):

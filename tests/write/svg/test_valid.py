@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 DTD = Path("/usr/share/xml/w3c-sgml-lib/schema/dtd/REC-SVG11-20110816/svg11.dtd")
 WRITTEN = sorted(
     path

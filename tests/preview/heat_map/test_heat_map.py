@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
-from itertools import combinations, pairwise
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -20,7 +20,6 @@ from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Window
-from preprocess.preview.heat_map.colours import ramp
 from preprocess.preview.heat_map.heat_map import LIMIT, heat_map_svg
 from preprocess.preview.heat_map.scale import LEVELS, scale_of
 from tests.labels import ENGRAVE, fern_label, shape
@@ -73,14 +72,6 @@ def pixels(data, width=1800):
     return np.asarray(Image.open(io.BytesIO(bytes(png))).convert("RGB")).astype(int)
 
 
-def lightness(colour: str) -> float:
-    """L* of CIE 1976 from #rrggbb."""
-    channels = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
-    y = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-    return 116 * y ** (1 / 3) - 16
-
-
 def on_page(data) -> tuple[float, float, float]:
     """Sheet mm per mm and where the bed's left edge is, from the clip that shows the bed."""
     root = etree.fromstring(data)
@@ -88,13 +79,6 @@ def on_page(data) -> tuple[float, float, float]:
     numbers = np.array([float(n) for n in data.replace("M", "").replace("Z", "").split()])
     x, y = numbers[::2], numbers[1::2]
     return (x.max() - x.min()) / WIDE, x.min(), y.min()
-
-
-def test_colours_fall_in_lightness_by_equal_steps():
-    light = [lightness(colour) for colour in ramp(LEVELS)]
-    steps = [a - b for a, b in pairwise(light)]
-    assert min(steps) > 1.0
-    assert max(steps) < 2 * min(steps)
 
 
 def test_each_place_has_the_colour_of_its_index():

@@ -7,53 +7,21 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from lxml import html
 from typer.testing import CliRunner
 
 from preprocess.cli.app import app
 from preprocess.model.artwork.output import output_layers
-from preprocess.model.bench.bench import Bench
 from preprocess.pipeline import sheet
 from preprocess.preview.sheet.job import Job
 from preprocess.preview.sheet.sheet import ON_PAPER, sheet_html
 from preprocess.recipe.load import load_recipe
-from preprocess.write.svg.colours import assign
+from tests import written_svg as written
 from tests.labels import fern_label
-from tests.preview import written
-from tests.preview.sheets import NAMES, made
+from tests.preview.sheet.job_sheets import NAMES, made
+from tests.preview.sheet.sheet_page import NUMBER, fact, label, numbers, page_of, rows_of, text_of
 
-NUMBER = r"-?\d+(?:\.\d+)?"
 PART = {"fern": (84.0, 30.0), "moth": (60.0, 52.0)}
 """Width and height of the labels in the middle of their pages, from the scripts that draw them."""
-
-
-def page_of(data: bytes):
-    return html.document_fromstring(data.decode())
-
-
-def text_of(element) -> str:
-    return " ".join(element.text_content().split())
-
-
-def numbers(text: str) -> list[float]:
-    return [float(one) for one in re.findall(NUMBER, text)]
-
-
-def fact(page, name: str) -> str:
-    (found,) = (d for d in page.iter("div") if d.find("dt") is not None and d[0].text == name)
-    return text_of(found.find("dd"))
-
-
-def rows_of(page) -> list[dict[str, str]]:
-    """The numbered steps: cells by their heading, the swatch's colour, the layer's name."""
-    found = []
-    for row in page.find_class("step"):
-        cells = {cell.get("data-name"): text_of(cell) for cell in row.findall("td")}
-        layer = row.find_class("layer")[0]
-        swatch = row.find_class("swatch")[0].get("style")
-        cells |= {"swatch": swatch.removeprefix("background:"), "name": layer.text}
-        found.append({**cells, "amount": text_of(layer.find("small"))})
-    return found
 
 
 @pytest.fixture(scope="module", params=NAMES)
@@ -245,70 +213,9 @@ def test_the_recipe_on_the_sheet_runs_as_the_one_it_came_from(job) -> None:
     assert "evenmark" in text_of(page.find("body/footer"))
 
 
-def test_ids_are_unique_and_all_references_lead_somewhere(job) -> None:
-    got, page, _, _ = job
-    ids = page.xpath("//@id")
-    assert len(ids) == len(set(ids))
-    text = got.html.decode()
-    used = re.findall(r"url\(#([^)]+)\)|aria-labelledby=\"([^\"]+)\"|data-layer=\"([^\"]+)\"", text)
-    names = {name for groups in used for name in groups if name}
-    assert names
-    assert names <= set(ids)
-
-
-def test_it_stands_alone(job) -> None:
-    text = job[0].html.decode()
-    assert set(re.findall(r"https?://[^\s\"<>]+", text)) == {"http://www.w3.org/2000/svg"}
-    assert not re.search(r"<(link|img|iframe|object|embed)\b|\bsrc=|@import|url\((?!#)", text)
-    assert len(job[0].html) < 2_000_000
-
-
 def test_the_same_bytes_come_out_again() -> None:
     got = made("fern/fern")
     assert sheet(got.result, got.loaded, got.loaded.design.name, got.predicted) == got.html
-
-
-EVIL = '<img src=x onerror="alert(1)">&amp;\x07'
-
-
-def label(**changes) -> Job:
-    after = fern_label()
-    colours, _ = assign(output_layers(after), {}, None)
-    known = {
-        "title": "label.svg",
-        "before": after,
-        "after": after,
-        "bench": Bench(),
-        "colours": colours,
-    }
-    return Job(**{**known, **changes})
-
-
-def evil_label() -> Job:
-    after = fern_label()
-    names = {layer.name: f"{layer.name} {EVIL}" for layer in after.layers}
-    shapes = tuple(replace(s, id=EVIL + s.id, layer=names[s.layer]) for s in after.shapes)
-    layers = tuple(replace(layer, name=names[layer.name]) for layer in after.layers)
-    after = replace(after, shapes=shapes, layers=layers)
-    colours, _ = assign(output_layers(after), {}, None)
-    findings = tuple(
-        replace(f, message=EVIL, remedy=EVIL) for f in made("fern/fern").result.findings
-    )
-    recipe = {"design": EVIL, "layers": [{"name": EVIL}]}
-    return label(
-        title=EVIL, before=after, after=after, colours=colours, findings=findings, recipe=recipe
-    )
-
-
-def test_text_of_the_drawing_stays_text() -> None:
-    text = sheet_html(evil_label()).decode()
-    page = page_of(text.encode())
-    assert "<img" not in text
-    assert "\x07" not in text
-    assert page.xpath("//*[@onerror]") == []
-    assert len(page.xpath("//script")) == 1
-    assert text_of(page.find("body/header//h1")) == f"Job sheet {EVIL[:-1]}"
-    assert EVIL[:-1] in rows_of(page)[0]["name"]
 
 
 def test_what_is_not_known_is_said() -> None:

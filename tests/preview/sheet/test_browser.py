@@ -19,7 +19,7 @@ from tests.browser import (
     printed_pages,
     small_text,
 )
-from tests.preview.sheets import NAMES, made
+from tests.preview.sheet.job_sheets import NAMES, made
 
 pytestmark = needs_chromium
 

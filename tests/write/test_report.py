@@ -7,18 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from shapely import MultiPolygon, box
 
 from preprocess.engine.ledger import Amount, Change
 from preprocess.findings import note, warn
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.picture import Picture
-from preprocess.model.artwork.settings import Layer, Operation, Settings
-from preprocess.model.bench.machine import Machine
-from preprocess.write.placing import growth, offset
 from preprocess.write.report import Run, report_bytes
 from preprocess.write.rowfigures import row_figures
-from tests.labels import fern_label, shape
+from tests.labels import fern_label
 
 DOCS = Path(__file__).parents[2] / "docs" / "report.md"
 FREE = {"recipe_as_run", "versions", "heat.before", "heat.after"}
@@ -128,23 +124,6 @@ def test_rows_by_hand():
     assert "name" not in rows
 
 
-def test_return_times_by_hand():
-    # a square of 9 mm: 9 / 900 s, back at 1800 mm/s, 2 ms to turn: 10 + 5 + 2 ms; then 4.5 mm
-    after = fern_label()
-    square = shape("s", "dots", Operation.ENGRAVE, MultiPolygon([box(0, 0, 9, 1)]))
-    half = shape("h", "dots", Operation.ENGRAVE, MultiPolygon([box(0, 5, 4.5, 6)]))
-    machine = Machine(turnaround=2e-3, fly_back=1800.0)
-    both = row_figures(replace(after, shapes=(square, half)), machine)["dots"]["return_s"]
-    assert both == pytest.approx({"min": 9.5e-3, "median": (9.5e-3 + 17e-3) / 2, "max": 17e-3})
-    alone = shape("r", "dots", Operation.ENGRAVE, MultiPolygon([box(0, 0, 9, 0.1)]))
-    assert row_figures(replace(after, shapes=(alone,)), machine)["dots"]["return_s"] is None
-    slow = Settings(power=0.5, pitch=0.1)
-    layers = (Layer(name="dots", operation=None, settings={Operation.ENGRAVE: slow}),)
-    untimed = row_figures(replace(after, shapes=(square,), layers=layers), machine)
-    assert untimed["dots"]["return_s"] is None
-    assert untimed["dots"]["lit"] == 10
-
-
 def test_page_growth_and_offset():
     page = told(full_run())["page"]
     assert page["growth_mm"] == {"left": 5.0, "top": 0.0, "right": 5.0, "bottom": 0.0}
@@ -153,43 +132,6 @@ def test_page_growth_and_offset():
     assert page["offset"]["x_mm"] == 0.0
     assert page["offset"]["y_mm"] == pytest.approx(27 - (9 + 49.123456) / 2, abs=1e-4)
     assert page["offset"]["along_mm"] == 0.0
-
-
-def test_offset_is_turned_with_the_rows():
-    # rows at 90° run upward as seen: along = −y, across = x
-    artwork = fern_label()
-    mark = shape("m", "m", Operation.ENGRAVE, MultiPolygon([box(20, 10, 30, 20)]))
-    layer = Layer(
-        name="m", operation=None, settings={Operation.ENGRAVE: Settings(angle=90.0, pitch=0.1)}
-    )
-    turned = offset(replace(artwork, shapes=(mark,), layers=(layer,)))
-    assert turned == {
-        "x_mm": 15.0, "y_mm": 12.0, "along_mm": -12.0, "across_mm": 15.0, "angle_deg": 90.0,
-    }  # fmt: skip
-
-
-def test_offset_at_an_odd_angle_keeps_its_length():
-    artwork = fern_label()
-    mark = shape("m", "m", Operation.ENGRAVE, MultiPolygon([box(20, 10, 30, 20)]))
-    layer = Layer(name="m", operation=None, settings={Operation.ENGRAVE: Settings(angle=17.0)})
-    way = offset(replace(artwork, shapes=(mark,), layers=(layer,)))
-    assert math.hypot(way["along_mm"], way["across_mm"]) == pytest.approx(
-        math.hypot(way["x_mm"], way["y_mm"])
-    )
-    # a rectangle's middle is the same in every frame
-    assert (way["x_mm"], way["y_mm"]) == pytest.approx((15, 12))
-
-
-def test_offset_without_part_or_mark_is_unknown():
-    artwork = fern_label()
-    assert offset(replace(artwork, parts=())) is None
-    assert offset(replace(artwork, shapes=())) is None
-
-
-def test_growth_by_hand():
-    before = Page(width=10.0, height=10.0, left=1.0, top=2.0)
-    after = Page(width=14.0, height=16.0, left=-1.0, top=-1.0)
-    assert growth(before, after) == {"left": 2, "top": 3, "right": 2, "bottom": 3}
 
 
 def test_numbers_are_rounded_and_never_nan():

@@ -19,9 +19,9 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
 from preprocess.model.bench.machine import Machine
 from preprocess.preview.drawing.canvas import INK
-from preprocess.preview.drawing.patterns import OF_LAYERS, ground
+from preprocess.preview.drawing.patterns import OF_LAYERS
 from preprocess.preview.overlay.overlay import compare_svg, overlay_svg
-from preprocess.write.svg.colours import COLOURS, assign, contrast
+from preprocess.write.svg.colours import assign, contrast
 from tests.labels import fern_label, shape
 from tests.preview.drawn_text import text_boxes
 
@@ -235,18 +235,6 @@ def test_rows_are_shown_with_their_direction():
 def test_colours_of_the_run_are_used():
     colours, _ = assign(output_layers(AFTER), {"name": "#123456"}, None)
     assert b"#123456" in overlay(colours=colours)
-
-
-@pytest.mark.parametrize("colour", COLOURS)
-def test_levels_get_lighter_whatever_the_hue(colour):
-    tones = [contrast(ground(colour, i, 4)) for i in range(4)]
-    assert tones == sorted(tones, reverse=True)
-    assert tones[0] / tones[-1] > 1.3
-
-
-@pytest.mark.parametrize("colour", COLOURS)
-def test_black_dots_show_on_every_layer(colour):
-    assert contrast(ground(colour, 0, 1), "#000000") > 3
 
 
 def test_layers_differ_by_pattern_too():

@@ -1,0 +1,69 @@
+"""Areas that are rows of lines now."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from lxml import etree
+from shapely import LineString, MultiLineString, MultiPolygon, box
+
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.settings import Operation
+from preprocess.preview.overlay.difference import compared
+from preprocess.preview.overlay.overlay import overlay_svg
+from tests.labels import fern_label, shape
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+LABEL = replace(fern_label(), keep_off=(), page=Page(width=80.0, height=52.0))
+
+
+def drawn(*shapes):
+    return replace(LABEL, shapes=shapes, parts=())
+
+
+def area(name, *boxes):
+    return shape(name, "dots", Operation.ENGRAVE, MultiPolygon([box(*b) for b in boxes]))
+
+
+def lines(name, *coordinates):
+    traced = MultiLineString([LineString(one) for one in coordinates])
+    return shape(name, "name", Operation.SCORE, traced)
+
+
+def words(data):
+    return " ".join(node.text for node in etree.fromstring(data).iter(f"{SVG}text"))
+
+
+def hatched(pitch: float):
+    rows = [((20.05, y), (39.95, y)) for y in np.arange(20 + pitch / 2, 30, pitch).round(6)]
+    return drawn(area("leaf", (20, 20, 40, 30))), drawn(lines("rows", *rows))
+
+
+def test_rows_in_place_of_an_area_are_no_loss() -> None:
+    found = compared(*hatched(0.2))
+    assert found.hatched.area == pytest.approx(200)
+    # 50 rows of 19.9 mm fill 200 mm²
+    assert found.spacing == pytest.approx(200 / (50 * 19.9))
+    assert found.removed.is_empty
+    assert found.new_lines.is_empty
+    assert "filled with lines 0.2 mm apart now" in words(overlay_svg(*hatched(0.2)))
+    assert not found.is_none
+
+
+def test_a_few_lines_do_not_fill_an_area() -> None:
+    found = compared(*hatched(2.5))
+    assert found.removed.area == pytest.approx(200)
+    assert found.hatched.is_empty
+    assert found.new_lines.length == pytest.approx(4 * 19.9)
+
+
+def test_what_rows_leave_out_is_taken_away() -> None:
+    after = hatched(0.2)[1]
+    wider = drawn(area("leaf", (20, 20, 40, 30)), area("seed", (50, 20, 55, 25)))
+    found = compared(wider, after)
+    assert found.removed.area == pytest.approx(25)
+    assert found.hatched.area == pytest.approx(200)
