@@ -17,8 +17,8 @@ from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note
 from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.overlay.booleans import union
+from preprocess.geometry.overlay.components import overlapping
 from preprocess.geometry.overlay.even_odd import crossing_rings, without_gaps
-from preprocess.geometry.overlay.overlaps import overlapping
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.close_contours import closed

@@ -5,7 +5,8 @@ import pytest
 import shapely
 from shapely import MultiPolygon, Point, box
 
-from preprocess.geometry.base.affine import about, after, mapped, moved, stretched, turned
+from preprocess.geometry.base.affine import about, after, moved, stretched, turned
+from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.geometry.overlay.owners import owners
 from preprocess.geometry.overlay.partition import GRID
 from preprocess.geometry.overlay.topmost import uppermost
@@ -71,8 +72,8 @@ def test_maps_follow_one_another():
     points = np.array([(1.0, 2.0), (3.0, 0.0), (2.0, 5.0)])
     one, two = turned(30.0, mirrored=True), stretched(2.0, 0.5)
     triangle = area(shapely.Polygon(points))
-    at_once = mapped(triangle, after(two, one))
-    in_turn = mapped(mapped(triangle, one), two)
+    at_once = apply_affine(triangle, after(two, one))
+    in_turn = apply_affine(apply_affine(triangle, one), two)
     assert at_once.hausdorff_distance(in_turn) < 1e-12
     assert after(moved(1, 2), moved(-1, -2)) == (1, 0, 0, 1, 0, 0)
 
@@ -89,6 +90,6 @@ def test_rings_that_touch_stay_valid_at_any_angle():
     pinched = area(shapely.Polygon([(0, 0), (9, 0), (9, 9), (0, 9)], [[(0, 4.1), (3, 2), (3, 6)]]))
     for shape in (corner, pinched):
         for angle in np.linspace(0.3, 179.3, 400):
-            result = mapped(shape, about(turned(float(angle)), (1.7, 0.3)))
+            result = apply_affine(shape, about(turned(float(angle)), (1.7, 0.3)))
             assert result.is_valid
             assert result.area == pytest.approx(shape.area, rel=1e-9)

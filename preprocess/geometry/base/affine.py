@@ -1,33 +1,13 @@
-"""Affine maps of areas and lines, and maps put one after another."""
+"""Affine maps as the six numbers of SVG's `matrix`: the usual ones, and their composition."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
-
-import shapely
-from shapely import MultiLineString, MultiPolygon
-from shapely.affinity import affine_transform
+from typing import TYPE_CHECKING
 
 from preprocess.geometry.base.row_frame import axes
-from preprocess.geometry.base.sweep import contours_of
-from preprocess.geometry.overlay.fill_rules import resolve
 
 if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix
-
-Geometry = TypeVar("Geometry", MultiPolygon, MultiLineString)
-
-
-def mapped(geometry: Geometry, matrix: Matrix) -> Geometry:
-    """An area or lines under a map; an area stays valid where the rounding of a turn would not.
-
-    Rings that touch in a point may cross by the last digit of a number once they are turned.
-    """
-    a, b, c, d, e, f = matrix
-    result = affine_transform(geometry, (a, c, b, d, e, f))
-    if isinstance(result, MultiPolygon) and not shapely.is_valid(result):
-        return resolve(contours_of(result), "evenodd")
-    return result
 
 
 def after(outer: Matrix, inner: Matrix) -> Matrix:

@@ -1,15 +1,17 @@
-"""Connected areas, and groups of areas that lie close to one another."""
+"""Connected areas, and groups of areas that lie close to one another or overlap."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from preprocess.geometry.base.normalise import in_order, polygons
-from preprocess.geometry.base.pairs import meeting
+from preprocess.geometry.base.pairs import insides_meet, meeting
+from preprocess.geometry.overlay.owners import SEAM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,3 +44,26 @@ def together(areas: Sequence[BaseGeometry], distance: float) -> list[list[int]]:
     for index, name in enumerate(label.tolist()):
         groups.setdefault(name, []).append(index)
     return list(groups.values())
+
+
+def overlapping(areas: Sequence[MultiPolygon]) -> list[list[int]]:
+    """Groups of two and more areas that overlap, each by its numbers, in order.
+
+    Areas that only touch, or overlap by no more than a seam of 4e-6 mm, do not.
+    """
+    if len(areas) < 2:  # noqa: PLR2004 - one cannot overlap
+        return []
+    given = np.array(areas, dtype=object)
+    one, two = meeting(given, given, "intersects")
+    one, two = one[one < two], two[one < two]
+    inside = insides_meet(given[one], given[two])
+    one, two = one[inside], two[inside]
+    shared = shapely.area(shapely.intersection(given[one], given[two]))
+    thin = SEAM * np.minimum(shapely.length(given[one]), shapely.length(given[two]))
+    one, two = one[shared > thin], two[shared > thin]
+    links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(areas),) * 2)
+    count, group = connected_components(links, directed=False)
+    found: list[list[int]] = [[] for _ in range(count)]
+    for number, mine in enumerate(group.tolist()):
+        found[mine].append(number)
+    return [numbers for numbers in found if len(numbers) > 1]

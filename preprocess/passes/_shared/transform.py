@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.base.affine import after, mapped
+from preprocess.geometry.base.affine import after
+from preprocess.geometry.overlay.affine_image import apply_affine
 
 if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix, Shape, Stroke
@@ -16,10 +17,10 @@ def shape_mapped(shape: Shape, matrix: Matrix) -> Shape:
     sources = tuple(
         source
         if source.geometry is None
-        else replace(source, geometry=mapped(source.geometry, matrix))
+        else replace(source, geometry=apply_affine(source.geometry, matrix))
         for source in shape.sources
     )
-    geometry, stroke = mapped(shape.geometry, matrix), _restroked(shape.stroke, matrix)
+    geometry, stroke = apply_affine(shape.geometry, matrix), _restroked(shape.stroke, matrix)
     return replace(shape, geometry=geometry, sources=sources, stroke=stroke)
 
 
@@ -27,6 +28,7 @@ def _restroked(stroke: Stroke | None, matrix: Matrix) -> Stroke | None:
     if stroke is None:
         return None
     within, without = (
-        None if area is None else mapped(area, matrix) for area in (stroke.within, stroke.without)
+        None if area is None else apply_affine(area, matrix)
+        for area in (stroke.within, stroke.without)
     )
     return replace(stroke, matrix=after(matrix, stroke.matrix), within=within, without=without)

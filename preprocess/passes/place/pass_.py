@@ -15,7 +15,8 @@ from preprocess.engine.ledger_entries import exchanged
 from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.base.affine import about, after, mapped, moved, stretched, turned
+from preprocess.geometry.base.affine import about, after, moved, stretched, turned
+from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.marking.machine.field import centre_of_parts, field_box
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
@@ -141,8 +142,10 @@ class PlaceDrawing(Params):
         return Outcome(
             artwork=result,
             findings=(
-                *self._findings(scale, mapped(outline, matrix), carried=parts != artwork.parts),
-                *_off_the_page(mapped(outline, matrix), artwork),
+                *self._findings(
+                    scale, apply_affine(outline, matrix), carried=parts != artwork.parts
+                ),
+                *_off_the_page(apply_affine(outline, matrix), artwork),
             ),
             changes=exchanged(mine, placed, "placed"),
         )
@@ -152,9 +155,9 @@ class PlaceDrawing(Params):
     ) -> tuple[tuple[float, float], Matrix]:
         """Factors across and down, and the whole map: mirror, turn, scale, move."""
         turn = about(turned(self.rotate, mirrored=self.mirror), _middle(outline))
-        scale = self._scale(mapped(outline, turn))
+        scale = self._scale(apply_affine(outline, turn))
         sized = after(about(stretched(*scale), _middle(outline)), turn)
-        move = self._move(artwork, bench, mapped(outline, sized))
+        move = self._move(artwork, bench, apply_affine(outline, sized))
         return scale, after(moved(*move), sized)
 
     def _scale(self, outline: Polygon) -> tuple[float, float]:
@@ -205,10 +208,10 @@ class PlaceDrawing(Params):
         if self.only or self.except_ or (any(drawn) and self._is_centred_on_parts(bench)):
             return artwork.parts, artwork.keep_off
         parts = tuple(
-            mapped(part, matrix) if goes else part
+            apply_affine(part, matrix) if goes else part
             for part, goes in zip(artwork.parts, drawn, strict=False)
         )
-        return parts, tuple(mapped(area, matrix) for area in artwork.keep_off)
+        return parts, tuple(apply_affine(area, matrix) for area in artwork.keep_off)
 
     def _pictures(self, artwork: Artwork, matrix: Matrix) -> tuple[Picture, ...]:
         """Embedded pictures go with the drawing as a whole."""

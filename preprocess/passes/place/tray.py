@@ -9,7 +9,8 @@ import shapely
 
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.base.affine import after, mapped, moved
+from preprocess.geometry.base.affine import after, moved
+from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.machine.field import field_box
 from preprocess.passes._shared.fresh_ids import fresh
@@ -87,8 +88,8 @@ def on_tray(artwork: Artwork, tray: Tray) -> Artwork:
         artwork,
         page=artwork.page.grown(*tray.growth),
         shapes=tuple(_shapes(artwork, maps)),
-        parts=tuple(mapped(part, matrix) for matrix in maps for part in artwork.parts),
-        keep_off=tuple(mapped(area, matrix) for matrix in maps for area in artwork.keep_off),
+        parts=tuple(apply_affine(part, matrix) for matrix in maps for part in artwork.parts),
+        keep_off=tuple(apply_affine(area, matrix) for matrix in maps for area in artwork.keep_off),
         pictures=tuple(
             replace(picture, id=_name(picture.id, number), matrix=after(matrix, picture.matrix))
             for number, matrix in enumerate(maps, 1)
@@ -128,7 +129,7 @@ def _expect_apart(artwork: Artwork, tray: Tray) -> None:
     sideways = [(dx, 0.0)] if across > 1 else []
     below = [(x, dy) for x in ((0.0, dx, -dx) if across > 1 else (0.0,))] if down > 1 else []
     for shift in (*sideways, *below):
-        if shapely.intersection(whole, mapped(whole, moved(*shift))).area > _TOUCH:
+        if shapely.intersection(whole, apply_affine(whole, moved(*shift))).area > _TOUCH:
             left, top, right, bottom = whole.bounds
             raise Refusal(
                 f"copies {dx:g} mm apart across and {dy:g} mm down would overlap: each is "

@@ -10,7 +10,8 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.affine import after as then
-from preprocess.geometry.base.affine import mapped, moved
+from preprocess.geometry.base.affine import moved
+from preprocess.geometry.overlay.affine_image import apply_affine
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -76,8 +77,8 @@ def centred(artwork: Artwork, on: Artwork) -> Artwork:
         artwork,
         page=page,
         shapes=tuple(_placed(shape, matrix) for shape in artwork.shapes),
-        parts=tuple(mapped(part, matrix) for part in artwork.parts),
-        keep_off=tuple(mapped(area, matrix) for area in artwork.keep_off),
+        parts=tuple(apply_affine(part, matrix) for part in artwork.parts),
+        keep_off=tuple(apply_affine(area, matrix) for area in artwork.keep_off),
     )
 
 
@@ -121,8 +122,8 @@ def _placed(shape: Shape, matrix: Matrix) -> Shape:
     stroke = shape.stroke
     if stroke is not None:
         within, without = (
-            None if area is None else mapped(area, matrix)
+            None if area is None else apply_affine(area, matrix)
             for area in (stroke.within, stroke.without)
         )
         stroke = replace(stroke, matrix=then(matrix, stroke.matrix), within=within, without=without)
-    return replace(shape, geometry=mapped(shape.geometry, matrix), stroke=stroke)
+    return replace(shape, geometry=apply_affine(shape.geometry, matrix), stroke=stroke)
