@@ -12,6 +12,7 @@ from preprocess.loading.schema.declared import read_declared
 from preprocess.loading.schema.plain import declared_in, plain
 from preprocess.loading.yaml.document import Document, load_yaml, parse_yaml
 from preprocess.loading.yaml.files import is_there, read_text
+from preprocess.loading.yaml.mapping import document_from_mapping
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine
@@ -24,9 +25,9 @@ from preprocess.recipe.schema import Recipe
 from preprocess.recipe.steps import read_steps
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
-__all__ = ["LoadedRecipe", "Step", "load_recipe"]
+__all__ = ["LoadedRecipe", "Step", "load_recipe", "recipe_from_mapping"]
 
 T = TypeVar("T", bound=Declared)
 
@@ -65,8 +66,26 @@ def load_recipe(
     if text is None:
         text = read_text(path or Path("-"))
     document = parse_yaml(text, str(path) if path else "<standard input>")
+    loaded = _loaded(document, path.parent if path else Path(), design)
+    return replace(loaded, read_files=(path, *loaded.read_files)) if path else loaded
+
+
+def recipe_from_mapping(mapping: Mapping[str, Any], *, folder: Path | None = None) -> LoadedRecipe:
+    """Load a recipe from a Python mapping that holds what its YAML would.
+
+    Args:
+        mapping: keys and plain values, such as ``{"recipe": 1, "passes": ["merge"]}``.
+        folder: where the files that it names are found; the current folder unless given.
+
+    Raises:
+        UserError: every complaint, with places such as ``recipe: passes[2].merge``.
+    """
+    document = document_from_mapping(mapping, "recipe")
+    return _loaded(document, Path() if folder is None else folder, None)
+
+
+def _loaded(document: Document, folder: Path, design: str | None) -> LoadedRecipe:
     recipe, steps, complaints = _read(document)
-    folder = path.parent if path else Path()
     machine, machine_files = _named(Machine, "machine", document, folder, complaints)
     filament, filament_files = _named(Filament, "filament", document, folder, complaints)
     if recipe is not None:
@@ -81,7 +100,7 @@ def load_recipe(
         filament=filament,
         design=_design(recipe, folder, design),
         wanted=_wanted(recipe, steps, folder),
-        read_files=(*((path,) if path else ()), *machine_files, *filament_files),
+        read_files=(*machine_files, *filament_files),
         as_run=_as_run(recipe, steps, machine, filament),
     )
 

@@ -44,12 +44,12 @@ def without_value(data: Any, document: Document, path: KeyPath) -> dict[KeyPath,
     return found
 
 
-def label(path: KeyPath) -> str:
+def label(path: KeyPath, document: Document) -> str:
     """The name of a value for a sentence: its key, and its number in a list."""
     if not path:
-        return "the file"
+        return document.subject
     if isinstance(path[-1], int):
-        return f"{label(path[:-1])}, entry {path[-1] + 1}"
+        return f"{label(path[:-1], document)}, entry {path[-1] + 1}"
     return path[-1]
 
 
@@ -64,26 +64,26 @@ def _complaint(
     if kind == "missing":
         key = next(key for key in keys_of(owner) if key.name == path[-1])
         remedy = f"add it, for example {key.name}: {example(key.kind)}"
-        found = f"{label(path[:-1])} lacks the key {key.name!r}"
+        found = f"{label(path[:-1], document)} lacks the key {key.name!r}"
         return Complaint(found, remedy, document.at_key(path[:-1]))
     if error["loc"][-1:] == ("[key]",):
         remedy = context.get("remedy", "")
         return Complaint(f"unknown key {path[-1]!r}", remedy, document.at_key(path))
     place = document.at(path)
     if kind == "refused":
-        return Complaint(label(path) + context["found"], context["remedy"], place)
+        return Complaint(label(path, document) + context["found"], context["remedy"], place)
     said = context.get("error", error["msg"])
-    return Complaint(f"{label(path)}: {said}", "", place)
+    return Complaint(f"{label(path, document)}: {said}", "", place)
 
 
 def _empty(document: Document, path: KeyPath) -> Complaint:
     place = document.at_key(path)
-    line = document.lines[place.line - 1] if place.line else ""
-    hidden = hidden_by_hash(line)
-    if hidden:
-        found = f"{label(path)} has no value, since the unquoted {hidden} starts a comment"
+    line = document.lines[place.line - 1] if place.line and document.lines else ""
+    empty = f"{label(path, document)} has no value"
+    if hidden := hidden_by_hash(line):
+        found = f"{empty}, since the unquoted {hidden} starts a comment"
         return Complaint(found, f"quote it: '{hidden}'", place)
-    return Complaint(f"{label(path)} has no value", "give it one or delete it", place)
+    return Complaint(empty, "give it one or delete it", place)
 
 
 def _record_at(cls: type[Declared], loc: tuple[str | int, ...]) -> type[Declared]:

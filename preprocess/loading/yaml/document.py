@@ -38,7 +38,8 @@ _TEXTS = {"str", "timestamp", "merge", "value"}
 class Document:
     """The values of one file, and where each key and value stands in it.
 
-    `lines` are the lines of the file, for messages that look at what stands there.
+    `lines` are the lines of the file, for messages that look at what stands there. `subject` is
+    what messages call the whole.
     """
 
     file: str
@@ -46,6 +47,7 @@ class Document:
     lines: tuple[str, ...] = ()
     keys: Mapping[KeyPath, Place] = field(default_factory=dict)
     values: Mapping[KeyPath, Place] = field(default_factory=dict)
+    subject: str = "the file"
 
     def at(self, path: KeyPath) -> Place:
         """Where the value stands, or the nearest value around it."""

@@ -8,12 +8,13 @@ from pathlib import Path
 import pytest
 
 from preprocess.errors import UserError
+from preprocess.loading.yaml.document import parse_yaml
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import FirstRow, Machine
 from preprocess.model.bench.part import Part
-from preprocess.recipe.load import load_recipe
+from preprocess.recipe.load import load_recipe, recipe_from_mapping
 from tests.recipe.plugins import PASS, offer
 
 FULL = """recipe: 1
@@ -184,3 +185,69 @@ def test_a_recipe_that_is_a_folder_or_missing(tmp_path):
     for path, words in ((tmp_path, "that is a folder"), (tmp_path / "x", "there is no such file")):
         with pytest.raises(UserError, match=words):
             load_recipe(path)
+
+
+def test_a_mapping_gives_the_recipe_that_its_yaml_would(nursery):
+    mapping = parse_yaml(FULL, "fern.yaml").data
+    made = recipe_from_mapping(mapping, folder=nursery)
+    loaded = load_recipe(nursery / "fern.yaml")
+    assert made.recipe == loaded.recipe
+    assert (made.machine, made.filament) == (loaded.machine, loaded.filament)
+    assert (made.wanted, made.design, made.as_run) == (loaded.wanted, loaded.design, loaded.as_run)
+    assert [step.params for step in made.steps] == [step.params for step in loaded.steps]
+    assert made.read_files == loaded.read_files[1:]
+    assert str(made.steps[0].place) == "recipe: passes[0].prune"
+
+
+@pytest.mark.parametrize(
+    ("mapping", "sentence"),
+    [
+        ({}, "recipe: the recipe lacks the key 'recipe'; add it, for example recipe: 1"),
+        (
+            {"recipe": 1, "passes": ["merge", "split", {"merge": {"onyl": 3}}]},
+            "recipe: passes[2].merge.onyl: unknown key 'onyl'; did you mean only?",
+        ),
+        (
+            {"recipe": 1, "keep_off": ("#a", 3)},
+            ("recipe: keep_off[1]: keep_off, entry 2 is 3; a text is due; write it in quotes: '3'"),
+        ),
+        (
+            {"recipe": 1, "settings": {"engrave": {"power": 0.5}}},
+            (
+                "recipe: settings.engrave.power: power: a share needs its unit; "
+                "write for example 0.5 %"
+            ),
+        ),
+        (
+            {"recipe": 1, "design": None},
+            "recipe: design: design has no value; give it one or delete it",
+        ),
+        (
+            {"recipe": 1, "design": Path("fern.svg")},
+            (
+                f"recipe: design: a value of the Python type {type(Path()).__name__} stands here; "
+                "give a text, a number, true, false, a list or a mapping"
+            ),
+        ),
+        (
+            {"recipe": 1, "colours": {7: "#0072b2"}},
+            "recipe: colours: the key 7 is no text; write it as a text: '7'",
+        ),
+        (
+            {"recipe": 1, "machine": "bensh.yaml"},
+            "recipe: machine: bensh.yaml: there is no such file; check the path",
+        ),
+    ],
+)
+def test_a_mapping_is_refused_by_the_keys_of_the_value(mapping, sentence, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(UserError) as caught:
+        recipe_from_mapping(mapping)
+    assert [str(complaint) for complaint in caught.value.complaints] == [sentence]
+
+
+def test_a_mapping_that_holds_itself_is_refused():
+    mapping = {"recipe": 1}
+    mapping["settings"] = mapping
+    with pytest.raises(UserError, match="nested too deeply"):
+        recipe_from_mapping(mapping)
