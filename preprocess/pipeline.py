@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from importlib.metadata import version
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from preprocess import __version__
@@ -42,13 +43,14 @@ class BrokenPromise(RuntimeError):  # noqa: N818 - says what it is
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conversion:
-    """One design through one recipe.
+    """One design through one recipe; a notebook shows it as the picture of what was changed.
 
-    `data` is None when a finding forbids writing. `before` is the artwork as read. `ledger` holds
-    the changes of each step by name; `amounts` the totals per layer before and after. `font_files`
-    are the files that lettering was taken from.
+    `name` is what messages call the design. `data` is None when a finding forbids writing.
+    `before` is the artwork as read. `ledger` holds the changes of each step by name; `amounts` the
+    totals per layer before and after. `font_files` are the files that lettering was taken from.
     """
 
+    name: str
     before: Artwork
     after: Artwork
     bench: Bench
@@ -58,6 +60,10 @@ class Conversion:
     amounts: tuple[Mapping[str, Amount], Mapping[str, Amount]]
     data: bytes | None
     font_files: tuple[Path, ...] = ()
+
+    def _repr_svg_(self) -> str:
+        _, _, svg = overlay(self, PurePath(self.name).name).decode().partition("?>")
+        return svg
 
 
 def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = False) -> Conversion:
@@ -98,6 +104,7 @@ def _converted(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool) 
     findings = _in_order(on_page([*found, *colour_findings], after.page.left, after.page.top))
     halted = stops(findings) or (strict and any(f.severity is Severity.WARN for f in findings))
     return Conversion(
+        name=name,
         before=before,
         after=after,
         bench=bench,

@@ -36,14 +36,14 @@ __all__ = [
     "check_declaration",
     "check_outcome",
     "check_pass",
-    "drawing",
+    "read_artwork",
 ]
 
 _SAME = 1e-9
 """mm by which a second run may move an outline."""
 
 
-def drawing(svg: str | bytes, recipe: str = "recipe: 1") -> tuple[Artwork, Bench]:
+def read_artwork(svg: str | bytes, recipe: str = "recipe: 1") -> tuple[Artwork, Bench]:
     """Read a drawing as the pipeline does, up to the first pass.
 
     Args:

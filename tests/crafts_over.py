@@ -34,7 +34,7 @@ from preprocess.errors import Refusal, UserError
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.source import Selection
 from preprocess.preview.overlay.difference import compared
-from preprocess.testing import _check_written, check_outcome, drawing
+from preprocess.testing import _check_written, check_outcome, read_artwork
 from preprocess.write.svg.colours import assign
 from preprocess.write.svg.document import svg_bytes
 from tests.comparing.flat import NOT_WHITE, marked
@@ -81,7 +81,7 @@ class TooLongError(Exception):
 def over(path: Path, names: tuple[str, ...], pixels: int) -> list[tuple[str, str, str]]:
     """What each pass did to one drawing: name of the pass, verdict, and what is wrong."""
     try:
-        read, bench = drawing(path.read_bytes(), RECIPE)
+        read, bench = read_artwork(path.read_bytes(), RECIPE)
         area = read
         for first in ("strokes-to-areas", "merge"):
             area = registry.load(first)()(area, bench).artwork

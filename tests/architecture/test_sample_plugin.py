@@ -1,7 +1,8 @@
-"""The package of docs/plugins.md, installed for real; and what `preprocess.testing` finds out."""
+"""The package of docs/plugins.md, installed for real; and what `check_pass` finds out."""
 
 from __future__ import annotations
 
+import ast
 import os
 import re
 import subprocess
@@ -14,13 +15,21 @@ import numpy as np
 import pytest
 import shapely
 
-from preprocess.engine.contract import Contract, Outcome, Params
-from preprocess.engine.facts import FILLED, MERGED, SEPARATE
-from preprocess.engine.ledger import Change, amount_of
-from preprocess.findings import warn
-from preprocess.model.declared import Doc
-from preprocess.testing import check_pass, drawing
-from preprocess.units import Length
+from preprocess.api import (
+    FILLED,
+    MERGED,
+    SEPARATE,
+    Change,
+    Contract,
+    Doc,
+    Length,
+    Outcome,
+    Params,
+    amount_of,
+    check_pass,
+    read_artwork,
+    warn,
+)
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "tests" / "sample_plugin"
@@ -57,7 +66,7 @@ def test_an_installed_plugin_is_listed_explained_and_run(site, tmp_path):
     assert "side of the square" in evenmark(site, tmp_path, "passes", "drop-specks").stdout
     done = evenmark(site, tmp_path, "run", "label.yaml", "--no-heat")
     assert done.returncode == 0, done.stderr
-    assert "1 shapes below 0.25 mm were left out" in done.stderr
+    assert "left out 1 shapes below 0.25 mm" in done.stderr
     written = (tmp_path / "label.laser.svg").read_text("utf-8")
     assert 'id="seed"' in written
     assert "speck" not in written
@@ -73,6 +82,37 @@ def test_its_own_tests_pass(site):
         check=False,
     )
     assert done.returncode == 0, done.stdout
+
+
+def test_it_imports_nothing_of_ours_but_the_api():
+    for path in SAMPLE.rglob("*.py"):
+        nodes = list(ast.walk(ast.parse(path.read_text("utf-8"))))
+        named = {n.module for n in nodes if isinstance(n, ast.ImportFrom)}
+        named |= {a.name for n in nodes if isinstance(n, ast.Import) for a in n.names}
+        assert {name for name in named if name.startswith("preprocess")} <= {"preprocess.api"}
+
+
+def test_its_types_are_right(site, tmp_path):
+    """With mypy as an author runs it: strict, and without the settings of this repository."""
+    mypy = [sys.executable, "-m", "mypy", "--strict", "--follow-imports=silent"]
+    alone = [f"--config-file={os.devnull}", f"--cache-dir={tmp_path}"]
+    done = subprocess.run(
+        [*mypy, *alone, str(site / "nursery_passes"), str(SAMPLE / "test_drop_specks.py")],
+        env={**os.environ, "MYPYPATH": os.pathsep.join([str(site), str(ROOT)])},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout
+
+
+def test_the_page_lists_the_files_that_there_are():
+    page = (ROOT / "docs" / "plugins.md").read_text("utf-8")
+    (listed,) = re.findall(r"```text\n(.*?)```", page, re.DOTALL)
+    there = {
+        p.relative_to(SAMPLE).as_posix() for p in SAMPLE.rglob("*") if p.suffix in {".py", ".toml"}
+    }
+    assert set(listed.split()) == there
 
 
 @pytest.mark.parametrize(
@@ -200,10 +240,10 @@ class Old(Shift):
 )
 def test_a_broken_promise_is_found(broken, sentence):
     with pytest.raises(AssertionError, match=sentence):
-        check_pass(broken, *drawing(LABEL))
+        check_pass(broken, *read_artwork(LABEL))
 
 
 def test_a_pass_that_shifts_by_design_says_so():
-    artwork, bench = drawing(LABEL)
+    artwork, bench = read_artwork(LABEL)
     outcome = check_pass(Shift(by=2.0), artwork, bench, twice=False)
     assert outcome.artwork.shapes[0].geometry.bounds == pytest.approx((2, 0, 7, 5))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import dataclasses
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -89,3 +90,18 @@ def test_help_and_listing_start_without_heavy_libraries(arguments: list[str]) ->
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def test_a_command_that_a_test_starts_runs_this_tree(tmp_path: Path) -> None:
+    """Whatever checkout is installed: tests/conftest.py sees to it."""
+    done = subprocess.run(
+        [sys.executable, "-m", "preprocess", "--version"],
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONVERBOSE": "1"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    loaded = [line for line in done.stderr.splitlines() if "/preprocess/" in line]
+    assert any("/preprocess/cli/app" in line for line in loaded)
+    assert all(str(ROOT / "preprocess") in line for line in loaded)

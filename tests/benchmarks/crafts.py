@@ -24,7 +24,7 @@ from preprocess.passes.keep_clear import KeepClear
 from preprocess.passes.negative import Negative
 from preprocess.passes.score_edges import ScoreEdges
 from preprocess.passes.simplify import Simplify
-from preprocess.testing import drawing
+from preprocess.testing import read_artwork
 from tests.benchmarks import art
 from tests.benchmarks.drawings import path
 from tests.benchmarks.table import HEAD, Line, seconds
@@ -63,7 +63,7 @@ def measured(step, begin, baseline, call, wanted, name="letters"):
 
 def on_letters():
     """Passes on areas: 2400 letters in as many paths."""
-    begin = drawing(svg(art.lettering(ROWS, COLUMNS)), RECIPE)
+    begin = read_artwork(svg(art.lettering(ROWS, COLUMNS)), RECIPE)
     whole = union([shape.geometry for shape in begin[0].shapes])
     offset = "buffer of the whole"
     yield measured(
@@ -89,7 +89,7 @@ def _simple(begin):
 def on_ground():
     """Letters taken out of a ground, and holes out of letters."""
     frame = f'<path id="ground" d="M-1 -1H{SIDE}V{SIDE}H-1Z"/>'
-    begin = drawing(svg(art.lettering(ROWS, COLUMNS), frame), RECIPE)
+    begin = read_artwork(svg(art.lettering(ROWS, COLUMNS), frame), RECIPE)
     *letters, ground = [shape.geometry for shape in begin[0].shapes]
     cut = "GEOS difference"
     yield measured(
@@ -104,7 +104,7 @@ def on_ground():
         f'<circle class="hole" cx="{x:.3f}" cy="{y:.3f}" r="1.5"/>'
         for x, y in rng.uniform(0, 0.8 * SIDE, (400, 2))
     )
-    begin = drawing(svg(art.lettering(ROWS, COLUMNS), holes), RECIPE)
+    begin = read_artwork(svg(art.lettering(ROWS, COLUMNS), holes), RECIPE)
     shapes = [shape.geometry for shape in begin[0].shapes]
     letters, discs = shapes[: ROWS * COLUMNS], shapes[ROWS * COLUMNS :]
     yield measured(
@@ -119,7 +119,7 @@ def on_ground():
 def on_strokes():
     """Outlines of strokes that overlap, and lines that lie on one another."""
     strokes = [[part] for letter in art.lettering(ROWS, COLUMNS) for part in letter]
-    begin = drawing(svg(strokes), RECIPE)
+    begin = read_artwork(svg(strokes), RECIPE)
     areas = [shape.geometry for shape in begin[0].shapes]
     yield measured(
         JoinOverlaps(), begin, "GEOS union_all", lambda: shapely.union_all(areas), 0.25, "strokes"
@@ -130,7 +130,7 @@ def on_strokes():
         for n in range(5000)
         for _ in range(1 + n % 2)
     ).replace('id="vein-', 'class="vein-')
-    begin = drawing(svg([], lines), RECIPE)
+    begin = read_artwork(svg([], lines), RECIPE)
     drawn = [shape.geometry for shape in begin[0].shapes]
     yield measured(
         DropDuplicates(), begin, "GEOS union_all", lambda: shapely.union_all(drawn), 0.05, "veins"

@@ -19,7 +19,7 @@ from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.passes.keep_clear import KeepClear
 from preprocess.passes.strokes_to_areas import StrokesToAreas
-from preprocess.testing import check_pass, drawing
+from preprocess.testing import check_pass, read_artwork
 from tests.passes.benches import artwork, shape
 from tests.passes.strategies import areas, drawn
 
@@ -138,7 +138,7 @@ def test_a_line_along_the_edge_of_its_neighbour_is_not_touched_when_it_lies_outs
 
 
 def test_paint_of_a_stroke_that_becomes_an_area_later_keeps_clear_too():
-    art, bench = drawing(
+    art, bench = read_artwork(
         '<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="20mm" viewBox="0 0 30 20">'
         '<path id="stem" d="M2 10 H28" stroke="#205020" stroke-width="2"/>'
         '<rect id="rib" x="10" y="10.5" width="4" height="6"/></svg>',

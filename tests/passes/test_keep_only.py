@@ -18,7 +18,7 @@ from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.passes.keep_only import KeepOnly
 from preprocess.passes.merge import Merge
-from preprocess.testing import check_pass, drawing
+from preprocess.testing import check_pass, read_artwork
 from tests.passes.benches import artwork, shape
 from tests.passes.strategies import areas, drawn
 
@@ -76,7 +76,7 @@ def test_lines_of_several_elements_cannot_be_told_apart():
 
 
 def test_pictures_are_kept_by_name_only():
-    art, bench = drawing(
+    art, bench = read_artwork(
         '<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="20mm" viewBox="0 0 30 20">'
         f'<image id="photo" x="1" y="1" width="5" height="5" href="data:image/png;base64,{DOTS}"/>'
         '<rect id="leaf" x="10" y="2" width="4" height="6"/></svg>',

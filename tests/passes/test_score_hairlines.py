@@ -18,7 +18,7 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
 from preprocess.passes.score_hairlines import ScoreHairlines
 from preprocess.passes.strokes_to_areas import StrokesToAreas
-from preprocess.testing import check_pass, drawing
+from preprocess.testing import check_pass, read_artwork
 from tests.passes.strategies import artwork, shape, turned
 
 STEP = ScoreHairlines(narrower_than=0.3, stroke=0.1)
@@ -127,7 +127,7 @@ def test_a_levelled_shape_keeps_its_level_and_its_lines_have_none():
 def test_all_promises_of_a_pass(path):
     size = 'width="40mm" height="20mm" viewBox="0 0 40 20"'
     text = f'<svg xmlns="http://www.w3.org/2000/svg" {size}><path d="{path}"/></svg>'
-    art, bench = drawing(text, "recipe: 1\nsettings: {engrave: {pitch: 0.1 mm}}")
+    art, bench = read_artwork(text, "recipe: 1\nsettings: {engrave: {pitch: 0.1 mm}}")
     filled = StrokesToAreas()(art, bench).artwork
     check_pass(ScoreHairlines(), filled, bench)
 

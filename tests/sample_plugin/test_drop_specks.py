@@ -2,7 +2,7 @@
 
 from nursery_passes.drop_specks import DropSpecks
 
-from preprocess.testing import check_pass, drawing
+from preprocess.api import check_pass, read_artwork
 
 SEED_HEAD = """
 <svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="10mm" viewBox="0 0 30 10">
@@ -13,8 +13,8 @@ SEED_HEAD = """
 """
 
 
-def test_specks_are_left_out():
-    artwork, bench = drawing(SEED_HEAD)
+def test_specks_are_left_out() -> None:
+    artwork, bench = read_artwork(SEED_HEAD)
     outcome = check_pass(DropSpecks(smaller_than=0.25), artwork, bench)
     assert [shape.id for shape in outcome.artwork.shapes] == ["seed", "husk"]
     assert outcome.findings[0].elements == ("speck",)

@@ -3,22 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Annotated, ClassVar
+from typing import Annotated, ClassVar
 
 from annotated_types import Gt
 
-from preprocess.engine.contract import Contract, Outcome, Params
-from preprocess.engine.facts import FILLED, MERGED, SEPARATE
-from preprocess.engine.ledger import Change, amount_of
-from preprocess.engine.selection import chosen
-from preprocess.findings import warn
-from preprocess.model.declared import Doc
-from preprocess.units import Length
-
-if TYPE_CHECKING:
-    from preprocess.model.artwork.artwork import Artwork
-    from preprocess.model.artwork.shape import Shape
-    from preprocess.model.bench.bench import Bench
+from preprocess.api import (
+    FILLED,
+    MERGED,
+    SEPARATE,
+    Artwork,
+    Bench,
+    Change,
+    Contract,
+    Doc,
+    Length,
+    Outcome,
+    Params,
+    Shape,
+    amount_of,
+    chosen,
+    warn,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +40,7 @@ class DropSpecks(Params):
         """Take specks out of the artwork, and name each of them."""
         wanted = chosen(artwork, self)
         specks = [s for s in artwork.shapes if wanted(s) and self._is_speck(s)]
-        message = f"{len(specks)} shapes below {self.smaller_than:g} mm were left out"
+        message = f"left out {len(specks)} shapes below {self.smaller_than:g} mm"
         remedy = "choose a smaller size, or thicken them in the drawing"
         return Outcome(
             artwork=replace(artwork, shapes=tuple(s for s in artwork.shapes if s not in specks)),
