@@ -13,11 +13,8 @@ from preprocess.marking.job.row_bands import ALIKE
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats, Integers
     from preprocess.marking.heat.patches import Patch
-
-    Floats = NDArray[np.float64]
 
 
 def levelled(
@@ -48,7 +45,7 @@ def _of_layer(patches: Sequence[Patch], levels: int) -> tuple[Floats, Floats]:
     return even, weight
 
 
-def _levels(patches: Sequence[Patch], levels: int) -> list[NDArray[np.int64]]:
+def _levels(patches: Sequence[Patch], levels: int) -> list[Integers]:
     """The level of every lit place of every patch."""
     rows = [np.log(_inner(row_medians_of(patch)[1])) for patch in patches]
     low, high = min(r.min() for r in rows), max(r.max() for r in rows)

@@ -17,13 +17,10 @@ from preprocess.marking.heat.patches import values
 from preprocess.model.bench.machine import Machine, PowerSteps
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from preprocess.advice.job import Trial
     from preprocess.advice.ways import Way
+    from preprocess.arrays import Floats
     from preprocess.model.bench.bench import Bench
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,11 +8,9 @@ from typing import TYPE_CHECKING, Self
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Booleans, Floats
     from preprocess.model.bench.filament import Window
 
-    Floats = NDArray[np.float64]
 
 WHOLE = 0.01
 """Share of the area that may lie outside before a design is said to leave the window: the first
@@ -69,7 +67,7 @@ class Shares:
         return float(min(up - 1.0, 1.0 - down))
 
 
-def _longest(good: NDArray[np.bool_], place: Floats) -> tuple[int, int]:
+def _longest(good: Booleans, place: Floats) -> tuple[int, int]:
     """First and last of the stretch of neighbours that reaches farthest; the first of equals."""
     edges = np.diff(np.concatenate([[False], good, [False]]).astype(np.int8))
     begins, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1

@@ -21,13 +21,11 @@ from preprocess.passes._shared.sweep_effect import without_effect
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Booleans, Geometries, Indices
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
-    Ints = NDArray[np.intp]
 
 _WORTH_TELLING = 1e-3
 """Overlaps below this, in mm², come from rounding and are not reported."""
@@ -129,7 +127,7 @@ def _overlapping(shapes: Sequence[Shape]) -> list[str]:
     return list(dict.fromkeys(shapes[index].id for index in np.flatnonzero(met).tolist()))
 
 
-def _meet(areas: NDArray[np.object_], one: Ints, other: Ints, met: NDArray[np.bool_]) -> None:
+def _meet(areas: Geometries, one: Indices, other: Indices, met: Booleans) -> None:
     rest = (one != other) & ~met[one]
     while rest.any():
         one, other = one[rest], other[rest]

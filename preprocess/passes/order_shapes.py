@@ -33,14 +33,11 @@ from preprocess.units import Share
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats, Integers
     from preprocess.marking.heat.index import Heat
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
-
-    Floats = NDArray[np.float64]
 
 
 class By(StrEnum):
@@ -111,7 +108,7 @@ class OrderShapes(Params):
         found = [first[i] for i in self._found(middles[first]).tolist()]
         return found if self._is_better(middles[found], middles) else as_drawn
 
-    def _found(self, middles: Floats) -> NDArray[np.int64]:
+    def _found(self, middles: Floats) -> Integers:
         if self.by is By.TRAVEL:
             return short_way(middles)
         if self.by is By.MIX:

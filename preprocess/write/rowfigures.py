@@ -12,8 +12,7 @@ from preprocess.marking.job.timed_step import passage
 from preprocess.marking.machine.motion import motion_of
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.marking.machine.motion import Motion
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.machine import Machine
@@ -45,12 +44,12 @@ def _figures(groups: list[RasterGroup], motion: Motion) -> dict[str, Any]:
     }
 
 
-def _returns(group: RasterGroup, motion: Motion) -> NDArray[np.float64]:
+def _returns(group: RasterGroup, motion: Motion) -> Floats:
     once = None if group.settings.speed is None else passage(group, motion)
     return np.empty(0) if once is None else once.returns
 
 
-def _spread(values: NDArray[np.float64]) -> dict[str, float] | None:
+def _spread(values: Floats) -> dict[str, float] | None:
     if not len(values):
         return None
     return {

@@ -17,11 +17,8 @@ from preprocess.findings import Finding, note, warn
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
-
     from preprocess.calibrate.fit.fit import Fit
 
-    Floats = NDArray[np.float64]
 
 _SHAKY = 0.15
 """Noise of the judge (logarithm of heat) above which the grades are unsteady."""

@@ -26,13 +26,11 @@ from preprocess.model.bench.filament import Filament
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.calibrate.fit.ordinal_model import Seen
     from preprocess.calibrate.grades.trials import Trial
     from preprocess.model.bench.machine import Machine
 
-    Floats = NDArray[np.float64]
 
 _PHYSICAL = (
     "machine",

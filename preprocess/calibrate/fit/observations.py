@@ -17,14 +17,12 @@ from preprocess.geometry.overlay.booleans import union
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Floats
     from preprocess.calibrate.grades.trials import Trial
     from preprocess.coupon.design.model import Cell, Coupon
     from preprocess.model.bench.filament import Filament
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

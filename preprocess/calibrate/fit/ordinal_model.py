@@ -27,10 +27,8 @@ from scipy.special import expit
 from preprocess.calibrate.heat.cell_heat import USUAL_DEPTH, USUAL_SPREAD, terms
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats, Integers
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 NAMES = (
     *("middle", "half", "beyond", "noise", "speed", "spread", "depth"),

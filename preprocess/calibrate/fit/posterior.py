@@ -17,11 +17,9 @@ from scipy.optimize import minimize
 from preprocess.calibrate.fit.ordinal_model import MIDDLE, PRIOR
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.calibrate.fit.ordinal_model import Seen
 
-    Floats = NDArray[np.float64]
 
 _SEED = 20
 _SAMPLES = 6000

@@ -23,12 +23,10 @@ from preprocess.model.bench.machine import PowerSteps
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.calibrate.fit.fit import Fit
     from preprocess.calibrate.grades.trials import Trial
 
-    Floats = NDArray[np.float64]
 
 _DIGITS = 3
 """Figures are written to so many digits; intervals are wider than that."""

@@ -24,16 +24,15 @@ from preprocess.marking.solver.medium import plastic_of
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Floats
     from preprocess.calibrate.heat.sample_points import Point
     from preprocess.marking.solver.exposures import Strike
     from preprocess.marking.solver.medium import Plastic
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
 
-    Floats = NDArray[np.float64]
 
 SPREADS = np.geomspace(0.1, 2.4, 7)
 DEPTHS = np.geomspace(0.01, 0.4, 6)

@@ -16,8 +16,7 @@ from preprocess.model.artwork.shape import Shape
 from preprocess.model.bench.bench import Bench
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.model.bench.filament import Filament
     from preprocess.model.bench.machine import Machine
 
@@ -33,9 +32,7 @@ class Patch:
 
 
 @lru_cache(maxsize=512)
-def patch_heat(
-    patch: Patch, machine: Machine | None, filament: Filament | None
-) -> NDArray[np.float64]:
+def patch_heat(patch: Patch, machine: Machine | None, filament: Filament | None) -> Floats:
     """Coefficients of the logarithms of index and spike at 100 % power (see `Hot`), 2 × terms."""
     alone = patch_artwork(patch)
     bench = Bench(machine=machine, filament=filament)

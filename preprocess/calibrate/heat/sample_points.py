@@ -14,12 +14,11 @@ from preprocess.marking.heat.superposition import struck_at
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Integers
     from preprocess.marking.solver.exposures import Strike
 
-    Floats = NDArray[np.float64]
 
 _ROWS = 0.4, 0.6, 0.8
 """Where rows are looked at, as shares of the rows of a cell: past its cool beginning."""
@@ -66,7 +65,7 @@ def points_of(
                 yield _point(strike, number, (here, later), place)
 
 
-def _inside(strike: Strike, outline: MultiPolygon) -> NDArray[np.int64]:
+def _inside(strike: Strike, outline: MultiPolygon) -> Integers:
     """Numbers of runs whose middle lies in a cell."""
     area = to_rows(outline, strike.angle)
     shapely.prepare(area)
@@ -77,7 +76,7 @@ def _inside(strike: Strike, outline: MultiPolygon) -> NDArray[np.int64]:
 def _point(
     strike: Strike,
     number: int,
-    cell: tuple[NDArray[np.int64], Sequence[np.int64]],
+    cell: tuple[Integers, Sequence[np.int64]],
     place: float,
 ) -> Point:
     """A place on the first run of the first of some rows of a cell, and when they are visited."""

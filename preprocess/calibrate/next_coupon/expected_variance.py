@@ -17,11 +17,9 @@ from preprocess.calibrate.fit.ordinal_model import chances
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.calibrate.fit.posterior import Posterior
 
-    Floats = NDArray[np.float64]
 
 _SEED = 7
 _PARTICLES = 500

@@ -27,12 +27,10 @@ from preprocess.model.bench.part import Part
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.calibrate.fit.fit import Fit
     from preprocess.coupon.design.model import CouponDefinition
 
-    Floats = NDArray[np.float64]
 
 _SPANS = {Kind.POWER_SPEED: (8.0, 2.0), Kind.ROW_SPAN: LENGTHS[Kind.ROW_SPAN]}
 """Cells of each setting, mm wide: two at least, so that heat that piles up shows."""

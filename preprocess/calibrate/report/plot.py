@@ -23,13 +23,11 @@ from preprocess.write.svg.names import escaped
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.calibrate.fit.fit import Fit
     from preprocess.coupon.design.model import Cell
     from preprocess.model.bench.filament import Filament
 
-    Floats = NDArray[np.float64]
 
 WIDE, HIGH = 190.0, 104.0
 _BAND = Paint(fill="#a8cfe8")

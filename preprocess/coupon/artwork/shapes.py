@@ -15,10 +15,10 @@ from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, a
 from preprocess.geometry.overlay.booleans import union
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    Floats = NDArray[np.float64]
+    from preprocess.arrays import Floats
+
 
 Drawn = TypeVar("Drawn", bound=shapely.Geometry)
 

@@ -15,8 +15,7 @@ from preprocess.coupon.design.model import Kind
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.coupon.design.model import Cell, Coupon
 
 BY_HEAT = frozenset(
@@ -52,7 +51,7 @@ def span_of(cell: Cell) -> float | None:
     return cell.size.get("span", cell.size.get("width"))
 
 
-def _told(cells: Sequence[Cell]) -> NDArray[np.float64]:
+def _told(cells: Sequence[Cell]) -> Floats:
     """What varies from cell to cell, each of unit length around 0: cells × quantities."""
     columns = [
         np.array([value(cell) for cell in cells])

@@ -6,15 +6,13 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
-Number = TypeVar("Number", np.float64, np.int64)
-
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats, Indices, Integers
 
-    Ints = NDArray[np.intp]
+    Numbers = TypeVar("Numbers", Floats, Integers)
 
 
-def from_topmost(points: NDArray[Number], ring: Ints) -> NDArray[Number]:
+def from_topmost(points: Numbers, ring: Indices) -> Numbers:
     """The vertices of many rings, each from its topmost (then leftmost) vertex on.
 
     Args:

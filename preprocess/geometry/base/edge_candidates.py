@@ -9,10 +9,7 @@ import numpy as np
 from preprocess.geometry.base.ranges import spread
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+    from preprocess.arrays import Floats, Indices
 
 
 class _Strips(NamedTuple):
@@ -23,12 +20,12 @@ class _Strips(NamedTuple):
     height: float
     stride: float
 
-    def of(self, y: Floats) -> Ints:
+    def of(self, y: Floats) -> Indices:
         """The number of the strip at each y."""
         return np.floor((y - self.top) / self.height).astype(np.intp)
 
 
-def close_pairs(start: Floats, end: Floats, within: float) -> tuple[Ints, Ints]:
+def close_pairs(start: Floats, end: Floats, within: float) -> tuple[Indices, Indices]:
     """Pairs (edge, vertex) of closed rings that may be closer than `within`; none is missing.
 
     The vertices are sorted by strips and then by x; each edge looks up its stretch of each strip.

@@ -15,10 +15,8 @@ import numpy as np
 from preprocess.geometry.base.ranges import spread
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats, Indices
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
 
 MOST_PIECES = 100_000
 """No curve is cut into more pieces, however far it reaches beyond any page."""
@@ -29,7 +27,7 @@ def flatten_cubics(curves: Floats, tolerance: float | Floats) -> list[Floats]:
     return _split(*cubic_points(curves, tolerance))
 
 
-def cubic_points(curves: Floats, tolerance: float | Floats) -> tuple[Floats, Ints]:
+def cubic_points(curves: Floats, tolerance: float | Floats) -> tuple[Floats, Indices]:
     """The points of flattened cubic Bézier curves, one polyline behind the other.
 
     Args:
@@ -53,7 +51,7 @@ def count_of_cubics(curves: Floats, tolerance: float | Floats) -> int:
     return int(_pieces(np.sqrt(0.75 * bend / tolerance)).sum())
 
 
-def _polylines(power: tuple[Floats, ...], end: Floats, pieces: Ints) -> tuple[Floats, Ints]:
+def _polylines(power: tuple[Floats, ...], end: Floats, pieces: Indices) -> tuple[Floats, Indices]:
     """Points at equal steps of the polynomials with these coefficients, highest power first."""
     curve, step = spread(np.zeros_like(pieces), pieces + 1)
     t = (step / pieces[curve])[:, None]
@@ -64,11 +62,11 @@ def _polylines(power: tuple[Floats, ...], end: Floats, pieces: Ints) -> tuple[Fl
     return points, pieces + 1
 
 
-def _split(points: Floats, counts: Ints) -> list[Floats]:
+def _split(points: Floats, counts: Indices) -> list[Floats]:
     return np.split(points, np.cumsum(counts)[:-1]) if len(counts) else []
 
 
-def _pieces(wanted: Floats) -> Ints:
+def _pieces(wanted: Floats) -> Indices:
     return np.clip(np.ceil(wanted), 1, MOST_PIECES).astype(np.intp)
 
 

@@ -11,10 +11,10 @@ from shapely import MultiLineString, MultiPolygon
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    Geometries = NDArray[np.object_]
+    from preprocess.arrays import Geometries
+
 
 NOTHING = MultiPolygon()
 NO_LINES = MultiLineString()

@@ -10,10 +10,8 @@ import shapely
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
+    from preprocess.arrays import Booleans, Geometries, Indices
 
-    Ints = NDArray[np.intp]
-    Geometries = NDArray[np.object_]
     Predicate = Literal["intersects", "contains", "covered_by", "overlaps", "dwithin"]
 
 _MOST = 50_000_000
@@ -28,7 +26,7 @@ def meeting(
     among: Geometries,
     predicate: Predicate | None = None,
     distance: float | None = None,
-) -> tuple[Ints, Ints]:
+) -> tuple[Indices, Indices]:
     """Pairs (number in `given`, number in `among`), in the order of `given`.
 
     Args:
@@ -40,7 +38,7 @@ def meeting(
     Raises:
         MemoryError: more than 50 million pairs.
     """
-    found: list[Ints] = []
+    found: list[Indices] = []
     count = 0
     for one, other in in_turn(given, among, predicate, distance):
         found.append(np.stack((one, other)))
@@ -53,7 +51,7 @@ def meeting(
     return one, other
 
 
-def insides_meet(one: Geometries, other: Geometries) -> NDArray[np.bool_]:
+def insides_meet(one: Geometries, other: Geometries) -> Booleans:
     """Of which pairs of areas the insides have points in common; a shared border is not enough.
 
     The pattern is one of the dimensionally extended nine-intersection model (OGC 06-103r4).
@@ -66,7 +64,7 @@ def in_turn(
     among: Geometries,
     predicate: Predicate | None = None,
     distance: float | None = None,
-) -> Iterator[tuple[Ints, Ints]]:
+) -> Iterator[tuple[Indices, Indices]]:
     """The same pairs, some of `given` after the other; all pairs of one come together."""
     tree = shapely.STRtree(among)
     step = max(1, AT_ONCE // max(1, len(among)))

@@ -7,15 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Ints = NDArray[np.intp]
+    from preprocess.arrays import Indices
 
 
 _MOST = 200_000_000
 
 
-def spread(first: Ints, stop: Ints) -> tuple[Ints, Ints]:
+def spread(first: Indices, stop: Indices) -> tuple[Indices, Indices]:
     """Write out the ranges first[i] … stop[i] - 1; a range that ends before it begins is empty.
 
     Returns:

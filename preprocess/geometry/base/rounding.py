@@ -10,13 +10,14 @@ import shapely
 from preprocess.geometry.base.normalise import as_area
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
+
+    from preprocess.arrays import Floats
 
 _READ_DECIMALS = 6
 
 
-def rounded(coords: NDArray[np.float64], decimals: int = _READ_DECIMALS) -> NDArray[np.float64]:
+def rounded(coords: Floats, decimals: int = _READ_DECIMALS) -> Floats:
     """Round coordinates in mm, to 1e-6 mm unless told otherwise; there is no negative zero.
 
     Edges that two shapes share in the drawing only then share their end points bit for bit.

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats
 
-    Floats = NDArray[np.float64]
 
 _NEAR = 1.5e-4
 """mm by which a vertex may miss a row and still be taken to lie on it. On a grid of 1e-4 mm an

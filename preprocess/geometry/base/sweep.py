@@ -20,11 +20,10 @@ import shapely
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon, Polygon
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
+    from preprocess.arrays import Floats, Integers
+
 
 FillRule = Literal["nonzero", "evenodd"]
 

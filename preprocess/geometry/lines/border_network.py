@@ -16,12 +16,10 @@ import shapely
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Geometries = NDArray[np.object_]
+    from preprocess.arrays import Booleans, Floats, Geometries, Indices
+
 
 _ENDS = 2
 """A vertex with other than two neighbours is a node."""
@@ -48,7 +46,7 @@ def net(parts: Sequence[BaseGeometry]) -> Net:
     found: list[Floats] = []
     mine = iter(number)
 
-    def told(chain: Ints) -> Iterator[tuple[int, bool]]:
+    def told(chain: Indices) -> Iterator[tuple[int, bool]]:
         for arc in _arcs(chain, nodes, places):
             backwards = _is_backwards(arc)
             way = arc[::-1] if backwards else arc
@@ -87,7 +85,7 @@ def _outlines(part: BaseGeometry) -> list[Floats]:
     return [shapely.get_coordinates(ring) for ring in rings]
 
 
-def _numbered(chains: Sequence[Floats]) -> tuple[Floats, list[Ints]]:
+def _numbered(chains: Sequence[Floats]) -> tuple[Floats, list[Indices]]:
     """All places once, and each chain as their numbers; standing still is left out."""
     if not chains:
         return np.empty((0, 2)), []
@@ -96,7 +94,7 @@ def _numbered(chains: Sequence[Floats]) -> tuple[Floats, list[Ints]]:
     return places, [c[np.append(np.diff(c) != 0, [True])] for c in split]
 
 
-def _nodes(chains: Sequence[Ints], count: int) -> NDArray[np.bool_]:
+def _nodes(chains: Sequence[Indices], count: int) -> Booleans:
     """Which places are nodes: ends of lines, and where not exactly two ways lead on."""
     nodes = np.zeros(count, dtype=bool)
     steps = [np.stack((c[:-1], c[1:]), axis=1) for c in chains]
@@ -110,7 +108,7 @@ def _nodes(chains: Sequence[Ints], count: int) -> NDArray[np.bool_]:
     return nodes
 
 
-def _arcs(chain: Ints, nodes: NDArray[np.bool_], places: Floats) -> Iterator[Ints]:
+def _arcs(chain: Indices, nodes: Booleans, places: Floats) -> Iterator[Indices]:
     if chain[0] == chain[-1] and len(chain) > 1:
         inside = np.flatnonzero(nodes[chain[:-1]])
         start = int(inside[0]) if len(inside) else _farthest(chain[:-1], places)
@@ -120,7 +118,7 @@ def _arcs(chain: Ints, nodes: NDArray[np.bool_], places: Floats) -> Iterator[Int
         yield chain[first : last + 1]
 
 
-def _farthest(ring: Ints, places: Floats) -> int:
+def _farthest(ring: Indices, places: Floats) -> int:
     """The vertex farthest from the middle of the box around the ring; of equals the first."""
     order = np.sort(ring)
     points = places[order]
@@ -129,7 +127,7 @@ def _farthest(ring: Ints, places: Floats) -> int:
     return int(np.flatnonzero(ring == chosen)[0])
 
 
-def _is_backwards(arc: Ints) -> bool:
+def _is_backwards(arc: Indices) -> bool:
     """Whether the arc runs from a later place to an earlier one; rings by their second vertex."""
     if arc[0] == arc[-1]:
         return bool(arc[1] > arc[-2])

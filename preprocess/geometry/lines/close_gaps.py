@@ -11,10 +11,8 @@ from scipy.spatial import KDTree
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats, Geometries
 
-    Floats = NDArray[np.float64]
-    Geometries = NDArray[np.object_]
 
 _SHORT = 3.0
 

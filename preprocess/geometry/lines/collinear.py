@@ -14,11 +14,11 @@ from preprocess.geometry.overlay.shared_edges import WITHIN
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import LineString
     from shapely.geometry.base import BaseGeometry
 
-    Geometries = NDArray[np.object_]
+    from preprocess.arrays import Geometries
+
 
 _LEAST = 20.0
 """Stretches shorter than this many tolerances stay: most are crossings."""

@@ -11,9 +11,8 @@ from preprocess.geometry.base.ranges import spread
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats
 
-    Floats = NDArray[np.float64]
 
 MOST_DASHES = 100_000
 """A pattern so fine that a line would have more dashes is drawn as a line without gaps."""

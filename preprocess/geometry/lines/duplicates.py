@@ -11,17 +11,16 @@ from scipy.spatial import KDTree
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    Geometries = NDArray[np.object_]
-    Ints = NDArray[np.intp]
+    from preprocess.arrays import Booleans, Geometries, Indices
+
 
 _TOUCHING = 1e-7
 """Points on a line lie on it, and equal lines are equally long, but for rounding, in mm."""
 
 
-def first_alike(shapes: Iterable[BaseGeometry], tolerance: float) -> Ints:
+def first_alike(shapes: Iterable[BaseGeometry], tolerance: float) -> Indices:
     """For each shape the index of the first that it lies on; all lines, or all areas.
 
     Two shapes lie on one another when the lines or outlines of each are nowhere farther than
@@ -44,7 +43,7 @@ def first_alike(shapes: Iterable[BaseGeometry], tolerance: float) -> Ints:
     return result[exact]
 
 
-def _first_equal(shapes: Geometries) -> Ints:
+def _first_equal(shapes: Geometries) -> Indices:
     """For each shape the first that is equal but for direction and starting point."""
     seen: dict[bytes, int] = {}
     texts = shapely.to_wkb(shapely.normalize(shapes))
@@ -56,7 +55,7 @@ def _outlines(shapes: Geometries) -> Geometries:
     return np.where(areas, shapely.boundary(shapes), shapes)
 
 
-def _candidates(edges: Geometries, tolerance: float) -> tuple[Ints, Ints]:
+def _candidates(edges: Geometries, tolerance: float) -> tuple[Indices, Indices]:
     """Pairs i < j, sorted, of shapes with nearly the same box and length."""
     filled = np.flatnonzero(~shapely.is_empty(edges))
     if len(filled) < 2:  # noqa: PLR2004
@@ -71,7 +70,7 @@ def _candidates(edges: Geometries, tolerance: float) -> tuple[Ints, Ints]:
     return one[same][order], two[same][order]
 
 
-def _vertices_on(edges: Geometries, one: Ints, two: Ints, tolerance: float) -> NDArray[np.bool_]:
+def _vertices_on(edges: Geometries, one: Indices, two: Indices, tolerance: float) -> Booleans:
     """Whether all vertices of edges[one] are near edges[two]."""
     shapely.prepare(edges)
     coords, pair = shapely.get_coordinates(edges[one], return_index=True)
@@ -80,7 +79,7 @@ def _vertices_on(edges: Geometries, one: Ints, two: Ints, tolerance: float) -> N
     return far == 0
 
 
-def _all_on(edges: Geometries, one: Ints, two: Ints, tolerance: float) -> NDArray[np.bool_]:
+def _all_on(edges: Geometries, one: Indices, two: Indices, tolerance: float) -> Booleans:
     """Whether all of edges[one] is near edges[two]; a Z and its mirror image share their vertices.
 
     The margin is what the flattened ends of the buffer lack of round ones.

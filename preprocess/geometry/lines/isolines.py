@@ -15,11 +15,9 @@ import shapely
 from preprocess.geometry.base.rounding import rounded
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.model.artwork.shape import Matrix
 
-    Floats = NDArray[np.float64]
 
 Point = tuple[float, float]
 Bounds = tuple[float, float, float, float]

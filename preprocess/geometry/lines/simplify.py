@@ -25,14 +25,11 @@ from preprocess.geometry.overlay.shared_edges import share_edges
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiLineString, MultiPolygon
 
+    from preprocess.arrays import Floats, Geometries, Indices
     from preprocess.geometry.lines.border_network import Chains, Net
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Geometries = NDArray[np.object_]
 
 _ROUNDS = 4
 """How often borders are gone through: lines in a crowd are halved more than they need be."""
@@ -146,7 +143,7 @@ def _thin(borders: Geometries, beside: Geometries, tolerance: float) -> Geometri
     return thin
 
 
-def _groups(lines: Geometries, tolerance: float) -> Ints:
+def _groups(lines: Geometries, tolerance: float) -> Indices:
     """For each line the number of its group: lines whose boxes come within the tolerance."""
     left, top, right, bottom = shapely.bounds(lines).reshape(-1, 4).T
     boxes = shapely.box(left - tolerance, top - tolerance, right + tolerance, bottom + tolerance)

@@ -20,11 +20,9 @@ from preprocess.geometry.overlay.booleans import NOTHING, difference, intersecti
 from preprocess.geometry.overlay.fill_rules import resolve
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.model.artwork.shape import Stroke
 
-    Floats = NDArray[np.float64]
 
 TOLERANCE = 0.005
 """How far the flattened round of a cap or join may lie from the true one, in mm."""

@@ -19,12 +19,10 @@ from preprocess.geometry.medial_axis.voronoi import Axis, axis_of, feet
 from preprocess.geometry.overlay.partition import joined, partition
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely import MultiLineString, MultiPolygon, Polygon
 
-    Floats = NDArray[np.float64]
-    Objects = NDArray[np.object_]
-    Booleans = NDArray[np.bool_]
+    from preprocess.arrays import Booleans, Floats, Geometries
+
 
 __all__ = ["CentreLine", "Hairlines", "centre_lines"]
 
@@ -87,7 +85,7 @@ def _parted(
     return list(parts[~has]), as_area(_whole(faces[~thin])), gone
 
 
-def _whole(faces: Objects) -> list[MultiPolygon]:
+def _whole(faces: Geometries) -> list[MultiPolygon]:
     if not len(faces):
         return []
     area = joined(faces)
@@ -99,7 +97,7 @@ def _united(areas: list[MultiPolygon]) -> MultiPolygon:
     return areas[0] if len(areas) == 1 else as_area(shapely.union_all(areas))
 
 
-def _lengths_in(parts: Objects, axis: Axis) -> Floats:
+def _lengths_in(parts: Geometries, axis: Axis) -> Floats:
     """How much of an axis lies in each part, told by the middles of its edges."""
     middles = shapely.points(axis.at[axis.ends].mean(axis=1))
     part, edge = shapely.STRtree(middles).query(parts, predicate="intersects")

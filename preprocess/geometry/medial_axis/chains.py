@@ -9,12 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats, Integers
     from preprocess.geometry.medial_axis.voronoi import Axis
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 _PASSED = 2
 

@@ -11,11 +11,8 @@ from scipy.sparse.csgraph import connected_components
 from preprocess.geometry.medial_axis.voronoi import Axis
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Booleans, Floats, Integers
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
-    Booleans = NDArray[np.bool_]
 
 _KNOT = 1.5
 """A wider place between hairlines is one with them up to this many widths, long and wide."""

@@ -14,15 +14,12 @@ from preprocess.geometry.offset.tips import edges_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
     from shapely import LineString, MultiLineString, MultiPolygon
 
+    from preprocess.arrays import Floats, Geometries, Integers
     from preprocess.geometry.medial_axis.centre_lines import Hairlines
     from preprocess.geometry.medial_axis.strokes import CentreLine
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
-    Objects = NDArray[np.object_]
 
 _SPARE = 0.1
 """Share of a stroke that may stay unmarked at the edges before another stroke is added."""
@@ -64,7 +61,7 @@ def lines_along(found: Hairlines, stroke: float | None, most: int) -> MultiLineS
     return as_lines(list(cut[shapely.length(cut) > _SPECK]))
 
 
-def _inside(lines: Objects, area: MultiPolygon) -> Objects:
+def _inside(lines: Geometries, area: MultiPolygon) -> Geometries:
     """Each line cut off at the outline by itself: together, they would be cut where they cross."""
     shapely.prepare(area)
     edges = shapely.linestrings(edges_of(shapely.get_parts(area)))
@@ -86,7 +83,7 @@ def _stops(index: Integers, number: int) -> Integers:
     return np.cumsum(np.bincount(index, minlength=number))[:-1]
 
 
-def _divided(line: LineString, across: Objects) -> Iterator[LineString]:
+def _divided(line: LineString, across: Geometries) -> Iterator[LineString]:
     """Pieces of a line between the places where others cross it."""
     met = shapely.get_parts(shapely.intersection(line, across))
     where = np.unique(shapely.line_locate_point(line, shapely.points(shapely.get_coordinates(met))))

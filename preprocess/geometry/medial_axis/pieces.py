@@ -7,10 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Booleans, Floats, Integers
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 _FINE = 0.0005
 """How far a divided parabola may lie from the true one, mm."""
@@ -100,7 +98,7 @@ def _places(
     points: Floats,
     frame: tuple[Floats, Floats, Floats],
     span: Floats,
-    bent: NDArray[np.bool_],
+    bent: Booleans,
     owner: Integers,
     share: Floats,
 ) -> Floats:

@@ -19,11 +19,9 @@ from preprocess.geometry.medial_axis.chains import Chain, chains
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Booleans, Floats
     from preprocess.geometry.medial_axis.voronoi import Axis
 
-    Floats = NDArray[np.float64]
     Arm = tuple[int, int]
 
 _LOOK = 4.0
@@ -56,7 +54,7 @@ class CentreLine:
     tips: tuple[bool, bool] = (False, False)
 
 
-def strokes(axis: Axis, tips: NDArray[np.bool_]) -> list[CentreLine]:
+def strokes(axis: Axis, tips: Booleans) -> list[CentreLine]:
     """All of an axis as strokes.
 
     Args:
@@ -157,7 +155,7 @@ def _stroke(
     partner: dict[Arm, Arm],
     knot: dict[int, int],
     middle: dict[int, Floats],
-    tips: NDArray[np.bool_],
+    tips: Booleans,
 ) -> CentreLine:
     points, reach = [], []
     for number, entered in way:

@@ -20,12 +20,10 @@ from preprocess.geometry.medial_axis.pieces import divided
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
-    Booleans = NDArray[np.bool_]
+    from preprocess.arrays import Booleans, Floats, Integers
+
 
 _STEPS = 1_000_000
 """Whole numbers to the millimetre; fewer where the area is so large that they would not fit."""

@@ -14,10 +14,8 @@ import numpy as np
 import shapely
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats, Geometries
 
-    Floats = NDArray[np.float64]
-    Objects = NDArray[np.object_]
 
 _FINE = 40
 """Outlines with edges shorter than this many tolerances on average are worth simplifying."""
@@ -26,12 +24,12 @@ _MANY = 6
 """A part with more holes than this is offset ring by ring."""
 
 
-def eroded(parts: Objects, distance: float | Floats, tolerance: float) -> Objects:
+def eroded(parts: Geometries, distance: float | Floats, tolerance: float) -> Geometries:
     """Each part without what lies within the distance of its outline, mm."""
     return _offset(parts, -_for_each(distance, parts), tolerance)
 
 
-def dilated(parts: Objects, distance: float | Floats, tolerance: float) -> Objects:
+def dilated(parts: Geometries, distance: float | Floats, tolerance: float) -> Geometries:
     """Each part with all that lies within the distance of it, mm; pieces of one part united."""
     pieces, owner = shapely.get_parts(parts, return_index=True)
     grown = _offset(pieces, _for_each(distance, parts)[owner], tolerance)
@@ -43,7 +41,7 @@ def dilated(parts: Objects, distance: float | Floats, tolerance: float) -> Objec
     return result
 
 
-def coarsened(parts: Objects, tolerance: float) -> Objects:
+def coarsened(parts: Geometries, tolerance: float) -> Geometries:
     """Parts whose outlines are drawn finely, with fewer points within a tolerance (mm).
 
     Others are offset as quickly as they would be simplified, and stay as they are.
@@ -61,11 +59,11 @@ def quarter(radius: float, tolerance: float) -> int:
     return max(2, math.ceil(math.pi / 4 / step))
 
 
-def _for_each(distance: float | Floats, parts: Objects) -> Floats:
+def _for_each(distance: float | Floats, parts: Geometries) -> Floats:
     return np.broadcast_to(np.asarray(distance, dtype=float), (len(parts),))
 
 
-def _offset(parts: Objects, distance: Floats, tolerance: float) -> Objects:
+def _offset(parts: Geometries, distance: Floats, tolerance: float) -> Geometries:
     chords = quarter(float(np.abs(distance).max(initial=tolerance)), tolerance)
     laced = shapely.get_num_interior_rings(parts) > _MANY
     result = np.empty(len(parts), dtype=object)

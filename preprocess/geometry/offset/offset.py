@@ -12,9 +12,9 @@ from preprocess.geometry.offset.erosion import coarsened
 from preprocess.geometry.overlay.booleans import as_area, union
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
+
+    from preprocess.arrays import Geometries
 
 Join = Literal["round", "mitre"]
 
@@ -43,9 +43,7 @@ def shrink(
     return as_area(_offset(area, -distance, join, tolerance))
 
 
-def _offset(
-    area: MultiPolygon, distance: float, join: Join, tolerance: float
-) -> NDArray[np.object_]:
+def _offset(area: MultiPolygon, distance: float, join: Join, tolerance: float) -> Geometries:
     """Half of the tolerance goes to fewer vertices, half to the chords of round corners."""
     return shapely.buffer(
         coarsened(polygons(area), tolerance / 2),

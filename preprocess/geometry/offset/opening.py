@@ -17,11 +17,10 @@ from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.offset.erosion import coarsened, dilated, eroded
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely import MultiPolygon, Polygon
 
-    Floats = NDArray[np.float64]
-    Objects = NDArray[np.object_]
+    from preprocess.arrays import Booleans, Floats, Geometries, Indices
+
 
 CRUMB = 0.1
 """Residue below this share of width² is the rounding of a corner wider than about 75 degrees."""
@@ -41,12 +40,12 @@ class Residue:
     each part, what is at least that wide (empty when the part is narrow everywhere).
     """
 
-    parts: Objects
-    cores: Objects
-    pieces: Objects
-    owner: NDArray[np.intp]
+    parts: Geometries
+    cores: Geometries
+    pieces: Geometries
+    owner: Indices
 
-    def only(self, kept: NDArray[np.bool_]) -> Residue:
+    def only(self, kept: Booleans) -> Residue:
         """The same, with only some of the pieces."""
         return replace(self, pieces=self.pieces[kept], owner=self.owner[kept])
 
@@ -69,7 +68,7 @@ def residue(area: MultiPolygon, width: float, *, fine: float = _FINE) -> Residue
     return residue_of(parts, np.full(len(parts), width), max(0.001, width / fine))
 
 
-def residue_of(parts: Objects, width: Floats, tolerance: float) -> Residue:
+def residue_of(parts: Geometries, width: Floats, tolerance: float) -> Residue:
     """The same for polygons with a width each."""
     cores = _cores(parts, width, _SLACK, tolerance)
     pieces, owner = shapely.get_parts(shapely.difference(parts, cores), return_index=True)
@@ -77,12 +76,12 @@ def residue_of(parts: Objects, width: Floats, tolerance: float) -> Residue:
     return Residue(parts=parts, cores=cores, pieces=pieces[kept], owner=owner[kept])
 
 
-def widths(parts: Objects, tolerance: float) -> NDArray[np.float64]:
+def widths(parts: Geometries, tolerance: float) -> Floats:
     """Greatest local width of each part: the diameter of its largest disc, mm."""
     return 2 * shapely.length(shapely.maximum_inscribed_circle(parts, tolerance))
 
 
-def _cores(parts: Objects, width: float | Floats, slack: float, tolerance: float) -> Objects:
+def _cores(parts: Geometries, width: float | Floats, slack: float, tolerance: float) -> Geometries:
     """Each part eroded and grown again; erosion is exact for any join but at hollow corners."""
     radius = width / 2
     kept = eroded(coarsened(parts, tolerance / 2), radius, tolerance)

@@ -12,8 +12,9 @@ from preprocess.geometry.overlay.booleans import cut_away
 from preprocess.geometry.overlay.fill_rules import resolve
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely import MultiLineString, MultiPolygon
+
+    from preprocess.arrays import Geometries
 
 MISSED = 1e-6
 """mm: less than this off a line, or off each mm of an outline, is the rounding of numbers."""
@@ -48,7 +49,7 @@ def _outside(line: shapely.LineString, area: MultiPolygon) -> shapely.Geometry:
     return shapely.multilinestrings(_along(pieces, line))
 
 
-def _along(pieces: NDArray[np.object_], line: shapely.LineString) -> NDArray[np.object_]:
+def _along(pieces: Geometries, line: shapely.LineString) -> Geometries:
     """The pieces in the order in which the line passes through them."""
     starts = shapely.get_point(pieces, 0)
     return pieces[np.argsort(shapely.line_locate_point(line, starts), kind="stable")]

@@ -23,8 +23,7 @@ from preprocess.geometry.overlay.components import together
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    import numpy as np
-    from numpy.typing import NDArray
+    from preprocess.arrays import Geometries
 
 _FAR = 10.0
 """A tip that would retreat by more than this many moves (half angle below 5.2°) stays as drawn."""
@@ -97,7 +96,7 @@ def _inward(area: MultiPolygon, by: float) -> tuple[MultiPolygon, tuple[Kept, ..
 
 
 def _part_inward(
-    part: Polygon, wide: shapely.Geometry, thin: NDArray[np.object_], by: float
+    part: Polygon, wide: shapely.Geometry, thin: Geometries, by: float
 ) -> tuple[shapely.Geometry, list[Kept]]:
     """One part; `wide` is what of it is at least twice as wide as the move, `thin` the rest.
 

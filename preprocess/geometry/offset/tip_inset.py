@@ -15,11 +15,11 @@ from preprocess.geometry.offset.opening import CRUMB, widths
 from preprocess.geometry.offset.tips import Tip, edges_of, find, find_in, pulled_in
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
     from shapely.geometry.base import BaseGeometry
 
-    Objects = NDArray[np.object_]
+    from preprocess.arrays import Floats, Geometries
+
 
 _ATTEMPTS = 6
 """How often a distance is reduced before a tip or part is left as it is."""
@@ -96,7 +96,9 @@ def _pointed(tip: Tip, width: float) -> float:
     return float(np.clip((reach - CRUMB) / (_SHARP - CRUMB), 0.0, 1.0))
 
 
-def _thin(parts: Objects, width: float, by: float, cap: float) -> tuple[Objects, list[Retreat]]:
+def _thin(
+    parts: Geometries, width: float, by: float, cap: float
+) -> tuple[Geometries, list[Retreat]]:
     """Parts that are narrow everywhere: first all around, then the ends of what is left."""
     parts, retreats = parts.copy(), []
     widest = widths(parts, width / 1000)
@@ -208,7 +210,7 @@ def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, Retreat]
     )
 
 
-def _distances(part: Polygon, rest: Polygon) -> NDArray[np.float64]:
+def _distances(part: Polygon, rest: Polygon) -> Floats:
     """How far each corner of a part lies from what is left inside it."""
     tree = shapely.STRtree(shapely.linestrings(edges_of(rest)))
     corners = shapely.points(shapely.get_coordinates(part))
@@ -216,7 +218,7 @@ def _distances(part: Polygon, rest: Polygon) -> NDArray[np.float64]:
 
 
 def _whole(
-    part: Polygon, rest: Polygon, amount: float, wanted: float, away: NDArray[np.float64]
+    part: Polygon, rest: Polygon, amount: float, wanted: float, away: Floats
 ) -> tuple[Polygon, Retreat]:
     rest = shapely.intersection(part, rest) if not part.covers(rest) else rest
     x, y = shapely.get_coordinates(part)[int(np.argmax(away))]

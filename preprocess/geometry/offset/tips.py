@@ -13,14 +13,12 @@ from preprocess.geometry.offset.opening import residue, residue_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon, Polygon
     from shapely.geometry.base import BaseGeometry
 
+    from preprocess.arrays import Booleans, Floats, Geometries, Indices
     from preprocess.geometry.offset.opening import Residue
 
-    Floats = NDArray[np.float64]
-    Objects = NDArray[np.object_]
 
 _STEPS = 8
 """Into how many steps the depth of a tip is divided, at least."""
@@ -67,7 +65,7 @@ class Tip:
 class Narrow:
     """Where the parts of an area are narrow: tips, and parts that are narrow everywhere."""
 
-    parts: Objects
+    parts: Geometries
     tips: tuple[Tip, ...]
     everywhere: tuple[int, ...]
 
@@ -77,7 +75,7 @@ def find(area: MultiPolygon, width: float) -> Narrow:
     return _found(residue(area, width))
 
 
-def find_in(parts: Objects, widths: Floats) -> tuple[Tip, ...]:
+def find_in(parts: Geometries, widths: Floats) -> tuple[Tip, ...]:
     """Tips of polygons that are narrower than a width given for each."""
     return _found(residue_of(parts, widths, float(widths.max(initial=0.4)) / 400)).tips
 
@@ -108,9 +106,7 @@ def pulled_in(tip: Tip, by: float) -> BaseGeometry:
     return shapely.intersection(discs, shapely.buffer(tip.piece, 10 * _ON_EDGE, join_style="mitre"))
 
 
-def outlined(
-    left: Residue, wanted: NDArray[np.bool_]
-) -> Iterator[tuple[int, Polygon, Floats, NDArray[np.bool_]]]:
+def outlined(left: Residue, wanted: Booleans) -> Iterator[tuple[int, Polygon, Floats, Booleans]]:
     """Part, piece, its edges (n × 2 × 2, ring after ring) and which of them lie on the outline."""
     some = left.only(wanted)
     edges, piece_of, free = rims(some.pieces, some.parts[np.unique(some.owner)])
@@ -120,7 +116,7 @@ def outlined(
         yield int(part), piece, mine, are_free
 
 
-def rims(pieces: Objects, parts: Objects) -> tuple[Floats, NDArray[np.intp], NDArray[np.bool_]]:
+def rims(pieces: Geometries, parts: Geometries) -> tuple[Floats, Indices, Booleans]:
     """Edges of pieces (n × 2 × 2), of which piece each is, and which lie on outlines of parts."""
     edges, piece_of = _edges(pieces)
     free = np.zeros(len(edges), dtype=bool)
@@ -136,7 +132,7 @@ def edges_of(shapes: object) -> Floats:
     return _edges(shapes)[0]
 
 
-def _edges(shapes: object) -> tuple[Floats, NDArray[np.intp]]:
+def _edges(shapes: object) -> tuple[Floats, Indices]:
     """The same, and of which polygon each is."""
     rings, shape = shapely.get_rings(shapes, return_index=True)
     points, ring = shapely.get_coordinates(rings, return_index=True)
@@ -144,7 +140,7 @@ def _edges(shapes: object) -> tuple[Floats, NDArray[np.intp]]:
     return np.stack((points[:-1], points[1:]), axis=1)[same], shape[ring[:-1][same]]
 
 
-def _necks(edges: Floats, free: NDArray[np.bool_]) -> int:
+def _necks(edges: Floats, free: Booleans) -> int:
     """How many connected runs of edges do not lie on the outline; none where all of them do."""
     if free.all():
         return 0
@@ -173,7 +169,7 @@ def _divided(edges: Floats, step: float) -> Floats:
     return start[edge][:, None, :] + along[edge][:, None, :] * ends[:, :, None]
 
 
-def _capsules(edges: Floats, radii: Floats) -> Objects:
+def _capsules(edges: Floats, radii: Floats) -> Geometries:
     """Convex hulls of two discs each: one around either end of every edge."""
     along = edges[:, 1] - edges[:, 0]
     across = np.arctan2(along[:, 0], -along[:, 1])

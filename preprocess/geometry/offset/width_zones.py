@@ -18,14 +18,11 @@ from preprocess.geometry.overlay.partition import joined, partition
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiLineString, MultiPolygon
 
+    from preprocess.arrays import Booleans, Floats, Geometries, Integers
     from preprocess.geometry.offset.opening import Residue
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
-    Objects = NDArray[np.object_]
 
 _HALVINGS = 9
 """How often the interval is halved that a width is sought in."""
@@ -52,7 +49,7 @@ def width_range(area: MultiPolygon, least: float) -> tuple[float, float]:
     return _narrowest(parts, least, widest), widest
 
 
-def _narrowest(parts: Objects, least: float, widest: float) -> float:
+def _narrowest(parts: Geometries, least: float, widest: float) -> float:
     """Sought among a few parts; the others are asked once, and those that object join the few."""
     few, others = parts[:_FEW], parts[_FEW:]
     found = _largest(least, widest, partial(_agreed, few))
@@ -104,12 +101,12 @@ def _largest(low: float, high: float, holds: Callable[[float], bool]) -> float:
     return low
 
 
-def _agreed(parts: Objects, width: float) -> bool:
+def _agreed(parts: Geometries, width: float) -> bool:
     """Whether an opening takes no more than corners of each."""
     return not _objecting(parts, width).any()
 
 
-def _objecting(parts: Objects, width: float) -> NDArray[np.bool_]:
+def _objecting(parts: Geometries, width: float) -> Booleans:
     """Of which parts an opening takes more than corners."""
     left = residue_of(parts, np.full(len(parts), width), max(0.001, width / _ROUGH))
     found = np.zeros(len(parts), dtype=bool)
@@ -117,7 +114,7 @@ def _objecting(parts: Objects, width: float) -> NDArray[np.bool_]:
     return found
 
 
-def _height(shapes: Objects, angle: float) -> Floats:
+def _height(shapes: Geometries, angle: float) -> Floats:
     """Extent of each shape across the rows."""
     if not len(shapes):
         return np.empty(0)
@@ -144,7 +141,7 @@ def _cuts(left: Sequence[Residue]) -> MultiLineString:
     return as_lines(_drawn_out(shapely.get_parts(shapely.line_merge(drawn))))
 
 
-def _drawn_out(lines: Objects) -> Objects:
+def _drawn_out(lines: Geometries) -> Geometries:
     """Open lines, longer at both ends."""
     points, line = shapely.get_coordinates(lines, return_index=True)
     first = np.searchsorted(line, np.arange(len(lines)))

@@ -20,14 +20,11 @@ from preprocess.geometry.overlay import clipper
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
+    from preprocess.arrays import Booleans, Floats, Geometries, Indices
     from preprocess.geometry.overlay.clipper import Rule
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Geometries = NDArray[np.object_]
 
 GRID = 1e-6
 _FEW = 16
@@ -55,23 +52,23 @@ def filled(contours: Sequence[Floats], rule: Rule) -> MultiPolygon:
     return clipper.filled(contours, rule)
 
 
-def _faces(noded: BaseGeometry, points: Floats, ring: Ints) -> tuple[Geometries, Ints]:
+def _faces(noded: BaseGeometry, points: Floats, ring: Indices) -> tuple[Geometries, Indices]:
     """Faces between lines that only meet at their ends, and the turns of the rings around each."""
     faces = shapely.get_parts(shapely.polygonize([noded]))
     inner = shapely.get_coordinates(shapely.point_on_surface(faces))
     return faces, _winding(inner, points, ring)
 
 
-def _kept(turns: Ints, rule: Rule) -> NDArray[np.bool_]:
+def _kept(turns: Indices, rule: Rule) -> Booleans:
     return {"nonzero": turns != 0, "evenodd": turns % 2 == 1, "positive": turns > 0}[rule]
 
 
-def winding(points: Floats, contours: Sequence[Floats]) -> Ints:
+def winding(points: Floats, contours: Sequence[Floats]) -> Indices:
     """How often all contours together wind around each of the points (n x 2)."""
     return _winding(points, *_closed(contours))
 
 
-def _winding(places: Floats, points: Floats, ring: Ints) -> Ints:
+def _winding(places: Floats, points: Floats, ring: Indices) -> Indices:
     order = np.argsort(places[:, 1], kind="stable")
     x, y = places[order].T.copy()
     total = np.zeros(len(places))
@@ -84,7 +81,9 @@ def _winding(places: Floats, points: Floats, ring: Ints) -> Ints:
     return result
 
 
-def _beside(points: Floats, ring: Ints, heights: Floats) -> Iterator[tuple[Floats, Ints, Ints]]:
+def _beside(
+    points: Floats, ring: Indices, heights: Floats
+) -> Iterator[tuple[Floats, Indices, Indices]]:
     """Edges as (x, y, dx, dy), and pairs (edge, height) where an edge passes a height.
 
     They come in portions that fit into memory.
@@ -101,7 +100,7 @@ def _beside(points: Floats, ring: Ints, heights: Floats) -> Iterator[tuple[Float
         yield edges[:, chosen], edge, height
 
 
-def _closed(contours: Sequence[Floats]) -> tuple[Floats, Ints]:
+def _closed(contours: Sequence[Floats]) -> tuple[Floats, Indices]:
     """All points, the first of each contour also after its last, and the contour of each."""
     points = np.concatenate([part for contour in contours for part in (contour, contour[:1])])
     return points, np.repeat(np.arange(len(contours)), [len(c) + 1 for c in contours])
@@ -126,7 +125,7 @@ def joined(faces: Geometries) -> Geometries:
     return polygons(found)
 
 
-def _neighbours(faces: Geometries) -> tuple[Ints, Ints]:
+def _neighbours(faces: Geometries) -> tuple[Indices, Indices]:
     """Pairs of faces with an edge in common; such edges have their midpoints in common."""
     rings, face = shapely.get_rings(faces, return_index=True)
     points, ring = shapely.get_coordinates(rings, return_index=True)

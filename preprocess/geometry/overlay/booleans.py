@@ -20,10 +20,10 @@ from preprocess.geometry.overlay.shared_edges import crowded, share_edges
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    Geometries = NDArray[np.object_]
+    from preprocess.arrays import Geometries
+
 
 __all__ = [
     "NOTHING",

@@ -18,11 +18,11 @@ from preprocess.geometry.base.normalise import NOTHING, as_area, polygons
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
     from shapely.geometry.base import BaseGeometry
 
-    Floats = NDArray[np.float64]
+    from preprocess.arrays import Floats
+
     Paths = list[list[list[int]]]
 
 Rule = Literal["nonzero", "evenodd", "positive"]

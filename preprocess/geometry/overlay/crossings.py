@@ -10,9 +10,8 @@ import shapely
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats, Geometries
 
-    Floats = NDArray[np.float64]
 
 FEW = 64
 """Contours of fewer segments are not counted: they cannot cross often enough to matter."""
@@ -44,7 +43,7 @@ def crossings(contours: Sequence[Floats], most: int) -> int:
     return met // 2
 
 
-def _segments(points: Floats) -> NDArray[np.object_]:
+def _segments(points: Floats) -> Geometries:
     ends = np.stack((points, np.roll(points, -1, axis=0)), axis=1)
     moved = (ends[:, 0] != ends[:, 1]).any(axis=1)
     return shapely.linestrings(ends[moved])

@@ -21,12 +21,10 @@ from preprocess.geometry.overlay.fill_rules import resolve
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiLineString, MultiPolygon
 
-    Geometries = NDArray[np.object_]
-    Ints = NDArray[np.intp]
-    Floats = NDArray[np.float64]
+    from preprocess.arrays import Floats, Geometries, Indices
+
     End = tuple[int, int]
 
 _STRAIGHT = 20.0
@@ -81,7 +79,7 @@ def united(contours: Sequence[Floats]) -> MultiPolygon:
     return as_area(shapely.union_all(pieces))
 
 
-def crossing_rings(lines: Geometries) -> list[tuple[Ints, MultiLineString]]:
+def crossing_rings(lines: Geometries) -> list[tuple[Indices, MultiLineString]]:
     """Groups of rings that cross, by their numbers, with the outlines of what they enclose.
 
     Open lines and rings that cross nothing, themselves included, are in no group.

@@ -16,15 +16,14 @@ from preprocess.geometry.overlay.arrangement import filled
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
+
+    from preprocess.arrays import Floats
 
 _FEWEST = 3
 
 
-def resolve(
-    contours: Sequence[NDArray[np.float64]], rule: Literal["nonzero", "evenodd"]
-) -> MultiPolygon:
+def resolve(contours: Sequence[Floats], rule: Literal["nonzero", "evenodd"]) -> MultiPolygon:
     """The area that the contours of one path fill.
 
     Args:
@@ -44,7 +43,7 @@ def resolve(
     return filled(rings, rule)
 
 
-def _open(contour: NDArray[np.float64]) -> NDArray[np.float64]:
+def _open(contour: Floats) -> Floats:
     points = np.asarray(contour, dtype=np.float64).reshape(-1, 2)
     repeated = len(points) > 1 and (points[0] == points[-1]).all()
     return points[:-1] if repeated else points

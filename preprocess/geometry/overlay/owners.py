@@ -12,10 +12,10 @@ from preprocess.geometry.base.pairs import meeting
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    Ints = NDArray[np.int64]
+    from preprocess.arrays import Geometries, Integers
+
 
 SEAM = 4e-6
 """Overlaps thinner than this, in mm, come from vertices that were moved onto their neighbours."""
@@ -41,7 +41,7 @@ def owners(
     return tuple(tuple(sorted(mine)) for mine in found)
 
 
-def _overlaps(whole: NDArray[np.object_], parts: NDArray[np.object_]) -> tuple[Ints, Ints]:
+def _overlaps(whole: Geometries, parts: Geometries) -> tuple[Integers, Integers]:
     """Pairs (piece, part) that overlap.
 
     Most are told by a point inside the part, which is many times faster than cutting a large

@@ -13,10 +13,9 @@ from preprocess.geometry.base.normalise import as_area
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats, Geometries, Indices
 
-    Geometries = NDArray[np.object_]
-    Classify = Callable[[NDArray[np.float64]], NDArray[np.intp]]
+    Classify = Callable[[Floats], Indices]
 
 GRID = 1e-9
 """Nodes are put on this grid, mm: exact ones can lie so close together that a zone crosses itself
@@ -56,7 +55,7 @@ def partition(
     }
 
 
-def _touching(parts: Geometries, cuts: MultiLineString) -> tuple[NDArray[np.intp], Geometries]:
+def _touching(parts: Geometries, cuts: MultiLineString) -> tuple[Indices, Geometries]:
     """Which parts a cut touches, and for each of them the cuts that do."""
     lines = shapely.get_parts(cuts)
     line, part = shapely.STRtree(parts).query(lines, predicate="intersects")
@@ -65,7 +64,7 @@ def _touching(parts: Geometries, cuts: MultiLineString) -> tuple[NDArray[np.intp
     return touched, shapely.multilinestrings(lines[line[order]], indices=number)
 
 
-def _faces(parts: Geometries, cuts: Geometries) -> tuple[Geometries, NDArray[np.intp]]:
+def _faces(parts: Geometries, cuts: Geometries) -> tuple[Geometries, Indices]:
     """Faces of each part between its cuts, and of which part each is."""
     both = np.stack((shapely.boundary(parts), cuts), axis=1)
     lines = shapely.union_all(both, grid_size=GRID, axis=1)
@@ -74,7 +73,7 @@ def _faces(parts: Geometries, cuts: Geometries) -> tuple[Geometries, NDArray[np.
     return faces[inside], owner[inside]
 
 
-def _gathered(pieces: Geometries, part: NDArray[np.intp]) -> MultiPolygon:
+def _gathered(pieces: Geometries, part: Indices) -> MultiPolygon:
     """Pieces of one class as an area; those of one part may share edges."""
     _, number, count = np.unique(part, return_inverse=True, return_counts=True)
     several = count[number] > 1

@@ -17,11 +17,8 @@ from preprocess.geometry.base.pairs import AT_ONCE
 from preprocess.geometry.overlay.arrangement import filled
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Booleans, Floats, Geometries, Indices
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Geometries = NDArray[np.object_]
 
 WITHIN = 2e-6
 """How far a vertex may lie from an edge, in mm, and still be meant to lie on it."""
@@ -31,12 +28,12 @@ class _Edges(NamedTuple):
     """Edges of rings that follow one another: edge i runs from vertex i to vertex `after[i]`."""
 
     vertices: Floats
-    after: Ints
-    ring: Ints
-    part: Ints
+    after: Indices
+    ring: Indices
+    part: Indices
 
 
-def crowded(parts: Geometries, within: float = WITHIN) -> NDArray[np.bool_]:
+def crowded(parts: Geometries, within: float = WITHIN) -> Booleans:
     """Which parts have a box that comes within `within` of another's box."""
     bounds, same, count = np.unique(
         shapely.bounds(parts).reshape(-1, 4), axis=0, return_inverse=True, return_counts=True
@@ -45,7 +42,7 @@ def crowded(parts: Geometries, within: float = WITHIN) -> NDArray[np.bool_]:
     return ((count > 1) | _meet_others(shapely.box(*grown.T)))[same.ravel()]
 
 
-def _meet_others(boxes: Geometries) -> NDArray[np.bool_]:
+def _meet_others(boxes: Geometries) -> Booleans:
     """Which boxes meet another; those that are known to are not asked, for there may be many."""
     tree = shapely.STRtree(boxes)
     found = np.zeros(len(boxes), dtype=bool)
@@ -94,7 +91,7 @@ def _edges(parts: Geometries) -> _Edges:
     return _Edges(vertices, after, ring, part[ring])
 
 
-def _near(edges: _Edges, within: float) -> tuple[Ints, Ints]:
+def _near(edges: _Edges, within: float) -> tuple[Indices, Indices]:
     """Pairs (edge, vertex) closer than `within` where the vertex is at no end of the edge."""
     edge, point = close_pairs(edges.vertices, edges.vertices[edges.after], within)
     strange = (point != edge) & (point != edges.after[edge])
@@ -111,7 +108,7 @@ def _near(edges: _Edges, within: float) -> tuple[Ints, Ints]:
     return edge[near], point[near]
 
 
-def _places(edges: _Edges, edge: Ints, point: Ints) -> tuple[Floats, Floats, Floats]:
+def _places(edges: _Edges, edge: Indices, point: Indices) -> tuple[Floats, Floats, Floats]:
     """Where the points lie, and where the edges begin and end: 2 x n each."""
     x, y = edges.vertices.T.copy()
     after = edges.after[edge]
@@ -126,7 +123,7 @@ def _share(at: Floats, start: Floats, end: Floats) -> Floats:
     return np.clip((along * away).sum(axis=0) / np.where(square > 0, square, 1.0), 0.0, 1.0)
 
 
-def _on_vertices(edges: _Edges, near: tuple[Ints, Ints], within: float) -> _Edges:
+def _on_vertices(edges: _Edges, near: tuple[Indices, Indices], within: float) -> _Edges:
     """Let the first of the vertices that nearly coincide take the place of the others."""
     edge, point = near
     one, two = np.tile(point, 2), np.concatenate((edge, edges.after[edge]))
@@ -139,7 +136,7 @@ def _on_vertices(edges: _Edges, near: tuple[Ints, Ints], within: float) -> _Edge
     return edges._replace(vertices=edges.vertices[best])
 
 
-def _first_there(vertices: Floats, some: Ints) -> Ints:
+def _first_there(vertices: Floats, some: Indices) -> Indices:
     """For each vertex its own number; for those in `some` that of the first at the same place."""
     result = np.arange(len(vertices))
     _, first, place = np.unique(vertices[some], axis=0, return_index=True, return_inverse=True)
@@ -147,7 +144,7 @@ def _first_there(vertices: Floats, some: Ints) -> Ints:
     return result
 
 
-def _through_vertices(edges: _Edges, touched: Ints, within: float) -> dict[int, list[Floats]]:
+def _through_vertices(edges: _Edges, touched: Indices, within: float) -> dict[int, list[Floats]]:
     """The rings of the touched parts, each edge led through the vertices that lie beside it."""
     edge, point = _near(edges, within)
     share = _share(*_places(edges, edge, point))

@@ -16,8 +16,9 @@ from preprocess.geometry.overlay.partition import partition
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import Polygon
+
+    from preprocess.arrays import Floats, Indices
 
 
 def uppermost(
@@ -59,7 +60,7 @@ def _divided(
     tree = shapely.STRtree(painted)
     belongs = np.array(groups)
 
-    def classify(points: NDArray[np.float64]) -> NDArray[np.intp]:
+    def classify(points: Floats) -> Indices:
         spots = shapely.points(points)
         top = tree.nearest(spots)
         bare = np.full(len(spots), -1)

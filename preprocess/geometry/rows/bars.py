@@ -11,12 +11,10 @@ from shapely import MultiPolygon
 from preprocess.geometry.base.normalise import NOTHING
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+    from preprocess.arrays import Floats, Integers
 
 
-def stretches(rows: NDArray[np.int64]) -> NDArray[np.int64]:
+def stretches(rows: Integers) -> Integers:
     """First and last of each run of consecutive numbers (ascending in, n × 2 out)."""
     if not len(rows):
         return np.empty((0, 2), dtype=np.int64)

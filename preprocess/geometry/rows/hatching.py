@@ -19,13 +19,10 @@ from preprocess.geometry.overlay.components import together
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiLineString, MultiPolygon
 
+    from preprocess.arrays import Booleans, Floats, Integers
     from preprocess.geometry.base.sweep import Runs
-
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +103,7 @@ def _longer(runs: Runs, run_out: float) -> Runs:
     )
 
 
-def _marking_order(runs: Runs, *, every: int, two_way: bool) -> tuple[Integers, NDArray[np.bool_]]:
+def _marking_order(runs: Runs, *, every: int, two_way: bool) -> tuple[Integers, Booleans]:
     """Indices of the runs as they are marked, and which of them run backwards."""
     order = np.lexsort((runs.start, runs.row, runs.row % every, runs.group))
     row, group = runs.row[order], runs.group[order]

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats, Integers
 
 _BITS = 16
 """The curve visits 2^16 × 2^16 cells: below a micrometre on a field of 60 mm."""
 
 
-def hilbert_index(points: NDArray[np.float64]) -> NDArray[np.int64]:
+def hilbert_index(points: Floats) -> Integers:
     """Number of the cell of each point (n×2) along the curve that fills their bounding square.
 
     Quadrant by quadrant, from the coarsest on: the two bits of x and y give the quadrant's place

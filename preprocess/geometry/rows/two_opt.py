@@ -10,10 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats, Integers
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 _MANY = 2000
 """Above this many points the way begins as it is, and crossings are sought only nearby."""

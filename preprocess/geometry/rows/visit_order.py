@@ -17,10 +17,8 @@ from preprocess.geometry.rows.hilbert import hilbert_index
 from preprocess.geometry.rows.two_opt import nearest_first, untangled
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats, Integers
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 _WINDOW = 5
 """How many visits back still matter."""

@@ -18,12 +18,10 @@ from preprocess.marking.heat.superposition import smoothed_rise, struck_at, turn
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.marking.solver.exposures import Strike
     from preprocess.marking.solver.medium import Plastic
 
-    Floats = NDArray[np.float64]
 
 _RATE = 1.9e6
 """1/s."""

@@ -12,12 +12,10 @@ from preprocess.marking.heat.patches import quantile, values
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.marking.heat.index import Heat
     from preprocess.marking.heat.patches import Patch
 
-    Floats = NDArray[np.float64]
 
 FIRST, LAST = 25, 8
 """Rows at the beginning and at the end of a layer on a part that are left apart: they find the

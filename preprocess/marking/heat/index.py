@@ -27,9 +27,9 @@ from preprocess.marking.solver.solver import Field, solve
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Floats, Floats32
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
     from preprocess.marking.solver.exposures import Strike
@@ -37,7 +37,6 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.filament import Window
 
-    Floats = NDArray[np.float64]
 
 _FINE = 3.0
 """Columns per smoothing length; neighbouring points of a row differ little over less."""
@@ -261,7 +260,7 @@ def _patch(
     one, (peak, spike) = same[0], reference
     speed = (one.strike.speed / plastic.reference.speed) ** plastic.speed_correction
 
-    def largest(images: Sequence[NDArray[np.float32]], over: float) -> Floats:
+    def largest(images: Sequence[Floats32], over: float) -> Floats:
         highest = np.max(np.stack(images), axis=0).astype(np.float64)
         return np.where(one.lit, highest / over, np.nan)
 

@@ -12,8 +12,7 @@ from preprocess.geometry.base.row_frame import axes
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.marking.heat.patches import Patch
 
 
@@ -27,7 +26,7 @@ class PageImage:
     left: float
     top: float
     size: float
-    index: NDArray[np.float64]
+    index: Floats
 
 
 def page_image(patches: Sequence[Patch], size: float) -> PageImage:
@@ -65,7 +64,7 @@ def _box(patch: Patch) -> tuple[float, float, float, float]:
     return x.min() - reach, y.min() - reach, x.max() + reach, y.max() + reach
 
 
-def _seen(patch: Patch, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+def _seen(patch: Patch, x: Floats, y: Floats) -> Floats:
     """The patch's index at the middles of some pixels; −inf where it is not lit.
 
     A row's cells reach from its line half a row to both sides.

@@ -12,9 +12,7 @@ from preprocess.geometry.base.row_frame import axes
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+    from preprocess.arrays import Booleans, Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +30,7 @@ class Patch:
     angle: float
     v: Floats
     u: Floats
-    lit: NDArray[np.bool_]
+    lit: Booleans
     index: Floats
     spike: Floats
     residual: Floats
@@ -54,7 +52,7 @@ class Patch:
         return np.round(self.index, 9)
 
 
-def first_least(key: Floats, where: NDArray[np.bool_]) -> tuple[int, int]:
+def first_least(key: Floats, where: Booleans) -> tuple[int, int]:
     """Row and column of the least key; of equal ones the first, row by row.
 
     scipy's minimum_position takes any of equal ones, another one on another processor.

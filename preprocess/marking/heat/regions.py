@@ -11,12 +11,9 @@ from scipy import ndimage
 from preprocess.marking.heat.patches import first_least
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Booleans
     from preprocess.marking.heat.patches import Patch
     from preprocess.marking.job.timed_step import Passage
-
-    Floats = NDArray[np.float64]
 
 
 _RIM = 0.3
@@ -43,7 +40,7 @@ class Region:
 
 
 def regions(
-    patch: Patch, passage: Passage, where: NDArray[np.bool_], least: float, *, high: bool
+    patch: Patch, passage: Passage, where: Booleans, least: float, *, high: bool
 ) -> list[Region]:
     """The connected places of a mask, largest first.
 
@@ -70,7 +67,7 @@ def regions(
     return found
 
 
-def away_from_ends(patch: Patch) -> NDArray[np.bool_]:
+def away_from_ends(patch: Patch) -> Booleans:
     """Lit cells but for the rims of rows, where every mark fades; thin pieces count as a whole."""
     step = float(patch.u[1] - patch.u[0]) if len(patch.u) > 1 else _RIM
     rim = max(1, round(_RIM / step))

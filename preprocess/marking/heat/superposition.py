@@ -11,12 +11,10 @@ from preprocess.geometry.base.row_frame import axes
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.marking.solver.exposures import Strike
     from preprocess.marking.solver.medium import Plastic
 
-    Floats = NDArray[np.float64]
 
 _AT_ONCE = 500_000
 """Pairs of time and run that are worked on together."""

@@ -21,8 +21,7 @@ from preprocess.model.artwork.settings import Direction, Operation, Settings
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.artwork.shape import Shape
 
@@ -53,7 +52,7 @@ class RasterGroup:
     pause: float = 0.0
 
     @property
-    def rows(self) -> NDArray[np.float64]:
+    def rows(self) -> Floats:
         """The v of every row, mm, ascending."""
         return np.asarray(self.first + self.pitch * np.arange(self.count), dtype=np.float64)
 

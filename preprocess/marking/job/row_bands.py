@@ -14,12 +14,9 @@ from preprocess.model.bench.machine import FirstRow
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats, Integers
     from preprocess.marking.job.plan import RasterGroup
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 ALIKE = 1.05
 """Widths or times whose ratio is below this are taken as one."""

@@ -13,13 +13,11 @@ from preprocess.geometry.base.snap_to_rows import settled
 from preprocess.geometry.base.sweep import sweep_area
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Floats, Integers
     from preprocess.geometry.base.sweep import Runs
     from preprocess.marking.job.plan import RasterGroup
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +31,7 @@ class Spans:
     start: Floats
     end: Floats
     lit: Floats
-    row: NDArray[np.int64]
+    row: Integers
 
     def __len__(self) -> int:
         return len(self.v)

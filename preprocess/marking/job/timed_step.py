@@ -15,13 +15,10 @@ from preprocess.marking.job.rows import Spans, row_runs, spans_of
 from preprocess.model.artwork.settings import Direction
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Booleans, Floats, Integers
     from preprocess.geometry.base.sweep import Runs
     from preprocess.marking.job.plan import LineWork
     from preprocess.marking.machine.motion import Motion
-
-    Floats = NDArray[np.float64]
 
 
 def _none() -> Floats:
@@ -32,11 +29,11 @@ def _no_spans() -> Spans:
     return Spans(_none(), _none(), _none(), _none(), np.empty(0, np.int64))
 
 
-def _no_indices() -> NDArray[np.int64]:
+def _no_indices() -> Integers:
     return np.empty(0, np.int64)
 
 
-def _no_flags() -> NDArray[np.bool_]:
+def _no_flags() -> Booleans:
     return np.empty(0, np.bool_)
 
 
@@ -59,9 +56,9 @@ class Passage:
     spans: Spans = field(default_factory=_no_spans)
     rows_at: Floats = field(default_factory=_none)
     returns: Floats = field(default_factory=_none)
-    forward: NDArray[np.bool_] = field(default_factory=_no_flags)
+    forward: Booleans = field(default_factory=_no_flags)
     runs: Runs | None = None
-    row_of_run: NDArray[np.int64] = field(default_factory=_no_indices)
+    row_of_run: Integers = field(default_factory=_no_indices)
     runs_at: Floats = field(default_factory=_none)
 
 
@@ -108,8 +105,8 @@ def _swept(group: RasterGroup, motion: Motion) -> Passage | None:
 def _ahead(
     runs: Runs,
     spans: Spans,
-    row_of_run: NDArray[np.int64],
-    forward: NDArray[np.bool_],
+    row_of_run: Integers,
+    forward: Booleans,
     speeds: tuple[float, float],
 ) -> Floats:
     """Seconds from the start of its row until each run is entered."""
@@ -124,7 +121,7 @@ def _ahead(
     return lit_before / speed + (way_before - lit_before) / gap_speed
 
 
-def returns_of(rows_at: Floats, row: NDArray[np.int64]) -> Floats:
+def returns_of(rows_at: Floats, row: Integers) -> Floats:
     """Start to start of neighbouring rows; the last of a stretch takes that of the one before."""
     returns = np.full(len(rows_at), np.nan)
     neighbours = np.flatnonzero(np.diff(row) == 1)

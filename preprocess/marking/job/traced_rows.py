@@ -18,12 +18,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     import shapely
-    from numpy.typing import NDArray
 
+    from preprocess.arrays import Booleans, Floats, Integers
     from preprocess.marking.job.plan import LineWork
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 _FEWEST = 8
 """Fewer rows than this are lines, not a raster."""
@@ -47,7 +45,7 @@ class Round:
     pitch: float
     share: float
     y: Floats
-    forward: NDArray[np.bool_]
+    forward: Booleans
     runs: Runs
     entered: Floats
 

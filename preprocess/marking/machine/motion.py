@@ -20,9 +20,8 @@ from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.machine import Gaps, Machine, Mover
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats
 
-    Floats = NDArray[np.float64]
 
 _TURNAROUND = 1.2e-3
 """s, assumed of a galvo whose machine file gives none."""

@@ -10,12 +10,9 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats, Integers
     from preprocess.marking.solver.exposures import Strike
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 _STEADY = 0.25
 """Share by which the rows since the start may grow from one instant to the next."""

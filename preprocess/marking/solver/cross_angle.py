@@ -12,11 +12,8 @@ from preprocess.marking.solver.row_images import Columns, blurred
 from preprocess.marking.solver.row_sources import Lumps, Sources, variances_between
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.marking.solver.exposures import Strike
-
-    Floats = NDArray[np.float64]
 
 
 _TRACE = 1e-9

@@ -16,15 +16,12 @@ from preprocess.marking.job.traced_rows import rounds_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Booleans, Floats, Integers
     from preprocess.marking.job.plan import Plan, RasterGroup
     from preprocess.marking.job.schedule import Schedule, Visit
     from preprocess.marking.job.timed_step import Passage
-
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +41,7 @@ class Strike:
     energy: float
     y: Floats
     at: Floats
-    forward: NDArray[np.bool_]
+    forward: Booleans
     row: Integers
     start: Floats
     end: Floats

@@ -20,9 +20,10 @@ import numpy as np
 from scipy.special import erf, erfcx
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
-    Floats = NDArray[np.float64]
+    from preprocess.arrays import Floats
+
 
 _THIN = 0.008
 """Fourier number alpha tau / H² below which a slab of thickness H feels no underside (to 1e-13)."""

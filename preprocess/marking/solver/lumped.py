@@ -12,11 +12,8 @@ from preprocess.geometry.base.row_frame import axes
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats, Integers
     from preprocess.marking.solver.exposures import Strike
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +35,7 @@ class Records:
         """The first few."""
         return self.only(np.arange(count))
 
-    def only(self, which: NDArray[np.int64]) -> Records:
+    def only(self, which: Integers) -> Records:
         """Some of them."""
         return Records(
             self.box[which],

@@ -14,14 +14,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats, Integers
     from preprocess.marking.solver.kernels import Solid
     from preprocess.marking.solver.medium import Plastic
     from preprocess.marking.solver.row_sources import Lumps, Sources
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 FIRST, LAST, ENTRIES = 1e-10, 1e7, 1 << 16
 WINDOW = 4.5

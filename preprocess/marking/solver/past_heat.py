@@ -24,16 +24,13 @@ from preprocess.marking.solver.tiles import joined, tiles_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Booleans, Floats, Integers
     from preprocess.marking.solver.background import Instants
     from preprocess.marking.solver.exposures import Strike
     from preprocess.marking.solver.march import Medium
     from preprocess.marking.solver.row_images import Columns
     from preprocess.marking.solver.row_sources import Lumps, Sources
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 Tiled = dict[tuple[int, int, float], Records]
 """Tiles by number of the strike, count along a side and scan angle."""
@@ -64,7 +61,7 @@ class Earlier:
     near: tuple[Strike, ...]
     old: tuple[Records, ...]
 
-    def on(self, columns: Columns, lit: NDArray[np.bool_]) -> Ground:
+    def on(self, columns: Columns, lit: Booleans) -> Ground:
         """Their warmth on some columns at every instant, where a row is lit about then."""
         if not self.near and not self.old:
             return Ground(self.instants, ())

@@ -10,11 +10,8 @@ from scipy.fft import irfft, next_fast_len, rfft
 from scipy.special import ndtr
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats, Floats32, Integers
     from preprocess.marking.solver.exposures import Strike
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,14 +77,14 @@ def balanced(strike: Strike, columns: Columns) -> Floats:
     return share
 
 
-def _place(ends: Floats, columns: Columns) -> tuple[NDArray[np.int64], Floats]:
+def _place(ends: Floats, columns: Columns) -> tuple[Integers, Floats]:
     """The column that a point lies in and how far into it (0 to 1); outside counts as the edge."""
     place = np.clip((ends - columns.left) / columns.step, 0.0, columns.count)
     column = place.astype(np.int64)
     return column, place - column
 
 
-def _first_from(ends: Floats, columns: Columns) -> NDArray[np.int64]:
+def _first_from(ends: Floats, columns: Columns) -> Integers:
     """The first column whose middle lies at a point or beyond; `count` if none does."""
     place = np.ceil((ends - columns.left) / columns.step - 0.5)
     return np.clip(place, 0, columns.count).astype(np.int64)
@@ -96,9 +93,9 @@ def _first_from(ends: Floats, columns: Columns) -> NDArray[np.int64]:
 def _summed(
     strike: Strike,
     columns: Columns,
-    column: NDArray[np.int64],
+    column: Integers,
     values: Floats,
-    row: NDArray[np.int64] | None = None,
+    row: Integers | None = None,
 ) -> Floats:
     """Values of runs summed up by row and column; what lies beyond the last column is lost."""
     row = strike.row if row is None else row
@@ -126,7 +123,7 @@ def arrivals(strike: Strike, columns: Columns) -> Floats:
     return np.asarray(strike.entered[run] + way / strike.speed)
 
 
-def softened(strike: Strike, columns: Columns, variances: Floats, out: NDArray[np.float32]) -> None:
+def softened(strike: Strike, columns: Columns, variances: Floats, out: Floats32) -> None:
     """Light at the middle of each column, with every run's ends blurred by exact Gaussians.
 
     `out` is rows × variances × columns. For variances that columns cannot resolve: the work grows
@@ -157,9 +154,7 @@ def _lit_middles(strike: Strike, columns: Columns) -> Floats:
     return np.cumsum(change, axis=1)
 
 
-def blurred(
-    image: Floats, step: float, variances: Floats, out: NDArray[np.float32], inner: slice
-) -> None:
+def blurred(image: Floats, step: float, variances: Floats, out: Floats32, inner: slice) -> None:
     """An image blurred along its rows by Gaussians, of which the inner columns are kept.
 
     `out` is rows × variances × columns. An image holds the light of each column at its middle, so

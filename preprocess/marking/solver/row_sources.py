@@ -16,12 +16,9 @@ import numpy as np
 from preprocess.marking.solver.row_images import Columns, arrivals, balanced, blurred, softened
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Booleans, Floats, Floats32, Integers
     from preprocess.marking.solver.exposures import Strike
 
-    Floats = NDArray[np.float64]
-    Integers = NDArray[np.int64]
 
 REACH = 18.0
 """Squared distance over variance beyond which warmth is left out: exp(−9)."""
@@ -46,7 +43,7 @@ class Lumps:
 
     y: Floats
     extra: Floats
-    uniform: NDArray[np.bool_]
+    uniform: Booleans
     offset: tuple[int, ...]
 
 
@@ -58,7 +55,7 @@ class Sources:
     """
 
     time: Floats
-    light: NDArray[np.float32]
+    light: Floats32
     variances: Floats
 
 

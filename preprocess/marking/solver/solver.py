@@ -20,8 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from concurrent.futures import Future
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Booleans, Floats, Floats32, Integers
     from preprocess.marking.solver.background import Ground
     from preprocess.marking.solver.exposures import Strike
     from preprocess.marking.solver.lumped import Records
@@ -30,10 +29,7 @@ if TYPE_CHECKING:
     from preprocess.marking.solver.past_heat import Tiled
     from preprocess.marking.solver.row_sources import Lumps
 
-    Floats = NDArray[np.float64]
-    Image = NDArray[np.float32]
-    Integers = NDArray[np.int64]
-    Images = tuple[NDArray[np.bool_], Image, Image, Image]
+    Images = tuple[Booleans, Floats32, Floats32, Floats32]
 
 _AHEAD = 4
 """Strikes that may wait while an earlier one is being solved, so that no processor is idle."""
@@ -55,10 +51,10 @@ class Field:
 
     strike: Strike
     columns: Columns
-    lit: NDArray[np.bool_]
-    peak: Image
-    spike: Image
-    residual: Image
+    lit: Booleans
+    peak: Floats32
+    spike: Floats32
+    residual: Floats32
 
 
 def solve(strikes: Sequence[Strike], plastic: Plastic, step: float) -> tuple[Field, ...]:
@@ -149,8 +145,8 @@ def _rows(strike: Strike, medium: Medium) -> _Rows:
 
 
 def _march(
-    rows: _Rows, medium: Medium, ground: Ground, some: Columns, lit: NDArray[np.bool_]
-) -> tuple[Image, Image, Image]:
+    rows: _Rows, medium: Medium, ground: Ground, some: Columns, lit: Booleans
+) -> tuple[Floats32, Floats32, Floats32]:
     """Peak, spike and residual of all rows on some columns, where they are lit."""
     strike = rows.strike
     largest = medium.at_once + medium.gain * (strike.ends - strike.begins)
@@ -187,7 +183,7 @@ def _together(matter: Sequence[Integers], columns: int) -> Iterator[Integers]:
         first += count
 
 
-def _padded(lists: Sequence[Integers]) -> tuple[Integers, NDArray[np.bool_]]:
+def _padded(lists: Sequence[Integers]) -> tuple[Integers, Booleans]:
     """Lists of lumps made equally long, and which of their entries are real."""
     long = max(map(len, lists))
     which = np.zeros((len(lists), long), np.int64)
@@ -202,7 +198,7 @@ def _unsmoothed(warm: Warmth, alone: Floats, y: Floats) -> Floats:
     return weight * np.exp(((y[:, None] - warm.y) ** 2)[:, :, None] * (-0.5 / alone))
 
 
-def lit_columns(strike: Strike, columns: Columns) -> NDArray[np.bool_]:
+def lit_columns(strike: Strike, columns: Columns) -> Booleans:
     """Columns that a row lights in full; of a run too short for that, the one in its middle."""
     lit = coverage(strike, columns) >= _FULL
     middle = (strike.start + strike.end) / 2

@@ -12,11 +12,9 @@ from preprocess.marking.solver.lumped import Records
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.marking.solver.exposures import Strike
 
-    Floats = NDArray[np.float64]
 
 _FINER = 4
 """Pieces that runs are cut into along each tile."""

@@ -19,8 +19,7 @@ from preprocess.passes._shared.fresh_ids import fresh
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Geometries, Indices
     from preprocess.geometry.lines.close_gaps import Ring
     from preprocess.model.artwork.shape import Shape
 
@@ -39,8 +38,8 @@ class _Lines(NamedTuple):
     """Lines of shapes that are marked alike: each line, and which shape it belongs to."""
 
     shapes: Sequence[Shape]
-    parts: NDArray[np.object_]
-    owner: NDArray[np.intp]
+    parts: Geometries
+    owner: Indices
 
     def of(self, ring: Ring) -> list[int]:
         """The shapes that a ring is made of, by number, the one where it begins first."""

@@ -14,9 +14,9 @@ from preprocess.passes.equalize_width.lay_out import all_bars
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Booleans, Geometries
     from preprocess.marking.machine.beam_lean import Slant
     from preprocess.passes.equalize_width.lay_out import Barred, Room
 
@@ -90,7 +90,7 @@ def room_beside(
     for area, _ in near:
         shapely.prepare(area)
 
-    def clear(bars: NDArray[np.object_]) -> NDArray[np.bool_]:
+    def clear(bars: Geometries) -> Booleans:
         struck = np.zeros(len(bars), np.bool_)
         for area, away in near:
             struck |= shapely.dwithin(bars, area, away)
@@ -102,13 +102,11 @@ def room_beside(
     return clear
 
 
-def _least(bars: NDArray[np.object_], parts: Sequence[MultiPolygon]) -> float:
+def _least(bars: Geometries, parts: Sequence[MultiPolygon]) -> float:
     return min(float(shapely.distance(bars, part).min()) for part in parts)
 
 
-def _landed(
-    bars: NDArray[np.object_], axis: tuple[float, float], slant: Slant
-) -> NDArray[np.object_]:
+def _landed(bars: Geometries, axis: tuple[float, float], slant: Slant) -> Geometries:
     """Where the light of bars lands on the bed: spread about the optical axis."""
     factor = 1 + slant.shift(1.0)
     return np.array([scale(bar, factor, factor, origin=axis) for bar in bars], dtype=object)

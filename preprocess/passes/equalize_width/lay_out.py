@@ -23,15 +23,14 @@ from preprocess.model.bench.machine import FirstRow
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Booleans, Geometries, Integers
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.marking.job.rows import Spans
     from preprocess.model.bench.machine import Machine
 
-    Floats = NDArray[np.float64]
-    Room = Callable[[NDArray[np.object_]], NDArray[np.bool_]]
+    Room = Callable[[Geometries], Booleans]
 
 _HAIRS = (1e-5, 3e-4)
 """mm below a row at which art may lie that the written grid lifts or lowers onto the row."""
@@ -155,9 +154,7 @@ def _bars(
     return to_page(turned, group.angle), len(rows)
 
 
-def covered(
-    group: RasterGroup, centre: float, span: float, measures: Measures
-) -> NDArray[np.int64]:
+def covered(group: RasterGroup, centre: float, span: float, measures: Measures) -> Integers:
     """Numbers of the rows that need bars to be `span` wide, ascending.
 
     Raises:
@@ -180,7 +177,7 @@ def covered(
 
 def _free_and_wide(
     spans: Spans, centre: float, span: float, measures: Measures
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+) -> tuple[Booleans, Booleans]:
     """Which rows leave room for bars, and which are too wide to need any."""
     inner = span / 2 - measures.bar - measures.to_art
     free = (spans.start >= centre - inner - 1e-9) & (spans.end <= centre + inner + 1e-9)
@@ -191,8 +188,8 @@ def _free_and_wide(
 
 
 def _standing(
-    rows: NDArray[np.int64], group: RasterGroup, where: tuple[float, float], measures: Measures
-) -> NDArray[np.int64]:
+    rows: Integers, group: RasterGroup, where: tuple[float, float], measures: Measures
+) -> Integers:
     """The rows beside which bars may stand on both sides."""
     if measures.clear is None or not len(rows):
         return rows
@@ -207,7 +204,7 @@ def _top(group: RasterGroup) -> float:
     return float(to_rows(group.area, group.angle).bounds[1])
 
 
-def _perhaps(group: RasterGroup) -> NDArray[np.int64]:
+def _perhaps(group: RasterGroup) -> Integers:
     """Rows that art misses by less than the written grid: a bar there does no harm."""
     turned = to_rows(group.area, group.angle)
     return np.unique(np.concatenate([sweep_area(turned, group.rows + h).row for h in _HAIRS]))
@@ -216,7 +213,7 @@ def _perhaps(group: RasterGroup) -> NDArray[np.int64]:
 def _art_in_the_way(
     group: RasterGroup,
     spans: Spans,
-    quick: NDArray[np.bool_],
+    quick: Booleans,
     where: tuple[float, float],
     measures: Measures,
 ) -> Refusal:
@@ -236,7 +233,7 @@ def _art_in_the_way(
 
 
 def _least_span(
-    spans: Spans, quick: NDArray[np.bool_], where: tuple[float, float], measures: Measures
+    spans: Spans, quick: Booleans, where: tuple[float, float], measures: Measures
 ) -> float:
     """The smallest span (mm), not below the one wanted, at which no art is in the way of bars.
 
@@ -263,6 +260,6 @@ def _in_the_way(bars: MultiPolygon, angle: float, other: Barred, gap: float) -> 
     return bool(shapely.dwithin(bars, other.bars, gap))
 
 
-def all_bars(barred: Iterable[Barred]) -> NDArray[np.object_]:
+def all_bars(barred: Iterable[Barred]) -> Geometries:
     """Every bar as a polygon."""
     return shapely.get_parts(np.array([entry.bars for entry in barred], dtype=object))

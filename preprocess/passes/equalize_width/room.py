@@ -16,13 +16,12 @@ from preprocess.passes.equalize_width.lay_out import all_bars
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon, Polygon
 
+    from preprocess.arrays import Floats
     from preprocess.marking.machine.beam_lean import Slant
     from preprocess.passes.equalize_width.lay_out import Barred
 
-    Floats = NDArray[np.float64]
 
 _OTHER_ANGLES = range(0, 180, 15)
 """Scan angles in degrees that are tried when bars find no room."""

@@ -15,14 +15,12 @@ from preprocess.marking.job.row_bands import Measured
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.marking.heat.patches import Patch
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
 
-    Floats = NDArray[np.float64]
 
 _SMOOTH = 13
 """Rows over which the index is averaged, so that zones do not follow every leaflet's edge."""

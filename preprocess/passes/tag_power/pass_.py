@@ -30,7 +30,7 @@ from preprocess.units import Share
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from preprocess.marking.job.row_bands import Floats
+    from preprocess.arrays import Floats
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench

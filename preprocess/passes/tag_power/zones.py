@@ -17,14 +17,13 @@ from preprocess.marking.job.row_bands import bands, limits, value_limits
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Floats, Indices
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.marking.job.row_bands import Bands, Measured
     from preprocess.model.bench.machine import FirstRow
 
-    Floats = NDArray[np.float64]
 
 Zones = list[tuple[int, "MultiPolygon"]]
 """Level and area of each zone of one shape, in marking order; together they are the shape."""
@@ -80,7 +79,7 @@ def _banded(area: MultiPolygon, found: Bands, angle: float) -> Zones:
         return [(int(found.levels[0]), area)]
     cos, sin = axes(angle)
 
-    def band(points: Floats) -> NDArray[np.intp]:
+    def band(points: Floats) -> Indices:
         return np.searchsorted(found.borders, points[:, 0] * sin + points[:, 1] * cos)
 
     pieces = partition(area, _lines_across(area, found.borders, angle), band)

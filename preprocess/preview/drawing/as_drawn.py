@@ -14,8 +14,7 @@ from preprocess.geometry.base.affine import moved
 from preprocess.geometry.overlay.affine_image import apply_affine
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Matrix, Shape
     from preprocess.model.artwork.source import Source
@@ -101,11 +100,11 @@ def _key(source: Source) -> tuple[str, str, int]:
     return source.id, geometry.geom_type, int(shapely.get_num_coordinates(geometry))
 
 
-def _points(source: Source) -> NDArray[np.float64]:
+def _points(source: Source) -> Floats:
     return shapely.get_coordinates(source.geometry)
 
 
-def _fitted(pairs: list[tuple[NDArray[np.float64], NDArray[np.float64]]]) -> Matrix | None:
+def _fitted(pairs: list[tuple[Floats, Floats]]) -> Matrix | None:
     """The affine map from the first points to the second, by least squares, if it fits them all."""
     here, there = (np.concatenate(points) for points in zip(*pairs, strict=True))
     middle = here.mean(axis=0)

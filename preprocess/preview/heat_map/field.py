@@ -16,14 +16,13 @@ from preprocess.geometry.overlay.booleans import intersection, union
 from preprocess.marking.heat.regions import away_from_ends
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Floats
     from preprocess.marking.heat.patches import Patch
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.model.artwork.artwork import Artwork
 
-    Floats = NDArray[np.float64]
 
 _EYE = 0.25
 """mm on the sheet: cells smaller than this are shown together, by the hottest of them."""

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats
 
-    Floats = NDArray[np.float64]
 
 _FINEST = 100
 """Heights that a plot tells apart at most."""

@@ -18,11 +18,9 @@ from preprocess.preview.row_profile.bands import bands, step_for
 from preprocess.write.svg.names import escaped
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.preview.row_profile.rows import LayerRows, Rows
 
-    Floats = NDArray[np.float64]
 
 WIDE, HIGH = 60.0, 40.0
 LEFT, RIGHT, TOP, BOTTOM = 9.0, 4.0, 6.0, 6.0

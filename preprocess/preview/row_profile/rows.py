@@ -16,13 +16,10 @@ from preprocess.preview.drawing.as_drawn import as_placed
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Floats
     from preprocess.marking.machine.motion import Motion
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.machine import Machine
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

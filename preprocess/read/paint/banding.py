@@ -23,9 +23,9 @@ from preprocess.read.walk.painted import Ink
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiPolygon
 
+    from preprocess.arrays import Floats, Indices
     from preprocess.geometry.lines.isolines import Across, Around
     from preprocess.geometry.overlay.partition import Classify
     from preprocess.model.options.reading import LayerRule, Wanted
@@ -112,7 +112,7 @@ def _classes(area: MultiPolygon, shade: Shade, policy: Shades, tolerance: float)
 def _classifier(course: Across | Around, found: Stretches) -> Classify:
     classes, cuts = np.array(found.classes), np.array(found.cuts)
 
-    def classify(points: NDArray[np.float64]) -> NDArray[np.intp]:
+    def classify(points: Floats) -> Indices:
         offsets = course.at(points)
         return np.where(np.isnan(offsets), CLEAR, classes[np.searchsorted(cuts, offsets)])
 

@@ -15,7 +15,7 @@ from preprocess.read.shapes.arcs import Point, ellipse_curves
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    from preprocess.arrays import Floats
 
 
 class Outline(Protocol):
@@ -88,13 +88,13 @@ class Rectangle:
 _WHOLE = (0.0, 360.0)
 
 
-def round_points(centre: Point, radii: Point, first: float, turn: float) -> NDArray[np.float64]:
+def round_points(centre: Point, radii: Point, first: float, turn: float) -> Floats:
     """Points (n x 2) of curves along an upright ellipse, but for the first; angles in degrees."""
     return _on_circle(first, turn) * radii + centre
 
 
 @cache
-def _on_circle(first: float, turn: float) -> NDArray[np.float64]:
+def _on_circle(first: float, turn: float) -> Floats:
     """The same for a circle of radius 1 about the origin."""
     found = ellipse_curves((0.0, 0.0), (1.0, 0.0, 0.0, 1.0), *map(math.radians, (first, turn)))
     return np.array(found).reshape(-1, 2)

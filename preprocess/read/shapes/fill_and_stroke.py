@@ -21,13 +21,12 @@ from preprocess.read.xml.affine import inverse, stretch
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiLineString, MultiPolygon
 
+    from preprocess.arrays import Floats
     from preprocess.model.artwork.shape import Matrix
     from preprocess.read.walk.painted import Painted, Pen
 
-    Floats = NDArray[np.float64]
 
 _DOT = 1e-5
 """Length in mm of the line that stands for a dot, and of the gap that keeps a line from closing."""

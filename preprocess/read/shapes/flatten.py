@@ -20,12 +20,10 @@ from preprocess.read.shapes.regions import FARTHEST
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from preprocess.arrays import Bytes, Floats, Indices
     from preprocess.model.artwork.shape import Matrix
     from preprocess.read.shapes.compact_shapes import Outline
 
-    Floats = NDArray[np.float64]
 
 MOST = Limits().vertices
 _PORTION = 50_000
@@ -103,7 +101,7 @@ def _flattened(jobs: Sequence[Job], tolerance: float, most: int) -> list[list[Co
     return _contours(kinds, owner, counts, rounded(output), len(jobs))
 
 
-def _mapped(jobs: Sequence[Job], owner: NDArray[np.intp], takes: NDArray[np.intp]) -> Floats:
+def _mapped(jobs: Sequence[Job], owner: Indices, takes: Indices) -> Floats:
     """All points of all paths in mm."""
     x, y = np.concatenate([job.path.numbers for job in jobs if job.path.numbers]).reshape(-1, 2).T
     matrices, job_of = np.array([job.matrix for job in jobs]).T, np.repeat(owner, takes)
@@ -118,12 +116,12 @@ def _mapped(jobs: Sequence[Job], owner: NDArray[np.intp], takes: NDArray[np.intp
 
 def _curves(
     jobs: Sequence[Job],
-    kinds: NDArray[np.bytes_],
-    owner: NDArray[np.intp],
+    kinds: Bytes,
+    owner: Indices,
     points: Floats,
-    first: NDArray[np.intp],
+    first: Indices,
     bounds: tuple[float, int],
-) -> tuple[NDArray[np.intp], Floats]:
+) -> tuple[Indices, Floats]:
     """How many points each segment gives, and the points of all curves without their starts.
 
     `bounds` are the tolerance and the most points that all of them may have.
@@ -165,9 +163,9 @@ def _tolerances(controls: Floats, widths: Floats, tolerance: float) -> Floats:
 
 
 def _contours(
-    kinds: NDArray[np.bytes_],
-    owner: NDArray[np.intp],
-    counts: NDArray[np.intp],
+    kinds: Bytes,
+    owner: Indices,
+    counts: Indices,
     points: Floats,
     total: int,
 ) -> list[list[Contour]]:

@@ -14,10 +14,10 @@ from preprocess.write.svg.rings import area_rings, outlines
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from preprocess.arrays import Points
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.artwork.shape import Shape
-    from preprocess.write.svg.rings import Points
 
 _HAIRLINE = "0.1"
 """Width in mm with which traced lines are drawn: for the eye only."""

@@ -6,18 +6,16 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import MultiLineString, MultiPolygon
 
 from preprocess.geometry.base.canonical_start import from_topmost
 from preprocess.geometry.base.rounding import on_grid, rounded
 
 if TYPE_CHECKING:
+    from preprocess.arrays import Booleans, Geometries, Indices, Points
     from preprocess.model.artwork.artwork import Page
     from preprocess.model.artwork.shape import Shape
 
-Points = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Geometry = TypeVar("Geometry", MultiPolygon, MultiLineString)
 
 
@@ -64,7 +62,7 @@ def _line(coords: object, decimals: int) -> tuple[Points, bool] | None:
     return (points[:-1], True) if closed else (points, False)
 
 
-def _turned(rings: NDArray[np.object_], hole: NDArray[np.bool_]) -> tuple[Points, Ints]:
+def _turned(rings: Geometries, hole: Booleans) -> tuple[Points, Indices]:
     """Vertices of all rings, turned the way they are to run, and where each ring begins."""
     # y runs down: counter-clockwise in the numbers is clockwise to the eye
     wrong = shapely.is_ccw(rings) != hole
@@ -75,7 +73,7 @@ def _turned(rings: NDArray[np.object_], hole: NDArray[np.bool_]) -> tuple[Points
     return from_topmost(points, ring), np.searchsorted(ring, np.arange(len(rings)))
 
 
-def _reading_order(first: Points, second: Points, hole: NDArray[np.bool_]) -> Ints:
+def _reading_order(first: Points, second: Points, hole: Booleans) -> Indices:
     """Rings sorted by their first two points, row before column, each hole after its outer ring."""
     keys = (second[:, 0], second[:, 1], first[:, 0], first[:, 1])
     outer = np.flatnonzero(~hole)

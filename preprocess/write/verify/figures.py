@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-Points = NDArray[np.float64]
+    from preprocess.arrays import Points
+
 Box = tuple[float, float, float, float]
 
 

@@ -9,14 +9,17 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from lxml import etree
-from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from preprocess.arrays import Points
+
 
 SVG = "{http://www.w3.org/2000/svg}"
 _HREF = "{http://www.w3.org/1999/xlink}href"
-Points = NDArray[np.float64]
 
 _NUMBER = r"-?(?:0|[1-9]\d*)(?:\.\d+)?"
 _SUBPATH = re.compile(rf"\s*M({_NUMBER} {_NUMBER}(?: L{_NUMBER} {_NUMBER})+)( Z)?(?=\s|\Z)")

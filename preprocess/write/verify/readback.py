@@ -22,10 +22,10 @@ from preprocess.write.verify.ringmatch import painted, same_lines, same_rings
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from preprocess.arrays import Points
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.write.verify.expected import Meant
-    from preprocess.write.verify.figures import Points
     from preprocess.write.verify.parsing import ReadDrawing, ReadLayer, ReadPath
 
 

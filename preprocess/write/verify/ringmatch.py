@@ -16,10 +16,9 @@ from preprocess.write.verify.figures import shoelaces
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from shapely import MultiLineString, MultiPolygon
 
-    from preprocess.write.verify.figures import Points
+    from preprocess.arrays import Indices, Integers, Points
 
 
 def painted(rings: Sequence[Points]) -> MultiPolygon:
@@ -89,7 +88,7 @@ def _keys(rings: Sequence[Points], grid: float) -> list[bytes]:
     return [turned[a:b].tobytes() for a, b in pairwise(begins.tolist())]
 
 
-def _before(ring: NDArray[np.intp]) -> NDArray[np.intp]:
+def _before(ring: Indices) -> Indices:
     """For each vertex the one before it on its ring."""
     begins = np.flatnonzero(np.diff(ring, prepend=-1))
     before = np.arange(len(ring)) - 1
@@ -97,12 +96,12 @@ def _before(ring: NDArray[np.intp]) -> NDArray[np.intp]:
     return before
 
 
-def _steps(points: Points, grid: float) -> NDArray[np.int64]:
+def _steps(points: Points, grid: float) -> Integers:
     """Whole steps of the grid, without repeated points."""
     steps = _on_grid(points, grid)
     moved = np.any(np.diff(steps, axis=0) != 0, axis=1)
     return steps[np.concatenate([[True], moved])]
 
 
-def _on_grid(points: Points, grid: float) -> NDArray[np.int64]:
+def _on_grid(points: Points, grid: float) -> Integers:
     return np.rint(points * round(1 / grid)).astype(np.int64)

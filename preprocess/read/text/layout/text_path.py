@@ -18,14 +18,13 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from cssselect2 import ElementWrapper
-    from numpy.typing import NDArray
 
+    from preprocess.arrays import Floats
     from preprocess.read.shapes.flatten import Contour
     from preprocess.read.text.letters import Span
     from preprocess.read.walk.scene import Scene
     from preprocess.read.xml.lengths import Units
 
-    Floats = NDArray[np.float64]
 
 _FINE = 2e-6
 """Curves are cut so finely, as a share of the font size, that letters stand upright on them."""
