@@ -79,11 +79,11 @@ def jig(
             "the recipe names no part, so there is nothing to cut around",
             "give part: its outline in the drawing, or its width and height",
         )
-    points = datum(after, bench.machine)
+    points = datum(after, bench.machine_or_default)
     windows = _windows(after, clearance)
     card = _card(after, windows, points, settings)
     outputs = output_layers(card)
-    colours, complaints = assign(outputs, {}, bench.machine)
+    colours, complaints = assign(outputs, {}, bench.machine_or_default)
     as_laid = replace(card, page=after.page)  # the page says where the field begins
     found = [f for f in check(as_laid, bench) if f.code not in _OF_NO_CARD]
     found += [*complaints, *_findings(after, windows, points, bench), *_cautions()]

@@ -18,7 +18,6 @@ from preprocess.marking.job.plan import plan
 from preprocess.marking.job.schedule import schedule
 from preprocess.marking.prediction import Prediction, figures, predict
 from preprocess.model.artwork.output import output_layers
-from preprocess.model.bench.bench import Bench
 from preprocess.read.reader import read
 from preprocess.read.xml.memory import at_most, seldom_collected
 from preprocess.write.report import Run, report_bytes
@@ -34,6 +33,7 @@ if TYPE_CHECKING:
 
     from preprocess.engine.ledger import Amount
     from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
     from preprocess.recipe.load import LoadedRecipe, Step
 
 
@@ -86,7 +86,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
 def _converted(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool) -> Conversion:
     reading = read(design, name, loaded.wanted)
     before = reading.artwork
-    bench = Bench(machine=loaded.machine, filament=loaded.filament, parts=loaded.wanted.parts)
+    bench = loaded.bench
     facts = {layer.name: facts_of(before, layer.name) for layer in before.layers}
     prove(loaded.steps, facts, bench, before)
     after, found, ledger = before, list(reading.findings), []
@@ -184,7 +184,7 @@ def report(
     predicted: tuple[Prediction, Prediction] | None = None,
 ) -> bytes:
     """The report of a conversion as JSON; heat is in it where it was predicted."""
-    machine = loaded.machine
+    machine = loaded.bench.machine_or_default
     heat: tuple[dict[str, Any] | None, ...] = (None, None)
     if predicted is None:
         artworks = (result.before, result.after)
@@ -218,7 +218,7 @@ def overlay(result: Conversion, name: str) -> bytes:
     return overlay_svg(
         result.before,
         result.after,
-        machine=result.bench.machine,
+        machine=result.bench.machine_or_default,
         colours=result.colours,
         title=name,
     )

@@ -56,9 +56,7 @@ def read_artwork(svg: str | bytes, recipe: str = "recipe: 1") -> tuple[Artwork, 
     loaded = load_recipe(None, recipe)
     data = svg.encode() if isinstance(svg, str) else svg
     artwork = read(data, "drawing.svg", loaded.wanted).artwork
-    return artwork, Bench(
-        machine=loaded.machine, filament=loaded.filament, parts=loaded.wanted.parts
-    )
+    return artwork, loaded.bench
 
 
 def check_pass(

@@ -141,7 +141,7 @@ def along(patch: Patch) -> tuple[np.ndarray, np.ndarray]:
 
 def facts() -> dict[str, str]:
     """The numbers of the page, each as the words that it stands in."""
-    plastic = plastic_of(None, None)
+    plastic = plastic_of(None, Machine())
     far = [sqrt(2 * plastic.solid.alpha * seconds) for seconds in (0.1, 1, 10)]
     narrow, wide = middle(strip(NARROW)), middle(strip(WIDE))
     alone, inner = dots()

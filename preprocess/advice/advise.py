@@ -14,7 +14,6 @@ from preprocess.advice.tries import own_sweep, settings_of, speeds, start_power,
 from preprocess.advice.ways import Way
 from preprocess.errors import wrong
 from preprocess.model.artwork.settings import Operation
-from preprocess.model.bench.bench import Bench
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -95,12 +94,9 @@ class _Search:
 
     def __init__(self, job: Job, limits: Limits, tell: Callable[[], None]) -> None:
         self.job, self.tell = job, tell
-        self.limits = _within(limits, job.loaded.machine)
+        self.limits = _within(limits, job.loaded.bench.machine_or_default)
         self.left_out: list[LeftOut] = []
-        loaded = job.loaded
-        self.bench = Bench(
-            machine=loaded.machine, filament=loaded.filament, parts=loaded.wanted.parts
-        )
+        self.bench = job.loaded.bench
 
     def advice(self) -> Advice:
         given = self._given()
@@ -192,9 +188,9 @@ class _Search:
         return found
 
 
-def _within(limits: Limits, machine: Machine | None) -> Limits:
+def _within(limits: Limits, machine: Machine) -> Limits:
     """No more layers than the machine's software takes."""
-    most = None if machine is None else machine.max_layers
+    most = machine.max_layers
     known = [number for number in (limits.layers, most) if number is not None]
     return replace(limits, layers=min(known, default=None))
 

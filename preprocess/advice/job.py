@@ -86,8 +86,8 @@ def tried(job: Job, way: Way, *, coarse: bool = False) -> Trial | LeftOut:
     if result.data is None:
         stops = (f.message for f in result.findings if f.severity is Severity.STOP)
         return LeftOut(way=way, why=next(stops))
-    planned = plan(result.after, result.bench.machine)
-    timed = schedule(planned, result.bench.machine)
+    planned = plan(result.after, result.bench.machine_or_default)
+    timed = schedule(planned, result.bench.machine_or_default)
     heat = heat_of(planned, timed, result.after, result.bench, coarse=coarse)
     if way.every:
         heat = replace(heat, patches=(*heat.patches, *heat.scored))

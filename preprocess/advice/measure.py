@@ -14,13 +14,13 @@ from preprocess.advice.shares import Shares
 from preprocess.marking.checks.profile import spike_needed, spike_of
 from preprocess.marking.heat.evenness import evenness
 from preprocess.marking.heat.patches import values
-from preprocess.model.bench.machine import Machine, PowerSteps
 
 if TYPE_CHECKING:
     from preprocess.advice.job import Trial
     from preprocess.advice.ways import Way
     from preprocess.arrays import Floats
     from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import PowerSteps
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +41,7 @@ def measured(trial: Trial, bench: Bench) -> Measured | None:
     way, power = trial.way, trial.way.power
     if way.given or way.levels or power is None:
         return Measured(way=way, figures=_figures(trial, (index, weight), trial.way.levels))
-    allowed = powers_of((bench.machine or Machine()).power)
+    allowed = powers_of(bench.machine_or_default.power)
     allowed = allowed[allowed >= power * _least_factor(trial, bench) - 1e-9]
     if not len(allowed):
         return None

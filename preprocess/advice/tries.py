@@ -10,7 +10,7 @@ from preprocess.errors import wrong
 from preprocess.marking.job.plan import USUAL
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Operation
-from preprocess.model.bench.machine import Machine, RasterGroups
+from preprocess.model.bench.machine import RasterGroups
 from preprocess.passes.solve_power.solver import settable
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def own_sweep(job: Job) -> Sweep:
 
 def start_power(job: Job, *, calibrated: bool) -> float | None:
     """The power at which all areas are simulated; None keeps the recipe's where none is graded."""
-    filament, machine = job.loaded.filament, job.loaded.machine or Machine()
+    filament, machine = job.loaded.filament, job.loaded.bench.machine_or_default
     if not calibrated or filament is None or filament.reference is None:
         return None
     return settable(filament.reference.power, machine.power)
@@ -71,7 +71,7 @@ def start_power(job: Job, *, calibrated: bool) -> float | None:
 
 def speeds(job: Job, own: float, *, calibrated: bool) -> list[float]:
     """A handful of speeds within the machine's range, the recipe's own among them."""
-    filament, steps = job.loaded.filament, (job.loaded.machine or Machine()).speed
+    filament, steps = job.loaded.filament, job.loaded.bench.machine_or_default.speed
     known = calibrated and filament is not None and filament.reference is not None
     middle = filament.reference.speed if known and filament and filament.reference else own
     wished = [own, *(middle * pace for pace in _PACES)]
@@ -92,7 +92,7 @@ def ways(job: Job, own: Settings, base: Way, *, bars: bool) -> Iterator[Way]:
         base: its sweep, and the speed and power that all share.
         bars: whether there may be bars.
     """
-    machine = job.loaded.machine or Machine()
+    machine = job.loaded.bench.machine_or_default
     plain = machine.raster_groups is RasterGroups.EACH_COLOUR
     together = base if plain else replace(base, sweep=Sweep.TOGETHER)
     one_way = replace(together, direction=Direction.ONE_WAY)

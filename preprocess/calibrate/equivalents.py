@@ -13,12 +13,13 @@ from preprocess.marking.job.plan import plan as plan_of
 from preprocess.marking.job.schedule import schedule as schedule_of
 from preprocess.marking.solver.medium import plastic_of
 from preprocess.model.artwork.settings import Direction
-from preprocess.model.bench.machine import Machine
+from preprocess.model.bench.bench import Bench
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.model.bench.filament import Filament, Intervals
+    from preprocess.model.bench.machine import Machine
 
 _AROUND = 0.5, 0.7, 1.0, 1.4, 2.0
 """Speeds that are told, as multiples of the reference patch's."""
@@ -67,15 +68,16 @@ def equivalents(
         speeds: mm/s; around the reference patch's unless given.
     """
     filament = replace(filament, trials=())  # what is remembered by it must be hashable
-    plastic = plastic_of(filament, machine)
+    bench = Bench(machine=machine, filament=filament)
+    plastic = plastic_of(filament, bench.machine_or_default)
     reference, window = plastic.reference, plastic.window
-    wanted = sorted(speeds or _around(filament, reference.speed, machine))
+    wanted = sorted(speeds or _around(filament, reference.speed, bench.machine_or_default))
     two_way = reference.direction is Direction.TWO_WAY
     at = terms(np.log(plastic.spread), np.log(plastic.solid.depth))
 
     def heat(speed: float) -> float:
         patch = Patch(size=reference.size, speed=speed, pitch=reference.pitch, two_way=two_way)
-        plain = float(patch_heat(patch, machine, filament)[0] @ at)
+        plain = float(patch_heat(patch, bench)[0] @ at)
         return plain + plastic.speed_correction * float(np.log(speed))
 
     base = heat(reference.speed)
@@ -90,7 +92,7 @@ def equivalents(
                 low=even * window.weak,
                 high=even * window.heavy,
                 between=_between(even, away, filament.intervals),
-                seconds=_seconds(speed, reference.pitch, machine, two_way=two_way),
+                seconds=_seconds(speed, reference.pitch, bench.machine_or_default, two_way=two_way),
                 graded=_graded(speed, filament, reference.speed),
             )
         )
@@ -103,8 +105,8 @@ def equivalents(
     )
 
 
-def _around(filament: Filament, speed: float, machine: Machine | None) -> set[float]:
-    steps = (machine or Machine()).speed
+def _around(filament: Filament, speed: float, machine: Machine) -> set[float]:
+    steps = machine.speed
     graded = filament.tried.speed if filament.tried and filament.tried.speed else ()
     every = (*(speed * factor for factor in _AROUND), *graded)
     return {round(v / steps.step) * steps.step for v in every if steps.from_ <= v <= steps.to}
@@ -145,6 +147,6 @@ def _exponent_between(
     return n + correction - high, n + correction - low
 
 
-def _seconds(speed: float, pitch: float, machine: Machine | None, *, two_way: bool) -> float:
+def _seconds(speed: float, pitch: float, machine: Machine, *, two_way: bool) -> float:
     patch = Patch(size=(_CENTIMETRE, _CENTIMETRE), speed=speed, pitch=pitch, two_way=two_way)
     return schedule_of(plan_of(patch_artwork(patch), machine), machine).total

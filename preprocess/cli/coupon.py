@@ -128,9 +128,8 @@ def _defined(
     kind: str, loaded: LoadedRecipe, plate: tuple[float, float], asked: Asked
 ) -> CouponDefinition:
     from preprocess.coupon.design.build import define
-    from preprocess.model.bench.bench import Bench
 
-    bench = Bench(machine=loaded.machine, filament=loaded.filament, parts=loaded.wanted.parts)
+    bench = loaded.bench
     settings = loaded.wanted.settings
     return define(kind, bench, plate=plate, settings=settings, asked=asked)
 

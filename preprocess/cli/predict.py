@@ -47,7 +47,10 @@ def predict(
     if json:
         show.result("prediction", as_data(after))
     elif not quiet and files.STREAM not in (map_, report):
-        _tell(after, second_opinion(after, result.after, result.bench))
+        _tell(
+            after,
+            second_opinion(after.heat, after.plan, after.schedule, result.after, result.bench),
+        )
     written = []
     if map_:
         from preprocess.preview.heat_map.heat_map import heat_map_svg

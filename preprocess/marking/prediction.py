@@ -44,8 +44,8 @@ def predict(
         coarse: wider columns, for a quick look.
         surely: say between which values the largest index lies, at four more coarse runs.
     """
-    plan = plan_of(artwork, bench.machine)
-    schedule = schedule_of(plan, bench.machine)
+    plan = plan_of(artwork, bench.machine_or_default)
+    schedule = schedule_of(plan, bench.machine_or_default)
     heat = heat_of(plan, schedule, artwork, bench, coarse=coarse, uncertainty=surely)
     neighbours = Neighbours(plan=plan, schedule=schedule, artwork=artwork, bench=bench)
     findings = (

@@ -100,13 +100,14 @@ class CompensateSpot(Params):
     def _by(self, bench: Bench) -> float:
         if self.by is not None:
             return self.by
-        if bench.machine is None or bench.machine.spot is None:
+        spot = bench.machine_or_default.spot
+        if spot is None:
             raise Refusal(
                 "nobody says how wide the beam marks",
                 "give compensate-spot a distance, such as by: 0.04 mm, or name the machine's spot",
             )
         bleed = bench.filament.bleed if bench.filament is not None else None
-        return bench.machine.spot / 2 + (bleed or 0.0)
+        return spot / 2 + (bleed or 0.0)
 
 
 def _groups(areas: Sequence[Shape], by: float) -> Iterator[list[Shape]]:

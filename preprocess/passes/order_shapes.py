@@ -154,8 +154,8 @@ def _time(before: Artwork, after: Artwork, bench: Bench) -> tuple[Finding, ...]:
     """What both orders are predicted to take and to heat, where anything moved."""
     if before.shapes == after.shapes:
         return ()
-    plans = [plan(art, bench.machine) for art in (before, after)]
-    one, other = (schedule(each, bench.machine) for each in plans)
+    plans = [plan(art, bench.machine_or_default) for art in (before, after)]
+    one, other = (schedule(each, bench.machine_or_default) for each in plans)
     if one.untimed:
         message = f"without a speed nobody knows how long {', '.join(one.untimed)} takes"
         return (note("order-untimed", message, "give the layer a speed"),)

@@ -123,12 +123,13 @@ class ScoreEdges(Params):
     def _inset(self, bench: Bench) -> float:
         if self.inset is not None:
             return self.inset
-        if bench.machine is None or bench.machine.spot is None:
+        spot = bench.machine_or_default.spot
+        if spot is None:
             raise Refusal(
                 "nobody says how wide the beam is, and so how far inside the edge to score",
                 "give score-edges an inset, such as inset: 0.03 mm, or name the machine's spot",
             )
-        return bench.machine.spot / 2
+        return spot / 2
 
     def _beside(self, layer: Layer, names: Mapping[str, str]) -> tuple[Layer, ...]:
         """A layer, with that of its outlines before or after it."""

@@ -76,7 +76,7 @@ class ScoreHairlines(Params):
             Refusal: a layer has no pitch and no width is given, or bars stand beside an area.
         """
         wanted = chosen(artwork, self)
-        stroke = self.stroke or (bench.machine.spot if bench.machine else None)
+        stroke = self.stroke or bench.machine_or_default.spot
         areas = [shape for shape in artwork.shapes if shape.is_engraved_area and wanted(shape)]
         traced = [self._traced(artwork, shape, stroke) for shape in areas]
         some = [one for one in traced if not one.lines.is_empty]

@@ -85,7 +85,7 @@ class Simplify(Params):
         )
 
     def _most(self, bench: Bench) -> int | None:
-        most = bench.machine.max_points if bench.machine is not None else None
+        most = bench.machine_or_default.max_points
         if self.up_to is not None and self.up_to < self.within:
             found = f"up_to is {self.up_to:g} mm, less than within, {self.within:g} mm"
             raise Refusal(found, "leave up_to out, or make it more than within")

@@ -14,6 +14,7 @@ from preprocess.loading.yaml.document import Document, load_yaml, parse_yaml
 from preprocess.loading.yaml.files import is_there, read_text
 from preprocess.loading.yaml.mapping import document_from_mapping
 from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared
@@ -48,6 +49,11 @@ class LoadedRecipe:
     wanted: Wanted
     read_files: tuple[Path, ...]
     as_run: dict[str, Any]
+
+    @property
+    def bench(self) -> Bench:
+        """Machine, filament and parts that the recipe names."""
+        return Bench(machine=self.machine, filament=self.filament, parts=self.wanted.parts)
 
 
 def load_recipe(

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 
-def row_figures(artwork: Artwork, machine: Machine | None) -> dict[str, dict[str, Any]]:
+def row_figures(artwork: Artwork, machine: Machine) -> dict[str, dict[str, Any]]:
     """By output id: groups, lit rows; smallest, median and largest span, lit length, return time.
 
     Lengths in mm, times in s. Return times are None where nobody gave a speed or no two rows are

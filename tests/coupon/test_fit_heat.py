@@ -59,7 +59,10 @@ def test_a_point_is_as_hot_as_the_plain_sum_over_all_runs(coupon, spread, depth)
 def test_a_patch_is_as_hot_as_the_column_solver_finds(spread, depth, two_way):
     # the solver takes the median over the whole patch, its cool first rows included
     patch = Patch(speed=600.0, two_way=two_way)
-    fitted = np.exp(patch_heat(patch, GALVO, GREEN)[0] @ terms(np.log(spread), np.log(depth)))
+    fitted = np.exp(
+        patch_heat(patch, Bench(machine=GALVO, filament=GREEN))[0]
+        @ terms(np.log(spread), np.log(depth))
+    )
     way = Direction.TWO_WAY if two_way else Direction.ONE_WAY
     wanted = replace(
         GREEN,

@@ -29,7 +29,7 @@ FAR = box(12, 0, 15, 1)
 @pytest.fixture
 def all_matters(monkeypatch):
     """Side by side the share is small: let it count all the same."""
-    monkeypatch.setattr(neighbours, "MATTERS", 1e-4)
+    monkeypatch.setattr(neighbours, "_MATTERS", 1e-4)
 
 
 def job(*geometries, layers=None, **changes):

@@ -55,7 +55,7 @@ def test_bars_belong_to_the_rows_of_their_group():
 
 def test_a_layer_without_pitch_is_named_and_not_planned():
     art = artwork(shape(square(0, 0, 4)), settings=dataclasses.replace(ENGRAVED, pitch=None))
-    found = plan(art, None)
+    found = plan(art, Machine())
     assert found.steps == ()
     assert found.unplanned == ("artwork",)
 
@@ -63,14 +63,14 @@ def test_a_layer_without_pitch_is_named_and_not_planned():
 def test_lines_to_engrave_are_named_and_the_areas_planned_all_the_same():
     line = MultiLineString([[(0, 0), (5, 5)]])
     art = artwork(shape(square(0, 0, 4)), shape(line, operation=Operation.ENGRAVE))
-    found = plan(art, None)
+    found = plan(art, Machine())
     assert len(found.steps) == 1
     assert found.unplanned == ("artwork",)
 
 
 def test_a_job_that_is_planned_whole_names_nothing():
     line = MultiLineString([[(0, 0), (5, 5)]])
-    found = plan(artwork(shape(square(0, 0, 4)), shape(line, name="vein")), None)
+    found = plan(artwork(shape(square(0, 0, 4)), shape(line, name="vein")), Machine())
     assert len(found.steps) == 2
     assert found.unplanned == ()
 
@@ -90,7 +90,7 @@ def test_areas_and_lines_are_marked_as_often_as_their_layer_says(repeats, times)
     line = shape(MultiLineString([[(0, 0), (5, 5)]]), name="vein")
     engraved = dataclasses.replace(ENGRAVED, repeats=repeats)
     art = artwork(shape(square(0, 0, 4)), line, settings=engraved, score=score)
-    steps = plan(art, None).steps
+    steps = plan(art, Machine()).steps
     assert [step.repeats for step in steps] == [times, times]
     assert [step.pause for step in steps] == [0.0, 0.0]
     # a step that is put together by hand, whose settings leave the count open
@@ -116,7 +116,7 @@ def test_engraving_comes_before_scoring_and_cutting_outlines_are_traced():
         shape(MultiLineString([[(1, 1), (3, 1)]]), name="vein"),
         shape(square(1, 1, 1)),
     )
-    steps = plan(art, None).steps
+    steps = plan(art, Machine()).steps
     assert [s.output.operation for s in steps] == ["engrave", "score", "cut"]
     assert isinstance(steps[2], LineWork)
     assert steps[2].lines.length == 16
@@ -211,7 +211,7 @@ def test_the_field_is_centred_on_the_parts_then_on_the_page_unless_it_is_given()
     part = area_of(box(0, 0, 10, 10))
     bare = artwork(DOTS[0], page=page)
     assert field_box(bare, Machine()) is None
-    assert field_box(bare, None) is None
+    assert field_box(bare, Machine()) is None
     assert field_box(bare, machine).bounds == (-10, 0, 90, 80)
     on_parts = artwork(DOTS[0], page=page, parts=[part, area_of(box(20, 0, 30, 10))])
     assert field_box(on_parts, machine).bounds == (-35, -35, 65, 45)

@@ -153,7 +153,7 @@ def test_bars_lengthen_every_row_alike():
 def test_what_the_machine_file_leaves_open_is_said():
     art = artwork(shape(square(0, 0, 1)))
     assert timed(art, GALVO).assumed == ()
-    found = timed(art, None)
+    found = timed(art, Machine())
     assert found.assumed == ("a turnaround of 1.2 ms", "dark moves at the speed of the rows")
     assert found.total == pytest.approx(19 / 300 + 9 * 0.0012, abs=1e-9)
     gantry = timed(art, Machine(mover=Mover.GANTRY, fly_back=500))

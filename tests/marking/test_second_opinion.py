@@ -15,9 +15,13 @@ WEDGE = Polygon([(0, 0), (12, 0), (6, 16)])
 BENCH = Bench(machine=Machine(spot=0.08, turnaround=1.2e-3, fly_back=2500, rated_power=1.5))
 
 
+def opinion_of(drawn):
+    found = predict(drawn, BENCH, surely=False)
+    return second_opinion(found.heat, found.plan, found.schedule, drawn, BENCH)
+
+
 def opinion(area):
-    drawn = artwork(shape(area))
-    return second_opinion(predict(drawn, BENCH, surely=False), drawn, BENCH)
+    return opinion_of(artwork(shape(area)))
 
 
 def test_the_tip_of_a_leaf_is_hotter_by_index_and_by_dose():
@@ -30,8 +34,7 @@ def test_the_tip_of_a_leaf_is_hotter_by_index_and_by_dose():
 
 
 def test_nothing_lit_has_no_opinion():
-    drawn = artwork()
-    assert second_opinion(predict(drawn, BENCH, surely=False), drawn, BENCH) is None
+    assert opinion_of(artwork()) is None
 
 
 def test_a_square_has_no_place_that_stands_out():

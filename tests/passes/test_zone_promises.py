@@ -91,11 +91,11 @@ def test_seams_keep_one_grid_of_rows_or_say_by_how_much_they_miss_it(area, by, a
 def test_no_zone_is_lower_than_asked_unless_its_piece_is(area, angle, least):
     before = artwork([shape("a", area)], angle=angle)
     out = TagPower(min_rows=least, levels=4)(before, Bench()).artwork
-    (whole,) = plan(before, None).steps
+    (whole,) = plan(before, Machine()).steps
     lit = row_spans(whole).row
     stretches = np.split(lit, np.flatnonzero(np.diff(lit) > 1) + 1)
     shortest = min(len(stretch) for stretch in stretches)
-    for step in plan(out, None).steps:
+    for step in plan(out, Machine()).steps:
         assert len(row_spans(step)) >= min(least, shortest)
 
 

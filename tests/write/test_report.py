@@ -43,7 +43,7 @@ def full_run() -> Run:
             replace(warn("bars-mark-the-backing", "24 mm²", "card", elements=["a"]), spot=(1, 2)),
             note("check-turned-off", "no spot"),
         ),
-        rows=row_figures(after, None),
+        rows=row_figures(after, Machine()),
         layer_times={"dots": 12.3456789},
         times=(100.0, 123.4567891),
         setting_up=240.0,

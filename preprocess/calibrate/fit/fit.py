@@ -21,6 +21,7 @@ from preprocess.calibrate.fit.posterior import Posterior, posterior_of
 from preprocess.calibrate.fit.refusals import refuse_dumb, refuse_torn
 from preprocess.calibrate.heat.patch_heat import Patch, patch_heat
 from preprocess.errors import wrong
+from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
 
 if TYPE_CHECKING:
@@ -57,12 +58,17 @@ class Fit:
     seen: Seen
     posterior: Posterior
 
+    @property
+    def bench(self) -> Bench:
+        """What the cells were marked on and of."""
+        return Bench(machine=self.machine, filament=self.known)
+
     def heat(self, patch: Patch, values: Floats | None = None) -> Floats:
         """Logarithm of the index of a patch at 100 % power, by sample of the parameters."""
         values = self.posterior.values if values is None else values
         speed = np.log(patch.speed / self.sightings.middle)
         bend = speed**2 - float(np.mean(self.seen.speed**2))
-        index, spike = patch_heat(patch, self.machine, self.known) @ terms_of(values).T
+        index, spike = patch_heat(patch, self.bench) @ terms_of(values).T
         over = figure(values, SPIKE) * (spike - index - self.seen.above)
         turned = values[:, SPEED] * speed + figure(values, BEND) * bend
         return np.asarray(index + over + turned)

@@ -31,7 +31,7 @@ def shown_from(fit: Fit) -> tuple[float, Sighting] | None:
     """
     _, patch = reference_of(fit)
     terms = terms_of(fit.posterior.mean()[None])[0]
-    reference = float(patch_heat(patch, fit.machine, fit.known)[1] @ terms)
+    reference = float(patch_heat(patch, fit.bench)[1] @ terms)
     odd = {number for number, _ in odd_sightings(fit)}
     shown = [
         (float(np.exp(one.spike @ terms - reference)), number)

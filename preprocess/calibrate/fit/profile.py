@@ -18,7 +18,6 @@ from preprocess.loading.schema.plain import plain
 from preprocess.loading.yaml.text import yaml_text
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.filament import Filament, Intervals, Reference, Window
-from preprocess.model.bench.machine import PowerSteps
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -56,7 +55,7 @@ def profile_of(fit: Fit) -> Filament:
 
 def reference_of(fit: Fit) -> tuple[Reference, Patch]:
     """The middle of the even band, at the graded speed next to the middle one."""
-    steps = fit.machine.power if fit.machine else PowerSteps()
+    steps = fit.bench.machine_or_default.power
     cells = [one.cell for one in fit.sightings.all]
     pitch = _usual([cell.pitch for cell in cells])
     two_way = Counter(cell.two_way for cell in cells).most_common(1)[0][0]

@@ -76,10 +76,10 @@ def hot(artwork: Artwork, bench: Bench, cells: Sequence[tuple[str, MultiPolygon]
         bench: machine, filament and part.
         cells: what a person looks at.
     """
-    plan = plan_of(artwork, bench.machine)
-    plastic = plastic_of(bench.filament, bench.machine, thickness=_thickness(bench))
+    plan = plan_of(artwork, bench.machine_or_default)
+    plastic = plastic_of(bench.filament, bench.machine_or_default, thickness=_thickness(bench))
     body = artwork.parts[0] if artwork.parts else None
-    struck = strikes(plan, schedule_of(plan, bench.machine), plastic.watts, body)
+    struck = strikes(plan, schedule_of(plan, bench.machine_or_default), plastic.watts, body)
     outputs = [plan.steps[strike.step].output.id for strike in struck]
     grid = _grid()
     peaks, spikes = [], []

@@ -13,12 +13,10 @@ from preprocess.calibrate.heat.cell_heat import hot
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
-from preprocess.model.bench.bench import Bench
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
-    from preprocess.model.bench.filament import Filament
-    from preprocess.model.bench.machine import Machine
+    from preprocess.model.bench.bench import Bench
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,10 +30,9 @@ class Patch:
 
 
 @lru_cache(maxsize=512)
-def patch_heat(patch: Patch, machine: Machine | None, filament: Filament | None) -> Floats:
+def patch_heat(patch: Patch, bench: Bench) -> Floats:
     """Coefficients of the logarithms of index and spike at 100 % power (see `Hot`), 2 × terms."""
     alone = patch_artwork(patch)
-    bench = Bench(machine=machine, filament=filament)
     found = hot(alone, bench, [("patch", alone.shapes[0].geometry)])
     return np.concatenate([found.index, found.spike])
 

@@ -20,8 +20,6 @@ from preprocess.coupon.design.defaults import LENGTHS, Asked
 from preprocess.coupon.design.model import Kind
 from preprocess.errors import Refusal
 from preprocess.model.artwork.settings import Operation, Settings
-from preprocess.model.bench.bench import Bench
-from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
 
 if TYPE_CHECKING:
@@ -116,7 +114,7 @@ def _candidates(fit: Fit, patch: Patch, values: Floats, kind: Kind) -> Iterator[
 
 def _speeds(fit: Fit) -> tuple[float, ...]:
     """Graded speeds; a second one where there was but one."""
-    known, steps = fit.sightings.speeds, (fit.machine or Machine()).speed
+    known, steps = fit.sightings.speeds, fit.bench.machine_or_default.speed
     if len(known) > 1:
         return known
     other = known[0] / 2 if known[0] / 2 >= steps.from_ else 2 * known[0]
@@ -125,7 +123,7 @@ def _speeds(fit: Fit) -> tuple[float, ...]:
 
 def _powers(fit: Fit, finest: float) -> tuple[float, ...]:
     """Powers that the machine can be set to, not too fine, around those that were marked."""
-    steps = (fit.machine or Machine()).power
+    steps = fit.bench.machine_or_default.power
     marked = [one.cell.power for one in fit.sightings.all]
     low = max(min(marked) / _ROOM, steps.from_, steps.step)
     high = min(max(marked) * _ROOM, steps.to)
@@ -149,7 +147,7 @@ def next_definition(fit: Fit, offer: Proposal) -> CouponDefinition:
     """
     last = fit.trials[-1].definition
     thick = Part(outline=last.plate, thickness=last.thickness)
-    bench = Bench(machine=fit.machine, filament=fit.known, parts=(thick,))
+    bench = replace(fit.bench, parts=(thick,))
     scored = {Operation.SCORE: last.labels}
     asked = replace(offer.asked, room=last.room)
     return define(offer.kind, bench, plate=last.plate, settings=scored, asked=asked)

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.filament import Filament
-    from preprocess.model.bench.machine import Machine
 
 SCORED = frozenset({Kind.SCORE_DEPTH, Kind.FIELD_SCALE})
 """Kinds whose cells are traced; all others are swept in rows."""
@@ -79,15 +78,15 @@ def layers_of(
     Raises:
         Refusal: no speed or no pitch is known, or something cannot be as it was asked for.
     """
-    refuse_unsettable(asked.powers, bench.machine)
+    refuse_unsettable(asked.powers, bench)
     base = _base(kind, bench, wanted, asked)
-    speeds = asked.speeds or _speeds(kind, base, bench.machine)
+    speeds = asked.speeds or _speeds(kind, base, bench)
     pairs = [
         (power, speed)
         for speed in speeds
         for power in _powers(kind, bench, base, asked, (speed, speeds[0]))
     ]
-    pairs = list(dict.fromkeys((settable_power(p, bench.machine), speed) for p, speed in pairs))
+    pairs = list(dict.fromkeys((settable_power(p, bench), speed) for p, speed in pairs))
     repeats = base.repeats or 1
     if kind in SCORED:
         pitch = asked.pitches[0] if asked.pitches else None  # which will be refused
@@ -107,7 +106,7 @@ def labels_of(
     said = wanted.get(Operation.SCORE, Settings())
     power = said.power if said.power is not None else layers[0].power
     speed = said.speed if said.speed is not None else layers[0].speed
-    return Settings(power=settable_power(power or 0.0, bench.machine), speed=speed, repeats=1)
+    return Settings(power=settable_power(power or 0.0, bench), speed=speed, repeats=1)
 
 
 def _base(kind: Kind, bench: Bench, wanted: Mapping[Operation, Settings], asked: Asked) -> Settings:
@@ -139,13 +138,13 @@ def _pitch(base: Settings) -> float:
     return base.pitch
 
 
-def _speeds(kind: Kind, base: Settings, machine: Machine | None) -> tuple[float, ...]:
+def _speeds(kind: Kind, base: Settings, bench: Bench) -> tuple[float, ...]:
     speed = base.speed or 0.0
     if kind not in _TWO_SPEEDS:
         return (speed,)
-    slowest = machine.speed.from_ if machine else 0.0
+    slowest = bench.machine.speed.from_ if bench.machine else 0.0
     other = speed / 2 if speed / 2 >= slowest else 2 * speed
-    return (speed, settable_speed(other, machine))
+    return (speed, settable_speed(other, bench))
 
 
 def _powers(

@@ -46,8 +46,8 @@ def guessed_power(bench: Bench, settings: Settings) -> float | None:
         bench: machine and filament; None comes back where the machine does not say its watts.
         settings: speed, pitch and direction of the patch; None where one of the first two is open.
     """
-    machine, filament = bench.machine, bench.filament
-    if machine is None or machine.rated_power is None or not (settings.speed and settings.pitch):
+    machine, filament = bench.machine_or_default, bench.filament
+    if machine.rated_power is None or not (settings.speed and settings.pitch):
         return None
     patch = Reference(
         power=1.0,

@@ -5,41 +5,43 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Refusal
-from preprocess.model.bench.machine import Machine, PowerSteps, SpeedSteps
 from preprocess.units import SHARE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import PowerSteps, SpeedSteps
+
 _SLACK = 1e-9
 
 
-def settable_power(power: float, machine: Machine | None) -> float:
+def settable_power(power: float, bench: Bench) -> float:
     """The nearest power that the machine can be set to; whole percents without a machine."""
-    return _nearest(power, (machine or Machine()).power)
+    return _nearest(power, bench.machine_or_default.power)
 
 
-def settable_speed(speed: float, machine: Machine | None) -> float:
+def settable_speed(speed: float, bench: Bench) -> float:
     """The nearest speed that the machine can be set to; whole mm/s without a machine."""
-    return _nearest(speed, (machine or Machine()).speed)
+    return _nearest(speed, bench.machine_or_default.speed)
 
 
-def refuse_unsettable(powers: Iterable[float], machine: Machine | None) -> None:
+def refuse_unsettable(powers: Iterable[float], bench: Bench) -> None:
     """Refuse powers that a person could not type in as they would stand in the table.
 
     Raises:
         Refusal: one is out of range, or lies between two steps.
     """
-    steps = (machine or Machine()).power
+    steps = bench.machine_or_default.power
     for power in powers:
-        if machine is None and power <= steps.to:
+        if bench.machine is None and power <= steps.to:
             continue
         if not steps.from_ - _SLACK <= power <= steps.to + _SLACK:
             raise Refusal(
                 f"a power of {SHARE.text(power)} cannot be set",
                 f"choose between {SHARE.text(steps.from_)} and {SHARE.text(steps.to)}",
             )
-        nearest = settable_power(power, machine)
+        nearest = settable_power(power, bench)
         if abs(nearest - power) > _SLACK:
             raise Refusal(
                 f"a power of {SHARE.text(power)} lies between two steps of the machine",

@@ -85,15 +85,14 @@ def sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) -> bytes:
 
 def shares_rows(coupon: Coupon) -> bool:
     """Whether cells of one layer lengthen one another's rows on this machine."""
-    machine = coupon.bench.machine
-    together = machine is not None and machine.raster_groups is RasterGroups.EACH_COLOUR
+    together = coupon.bench.machine_or_default.raster_groups is RasterGroups.EACH_COLOUR
     return together and coupon.kind == Kind.SPOT_BLEED
 
 
 def _facts(coupon: Coupon, job: Job) -> list[tuple[str, str]]:
     bench, outputs = coupon.bench, output_layers(coupon.artwork)
     width, height = coupon.artwork.parts[0].bounds[2:]
-    field = field_box(coupon.artwork, bench.machine)
+    field = field_box(coupon.artwork, bench.machine_or_default)
     machine = bench.machine.name if bench.machine else "not known"
     if bench.machine is not None and bench.machine.field and field is not None:
         machine += f", field {size(*bench.machine.field)}"

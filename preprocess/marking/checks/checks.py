@@ -35,10 +35,13 @@ def check(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
     outputs = output_layers(artwork)
     if not outputs:
         return (_nothing_to_mark(),)
-    found = [*_lines_to_engrave(artwork), *_off_the_field(artwork, bench.machine)]
+    found = [*_lines_to_engrave(artwork), *_off_the_field(artwork, bench.machine_or_default)]
     found += [*_off_the_part(artwork), *_bars_on_the_part(artwork), *_on_keep_off(artwork)]
-    found += [*marked_twice(outputs), *_points(outputs, bench.machine)]
-    found += [*_settings(outputs, bench.machine), *_below_the_spot(outputs, bench.machine)]
+    found += [*marked_twice(outputs), *_points(outputs, bench.machine_or_default)]
+    found += [
+        *_settings(outputs, bench.machine),
+        *_below_the_spot(outputs, bench.machine_or_default),
+    ]
     found += _levels_alike(artwork)
     return (*found, *_turned_off(artwork, bench))
 
@@ -76,7 +79,7 @@ def _levels_alike(artwork: Artwork) -> list[Finding]:
     return found
 
 
-def _off_the_field(artwork: Artwork, machine: Machine | None) -> list[Finding]:
+def _off_the_field(artwork: Artwork, machine: Machine) -> list[Finding]:
     field = field_box(artwork, machine)
     if field is None:
         return []
@@ -84,7 +87,7 @@ def _off_the_field(artwork: Artwork, machine: Machine | None) -> list[Finding]:
     if not out:
         return []
     worst = max(_reach(shape, field) for shape in out)
-    width, height = machine.field if machine and machine.field else (0.0, 0.0)
+    width, height = machine.field or (0.0, 0.0)
     message = (
         f"{_count(out, 'shape')} would leave the field of {width:g} × {height:g} mm, "
         f"by up to {worst:.2f} mm"
@@ -151,8 +154,8 @@ def _on_keep_off(artwork: Artwork) -> list[Finding]:
     return [_at(stop("on-keep-off", message, remedy, elements=_ids(struck)), struck[0])]
 
 
-def _points(outputs: tuple[OutputLayer, ...], machine: Machine | None) -> list[Finding]:
-    if machine is None or machine.max_points is None:
+def _points(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[Finding]:
+    if machine.max_points is None:
         return []
     points = sum(int(shapely.get_num_coordinates(s.geometry)) for o in outputs for s in o.shapes)
     if points <= machine.max_points:
@@ -188,8 +191,8 @@ def _within(value: float, low: float, high: float) -> bool:
     return low - slack <= value <= high + slack
 
 
-def _below_the_spot(outputs: tuple[OutputLayer, ...], machine: Machine | None) -> list[Finding]:
-    if machine is None or machine.spot is None:
+def _below_the_spot(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[Finding]:
+    if machine.spot is None:
         return []
     thin = [
         shape
@@ -224,9 +227,9 @@ def _turned_off(artwork: Artwork, bench: Bench) -> list[Finding]:
     missing = []
     if not artwork.parts:
         missing.append("without a part nothing tells whether the artwork lies on it")
-    if bench.machine is None or bench.machine.field is None:
+    if bench.machine_or_default.field is None:
         missing.append("without the machine's field nothing tells whether the beam reaches")
-    if bench.machine is None or bench.machine.spot is None:
+    if bench.machine_or_default.spot is None:
         missing.append("without the spot nothing tells which features are too fine")
     remedy = "name part, machine and its field and spot in the recipe"
     return [note("check-turned-off", message, remedy) for message in missing]

@@ -13,8 +13,10 @@ from preprocess.marking.solver.exposures import strikes
 from preprocess.marking.solver.medium import plastic_of
 
 if TYPE_CHECKING:
+    from preprocess.marking.heat.index import Heat
     from preprocess.marking.heat.patches import Patch
-    from preprocess.marking.prediction import Prediction
+    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.schedule import Schedule
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
 
@@ -32,9 +34,11 @@ class SecondOpinion:
     dose: float | None
 
 
-def second_opinion(prediction: Prediction, artwork: Artwork, bench: Bench) -> SecondOpinion | None:
+def second_opinion(
+    heat: Heat, plan: Plan, schedule: Schedule, artwork: Artwork, bench: Bench
+) -> SecondOpinion | None:
     """Compare the hottest cell with a median one; None where nothing is lit."""
-    patches = [patch for patch in prediction.heat.patches if patch.lit.any()]
+    patches = [patch for patch in heat.patches if patch.lit.any()]
     if not patches:
         return None
     hot = max(patches, key=lambda patch: float(patch.ranked[patch.lit].max()))
@@ -46,8 +50,8 @@ def second_opinion(prediction: Prediction, artwork: Artwork, bench: Bench) -> Se
         first_least(_off(typical, middle), typical.lit),
     )
     body = None if hot.part is None else artwork.parts[hot.part]
-    plastic = plastic_of(bench.filament, bench.machine)
-    struck = strikes(prediction.plan, prediction.schedule, plastic.watts, body)
+    plastic = plastic_of(bench.filament, bench.machine_or_default)
+    struck = strikes(plan, schedule, plastic.watts, body)
     doses = [
         float(
             smoothed_dose(struck, plastic, [(patch.u[cell[1]], patch.v[cell[0]])], patch.angle)[0]

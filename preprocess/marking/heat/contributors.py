@@ -50,7 +50,7 @@ class Neighbours:
 
     def at(self, patch: Patch, spot: tuple[float, float]) -> Giver | None:
         """Whoever warmed a spot of a patch (mm on the page); None where that hardly matters."""
-        plastic = plastic_of(self.bench.filament, self.bench.machine)
+        plastic = plastic_of(self.bench.filament, self.bench.machine_or_default)
         if patch.part not in self._known:
             body = None if patch.part is None else self.artwork.parts[patch.part]
             found = strikes(self.plan, self.schedule, plastic.watts, body)

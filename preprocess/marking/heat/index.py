@@ -122,10 +122,10 @@ def heat(
         coarse: columns four times as wide, for a quick look.
         uncertainty: compute the `span` as well, by coarse runs at the ends of the parameters.
     """
-    plan = plan_of(artwork, bench.machine)
+    plan = plan_of(artwork, bench.machine_or_default)
     return heat_of(
         plan,
-        schedule_of(plan, bench.machine),
+        schedule_of(plan, bench.machine_or_default),
         artwork,
         bench,
         coarse=coarse,
@@ -143,7 +143,7 @@ def heat_of(
     uncertainty: bool = False,
 ) -> Heat:
     """As `heat`, from a plan and a schedule that are known already."""
-    plastic = plastic_of(bench.filament, bench.machine)
+    plastic = plastic_of(bench.filament, bench.machine_or_default)
     patches, scored = _patches(plan, schedule, artwork, bench, (plastic, coarse))
     span = None
     if uncertainty and patches:
@@ -217,7 +217,7 @@ def _patches(
     """Patches of engraved areas, and of scored rows."""
     plastic, coarse = how
     step = _step(plastic)
-    reference = reference_peak(plastic, bench.machine, step)
+    reference = reference_peak(plastic, bench.machine_or_default, step)
     step *= _COARSE if coarse else 1
     bodies: list[MultiPolygon | None] = list(artwork.parts) or [None]
     found: list[Patch] = []

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @lru_cache(maxsize=8)
-def reference_peak(plastic: Plastic, machine: Machine | None, step: float) -> tuple[float, float]:
+def reference_peak(plastic: Plastic, machine: Machine, step: float) -> tuple[float, float]:
     """Median smoothed peak and median spike of the reference patch, marked by itself, in K.
 
     The patch lies on a half-space: what it was graded on was thick, or is not known. It is kept,

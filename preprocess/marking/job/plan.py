@@ -89,12 +89,8 @@ class Plan:
     unplanned: tuple[str, ...] = ()
 
 
-def plan(artwork: Artwork, machine: Machine | None) -> Plan:
-    """Say what the software will do with the artwork as it stands.
-
-    Without a machine each path is swept by itself from its upper edge on.
-    """
-    machine = machine or Machine()
+def plan(artwork: Artwork, machine: Machine) -> Plan:
+    """Say what the software of a machine will do with the artwork as it stands."""
     steps: list[RasterGroup | LineWork] = []
     unplanned = []
     for output in output_layers(artwork):

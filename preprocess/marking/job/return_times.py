@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 
-def by_return(group: RasterGroup, machine: Machine | None, min_rows: int = 0) -> Measured:
+def by_return(group: RasterGroup, machine: Machine, min_rows: int = 0) -> Measured:
     """Time in s from the start of every lit row to the start of the next one.
 
     The last row of a stretch takes that of the row before it; a row without a neighbour is never

@@ -74,7 +74,7 @@ class Schedule:
         return 60.0 * _MINUTES_PER_LAYER * len(every)
 
 
-def schedule(plan: Plan, machine: Machine | None) -> Schedule:
+def schedule(plan: Plan, machine: Machine) -> Schedule:
     """Time every row of the plan; a step without a speed is left out and named."""
     motion, assumed = motion_of(machine)
     passages: dict[int, Passage] = {}

@@ -34,8 +34,8 @@ def slant_of(bench: Bench) -> Slant | None:
     The bars light the bed while the surface of the part is in focus; the highest part counts.
     """
     height = max((part.height for part in bench.parts), default=0.0)
-    machine = bench.machine
-    if machine is None or machine.focal_length is None or height == 0.0:
+    machine = bench.machine_or_default
+    if machine.focal_length is None or height == 0.0:
         return None
     return Slant(
         height=height,

@@ -47,7 +47,7 @@ class Datum:
     clear: bool
 
 
-def datum(artwork: Artwork, machine: Machine | None) -> Datum:
+def datum(artwork: Artwork, machine: Machine) -> Datum:
     """Choose the datum: opposite corners of the frame, others where something is in the way.
 
     Args:

@@ -14,13 +14,13 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 
-def field_box(artwork: Artwork, machine: Machine | None) -> Polygon | None:
+def field_box(artwork: Artwork, machine: Machine) -> Polygon | None:
     """The field as a rectangle in artwork coordinates (mm), or None where it is not known.
 
     It is centred on the joint box of the parts, without parts on the page, unless the machine
     says where its upper left corner lies on the page.
     """
-    if machine is None or machine.field is None:
+    if machine.field is None:
         return None
     width, height = machine.field
     left, top = _corner(artwork, machine.field_origin, width, height)

@@ -84,9 +84,8 @@ class Motion:
         return np.where(distance >= top**2 / acceleration, cruising, short)
 
 
-def motion_of(machine: Machine | None) -> tuple[Motion, tuple[str, ...]]:
+def motion_of(machine: Machine) -> tuple[Motion, tuple[str, ...]]:
     """The machine's motion, and in words what had to be assumed."""
-    machine = machine or Machine()
     assumed = []
     turnaround, acceleration = machine.turnaround, None
     if machine.mover is Mover.GANTRY and (machine.acceleration or turnaround is None):

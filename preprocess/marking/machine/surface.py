@@ -31,7 +31,7 @@ def surface_findings(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
         if part.print_lines is not None:
             for output in output_layers(artwork):
                 found.extend(_against_lines(output, part.print_lines))
-        found.extend(_out_of_focus(part, bench.machine))
+        found.extend(_out_of_focus(part, bench.machine_or_default))
     return tuple(dict.fromkeys(found))
 
 
@@ -76,8 +76,8 @@ def depth_of_focus(spot: float, wavelength: float) -> float:
     return 2 * math.pi * (spot / 2) ** 2 / wavelength
 
 
-def _out_of_focus(part: Part, machine: Machine | None) -> Iterator[Finding]:
-    if machine is None or machine.spot is None or machine.wavelength is None:
+def _out_of_focus(part: Part, machine: Machine) -> Iterator[Finding]:
+    if machine.spot is None or machine.wavelength is None:
         return
     depth = depth_of_focus(machine.spot, machine.wavelength)
     if part.height_range <= depth:

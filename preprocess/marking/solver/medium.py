@@ -73,7 +73,7 @@ class Plastic:
 
 
 def plastic_of(
-    filament: Filament | None, machine: Machine | None, *, thickness: float | None = None
+    filament: Filament | None, machine: Machine, *, thickness: float | None = None
 ) -> Plastic:
     """Gather what is known; `thickness` of the part in mm where it is known."""
     known = filament or Filament(name="unknown filament")
@@ -96,13 +96,12 @@ def plastic_of(
         depth=or_else(known.optical_depth, _OPTICAL_DEPTH, "optical depth, mm:"),
         thickness=thickness,
     )
-    spot = or_else(machine.spot if machine else None, _SPOT, "spot, mm:")
-    rated = machine.rated_power if machine else None
+    spot = or_else(machine.spot, _SPOT, "spot, mm:")
     return Plastic(
         solid=solid,
         sigma=spot / 4,
         spread=or_else(known.spread, _SPREAD, "spread, mm:"),
-        watts=(rated or _RATED_POWER) * (known.absorbed or _ABSORBED),
+        watts=(machine.rated_power or _RATED_POWER) * (known.absorbed or _ABSORBED),
         reference=known.reference or Reference(),
         window=known.window or Window(),
         speed_correction=known.speed_correction or 0.0,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preprocess.model.bench.machine import Machine
+
 if TYPE_CHECKING:
     from preprocess.model.bench.filament import Filament
-    from preprocess.model.bench.machine import Machine
     from preprocess.model.bench.part import Part
 
 
@@ -18,3 +19,8 @@ class Bench:
     machine: Machine | None = None
     filament: Filament | None = None
     parts: tuple[Part, ...] = ()
+
+    @property
+    def machine_or_default(self) -> Machine:
+        """The machine; where none is named, one that has every default."""
+        return self.machine or Machine()

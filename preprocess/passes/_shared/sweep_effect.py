@@ -13,10 +13,11 @@ if TYPE_CHECKING:
 
 def without_effect(name: str, bench: Bench) -> tuple[Finding, ...]:
     """A note where the software sweeps each colour as a whole, so that paths change nothing."""
-    if bench.machine is None or bench.machine.raster_groups is not RasterGroups.EACH_COLOUR:
+    machine = bench.machine_or_default
+    if machine.raster_groups is not RasterGroups.EACH_COLOUR:
         return ()
     message = (
-        f"the software of {bench.machine.name} sweeps all areas of a colour together, "
+        f"the software of {machine.name} sweeps all areas of a colour together, "
         f"so {name} does not change which rows are swept"
     )
     remedy = "leave it out, or give areas that are to be swept by themselves a layer of their own"

@@ -35,7 +35,7 @@ def told(
     barred: Sequence[Barred],
     sides: Mapping[float, Side],
     slant: Slant | None,
-    machine: Machine | None,
+    machine: Machine,
 ) -> tuple[Finding, ...]:
     """All findings about the bars of an artwork; `before` is the page that it had without them."""
     beyond = {angle: side.beyond(_widest(barred, angle), slant) for angle, side in sides.items()}

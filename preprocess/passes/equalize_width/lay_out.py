@@ -51,9 +51,9 @@ class Measures:
     bar: float
     gap: float
     to_art: float
+    machine: Machine
     below: float | None = None
     quicker: float | None = None
-    machine: Machine | None = None
     clear: Room | None = None
 
 

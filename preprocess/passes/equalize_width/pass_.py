@@ -104,7 +104,7 @@ class EqualizeWidth(Params):
 
     def contract_on(self, bench: Bench) -> Contract:
         """Paths must be merged where the software sweeps each path by itself."""
-        rule = (bench.machine or Machine()).raster_groups
+        rule = bench.machine_or_default.raster_groups
         needs = {FILLED} if rule is RasterGroups.EACH_COLOUR else {FILLED, MERGED}
         return replace(self.contract, needs=frozenset(needs))
 
@@ -139,7 +139,9 @@ class EqualizeWidth(Params):
         slant = slant_of(bench)
         return Outcome(
             artwork=after,
-            findings=told(artwork.page, after, laid.barred, laid.sides, slant, bench.machine),
+            findings=told(
+                artwork.page, after, laid.barred, laid.sides, slant, bench.machine_or_default
+            ),
             changes=_changes(laid.barred),
         )
 
@@ -172,14 +174,14 @@ class EqualizeWidth(Params):
                 f"until looks for span and rows itself, but {' and '.join(given)} is given too",
                 f"take out until, or {' and '.join(given)}",
             )
-        groups = self._groups(artwork, bench.machine or Machine())
+        groups = self._groups(artwork, bench.machine_or_default)
         for group in groups:
             expect_speed(group)
         return groups
 
     def _settled(self, artwork: Artwork, bench: Bench) -> Laid:
         """Bars and page; a page that grows may move rows and field, which hang on its corner."""
-        machine = bench.machine or Machine()
+        machine = bench.machine_or_default
         for _ in range(4):
             groups = self._groups(artwork, machine)
             sides = self._sides(artwork, groups, bench)
@@ -229,10 +231,10 @@ class EqualizeWidth(Params):
             to_art=self.to_art,
             below=self.narrower_than,
             quicker=self.quicker_than,
-            machine=bench.machine,
+            machine=bench.machine_or_default,
             clear=None if self.until is None else self._room(artwork, bench),
         )
-        return laid_out(groups, innermost, measures, (bench.machine or Machine()).first_row)
+        return laid_out(groups, innermost, measures, bench.machine_or_default.first_row)
 
     def _span(self, side: Side) -> float:
         """What is asked for; a search goes no further than what clears all of the part."""
@@ -254,7 +256,9 @@ class EqualizeWidth(Params):
             margin=self.field_margin,
             decided_span=self.span is not None,
         )
-        expect_room(barred, union(artwork.parts), field_box(artwork, bench.machine), wish)
+        expect_room(
+            barred, union(artwork.parts), field_box(artwork, bench.machine_or_default), wish
+        )
 
 
 def _has_rows(shape: Shape) -> bool:
@@ -280,7 +284,7 @@ def _expect_pitch(artwork: Artwork, shapes: Sequence[Shape]) -> None:
 
 def _axis(artwork: Artwork, bench: Bench) -> tuple[float, float]:
     """Where the optical axis meets the page: the middle of the field."""
-    field = field_box(artwork, bench.machine)
+    field = field_box(artwork, bench.machine_or_default)
     return centre_of_parts(artwork) if field is None else (field.centroid.x, field.centroid.y)
 
 

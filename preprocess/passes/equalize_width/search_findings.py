@@ -54,7 +54,7 @@ def reached(found: Found, least: Trial, goal: float, bench: Bench) -> Finding:
     rows = sum(len(row_spans(entry.group)) for entry in least.laid.barred)
     barred = sum(entry.rows for entry in least.laid.barred)
     which = "" if least.below is None else f", those narrower than {least.below:.4g} mm,"
-    machine = bench.machine
+    machine = bench.machine_or_default
     trust = "" if plastic_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
     message = (
         f"bars with a span of {least.span:.4g} mm beside {barred} of {rows} rows{which} suffice: "
@@ -81,7 +81,7 @@ def _why_wide(found: Found, least: Trial) -> str:
     return "; a smaller span has room only where the part is narrow too"
 
 
-def _costs(trial: Trial, machine: Machine | None) -> str:
+def _costs(trial: Trial, machine: Machine) -> str:
     gains = [gain_of(entry, machine) for entry in trial.laid.barred]
     added = sum(gain.added for gain in gains if gain is not None)
     return f"{added:.3g} s and {trial.area:.1f} mm² of backing"

@@ -39,7 +39,7 @@ class Gain:
     added: float
 
 
-def gain_of(entry: Barred, machine: Machine | None) -> Gain | None:
+def gain_of(entry: Barred, machine: Machine) -> Gain | None:
     """Time the rows of a group twice; None without a speed, without bars or without rows."""
     group, (motion, _) = entry.group, motion_of(machine)
     if group.settings.speed is None or entry.bars.is_empty:
@@ -68,7 +68,7 @@ def _shortest(once: Passage) -> float | None:
     return float(finite.min()) if len(finite) else None
 
 
-def time_notes(barred: Sequence[Barred], machine: Machine | None) -> Iterator[Finding]:
+def time_notes(barred: Sequence[Barred], machine: Machine) -> Iterator[Finding]:
     """Say of each raster group what its rows gain; nothing where its speed is not known."""
     assumed = motion_of(machine)[1]
     known = f" (assumed: {', '.join(assumed)})" if assumed else ""

@@ -17,7 +17,6 @@ from preprocess.geometry.base.normalise import as_area, as_lines
 from preprocess.geometry.rows.hatching import Hatching, hatched, inset_together
 from preprocess.marking.job.plan import USUAL, rows_of
 from preprocess.model.artwork.settings import Direction, Operation
-from preprocess.model.bench.machine import FirstRow, Machine
 from preprocess.model.declared import Doc
 from preprocess.passes.hatch.findings import hatch_notes
 from preprocess.units import Angle, Length, Pitch
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import FirstRow, Machine
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +80,7 @@ class Hatch(Params):
             Refusal: a layer has no pitch, or bars stand beside an area.
         """
         wanted = chosen(artwork, self)
-        machine = bench.machine or Machine()
+        machine = bench.machine_or_default
         by_layer: dict[str, list[Shape]] = defaultdict(list)
         for shape in artwork.shapes:
             if shape.is_engraved_area and wanted(shape):

@@ -114,7 +114,7 @@ class PlaceDrawing(Params):
         beyond = [f for f in once.findings if f.code != _OFF_THE_PAGE]
         return Outcome(
             artwork=after,
-            findings=(*beyond, *tray_notes(after, tray, bench.machine)),
+            findings=(*beyond, *tray_notes(after, tray, bench.machine_or_default)),
             changes=exchanged(artwork.shapes, after.shapes, "placed on a tray"),
         )
 
@@ -193,7 +193,7 @@ class PlaceDrawing(Params):
                 raise Refusal("there is no part to centre on", "name the part in the recipe")
             return centre_of_parts(artwork)
         if self.centre_on is Middle.FIELD:
-            field = field_box(artwork, bench.machine)
+            field = field_box(artwork, bench.machine_or_default)
             if field is None:
                 raise Refusal("there is no field to centre on", "give the machine its field")
             return _middle(field)
@@ -222,7 +222,7 @@ class PlaceDrawing(Params):
     def _is_centred_on_parts(self, bench: Bench) -> bool:
         """Whether the target is the parts' own middle; a field without a place is centred there."""
         if self.centre_on is Middle.FIELD:
-            return bench.machine is None or bench.machine.field_origin is None
+            return bench.machine_or_default.field_origin is None
         return self.centre_on is Middle.PART
 
     def _findings(

@@ -138,7 +138,7 @@ def _expect_apart(artwork: Artwork, tray: Tray) -> None:
             )
 
 
-def tray_notes(after: Artwork, tray: Tray, machine: Machine | None) -> Iterator[Finding]:
+def tray_notes(after: Artwork, tray: Tray, machine: Machine) -> Iterator[Finding]:
     """What a person should know of copies."""
     count = len(tray.shifts)
     wide, high = tray.growth

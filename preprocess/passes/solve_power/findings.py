@@ -113,7 +113,9 @@ def order_notes(
     Heat is then less continuous than in one sweep. Nothing is reordered: order is a person's.
     """
     names = {output.id for output in outputs}
-    groups = [g for g in plan(artwork, bench.machine).steps if isinstance(g, RasterGroup)]
+    groups = [
+        g for g in plan(artwork, bench.machine_or_default).steps if isinstance(g, RasterGroup)
+    ]
     mine = [group for group in groups if group.output.id in names and group.output.level]
     found = []
     for layer, same in groupby(mine, key=lambda group: group.output.layer):

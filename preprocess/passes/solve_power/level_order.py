@@ -26,7 +26,9 @@ def in_row_order(artwork: Artwork, bench: Bench, names: Collection[str]) -> Artw
     Only where each level is one band of rows that begins where another ends; levels that take
     turns, as at both ends of a leaf, stay as they are. `names` are the output layers to look at.
     """
-    groups = [s for s in plan(artwork, bench.machine).steps if isinstance(s, RasterGroup)]
+    groups = [
+        s for s in plan(artwork, bench.machine_or_default).steps if isinstance(s, RasterGroup)
+    ]
     mine = [group for group in groups if group.output.level and group.output.id in names]
     orders = {
         layer: _order(list(same)) for layer, same in groupby(mine, key=lambda g: g.output.layer)

@@ -10,7 +10,6 @@ from preprocess.errors import Refusal
 from preprocess.marking.checks.profile import spike_needed, spike_of
 from preprocess.marking.heat.evenness import medians
 from preprocess.marking.heat.index import heat
-from preprocess.model.bench.machine import Machine
 from preprocess.passes.solve_power.solver import with_powers
 
 if TYPE_CHECKING:
@@ -39,7 +38,7 @@ def expect_powers(
     Raises:
         Refusal: it cannot; the remedy says at which speed or power of the layer it could.
     """
-    steps = (bench.machine or Machine()).power
+    steps = bench.machine_or_default.power
     for output in outputs:
         power = powers[output.id]
         if power > steps.to + steps.step / 2 or power < steps.from_ - steps.step / 2:
@@ -79,7 +78,7 @@ def _fitting_speed(
 ) -> float | None:
     """A speed (mm/s) of the layer at which an output layer's power at index 1 is at the limit."""
     artwork, bench, outputs = job
-    steps = (bench.machine or Machine()).speed
+    steps = bench.machine_or_default.speed
     speed, needed = output.settings.speed or 0.0, power
     for _ in range(_TRIES):
         speed = min(max(speed * limit / needed, steps.from_), steps.to)

@@ -14,7 +14,6 @@ from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
 from preprocess.marking.heat.index import heat
 from preprocess.model.artwork.output import OutputLayer, output_layers
-from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Doc
 from preprocess.passes.solve_power.findings import order_notes, told
 from preprocess.passes.solve_power.level_order import in_row_order, reordered
@@ -76,7 +75,7 @@ class SolvePower(Params):
         solved = solve(artwork, bench, outputs)
         wanted = partly(solved, self.strength)
         expect_powers(wanted, solved, artwork, bench, outputs)
-        steps = (bench.machine or Machine()).power
+        steps = bench.machine_or_default.power
         powers = {name: settable(power, steps) for name, power in wanted.items()}
         after = with_powers(artwork, outputs, powers)
         marked = heat(after, bench)

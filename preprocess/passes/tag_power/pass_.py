@@ -20,7 +20,6 @@ from preprocess.marking.job.plan import RasterGroup, plan
 from preprocess.marking.job.return_times import by_return
 from preprocess.marking.job.row_bands import ALIKE, by_span
 from preprocess.marking.machine.motion import motion_of
-from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Doc
 from preprocess.passes.equalize_width.lay_out import seam_error
 from preprocess.passes.tag_power.heat_bands import by_heat
@@ -34,6 +33,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import Machine
     from preprocess.passes.tag_power.zones import Zones
 
 
@@ -111,7 +111,7 @@ class TagPower(Params):
         if len(fresh) < len(mine):
             message = f"{len(mine) - len(fresh)} areas carry levels already and keep them"
             found.append(note("zoned-already", message))
-        found += _seams(after, bench.machine, layers)
+        found += _seams(after, bench.machine_or_default, layers)
         return Outcome(artwork=after, findings=tuple(found), changes=_changes(artwork, zones))
 
     def _expect_powers(self) -> None:
@@ -125,7 +125,7 @@ class TagPower(Params):
         self, artwork: Artwork, layer: str, fresh: Sequence[Shape], bench: Bench
     ) -> tuple[dict[int, Zones], Finding]:
         ids = {id(shape) for shape in fresh}
-        machine = bench.machine or Machine()
+        machine = bench.machine_or_default
         steps = [
             (number, step)
             for number, step in enumerate(plan(artwork, machine).steps)
@@ -144,7 +144,7 @@ class TagPower(Params):
     def _zones(
         self, steps: Sequence[tuple[int, RasterGroup]], artwork: Artwork, bench: Bench
     ) -> tuple[Floats, list[list[Zones]]]:
-        machine, groups = bench.machine or Machine(), [group for _, group in steps]
+        machine, groups = bench.machine_or_default, [group for _, group in steps]
         match self.by:
             case By.WIDTH:
                 return zones_by_width(groups, self.levels, self.min_rows)
@@ -231,7 +231,7 @@ def _paths(shape: Shape, zones: Zones) -> list[Shape]:
     ]
 
 
-def _seams(after: Artwork, machine: Machine | None, layers: Sequence[str]) -> Iterator[Finding]:
+def _seams(after: Artwork, machine: Machine, layers: Sequence[str]) -> Iterator[Finding]:
     """Rows of levels that are swept one after another may miss one grid."""
     compounds = {name for name in layers if MERGED.holds(after, name)}
     groups = [

@@ -73,7 +73,7 @@ def _sheet(
     how: tuple[str, float, Scale],
 ) -> bytes:
     title, detail, scale = how
-    plan, others = plan_of(artwork, bench.machine), around(artwork)
+    plan, others = plan_of(artwork, bench.machine_or_default), around(artwork)
     head, y = _head(title, heat)
     named, left = chosen(findings, heat, scale)
     beside = _BESIDE if named else 0.0

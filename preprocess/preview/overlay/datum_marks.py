@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 
-def datum_entries(after: Artwork, machine: Machine | None, shown: Polygon) -> list[Entry]:
+def datum_entries(after: Artwork, machine: Machine, shown: Polygon) -> list[Entry]:
     """The entry of the datum, hidden where a cross lies outside of what is shown.
 
     There is none without a part, since then there is nothing to lay in the same place again.

@@ -8,6 +8,7 @@ import shapely
 
 from preprocess.marking.machine.field import field_box
 from preprocess.model.artwork.output import output_layers
+from preprocess.model.bench.machine import Machine
 from preprocess.preview.drawing.as_drawn import as_placed, centred, in_words
 from preprocess.preview.drawing.backdrop import scenery
 from preprocess.preview.drawing.canvas import TEXT, group, mm, path, text, wrapped
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from preprocess.model.artwork.artwork import Artwork
-    from preprocess.model.bench.machine import Machine
     from preprocess.preview.drawing.canvas import Frame
     from preprocess.preview.drawing.entries import Entry
     from preprocess.preview.overlay.difference import Difference
@@ -33,12 +33,14 @@ if TYPE_CHECKING:
 _TITLE = 4.6
 _CARD = "Bars strike whatever lies under them: lay a matt sacrificial card there, never bare metal."
 
+_DEFAULT = Machine()
+
 
 def overlay_svg(
     before: Artwork,
     after: Artwork,
     *,
-    machine: Machine | None = None,
+    machine: Machine = _DEFAULT,
     colours: Mapping[str, str] | None = None,
     title: str = "",
 ) -> bytes:
@@ -65,13 +67,13 @@ def overlay_svg(
 def compare_svg(before: Artwork, after: Artwork, *, title: str = "") -> bytes:
     """Show what differs between any two drawings, laid page centre on page centre."""
     there = centred(before, after)
-    return _sheet(compared(there, after), after, None, None, title, [])
+    return _sheet(compared(there, after), after, _DEFAULT, None, title, [])
 
 
 def _sheet(
     difference: Difference,
     after: Artwork,
-    machine: Machine | None,
+    machine: Machine,
     colours: Mapping[str, str] | None,
     title: str,
     remarks: Sequence[str],
@@ -101,7 +103,7 @@ def _sheet(
 def _entries(
     difference: Difference,
     after: Artwork,
-    machine: Machine | None,
+    machine: Machine,
     colours: Mapping[str, str],
 ) -> list[Entry]:
     field = field_box(after, machine)

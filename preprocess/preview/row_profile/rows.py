@@ -51,7 +51,7 @@ class LayerRows:
     origin: str
 
 
-def layer_rows(before: Artwork, after: Artwork, machine: Machine | None) -> tuple[LayerRows, ...]:
+def layer_rows(before: Artwork, after: Artwork, machine: Machine) -> tuple[LayerRows, ...]:
     """Rows of every layer that is swept before or after, in the order of the layers.
 
     A drawing that was placed is taken as it lies afterwards, so that the rows can be compared.
@@ -70,7 +70,7 @@ def layer_rows(before: Artwork, after: Artwork, machine: Machine | None) -> tupl
     return tuple(found)
 
 
-def _by_layer(artwork: Artwork, machine: Machine | None) -> dict[str, list[RasterGroup]]:
+def _by_layer(artwork: Artwork, machine: Machine) -> dict[str, list[RasterGroup]]:
     found: dict[str, list[RasterGroup]] = {}
     for step in plan(artwork, machine).steps:
         if isinstance(step, RasterGroup):

@@ -31,8 +31,7 @@ def checklist(job: Job) -> list[tuple[str, list[str]]]:
 
 
 def _room(job: Job) -> list[str]:
-    machine = job.bench.machine
-    wave = machine.wavelength if machine else None
+    wave = job.bench.machine_or_default.wavelength
     eyes = f" for {figure(1e6 * wave, 0)} nm" if wave else " for the laser's wavelength"
     return [
         "Extraction and filter on.",

@@ -113,7 +113,7 @@ def _centre(job: Job) -> str:
 
 def _datum(job: Job) -> str:
     """Where the crosses of the card are, which brings parts back to the same place."""
-    page, points = job.after.page, datum(job.after, job.bench.machine).points
+    page, points = job.after.page, datum(job.after, job.bench.machine_or_default).points
     places = (f"{figure(x - page.left, 2)}, {figure(y - page.top, 2)} mm" for x, y in points)
     return f"crosses at {' and '.join(places)} from the upper left corner of the page"
 

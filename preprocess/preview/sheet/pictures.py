@@ -94,14 +94,14 @@ def overlay(job: Job) -> Overlay:
 def _entries(job: Job) -> list[Entry]:
     moved, _ = as_placed(job.before, job.after)
     difference = compared(moved, job.after)
-    field = field_box(job.after, job.bench.machine)
+    field = field_box(job.after, job.bench.machine_or_default)
     page, *around = scenery(job.after, field, hide_field=True)
     found = [*layers(difference, job.colours), *changes(difference)]
     marks = [entry for entry in found if not entry.geometry.is_empty]
     shown = fits(shapely.box(*page.geometry.bounds), [*silhouettes(job.after), *marks])
     found = [replace(page, hidden=not shown), *around, *_squares(job), *marks]
     seen = shapely.box(*extent([entry for entry in found if not entry.hidden]))
-    crosses = datum_entries(job.after, job.bench.machine, seen)
+    crosses = datum_entries(job.after, job.bench.machine_or_default, seen)
     return [*found, *(entry for entry in crosses if not entry.hidden)]
 
 

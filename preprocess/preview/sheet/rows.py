@@ -34,7 +34,7 @@ class Profile:
 
 def profiles(job: Job) -> list[Profile]:
     """One for each layer that is swept in rows, before or after."""
-    rows = layer_rows(job.before, job.after, job.bench.machine)
+    rows = layer_rows(job.before, job.after, job.bench.machine_or_default)
     return [
         Profile(
             layer=one.layer,

@@ -51,7 +51,7 @@ def timed(job: Job) -> Schedule:
     """When the beam is where in the output: as predicted, or computed without its heat."""
     if job.predicted is not None:
         return job.predicted[1].schedule
-    machine = job.bench.machine
+    machine = job.bench.machine_or_default
     return schedule_of(plan_of(job.after, machine), machine)
 
 
