@@ -7,6 +7,7 @@ explain them, and the docs to print them; nothing is written down twice.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +21,8 @@ class Declared:
     """Base of frozen dataclasses whose fields are read from YAML.
 
     A field whose name is a Python keyword ends in an underscore; the key in YAML does not.
+    `retired` are keys that older files may still hold.
     """
 
     __slots__ = ()
+    retired: ClassVar[tuple[str, ...]] = ()

@@ -58,6 +58,9 @@ def _complaint(
 ) -> Complaint:
     context = error.get("ctx", {})
     kind, owner = error["type"], _record_at(cls, error["loc"][:-1])
+    if kind == "extra_forbidden" and path[-1] in owner.retired:
+        found = f"the key {path[-1]!r} was taken away, because it did nothing"
+        return Complaint(found, "delete the line", document.at_key(path))
     if kind == "extra_forbidden":
         remedy = nearest(path[-1], [key.name for key in keys_of(owner)], "known keys:")
         return Complaint(f"unknown key {path[-1]!r}", remedy, document.at_key(path))

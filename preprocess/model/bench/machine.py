@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, ClassVar
 
 from annotated_types import Ge, Gt
 
@@ -41,13 +41,6 @@ class FirstRow(StrEnum):
     PAGE = "page"
 
 
-class ImporterUnit(StrEnum):
-    """What a bare number in a drawing means to the laser software."""
-
-    MM = "mm"
-    PX = "px"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PowerSteps(Declared):
     """Powers that the machine can be set to."""
@@ -69,6 +62,8 @@ class SpeedSteps(Declared):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Machine(Declared):
     """One machine. Everything but the name may be missing; each absence turns off named checks."""
+
+    retired: ClassVar[tuple[str, ...]] = ("importer_unit",)
 
     machine: Annotated[int, Doc("version of this file's format: 1")] = 1
     name: Annotated[str, Doc("what people call the machine")] = "unnamed machine"
@@ -105,6 +100,3 @@ class Machine(Declared):
         None
     )
     max_points: Annotated[int | None, Ge(3), Doc("most points that its software takes")] = None
-    importer_unit: Annotated[ImporterUnit, Doc("what a bare number in a drawing means to it")] = (
-        ImporterUnit.MM
-    )
