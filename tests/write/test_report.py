@@ -12,6 +12,7 @@ from preprocess.engine.ledger import Amount, Change
 from preprocess.findings import note, warn
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.picture import Picture
+from preprocess.model.bench.machine import Machine
 from preprocess.write.report import Run, report_bytes
 from preprocess.write.rowfigures import row_figures
 from tests.labels import fern_label
