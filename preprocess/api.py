@@ -2,7 +2,7 @@
 
 `API_VERSION` counts what is promised: while it stays the same, each name in `__all__` keeps its
 meaning, its parameters and its units. Names may be added. Everything else in `preprocess` may
-change with any release. docs/library.md and docs/plugins.md show them at work.
+change with any release. docs/use/library.md and docs/use/plugins.md show them at work.
 
 Lengths are mm, angles degrees, speeds mm/s, times s, shares 1.0 for 100 %; x points right, y down.
 Values are frozen; `dataclasses.replace` makes a changed copy. Names that need the geometry

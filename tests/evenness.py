@@ -1,4 +1,4 @@
-"""How even remedies make five kinds of artwork, simulated: the tables of docs/evenness.md.
+"""How even remedies make five kinds of artwork, simulated: the tables of docs/project/evenness.md.
 
 ``python -m tests.evenness`` names each row that is stale; ``--write`` makes the tables anew
 (minutes). The words around them are written by hand.
@@ -35,7 +35,7 @@ from preprocess.passes.solve_power.pass_ import SolvePower
 from preprocess.passes.split import Split
 from preprocess.passes.tag_power.pass_ import By, TagPower
 
-PAGE = Path(__file__).parents[1] / "docs" / "evenness.md"
+PAGE = Path(__file__).parents[1] / "docs" / "project" / "evenness.md"
 MACHINE = Machine(
     name="bench galvo",
     turnaround=1.2e-3,

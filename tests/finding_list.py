@@ -1,4 +1,4 @@
-"""All finding codes with their words, read from the source: what docs/findings.md is made from."""
+"""All finding codes with their texts, read from the source, for docs/reference/findings.md."""
 
 from __future__ import annotations
 
@@ -120,7 +120,7 @@ def _text(node: ast.AST, known: dict[str, str]) -> str:
 
 
 def page(root: Path) -> str:
-    """The page docs/findings.md."""
+    """The page docs/reference/findings.md."""
     blocks = ["# Findings", _MADE, _TEXT]
     titles = {"stop": "Stops", "warn": "Warnings", "note": "Notes"}
     told = findings(root)

@@ -13,19 +13,25 @@ from preprocess.engine import registry
 from preprocess.recipe.reference.pages import pages
 from tests.finding_list import page as findings_page
 from tests.pass_pictures import pictures
+from tests.project_map import page as map_page
 
 ROOT = Path(__file__).parents[1]
 
 
 def stale(root: Path) -> dict[str, str | None]:
     """Pages that differ from what they should be; None where there should be none."""
-    made = {**pages(root), **pictures(root), "docs/findings.md": findings_page(root)}
+    made = {
+        **pages(root),
+        **pictures(root),
+        "docs/reference/findings.md": findings_page(root),
+        "docs/project/map.md": map_page(root),
+    }
     found: dict[str, str | None] = {}
     for name, text in made.items():
         path = root / name
         if not path.is_file() or path.read_text("utf-8") != text:
             found[name] = text
-    for path in sorted((root / "docs" / "passes").rglob("*.*")):
+    for path in sorted((root / "docs" / "reference" / "passes").rglob("*.*")):
         if path.stem not in registry.names():
             found[path.relative_to(root).as_posix()] = None
     return found

@@ -1,4 +1,4 @@
-"""The figures of docs/heat.md and the numbers in its text, from the heat model itself.
+"""The figures of docs/use/heat.md and the numbers in its text, from the heat model itself.
 
 The scene: an 8 mm patch of PLA was graded even at half power, 300 mm/s, a pitch of 0.1 mm, one-way.
 """

@@ -38,7 +38,7 @@ def pictures(root: Path) -> dict[str, str]:
         folder = root / "fixtures" / "passes" / name
         cases = sorted(p.parent for p in folder.glob("*/recipe.yaml"))
         if cases and (cases[0] / "in.svg").is_file():
-            made[f"docs/passes/pictures/{name}.svg"] = picture(cases[0], name)
+            made[f"docs/reference/passes/pictures/{name}.svg"] = picture(cases[0], name)
     return made
 
 

@@ -146,7 +146,10 @@ def made() -> dict[Path, str]:
     """All files that are made, by their path."""
     of_jobs = {path: text for recipe in recipes() for path, text in outputs(recipe).items()}
     pictures = {"fern.svg": picture(), **figures()}
-    return {**{ROOT / "docs" / "pictures" / n: text for n, text in pictures.items()}, **of_jobs}
+    return {
+        **{ROOT / "docs" / "use" / "pictures" / n: text for n, text in pictures.items()},
+        **of_jobs,
+    }
 
 
 def main() -> int:

@@ -269,7 +269,7 @@ def full_grid(who: User, speed: float, random) -> float:
 
 
 def table(outcomes: list[Outcome]) -> str:
-    """The table of docs/fit.md."""
+    """The table of docs/use/fit.md."""
     lines = [
         (
             "| filaments | how many | middle within 10 % | ends within 10 % | intervals hold the "

@@ -1,4 +1,4 @@
-"""`preprocess.api`: every name is there, documented and typed, and docs/library.md runs."""
+"""`preprocess.api`: every name is there, documented and typed, and docs/use/library.md runs."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from lxml import etree
 from preprocess import api
 
 ROOT = Path(__file__).parents[1]
-PAGE = (ROOT / "docs" / "library.md").read_text("utf-8")
+PAGE = (ROOT / "docs" / "use" / "library.md").read_text("utf-8")
 
 
 def test_the_blocks_of_the_page_run_one_after_another(

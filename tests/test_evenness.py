@@ -1,4 +1,4 @@
-"""docs/evenness.md is fresh, and says what its words claim; against a study by another solver."""
+"""docs/project/evenness.md is fresh and its words hold, against a study by another solver."""
 
 from __future__ import annotations
 

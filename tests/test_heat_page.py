@@ -1,4 +1,4 @@
-"""Every number in the text of docs/heat.md is what the heat model says today."""
+"""Every number in the text of docs/use/heat.md is what the heat model says today."""
 
 import re
 from pathlib import Path
@@ -9,7 +9,7 @@ from preprocess.marking.heat.index import GRADED, UNGRADED
 from preprocess.marking.solver.medium import UNCALIBRATED
 from tests.heat_figures import facts
 
-PAGE = (Path(__file__).parents[1] / "docs" / "heat.md").read_text("utf-8")
+PAGE = (Path(__file__).parents[1] / "docs" / "use" / "heat.md").read_text("utf-8")
 BODY = " ".join(PAGE.split("## Appendix")[0].split())
 FACTS = {
     **facts(),

@@ -1,4 +1,4 @@
-"""The walk of docs/walkthrough.md: every command of it, and what it writes.
+"""The walk of docs/use/walkthrough.md: every command of it, and what it writes.
 
 ``python -m tests.walkthrough`` does it anew and writes fixtures/walkthrough. The grades come from
 a simulated filament (tests/simulated_users.py); the test takes them as they lie there.

@@ -1,4 +1,4 @@
-"""The report: what a run did, as JSON for scripts. Every key is described in docs/report.md."""
+"""The report: what a run did, as JSON for scripts. Every key is described in docs/use/report.md."""
 
 from __future__ import annotations
 

@@ -85,16 +85,16 @@ def test_each_dependency_has_its_reason() -> None:
         *(n for extra in project["project"]["optional-dependencies"].values() for n in extra),
     ]
     wanted = {re.match(r"[\w.-]+", name)[0] for name in named}
-    listed = column((ROOT / "docs" / "decisions.md").read_text("utf-8"), "package")
+    listed = column((ROOT / "docs" / "project" / "decisions.md").read_text("utf-8"), "package")
     assert sorted(wanted) == sorted(listed)
 
 
 def test_changes_are_numbered_without_gaps() -> None:
-    names = sorted(p.name for p in (ROOT / "docs" / "changelog").glob("[0-9]*.md"))
+    names = sorted(p.name for p in (ROOT / "docs" / "project" / "changelog").glob("[0-9]*.md"))
     assert [int(name.split("-")[0]) for name in names] == list(range(1, len(names) + 1))
 
 
-@pytest.mark.parametrize("name", ["README.md", "docs/start.md"])
+@pytest.mark.parametrize("name", ["README.md", "docs/use/start.md"])
 def test_recipes_in_the_text_can_be_loaded(name: str, tmp_path: Path) -> None:
     found = blocks((ROOT / name).read_text("utf-8"), "yaml")
     whole = [text for text in found if text.startswith("recipe:")]

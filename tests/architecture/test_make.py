@@ -1,4 +1,4 @@
-"""The Makefile and the hook of docs/make.md, run as they stand."""
+"""The Makefile and the hook of docs/use/make.md, run as they stand."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-PAGE = (ROOT / "docs" / "make.md").read_text("utf-8")
+PAGE = (ROOT / "docs" / "use" / "make.md").read_text("utf-8")
 LEAF = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">'
     '<circle cx="10" cy="10" r="{radius}"/></svg>'

@@ -1,4 +1,4 @@
-"""The package of docs/plugins.md, installed for real; and what `check_pass` finds out."""
+"""The package of docs/use/plugins.md, installed for real; and what `check_pass` finds out."""
 
 from __future__ import annotations
 
@@ -107,7 +107,7 @@ def test_its_types_are_right(site, tmp_path):
 
 
 def test_the_page_lists_the_files_that_there_are():
-    page = (ROOT / "docs" / "plugins.md").read_text("utf-8")
+    page = (ROOT / "docs" / "use" / "plugins.md").read_text("utf-8")
     (listed,) = re.findall(r"```text\n(.*?)```", page, re.DOTALL)
     there = {
         p.relative_to(SAMPLE).as_posix() for p in SAMPLE.rglob("*") if p.suffix in {".py", ".toml"}
@@ -124,7 +124,7 @@ def test_the_page_lists_the_files_that_there_are():
     ],
 )
 def test_the_page_shows_the_files_as_they_are(language, file):
-    page = (ROOT / "docs" / "plugins.md").read_text("utf-8")
+    page = (ROOT / "docs" / "use" / "plugins.md").read_text("utf-8")
     shown = re.findall(rf"```{language}\n(.*?)```", page, re.DOTALL)
     assert (SAMPLE / file).read_text("utf-8") in shown
 

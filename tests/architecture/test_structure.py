@@ -68,7 +68,7 @@ def test_the_top_level_is_as_promised() -> None:
 
 @pytest.mark.parametrize("name", PASSES)
 def test_a_pass_has_page_cases_and_documented_parameters(name: str) -> None:
-    assert (ROOT / "docs" / "passes" / f"{name}.md").is_file()
+    assert (ROOT / "docs" / "reference" / "passes" / f"{name}.md").is_file()
     cases = [case for case in (ROOT / "fixtures" / "passes" / name).iterdir() if case.is_dir()]
     assert len(cases) >= 3
     params = registry.load(name)

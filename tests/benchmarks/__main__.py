@@ -3,8 +3,8 @@
     python -m tests.benchmarks                    all of them; a good half hour on two idle cores
     python -m tests.benchmarks kernels crafts     some of them
 
-docs/benchmarks.md tells what they showed. Times differ from machine to machine; ratios do much
-less.
+docs/project/benchmarks.md tells what they showed. Times differ from machine to machine; ratios do
+much less.
 """
 
 import subprocess

@@ -342,7 +342,7 @@ def test_layers_are_named_in_order_and_labels_come_last() -> None:
 
 
 def test_the_page_lists_every_kind_with_what_it_measures() -> None:
-    page = (FOLDER.parents[1] / "docs" / "coupons.md").read_text("utf-8")
+    page = (FOLDER.parents[1] / "docs" / "use" / "coupons.md").read_text("utf-8")
     for kind in Kind:
         assert f"| `{kind}` | {KIND_WORDS[kind].measures} |" in page
     for grade, said in GRADES[:4]:

@@ -268,7 +268,7 @@ def test_the_short_table_quotes_the_long_one():
     from tests.walkthrough import ROOT
 
     def rows(page):
-        lines = (ROOT / "docs" / page).read_text("utf-8").splitlines()
+        lines = (ROOT / "docs" / "use" / page).read_text("utf-8").splitlines()
         cells = [[cell.strip() for cell in line.strip("|").split("|")] for line in lines]
         return [one for one in cells if len(one) > 3 and one[1].rstrip(" %").isdigit()]
 

@@ -1,4 +1,4 @@
-"""The walk from an unknown filament to a laser-ready drawing, as docs/walkthrough.md tells it.
+"""The walk from an unknown filament to a laser-ready drawing, as docs/use/walkthrough.md tells it.
 
 A fit may differ in its third digit from one build of the libraries to another, so words are
 compared as they stand and numbers to five per cent.
@@ -10,7 +10,9 @@ import pytest
 
 from tests.walkthrough import COMMANDS, FOLDER, ROOT, made, walk
 
-PAGES = {name: (ROOT / "docs" / name).read_text("utf-8") for name in ("walkthrough.md", "fit.md")}
+PAGES = {
+    name: (ROOT / "docs" / "use" / name).read_text("utf-8") for name in ("walkthrough.md", "fit.md")
+}
 QUOTED = [
     (name, block)
     for name, page in PAGES.items()

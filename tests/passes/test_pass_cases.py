@@ -102,7 +102,7 @@ def test_the_recorded_picture_is_what_was_worked_out_by_hand(ran):
 
 
 def test_notes_begin_with_what_the_case_shows(ran):
-    """That line is what docs/passes says of the case."""
+    """That line is what docs/reference/passes says of the case."""
     case, _, _ = ran
     first, blank, *rest = (case / "notes.txt").read_text("utf-8").splitlines()
     assert re.fullmatch(r"[A-Z].{15,98}\.", first)

@@ -32,14 +32,14 @@ def tree(tmp_path):
     case.mkdir(parents=True)
     (case / "recipe.yaml").write_text(CASE, "utf-8")
     (case / "notes.txt").write_text("\nDots on a wing overlap.\nSecond line.\n", "utf-8")
-    (tmp_path / "docs" / "passes").mkdir(parents=True)
-    (tmp_path / "docs" / "passes" / "gone.md").write_text("# gone\n", "utf-8")
+    (tmp_path / "docs" / "reference" / "passes").mkdir(parents=True)
+    (tmp_path / "docs" / "reference" / "passes" / "gone.md").write_text("# gone\n", "utf-8")
     return tmp_path
 
 
 def test_a_page_has_every_parameter_in_a_table(tree):
     for name in registry.names():
-        page = pages(tree)[f"docs/passes/{name}.md"]
+        page = pages(tree)[f"docs/reference/passes/{name}.md"]
         assert page.startswith(f"# {name}\n")
         for parameter in describe(registry.load(name)):
             row = next(line for line in page.splitlines() if line.startswith(f"| `{parameter.name}` "))  # noqa: E501  # fmt: skip
@@ -47,7 +47,7 @@ def test_a_page_has_every_parameter_in_a_table(tree):
 
 
 def test_the_example_is_that_of_the_first_case(tree):
-    page = pages(tree)["docs/passes/merge.md"]
+    page = pages(tree)["docs/reference/passes/merge.md"]
     assert (
         "```yaml\npasses:\n  - strokes-to-areas\n  # the wing dots\n"
         '  - merge: {only: {label: "a|b"}}\n```'
@@ -58,7 +58,7 @@ def test_the_example_is_that_of_the_first_case(tree):
 
 
 def test_the_page_of_the_recipe_has_every_key(tree):
-    page = pages(tree)["docs/recipe.md"]
+    page = pages(tree)["docs/reference/recipe.md"]
     for key in keys_of(Recipe):
         assert f"| `{key.name}` | " in page
     for name in registry.names():
@@ -66,15 +66,20 @@ def test_the_page_of_the_recipe_has_every_key(tree):
 
 
 def test_what_is_written_is_fresh_and_a_change_is_noticed(tree):
-    assert set(stale(tree)) == {*pages(tree), "docs/findings.md", "docs/passes/gone.md"}
+    assert set(stale(tree)) == {
+        *pages(tree),
+        "docs/reference/findings.md",
+        "docs/project/map.md",
+        "docs/reference/passes/gone.md",
+    }
     write(tree)
     assert stale(tree) == {}
-    assert not (tree / "docs" / "passes" / "gone.md").exists()
-    page = tree / "docs" / "passes" / "merge.md"
+    assert not (tree / "docs" / "reference" / "passes" / "gone.md").exists()
+    page = tree / "docs" / "reference" / "passes" / "merge.md"
     page.write_text(page.read_text("utf-8").replace("Unite", "Untie"), "utf-8")
-    assert list(stale(tree)) == ["docs/passes/merge.md"]
+    assert list(stale(tree)) == ["docs/reference/passes/merge.md"]
     shutil.rmtree(tree / "fixtures")
-    assert list(stale(tree)) == ["docs/passes/merge.md"]
+    assert list(stale(tree)) == ["docs/reference/passes/merge.md"]
 
 
 def test_a_broken_pass_has_no_page_but_the_others_do(tree, monkeypatch):
@@ -83,9 +88,12 @@ def test_a_broken_pass_has_no_page_but_the_others_do(tree, monkeypatch):
         "preprocess.recipe.reference.explain.registry.names", lambda: (*names, "no-such")
     )
     monkeypatch.setattr(registry, "summary", lambda name: name)
-    assert set(pages(tree)) == {"docs/recipe.md", *(f"docs/passes/{name}.md" for name in names)}
+    assert set(pages(tree)) == {
+        "docs/reference/recipe.md",
+        *(f"docs/reference/passes/{name}.md" for name in names),
+    }
 
 
 def test_the_pages_of_this_project_are_fresh(capsys):
     assert main([]) == 0, capsys.readouterr().err
-    assert Path(__file__).parents[2].joinpath("docs/recipe.md").is_file()
+    assert Path(__file__).parents[2].joinpath("docs/reference/recipe.md").is_file()

@@ -17,7 +17,7 @@ from preprocess.write.report import Run, report_bytes
 from preprocess.write.rowfigures import row_figures
 from tests.labels import fern_label
 
-DOCS = Path(__file__).parents[2] / "docs" / "report.md"
+DOCS = Path(__file__).parents[2] / "docs" / "use" / "report.md"
 FREE = {"recipe_as_run", "versions", "heat.before", "heat.after"}
 
 

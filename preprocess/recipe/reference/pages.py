@@ -1,4 +1,4 @@
-"""The generated pages docs/passes/NAME.md and docs/recipe.md; nothing in them is written twice."""
+"""Generated reference pages: docs/reference/recipe.md and a page to each pass."""
 
 from __future__ import annotations
 
@@ -33,10 +33,10 @@ def pages(root: Path) -> dict[str, str]:
 
     A pass that cannot be loaded has no page.
     """
-    made = {"docs/recipe.md": _recipe_page()}
+    made = {"docs/reference/recipe.md": _recipe_page()}
     for name in registry.names():
         try:
-            made[f"docs/passes/{name}.md"] = _pass_page(explain(name), root)
+            made[f"docs/reference/passes/{name}.md"] = _pass_page(explain(name), root)
         except UserError:
             continue
     return made
@@ -71,7 +71,7 @@ def _case(case: Path, root: Path) -> str:
     notes = case / "notes.txt"
     lines = notes.read_text("utf-8").strip().splitlines() if notes.is_file() else []
     path = case.relative_to(root).as_posix()
-    return f"- [{case.name}](../../{path}/)" + (f": {lines[0]}" if lines else "")
+    return f"- [{case.name}](../../../{path}/)" + (f": {lines[0]}" if lines else "")
 
 
 def _steps(case: Path) -> str:

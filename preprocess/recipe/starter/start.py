@@ -46,7 +46,7 @@ def _place() -> list[str]:
     return [
         "",
         "# What the drawing cannot tell. Take away the # and put in your own; more keys are in",
-        "# docs/recipe.md. Each that is missing turns off named checks.",
+        "# docs/reference/recipe.md. Each that is missing turns off named checks.",
         "# machine: {name: bench, field: [130 mm, 90 mm], spot: 0.06 mm, turnaround: 1.2 ms}",
         "# filament: {name: moss-green PETG}",
     ]

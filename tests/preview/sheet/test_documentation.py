@@ -14,7 +14,7 @@ from preprocess.preview.sheet.sheet import ON_PAPER
 from preprocess.recipe.load import load_recipe
 
 ROOT = Path(__file__).parents[3]
-PAGE = (ROOT / "docs" / "sheet.md").read_text("utf-8")
+PAGE = (ROOT / "docs" / "use" / "sheet.md").read_text("utf-8")
 
 
 def block(kind: str) -> str:

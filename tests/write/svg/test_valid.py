@@ -20,8 +20,8 @@ WRITTEN = sorted(
         "fixtures/passes/*/*/out.svg",
         "fixtures/coupons/**/*.svg",
         "fixtures/walkthrough/*.svg",
-        "docs/pictures/*.svg",
-        "docs/passes/pictures/*.svg",
+        "docs/use/pictures/*.svg",
+        "docs/reference/passes/pictures/*.svg",
     )
     for path in ROOT.glob(pattern)
 )
