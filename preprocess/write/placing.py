@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from preprocess.geometry.base.row_frame import axes, to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 
@@ -43,15 +43,17 @@ def offset(artwork: Artwork) -> dict[str, float] | None:
         return None
     angles = [o.settings.angle for o in outputs if o.operation is Operation.ENGRAVE]
     angle = (angles[0] if angles else None) or 0.0
-    cos, sin = axes(angle)
-    u, v = _middle([to_rows(part, angle) for part in parts])
+    frame = RowFrame(angle)
+    u, v = _middle([frame.to_rows(part) for part in parts])
     left, top = _middle(marks)
-    x, y = u * cos + v * sin - left, v * cos - u * sin - top
+    middle = frame.to_xy(u, v)
+    x, y = middle[0] - left, middle[1] - top
+    along, across = frame.to_uv(x, y)
     return {
         "x_mm": x,
         "y_mm": y,
-        "along_mm": x * cos - y * sin,
-        "across_mm": x * sin + y * cos,
+        "along_mm": along,
+        "across_mm": across,
         "angle_deg": angle,
     }
 

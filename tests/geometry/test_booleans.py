@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import GeometryCollection, LineString, MultiLineString, MultiPolygon, Point, box
 
-from preprocess.geometry.base.row_frame import to_page
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.booleans import (
     NOTHING,
     as_area,
@@ -29,7 +29,7 @@ ANGLES = (0, 17, 31.3, 45, 63, 90)
 
 def on_page(shapes, angle, decimals=6):
     """Turned and rounded as the reader does it."""
-    turned = [to_page(MultiPolygon([shape]), angle) for shape in shapes]
+    turned = [RowFrame(angle).to_page(MultiPolygon([shape])) for shape in shapes]
     return [shapely.transform(area, lambda c: np.round(c, decimals)) for area in turned]
 
 

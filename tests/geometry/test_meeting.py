@@ -42,7 +42,7 @@ def test_in_small_steps_it_is_the_same(monkeypatch):
 
 
 def test_a_crowd_ends_in_time(monkeypatch):
-    monkeypatch.setattr(told, "MOST", 1000)
+    monkeypatch.setattr(told, "_MOST", 1000)
     same = np.array([box(0, 0, 1, 1)] * 40)
     with pytest.raises(MemoryError):
         meeting(same, same)

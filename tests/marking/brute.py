@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 
 
 def rise(strikes, plastic, point, when, *, angle=0.0, smooth=True):
@@ -10,7 +10,7 @@ def rise(strikes, plastic, point, when, *, angle=0.0, smooth=True):
     when = np.asarray(when, float)
     total = np.zeros_like(when)
     for strike in strikes:
-        cos, sin = axes(strike.angle - angle)
+        cos, sin = RowFrame(strike.angle - angle).cos_sin
         u, v = point[0] * cos - point[1] * sin, point[0] * sin + point[1] * cos
         y = strike.y[strike.row]
         near = np.clip(u, strike.start, strike.end)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import MultiPolygon, box
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.rows.bars import pairs, stretches
 from preprocess.marking.job.row_bands import joined, limits
 from preprocess.marking.machine.beam_lean import Slant, half_spot, slant_of
@@ -80,5 +80,5 @@ def test_a_vertical_beam_or_a_part_on_the_bed_has_no_slant():
 
 
 def test_a_hair_below_no_angle_is_no_angle():
-    assert axes(-1e-250) == (1.0, 0.0)
-    assert axes(-90.0) == (0.0, -1.0)
+    assert RowFrame(-1e-250).cos_sin == (1.0, 0.0)
+    assert RowFrame(-90.0).cos_sin == (0.0, -1.0)

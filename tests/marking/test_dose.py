@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from shapely.affinity import rotate
 
+from preprocess.geometry.base.row_frame import change_angle
 from preprocess.marking.heat.dose import smoothed_dose
-from preprocess.marking.heat.superposition import smoothed_rise, turned
+from preprocess.marking.heat.superposition import smoothed_rise
 from tests.marking.brute import rise
 from tests.marking.drawn import artwork, shape, square, wedge
 from tests.marking.struck import SHARP, settings, struck
@@ -29,6 +30,6 @@ def test_superposition_does_not_mind_the_frame_it_is_asked_in():
     every = struck(artwork(shape(rotate(square(0, 0, 3), 20)), settings=settings(angle=35.0)))
     times = np.linspace(0.05, 2.0, 40)
     here = smoothed_rise(every, SHARP, (1.5, 1.4), 0.0, times)
-    there = smoothed_rise(every, SHARP, turned((1.5, 1.4), 0.0, 77.0), 77.0, times)
+    there = smoothed_rise(every, SHARP, change_angle(1.5, 1.4, 0.0, 77.0), 77.0, times)
     assert here == pytest.approx(there, rel=1e-9)
     assert here == pytest.approx(rise(every, SHARP, (1.5, 1.4), times), rel=1e-6)

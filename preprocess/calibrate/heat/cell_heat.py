@@ -14,7 +14,8 @@ import numpy as np
 from scipy.special import erf
 
 from preprocess.calibrate.heat.sample_points import points_of
-from preprocess.marking.heat.superposition import struck_at, turned
+from preprocess.geometry.base.row_frame import change_angle
+from preprocess.marking.heat.superposition import struck_at
 from preprocess.marking.job.plan import plan as plan_of
 from preprocess.marking.job.schedule import schedule as schedule_of
 from preprocess.marking.solver.exposures import strikes
@@ -137,7 +138,7 @@ class _Runs:
 
     @classmethod
     def of(cls, strike: Strike, point: Point) -> _Runs:
-        u, v = turned((point.u, point.v), point.angle, strike.angle)
+        u, v = change_angle(point.u, point.v, point.angle, strike.angle)
         at = struck_at(strike, u)
         energy = np.full(len(at), strike.energy)
         return cls(at, v - strike.y[strike.row], u - strike.start, u - strike.end, energy)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.row_frame import to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.heat.superposition import struck_at
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def points_of(
 
 def _inside(strike: Strike, outline: MultiPolygon) -> Integers:
     """Numbers of runs whose middle lies in a cell."""
-    area = to_rows(outline, strike.angle)
+    area = RowFrame(strike.angle).to_rows(outline)
     shapely.prepare(area)
     middle = (strike.start + strike.end) / 2
     return np.flatnonzero(shapely.contains_xy(area, middle, strike.y[strike.row]))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 
 if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix
@@ -26,7 +26,7 @@ def after(outer: Matrix, inner: Matrix) -> Matrix:
 
 def turned(angle: float, *, mirrored: bool = False) -> Matrix:
     """Mirror left and right if asked, then turn by degrees, counter-clockwise as seen."""
-    cos, sin = axes(angle)
+    cos, sin = RowFrame(angle).cos_sin
     flip = -1.0 if mirrored else 1.0
     return flip * cos, -flip * sin, sin, cos, 0.0, 0.0
 

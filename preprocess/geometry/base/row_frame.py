@@ -7,32 +7,59 @@ row is the one with the smallest v: at angle 0 the topmost.
 from __future__ import annotations
 
 import math
-from typing import TypeVar
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeVar
 
 from shapely import MultiLineString, MultiPolygon
 from shapely.affinity import affine_transform
 
+if TYPE_CHECKING:
+    from preprocess.arrays import Floats
+
+    Number = TypeVar("Number", float, Floats)
+
 Geometry = TypeVar("Geometry", MultiPolygon, MultiLineString)
 
 
-def axes(angle: float) -> tuple[float, float]:
-    """Cosine and sine of the scan angle, exact at multiples of 90 degrees."""
-    quarter, rest = divmod(angle % 360.0, 90.0)
-    if rest == 0.0:
-        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
-    return math.cos(math.radians(angle)), math.sin(math.radians(angle))
+@dataclass(frozen=True, slots=True)
+class RowFrame:
+    """The frame of rows at a scan angle in degrees: u = x cos − y sin, v = x sin + y cos."""
+
+    angle: float
+
+    @property
+    def cos_sin(self) -> tuple[float, float]:
+        """Cosine and sine of the scan angle, exact at multiples of 90 degrees."""
+        quarter, rest = divmod(self.angle % 360.0, 90.0)
+        if rest == 0.0:
+            return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
+        return math.cos(math.radians(self.angle)), math.sin(math.radians(self.angle))
+
+    def to_uv(self, x: Number, y: Number) -> tuple[Number, Number]:
+        """Coordinates u, v of places x, y on the page; numbers, or arrays that broadcast."""
+        cos, sin = self.cos_sin
+        return x * cos - y * sin, x * sin + y * cos
+
+    def to_xy(self, u: Number, v: Number) -> tuple[Number, Number]:
+        """Coordinates x, y on the page of places u, v; numbers, or arrays that broadcast."""
+        cos, sin = self.cos_sin
+        return u * cos + v * sin, v * cos - u * sin
+
+    def to_rows(self, geometry: Geometry) -> Geometry:
+        """Rotate an area or lines from the page into the row frame."""
+        cos, sin = self.cos_sin
+        return _rotated(geometry, cos, sin)
+
+    def to_page(self, geometry: Geometry) -> Geometry:
+        """Rotate an area or lines from the row frame back to the page."""
+        cos, sin = self.cos_sin
+        return _rotated(geometry, cos, -sin)
 
 
-def to_rows(geometry: Geometry, angle: float) -> Geometry:
-    """Turn from the page (x, y) into the row frame (u, v): u = x cos − y sin, v = x sin + y cos."""
-    return _turned(geometry, *axes(angle))
+def change_angle(u: Number, v: Number, old: float, new: float) -> tuple[Number, Number]:
+    """Coordinates in the row frame of the new angle of places in that of the old one."""
+    return RowFrame(new - old).to_uv(u, v)
 
 
-def to_page(geometry: Geometry, angle: float) -> Geometry:
-    """Turn from the row frame back to the page."""
-    cos, sin = axes(angle)
-    return _turned(geometry, cos, -sin)
-
-
-def _turned(geometry: Geometry, cos: float, sin: float) -> Geometry:
+def _rotated(geometry: Geometry, cos: float, sin: float) -> Geometry:
     return geometry if cos == 1.0 else affine_transform(geometry, (cos, -sin, sin, cos, 0.0, 0.0))

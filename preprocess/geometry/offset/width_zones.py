@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import NO_LINES, as_lines
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.offset.opening import residue, residue_of, widths
 from preprocess.geometry.offset.tips import rims
 from preprocess.geometry.overlay.partition import joined, partition
@@ -118,9 +118,8 @@ def _height(shapes: Geometries, angle: float) -> Floats:
     """Extent of each shape across the rows."""
     if not len(shapes):
         return np.empty(0)
-    cos, sin = axes(angle)
     points, shape = shapely.get_coordinates(shapes, return_index=True)
-    across = points[:, 0] * sin + points[:, 1] * cos
+    _, across = RowFrame(angle).to_uv(*points.T)
     begins = np.searchsorted(shape, np.arange(len(shapes)))
     return np.maximum.reduceat(across, begins) - np.minimum.reduceat(across, begins)
 

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import NO_LINES
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.snap_to_rows import settled
 from preprocess.geometry.base.sweep import sweep_areas
 from preprocess.geometry.offset.offset import shrink
@@ -54,8 +54,8 @@ def hatched(areas: Sequence[MultiPolygon], hatching: Hatching) -> list[MultiLine
     start, end = runs.start[order], runs.end[order]
     u = np.stack([np.where(back, end, start), np.where(back, start, end)], axis=1)
     v = hatching.rows[runs.row[order]][:, None]
-    cos, sin = axes(hatching.angle)
-    lines = shapely.linestrings(np.stack([u * cos + v * sin, v * cos - u * sin], axis=2))
+    page = RowFrame(hatching.angle).to_xy(u, v)
+    lines = shapely.linestrings(np.stack(page, axis=2))
     found = np.full(len(areas), NO_LINES, dtype=object)
     if len(lines):
         shapely.multilinestrings(lines, indices=runs.group[order], out=found)
@@ -81,12 +81,11 @@ def inset_together(areas: Sequence[MultiPolygon], distance: float) -> list[Multi
 
 
 def _in_row_frame(areas: Sequence[MultiPolygon], hatching: Hatching) -> Sequence[MultiPolygon]:
-    cos, sin = axes(hatching.angle)
+    frame = RowFrame(hatching.angle)
 
     def turned(points: Floats) -> Floats:
-        x, y = points.T
-        frame = np.stack([x * cos - y * sin, x * sin + y * cos], axis=1)
-        return settled(frame, hatching.first, hatching.pitch, hatching.count)
+        uv = np.stack(frame.to_uv(*points.T), axis=1)
+        return settled(uv, hatching.first, hatching.pitch, hatching.count)
 
     return shapely.transform(np.array(areas, dtype=object), turned)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from preprocess.geometry.base.row_frame import to_page, to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.booleans import NOTHING, intersection, union
 
 if TYPE_CHECKING:
@@ -19,8 +19,9 @@ def beside(bars: MultiPolygon, areas: Sequence[MultiPolygon], angle: float) -> M
     """The stretches of bars beside the rows of areas, for a scan angle in degrees; mm."""
     if bars.is_empty:
         return NOTHING
-    turned = to_rows(bars, angle)
+    frame = RowFrame(angle)
+    turned = frame.to_rows(bars)
     left, _, right, _ = turned.bounds
-    spans = [to_rows(part, angle).bounds for area in areas for part in area.geoms]
+    spans = [frame.to_rows(part).bounds for area in areas for part in area.geoms]
     strips = union([shapely.box(left - 1, top, right + 1, low) for _, top, _, low in spans])
-    return to_page(intersection(turned, strips), angle)
+    return frame.to_page(intersection(turned, strips))

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.heat.superposition import smoothed_rise, struck_at, turned
+from preprocess.geometry.base.row_frame import change_angle
+from preprocess.marking.heat.superposition import smoothed_rise, struck_at
 from preprocess.marking.solver.exposures import Strike, strikes
 from preprocess.marking.solver.medium import Plastic, plastic_of
 
@@ -55,7 +56,7 @@ class Neighbours:
             body = None if patch.part is None else self.artwork.parts[patch.part]
             found = strikes(self.plan, self.schedule, plastic.watts, body)
             self._known[patch.part] = found
-        point = turned(spot, 0.0, patch.angle)
+        point = change_angle(*spot, 0.0, patch.angle)
         return giver(self._known[patch.part], plastic, patch, point)
 
 
@@ -95,7 +96,7 @@ def _before(
     for strike in struck:
         if strike.step == patch.step or strike.begins > when:
             continue
-        u, v = turned(point, patch.angle, strike.angle)
+        u, v = change_angle(*point, patch.angle, strike.angle)
         beside = max(strike.start.min() - u, u - strike.end.max(), 0.0)
         above = max(strike.y[0] - v, v - strike.y[-1], 0.0)
         if np.hypot(beside, above) < _REACH:

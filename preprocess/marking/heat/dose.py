@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.heat.superposition import smoothed_rise, struck_at, turned
+from preprocess.geometry.base.row_frame import change_angle
+from preprocess.marking.heat.superposition import smoothed_rise, struck_at
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -73,7 +74,7 @@ def _times(
     reach = _BESIDE * float(np.sqrt(plastic.sigma**2 + plastic.smooth))
     visits = []
     for strike in strikes:
-        u, v = turned(point, angle, strike.angle)
+        u, v = change_angle(*point, angle, strike.angle)
         away_v = np.abs(strike.y[strike.row] - v)
         away_u = np.maximum(0, np.maximum(strike.start - u, u - strike.end))
         visits.append(struck_at(strike, u)[(away_v < reach) & (away_u < reach)])

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -69,10 +69,8 @@ def _seen(patch: Patch, x: Floats, y: Floats) -> Floats:
 
     A row's cells reach from its line half a row to both sides.
     """
-    cos, sin = axes(patch.angle)
     along, across = _steps(patch)
-    u = x[None, :] * cos - y[:, None] * sin
-    v = x[None, :] * sin + y[:, None] * cos
+    u, v = RowFrame(patch.angle).to_uv(x[None, :], y[:, None])
     column = np.floor((u - patch.u[0]) / along + 0.5).astype(np.int64)
     after = np.clip(np.searchsorted(patch.v, v), 1, max(1, len(patch.v) - 1))
     before = after - 1

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,9 +39,8 @@ class Patch:
     @property
     def points(self) -> tuple[Floats, Floats]:
         """Where every cell lies: x and y on the page (mm), rows × columns."""
-        cos, sin = axes(self.angle)
         u, v = np.meshgrid(self.u, self.v)
-        return u * cos + v * sin, v * cos - u * sin
+        return RowFrame(self.angle).to_xy(u, v)
 
     @property
     def ranked(self) -> Floats:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import change_angle
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,12 +28,6 @@ def struck_at(strike: Strike, u: float) -> Floats:
     return np.asarray(strike.entered + way / strike.speed)
 
 
-def turned(point: tuple[float, float], old: float, new: float) -> tuple[float, float]:
-    """A point of the row frame of one angle in that of another."""
-    cos, sin = axes(new - old)
-    return point[0] * cos - point[1] * sin, point[0] * sin + point[1] * cos
-
-
 def smoothed_rise(
     strikes: Sequence[Strike],
     plastic: Plastic,
@@ -44,7 +38,7 @@ def smoothed_rise(
     """Row-smoothed rise (K) at a point of the frame of `angle` (mm), at each of some times (s)."""
     total = np.zeros(len(times))
     for strike in strikes:
-        u, v = turned(point, angle, strike.angle)
+        u, v = change_angle(*point, angle, strike.angle)
         struck, y = struck_at(strike, u), strike.y[strike.row]
         some = max(1, _AT_ONCE // max(1, len(times)))
         for first in range(0, len(y), some):

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
-from preprocess.geometry.base.row_frame import axes, to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.booleans import union
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Direction, Operation, Settings
@@ -172,13 +172,12 @@ def rows_of(
     `edge` begins on the area's uppermost edge, `half-pitch` half a pitch below it, `page` on the
     first multiple of the pitch, counted from the upper left corner of the page.
     """
-    _, top, _, bottom = to_rows(area, angle).bounds
+    _, top, _, bottom = RowFrame(angle).to_rows(area).bounds
     first = float(top)
     if first_row is FirstRow.HALF_PITCH:
         first = float(top) + pitch / 2
     elif first_row is FirstRow.PAGE:
-        cos, sin = axes(angle)
-        origin = page.left * sin + page.top * cos
+        _, origin = RowFrame(angle).to_uv(page.left, page.top)
         first = origin + pitch * math.ceil((top - origin) / pitch - _GUARD)
     return first, max(0, math.ceil((bottom - first) / pitch - _GUARD))
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.row_frame import to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.snap_to_rows import settled
 from preprocess.geometry.base.sweep import sweep_area
 
@@ -50,7 +50,7 @@ def row_runs(group: RasterGroup) -> Runs:
 def runs_on_rows(area: MultiPolygon, group: RasterGroup) -> Runs:
     """Runs of any other area of the page (a silhouette, say) on the rows of a group."""
     rows = group.rows
-    turned = to_rows(area, group.angle)
+    turned = RowFrame(group.angle).to_rows(area)
     if group.count == 0 or turned.is_empty:
         return sweep_area(turned, rows)
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.job.rows import Spans, row_runs, spans_of
 from preprocess.model.artwork.settings import Direction
@@ -84,14 +84,13 @@ def _swept(group: RasterGroup, motion: Motion) -> Passage | None:
     forward = (number % 2 == 0) | (direction is not Direction.TWO_WAY)
     row_of_run = np.searchsorted(spans.row, runs.row)
     ahead = _ahead(runs, spans, row_of_run, forward, (speed, gap_speed))
+    frame, last = RowFrame(group.angle), spans.end if forward[-1] else spans.start
     return Passage(
         speed=speed,
         lasts=float(rows_at[-1] + lasting[-1]),
         marked=float(spans.lit.sum()),
-        entered_at=_on_page(group.angle, float(spans.start[0]), float(spans.v[0])),
-        left_at=_on_page(
-            group.angle, float((spans.end if forward[-1] else spans.start)[-1]), float(spans.v[-1])
-        ),
+        entered_at=frame.to_xy(float(spans.start[0]), float(spans.v[0])),
+        left_at=frame.to_xy(float(last[-1]), float(spans.v[-1])),
         spans=spans,
         rows_at=rows_at,
         returns=returns_of(rows_at, spans.row),
@@ -129,11 +128,6 @@ def returns_of(rows_at: Floats, row: Integers) -> Floats:
     returns[neighbours + 1] = step
     returns[neighbours] = step
     return returns
-
-
-def _on_page(angle: float, u: float, v: float) -> tuple[float, float]:
-    cos, sin = axes(angle)
-    return u * cos + v * sin, v * cos - u * sin
 
 
 def _traced(work: LineWork, motion: Motion) -> Passage | None:

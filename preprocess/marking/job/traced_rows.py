@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import Runs
 
 if TYPE_CHECKING:
@@ -107,9 +107,8 @@ def _rounds(ends: Floats, entered: Floats) -> Iterator[Round]:
     way = ends[:, 1] - ends[:, 0]
     x, y = way[np.argmax(np.hypot(*way.T))]
     angle = round(float(np.degrees(np.arctan2(-y, x))), 4) % 180.0
-    cos, sin = axes(angle)
-    u = ends[:, :, 0] * cos - ends[:, :, 1] * sin
-    v = (ends[:, :, 0] * sin + ends[:, :, 1] * cos).mean(axis=1)
+    u, across = RowFrame(angle).to_uv(ends[:, :, 0], ends[:, :, 1])
+    v = across.mean(axis=1)
     again = np.flatnonzero(np.diff(v) < -_LATERAL) + 1
     for some in np.split(np.arange(len(v)), again):
         one = _round(angle, u[some], v[some], entered[some])

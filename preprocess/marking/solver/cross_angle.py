@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.ndimage import convolve1d
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import change_angle
 from preprocess.marking.solver.row_images import Columns, blurred
 from preprocess.marking.solver.row_sources import Lumps, Sources, variances_between
 
@@ -44,7 +44,7 @@ def crossing(
     beyond = int(np.ceil(4.5 * np.sqrt(kept[-1]) / columns.step)) + 1
     wide = columns.wider(beyond)
     u, v, length, time = points_of(strike, columns.step / 2)
-    u, v = turned_points(u, v, strike.angle, angle)
+    u, v = change_angle(u, v, strike.angle, angle)
     row = np.floor(v / height).astype(np.int64)
     lowest = row.min()
     column = np.floor((u - wide.left) / wide.step).astype(np.int64)
@@ -82,9 +82,3 @@ def _softened(image: Floats) -> Floats:
     for axis in (0, 1):
         image = convolve1d(image, np.array([1.0, 2.0, 3.0, 2.0, 1.0]) / 9, axis, mode="constant")
     return image
-
-
-def turned_points(u: Floats, v: Floats, old: float, new: float) -> tuple[Floats, Floats]:
-    """Points of the row frame of one angle in that of another."""
-    cos, sin = axes(new - old)
-    return u * cos - v * sin, u * sin + v * cos

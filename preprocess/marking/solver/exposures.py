@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.base.row_frame import to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import Runs, sweep_area
 from preprocess.marking.job.plan import LineWork
 from preprocess.marking.job.rows import runs_on_rows
@@ -104,7 +104,7 @@ def _traced(
     for number, one in enumerate(rounds_of(work, visit.passage.runs_at)):
         runs, origin = one.runs, np.arange(len(one.runs))
         if body is not None:
-            runs, origin = overlap(runs, sweep_area(to_rows(body, one.angle), one.y))
+            runs, origin = overlap(runs, sweep_area(RowFrame(one.angle).to_rows(body), one.y))
         if not len(runs):
             continue
         rows, row = np.unique(runs.row, return_inverse=True)

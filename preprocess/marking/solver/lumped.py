@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -67,18 +67,13 @@ def _record(strike: Strike, angle: float) -> tuple[float, ...]:
     box = tuple(map(float, ends))
     if strike.angle != angle:
         by = angle - strike.angle
-        box, (u, v) = _turned_box(box, by), _turned(u, v, by)
+        box, (u, v) = _turned_box(box, by), RowFrame(by).to_uv(u, v)
         var_u = var_v = (var_u + var_v) / 2
     energy = strike.energy * float(long.sum())
     return (*box, u, v, var_u, var_v, energy, strike.begins, strike.ends)
 
 
-def _turned(u: float, v: float, by: float) -> tuple[float, float]:
-    cos, sin = axes(by)
-    return u * cos - v * sin, u * sin + v * cos
-
-
 def _turned_box(box: tuple[float, ...], by: float) -> tuple[float, ...]:
-    corners = [_turned(u, v, by) for u in (box[0], box[2]) for v in (box[1], box[3])]
+    corners = [RowFrame(by).to_uv(u, v) for u in (box[0], box[2]) for v in (box[1], box[3])]
     us, vs = [corner[0] for corner in corners], [corner[1] for corner in corners]
     return min(us), min(vs), max(us), max(vs)

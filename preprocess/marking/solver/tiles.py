@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.solver.cross_angle import points_of, turned_points
+from preprocess.geometry.base.row_frame import change_angle
+from preprocess.marking.solver.cross_angle import points_of
 from preprocess.marking.solver.lumped import Records
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def tiles_of(strike: Strike, count: int, angle: float) -> Records:
     column = np.minimum(((u - left) / width).astype(np.int64), count - 1)
     row = np.minimum(((v - top) / height).astype(np.int64), count - 1)
     place = row * count + column
-    u, v = turned_points(u, v, strike.angle, angle)
+    u, v = change_angle(u, v, strike.angle, angle)
     lit = np.bincount(place, length, minlength=count * count)
     some = lit > 0
 

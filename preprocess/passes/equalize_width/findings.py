@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.base.row_frame import axes, to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.passes.equalize_width.lay_out import all_bars, seam_error
 from preprocess.passes.equalize_width.time import time_notes
 
@@ -86,8 +86,7 @@ def _offsets(after: Artwork, sides: Mapping[float, Side]) -> Iterator[Finding]:
     left, top, right, bottom = shapely.total_bounds(np.array(areas, dtype=object))
     x, y = (left + right) / 2, (top + bottom) / 2
     for angle, side in sides.items():
-        cos, sin = axes(angle)
-        along, across = x * cos - y * sin, x * sin + y * cos
+        along, across = RowFrame(angle).to_uv(x, y)
         middle = _middle_across(after.parts, angle)
         message = (
             f"from the middle of the drawing's box to the middle of the part: "
@@ -98,7 +97,7 @@ def _offsets(after: Artwork, sides: Mapping[float, Side]) -> Iterator[Finding]:
 
 
 def _middle_across(parts: Sequence[MultiPolygon], angle: float) -> float:
-    boxes = [to_rows(part, angle).bounds for part in parts]
+    boxes = [RowFrame(angle).to_rows(part).bounds for part in parts]
     return (min(box[1] for box in boxes) + max(box[3] for box in boxes)) / 2
 
 

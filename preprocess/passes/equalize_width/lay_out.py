@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from preprocess.errors import Refusal
-from preprocess.geometry.base.row_frame import to_page, to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import sweep_area
 from preprocess.geometry.rows.bars import pairs, stretches
 from preprocess.marking.job.return_times import by_return
@@ -151,7 +151,7 @@ def _bars(
         tops = np.maximum(tops, group.first)
     bottoms = np.asarray(group.first + group.pitch * last + quarter, dtype=float)
     turned = pairs(tops, bottoms, centre=centre, span=span, bar=measures.bar)
-    return to_page(turned, group.angle), len(rows)
+    return RowFrame(group.angle).to_page(turned), len(rows)
 
 
 def covered(group: RasterGroup, centre: float, span: float, measures: Measures) -> Integers:
@@ -196,17 +196,17 @@ def _standing(
     half = group.pitch / 2
     v = group.first + group.pitch * rows.astype(np.float64)
     both = pairs(v - half, v + half, centre=where[0], span=where[1], bar=measures.bar)
-    boxes = shapely.get_parts(to_page(both, group.angle))
+    boxes = shapely.get_parts(RowFrame(group.angle).to_page(both))
     return rows[measures.clear(boxes).reshape(2, -1).all(axis=0)]
 
 
 def _top(group: RasterGroup) -> float:
-    return float(to_rows(group.area, group.angle).bounds[1])
+    return float(RowFrame(group.angle).to_rows(group.area).bounds[1])
 
 
 def _perhaps(group: RasterGroup) -> Integers:
     """Rows that art misses by less than the written grid: a bar there does no harm."""
-    turned = to_rows(group.area, group.angle)
+    turned = RowFrame(group.angle).to_rows(group.area)
     return np.unique(np.concatenate([sweep_area(turned, group.rows + h).row for h in _HAIRS]))
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from preprocess.errors import Refusal
-from preprocess.geometry.base.row_frame import axes, to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.booleans import union
 from preprocess.passes.equalize_width.lay_out import all_bars
 
@@ -73,9 +73,8 @@ def side_of(
     spot: both are added to the clearance, alike on both sides, so that bars stay symmetric. On
     the other side it lands farther out, and the backing must reach there.
     """
-    left, _, right, _ = to_rows(parts, angle).bounds
-    cos, sin = axes(angle)
-    at = axis[0] * cos - axis[1] * sin
+    left, _, right, _ = RowFrame(angle).to_rows(parts).bounds
+    at, _ = RowFrame(angle).to_uv(*axis)
     grown = 0.0
     if slant is not None:
         grown = max(0.0, *(slant.shift(x) + slant.half_spot for x in (left - at, at - right)))
@@ -171,7 +170,7 @@ def _narrowed(barred: Sequence[Barred], clearance: float, bar: float) -> Floats:
 
 def _at_angle(barred: Sequence[Barred], parts: MultiPolygon, angle: float, wish: Wish) -> Floats:
     lanes = max(entry.lane for entry in barred)
-    left, _, right, _ = to_rows(parts, angle).bounds
+    left, _, right, _ = RowFrame(angle).to_rows(parts).bounds
     span = right - left + 2 * (wish.clearance + wish.bar + lanes * (wish.bar + wish.gap))
     art = union([entry.group.area for entry in barred])
     return _frame(art, angle, (left + right) / 2, span)
@@ -179,8 +178,7 @@ def _at_angle(barred: Sequence[Barred], parts: MultiPolygon, angle: float, wish:
 
 def _frame(area: MultiPolygon, angle: float, middle: float, span: float) -> Floats:
     """On the page, corners of a frame as wide as the span and as high as an area (4 × 2)."""
-    _, top, _, bottom = to_rows(area, angle).bounds
-    cos, sin = axes(angle)
+    _, top, _, bottom = RowFrame(angle).to_rows(area).bounds
     u = middle + span / 2 * np.array([-1.0, 1.0, -1.0, 1.0])
     v = np.array([top, top, bottom, bottom])
-    return np.stack((u * cos + v * sin, v * cos - u * sin), axis=1)
+    return np.stack(RowFrame(angle).to_xy(u, v), axis=1)

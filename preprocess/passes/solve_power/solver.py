@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.base.row_frame import to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.heat.evenness import medians
 from preprocess.marking.heat.index import heat
 from preprocess.model.artwork.settings import Layer, Operation
@@ -84,8 +84,8 @@ def widest_of(outputs: Sequence[OutputLayer]) -> str | None:
 
 
 def _width(output: OutputLayer) -> float:
-    angle = output.settings.angle or 0.0
-    boxes = [to_rows(s.geometry, angle).bounds for s in output.shapes if not s.geometry.is_empty]
+    frame = RowFrame(output.settings.angle or 0.0)
+    boxes = [frame.to_rows(s.geometry).bounds for s in output.shapes if not s.geometry.is_empty]
     return max((box[2] - box[0] for box in boxes), default=0.0)
 
 

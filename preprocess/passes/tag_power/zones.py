@@ -9,7 +9,7 @@ import shapely
 from shapely import MultiLineString
 
 from preprocess.geometry.base.normalise import as_area
-from preprocess.geometry.base.row_frame import axes, to_page, to_rows
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.offset.width_zones import by_width, width_range
 from preprocess.geometry.overlay.partition import partition
 from preprocess.marking.job.row_bands import bands, limits, value_limits
@@ -77,10 +77,9 @@ def compounded(zones: Zones) -> Zones:
 def _banded(area: MultiPolygon, found: Bands, angle: float) -> Zones:
     if not len(found.borders):
         return [(int(found.levels[0]), area)]
-    cos, sin = axes(angle)
 
     def band(points: Floats) -> Indices:
-        return np.searchsorted(found.borders, points[:, 0] * sin + points[:, 1] * cos)
+        return np.searchsorted(found.borders, RowFrame(angle).to_uv(*points.T)[1])
 
     pieces = partition(area, _lines_across(area, found.borders, angle), band)
     return [(int(found.levels[index]), piece) for index, piece in pieces.items()]
@@ -88,9 +87,9 @@ def _banded(area: MultiPolygon, found: Bands, angle: float) -> Zones:
 
 def _lines_across(area: MultiPolygon, borders: Floats, angle: float) -> MultiLineString:
     """Lines of constant v right across an area, on the page."""
-    left, top, right, bottom = to_rows(area, angle).bounds
+    left, top, right, bottom = RowFrame(angle).to_rows(area).bounds
     lines = [[(left - 1.0, v), (right + 1.0, v)] for v in borders.tolist() if top < v < bottom]
-    return to_page(MultiLineString(lines), angle)
+    return RowFrame(angle).to_page(MultiLineString(lines))
 
 
 def _widths(area: MultiPolygon, widths: Floats, height: float, angle: float) -> Zones:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from preprocess.geometry.base.row_frame import axes
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.preview.drawing.canvas import INK, Frame, Paint, group, mm, path, text
 
@@ -78,10 +78,9 @@ def _directions(outputs: Sequence[OutputLayer]) -> list[tuple[float, Direction]]
 
 def _arrow(angle: float, direction: Direction, end: tuple[float, float]) -> list[str]:
     words = f"rows at {angle:g}°, {direction}"
-    cos, sin = axes(angle)
     x, y = end[0] - 36, end[1]
     heads = (1, -1) if direction is Direction.TWO_WAY else (1,)
-    right, down = _REACH * cos, -_REACH * sin
+    right, down = RowFrame(angle).to_xy(_REACH, 0.0)
     data = f"M{mm(x - right)} {mm(y - down)} L{mm(x + right)} {mm(y + down)}"
     for way in heads:
         data += _head(x + way * right, y + way * down, angle + (0 if way > 0 else 180))
@@ -92,8 +91,8 @@ def _arrow(angle: float, direction: Direction, end: tuple[float, float]) -> list
 def _head(x: float, y: float, angle: float) -> str:
     ends = []
     for side in (150.0, -150.0):
-        cos, sin = axes(angle + side)
-        ends.append(f"{mm(x + 1.4 * cos)} {mm(y - 1.4 * sin)}")
+        right, down = RowFrame(angle + side).to_xy(1.4, 0.0)
+        ends.append(f"{mm(x + right)} {mm(y + down)}")
     return f" M{ends[0]} L{mm(x)} {mm(y)} L{ends[1]}"
 
 

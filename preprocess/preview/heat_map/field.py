@@ -11,7 +11,7 @@ import shapely
 from scipy import ndimage
 from shapely import LinearRing, MultiLineString, Polygon
 
-from preprocess.geometry.base.row_frame import to_page
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.booleans import intersection, union
 from preprocess.marking.heat.regions import away_from_ends
 
@@ -47,7 +47,7 @@ class Grid:
         found = self.contours.lines(index)
         rings = [LinearRing(line) for line in found if len(line) > _RING]
         large = [ring for ring in rings if Polygon(ring).area >= least]
-        return to_page(MultiLineString(large), self.angle)
+        return RowFrame(self.angle).to_page(MultiLineString(large))
 
 
 def grid_of(patch: Patch, scale: float, detail: float, field: Floats | None = None) -> Grid:
