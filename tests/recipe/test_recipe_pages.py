@@ -53,7 +53,8 @@ def test_the_example_is_that_of_the_first_case(tree):
         '  - merge: {only: {label: "a|b"}}\n```'
     ) in page
     assert (
-        "- [moth-wings](../../fixtures/passes/merge/moth-wings/): Dots on a wing overlap." in page
+        "- [moth-wings](../../../fixtures/passes/merge/moth-wings/): Dots on a wing overlap."
+        in page
     )
 
 
