@@ -45,7 +45,7 @@ def commands() -> dict[str, tuple[Path, list[str]]]:
 
 
 def outputs(tree: Path, folder: Path, words: list[str]) -> dict[str, bytes]:
-    """The files that a command of one tree writes beside a copy of its fixtures; and how it ended."""
+    """The files that a command of one tree writes beside a copy of its fixtures; its exit code."""
     with tempfile.TemporaryDirectory() as name:
         work = Path(name) / "work"
         shutil.copytree(folder, work)
