@@ -14,11 +14,11 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preprocess.calibrate.grades.grades import read_grades
-from preprocess.calibrate.grades.trials import read_profile, trials_of
+from preprocess.calibrate.grades.grade_table import read_grade_table
+from preprocess.calibrate.grades.trials import read_profile, trials_from_table
 from preprocess.coupon.design.definition import read_definition
-from preprocess.coupon.paper.file_names import DEFINITION, TABLE
-from preprocess.coupon.paper.files import files_of
+from preprocess.coupon.paper.file_names import DEFINITION_SUFFIX, TABLE_SUFFIX
+from preprocess.coupon.paper.files import coupon_files
 from preprocess.errors import Place, Refusal, wrong
 from tests.fuzz_yaml import FIXTURES, fuzz, mutated, parser_of
 
@@ -69,21 +69,21 @@ def damaged(chance: random.Random, text: str, other: str) -> str:
 
 
 def grades(text: str, path: Path) -> None:
-    stem = path.name.removesuffix(TABLE)
+    stem = path.name.removesuffix(TABLE_SUFFIX)
     table = SCRATCH / f"{path.parent.name}-{stem}" / path.name
-    own = f"{stem}{DEFINITION}"
+    own = f"{stem}{DEFINITION_SUFFIX}"
     if not table.parent.exists():
         table.parent.mkdir()
         (table.parent / own).write_bytes(path.with_name(own).read_bytes())
     table.write_text(text, "utf-8", "surrogatepass", newline="")
-    trials_of(read_grades(table), None)
+    trials_from_table(read_grade_table(table), None)
 
 
 def definition(text: str, path: Path) -> None:
     own = SCRATCH / "own.yaml"
     own.write_text(text, "utf-8", "surrogatepass", newline="")
     try:
-        files_of(read_definition(own), SCRATCH / "own.svg")
+        coupon_files(read_definition(own), SCRATCH / "own.svg")
     except Refusal as refusal:
         raise wrong(refusal.found, refusal.remedy, place=Place(path.name)) from refusal
 
@@ -96,15 +96,20 @@ def profile(text: str, _: Path) -> None:
 
 def reader_of(path: Path, _: str):
     """Which reader a file is meant for."""
-    if path.name.endswith(TABLE):
+    if path.name.endswith(TABLE_SUFFIX):
         return grades
-    return definition if path.name.endswith(DEFINITION) else profile
+    return definition if path.name.endswith(DEFINITION_SUFFIX) else profile
 
 
 def main(arguments: list[str]) -> int:
     args = parser_of(__doc__).parse_args(arguments)
     folders = (FIXTURES / "coupons", FIXTURES / "walkthrough")
-    paths = [p for f in folders for e in (TABLE, DEFINITION) for p in sorted(f.rglob(f"*{e}"))]
+    paths = [
+        p
+        for f in folders
+        for e in (TABLE_SUFFIX, DEFINITION_SUFFIX)
+        for p in sorted(f.rglob(f"*{e}"))
+    ]
     paths += [
         p for p in sorted(folders[1].rglob("*.yaml")) if "trials:" in p.read_text("utf-8")
     ] * 3

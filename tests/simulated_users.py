@@ -21,16 +21,17 @@ from multiprocessing import get_context
 
 import numpy as np
 
-from preprocess.calibrate.fit.diagnostics import doubts
-from preprocess.calibrate.fit.fit import fit
-from preprocess.calibrate.grades.grades import Grade
-from preprocess.calibrate.grades.trials import Trial
-from preprocess.calibrate.heat.patch_heat import Patch, patch_artwork
-from preprocess.calibrate.heat.sample_points import points_of
-from preprocess.calibrate.next_coupon.proposal import next_definition, proposal
-from preprocess.coupon.design.build import build, define
-from preprocess.coupon.design.defaults import Asked
-from preprocess.coupon.paper.grading_order import judging_order
+from preprocess.calibrate.fit.diagnostics import diagnose
+from preprocess.calibrate.fit.fit import fit_filament
+from preprocess.calibrate.grades.trials import CouponTrial
+from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_artwork
+from preprocess.calibrate.heat.sample_points import sample_points
+from preprocess.calibrate.next_coupon.proposal import propose_coupon, proposed_definition
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.design.defaults import CouponOverrides
+from preprocess.coupon.design.define import define
+from preprocess.coupon.design.model import Grade
+from preprocess.coupon.paper.grading_order import grading_order
 from preprocess.errors import UserError
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.heat.superposition import smoothed_rise
@@ -169,7 +170,7 @@ def heat_of(artwork, bench, cells) -> np.ndarray:
             smoothed_rise(
                 struck[: p.strike + 1], plastic, (p.u, p.v), p.angle, np.array(p.times)
             ).max()
-            for p in points_of(struck, mine, outline)
+            for p in sample_points(struck, mine, outline)
         ]
         found.append(np.log(np.median(rises)))
     return np.array(found)
@@ -182,7 +183,7 @@ def _thickness(bench):
 @lru_cache(maxsize=4096)
 def alone(filament: Filament, speed: float) -> float:
     """The same of an 8 mm patch at full power."""
-    artwork = patch_artwork(Patch(speed=speed))
+    artwork = patch_artwork(HeatPatch(speed=speed))
     bench = Bench(machine=MACHINE, filament=filament)
     return float(heat_of(artwork, bench, [("patch", artwork.shapes[0].geometry)])[0])
 
@@ -190,16 +191,16 @@ def alone(filament: Filament, speed: float) -> float:
 def first_coupon():
     """Three powers at two speeds: heats that lie between one another."""
     settings = {Operation.ENGRAVE: Settings(speed=SPEED, pitch=0.1)}
-    asked = Asked(powers=(0.12, 0.25, 0.5), speeds=(SPEED, SPEED / 2))
+    asked = CouponOverrides(powers=(0.12, 0.25, 0.5), speeds=(SPEED, SPEED / 2))
     bench = Bench(machine=MACHINE, filament=BELIEVED)
     return define("power-speed", bench, plate=PLATE, settings=settings, asked=asked)
 
 
-def judged(definition, who: User, random, turn: float = 0.0) -> Trial:
+def judged(definition, who: User, random, turn: float = 0.0) -> CouponTrial:
     """Mark a coupon, and grade it."""
     coupon = build(definition)
     shapes = {shape.id: shape.geometry for shape in coupon.artwork.shapes}
-    order = judging_order(coupon)
+    order = grading_order(coupon)
     cells = [(c.layer, union([shapes[name] for name in c.shapes])) for c in order]
 
     def heat(filament: Filament) -> np.ndarray:
@@ -210,7 +211,7 @@ def judged(definition, who: User, random, turn: float = 0.0) -> Trial:
     seen = who.seen(plain, gathered, np.array([c.speed for c in order]))
     grades = who.grades(seen, random, turn)
     held = {cell.name: (grade,) for cell, grade in zip(order, grades, strict=True)}
-    return Trial(coupon=coupon.id, grades=held, definition=definition)
+    return CouponTrial(coupon=coupon.id, grades=held, definition=definition)
 
 
 @dataclass(frozen=True)
@@ -232,21 +233,21 @@ def outcome(seed: int, strength: float = 1.0) -> Outcome:
     trials = [judged(first_coupon(), who, random, -0.5)]
     grid = tuple(full_grid(who, speed, random) - who.band(speed)[1] for speed in JUDGED_AT)
     try:
-        found = fit(trials, BELIEVED)
-        trials.append(judged(next_definition(found, proposal(found)), who, random, 0.5))
-        found = fit(trials, BELIEVED)
+        found = fit_filament(trials, BELIEVED)
+        trials.append(judged(proposed_definition(found, propose_coupon(found)), who, random, 0.5))
+        found = fit_filament(trials, BELIEVED)
     except UserError:
         return Outcome(who.kind, 12 * len(trials), told=True, grid=grid)
     errors, held, wide = [], [], []
     for speed in JUDGED_AT:
-        band = found.band(Patch(speed=speed))
+        band = found.band(HeatPatch(speed=speed))
         ends = [found.posterior.interval(band[:, n]) for n in range(3)]
         errors.append(tuple(end[1] - true for end, true in zip(ends, who.band(speed), strict=True)))
         held.append(
             tuple(e[0] <= true <= e[2] for e, true in zip(ends, who.band(speed), strict=True))
         )
         wide.append(ends[1][2] - ends[1][0])
-    told = any(finding.code in WARNINGS for finding in doubts(found))
+    told = any(finding.code in WARNINGS for finding in diagnose(found))
     cells = found.sightings.cells
     return Outcome(who.kind, cells, tuple(errors), tuple(held), float(np.mean(wide)), told, grid)
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.heat.cell_heat import terms
-from preprocess.calibrate.heat.patch_heat import Patch, patch_artwork, patch_heat
+from preprocess.calibrate.heat.cell_heat import polynomial_terms
+from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_artwork, patch_heat
 from preprocess.marking.job.plan import plan as plan_of
 from preprocess.marking.job.schedule import schedule as schedule_of
 from preprocess.marking.solver.medium import plastic_of
@@ -31,7 +31,7 @@ _CENTIMETRE = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Equivalent:
+class EquivalentSetting:
     """One speed (mm/s) with its powers as shares of the rated power, and the time of 1 cm² in s.
 
     `even` is as hot as the reference patch, `low` and `high` are the ends of the window, `between`
@@ -48,18 +48,18 @@ class Equivalent:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Equivalents:
+class EquivalentSettings:
     """All of them; `exponent` is n of P ~ v^n over these speeds, with its interval if known."""
 
-    each: tuple[Equivalent, ...]
+    each: tuple[EquivalentSetting, ...]
     exponent: float
     exponent_between: tuple[float, float] | None
     machine: Machine | None
 
 
-def equivalents(
+def equivalent_settings(
     filament: Filament, machine: Machine | None, speeds: Sequence[float] = ()
-) -> Equivalents:
+) -> EquivalentSettings:
     """Powers for some speeds, by the formula that predictions use as well.
 
     Args:
@@ -73,10 +73,10 @@ def equivalents(
     reference, window = plastic.reference, plastic.window
     wanted = sorted(speeds or _around(filament, reference.speed, bench.machine_or_default))
     two_way = reference.direction is Direction.TWO_WAY
-    at = terms(np.log(plastic.spread), np.log(plastic.solid.depth))
+    at = polynomial_terms(np.log(plastic.spread), np.log(plastic.solid.depth))
 
     def heat(speed: float) -> float:
-        patch = Patch(size=reference.size, speed=speed, pitch=reference.pitch, two_way=two_way)
+        patch = HeatPatch(size=reference.size, speed=speed, pitch=reference.pitch, two_way=two_way)
         plain = float(patch_heat(patch, bench)[0] @ at)
         return plain + plastic.speed_correction * float(np.log(speed))
 
@@ -86,7 +86,7 @@ def equivalents(
         even = reference.power * float(np.exp(base - heat(speed)))
         away = float(np.log(speed / reference.speed))
         found.append(
-            Equivalent(
+            EquivalentSetting(
                 speed=speed,
                 even=even,
                 low=even * window.weak,
@@ -97,7 +97,7 @@ def equivalents(
             )
         )
     n = _exponent([one.speed for one in found], [one.even for one in found])
-    return Equivalents(
+    return EquivalentSettings(
         each=tuple(found),
         exponent=n,
         exponent_between=_exponent_between(n, filament.intervals, plastic.speed_correction),
@@ -148,5 +148,5 @@ def _exponent_between(
 
 
 def _seconds(speed: float, pitch: float, machine: Machine, *, two_way: bool) -> float:
-    patch = Patch(size=(_CENTIMETRE, _CENTIMETRE), speed=speed, pitch=pitch, two_way=two_way)
+    patch = HeatPatch(size=(_CENTIMETRE, _CENTIMETRE), speed=speed, pitch=pitch, two_way=two_way)
     return schedule_of(plan_of(patch_artwork(patch), machine), machine).total

@@ -13,7 +13,7 @@ from preprocess.cli.options import RECIPE, AsJson, Quiet
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from preprocess.coupon.design.defaults import Asked
+    from preprocess.coupon.design.defaults import CouponOverrides
     from preprocess.coupon.design.model import CouponDefinition
     from preprocess.recipe.load import LoadedRecipe
     from preprocess.units import Quantity
@@ -79,13 +79,13 @@ def coupon(
     with the machine. The machine's manual and local codes decide.
     """
     from preprocess.cli import files, show
-    from preprocess.coupon.design.defaults import Asked
+    from preprocess.coupon.design.defaults import CouponOverrides
     from preprocess.errors import Exit, Place, Refusal, wrong
     from preprocess.units import LENGTH, PITCH, SHARE, SPEED
 
     if out == files.STREAM:
         raise typer.BadParameter("a coupon is four files; name its SVG", param_hint="--out")
-    asked = Asked(
+    asked = CouponOverrides(
         powers=_list(powers, SHARE, "--powers"),
         speeds=_list(speeds, SPEED, "--speeds"),
         pitches=_list(pitches, PITCH, "--pitches"),
@@ -94,12 +94,12 @@ def coupon(
     )
     loaded = files.load_recipe_alone(recipe)
     target = Path(out or f"{kind}.svg")
-    from preprocess.coupon.paper.files import files_of, paths_of
+    from preprocess.coupon.paper.files import coupon_files, coupon_paths
 
-    files.refuse_inputs([str(path) for path in paths_of(target)], loaded.read_files)
+    files.refuse_inputs([str(path) for path in coupon_paths(target)], loaded.read_files)
     size = _size(plate, "--plate") if plate else _plate_of(loaded, recipe)
     try:
-        made = files_of(_defined(kind, loaded, size, asked), target)
+        made = coupon_files(_defined(kind, loaded, size, asked), target)
     except Refusal as refusal:
         raise wrong(refusal.found, refusal.remedy, place=Place(recipe)) from refusal
     show.findings(made.findings, as_json=json, quiet=quiet)
@@ -115,19 +115,19 @@ def coupon(
 def _keep_grades(written: Mapping[Path, bytes]) -> None:
     """Refuse to write over a table that says anything else: somebody's grades are in it."""
     from preprocess.cli import files
-    from preprocess.coupon.paper.file_names import TABLE
+    from preprocess.coupon.paper.file_names import TABLE_SUFFIX
     from preprocess.errors import Place, wrong
 
     for path, data in written.items():
-        if path.name.endswith(TABLE) and path.exists() and not files.is_old(str(path), data):
+        if path.name.endswith(TABLE_SUFFIX) and path.exists() and not files.is_old(str(path), data):
             remedy = "name another coupon with -o, or say --replace to lose its grades"
             raise wrong("a grade table is there already", remedy, place=Place(str(path)))
 
 
 def _defined(
-    kind: str, loaded: LoadedRecipe, plate: tuple[float, float], asked: Asked
+    kind: str, loaded: LoadedRecipe, plate: tuple[float, float], asked: CouponOverrides
 ) -> CouponDefinition:
-    from preprocess.coupon.design.build import define
+    from preprocess.coupon.design.define import define
 
     bench = loaded.bench
     settings = loaded.wanted.settings

@@ -10,7 +10,7 @@ import typer
 from preprocess.cli.options import AsJson
 
 if TYPE_CHECKING:
-    from preprocess.calibrate.equivalents import Equivalent, Equivalents
+    from preprocess.calibrate.equivalents import EquivalentSetting, EquivalentSettings
     from preprocess.model.bench.filament import Filament
 
 
@@ -31,7 +31,7 @@ def equivalents(
     """Say which power goes with which speed along the even band, its span, and the time per cm²."""
     from dataclasses import asdict
 
-    from preprocess.calibrate.equivalents import equivalents as found_for
+    from preprocess.calibrate.equivalents import equivalent_settings as found_for
     from preprocess.calibrate.grades.trials import read_profile
     from preprocess.cli import show
 
@@ -61,7 +61,7 @@ def _speeds(text: str) -> tuple[float, ...]:
     return found
 
 
-def _row(one: Equivalent) -> tuple[str, ...]:
+def _row(one: EquivalentSetting) -> tuple[str, ...]:
     beyond = "" if one.graded else " *"
     between = (
         "-" if one.between is None else f"{_percent(one.between[0])} to {_percent(one.between[1])}"
@@ -80,7 +80,7 @@ def _percent(share: float) -> str:
     return f"{100 * share:.3g} %"
 
 
-def _lines(found: Equivalents, filament: Filament) -> list[str]:
+def _lines(found: EquivalentSettings, filament: Filament) -> list[str]:
     between = found.exponent_between
     sure = "" if between is None else f" ({between[0]:.2f} to {between[1]:.2f} in 90 of 100 cases)"
     lines = []

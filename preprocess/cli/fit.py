@@ -13,7 +13,7 @@ from preprocess.cli.options import AsJson, Quiet
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.calibrate.fit.fit import Fit
+    from preprocess.calibrate.fit.fit import FilamentFit
     from preprocess.calibrate.next_coupon.proposal import Proposal
     from preprocess.model.bench.filament import Filament
 
@@ -88,32 +88,32 @@ def _fit(
 ) -> None:
     from dataclasses import replace
 
-    from preprocess.calibrate.fit.diagnostics import doubts
-    from preprocess.calibrate.fit.fit import fit as fitted
-    from preprocess.calibrate.fit.profile import profile_bytes, profile_of
-    from preprocess.calibrate.grades.trials import trials_from
-    from preprocess.calibrate.next_coupon.proposal import proposal
+    from preprocess.calibrate.fit.diagnostics import diagnose
+    from preprocess.calibrate.fit.fit import fit_filament as fitted
+    from preprocess.calibrate.fit.profile import fitted_profile, profile_bytes
+    from preprocess.calibrate.grades.trials import collect_trials
+    from preprocess.calibrate.next_coupon.proposal import propose_coupon
     from preprocess.cli import files, show
 
     plot, following = pictures
     read = [Path(table) for table in tables]
     files.refuse_inputs([str(out), *filter(None, (plot, following))], read)
-    known, trials, notes = trials_from(read, out, graded)
+    known, trials, notes = collect_trials(read, out, graded)
     found = fitted(trials, known)
     if name:
         found = replace(found, known=replace(found.known, name=name))
-    profile = profile_of(found)
-    show.findings((*notes, *doubts(found)), as_json=as_json, quiet=quiet)
-    offer = proposal(found) if following or as_json or not quiet else None
+    profile = fitted_profile(found)
+    show.findings((*notes, *diagnose(found)), as_json=as_json, quiet=quiet)
+    offer = propose_coupon(found) if following or as_json or not quiet else None
     if offer and as_json:
         show.result("fit", as_data(found, profile, offer))
     elif offer and not quiet:
         _tell(found, profile, offer)
     written = {str(out): profile_bytes(profile, trials)}
     if plot:
-        from preprocess.calibrate.report.plot import plot_svg
+        from preprocess.calibrate.report.plot import even_band_svg
 
-        written[plot] = plot_svg(found, profile)
+        written[plot] = even_band_svg(found, profile)
     if offer and following:
         written |= _next(found, offer, Path(following))
     for path, data in written.items():
@@ -121,25 +121,25 @@ def _fit(
         show.wrote(path, as_json=as_json, quiet=quiet)
 
 
-def _next(fit: Fit, offer: Proposal, target: Path) -> dict[str, bytes]:
-    from preprocess.calibrate.next_coupon.proposal import next_definition
-    from preprocess.coupon.paper.files import files_of
+def _next(fit: FilamentFit, offer: Proposal, target: Path) -> dict[str, bytes]:
+    from preprocess.calibrate.next_coupon.proposal import proposed_definition
+    from preprocess.coupon.paper.files import coupon_files
     from preprocess.errors import Refusal, wrong
 
     try:
-        made = files_of(next_definition(fit, offer), target)
+        made = coupon_files(proposed_definition(fit, offer), target)
     except Refusal as refusal:
         raise wrong(refusal.found, refusal.remedy) from refusal
     return {str(path): data for path, data in made.data.items()}
 
 
-def _tell(fit: Fit, profile: Filament, offer: Proposal) -> None:
-    from preprocess.calibrate.report.words import figures, next_words, summary
+def _tell(fit: FilamentFit, profile: Filament, offer: Proposal) -> None:
+    from preprocess.calibrate.report.texts import fit_summary, parameter_rows, proposal_text
     from preprocess.cli import show
 
-    show.paragraph(summary(fit, profile))
-    show.table(("", "value", "90 of 100 cases"), figures(profile))
-    show.paragraph(next_words(offer))
+    show.paragraph(fit_summary(fit, profile))
+    show.table(("", "value", "90 of 100 cases"), parameter_rows(profile))
+    show.paragraph(proposal_text(offer))
     show.table(
         ("next", "power", "speed"),
         [
@@ -153,7 +153,7 @@ def _tell(fit: Fit, profile: Filament, offer: Proposal) -> None:
     )
 
 
-def as_data(fit: Fit, profile: Filament, offer: Proposal) -> dict[str, object]:
+def as_data(fit: FilamentFit, profile: Filament, offer: Proposal) -> dict[str, object]:
     """What is told, for scripts."""
     from dataclasses import replace
 
@@ -171,11 +171,11 @@ def as_data(fit: Fit, profile: Filament, offer: Proposal) -> dict[str, object]:
 
 def _compare(first: str, second: str, *, as_json: bool) -> None:
     from preprocess.calibrate.grades.trials import read_profile
-    from preprocess.calibrate.report.words import compared
+    from preprocess.calibrate.report.texts import compare_profiles
     from preprocess.cli import show
 
     one, other = read_profile(Path(first))[0], read_profile(Path(second))[0]
-    rows, remarks = compared(one, other)
+    rows, remarks = compare_profiles(one, other)
     if as_json:
         show.result("compared", {"rows": [list(row) for row in rows], "remarks": list(remarks)})
         return

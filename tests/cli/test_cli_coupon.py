@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from preprocess.cli.coupon import KINDS
-from preprocess.coupon.design.model import Kind
+from preprocess.coupon.design.model import CouponKind
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "coupons"
 FILES = ["t.coupon.html", "t.coupon.yaml", "t.grades.csv", "t.svg"]
@@ -21,7 +21,7 @@ def evenmark(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
 
 
 def test_the_help_names_every_kind() -> None:
-    assert KINDS.replace(" or ", ", ").split(", ") == list(Kind)
+    assert KINDS.replace(" or ", ", ").split(", ") == list(CouponKind)
 
 
 def test_four_files_are_written_and_filled_grades_are_kept(tmp_path: Path) -> None:

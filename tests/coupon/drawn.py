@@ -7,10 +7,10 @@ import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 from pathlib import Path
 
-from preprocess.coupon.design.model import Kind
+from preprocess.coupon.design.model import CouponKind
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "coupons"
-KINDS = sorted(Kind)
+KINDS = sorted(CouponKind)
 SVG = "{http://www.w3.org/2000/svg}"
 
 Point = tuple[float, float]

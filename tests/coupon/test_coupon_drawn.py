@@ -11,10 +11,10 @@ import pytest
 from shapely import MultiLineString
 from shapely.affinity import translate
 
-from preprocess.coupon.artwork.letters import KNOWN, lettering
+from preprocess.coupon.artwork.stroke_font import SCORABLE, stroke_lettering
 from preprocess.coupon.design.definition import read_definition
-from preprocess.coupon.paper.file_names import DEFINITION, TABLE
-from preprocess.coupon.paper.files import files_of
+from preprocess.coupon.paper.file_names import DEFINITION_SUFFIX, TABLE_SUFFIX
+from preprocess.coupon.paper.files import coupon_files
 from tests.coupon.drawn import FOLDER, KINDS, page, paths
 
 GRID = 2e-4
@@ -27,7 +27,7 @@ PLATE = (60.0, 40.0)
 def coupon(request):
     """Paths of a written coupon, the rows of its table, and its page."""
     data = (FOLDER / f"{request.param}.svg").read_bytes()
-    text = (FOLDER / f"{request.param}{TABLE}").read_text("utf-8")
+    text = (FOLDER / f"{request.param}{TABLE_SUFFIX}").read_text("utf-8")
     rows = list(csv.DictReader(io.StringIO(text)))
     return request.param, paths(data), rows, page(data)
 
@@ -226,8 +226,8 @@ def test_seeds_apart_are_paths_of_their_own() -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_definition_gives_the_same_files_again(kind: str) -> None:
     """Shapes that change make another coupon: then FORMAT in definition.py has to go up."""
-    definition = read_definition(FOLDER / f"{kind}{DEFINITION}")
-    made = files_of(definition, FOLDER / f"{kind}.svg")
+    definition = read_definition(FOLDER / f"{kind}{DEFINITION_SUFFIX}")
+    made = coupon_files(definition, FOLDER / f"{kind}.svg")
     for path, data in made.data.items():
         if path.suffix != ".html":
             assert data == path.read_bytes(), path.name
@@ -235,10 +235,10 @@ def test_a_definition_gives_the_same_files_again(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_scored_digits_are_those_of_the_id(kind: str) -> None:
-    text = (FOLDER / f"{kind}{TABLE}").read_text("utf-8").splitlines()[1]
+    text = (FOLDER / f"{kind}{TABLE_SUFFIX}").read_text("utf-8").splitlines()[1]
     digits = text.split(",")[0].rpartition("-")[2].upper()
     label = paths((FOLDER / f"{kind}.svg").read_bytes())["label-id"]
-    meant = lettering(digits, label.box[3] - label.box[1])
+    meant = stroke_lettering(digits, label.box[3] - label.box[1])
     scored = MultiLineString(label.lines)
     assert len(digits) == 8
     found, wanted = (translate(g, -g.bounds[0], -g.bounds[1]) for g in (scored, meant))
@@ -246,8 +246,8 @@ def test_the_scored_digits_are_those_of_the_id(kind: str) -> None:
 
 
 def test_no_two_letters_look_alike() -> None:
-    pictures = {name: lettering(name, 6.0).buffer(0.4) for name in sorted(KNOWN)}
+    pictures = {name: stroke_lettering(name, 6.0).buffer(0.4) for name in sorted(SCORABLE)}
     for one, other in combinations(pictures, 2):
         a, b = pictures[one], pictures[other]
         assert a.symmetric_difference(b).area > 0.1 * a.union(b).area, (one, other)
-    assert set("0123456789ABCDEF") <= KNOWN
+    assert set("0123456789ABCDEF") <= SCORABLE

@@ -9,13 +9,14 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, Point, box
 
-from preprocess.coupon.design.build import build, coupon_of, define
-from preprocess.coupon.design.defaults import Asked
-from preprocess.coupon.design.definition import definition_bytes, id_of, read_definition
-from preprocess.coupon.design.model import Kind
-from preprocess.coupon.paper.files import files_of
-from preprocess.coupon.paper.texts import GRADES
-from preprocess.coupon.paper.texts import KINDS as KIND_WORDS
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.design.defaults import CouponOverrides
+from preprocess.coupon.design.define import define
+from preprocess.coupon.design.definition import coupon_id, definition_bytes, read_definition
+from preprocess.coupon.design.model import CouponKind
+from preprocess.coupon.paper.files import coupon_files
+from preprocess.coupon.paper.texts import GRADE_TEXTS
+from preprocess.coupon.paper.texts import KIND_TEXTS as KIND_WORDS
 from preprocess.errors import Refusal, UserError
 from preprocess.marking.checks.checks import check
 from preprocess.marking.job.plan import plan
@@ -40,7 +41,8 @@ PLATE = (60.0, 40.0)
 
 
 def made(kind="power-speed", bench=BENCH, plate=PLATE, settings=SETTINGS, **asked):
-    return coupon_of(kind, bench, plate=plate, settings=settings, asked=Asked(**asked))
+    overrides = CouponOverrides(**asked)
+    return build(define(kind, bench, plate=plate, settings=settings, asked=overrides))
 
 
 def powers(coupon) -> list[float]:
@@ -143,11 +145,11 @@ def test_odd_figures_are_read_again_as_they_were(digits: float, tmp_path) -> Non
         "row-span",
         Bench(),
         plate=PLATE,
-        asked=Asked(powers=(digits,), speeds=(700.1234567,), pitches=(0.1,)),
+        asked=CouponOverrides(powers=(digits,), speeds=(700.1234567,), pitches=(0.1,)),
     )
     path = tmp_path / "x.coupon.yaml"
     path.write_bytes(definition_bytes(definition))
-    assert id_of(read_definition(path)) == id_of(definition)
+    assert coupon_id(read_definition(path)) == coupon_id(definition)
 
 
 def test_another_definition_has_another_id() -> None:
@@ -209,14 +211,16 @@ def test_fine_cells_that_share_rows_are_warned_of() -> None:
     machine = replace(MACHINE, raster_groups=RasterGroups.EACH_COLOUR)
     bench = replace(BENCH, machine=machine)
     definition = define("spot-bleed", bench, plate=PLATE, settings=SETTINGS)
-    files = files_of(definition, FOLDER / "x.svg")
+    files = coupon_files(definition, FOLDER / "x.svg")
     assert "cells-share-rows" in {f.code for f in files.findings}
     sheet = files.data[FOLDER / "x.coupon.html"].decode()
     assert "sweeps all that has one colour together" in sheet
 
 
 def test_a_plate_that_would_do_does_and_a_smaller_one_does_not() -> None:
-    with pytest.raises(Refusal, match=r"takes 42\.9 × 38\.9 mm, but 40 × 30 mm are there") as told:
+    with pytest.raises(
+        Refusal, match=r"needs 42\.9 × 38\.9 mm, but only 40 × 30 mm are free"
+    ) as told:
         made("row-span", plate=(40.0, 30.0))
     assert told.value.remedy.endswith("keep all layers and the lengths 3 mm, 1 mm, which would fit")
     made("row-span", plate=(40.0, 30.0), lengths=(3.0, 1.0))
@@ -228,13 +232,13 @@ def test_a_plate_that_would_do_does_and_a_smaller_one_does_not() -> None:
 
 
 def test_the_field_and_the_part_of_it_count_too() -> None:
-    with pytest.raises(Refusal, match="are there"):
+    with pytest.raises(Refusal, match="are free"):
         made("row-span", plate=(80.0, 60.0), room=(30.0, 30.0))
     small = replace(BENCH, machine=replace(MACHINE, field=(35.0, 90.0)))
-    with pytest.raises(Refusal, match="are there"):
+    with pytest.raises(Refusal, match="are free"):
         made("row-span", small)
     narrow = replace(BENCH, machine=replace(MACHINE, field=(62.0, 90.0)))
-    with pytest.raises(Refusal, match=r"with its bars this coupon takes 67\.2 mm along the rows"):
+    with pytest.raises(Refusal, match=r"with its bars this coupon is 67\.2 mm wide"):
         made("bar-distance", narrow)
 
 
@@ -314,7 +318,7 @@ def test_another_version_of_a_definition_is_refused(tmp_path) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_sheet_has_cautions_settings_and_a_place_for_every_grade(kind: str) -> None:
     definition = define(kind, BENCH, plate=PLATE, settings=SETTINGS)
-    files = files_of(definition, FOLDER / "x.svg")
+    files = coupon_files(definition, FOLDER / "x.svg")
     sheet = files.data[FOLDER / "x.coupon.html"].decode()
     for word in (
         "chlorinated",
@@ -325,14 +329,14 @@ def test_the_sheet_has_cautions_settings_and_a_place_for_every_grade(kind: str) 
         "that you know",
     ):
         assert word in sheet
-    assert ("sacrificial card" in sheet) == (kind == Kind.BAR_DISTANCE)
+    assert ("sacrificial card" in sheet) == (kind == CouponKind.BAR_DISTANCE)
     count = len(files.coupon.cells)
     boxes = sheet.count('class="tick"')
-    assert boxes == (0 if kind == Kind.FIELD_SCALE else 4 * count)
+    assert boxes == (0 if kind == CouponKind.FIELD_SCALE else 4 * count)
     layers = [layer.id for layer in parse(files.data[FOLDER / "x.svg"]).layers]
     assert sheet.count('class="step">') == len(layers)
     assert "http://" not in sheet.replace("http://www.w3.org/2000/svg", "")
-    assert "lighter or darker" in sheet or kind == Kind.FIELD_SCALE
+    assert "lighter or darker" in sheet or kind == CouponKind.FIELD_SCALE
 
 
 def test_layers_are_named_in_order_and_labels_come_last() -> None:
@@ -343,7 +347,7 @@ def test_layers_are_named_in_order_and_labels_come_last() -> None:
 
 def test_the_page_lists_every_kind_with_what_it_measures() -> None:
     page = (FOLDER.parents[1] / "docs" / "use" / "coupons.md").read_text("utf-8")
-    for kind in Kind:
+    for kind in CouponKind:
         assert f"| `{kind}` | {KIND_WORDS[kind].measures} |" in page
-    for grade, said in GRADES[:4]:
+    for grade, said in GRADE_TEXTS[:4]:
         assert f"| `{grade}` | {said}".removesuffix(" to see") in page

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from preprocess.coupon.design.build import define
-from preprocess.coupon.design.model import Kind
-from preprocess.coupon.paper.files import files_of
-from preprocess.coupon.paper.texts import CLOSE_UP, GRADES
+from preprocess.coupon.design.define import define
+from preprocess.coupon.design.model import CouponKind
+from preprocess.coupon.paper.files import coupon_files
+from preprocess.coupon.paper.texts import CLOSE_UP_GRADES, GRADE_TEXTS
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
@@ -23,7 +23,7 @@ SETTINGS = {
 def sheet_of(kind: str) -> str:
     bench = Bench(machine=MACHINE)
     definition = define(kind, bench, plate=(60.0, 40.0), settings=SETTINGS)
-    return files_of(definition, FOLDER / "x.svg").data[FOLDER / "x.coupon.html"].decode()
+    return coupon_files(definition, FOLDER / "x.svg").data[FOLDER / "x.coupon.html"].decode()
 
 
 @pytest.mark.parametrize(
@@ -43,16 +43,21 @@ def test_the_sheet_says_in_which_order_to_mark(kind: str, order: str | None) -> 
         assert f"in the order {order}: least power first" in sheet
 
 
-@pytest.mark.parametrize("kind", list(Kind))
-def test_close_up_coupons_have_words_of_their_own_for_each_grade(kind: Kind) -> None:
+@pytest.mark.parametrize("kind", list(CouponKind))
+def test_close_up_coupons_have_words_of_their_own_for_each_grade(kind: CouponKind) -> None:
     sheet = sheet_of(kind)
-    close = kind in {Kind.BAR_DISTANCE, Kind.TIP_WIDTH, Kind.SPOT_BLEED, Kind.SCORE_DEPTH}
+    close = kind in {
+        CouponKind.BAR_DISTANCE,
+        CouponKind.TIP_WIDTH,
+        CouponKind.SPOT_BLEED,
+        CouponKind.SCORE_DEPTH,
+    }
     assert ("with a magnifier" in sheet) == close
     # the order of the table matters where a judge's drift is fitted, and tone is what is judged
-    by_tone = not close and kind is not Kind.FIELD_SCALE
+    by_tone = not close and kind is not CouponKind.FIELD_SCALE
     assert ("in the order of the table" in sheet) == by_tone
     assert ("one tone all over" in sheet) == by_tone
-    for grade, words in CLOSE_UP.get(kind, ()):
+    for grade, words in CLOSE_UP_GRADES.get(kind, ()):
         assert f"<strong>{grade}</strong></dt><dd>{words}</dd>" in sheet
     if close:
-        assert [grade for grade, _ in CLOSE_UP[kind]] == [grade for grade, _ in GRADES]
+        assert [grade for grade, _ in CLOSE_UP_GRADES[kind]] == [grade for grade, _ in GRADE_TEXTS]

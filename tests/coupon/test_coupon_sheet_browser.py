@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from preprocess.coupon.design.definition import read_definition
-from preprocess.coupon.paper.files import files_of
+from preprocess.coupon.paper.files import coupon_files
 from tests.browser import (
     DESK,
     PAPER,
@@ -34,7 +34,7 @@ def sheet(request, tmp_path_factory):
     folder = tmp_path_factory.mktemp("sheets")
     definition = read_definition(FOLDER / f"{request.param}.coupon.yaml")
     path = folder / "x.coupon.html"
-    path.write_bytes(files_of(definition, folder / "x.svg").data[path])
+    path.write_bytes(coupon_files(definition, folder / "x.svg").data[path])
     return path
 
 

@@ -6,17 +6,17 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from preprocess.calibrate.equivalents import equivalents
-from preprocess.calibrate.fit.bleed import bleed_findings, bleed_of
-from preprocess.calibrate.fit.diagnostics import doubts
-from preprocess.calibrate.fit.fit import fit
-from preprocess.calibrate.fit.graded_range import tried_of
-from preprocess.calibrate.fit.profile import profile_bytes, profile_of
-from preprocess.calibrate.grades.grades import Grade
-from preprocess.calibrate.grades.trials import Trial, joined, read_profile
-from preprocess.calibrate.heat.patch_heat import Patch
-from preprocess.calibrate.next_coupon.proposal import next_definition, proposal
-from preprocess.coupon.design.build import build
+from preprocess.calibrate.equivalents import equivalent_settings
+from preprocess.calibrate.fit.bleed import bleed_findings, bleed_interval
+from preprocess.calibrate.fit.diagnostics import diagnose
+from preprocess.calibrate.fit.fit import fit_filament
+from preprocess.calibrate.fit.graded_range import graded_range
+from preprocess.calibrate.fit.profile import fitted_profile, profile_bytes
+from preprocess.calibrate.grades.trials import CouponTrial, merge_trials, read_profile
+from preprocess.calibrate.heat.patch_heat import HeatPatch
+from preprocess.calibrate.next_coupon.proposal import propose_coupon, proposed_definition
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.design.model import Grade
 from preprocess.errors import UserError
 from preprocess.marking.heat.index import heat
 from preprocess.model.artwork.settings import Operation, Settings
@@ -41,12 +41,12 @@ def first_trial(seed):
 
 @lru_cache(maxsize=4)
 def fitted(seed):
-    return fit([first_trial(seed)], BELIEVED)
+    return fit_filament([first_trial(seed)], BELIEVED)
 
 
 @lru_cache(maxsize=4)
 def profile(seed):
-    return profile_of(fitted(seed))
+    return fitted_profile(fitted(seed))
 
 
 def graded(*grades):
@@ -54,7 +54,7 @@ def graded(*grades):
     definition = first_coupon()
     names = [cell.name for cell in build(definition).cells]
     held = {name: (Grade(grade),) for name, grade in zip(names, grades, strict=False) if grade}
-    return Trial(coupon="power-speed-0", grades=held, definition=definition)
+    return CouponTrial(coupon="power-speed-0", grades=held, definition=definition)
 
 
 def test_two_coupons_find_the_middle_of_the_band_of_most_filaments():
@@ -63,11 +63,11 @@ def test_two_coupons_find_the_middle_of_the_band_of_most_filaments():
     for seed in (1, 2, 4):
         who, one = user(seed), fitted(seed)
         random = np.random.default_rng([seed, 2])
-        second = judged(next_definition(one, proposal(one)), who, random)
-        both = fit([first_trial(seed), second], BELIEVED)
+        second = judged(proposed_definition(one, propose_coupon(one)), who, random)
+        both = fit_filament([first_trial(seed), second], BELIEVED)
         assert both.sightings.cells == 24
         for speed in (SPEED, SPEED / 2):
-            low, middle, high = both.posterior.interval(both.band(Patch(speed=speed))[:, 1])
+            low, middle, high = both.posterior.interval(both.band(HeatPatch(speed=speed))[:, 1])
             errors.append(abs(middle - who.band(speed)[1]))
             held.append(low <= who.band(speed)[1] <= high)
     assert np.median(errors) < np.log(1.1)
@@ -110,8 +110,8 @@ def test_graded_tips_and_lines_vouch_for_fine_places_and_gaps_do_not():
         every = {cell.name: (Grade.EVEN,) for cell in cells}
         gaps = {cell.name: (Grade.EVEN,) for cell in cells if "gap" in cell.size}
         for grades, least in ((every, fine), (gaps, 2.0)):
-            trial = Trial(coupon=kind, grades=grades, definition=definition)
-            tried = tried_of(replace(known, trials=(*known.trials, trial)))
+            trial = CouponTrial(coupon=kind, grades=grades, definition=definition)
+            tried = graded_range(replace(known, trials=(*known.trials, trial)))
             if grades:
                 assert tried.feature[0] == pytest.approx(least, rel=0.02)
 
@@ -122,13 +122,13 @@ def test_a_profile_is_read_back_with_its_trials_and_fits_the_same(tmp_path):
     filament, trials = read_profile(tmp_path / "moss.yaml")
     assert trials == fitted(5).trials
     assert replace(filament, trials=()) == profile(5)
-    assert profile_bytes(profile_of(fit(trials, filament)), trials) == data
+    assert profile_bytes(fitted_profile(fit_filament(trials, filament)), trials) == data
 
 
 def test_a_coupon_that_is_graded_again_replaces_its_old_grades():
     old, new = graded("weak", "even"), graded("even", "even")
     other = replace(old, coupon="power-speed-1")
-    assert joined([old, other], [new]) == ((new, other), ("power-speed-0",))
+    assert merge_trials([old, other], [new]) == ((new, other), ("power-speed-0",))
 
 
 @pytest.mark.parametrize(
@@ -150,7 +150,7 @@ def test_a_coupon_that_is_graded_again_replaces_its_old_grades():
 )
 def test_grades_that_tell_nothing_are_refused_in_a_sentence(grades, found, remedy):
     with pytest.raises(UserError) as caught:
-        fit([graded(*grades)], BELIEVED)
+        fit_filament([graded(*grades)], BELIEVED)
     (complaint,) = caught.value.complaints
     assert found in complaint.found
     assert remedy in complaint.remedy
@@ -160,14 +160,16 @@ def test_coupons_of_two_machines_are_not_fitted_together():
     one = first_trial(5)
     other = replace(one.definition, machine=replace(MACHINE, name="garden gantry"))
     with pytest.raises(UserError, match="different machines"):
-        fit([one, replace(one, coupon="another", definition=other)], BELIEVED)
+        fit_filament([one, replace(one, coupon="another", definition=other)], BELIEVED)
 
 
 def test_a_cell_that_disagrees_is_named():
     # A1 and D1 are 12 % at 600 and at 300 mm/s: as much cooler as anything here, and yet molten
     grades = ["molten", "weak", "even", "even", "molten", "molten"]
     grades += ["even", "even", "molten", "molten", "molten", "molten"]
-    told = [f for f in doubts(fit([graded(*grades)], BELIEVED)) if f.code == "cell-disagrees"]
+    told = [
+        f for f in diagnose(fit_filament([graded(*grades)], BELIEVED)) if f.code == "cell-disagrees"
+    ]
     assert any(
         "cell A1 of power-speed" in f.message
         and "is molten where the others suggest weak" in f.message
@@ -176,18 +178,20 @@ def test_a_cell_that_disagrees_is_named():
 
 
 def test_an_end_that_no_cell_shows_is_called_a_guess():
-    told = {f.code: f for f in doubts(fit([graded(*["weak"] * 4, *["even"] * 2)], BELIEVED))}
+    told = {
+        f.code: f for f in diagnose(fit_filament([graded(*["weak"] * 4, *["even"] * 2)], BELIEVED))
+    }
     assert "no cell is heavy" in told["open-end"].message
     assert "more power" in told["open-end"].remedy
 
 
 def test_more_heat_than_one_coupon_tells_is_said():
-    told = [f.message for f in doubts(fitted(5)) if f.code == "not-told"]
+    told = [f.message for f in diagnose(fitted(5)) if f.code == "not-told"]
     assert any("optical depth" in message for message in told)
 
 
 def test_the_next_coupon_can_be_typed_in_and_is_expected_to_tell_more():
-    offer = proposal(fitted(5))
+    offer = propose_coupon(fitted(5))
     assert 6 <= offer.cells <= 12
     assert offer.after < 0.8 * offer.before
     for layer in offer.asked.layers:
@@ -196,10 +200,10 @@ def test_the_next_coupon_can_be_typed_in_and_is_expected_to_tell_more():
 
 
 def test_an_equivalent_is_as_hot_as_the_reference_by_the_column_solver():
-    found = equivalents(profile(5), MACHINE, (300.0, 600.0, 900.0))
+    found = equivalent_settings(profile(5), MACHINE, (300.0, 600.0, 900.0))
     bench = Bench(machine=MACHINE, filament=profile(5))
     for one in found.each:
-        artwork = patch_artwork(Patch(speed=one.speed))
+        artwork = patch_artwork(HeatPatch(speed=one.speed))
         settings = replace(artwork.layers[0].of(Operation.ENGRAVE), power=one.even)
         layer = replace(artwork.layers[0], settings={Operation.ENGRAVE: settings})
         assert heat(replace(artwork, layers=(layer,)), bench).median == pytest.approx(1, abs=0.02)
@@ -219,7 +223,7 @@ def test_an_equivalent_is_as_hot_as_the_reference_by_the_column_solver():
 
 
 def test_time_of_a_square_centimetre_is_that_of_its_rows():
-    (one,) = equivalents(profile(5), MACHINE, (600.0,)).each
+    (one,) = equivalent_settings(profile(5), MACHINE, (600.0,)).each
     # 100 rows of 10 mm, between them 99 ways back and turnarounds
     assert one.seconds == pytest.approx(100 * 10 / 600 + 99 * (1.2e-3 + 10 / 2500), rel=1e-3)
 
@@ -231,7 +235,7 @@ def gauge(**gaps):
     widths = {c.size["gap"]: c.name for c in build(definition).cells if "gap" in c.size}
     assert list(widths) == [0.05, 0.1, 0.15, 0.2, 0.3, 0.4]
     held = {widths[float(w.replace("mm", "0."))]: (Grade(g),) for w, g in gaps.items()}
-    return [Trial(coupon="gauge", grades=held, definition=definition)]
+    return [CouponTrial(coupon="gauge", grades=held, definition=definition)]
 
 
 @pytest.mark.parametrize(
@@ -250,15 +254,15 @@ def gauge(**gaps):
 )
 def test_bleed_is_what_gaps_lose_beside_the_spot(gaps, between, code):
     trials = gauge(**gaps)
-    assert bleed_of(trials) == between
+    assert bleed_interval(trials) == between
     assert [f.code for f in bleed_findings(trials)] == ([code] if code else [])
 
 
 def test_a_bleed_that_somebody_wrote_stays_until_a_gauge_tells():
     written = replace(BELIEVED, bleed=0.03)
-    assert profile_of(fit([first_trial(5)], written)).bleed == 0.03
-    gauged = fit([first_trial(5), *gauge(mm1="heavy", mm2="even")], written)
-    assert profile_of(gauged).bleed == pytest.approx((0.01 + 0.06) / 2)
+    assert fitted_profile(fit_filament([first_trial(5)], written)).bleed == 0.03
+    gauged = fit_filament([first_trial(5), *gauge(mm1="heavy", mm2="even")], written)
+    assert fitted_profile(gauged).bleed == pytest.approx((0.01 + 0.06) / 2)
 
 
 def test_the_reference_of_a_pitch_coupon_has_the_pitch_in_its_middle():
@@ -271,21 +275,23 @@ def test_the_reference_of_a_pitch_coupon_has_the_pitch_in_its_middle():
     pitches = [0.06, 0.08, 0.1, 0.125, 0.16]
     grades = dict(zip(pitches, ["molten", "heavy", "even", "even", "weak"], strict=True))
     held = {c.name: (Grade(grades[c.pitch]),) for c in build(definition).cells}
-    found = fit([Trial(coupon="pitch-0", grades=held, definition=definition)], BELIEVED)
-    assert profile_of(found).reference.pitch == 0.1
+    found = fit_filament(
+        [CouponTrial(coupon="pitch-0", grades=held, definition=definition)], BELIEVED
+    )
+    assert fitted_profile(found).reference.pitch == 0.1
 
 
 def test_without_a_spot_the_gaps_do_not_tell_the_bleed():
     (trial,) = gauge(mm1="heavy", mm2="even")
     definition = replace(trial.definition, machine=replace(MACHINE, spot=None))
     blind = [replace(trial, definition=definition)]
-    assert bleed_of(blind) is None
+    assert bleed_interval(blind) is None
     assert [f.code for f in bleed_findings(blind)] == ["spot-unknown"]
 
 
 def test_the_bleed_makes_up_for_what_the_gauge_saw():
     # edges that move in by half the spot and the bleed leave a gap that just closes as drawn
-    low, high = bleed_of(gauge(mm15="heavy", mm2="even"))
+    low, high = bleed_interval(gauge(mm15="heavy", mm2="even"))
     assert [MACHINE.spot / 2 + bleed for bleed in (low, high)] == pytest.approx([0.075, 0.1])
 
 

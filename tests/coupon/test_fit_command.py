@@ -32,10 +32,10 @@ LEAF = """<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="12mm" vie
 @pytest.fixture(scope="module")
 def graded(tmp_path_factory):
     """A folder with the files of a coupon, its table filled in."""
-    from preprocess.coupon.paper.files import files_of
+    from preprocess.coupon.paper.files import coupon_files
 
     folder = tmp_path_factory.mktemp("graded")
-    for path, data in files_of(first_coupon(), folder / "first.svg").data.items():
+    for path, data in coupon_files(first_coupon(), folder / "first.svg").data.items():
         path.write_bytes(data)
     fill(folder / "first.grades.csv", GRADES)
     return folder
@@ -223,12 +223,12 @@ def test_a_job_beyond_what_was_graded_is_told(bench, tmp_path):
 
 
 def test_a_coupon_of_another_spool_is_not_joined_in_silence(bench, tmp_path):
-    from preprocess.coupon.paper.files import files_of
+    from preprocess.coupon.paper.files import coupon_files
 
     assert bench("fit", "first.grades.csv", "-o", "moss.yaml")[0] == 0
     definition = first_coupon()
     slate = replace(definition, filament=replace(definition.filament, name="slate PETG"))
-    for path, data in files_of(slate, tmp_path / "slate.svg").data.items():
+    for path, data in coupon_files(slate, tmp_path / "slate.svg").data.items():
         path.write_bytes(data)
     fill(tmp_path / "slate.grades.csv", GRADES)
     code, _, err = bench("fit", "slate.grades.csv", "-o", "moss.yaml")
@@ -247,10 +247,10 @@ def test_a_spool_that_was_given_a_name_is_still_the_same(bench):
 
 def test_the_trials_of_two_people_are_fitted_together_after_a_merge(bench, tmp_path):
     from preprocess.calibrate.grades.trials import read_profile
-    from preprocess.coupon.paper.files import files_of
+    from preprocess.coupon.paper.files import coupon_files
 
     definition = replace(first_coupon(), plate=(70.0, 50.0))
-    for path, data in files_of(definition, tmp_path / "other.svg").data.items():
+    for path, data in coupon_files(definition, tmp_path / "other.svg").data.items():
         path.write_bytes(data)
     fill(tmp_path / "other.grades.csv", GRADES)
     for name in ("first", "other"):

@@ -5,10 +5,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from preprocess.calibrate.heat.cell_heat import DEPTHS, SPREADS, heats, hot, terms
-from preprocess.calibrate.heat.patch_heat import Patch, patch_artwork, patch_heat
-from preprocess.calibrate.heat.sample_points import points_of
-from preprocess.coupon.design.build import build, define
+from preprocess.calibrate.heat.cell_heat import (
+    DEPTHS,
+    SPREADS,
+    cell_heat,
+    point_heat,
+    polynomial_terms,
+)
+from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_artwork, patch_heat
+from preprocess.calibrate.heat.sample_points import sample_points
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.design.define import define
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.heat.reference import reference_peak
 from preprocess.marking.heat.superposition import smoothed_rise
@@ -46,22 +53,24 @@ def test_a_point_is_as_hot_as_the_plain_sum_over_all_runs(coupon, spread, depth)
     cell = next(c for c in coupon.cells if c.size["span"] == 2)
     outline = union([s.geometry for s in coupon.artwork.shapes if s.id in cell.shapes])
     mine = [n for n, output in enumerate(outputs) if output == cell.layer]
-    point = next(iter(points_of(struck, mine, outline)))
+    point = next(iter(sample_points(struck, mine, outline)))
     solid = replace(plastic.solid, depth=float(DEPTHS[depth]))
     like = replace(plastic, spread=float(SPREADS[spread]), solid=solid)
     place = (point.u, point.v)
     there = smoothed_rise(struck, like, place, point.angle, np.array(point.times))
-    assert heats(struck, plastic, point)[0][spread, depth] == pytest.approx(there.max(), rel=1e-3)
+    assert point_heat(struck, plastic, point)[0][spread, depth] == pytest.approx(
+        there.max(), rel=1e-3
+    )
 
 
 @pytest.mark.parametrize("two_way", [False, True])
 @pytest.mark.parametrize(("spread", "depth"), [(0.17, 0.03), (0.4, 0.15), (0.9, 0.02)])
 def test_a_patch_is_as_hot_as_the_column_solver_finds(spread, depth, two_way):
     # the solver takes the median over the whole patch, its cool first rows included
-    patch = Patch(speed=600.0, two_way=two_way)
+    patch = HeatPatch(speed=600.0, two_way=two_way)
     fitted = np.exp(
         patch_heat(patch, Bench(machine=GALVO, filament=GREEN))[0]
-        @ terms(np.log(spread), np.log(depth))
+        @ polynomial_terms(np.log(spread), np.log(depth))
     )
     way = Direction.TWO_WAY if two_way else Direction.ONE_WAY
     wanted = replace(
@@ -75,7 +84,7 @@ def test_a_patch_is_as_hot_as_the_column_solver_finds(spread, depth, two_way):
 
 
 def test_heat_goes_with_power():
-    patch = patch_artwork(Patch(speed=600.0))
+    patch = patch_artwork(HeatPatch(speed=600.0))
     bench = Bench(machine=GALVO, filament=GREEN)
     area = patch.shapes[0].geometry
     half = replace(
@@ -87,14 +96,14 @@ def test_heat_goes_with_power():
         },
     )
     cells = [("patch", area)]
-    whole = hot(patch, bench, cells).index[0]
-    less = hot(replace(patch, layers=(half,)), bench, cells).index[0]
-    at = terms(np.log(0.3), np.log(0.05))
+    whole = cell_heat(patch, bench, cells).index[0]
+    less = cell_heat(replace(patch, layers=(half,)), bench, cells).index[0]
+    at = polynomial_terms(np.log(0.3), np.log(0.05))
     assert np.exp(less @ at - whole @ at) == pytest.approx(0.5, rel=1e-6)
 
 
 def test_a_cell_without_rows_has_no_heat():
-    patch = patch_artwork(Patch(speed=600.0))
+    patch = patch_artwork(HeatPatch(speed=600.0))
     bench = Bench(machine=GALVO, filament=GREEN)
-    found = hot(patch, bench, [("another layer", patch.shapes[0].geometry)])
+    found = cell_heat(patch, bench, [("another layer", patch.shapes[0].geometry)])
     assert np.isnan(found.index).all()

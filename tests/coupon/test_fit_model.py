@@ -8,16 +8,16 @@ from scipy.stats import norm
 
 from preprocess.calibrate.fit.ordinal_model import (
     HALF,
+    LAPSE_RATE,
     MIDDLE,
-    MISTAKES,
     NOISE,
     PRIOR,
-    Seen,
-    chances,
+    OrdinalRegression,
+    grade_probabilities,
 )
-from preprocess.calibrate.fit.posterior import posterior_of
-from preprocess.calibrate.heat.cell_heat import terms
-from preprocess.calibrate.next_coupon.expected_variance import Candidate, choose
+from preprocess.calibrate.fit.posterior import sample_posterior
+from preprocess.calibrate.heat.cell_heat import polynomial_terms
+from preprocess.calibrate.next_coupon.expected_variance import Candidate, choose_design
 
 
 def values(**held):
@@ -29,14 +29,14 @@ def values(**held):
 
 
 def test_at_a_threshold_the_grades_on_both_sides_are_as_likely():
-    (at,) = chances(np.array([[-0.2]]), values())[0]
-    assert at[0] == pytest.approx(0.5 * (1 - MISTAKES) + MISTAKES / 4)
+    (at,) = grade_probabilities(np.array([[-0.2]]), values())[0]
+    assert at[0] == pytest.approx(0.5 * (1 - LAPSE_RATE) + LAPSE_RATE / 4)
     # even loses only what is beyond heavy, 0.4 away: logistic(-8)
-    assert at[1] == pytest.approx((0.5 - 1 / (1 + np.exp(8))) * (1 - MISTAKES) + MISTAKES / 4)
+    assert at[1] == pytest.approx((0.5 - 1 / (1 + np.exp(8))) * (1 - LAPSE_RATE) + LAPSE_RATE / 4)
 
 
 def test_chances_add_up_to_one_and_follow_the_heat():
-    every = chances(np.linspace(-1, 1, 9)[None], values())[0]
+    every = grade_probabilities(np.linspace(-1, 1, 9)[None], values())[0]
     assert every.sum(axis=1) == pytest.approx(np.ones(9))
     assert (np.diff(every @ np.arange(4)) >= 0).all()
 
@@ -56,7 +56,7 @@ def test_mean_and_intervals_are_those_of_a_known_gaussian():
     sd = PRIOR[:, 1] * np.linspace(0.2, 1.0, len(PRIOR))
     turn = np.eye(len(sd)) + 0.5 * np.eye(len(sd), k=1) + 0.5 * np.eye(len(sd), k=-1)
     mean, covariance = np.linspace(-0.2, 0.2, len(sd)), turn * np.outer(sd, sd)
-    found = posterior_of(gaussian(mean, covariance))
+    found = sample_posterior(gaussian(mean, covariance))
     assert found.mean() == pytest.approx(mean, abs=0.05)
     assert found.sd() == pytest.approx(sd, rel=0.06)
     low, middle, high = found.interval(found.values[:, 0])
@@ -67,7 +67,7 @@ def test_mean_and_intervals_are_those_of_a_known_gaussian():
 
 def test_the_same_grades_give_the_same_samples():
     seen = gaussian(np.zeros(len(PRIOR)), np.diag(PRIOR[:, 1] ** 2))
-    one, other = posterior_of(seen), posterior_of(seen)
+    one, other = sample_posterior(seen), sample_posterior(seen)
     assert np.array_equal(one.values, other.values)
     assert np.array_equal(one.weights, other.weights)
 
@@ -77,10 +77,10 @@ def test_many_grades_find_the_thresholds_they_were_drawn_from():
     heat = random.uniform(-0.6, 0.8, 300)
     seen_heat = heat + random.logistic(0, 0.04, 300)
     grade = (seen_heat[:, None] > np.array([-0.15, 0.15, 0.5])).sum(axis=1)
-    index = np.zeros((300, len(terms(np.zeros(1), np.zeros(1))[0])))
+    index = np.zeros((300, len(polynomial_terms(np.zeros(1), np.zeros(1))[0])))
     index[:, 0] = heat  # the same for every spread and depth
     none = np.zeros(300)
-    found = posterior_of(Seen(index, index, none, none, none, grade))
+    found = sample_posterior(OrdinalRegression(index, index, none, none, none, grade))
     low, middle, high = found.interval(found.values[:, MIDDLE])
     assert middle == pytest.approx(0.0, abs=0.03)
     assert low < 0.0 < high
@@ -99,10 +99,10 @@ def test_the_next_cell_is_the_one_that_splits_what_is_open():
         return Candidate(np.exp(heat), 1.0, np.full((500, 1), heat))
 
     useless, useful = at(-5.0), at(-0.2)
-    choice = choose(samples, wanted, [useless, useful], 1)
+    choice = choose_design(samples, wanted, [useless, useful], 1)
     assert choice.candidates == (useful,)
     # half of it is left, apart from mistakes
     assert choice.before == pytest.approx(1 / np.sqrt(12), rel=0.05)
     assert choice.after == pytest.approx(0.5 / np.sqrt(12), rel=0.25)
-    alone = choose(samples, wanted, [useless], 1)
+    alone = choose_design(samples, wanted, [useless], 1)
     assert alone.after == pytest.approx(alone.before, rel=0.01)

@@ -6,13 +6,14 @@ from itertools import combinations
 
 import numpy as np
 
-from preprocess.calibrate.fit.fit import fit
-from preprocess.calibrate.fit.profile import profile_of
-from preprocess.calibrate.heat.patch_heat import Patch
+from preprocess.calibrate.fit.fit import fit_filament
+from preprocess.calibrate.fit.profile import fitted_profile
+from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.calibrate.report.axes import Panel
-from preprocess.calibrate.report.plot import APART, _carried, _side_by_side, plot_svg
-from preprocess.coupon.design.build import build, define
-from preprocess.coupon.design.defaults import Asked
+from preprocess.calibrate.report.plot import APART, _carried, _side_by_side, even_band_svg
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.design.defaults import CouponOverrides
+from preprocess.coupon.design.define import define
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.bench import Bench
 from tests.simulated_users import BELIEVED, MACHINE, PLATE, SPEED, first_coupon, judged, user
@@ -29,10 +30,10 @@ def fitted():
         Bench(machine=MACHINE, filament=BELIEVED),
         plate=PLATE,
         settings=settings,
-        asked=Asked(powers=(0.2, 0.3, 0.4)),
+        asked=CouponOverrides(powers=(0.2, 0.3, 0.4)),
     )
     random = np.random.default_rng(4)
-    return fit([judged(d, user(17), random) for d in (wide, first_coupon())], BELIEVED)
+    return fit_filament([judged(d, user(17), random) for d in (wide, first_coupon())], BELIEVED)
 
 
 def test_marks_never_cover_one_another():
@@ -54,7 +55,7 @@ def test_a_mark_with_room_stands_at_its_place():
 def test_rows_as_wide_as_any_cell_are_within_the_plot():
     spans = [cell.size["span"] for t in fitted().trials for cell in build(t.definition).cells]
     assert max(spans) == 24
-    drawn = plot_svg(fitted(), profile_of(fitted())).decode()
+    drawn = even_band_svg(fitted(), fitted_profile(fitted())).decode()
     span = drawn[drawn.index('id="span"') :]
     ticks = [float(words) for words in re.findall(r">(\d+(?:\.\d+)?)</text>", span)]
     assert 20 in ticks  # a tick between 8 mm and 24 mm; the powers up the side have it as well
@@ -68,7 +69,7 @@ def test_a_cell_like_the_patch_stays_at_its_power():
         for one in fitted().sightings.all
         if (one.cell.size["span"], one.cell.speed) == (8, SPEED)
     )
-    assert _carried(fitted(), cell, Patch(speed=SPEED), values) == 1
+    assert _carried(fitted(), cell, HeatPatch(speed=SPEED), values) == 1
     # half the speed takes less power: P ~ v^n with n between 0.3 and 1.1
-    slower = _carried(fitted(), cell, Patch(speed=SPEED / 2), values)
+    slower = _carried(fitted(), cell, HeatPatch(speed=SPEED / 2), values)
     assert 0.5**1.1 < slower < 0.5**0.3

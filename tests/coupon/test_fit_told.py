@@ -6,15 +6,15 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from preprocess.calibrate.fit.diagnostics import doubts
-from preprocess.calibrate.fit.fit import fit
-from preprocess.calibrate.fit.marking_limit import shown_from
-from preprocess.calibrate.fit.ordinal_model import NAMES, PRIOR
-from preprocess.calibrate.fit.profile import reference_of
-from preprocess.calibrate.fit.unidentified import PARAMETERS, untold
-from preprocess.calibrate.grades.grades import Grade
-from preprocess.calibrate.grades.trials import Trial
-from preprocess.coupon.design.build import build
+from preprocess.calibrate.fit.diagnostics import diagnose
+from preprocess.calibrate.fit.fit import fit_filament
+from preprocess.calibrate.fit.marking_limit import marking_bound
+from preprocess.calibrate.fit.ordinal_model import PARAMETER_NAMES, PRIOR
+from preprocess.calibrate.fit.profile import reference_patch
+from preprocess.calibrate.fit.unidentified import MODEL_PARAMETERS, unidentified_findings
+from preprocess.calibrate.grades.trials import CouponTrial
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.design.model import Grade
 from tests.simulated_users import BELIEVED, first_coupon
 
 GRADES = {0.12: ("weak", "weak"), 0.25: ("weak", "even"), 0.5: ("heavy", "molten")}
@@ -25,21 +25,21 @@ def trial(at_once=("weak", "even")):
     definition = first_coupon()
     given = {**GRADES, 0.25: at_once}
     held = {c.name: (Grade(given[c.power][c.speed < 500]),) for c in build(definition).cells}
-    return Trial(coupon="power-speed-0", grades=held, definition=definition)
+    return CouponTrial(coupon="power-speed-0", grades=held, definition=definition)
 
 
 @lru_cache
 def fitted(at_once=("weak", "even"), known=BELIEVED):
-    return fit([trial(at_once)], known)
+    return fit_filament([trial(at_once)], known)
 
 
 def test_each_parameter_is_told_of_when_grades_leave_it_as_it_was():
     found = fitted()
-    sd = np.ones(len(NAMES)) * PRIOR[:, 1]
+    sd = np.ones(len(PARAMETER_NAMES)) * PRIOR[:, 1]
     blind = replace(found, posterior=Known(sd))
-    assert len(list(untold(blind))) == len(PARAMETERS)
+    assert len(list(unidentified_findings(blind))) == len(MODEL_PARAMETERS)
     sure = replace(found, posterior=Known(sd * 0.5))
-    assert not list(untold(sure))
+    assert not list(unidentified_findings(sure))
 
 
 class Known:
@@ -61,16 +61,16 @@ class Known:
 )
 def test_a_dozen_cells_at_two_speeds_leave_spike_and_bend_open(which, words):
     found = fitted()
-    at = NAMES.index(which)
+    at = PARAMETER_NAMES.index(which)
     assert found.posterior.sd()[at] > 0.9 * PRIOR[at, 1]
-    assert any(words in one.message for one in untold(found))
+    assert any(words in one.message for one in unidentified_findings(found))
 
 
 def test_at_the_reference_speed_the_bound_is_the_power_of_the_least_cell_that_shows():
     # even at 25 % and 600 mm/s: at that speed a spike goes with power, a little less in 2 mm rows
     found = fitted(("even", "heavy"))
-    power, one = shown_from(found)
-    assert reference_of(found)[0].speed == 600.0
+    power, one = marking_bound(found)
+    assert reference_patch(found)[0].speed == 600.0
     assert (one.cell.power, one.cell.speed) == (0.25, 600.0)
     assert 0.95 * 0.25 < power <= 0.25
 
@@ -78,11 +78,11 @@ def test_at_the_reference_speed_the_bound_is_the_power_of_the_least_cell_that_sh
 def test_at_half_the_speed_half_the_power_brings_the_same_spike():
     # closed form for light absorbed in depth: the spike goes with power over speed. What shows
     # with the least is 25 % at 300 mm/s and 50 % at 600 mm/s, which are alike
-    assert shown_from(fitted(("weak", "even")))[0] == pytest.approx(0.5, rel=0.05)
+    assert marking_bound(fitted(("weak", "even")))[0] == pytest.approx(0.5, rel=0.05)
 
 
 def test_what_shows_cannot_be_told_from_grades_and_is_said_once():
-    told = [f for f in doubts(fitted(("even", "heavy"))) if "marks_from" in f.message]
+    told = [f for f in diagnose(fitted(("even", "heavy"))) if "marks_from" in f.message]
     assert len(told) == 1
     assert told[0].code == "not-told"
     assert "it lies below 24 % at 600 mm/s" in told[0].message
@@ -92,7 +92,7 @@ def test_what_shows_cannot_be_told_from_grades_and_is_said_once():
 @pytest.mark.parametrize(("written", "told"), [(0.2, False), (0.3, True)])
 def test_a_limit_that_the_grades_contradict_is_told(written, told):
     known = replace(BELIEVED, marks_from=written)
-    found = {f.code: f for f in doubts(fitted(("even", "heavy"), known))}
+    found = {f.code: f for f in diagnose(fitted(("even", "heavy"), known))}
     assert ("shows-below-limit" in found) is told
     if told:
         message = found["shows-below-limit"].message

@@ -6,7 +6,8 @@ import shutil
 
 import pytest
 
-from preprocess.calibrate.grades.grades import Grade, read_grades
+from preprocess.calibrate.grades.grade_table import read_grade_table
+from preprocess.coupon.design.model import Grade
 from preprocess.errors import UserError
 from tests.coupon.drawn import FOLDER
 
@@ -33,7 +34,7 @@ def filled(grades=GRADES) -> list[str]:
 def read(folder, lines, name=NAME):
     path = folder / name
     path.write_text("\n".join(lines) + "\n", "utf-8")
-    return read_grades(path)
+    return read_grade_table(path)
 
 
 def refused(folder, lines, name=NAME) -> str:
@@ -81,7 +82,7 @@ def test_more_judges_have_columns_of_their_own(folder) -> None:
 def test_what_spreadsheets_do_to_a_table_does_not_matter(folder, change) -> None:
     path = folder / NAME
     path.write_bytes(change("\n".join(filled())).encode())
-    assert read_grades(path).rows == read(folder, filled(), "again.grades.csv").rows
+    assert read_grade_table(path).rows == read(folder, filled(), "again.grades.csv").rows
 
 
 def test_the_order_of_rows_and_columns_is_free(folder) -> None:
@@ -210,9 +211,9 @@ def test_a_coupon_that_cannot_be_built_is_told(folder) -> None:
 def test_what_is_no_table_is_refused(folder, data) -> None:
     (folder / NAME).write_bytes(data)
     with pytest.raises(UserError):
-        read_grades(folder / NAME)
+        read_grade_table(folder / NAME)
 
 
 def test_no_file_is_said(folder) -> None:
     with pytest.raises(UserError, match="there is no such file; did you mean"):
-        read_grades(folder / f"{KIND}.coupon.yml")
+        read_grade_table(folder / f"{KIND}.coupon.yml")

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.calibrate.grades.grades import Grade
-from preprocess.coupon.design.build import build
-from preprocess.coupon.design.model import Kind
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.design.model import CouponKind, Grade
 from preprocess.findings import Finding, note, warn
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.calibrate.grades.trials import Trial
+    from preprocess.calibrate.grades.trials import CouponTrial
 
 
-def bleed_of(trials: Sequence[Trial]) -> tuple[float, float] | None:
+def bleed_interval(trials: Sequence[CouponTrial]) -> tuple[float, float] | None:
     """Between which lengths (mm) the bleed lies; None where no gauge tells.
 
     A mark reaches half a spot and the bleed beyond the path of the beam's middle, which runs along
@@ -30,7 +29,7 @@ def bleed_of(trials: Sequence[Trial]) -> tuple[float, float] | None:
     return _plain(least), _plain((min(clear) - spot) / 2)
 
 
-def bleed_findings(trials: Sequence[Trial]) -> tuple[Finding, ...]:
+def bleed_findings(trials: Sequence[CouponTrial]) -> tuple[Finding, ...]:
     """What the gauge of gaps does not tell."""
     shut, clear = _gaps(trials)
     spot = _spot(trials)
@@ -75,9 +74,9 @@ def bleed_findings(trials: Sequence[Trial]) -> tuple[Finding, ...]:
     return ()
 
 
-def _spot(trials: Sequence[Trial]) -> float | None:
+def _spot(trials: Sequence[CouponTrial]) -> float | None:
     """Diameter of the beam on the machine of the gauges, mm."""
-    gauges = [t.definition for t in trials if t.definition.kind is Kind.SPOT_BLEED]
+    gauges = [t.definition for t in trials if t.definition.kind is CouponKind.SPOT_BLEED]
     machine = gauges[0].machine if gauges else None
     return machine.spot if machine else None
 
@@ -86,12 +85,12 @@ def _plain(length: float) -> float:
     return round(length, 6)
 
 
-def _gaps(trials: Sequence[Trial]) -> tuple[list[float], list[float]]:
+def _gaps(trials: Sequence[CouponTrial]) -> tuple[list[float], list[float]]:
     """Widths of gaps that grew shut, and of gaps that stayed open, mm."""
     shut: list[float] = []
     clear: list[float] = []
     for trial in trials:
-        if trial.definition.kind is not Kind.SPOT_BLEED:
+        if trial.definition.kind is not CouponKind.SPOT_BLEED:
             continue
         for cell in build(trial.definition).cells:
             for grade in trial.grades.get(cell.name, ()) if "gap" in cell.size else ():

@@ -7,17 +7,23 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.calibrate.fit.bleed import bleed_findings
-from preprocess.calibrate.fit.marking_limit import shown_findings
-from preprocess.calibrate.fit.ordinal_model import DRIFT, GRADES, NOISE, TURN, figure
-from preprocess.calibrate.fit.unidentified import untold
-from preprocess.calibrate.report.outliers import odd_sightings
-from preprocess.coupon.design.model import Kind
+from preprocess.calibrate.fit.marking_limit import marking_limit_findings
+from preprocess.calibrate.fit.ordinal_model import (
+    COUPON_DRIFT,
+    DRIFT,
+    GRADE_ORDER,
+    NOISE,
+    scaled_effect,
+)
+from preprocess.calibrate.fit.outliers import find_outliers
+from preprocess.calibrate.fit.unidentified import unidentified_findings
+from preprocess.coupon.design.model import CouponKind
 from preprocess.findings import Finding, note, warn
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preprocess.calibrate.fit.fit import Fit
+    from preprocess.calibrate.fit.fit import FilamentFit
 
 
 _SHAKY = 0.15
@@ -32,20 +38,20 @@ MOVED, LIKELY = 0.1, 0.4
 TABLES, SEED = 400, 11
 
 
-def doubts(fit: Fit) -> tuple[Finding, ...]:
+def diagnose(fit: FilamentFit) -> tuple[Finding, ...]:
     """Everything to be said of a fit, what matters most first."""
     told = (
         *_misfit(fit),
         *_moved(fit),
         *_open_ends(fit),
         *_odd(fit),
-        *untold(fit),
-        *shown_findings(fit),
+        *unidentified_findings(fit),
+        *marking_limit_findings(fit),
     )
     return (*told, *bleed_findings(fit.trials), *_passed(fit))
 
 
-def _open_ends(fit: Fit) -> Iterator[Finding]:
+def _open_ends(fit: FilamentFit) -> Iterator[Finding]:
     counts = fit.sightings.counts
     above = counts["heavy"] + counts["molten"]
     for missing, end, way in (
@@ -66,19 +72,19 @@ def _open_ends(fit: Fit) -> Iterator[Finding]:
         )
 
 
-def _odd(fit: Fit) -> Iterator[Finding]:
-    for number, expected in odd_sightings(fit):
+def _odd(fit: FilamentFit) -> Iterator[Finding]:
+    for number, expected in find_outliers(fit):
         one = fit.sightings.all[number]
         cell = one.cell
         yield note(
             "cell-disagrees",
             f"cell {cell.name} of {one.coupon} ({100 * cell.power:g} %, {cell.speed:g} mm/s) is "
-            f"{GRADES[one.grade]} where the others suggest {expected}",
+            f"{GRADE_ORDER[one.grade]} where the others suggest {expected}",
             "look at it again; if it stays so, mark it again",
         )
 
 
-def _misfit(fit: Fit) -> Iterator[Finding]:
+def _misfit(fit: FilamentFit) -> Iterator[Finding]:
     noise = float(np.exp(fit.posterior.mean()[NOISE]))
     if noise > _SHAKY:
         yield warn(
@@ -87,7 +93,7 @@ def _misfit(fit: Fit) -> Iterator[Finding]:
             "the heat, and the intervals are as wide as that makes them",
             "judge again in better light, or let a second person judge",
         )
-    elif share_worse(fit) < _MISFIT:
+    elif predictive_p_value(fit) < _MISFIT:
         yield warn(
             "does-not-fit",
             "the grades do not follow the heat as this model computes it: char, foam or a judge "
@@ -96,14 +102,14 @@ def _misfit(fit: Fit) -> Iterator[Finding]:
         )
 
 
-def _moved(fit: Fit) -> Iterator[Finding]:
+def _moved(fit: FilamentFit) -> Iterator[Finding]:
     """A judge who grew stricter or milder: along each table, or from coupon to coupon."""
     values, weights = fit.posterior.values, fit.posterior.weights
     for which, along, way in (
         (DRIFT, "from the first row of the table to the last", "judge the plate again, rested"),
-        (TURN, "from the first coupon to the last", "judge all plates again, side by side"),
+        (COUPON_DRIFT, "from the first coupon to the last", "judge all plates again, side by side"),
     ):
-        by = figure(values, which)
+        by = scaled_effect(values, which)
         if float(weights @ (np.abs(by) > MOVED)) >= LIKELY:
             size = 100 * abs(float(weights @ by))
             yield warn(
@@ -114,11 +120,11 @@ def _moved(fit: Fit) -> Iterator[Finding]:
             )
 
 
-def share_worse(fit: Fit) -> float:
+def predictive_p_value(fit: FilamentFit) -> float:
     """Share of tables drawn from the fit itself that are less likely than the true one."""
     random = np.random.default_rng(SEED)
     values = fit.posterior.mean()[None]
-    every = fit.seen.chances(values)[0]
+    every = fit.seen.grade_probabilities(values)[0]
     true = float(np.log(every[np.arange(len(every)), fit.seen.grade]).sum())
     sums = np.cumsum(every, axis=1)
     drawn = (random.random((TABLES, len(every), 1)) > sums[None, :, :-1]).sum(axis=2)
@@ -126,8 +132,8 @@ def share_worse(fit: Fit) -> float:
     return float(np.mean(logs <= true))
 
 
-def _passed(fit: Fit) -> Iterator[Finding]:
-    gauges = {t.coupon for t in fit.trials if t.definition.kind is Kind.SPOT_BLEED}
+def _passed(fit: FilamentFit) -> Iterator[Finding]:
+    gauges = {t.coupon for t in fit.trials if t.definition.kind is CouponKind.SPOT_BLEED}
     for coupon in fit.sightings.passed_by:
         if coupon in gauges:
             continue

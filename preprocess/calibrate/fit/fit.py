@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.fit.observations import Sightings, sightings_of
+from preprocess.calibrate.fit.observations import Observations, collect_observations
 from preprocess.calibrate.fit.ordinal_model import (
-    BEND,
+    CURVATURE,
     MIDDLE,
     SPEED,
-    SPIKE,
-    figure,
-    terms_of,
+    SPIKE_SHARE,
+    heat_terms,
+    scaled_effect,
     thresholds,
 )
-from preprocess.calibrate.fit.posterior import Posterior, posterior_of
-from preprocess.calibrate.fit.refusals import refuse_dumb, refuse_torn
-from preprocess.calibrate.heat.patch_heat import Patch, patch_heat
+from preprocess.calibrate.fit.posterior import Posterior, sample_posterior
+from preprocess.calibrate.fit.refusals import refuse_contradictory, refuse_uninformative
+from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_heat
 from preprocess.errors import wrong
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats
-    from preprocess.calibrate.fit.ordinal_model import Seen
-    from preprocess.calibrate.grades.trials import Trial
+    from preprocess.calibrate.fit.ordinal_model import OrdinalRegression
+    from preprocess.calibrate.grades.trials import CouponTrial
     from preprocess.model.bench.machine import Machine
 
 
@@ -48,14 +48,14 @@ _PHYSICAL = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fit:
+class FilamentFit:
     """What grades tell. `known` is the filament without any fitted figure."""
 
-    trials: tuple[Trial, ...]
+    trials: tuple[CouponTrial, ...]
     machine: Machine | None
     known: Filament
-    sightings: Sightings
-    seen: Seen
+    sightings: Observations
+    seen: OrdinalRegression
     posterior: Posterior
 
     @property
@@ -63,17 +63,17 @@ class Fit:
         """What the cells were marked on and of."""
         return Bench(machine=self.machine, filament=self.known)
 
-    def heat(self, patch: Patch, values: Floats | None = None) -> Floats:
+    def heat(self, patch: HeatPatch, values: Floats | None = None) -> Floats:
         """Logarithm of the index of a patch at 100 % power, by sample of the parameters."""
         values = self.posterior.values if values is None else values
         speed = np.log(patch.speed / self.sightings.middle)
         bend = speed**2 - float(np.mean(self.seen.speed**2))
-        index, spike = patch_heat(patch, self.bench) @ terms_of(values).T
-        over = figure(values, SPIKE) * (spike - index - self.seen.above)
-        turned = values[:, SPEED] * speed + figure(values, BEND) * bend
+        index, spike = patch_heat(patch, self.bench) @ heat_terms(values).T
+        over = scaled_effect(values, SPIKE_SHARE) * (spike - index - self.seen.above)
+        turned = values[:, SPEED] * speed + scaled_effect(values, CURVATURE) * bend
         return np.asarray(index + over + turned)
 
-    def band(self, patch: Patch, values: Floats | None = None) -> Floats:
+    def band(self, patch: HeatPatch, values: Floats | None = None) -> Floats:
         """Logarithms of the powers at which a patch enters, halves and leaves the even band.
 
         Samples × 4: not weak any more, in the middle of even, heavy, molten.
@@ -84,7 +84,7 @@ class Fit:
         return np.asarray(ends - self.heat(patch, values)[:, None])
 
 
-def fit(trials: Sequence[Trial], filament: Filament | None = None) -> Fit:
+def fit_filament(trials: Sequence[CouponTrial], filament: Filament | None = None) -> FilamentFit:
     """Fit a filament to the grades of all its coupons.
 
     Raises:
@@ -92,12 +92,12 @@ def fit(trials: Sequence[Trial], filament: Filament | None = None) -> Fit:
             says what to mark.
     """
     known = _known(trials, filament)
-    sightings = sightings_of(trials, known)
-    refuse_dumb(sightings)
+    sightings = collect_observations(trials, known)
+    refuse_uninformative(sightings)
     seen = sightings.seen()
-    posterior = posterior_of(seen)
-    refuse_torn(sightings, seen, posterior)
-    return Fit(
+    posterior = sample_posterior(seen)
+    refuse_contradictory(sightings, seen, posterior)
+    return FilamentFit(
         trials=tuple(trials),
         machine=_machine(trials),
         known=known,
@@ -107,7 +107,7 @@ def fit(trials: Sequence[Trial], filament: Filament | None = None) -> Fit:
     )
 
 
-def _machine(trials: Sequence[Trial]) -> Machine | None:
+def _machine(trials: Sequence[CouponTrial]) -> Machine | None:
     """The machine of all coupons."""
     first = trials[0].definition.machine
     for trial in trials:
@@ -119,7 +119,7 @@ def _machine(trials: Sequence[Trial]) -> Machine | None:
     return first
 
 
-def _known(trials: Sequence[Trial], filament: Filament | None) -> Filament:
+def _known(trials: Sequence[CouponTrial], filament: Filament | None) -> Filament:
     """What was known without grades: of the profile, else of the coupon that knew it."""
     held = filament or next(
         (t.definition.filament for t in trials if t.definition.filament is not None), None

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.coupon.design.build import build
-from preprocess.coupon.paper.grading_order import BY_HEAT, span_of
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.paper.grading_order import HEAT_KINDS, cell_span
 from preprocess.geometry.base.normalise import as_area
 from preprocess.marking.checks.feature_size import finest, longest
 from preprocess.model.bench.filament import Tried
@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
     from shapely import MultiPolygon
 
-    from preprocess.calibrate.fit.fit import Fit
-    from preprocess.calibrate.grades.trials import Trial
+    from preprocess.calibrate.fit.fit import FilamentFit
+    from preprocess.calibrate.grades.trials import CouponTrial
     from preprocess.coupon.design.model import Cell
 
 _BY_WIDTH = "tip", "line"
@@ -25,11 +25,11 @@ _BY_WIDTH = "tip", "line"
 _DIGITS = 3
 
 
-def tried_of(fit: Fit) -> Tried:
+def graded_range(fit: FilamentFit) -> Tried:
     """The least and the most of all cells that were graded, and of which spool they were."""
     cells = [one.cell for one in fit.sightings.all]
     drawn = list(_drawn(fit.trials))
-    spans = [span for cell in cells if (span := span_of(cell)) is not None]
+    spans = [span for cell in cells if (span := cell_span(cell)) is not None]
     fine = [
         cell.size[name]
         for trial in fit.trials
@@ -48,15 +48,15 @@ def tried_of(fit: Fit) -> Tried:
     )
 
 
-def _graded(trial: Trial) -> list[Cell]:
+def _graded(trial: CouponTrial) -> list[Cell]:
     return [cell for cell in build(trial.definition).cells if trial.grades.get(cell.name)]
 
 
-def _drawn(trials: Sequence[Trial]) -> Iterator[MultiPolygon]:
+def _drawn(trials: Sequence[CouponTrial]) -> Iterator[MultiPolygon]:
     """The areas of graded cells that tell of heat; those of equal size once."""
     seen: set[tuple[tuple[str, float], ...]] = set()
     for trial in trials:
-        if trial.definition.kind not in BY_HEAT:
+        if trial.definition.kind not in HEAT_KINDS:
             continue
         shapes = {s.id: s.geometry for s in build(trial.definition).artwork.shapes}
         for cell in _graded(trial):

@@ -11,28 +11,28 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.fit.ordinal_model import GRADES, terms_of
-from preprocess.calibrate.fit.profile import reference_of
+from preprocess.calibrate.fit.ordinal_model import GRADE_ORDER, heat_terms
+from preprocess.calibrate.fit.outliers import find_outliers
+from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.calibrate.heat.patch_heat import patch_heat
-from preprocess.calibrate.report.outliers import odd_sightings
 from preprocess.findings import Finding, note, warn
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preprocess.calibrate.fit.fit import Fit
-    from preprocess.calibrate.fit.observations import Sighting
+    from preprocess.calibrate.fit.fit import FilamentFit
+    from preprocess.calibrate.fit.observations import Observation
 
 
-def shown_from(fit: Fit) -> tuple[float, Sighting] | None:
+def marking_bound(fit: FilamentFit) -> tuple[float, Observation] | None:
     """The least power at the reference speed whose spike showed (a share), and the cell that did.
 
     Cells that disagree with the fit do not count. None where no cell is even or more.
     """
-    _, patch = reference_of(fit)
-    terms = terms_of(fit.posterior.mean()[None])[0]
+    _, patch = reference_patch(fit)
+    terms = heat_terms(fit.posterior.mean()[None])[0]
     reference = float(patch_heat(patch, fit.bench)[1] @ terms)
-    odd = {number for number, _ in odd_sightings(fit)}
+    odd = {number for number, _ in find_outliers(fit)}
     shown = [
         (float(np.exp(one.spike @ terms - reference)), number)
         for number, one in enumerate(fit.sightings.all)
@@ -44,13 +44,13 @@ def shown_from(fit: Fit) -> tuple[float, Sighting] | None:
     return power, fit.sightings.all[number]
 
 
-def shown_findings(fit: Fit) -> Iterator[Finding]:
+def marking_limit_findings(fit: FilamentFit) -> Iterator[Finding]:
     """That grades do not tell `marks_from`, or that they contradict what somebody wrote there."""
-    found, written = shown_from(fit), fit.known.marks_from
+    found, written = marking_bound(fit), fit.known.marks_from
     if found is None:
         return
     power, one = found
-    speed = reference_of(fit)[0].speed
+    speed = reference_patch(fit)[0].speed
     where = f"cell {one.cell.name} of {one.coupon}"
     if written is None:
         yield note(
@@ -63,7 +63,7 @@ def shown_findings(fit: Fit) -> Iterator[Finding]:
     elif written > power:
         yield warn(
             "shows-below-limit",
-            f"marks_from is {100 * written:g} %, but {where} is {GRADES[one.grade]} with the spike "
-            f"of {100 * power:.2g} % at {speed:g} mm/s",
+            f"marks_from is {100 * written:g} %, but {where} is {GRADE_ORDER[one.grade]} with the "
+            f"spike of {100 * power:.2g} % at {speed:g} mm/s",
             "lower marks_from in the profile, or look at the cell again",
         )

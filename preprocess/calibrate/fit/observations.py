@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.fit.ordinal_model import GRADES, Seen
-from preprocess.calibrate.heat.cell_heat import hot
-from preprocess.coupon.design.build import build
-from preprocess.coupon.paper.grading_order import BY_HEAT, judging_order
+from preprocess.calibrate.fit.ordinal_model import GRADE_ORDER, OrdinalRegression
+from preprocess.calibrate.heat.cell_heat import cell_heat
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.paper.grading_order import HEAT_KINDS, grading_order
 from preprocess.geometry.overlay.booleans import union
 
 if TYPE_CHECKING:
@@ -20,13 +20,13 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.arrays import Floats
-    from preprocess.calibrate.grades.trials import Trial
+    from preprocess.calibrate.grades.trials import CouponTrial
     from preprocess.coupon.design.model import Cell, Coupon
     from preprocess.model.bench.filament import Filament
 
 
 @dataclass(frozen=True, slots=True)
-class Sighting:
+class Observation:
     """One grade of one cell, by one judge."""
 
     coupon: str
@@ -43,10 +43,10 @@ class Sighting:
 
 
 @dataclass(frozen=True, slots=True)
-class Sightings:
+class Observations:
     """All of them; `passed_by` are coupons that tell nothing of heat."""
 
-    all: tuple[Sighting, ...]
+    all: tuple[Observation, ...]
     passed_by: tuple[str, ...]
 
     @property
@@ -57,8 +57,8 @@ class Sightings:
     @property
     def counts(self) -> dict[str, int]:
         """How often each grade was given."""
-        found = Counter(GRADES[one.grade] for one in self.all)
-        return {grade: found[grade] for grade in GRADES}
+        found = Counter(GRADE_ORDER[one.grade] for one in self.all)
+        return {grade: found[grade] for grade in GRADE_ORDER}
 
     @property
     def speeds(self) -> tuple[float, ...]:
@@ -70,9 +70,9 @@ class Sightings:
         """The middle speed, mm/s."""
         return float(np.sqrt(self.speeds[0] * self.speeds[-1]))
 
-    def seen(self) -> Seen:
+    def seen(self) -> OrdinalRegression:
         """As arrays for the model."""
-        return Seen(
+        return OrdinalRegression(
             index=np.array([one.heat for one in self.all]),
             spike=np.array([one.spike for one in self.all]),
             speed=np.log(np.array([one.cell.speed for one in self.all]) / self.middle),
@@ -82,12 +82,12 @@ class Sightings:
         )
 
 
-def sightings_of(trials: Sequence[Trial], filament: Filament) -> Sightings:
+def collect_observations(trials: Sequence[CouponTrial], filament: Filament) -> Observations:
     """Build each coupon again, and find the heat of the cells that were graded."""
-    told = [trial for trial in trials if trial.definition.kind in BY_HEAT]
+    told = [trial for trial in trials if trial.definition.kind in HEAT_KINDS]
     passed = tuple(trial.coupon for trial in trials if trial not in told)
     turns = zip(told, _spread_out(len(told)), strict=True)
-    return Sightings(
+    return Observations(
         tuple(one for trial, turn in turns for one in _of(trial, turn, filament)), passed
     )
 
@@ -97,18 +97,18 @@ def _spread_out(count: int) -> list[float]:
     return [float(at) for at in np.linspace(-0.5, 0.5, count)] if count > 1 else [0.0] * count
 
 
-def _of(trial: Trial, turn: float, filament: Filament) -> Iterator[Sighting]:
+def _of(trial: CouponTrial, turn: float, filament: Filament) -> Iterator[Observation]:
     coupon = build(trial.definition)
     cells = [cell for cell in coupon.cells if trial.grades.get(cell.name)]
     bench = replace(coupon.bench, filament=filament)
-    heat = hot(coupon.artwork, bench, [(c.layer, _outline(coupon, c)) for c in cells])
-    names = [cell.name for cell in judging_order(coupon)]
+    heat = cell_heat(coupon.artwork, bench, [(c.layer, _outline(coupon, c)) for c in cells])
+    names = [cell.name for cell in grading_order(coupon)]
     place = dict(zip(names, _spread_out(len(names)), strict=True))
     for cell, index, spike in zip(cells, heat.index, heat.spike, strict=True):
         for grade in trial.grades[cell.name]:
             if np.isfinite(index).all():
-                at = GRADES.index(str(grade))
-                yield Sighting(coupon.id, cell, at, place[cell.name], turn, index, spike)
+                at = GRADE_ORDER.index(str(grade))
+                yield Observation(coupon.id, cell, at, place[cell.name], turn, index, spike)
 
 
 def _outline(coupon: Coupon, cell: Cell) -> MultiPolygon:

@@ -24,20 +24,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import expit
 
-from preprocess.calibrate.heat.cell_heat import USUAL_DEPTH, USUAL_SPREAD, terms
+from preprocess.calibrate.heat.cell_heat import USUAL_DEPTH, USUAL_SPREAD, polynomial_terms
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Integers
 
 
-NAMES = (
+PARAMETER_NAMES = (
     *("middle", "half", "beyond", "noise", "speed", "spread", "depth"),
     *("drift", "turn", "bend", "spike"),
 )
-MIDDLE, HALF, BEYOND, NOISE, SPEED, SPREAD, DEPTH, DRIFT, TURN, BEND, SPIKE = range(11)
-GRADES = ("weak", "even", "heavy", "molten")
+MIDDLE, HALF, BEYOND, NOISE, SPEED, SPREAD, DEPTH, DRIFT, COUPON_DRIFT, CURVATURE, SPIKE_SHARE = (
+    range(11)
+)
+GRADE_ORDER = ("weak", "even", "heavy", "molten")
 
-MISTAKES = 0.05
+LAPSE_RATE = 0.05
 """Share of grades that say nothing."""
 
 PRIOR = np.array(
@@ -54,18 +56,18 @@ PRIOR = np.array(
 )
 """Mean and standard deviation; the middle is counted from the mean heat of the cells."""
 
-SIZES = np.array([0.06, 0.05, 0.04, 0.08])
+EFFECT_SCALES = np.array([0.06, 0.05, 0.04, 0.08])
 """How large drift, turn, bend and spike are as a rule. They are held as numbers `z` that are about
 1, of which the figure is `size * sinh(z)`: now and then it is not small at all."""
 
 
-def figure(values: Floats, which: int) -> Floats:
+def scaled_effect(values: Floats, which: int) -> Floats:
     """Drift, turn, bend or share of the spike, by sample."""
-    return np.asarray(SIZES[which - DRIFT] * np.sinh(np.clip(values[:, which], -5, 5)))
+    return np.asarray(EFFECT_SCALES[which - DRIFT] * np.sinh(np.clip(values[:, which], -5, 5)))
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class OrdinalRegression:
     """Grades with the heat of their cells: one entry for each sighting.
 
     `index` and `spike` have one row of coefficients for each (see `Hot`), `speed` is the logarithm
@@ -89,28 +91,29 @@ class Seen:
 
     def heat(self, values: Floats) -> Floats:
         """Logarithm of what the judge sees of each cell, samples × sightings."""
-        terms = terms_of(values)
+        terms = heat_terms(values)
         return (
             terms @ self.index.T
-            + figure(values, SPIKE)[:, None] * (terms @ (self.spike - self.index).T - self.above)
+            + scaled_effect(values, SPIKE_SHARE)[:, None]
+            * (terms @ (self.spike - self.index).T - self.above)
             + values[:, [SPEED]] * self.speed
-            + np.outer(figure(values, DRIFT), self.order)
-            + np.outer(figure(values, TURN), self.turn)
-            + np.outer(figure(values, BEND), self.speed**2 - np.mean(self.speed**2))
+            + np.outer(scaled_effect(values, DRIFT), self.order)
+            + np.outer(scaled_effect(values, COUPON_DRIFT), self.turn)
+            + np.outer(scaled_effect(values, CURVATURE), self.speed**2 - np.mean(self.speed**2))
         )
 
     @property
     def above(self) -> float:
         """Mean logarithm of spike over index, for usual spread and depth."""
-        return float(np.mean(terms_of(PRIOR[None, :, 0]) @ (self.spike - self.index).T))
+        return float(np.mean(heat_terms(PRIOR[None, :, 0]) @ (self.spike - self.index).T))
 
-    def chances(self, values: Floats) -> Floats:
+    def grade_probabilities(self, values: Floats) -> Floats:
         """Probability of each grade, samples × sightings × 4."""
-        return chances(self.heat(values), values)
+        return grade_probabilities(self.heat(values), values)
 
     def likelihood(self, values: Floats) -> Floats:
         """Logarithm of the probability of the grades, by sample."""
-        every = self.chances(values)
+        every = self.grade_probabilities(values)
         mine = np.take_along_axis(every, self.grade[None, :, None], axis=2)[:, :, 0]
         return np.log(mine).sum(axis=1)
 
@@ -120,9 +123,9 @@ class Seen:
         return self.likelihood(values) - 0.5 * (away**2).sum(axis=1)
 
 
-def terms_of(values: Floats) -> Floats:
+def heat_terms(values: Floats) -> Floats:
     """Terms of spread and depth, by sample."""
-    return terms(values[:, SPREAD], values[:, DEPTH])
+    return polynomial_terms(values[:, SPREAD], values[:, DEPTH])
 
 
 def thresholds(values: Floats) -> Floats:
@@ -132,9 +135,9 @@ def thresholds(values: Floats) -> Floats:
     return np.stack([weak, heavy, heavy + np.exp(np.minimum(values[:, BEYOND], 3.0))], axis=1)
 
 
-def chances(heat: Floats, values: Floats) -> Floats:
+def grade_probabilities(heat: Floats, values: Floats) -> Floats:
     """Probability of each grade at some heats, samples × heats × 4."""
     noise = np.exp(values[:, NOISE])[:, None, None]
     below = expit((thresholds(values)[:, None, :] - heat[:, :, None]) / noise)
     edges = np.concatenate([np.zeros((*heat.shape, 1)), below, np.ones((*heat.shape, 1))], axis=2)
-    return (1 - MISTAKES) * np.diff(edges, axis=2) + MISTAKES / len(GRADES)
+    return (1 - LAPSE_RATE) * np.diff(edges, axis=2) + LAPSE_RATE / len(GRADE_ORDER)

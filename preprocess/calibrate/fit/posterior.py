@@ -18,7 +18,7 @@ from preprocess.calibrate.fit.ordinal_model import MIDDLE, PRIOR
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
-    from preprocess.calibrate.fit.ordinal_model import Seen
+    from preprocess.calibrate.fit.ordinal_model import OrdinalRegression
 
 
 _SEED = 20
@@ -67,7 +67,7 @@ class Posterior:
         return float(1 / np.sum(self.weights**2))
 
 
-def posterior_of(seen: Seen) -> Posterior:
+def sample_posterior(seen: OrdinalRegression) -> Posterior:
     """Fit the parameters to grades."""
     best = _best(seen)
     random = np.random.default_rng(_SEED)
@@ -83,7 +83,7 @@ def posterior_of(seen: Seen) -> Posterior:
     return found
 
 
-def _best(seen: Seen) -> Floats:
+def _best(seen: OrdinalRegression) -> Floats:
     """The most likely parameters, from several starts."""
 
     def minus(values: Floats) -> float:
@@ -104,7 +104,7 @@ def _best(seen: Seen) -> Floats:
     return np.asarray(min(tries, key=lambda one: one.fun).x)
 
 
-def _laplace(seen: Seen, best: Floats) -> Floats:
+def _laplace(seen: OrdinalRegression, best: Floats) -> Floats:
     """Inverse of the curvature at the best, kept positive and within the priors."""
     size, step = len(best), 1e-2 * PRIOR[:, 1]
     moves = np.eye(size) * step

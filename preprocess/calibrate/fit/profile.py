@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from preprocess.calibrate.fit.bleed import bleed_of
-from preprocess.calibrate.fit.graded_range import tried_of
+from preprocess.calibrate.fit.bleed import bleed_interval
+from preprocess.calibrate.fit.graded_range import graded_range
 from preprocess.calibrate.fit.ordinal_model import DEPTH, SPEED, SPREAD, thresholds
-from preprocess.calibrate.heat.patch_heat import Patch
-from preprocess.coupon.design.definition import as_told
-from preprocess.coupon.design.model import Kind
+from preprocess.calibrate.heat.patch_heat import HeatPatch
+from preprocess.coupon.design.definition import non_default_fields
+from preprocess.coupon.design.model import CouponKind
 from preprocess.loading.schema.plain import plain
 from preprocess.loading.yaml.text import yaml_text
 from preprocess.model.artwork.settings import Direction
@@ -23,22 +23,22 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats
-    from preprocess.calibrate.fit.fit import Fit
-    from preprocess.calibrate.grades.trials import Trial
+    from preprocess.calibrate.fit.fit import FilamentFit
+    from preprocess.calibrate.grades.trials import CouponTrial
 
 
 _DIGITS = 3
 """Figures are written to so many digits; intervals are wider than that."""
 
 
-def profile_of(fit: Fit) -> Filament:
+def fitted_profile(fit: FilamentFit) -> Filament:
     """The profile without its trials: everything that a recipe takes from it."""
     values = fit.posterior.mean()[None]
-    reference, patch = reference_of(fit)
+    reference, patch = reference_patch(fit)
     at = np.log(reference.power) + fit.heat(patch, values)
     weak, heavy, molten = np.exp(thresholds(values)[0] - at)
-    bleed = bleed_of(fit.trials)
-    gauged = any(t.definition.kind is Kind.SPOT_BLEED for t in fit.trials)
+    bleed = bleed_interval(fit.trials)
+    gauged = any(t.definition.kind is CouponKind.SPOT_BLEED for t in fit.trials)
     return replace(
         fit.known,
         machine=fit.known.machine or (fit.machine.name if fit.machine else None),
@@ -49,11 +49,11 @@ def profile_of(fit: Fit) -> Filament:
         reference=reference,
         window=Window(weak=_rounded(weak), heavy=_rounded(heavy), molten=_rounded(molten)),
         intervals=_intervals(fit, reference, patch, bleed),
-        tried=tried_of(fit),
+        tried=graded_range(fit),
     )
 
 
-def reference_of(fit: Fit) -> tuple[Reference, Patch]:
+def reference_patch(fit: FilamentFit) -> tuple[Reference, HeatPatch]:
     """The middle of the even band, at the graded speed next to the middle one."""
     steps = fit.bench.machine_or_default.power
     cells = [one.cell for one in fit.sightings.all]
@@ -62,11 +62,11 @@ def reference_of(fit: Fit) -> tuple[Reference, Patch]:
     size = Reference().size
     middle = fit.sightings.middle
     values = fit.posterior.mean()[None]
-    found: tuple[Reference, Patch] | None = None
+    found: tuple[Reference, HeatPatch] | None = None
     for speed in sorted(
         fit.sightings.speeds, key=lambda speed: (abs(np.log(speed / middle)), speed)
     ):
-        patch = Patch(size=size, speed=speed, pitch=pitch, two_way=two_way)
+        patch = HeatPatch(size=size, speed=speed, pitch=pitch, two_way=two_way)
         power = float(np.exp(fit.band(patch, values)[0, 1]))
         settable = round(min(max(power, steps.from_, steps.step), steps.to) / steps.step)
         reference = Reference(
@@ -90,7 +90,7 @@ def _usual(pitches: Sequence[float]) -> float:
 
 
 def _intervals(
-    fit: Fit, reference: Reference, patch: Patch, bleed: tuple[float, float] | None
+    fit: FilamentFit, reference: Reference, patch: HeatPatch, bleed: tuple[float, float] | None
 ) -> Intervals:
     values = fit.posterior.values
     at = np.log(reference.power) + fit.heat(patch)
@@ -111,7 +111,7 @@ def _intervals(
     )
 
 
-def profile_bytes(profile: Filament, trials: Sequence[Trial]) -> bytes:
+def profile_bytes(profile: Filament, trials: Sequence[CouponTrial]) -> bytes:
     """The profile as a file, one line to a trial, so that two people's trials can be merged."""
     data: dict[str, Any] = plain(replace(profile, trials=()))
     data["trials"] = [_plain(trial) for trial in trials]
@@ -122,10 +122,10 @@ def profile_bytes(profile: Filament, trials: Sequence[Trial]) -> bytes:
     return (head + yaml_text(data)).encode()
 
 
-def _plain(trial: Trial) -> dict[str, Any]:
+def _plain(trial: CouponTrial) -> dict[str, Any]:
     return {
         **plain(trial),
-        "definition": as_told(trial.definition),
+        "definition": non_default_fields(trial.definition),
     }
 
 

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.fit.ordinal_model import GRADES
+from preprocess.calibrate.fit.ordinal_model import GRADE_ORDER
 from preprocess.errors import UserError, wrong
 
 if TYPE_CHECKING:
-    from preprocess.calibrate.fit.observations import Sighting, Sightings
-    from preprocess.calibrate.fit.ordinal_model import Seen
+    from preprocess.calibrate.fit.observations import Observation, Observations
+    from preprocess.calibrate.fit.ordinal_model import OrdinalRegression
     from preprocess.calibrate.fit.posterior import Posterior
 
 _FEWEST = 4
@@ -24,7 +24,7 @@ _FURTHER = 1.5
 """Factor by which to go beyond powers that all look alike."""
 
 
-def refuse_dumb(sightings: Sightings) -> None:
+def refuse_uninformative(sightings: Observations) -> None:
     """Refuse grades from which no heat can be learnt.
 
     Raises:
@@ -49,7 +49,7 @@ def refuse_dumb(sightings: Sightings) -> None:
         raise _alike(sightings, given[0])
 
 
-def _alike(sightings: Sightings, grade: str) -> UserError:
+def _alike(sightings: Observations, grade: str) -> UserError:
     powers = [one.cell.power for one in sightings.all]
     less, more = 100 * min(powers) / _FURTHER, min(100 * max(powers) * _FURTHER, 100.0)
     below, above = f"below about {less:.2g} %", f"above about {more:.3g} %"
@@ -62,14 +62,16 @@ def _alike(sightings: Sightings, grade: str) -> UserError:
     return wrong(found, remedy)
 
 
-def refuse_torn(sightings: Sightings, seen: Seen, posterior: Posterior) -> None:
+def refuse_contradictory(
+    sightings: Observations, seen: OrdinalRegression, posterior: Posterior
+) -> None:
     """Refuse grades that heat explains no better than chance does.
 
     Raises:
         UserError: they contradict one another; the sentence names two cells that do.
     """
     by_heat = float(seen.likelihood(posterior.best[None])[0])
-    shares = np.bincount(seen.grade, minlength=len(GRADES)) / len(seen.grade)
+    shares = np.bincount(seen.grade, minlength=len(GRADE_ORDER)) / len(seen.grade)
     by_chance = float(np.log(shares[seen.grade]).sum())
     if by_heat - by_chance >= _BETTER:
         return
@@ -81,14 +83,14 @@ def refuse_torn(sightings: Sightings, seen: Seen, posterior: Posterior) -> None:
     )
 
 
-def _told(one: Sighting) -> str:
+def _told(one: Observation) -> str:
     cell = one.cell
-    return f"{cell.name} at {100 * cell.power:g} %, {cell.speed:g} mm/s is {GRADES[one.grade]}"
+    return f"{cell.name} at {100 * cell.power:g} %, {cell.speed:g} mm/s is {GRADE_ORDER[one.grade]}"
 
 
 def _reversed(
-    sightings: Sightings, seen: Seen, posterior: Posterior
-) -> tuple[Sighting | None, Sighting | None]:
+    sightings: Observations, seen: OrdinalRegression, posterior: Posterior
+) -> tuple[Observation | None, Observation | None]:
     """The pair of cells of which the hotter one has the lighter grade by the most."""
     heat = seen.heat(posterior.best[None])[0]
     against = np.subtract.outer(heat, heat) * np.subtract.outer(seen.grade, seen.grade)

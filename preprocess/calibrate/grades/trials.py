@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
-from preprocess.calibrate.grades.grades import Grade, read_grades
-from preprocess.coupon.design.model import CouponDefinition
+from preprocess.calibrate.grades.grade_table import read_grade_table
+from preprocess.coupon.design.model import CouponDefinition, Grade
 from preprocess.coupon.paper.file_names import definitions_beside
 from preprocess.errors import UserError, wrong
 from preprocess.findings import Finding, note
@@ -20,12 +20,12 @@ from preprocess.model.declared import Declared, Doc
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from preprocess.calibrate.grades.grades import GradeTable
+    from preprocess.calibrate.grades.grade_table import GradeTable
     from preprocess.errors import Complaint
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trial(Declared):
+class CouponTrial(Declared):
     """One coupon as it was marked and graded; blank cells are left out."""
 
     coupon: Annotated[str, Doc("id of the coupon")]
@@ -34,11 +34,11 @@ class Trial(Declared):
     definition: Annotated[CouponDefinition, Doc("what the coupon was")]
 
 
-def trials_of(table: GradeTable, graded: str | None) -> tuple[Trial, ...]:
+def trials_from_table(table: GradeTable, graded: str | None) -> tuple[CouponTrial, ...]:
     """The trials that a grade table tells of; the definitions of its coupons lie beside it."""
     definitions = definitions_beside(Path(table.file))
     return tuple(
-        Trial(
+        CouponTrial(
             coupon=coupon.id,
             graded=graded,
             grades={
@@ -52,7 +52,7 @@ def trials_of(table: GradeTable, graded: str | None) -> tuple[Trial, ...]:
     )
 
 
-def read_profile(path: Path) -> tuple[Filament, tuple[Trial, ...]]:
+def read_profile(path: Path) -> tuple[Filament, tuple[CouponTrial, ...]]:
     """A filament's profile and the trials in it.
 
     Raises:
@@ -64,7 +64,7 @@ def read_profile(path: Path) -> tuple[Filament, tuple[Trial, ...]]:
     trials = []
     held: Any = document.data.get("trials")
     for number, data in enumerate(held if isinstance(held, list) else []):
-        trial, more = read_declared(Trial, document, ("trials", number), data)
+        trial, more = read_declared(CouponTrial, document, ("trials", number), data)
         found += more
         trials += [trial] if trial else []
     if found or filament is None:
@@ -72,7 +72,9 @@ def read_profile(path: Path) -> tuple[Filament, tuple[Trial, ...]]:
     return filament, tuple(trials)
 
 
-def joined(old: Sequence[Trial], new: Iterable[Trial]) -> tuple[tuple[Trial, ...], tuple[str, ...]]:
+def merge_trials(
+    old: Sequence[CouponTrial], new: Iterable[CouponTrial]
+) -> tuple[tuple[CouponTrial, ...], tuple[str, ...]]:
     """Old trials and new ones; a coupon that was graded before is replaced, and named."""
     fresh = {trial.coupon: trial for trial in new}
     again = tuple(trial.coupon for trial in old if trial.coupon in fresh)
@@ -80,19 +82,21 @@ def joined(old: Sequence[Trial], new: Iterable[Trial]) -> tuple[tuple[Trial, ...
     return (*kept, *fresh.values()), again
 
 
-def trials_from(
+def collect_trials(
     tables: Sequence[Path], profile: Path, graded: str | None
-) -> tuple[Filament | None, tuple[Trial, ...], tuple[Finding, ...]]:
+) -> tuple[Filament | None, tuple[CouponTrial, ...], tuple[Finding, ...]]:
     """The filament as its profile knows it, and its old and new trials.
 
     Raises:
         UserError: there is nothing to fit, or a file is not right.
     """
     known, old = read_profile(profile) if profile.exists() else (None, ())
-    new = [trial for table in tables for trial in trials_of(read_grades(table), graded)]
+    new = [
+        trial for table in tables for trial in trials_from_table(read_grade_table(table), graded)
+    ]
     if not new and not old:
         raise wrong("no grades are named", "name the grade tables (CSV) of coupons")
-    trials, again = joined(old, new)
+    trials, again = merge_trials(old, new)
     notes = [
         note("graded-again", f"{coupon} was graded before; these grades replace the old ones")
         for coupon in again
@@ -101,7 +105,7 @@ def trials_from(
 
 
 def _of_others(
-    known: Filament | None, old: Sequence[Trial], new: Sequence[Trial]
+    known: Filament | None, old: Sequence[CouponTrial], new: Sequence[CouponTrial]
 ) -> Iterator[Finding]:
     """New coupons of a spool that neither the profile nor any coupon before them names."""
     names = {
@@ -117,6 +121,6 @@ def _of_others(
         names.add(plain_name(spool))
 
 
-def _spool(trial: Trial) -> str | None:
+def _spool(trial: CouponTrial) -> str | None:
     filament = trial.definition.filament
     return filament.name if filament else None

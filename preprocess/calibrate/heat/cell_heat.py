@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import erf
 
-from preprocess.calibrate.heat.sample_points import points_of
+from preprocess.calibrate.heat.sample_points import sample_points
 from preprocess.geometry.base.row_frame import change_angle
 from preprocess.marking.heat.superposition import struck_at
 from preprocess.marking.job.plan import plan as plan_of
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.arrays import Floats
-    from preprocess.calibrate.heat.sample_points import Point
+    from preprocess.calibrate.heat.sample_points import SamplePoint
     from preprocess.marking.solver.exposures import Strike
     from preprocess.marking.solver.medium import Plastic
     from preprocess.model.artwork.artwork import Artwork
@@ -48,7 +48,7 @@ _REACH = 20.0
 
 
 @dataclass(frozen=True, slots=True)
-class Hot:
+class HeatResponse:
     """Heat of cells at the powers of the coupon, as the logarithm of K.
 
     `index` holds, for each cell, coefficients of the smoothed peak over `terms`; `spike` those of
@@ -59,7 +59,7 @@ class Hot:
     spike: Floats
 
 
-def terms(spread: Floats, depth: Floats) -> Floats:
+def polynomial_terms(spread: Floats, depth: Floats) -> Floats:
     """Terms of the polynomial at logarithms of spread and depth (mm), on a new last axis."""
     low, high = np.log(SPREADS[[0, -1]] / USUAL_SPREAD), np.log(DEPTHS[[0, -1]] / USUAL_DEPTH)
     x = np.clip(np.asarray(spread) - np.log(USUAL_SPREAD), *low)
@@ -69,7 +69,9 @@ def terms(spread: Floats, depth: Floats) -> Floats:
     )
 
 
-def hot(artwork: Artwork, bench: Bench, cells: Sequence[tuple[str, MultiPolygon]]) -> Hot:
+def cell_heat(
+    artwork: Artwork, bench: Bench, cells: Sequence[tuple[str, MultiPolygon]]
+) -> HeatResponse:
     """Heat of cells, each given by its output layer and its outline.
 
     Args:
@@ -87,8 +89,8 @@ def hot(artwork: Artwork, bench: Bench, cells: Sequence[tuple[str, MultiPolygon]
     for layer, outline in cells:
         mine = [n for n, output in enumerate(outputs) if output == layer]
         found = [
-            heats(struck, plastic, point, SPREADS, DEPTHS)
-            for point in points_of(struck, mine, outline)
+            point_heat(struck, plastic, point, SPREADS, DEPTHS)
+            for point in sample_points(struck, mine, outline)
         ]
         if not found:
             peaks.append(np.full(grid.shape[1], np.nan))
@@ -98,13 +100,13 @@ def hot(artwork: Artwork, bench: Bench, cells: Sequence[tuple[str, MultiPolygon]
         spike = np.log(np.median([one[1] for one in found], axis=0))
         peaks.append(_fitted(grid, peak))
         spikes.append(_fitted(grid, np.broadcast_to(spike, peak.shape)))
-    return Hot(np.array(peaks), np.array(spikes))
+    return HeatResponse(np.array(peaks), np.array(spikes))
 
 
-def heats(
+def point_heat(
     struck: Sequence[Strike],
     plastic: Plastic,
-    point: Point,
+    point: SamplePoint,
     spreads: Floats = SPREADS,
     depths: Floats = DEPTHS,
 ) -> tuple[Floats, Floats]:
@@ -137,7 +139,7 @@ class _Runs:
         return self.at, self.dy, self.low, self.high, self.energy
 
     @classmethod
-    def of(cls, strike: Strike, point: Point) -> _Runs:
+    def of(cls, strike: Strike, point: SamplePoint) -> _Runs:
         u, v = change_angle(point.u, point.v, point.angle, strike.angle)
         at = struck_at(strike, u)
         energy = np.full(len(at), strike.energy)
@@ -176,7 +178,9 @@ def _across(dy: Floats, spread: Floats) -> Floats:
 def _grid() -> Floats:
     """Pseudo-inverse of the terms on the grid, terms × points."""
     spread, depth = np.meshgrid(np.log(SPREADS), np.log(DEPTHS), indexing="ij")
-    return np.asarray(np.linalg.pinv(terms(spread.ravel(), depth.ravel())).T, dtype=np.float64)
+    return np.asarray(
+        np.linalg.pinv(polynomial_terms(spread.ravel(), depth.ravel())).T, dtype=np.float64
+    )
 
 
 def _fitted(grid: Floats, values: Floats) -> Floats:

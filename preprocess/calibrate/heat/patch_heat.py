@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import MultiPolygon, box
 
-from preprocess.calibrate.heat.cell_heat import hot
+from preprocess.calibrate.heat.cell_heat import cell_heat
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Patch:
+class HeatPatch:
     """A rectangle with its settings but for the power; mm, mm/s."""
 
     size: tuple[float, float] = (8.0, 8.0)
@@ -30,14 +30,14 @@ class Patch:
 
 
 @lru_cache(maxsize=512)
-def patch_heat(patch: Patch, bench: Bench) -> Floats:
-    """Coefficients of the logarithms of index and spike at 100 % power (see `Hot`), 2 × terms."""
+def patch_heat(patch: HeatPatch, bench: Bench) -> Floats:
+    """Coefficients of log index and log spike (see `HeatResponse`) at 100 % power, 2 × terms."""
     alone = patch_artwork(patch)
-    found = hot(alone, bench, [("patch", alone.shapes[0].geometry)])
+    found = cell_heat(alone, bench, [("patch", alone.shapes[0].geometry)])
     return np.concatenate([found.index, found.spike])
 
 
-def patch_artwork(patch: Patch) -> Artwork:
+def patch_artwork(patch: HeatPatch) -> Artwork:
     """The patch at full power, alone on its page."""
     settings = Settings(
         power=1.0,

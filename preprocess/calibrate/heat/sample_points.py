@@ -34,7 +34,7 @@ _MOMENT = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class SamplePoint:
     """A place in the row frame of `angle` (mm), and the times at which it may be hottest (s).
 
     `strike` is the number of its own strike; the first time is just after the beam's own visit.
@@ -47,9 +47,9 @@ class Point:
     times: tuple[float, ...]
 
 
-def points_of(
+def sample_points(
     struck: Sequence[Strike], mine: Sequence[int], outline: MultiPolygon
-) -> Iterator[Point]:
+) -> Iterator[SamplePoint]:
     """Points of a cell on the strikes that are numbered `mine`; none where no row crosses it."""
     for number in mine:
         strike = struck[number]
@@ -78,7 +78,7 @@ def _point(
     number: int,
     cell: tuple[Integers, Sequence[np.int64]],
     place: float,
-) -> Point:
+) -> SamplePoint:
     """A place on the first run of the first of some rows of a cell, and when they are visited."""
     here, rows = cell
     run = here[strike.row[here] == rows[0]][0]
@@ -87,4 +87,4 @@ def _point(
     away = np.abs(np.clip(u, strike.start, strike.end) - u)
     nearest = [min(here[strike.row[here] == row], key=lambda one: away[one]) for row in rows]
     times = tuple(float(visits[n]) + _MOMENT for n in nearest)
-    return Point(u, float(strike.y[rows[0]]), strike.angle, number, times)
+    return SamplePoint(u, float(strike.y[rows[0]]), strike.angle, number, times)

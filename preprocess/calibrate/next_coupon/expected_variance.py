@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.fit.ordinal_model import chances
+from preprocess.calibrate.fit.ordinal_model import grade_probabilities
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,7 +37,7 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class DesignChoice:
     """What to mark next, and the mean standard deviation of what is wanted, before and after."""
 
     candidates: tuple[Candidate, ...]
@@ -45,14 +45,16 @@ class Choice:
     after: float
 
 
-def particles(posterior: Posterior) -> Floats:
+def resample(posterior: Posterior) -> Floats:
     """Unweighted samples of the posterior, seeded."""
     random = np.random.default_rng(_SEED)
     picked = random.choice(len(posterior.values), _PARTICLES, p=posterior.weights)
     return posterior.values[picked]
 
 
-def choose(values: Floats, wanted: Floats, candidates: Sequence[Candidate], count: int) -> Choice:
+def choose_design(
+    values: Floats, wanted: Floats, candidates: Sequence[Candidate], count: int
+) -> DesignChoice:
     """Choose settings one by one.
 
     Args:
@@ -82,12 +84,12 @@ def choose(values: Floats, wanted: Floats, candidates: Sequence[Candidate], coun
         weights /= weights.sum(axis=1, keepdims=True)
     quantities = wanted.shape[1]
     spread = [float(np.sqrt(total / quantities)) for total in (before, after)]
-    return Choice(tuple(candidates[n] for n in sorted(chosen)), *spread)
+    return DesignChoice(tuple(candidates[n] for n in sorted(chosen)), *spread)
 
 
 def _joint(values: Floats, heat: Floats) -> Floats:
     """Probability of every combination of grades of a setting's cells, samples × combinations."""
-    every = chances(heat, values)
+    every = grade_probabilities(heat, values)
     joint = every[:, 0, :]
     for cell in range(1, heat.shape[1]):
         joint = (joint[:, :, None] * every[:, cell, None, :]).reshape(len(values), -1)

@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.fit.profile import reference_of
-from preprocess.calibrate.heat.patch_heat import Patch
-from preprocess.calibrate.next_coupon.expected_variance import Candidate, choose, particles
-from preprocess.coupon.artwork.patterns import HEIGHT
-from preprocess.coupon.design.build import build, define
-from preprocess.coupon.design.defaults import LENGTHS, Asked
-from preprocess.coupon.design.model import Kind
+from preprocess.calibrate.fit.profile import reference_patch
+from preprocess.calibrate.heat.patch_heat import HeatPatch
+from preprocess.calibrate.next_coupon.expected_variance import Candidate, choose_design, resample
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.design.defaults import DEFAULT_LENGTHS, CouponOverrides
+from preprocess.coupon.design.define import define
+from preprocess.coupon.design.dimensions import BLADE_HEIGHT
+from preprocess.coupon.design.model import CouponKind
 from preprocess.errors import Refusal
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.part import Part
@@ -26,15 +27,18 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from preprocess.arrays import Floats
-    from preprocess.calibrate.fit.fit import Fit
+    from preprocess.calibrate.fit.fit import FilamentFit
     from preprocess.coupon.design.model import CouponDefinition
 
 
-_SPANS = {Kind.POWER_SPEED: (8.0, 2.0), Kind.ROW_SPAN: LENGTHS[Kind.ROW_SPAN]}
+_SPANS = {
+    CouponKind.POWER_SPEED: (8.0, 2.0),
+    CouponKind.ROW_SPAN: DEFAULT_LENGTHS[CouponKind.ROW_SPAN],
+}
 """Cells of each setting, mm wide: two at least, so that heat that piles up shows."""
 
 _CELLS = 12
-_FINEST = {Kind.POWER_SPEED: 0.06, Kind.ROW_SPAN: 0.18}
+_FINEST = {CouponKind.POWER_SPEED: 0.06, CouponKind.ROW_SPAN: 0.18}
 """Least step between two powers, as a logarithm: finer ones look alike."""
 
 _ROOM = 2.5
@@ -45,8 +49,8 @@ _ROOM = 2.5
 class Proposal:
     """What to mark next; uncertainties are standard deviations of the band, as factors."""
 
-    kind: Kind
-    asked: Asked
+    kind: CouponKind
+    asked: CouponOverrides
     before: float
     after: float
 
@@ -56,18 +60,18 @@ class Proposal:
         return len(self.asked.layers) * len(self.asked.lengths)
 
 
-def proposal(fit: Fit) -> Proposal:
+def propose_coupon(fit: FilamentFit) -> Proposal:
     """Choose kind and settings of the next coupon; a kind that fits on the last plate."""
     offers = [_offer(fit, kind) for kind in _SPANS]
     fitting = [offer for offer in offers if _fits(fit, offer)] or offers[:1]
     return min(fitting, key=lambda offer: offer.after)
 
 
-def _offer(fit: Fit, kind: Kind) -> Proposal:
+def _offer(fit: FilamentFit, kind: CouponKind) -> Proposal:
     """The settings of a kind that tell most, as many as make a dozen cells."""
-    reference, patch = reference_of(fit)
-    values = particles(fit.posterior)
-    choice = choose(
+    reference, patch = reference_patch(fit)
+    values = resample(fit.posterior)
+    choice = choose_design(
         values,
         _wanted(fit, patch, values),
         list(_candidates(fit, patch, values, kind)),
@@ -84,35 +88,39 @@ def _offer(fit: Fit, kind: Kind) -> Proposal:
         )
         for one in sorted(choice.candidates, key=lambda one: (one.speed, one.power))
     )
-    return Proposal(kind, Asked(layers=layers, lengths=_SPANS[kind]), choice.before, choice.after)
+    return Proposal(
+        kind, CouponOverrides(layers=layers, lengths=_SPANS[kind]), choice.before, choice.after
+    )
 
 
-def _fits(fit: Fit, offer: Proposal) -> bool:
+def _fits(fit: FilamentFit, offer: Proposal) -> bool:
     try:
-        build(next_definition(fit, offer))
+        build(proposed_definition(fit, offer))
     except Refusal:
         return False
     return True
 
 
-def _wanted(fit: Fit, patch: Patch, values: Floats) -> Floats:
+def _wanted(fit: FilamentFit, patch: HeatPatch, values: Floats) -> Floats:
     """The band's ends and middle at the graded speeds' ends and middle, and how heat piles up."""
     speeds = sorted({fit.sightings.speeds[0], patch.speed, fit.sightings.speeds[-1]})
     bands = [fit.band(_at(patch, speed), values)[:, :3] for speed in speeds]
-    spans = LENGTHS[Kind.ROW_SPAN]
+    spans = DEFAULT_LENGTHS[CouponKind.ROW_SPAN]
     wide, short = (fit.heat(_at(patch, patch.speed, one), values) for one in (spans[0], spans[-1]))
     return np.concatenate([*bands, (short - wide)[:, None]], axis=1)
 
 
-def _candidates(fit: Fit, patch: Patch, values: Floats, kind: Kind) -> Iterator[Candidate]:
-    speeds = (patch.speed,) if kind is Kind.ROW_SPAN else _speeds(fit)
+def _candidates(
+    fit: FilamentFit, patch: HeatPatch, values: Floats, kind: CouponKind
+) -> Iterator[Candidate]:
+    speeds = (patch.speed,) if kind is CouponKind.ROW_SPAN else _speeds(fit)
     for speed in speeds:
-        heat = [fit.heat(_at(patch, speed, span, HEIGHT), values) for span in _SPANS[kind]]
+        heat = [fit.heat(_at(patch, speed, span, BLADE_HEIGHT), values) for span in _SPANS[kind]]
         for power in _powers(fit, _FINEST[kind]):
             yield Candidate(power, speed, np.stack(heat, axis=1) + np.log(power))
 
 
-def _speeds(fit: Fit) -> tuple[float, ...]:
+def _speeds(fit: FilamentFit) -> tuple[float, ...]:
     """Graded speeds; a second one where there was but one."""
     known, steps = fit.sightings.speeds, fit.bench.machine_or_default.speed
     if len(known) > 1:
@@ -121,7 +129,7 @@ def _speeds(fit: Fit) -> tuple[float, ...]:
     return tuple(sorted((known[0], other)))
 
 
-def _powers(fit: Fit, finest: float) -> tuple[float, ...]:
+def _powers(fit: FilamentFit, finest: float) -> tuple[float, ...]:
     """Powers that the machine can be set to, not too fine, around those that were marked."""
     steps = fit.bench.machine_or_default.power
     marked = [one.cell.power for one in fit.sightings.all]
@@ -133,13 +141,13 @@ def _powers(fit: Fit, finest: float) -> tuple[float, ...]:
 
 
 def _at(
-    patch: Patch, speed: float, span: float | None = None, height: float | None = None
-) -> Patch:
+    patch: HeatPatch, speed: float, span: float | None = None, height: float | None = None
+) -> HeatPatch:
     size = (span or patch.size[0], height or patch.size[1])
-    return Patch(size=size, speed=speed, pitch=patch.pitch, two_way=patch.two_way)
+    return HeatPatch(size=size, speed=speed, pitch=patch.pitch, two_way=patch.two_way)
 
 
-def next_definition(fit: Fit, offer: Proposal) -> CouponDefinition:
+def proposed_definition(fit: FilamentFit, offer: Proposal) -> CouponDefinition:
     """The coupon to mark next, on a plate like the last one.
 
     Raises:

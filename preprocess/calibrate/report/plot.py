@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.fit.profile import reference_of
-from preprocess.calibrate.heat.patch_heat import Patch
+from preprocess.calibrate.fit.profile import reference_patch
+from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.calibrate.report.axes import Panel, ticks_within
-from preprocess.calibrate.report.marks import MARKS, mark
-from preprocess.coupon.paper.grading_order import span_of
+from preprocess.calibrate.report.marks import GRADE_SYMBOLS, grade_symbol
+from preprocess.coupon.paper.grading_order import cell_span
 from preprocess.preview.drawing.canvas import TEXT, Paint, group, mm, path, text
 from preprocess.write.svg.names import escaped
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from preprocess.arrays import Floats
-    from preprocess.calibrate.fit.fit import Fit
+    from preprocess.calibrate.fit.fit import FilamentFit
     from preprocess.coupon.design.model import Cell
     from preprocess.model.bench.filament import Filament
 
@@ -46,7 +46,7 @@ APART = 2.6
 _CLEAR = APART - 1e-6
 
 
-def plot_svg(fit: Fit, profile: Filament) -> bytes:
+def even_band_svg(fit: FilamentFit, profile: Filament) -> bytes:
     """Both plots with their legend, as one drawing."""
     title = f"{profile.name}: the even band"
     lines = [
@@ -62,8 +62,8 @@ def plot_svg(fit: Fit, profile: Filament) -> bytes:
     return "\n".join(whole).encode()
 
 
-def _by_speed(fit: Fit) -> list[str]:
-    reference, patch = reference_of(fit)
+def _by_speed(fit: FilamentFit) -> list[str]:
+    reference, patch = reference_patch(fit)
     speeds = _reach(fit.sightings.speeds)
     bands = [_band(fit, _fast(patch, speed)) for speed in speeds]
     values = fit.posterior.mean()[None]
@@ -81,8 +81,8 @@ def _by_speed(fit: Fit) -> list[str]:
     return [text(4, 13, head), *_drawn(panel, speeds, bands, spots, names)]
 
 
-def _by_span(fit: Fit) -> list[str]:
-    reference, patch = reference_of(fit)
+def _by_span(fit: FilamentFit) -> list[str]:
+    reference, patch = reference_patch(fit)
     spans = _reach([_SHORTEST, *(_span(one.cell, patch) for one in fit.sightings.all)])
     bands = [_band(fit, _wide(patch, span)) for span in spans]
     values = fit.posterior.mean()[None]
@@ -101,22 +101,22 @@ def _by_span(fit: Fit) -> list[str]:
     return [text(100, 13, head), *_drawn(panel, spans, bands, spots, names)]
 
 
-def _span(cell: Cell, patch: Patch) -> float:
-    return span_of(cell) or patch.size[0]
+def _span(cell: Cell, patch: HeatPatch) -> float:
+    return cell_span(cell) or patch.size[0]
 
 
-def _carried(fit: Fit, cell: Cell, here: Patch, values: Floats) -> float:
+def _carried(fit: FilamentFit, cell: Cell, here: HeatPatch, values: Floats) -> float:
     """Power of a patch over that of a cell, for equal heat."""
     size = (_span(cell, here), here.size[1])
-    there = Patch(size=size, speed=cell.speed, pitch=cell.pitch, two_way=cell.two_way)
+    there = HeatPatch(size=size, speed=cell.speed, pitch=cell.pitch, two_way=cell.two_way)
     return float(np.exp(fit.heat(there, values) - fit.heat(here, values))[0])
 
 
-def _fast(patch: Patch, speed: float) -> Patch:
+def _fast(patch: HeatPatch, speed: float) -> HeatPatch:
     return replace(patch, speed=speed)
 
 
-def _wide(patch: Patch, span: float) -> Patch:
+def _wide(patch: HeatPatch, span: float) -> HeatPatch:
     return replace(patch, size=(span, patch.size[1]))
 
 
@@ -124,7 +124,7 @@ def _reach(values: Sequence[float]) -> list[float]:
     return [float(v) for v in np.geomspace(min(values) / _BEYOND, max(values) * _BEYOND, _PLACES)]
 
 
-def _band(fit: Fit, patch: Patch) -> Floats:
+def _band(fit: FilamentFit, patch: HeatPatch) -> Floats:
     """Powers at the two ends of even, each with low end, median and high end: 2 × 3."""
     band = fit.band(patch)
     return np.exp([fit.posterior.interval(band[:, end]) for end in (0, 2)])
@@ -152,7 +152,7 @@ def _drawn(
             curve = list(zip(places, [b[end, which] for b in bands], strict=True))
             lines += path(panel.line(curve), paint)
     for (x, y), (_, _, grade) in zip(_side_by_side(panel, spots), sorted(spots), strict=True):
-        lines += mark(x, y, grade)
+        lines += grade_symbol(x, y, grade)
     return lines
 
 
@@ -171,8 +171,8 @@ def _side_by_side(
 
 def _legend() -> Iterator[str]:
     x, y = 14.0, HIGH - 12
-    for grade, name in enumerate(MARKS):
-        yield from mark(x, y - 1, grade)
+    for grade, name in enumerate(GRADE_SYMBOLS):
+        yield from grade_symbol(x, y - 1, grade)
         yield text(x + 2.5, y, name)
         x += 20
     yield from path(f"M{mm(x)} {mm(y - 2.2)} h8 v2.4 h-8 Z", _BAND)

@@ -1,121 +1,88 @@
-"""What each kind of coupon shows: its cells, shared out over bands."""
+"""The cells of each kind of coupon, distributed over bands."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from preprocess.coupon.artwork import shapes
-from preprocess.coupon.artwork.pieces import Piece, Variant, shared_out, side_by_side
-from preprocess.coupon.design.model import Kind
+from preprocess.coupon.artwork.cells import CellVariant, cyclic_bands, grouped_bands
+from preprocess.coupon.design.dimensions import BLADE_HEIGHT, LEAF_SIZE
+from preprocess.coupon.design.model import CouponKind
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
-    from preprocess.coupon.artwork.pieces import Bands
+    from preprocess.coupon.artwork.cells import CellBands, CellGeometry
     from preprocess.coupon.design.model import CouponDefinition
 
-    Lengths = tuple[float, ...]
+_SEEDS, _BETWEEN = 4, 1.2
+"""Number of seeds that share their rows, and the gap between two of them, mm."""
 
-HEIGHT = 5.0
-"""mm down the rows of a blade: enough for the warmth to settle after the first rows."""
+_LOWER_SEEDS, _BELOW = 3, 1.2
+"""Number of seeds one below the other, and the gap between two of them, mm."""
 
-LEAF = (5.0, 8.0)
-"""Width and height of a leaf, mm."""
+_FINE_HEIGHT = 3.0
+"""Height of lines and gaps down the rows, mm."""
 
-SEEDS, BETWEEN = 4, 1.2
-"""Seeds that share their rows, and mm between two of them."""
-
-LOWER_SEEDS, BELOW = 3, 1.2
-"""Seeds that stand one below the other, and mm between two of them."""
-
-_STEM = 7.0
-"""mm of a scored stem."""
-
-_FINE = 3.0
-"""mm down the rows of lines and gaps."""
-
-_BESIDE = (3.0, 2.0)
-"""Width and height of a blade that a bar belongs to, mm."""
+_BARRED_SIZE = (3.0, 2.0)
+"""Width and height of a blade beside a bar, mm."""
 
 
-def bands_of(definition: CouponDefinition) -> Bands:
+def cell_bands(definition: CouponDefinition) -> CellBands:
     """The cells of a coupon, band by band; empty for the gauge of the field, which has none."""
-    make = _MADE[definition.kind]
-    return make(len(definition.settings), definition.lengths)
+    layers, lengths = len(definition.settings), definition.lengths
+    if definition.kind is CouponKind.FIELD_SCALE:
+        return ()
+    if definition.kind is CouponKind.SPOT_BLEED:
+        return grouped_bands(layers, _gaps_and_lines(lengths))
+    if definition.kind is CouponKind.BAR_DISTANCE:
+        return grouped_bands(layers, [[variant] for variant in _barred(lengths)])
+    make = _VARIANTS[definition.kind]
+    return cyclic_bands(layers, [variant for length in lengths for variant in make(length)])
 
 
-def _blades(layers: int, spans: Lengths) -> Bands:
-    sizes = [{"span": span, "height": HEIGHT} for span in spans]
-    made = [
-        Variant(shapes=(shapes.blade(span, HEIGHT),), size=size)
-        for span, size in zip(spans, sizes, strict=True)
+def _variant(*drawn: CellGeometry, **size: float) -> CellVariant:
+    return CellVariant(shapes=drawn, size=size)
+
+
+def _blade(span: float) -> list[CellVariant]:
+    return [_variant(shapes.blade(span, BLADE_HEIGHT), span=span, height=BLADE_HEIGHT)]
+
+
+def _seeds(diameter: float) -> list[CellVariant]:
+    """A row of seeds that share their rows, and a column of seeds that do not."""
+    row, one = shapes.seed_row(diameter, _SEEDS, _BETWEEN), shapes.seed(diameter)
+    column = [shapes.translated(one, 0.0, n * (diameter + _BELOW)) for n in range(_LOWER_SEEDS)]
+    return [
+        _variant(*drawn, seed=diameter, span=round(drawn[0].bounds[2], 6))
+        for drawn in ([row], column)
     ]
-    return shared_out(layers, made)
 
 
-def _seeds(layers: int, diameters: Lengths) -> Bands:
-    made = []
-    for diameter in diameters:
-        row = shapes.seeds(diameter, SEEDS, BETWEEN)
-        one = shapes.dot(diameter)
-        column = tuple(shapes.moved(one, 0.0, n * (diameter + BELOW)) for n in range(LOWER_SEEDS))
-        for drawn in ((row,), column):
-            span = drawn[0].bounds[2]
-            made.append(Variant(shapes=drawn, size={"seed": diameter, "span": round(span, 6)}))
-    return shared_out(layers, made)
+def _gaps_and_lines(widths: Sequence[float]) -> list[list[CellVariant]]:
+    return [
+        [_variant(shapes.gap_gauge(width, _FINE_HEIGHT), gap=width) for width in widths],
+        [_variant(shapes.upright_line(width, _FINE_HEIGHT), line=width) for width in widths],
+    ]
 
 
-def _barred(layers: int, distances: Lengths) -> Bands:
-    """One cell to a band, at the left edge and at the right edge in turn."""
-    width, height = _BESIDE
-    drawn = (shapes.upright(width, height),)
-    made = [
-        Variant(shapes=drawn, size={"distance": distance}, bar=distance, side=side)
+def _barred(distances: Sequence[float]) -> list[CellVariant]:
+    """Blades at the left edge and at the right edge in turn."""
+    drawn = (shapes.upright_line(*_BARRED_SIZE),)
+    return [
+        CellVariant(shapes=drawn, size={"distance": distance}, bar=distance, side=side)
         for distance in distances
         for side in (-1, 1)
     ]
-    return tuple(
-        (Piece(setting=setting, number=number, variant=variant),)
-        for setting in range(layers)
-        for number, variant in enumerate(made)
-    )
 
 
-def _leaves(layers: int, tips: Lengths) -> Bands:
-    made = [Variant(shapes=(shapes.leaf(*LEAF, tip),), size={"tip": tip}) for tip in tips]
-    return shared_out(layers, made)
-
-
-def _sprigs(layers: int, widths: Lengths) -> Bands:
-    made = [Variant(shapes=(shapes.sprig(width),), size={"width": width}) for width in widths]
-    return shared_out(layers, made)
-
-
-def _fine(layers: int, widths: Lengths) -> Bands:
-    gaps = [Variant(shapes=(shapes.comb(w, _FINE),), size={"gap": w}) for w in widths]
-    lines = [Variant(shapes=(shapes.upright(w, _FINE),), size={"line": w}) for w in widths]
-    return side_by_side(layers, (gaps, lines))
-
-
-def _stems(layers: int, lengths: Lengths) -> Bands:
-    made = [Variant(shapes=(shapes.stems(length),), size={"length": length}) for length in lengths]
-    return shared_out(layers, made)
-
-
-def _none(_layers: int, _lengths: Lengths) -> Bands:
-    return ()
-
-
-_MADE: dict[Kind, Callable[[int, Lengths], Bands]] = {
-    Kind.POWER_SPEED: _blades,
-    Kind.PITCH: _blades,
-    Kind.ROW_SPAN: _blades,
-    Kind.TOGETHER_APART: _seeds,
-    Kind.ONE_WAY_TWO_WAY: _blades,
-    Kind.BAR_DISTANCE: _barred,
-    Kind.TIP_WIDTH: _leaves,
-    Kind.SIZES: _sprigs,
-    Kind.SPOT_BLEED: _fine,
-    Kind.SCORE_DEPTH: _stems,
-    Kind.FIELD_SCALE: _none,
+_VARIANTS: dict[CouponKind, Callable[[float], list[CellVariant]]] = {
+    CouponKind.POWER_SPEED: _blade,
+    CouponKind.PITCH: _blade,
+    CouponKind.ROW_SPAN: _blade,
+    CouponKind.TOGETHER_APART: _seeds,
+    CouponKind.ONE_WAY_TWO_WAY: _blade,
+    CouponKind.TIP_WIDTH: lambda tip: [_variant(shapes.pointed_leaf(*LEAF_SIZE, tip), tip=tip)],
+    CouponKind.SIZES: lambda width: [_variant(shapes.sprig(width), width=width)],
+    CouponKind.SCORE_DEPTH: lambda length: [_variant(shapes.stems(length), length=length)],
 }

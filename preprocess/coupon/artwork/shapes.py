@@ -1,4 +1,4 @@
-"""What grows on a coupon: blades, leaves, seed dots, sprigs, stems. All in mm, at the origin.
+"""Shapes of a coupon: blades, leaves, seeds, sprigs, stems, gaps and lines, in mm.
 
 Each shape has the upper left corner of its box at the origin; x to the right, y down.
 """
@@ -20,11 +20,11 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats
 
 
-Drawn = TypeVar("Drawn", bound=shapely.Geometry)
+_Geometry = TypeVar("_Geometry", bound=shapely.Geometry)
 
 _STEPS = 32
 _BEND = 0.06
-"""How far a blade leans to one side, as a share of its height."""
+"""Bend of a blade to one side, as a share of its height."""
 
 _ROUND = 24
 """Segments of a quarter of a dot."""
@@ -37,24 +37,23 @@ def blade(span: float, height: float) -> MultiPolygon:
     return _between(left, left + span, height * t)
 
 
-def leaf(width: float, height: float, tip: float) -> MultiPolygon:
+def pointed_leaf(width: float, height: float, tip: float) -> MultiPolygon:
     """A leaf with a drawn-out tip at its lower end, cut off where it is `tip` wide."""
     t = np.linspace(0.0, 1.0, _STEPS + 1)
     form = (1 - t) ** 1.5 * (1 - 0.4 * (1 - t) ** 6)
     half = tip / 2 + (width - tip) / 2 * form / form.max()
-    return at_origin(_between(-half, half, height * t))
+    return _at_origin(_between(-half, half, height * t))
 
 
-def dot(diameter: float) -> MultiPolygon:
-    """A seed."""
-    return at_origin(_area(Point(0.0, 0.0).buffer(diameter / 2, quad_segs=_ROUND)))
+def seed(diameter: float) -> MultiPolygon:
+    """A round seed."""
+    return _at_origin(_area(Point(0.0, 0.0).buffer(diameter / 2, quad_segs=_ROUND)))
 
 
-def seeds(diameter: float, count: int, gap: float) -> MultiPolygon:
+def seed_row(diameter: float, count: int, gap: float) -> MultiPolygon:
     """Seeds side by side, so that every row runs over all of them."""
-    one = dot(diameter)
-    step = diameter + gap
-    return union([affinity.translate(one, xoff=n * step) for n in range(count)])
+    one = seed(diameter)
+    return union([affinity.translate(one, xoff=n * (diameter + gap)) for n in range(count)])
 
 
 def sprig(width: float) -> MultiPolygon:
@@ -64,48 +63,40 @@ def sprig(width: float) -> MultiPolygon:
     for x, y, size in ((0.22, 0.29, 0.3), (0.46, 0.285, 0.26), (0.66, 0.295, 0.2)):
         parts += [_leaflet(x, y, size, turn) for turn in (-50.0, 50.0)]
     parts.append(Point(0.9, 0.315).buffer(0.07, quad_segs=_ROUND))
-    drawn = at_origin(union(parts))
+    drawn = _at_origin(union(parts))
     _, _, right, bottom = drawn.bounds
     return _area(affinity.scale(drawn, width / right, 0.6 * width / bottom, origin=(0, 0)))
 
 
-def comb(gap: float, height: float, blade_width: float = 1.6) -> MultiPolygon:
+def gap_gauge(gap: float, height: float, blade_width: float = 1.6) -> MultiPolygon:
     """Two upright blocks with a gap of known width between them."""
-    return _area(
-        MultiPolygon(
-            [
-                shapely.box(0.0, 0.0, blade_width, height),
-                shapely.box(blade_width + gap, 0.0, 2 * blade_width + gap, height),
-            ]
-        )
-    )
+    left = shapely.box(0.0, 0.0, blade_width, height)
+    right = shapely.box(blade_width + gap, 0.0, 2 * blade_width + gap, height)
+    return _area(MultiPolygon([left, right]))
 
 
-def upright(width: float, height: float) -> MultiPolygon:
+def upright_line(width: float, height: float) -> MultiPolygon:
     """An upright line of known width, as an area."""
     return _area(shapely.box(0.0, 0.0, width, height))
 
 
 def stems(length: float, count: int = 3, apart: float = 1.2) -> MultiLineString:
-    """Stems that sway in the wind, one beside the other, to be scored."""
+    """Wavy stems side by side, to be scored."""
     t = np.linspace(0.0, 1.0, _STEPS + 1)
     sway = 0.25 * (1 - np.cos(2 * math.pi * t))
-    return _rounded(
-        MultiLineString(
-            [np.column_stack([n * apart + sway, length * t]).tolist() for n in range(count)]
-        )
-    )
+    lines = [np.column_stack([n * apart + sway, length * t]).tolist() for n in range(count)]
+    return _rounded(MultiLineString(lines))
 
 
-def at_origin(area: MultiPolygon) -> MultiPolygon:
+def translated(shape: _Geometry, x: float, y: float) -> _Geometry:
+    """The shape moved, on the grid of 1e-6 mm that all artwork keeps."""
+    return _rounded(affinity.translate(shape, x, y))
+
+
+def _at_origin(area: MultiPolygon) -> MultiPolygon:
     """The shape with the upper left corner of its box at the origin."""
     left, top, _, _ = area.bounds
     return _area(affinity.translate(area, -left, -top))
-
-
-def moved(shape: Drawn, x: float, y: float) -> Drawn:
-    """The shape moved, on the grid of 1e-6 mm that all artwork keeps."""
-    return _rounded(affinity.translate(shape, x, y))
 
 
 def _leaflet(x: float, y: float, size: float, turn: float) -> BaseGeometry:
@@ -127,5 +118,5 @@ def _area(shape: BaseGeometry) -> MultiPolygon:
     return rounded if isinstance(rounded, MultiPolygon) else MultiPolygon([rounded])
 
 
-def _rounded(shape: Drawn) -> Drawn:
+def _rounded(shape: _Geometry) -> _Geometry:
     return shapely.transform(shape, lambda points: np.round(points, 6))

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import TYPE_CHECKING
 
-from preprocess.coupon.design.first_powers import AROUND, guessed_power
-from preprocess.coupon.design.model import Kind
-from preprocess.coupon.design.steps import refuse_unsettable, settable_power, settable_speed
+from preprocess.coupon.design.machine_steps import refuse_unsettable, settable_power, settable_speed
+from preprocess.coupon.design.model import CouponKind
+from preprocess.coupon.design.power_estimate import POWER_FACTORS, estimated_power
 from preprocess.errors import Refusal
 from preprocess.model.artwork.settings import Direction, Operation, Settings
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.filament import Filament
 
-SCORED = frozenset({Kind.SCORE_DEPTH, Kind.FIELD_SCALE})
+SCORED_KINDS = frozenset({CouponKind.SCORE_DEPTH, CouponKind.FIELD_SCALE})
 """Kinds whose cells are traced; all others are swept in rows."""
 
 _AROUND = (0.7, 1.0, 1.4)
@@ -30,31 +30,33 @@ _FROM_LOW = (0.1, 0.2, 0.4)
 _EXPONENT = 0.75
 """Middle of where the power may go with the speed, so that both speeds look about alike."""
 
-LENGTHS: dict[Kind, tuple[float, ...]] = {
-    Kind.POWER_SPEED: (8.0, 2.0),
-    Kind.PITCH: (8.0, 2.0),
-    Kind.ROW_SPAN: (24.0, 8.0, 3.0, 1.0),
-    Kind.TOGETHER_APART: (3.0,),
-    Kind.ONE_WAY_TWO_WAY: (16.0, 4.0, 1.5),
-    Kind.BAR_DISTANCE: (0.5, 1.0, 1.5, 2.0, 3.0),
-    Kind.TIP_WIDTH: (0.8, 0.4, 0.2),
-    Kind.SIZES: (12.0, 6.0, 3.0),
-    Kind.SPOT_BLEED: (0.05, 0.1, 0.15, 0.2, 0.3, 0.4),
-    Kind.SCORE_DEPTH: (7.0,),
-    Kind.FIELD_SCALE: (),
+DEFAULT_LENGTHS: dict[CouponKind, tuple[float, ...]] = {
+    CouponKind.POWER_SPEED: (8.0, 2.0),
+    CouponKind.PITCH: (8.0, 2.0),
+    CouponKind.ROW_SPAN: (24.0, 8.0, 3.0, 1.0),
+    CouponKind.TOGETHER_APART: (3.0,),
+    CouponKind.ONE_WAY_TWO_WAY: (16.0, 4.0, 1.5),
+    CouponKind.BAR_DISTANCE: (0.5, 1.0, 1.5, 2.0, 3.0),
+    CouponKind.TIP_WIDTH: (0.8, 0.4, 0.2),
+    CouponKind.SIZES: (12.0, 6.0, 3.0),
+    CouponKind.SPOT_BLEED: (0.05, 0.1, 0.15, 0.2, 0.3, 0.4),
+    CouponKind.SCORE_DEPTH: (7.0,),
+    CouponKind.FIELD_SCALE: (),
 }
 """What varies within a layer, mm; the gauge of the field is as large as its plate lets it be."""
 
 _PITCHES = (0.06, 0.08, 0.1, 0.125, 0.16)
 
-_ONE_POWER = frozenset({Kind.PITCH, Kind.BAR_DISTANCE, Kind.SPOT_BLEED, Kind.FIELD_SCALE})
-_TWO_POWERS = frozenset({Kind.ONE_WAY_TWO_WAY})
-_FOUR_POWERS = frozenset({Kind.TOGETHER_APART})
-_TWO_SPEEDS = frozenset({Kind.POWER_SPEED, Kind.SCORE_DEPTH})
+_ONE_POWER = frozenset(
+    {CouponKind.PITCH, CouponKind.BAR_DISTANCE, CouponKind.SPOT_BLEED, CouponKind.FIELD_SCALE}
+)
+_TWO_POWERS = frozenset({CouponKind.ONE_WAY_TWO_WAY})
+_FOUR_POWERS = frozenset({CouponKind.TOGETHER_APART})
+_TWO_SPEEDS = frozenset({CouponKind.POWER_SPEED, CouponKind.SCORE_DEPTH})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class CouponOverrides:
     """What somebody wants to be otherwise than usual; empty means as usual.
 
     `layers` are complete settings of layers A, B, C, … instead of powers, speeds and pitches.
@@ -70,8 +72,8 @@ class Asked:
     room: tuple[float, float] | None = None
 
 
-def layers_of(
-    kind: Kind, bench: Bench, wanted: Mapping[Operation, Settings], asked: Asked
+def layer_settings(
+    kind: CouponKind, bench: Bench, wanted: Mapping[Operation, Settings], asked: CouponOverrides
 ) -> tuple[Settings, ...]:
     """The settings of layers A, B, C, … of a coupon.
 
@@ -88,18 +90,18 @@ def layers_of(
     ]
     pairs = list(dict.fromkeys((settable_power(p, bench), speed) for p, speed in pairs))
     repeats = base.repeats or 1
-    if kind in SCORED:
+    if kind in SCORED_KINDS:
         pitch = asked.pitches[0] if asked.pitches else None  # which will be refused
         return tuple(Settings(power=p, speed=v, pitch=pitch, repeats=repeats) for p, v in pairs)
-    pitches = asked.pitches or (_PITCHES if kind is Kind.PITCH else (_pitch(base),))
-    ways = tuple(Direction) if kind is Kind.ONE_WAY_TWO_WAY else (base.direction,)
+    pitches = asked.pitches or (_PITCHES if kind is CouponKind.PITCH else (_pitch(base),))
+    ways = tuple(Direction) if kind is CouponKind.ONE_WAY_TWO_WAY else (base.direction,)
     return tuple(
         Settings(power=p, speed=v, pitch=pitch, direction=way, angle=0.0, repeats=repeats)
         for (p, v), pitch, way in product(pairs, pitches, ways)
     )
 
 
-def labels_of(
+def label_settings(
     bench: Bench, wanted: Mapping[Operation, Settings], layers: Sequence[Settings]
 ) -> Settings:
     """Labels are scored as the recipe scores, else like the first layer, which is the lowest."""
@@ -109,9 +111,11 @@ def labels_of(
     return Settings(power=settable_power(power or 0.0, bench), speed=speed, repeats=1)
 
 
-def _base(kind: Kind, bench: Bench, wanted: Mapping[Operation, Settings], asked: Asked) -> Settings:
+def _base(
+    kind: CouponKind, bench: Bench, wanted: Mapping[Operation, Settings], asked: CouponOverrides
+) -> Settings:
     """The recipe's settings, then those of the patch that was graded even."""
-    scored = kind in SCORED
+    scored = kind in SCORED_KINDS
     base = wanted.get(Operation.SCORE if scored else Operation.ENGRAVE, Settings())
     known = bench.filament.reference if bench.filament else None
     if known is not None and not scored:
@@ -138,7 +142,7 @@ def _pitch(base: Settings) -> float:
     return base.pitch
 
 
-def _speeds(kind: Kind, base: Settings, bench: Bench) -> tuple[float, ...]:
+def _speeds(kind: CouponKind, base: Settings, bench: Bench) -> tuple[float, ...]:
     speed = base.speed or 0.0
     if kind not in _TWO_SPEEDS:
         return (speed,)
@@ -148,22 +152,26 @@ def _speeds(kind: Kind, base: Settings, bench: Bench) -> tuple[float, ...]:
 
 
 def _powers(
-    kind: Kind, bench: Bench, base: Settings, asked: Asked, speeds: tuple[float, float]
+    kind: CouponKind,
+    bench: Bench,
+    base: Settings,
+    asked: CouponOverrides,
+    speeds: tuple[float, float],
 ) -> tuple[float, ...]:
     if asked.powers:
         return asked.powers
     speed, first = speeds
     scale = (speed / first) ** _EXPONENT
     if base.power is None:
-        guess = None if kind in SCORED else guessed_power(bench, replace(base, speed=first))
-        usual = _FROM_LOW if guess is None else tuple(guess * factor for factor in AROUND)
+        guess = None if kind in SCORED_KINDS else estimated_power(bench, replace(base, speed=first))
+        usual = _FROM_LOW if guess is None else tuple(guess * factor for factor in POWER_FACTORS)
         return tuple(scale * power for power in (usual[:1] if kind in _ONE_POWER else usual))
     return tuple(base.power * scale * factor for factor in _factors(kind, bench.filament))
 
 
-def _factors(kind: Kind, filament: Filament | None) -> tuple[float, ...]:
-    if kind is Kind.POWER_SPEED and (filament is None or filament.reference is None):
-        return AROUND  # nobody has graded this filament: the power is a guess
+def _factors(kind: CouponKind, filament: Filament | None) -> tuple[float, ...]:
+    if kind is CouponKind.POWER_SPEED and (filament is None or filament.reference is None):
+        return POWER_FACTORS  # nobody has graded this filament: the power is a guess
     if kind in _ONE_POWER:
         return (1.0,)
     if kind in _TWO_POWERS:

@@ -30,7 +30,7 @@ _HEAD = """\
 """
 
 
-def canonical(definition: CouponDefinition) -> CouponDefinition:
+def canonical_definition(definition: CouponDefinition) -> CouponDefinition:
     """The definition as it will be read again: figures as written, trials of the filament gone."""
     known = definition.filament
     if known is not None and known.trials:
@@ -57,17 +57,17 @@ def read_definition(path: Path) -> CouponDefinition:
     return definition
 
 
-def id_of(definition: CouponDefinition) -> str:
+def coupon_id(definition: CouponDefinition) -> str:
     """The kind and 8 hexadecimal digits of a hash of all that the definition says."""
-    said = json.dumps(as_told(definition), sort_keys=True, ensure_ascii=True)
+    said = json.dumps(non_default_fields(definition), sort_keys=True, ensure_ascii=True)
     return f"{definition.kind}-{hashlib.sha256(said.encode()).hexdigest()[:8]}"
 
 
 def _text(definition: CouponDefinition) -> str:
-    return yaml_text({"coupon": definition.coupon, **as_told(definition)})
+    return yaml_text({"coupon": definition.coupon, **non_default_fields(definition)})
 
 
-def as_told(value: Declared) -> dict[str, Any]:
+def non_default_fields(value: Declared) -> dict[str, Any]:
     """What differs from the defaults, so that a key that is new some day changes no coupon."""
     told: dict[str, Any] = {}
     for key in keys_of(type(value)):
@@ -75,9 +75,9 @@ def as_told(value: Declared) -> dict[str, Any]:
         if held is None or (not key.required and held == key.default):
             continue
         if isinstance(key.kind, Record):
-            told[key.name] = as_told(held)
+            told[key.name] = non_default_fields(held)
         elif isinstance(key.kind, Items) and isinstance(key.kind.item, Record):
-            told[key.name] = [as_told(item) for item in held]
+            told[key.name] = [non_default_fields(item) for item in held]
         else:
             told[key.name] = plain_of(key.kind, held)
     return told

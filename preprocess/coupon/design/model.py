@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
 
 
-class Kind(StrEnum):
+class CouponKind(StrEnum):
     """What a coupon measures."""
 
     POWER_SPEED = "power-speed"
@@ -41,6 +41,15 @@ class Kind(StrEnum):
     FIELD_SCALE = "field-scale"
 
 
+class Grade(StrEnum):
+    """What a person saw; never light or dark, since filaments differ in that."""
+
+    WEAK = "weak"
+    EVEN = "even"
+    HEAVY = "heavy"
+    MOLTEN = "molten"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CouponDefinition(Declared):
     """All that is needed to build a coupon again: the same definition gives the same coupon.
@@ -50,7 +59,7 @@ class CouponDefinition(Declared):
     """
 
     coupon: Annotated[int, Doc("version of this file's format: 1")] = 1
-    kind: Annotated[Kind, Doc("what the coupon measures")]
+    kind: Annotated[CouponKind, Doc("what the coupon measures")]
     plate: Annotated[
         tuple[Length, Length], Gt(0), Doc("width and height of the plate that is marked")
     ]

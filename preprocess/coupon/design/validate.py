@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.coupon.artwork.patterns import LEAF
-from preprocess.coupon.artwork.pieces import LETTERS
-from preprocess.coupon.design.defaults import SCORED
-from preprocess.coupon.design.model import Kind
+from preprocess.coupon.design.defaults import SCORED_KINDS
+from preprocess.coupon.design.dimensions import LAYER_LETTERS, LEAF_SIZE
+from preprocess.coupon.design.model import CouponKind
 from preprocess.errors import Refusal
 
 if TYPE_CHECKING:
@@ -20,7 +19,7 @@ _MOST_LENGTHS = 24
 _OF_GAUGE = 2
 
 
-def refuse_unsound(definition: CouponDefinition) -> None:
+def validate_definition(definition: CouponDefinition) -> None:
     """Refuse what cannot be a coupon.
 
     Raises:
@@ -32,7 +31,7 @@ def refuse_unsound(definition: CouponDefinition) -> None:
 
 
 def _few_layers(definition: CouponDefinition) -> None:
-    most, whose = len(LETTERS), "a coupon has"
+    most, whose = len(LAYER_LETTERS), "a coupon has"
     machine = definition.machine
     if machine is not None and machine.max_layers is not None and machine.max_layers <= most:
         most, whose = machine.max_layers - 1, f"the software of {machine.name} leaves"
@@ -43,13 +42,13 @@ def _few_layers(definition: CouponDefinition) -> None:
             f"room for {most} besides the labels",
             "give fewer powers, speeds or pitches",
         )
-    if definition.kind is Kind.FIELD_SCALE and count > 1:
+    if definition.kind is CouponKind.FIELD_SCALE and count > 1:
         raise Refusal("the gauge of the field is one layer", "give one power and one speed")
 
 
 def _complete(definition: CouponDefinition) -> None:
-    scored = definition.kind in SCORED
-    for letter, settings in zip(LETTERS, definition.settings, strict=False):
+    scored = definition.kind in SCORED_KINDS
+    for letter, settings in zip(LAYER_LETTERS, definition.settings, strict=False):
         held = {"power": settings.power, "speed": settings.speed}
         held |= {} if scored else {"pitch": settings.pitch}
         missing = [name for name, value in held.items() if value is None]
@@ -64,9 +63,9 @@ def _lengths(definition: CouponDefinition) -> None:
     if min(lengths) < _SHORTEST:
         found = f"a length of {min(lengths):g} mm is too short to be marked"
         raise Refusal(found, f"give lengths from {_SHORTEST:g} mm on")
-    if definition.kind is Kind.TIP_WIDTH and max(lengths) >= LEAF[0]:
+    if definition.kind is CouponKind.TIP_WIDTH and max(lengths) >= LEAF_SIZE[0]:
         found = f"a tip of {max(lengths):g} mm is as wide as its leaf"
-        raise Refusal(found, f"give widths below {LEAF[0]:g} mm")
-    most = _OF_GAUGE if definition.kind is Kind.FIELD_SCALE else _MOST_LENGTHS
+        raise Refusal(found, f"give widths below {LEAF_SIZE[0]:g} mm")
+    most = _OF_GAUGE if definition.kind is CouponKind.FIELD_SCALE else _MOST_LENGTHS
     if len(lengths) > most:
         raise Refusal(f"{len(lengths)} lengths are given", f"give at most {most}")

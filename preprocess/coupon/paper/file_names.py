@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.coupon.design.definition import id_of, read_definition
+from preprocess.coupon.design.definition import coupon_id, read_definition
 from preprocess.errors import UserError
 
 if TYPE_CHECKING:
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from preprocess.coupon.design.model import CouponDefinition
 
-DEFINITION, TABLE, SHEET = ".coupon.yaml", ".grades.csv", ".coupon.html"
+DEFINITION_SUFFIX, TABLE_SUFFIX, SHEET_SUFFIX = ".coupon.yaml", ".grades.csv", ".coupon.html"
 
 
 def stem_of(out: Path) -> Path:
@@ -20,7 +20,7 @@ def stem_of(out: Path) -> Path:
     return out.with_name(out.name.removesuffix(".svg"))
 
 
-def beside(out: Path, ending: str) -> Path:
+def sibling_path(out: Path, ending: str) -> Path:
     """The path of another file of the coupon."""
     stem = stem_of(out)
     return stem.with_name(f"{stem.name}{ending}")
@@ -34,14 +34,14 @@ def definitions_beside(table: Path) -> dict[str, CouponDefinition]:
     Raises:
         UserError: the table's own definition is damaged.
     """
-    own = table.with_name(table.name.removesuffix(TABLE) + DEFINITION)
+    own = table.with_name(table.name.removesuffix(TABLE_SUFFIX) + DEFINITION_SUFFIX)
     found: dict[str, CouponDefinition] = {}
-    for path in sorted(table.parent.glob(f"*{DEFINITION}"), key=lambda path: path != own):
+    for path in sorted(table.parent.glob(f"*{DEFINITION_SUFFIX}"), key=lambda path: path != own):
         try:
             definition = read_definition(path)
         except UserError:
             if path == own:
                 raise
             continue
-        found.setdefault(id_of(definition), definition)
+        found.setdefault(coupon_id(definition), definition)
     return found

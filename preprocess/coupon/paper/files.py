@@ -5,11 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.coupon.design.build import LABELS, build
+from preprocess.coupon.artwork.build import LABELS, build
 from preprocess.coupon.design.definition import definition_bytes
-from preprocess.coupon.paper.file_names import DEFINITION, SHEET, TABLE, beside
-from preprocess.coupon.paper.grade_columns import table_bytes
-from preprocess.coupon.paper.sheet import shares_rows, sheet_html
+from preprocess.coupon.paper.file_names import (
+    DEFINITION_SUFFIX,
+    SHEET_SUFFIX,
+    TABLE_SUFFIX,
+    sibling_path,
+)
+from preprocess.coupon.paper.grade_columns import grade_table_bytes
+from preprocess.coupon.paper.sheet import cells_share_rows, coupon_sheet_html
 from preprocess.findings import Finding, note, on_page, stops, warn
 from preprocess.marking.checks.checks import check
 from preprocess.model.artwork.output import output_layers
@@ -30,12 +35,12 @@ _MEANT = frozenset({"below-the-spot", "lines-across-area"})
 """What a check would say of any drawing, and a coupon is made to show."""
 
 
-class Miswritten(RuntimeError):  # noqa: N818 - says what it is
+class CouponMiswritten(RuntimeError):  # noqa: N818 - says what it is
     """The written coupon is not what was meant: our bug."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Files:
+class CouponFiles:
     """A coupon with what is written of it; `data` is by path, and empty when a finding stops it."""
 
     coupon: Coupon
@@ -43,12 +48,17 @@ class Files:
     data: Mapping[Path, bytes]
 
 
-def paths_of(out: Path) -> tuple[Path, ...]:
+def coupon_paths(out: Path) -> tuple[Path, ...]:
     """Where the files go: the SVG, its definition, its grade table, its sheet."""
-    return out, beside(out, DEFINITION), beside(out, TABLE), beside(out, SHEET)
+    return (
+        out,
+        sibling_path(out, DEFINITION_SUFFIX),
+        sibling_path(out, TABLE_SUFFIX),
+        sibling_path(out, SHEET_SUFFIX),
+    )
 
 
-def files_of(definition: CouponDefinition, out: Path) -> Files:
+def coupon_files(definition: CouponDefinition, out: Path) -> CouponFiles:
     """Make all files of a coupon.
 
     Raises:
@@ -62,22 +72,22 @@ def files_of(definition: CouponDefinition, out: Path) -> Files:
     page = coupon.artwork.page
     findings = on_page([*checked, *complaints, *_notes(coupon)], page.left, page.top)
     if stops(findings):
-        return Files(coupon=coupon, findings=findings, data={})
-    svg, said, table, sheet = paths_of(out)
+        return CouponFiles(coupon=coupon, findings=findings, data={})
+    svg, said, table, sheet = coupon_paths(out)
     data = {
         svg: _svg(coupon, colours),
         said: definition_bytes(definition),
-        table: table_bytes(coupon),
-        sheet: sheet_html(coupon, colours, table.name),
+        table: grade_table_bytes(coupon),
+        sheet: coupon_sheet_html(coupon, colours, table.name),
     }
-    return Files(coupon=coupon, findings=findings, data=data)
+    return CouponFiles(coupon=coupon, findings=findings, data=data)
 
 
 def _svg(coupon: Coupon, colours: Mapping[str, str]) -> bytes:
     data = svg_bytes(coupon.artwork, colours=colours)
     wrongs = disagreements(coupon.artwork, colours, data)
     if wrongs:
-        raise Miswritten(f"the written coupon is not what was meant: {wrongs[0]}")
+        raise CouponMiswritten(f"the written coupon is not what was meant: {wrongs[0]}")
     return data
 
 
@@ -90,7 +100,7 @@ def _notes(coupon: Coupon) -> list[Finding]:
             "lowest power, stay with the machine; its manual and local codes decide",
         )
     ]
-    if shares_rows(coupon):
+    if cells_share_rows(coupon):
         found.append(
             warn(
                 "cells-share-rows",

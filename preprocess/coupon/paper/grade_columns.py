@@ -7,8 +7,8 @@ import re
 from io import StringIO
 from typing import TYPE_CHECKING
 
-from preprocess.coupon.design.model import Kind
-from preprocess.coupon.paper.grading_order import judging_order
+from preprocess.coupon.design.model import CouponKind
+from preprocess.coupon.paper.grading_order import grading_order
 from preprocess.model.artwork.settings import Direction
 from preprocess.units import LENGTH, SHARE, SPEED, UnitError
 
@@ -27,25 +27,25 @@ _NEAR = 1e-5
 """Relative difference below which two figures are the same one, written otherwise."""
 
 
-def is_grade(column: str) -> bool:
+def is_grade_column(column: str) -> bool:
     """Whether a column holds grades: `grade`, and `grade_2` and so on for more judges."""
     return _MORE_GRADES.match(column) is not None
 
 
-def is_measured(coupon: Coupon) -> bool:
+def is_measured_coupon(coupon: Coupon) -> bool:
     """Whether the cells of a coupon are measured as lengths, and not graded."""
-    return coupon.kind == Kind.FIELD_SCALE
+    return coupon.kind == CouponKind.FIELD_SCALE
 
 
-def table_bytes(coupon: Coupon) -> bytes:
+def grade_table_bytes(coupon: Coupon) -> bytes:
     """The table with one row to each cell, in the order of judging; its last column is blank."""
     sizes = size_columns(coupon)
-    last = MEASURED if is_measured(coupon) else GRADE
+    last = MEASURED if is_measured_coupon(coupon) else GRADE
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow([COUPON, CELL, *_SETTINGS, _DIRECTION, *sizes, last])
-    for cell in judging_order(coupon):
-        said = texts(cell)
+    for cell in grading_order(coupon):
+        said = cell_texts(cell)
         fields = [said.get(name, "") for name in (*_SETTINGS, _DIRECTION, *sizes)]
         writer.writerow([coupon.id, cell.name, *fields, ""])
     return out.getvalue().encode()
@@ -56,7 +56,7 @@ def size_columns(coupon: Coupon) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name for cell in coupon.cells for name in cell.size))
 
 
-def texts(cell: Cell) -> dict[str, str]:
+def cell_texts(cell: Cell) -> dict[str, str]:
     """Settings and lengths of a cell by column, with units; what does not apply is left out."""
     said = {name: kind.text(getattr(cell, name)) for name, kind in _SETTINGS.items()}
     said[_DIRECTION] = str(Direction.TWO_WAY if cell.two_way else Direction.ONE_WAY)
@@ -65,9 +65,9 @@ def texts(cell: Cell) -> dict[str, str]:
     return said | {name: LENGTH.text(length) for name, length in cell.size.items()}
 
 
-def still_says(cell: Cell, column: str, field: str) -> bool:
+def field_matches(cell: Cell, column: str, field: str) -> bool:
     """Whether a field says what it said when the table was written, however it is written now."""
-    wanted = texts(cell).get(column, "")
+    wanted = cell_texts(cell).get(column, "")
     if field == wanted or column == _DIRECTION or not field or not wanted:
         return field == wanted
     kind = _SETTINGS.get(column, LENGTH)

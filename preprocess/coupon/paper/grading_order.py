@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.coupon.design.model import Kind
+from preprocess.coupon.design.model import CouponKind
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,14 +18,14 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats
     from preprocess.coupon.design.model import Cell, Coupon
 
-BY_HEAT = frozenset(
+HEAT_KINDS = frozenset(
     {
-        Kind.POWER_SPEED,
-        Kind.PITCH,
-        Kind.ROW_SPAN,
-        Kind.TOGETHER_APART,
-        Kind.ONE_WAY_TWO_WAY,
-        Kind.SIZES,
+        CouponKind.POWER_SPEED,
+        CouponKind.PITCH,
+        CouponKind.ROW_SPAN,
+        CouponKind.TOGETHER_APART,
+        CouponKind.ONE_WAY_TWO_WAY,
+        CouponKind.SIZES,
     }
 )
 """Kinds whose grades tell of heat; others are judged by their edges."""
@@ -33,11 +33,11 @@ BY_HEAT = frozenset(
 SEED, TRIES, TINY = 3, 500, 1e-9
 
 
-def judging_order(coupon: Coupon) -> tuple[Cell, ...]:
+def grading_order(coupon: Coupon) -> tuple[Cell, ...]:
     """The cells as they stand in the grade table; the same coupon gives the same order."""
     cells = coupon.cells
     told = _told(cells)
-    if coupon.kind not in BY_HEAT or not told.size:
+    if coupon.kind not in HEAT_KINDS or not told.size:
         return cells
     random = np.random.default_rng(SEED)
     orders = [random.permutation(len(cells)) for _ in range(TRIES)]
@@ -46,7 +46,7 @@ def judging_order(coupon: Coupon) -> tuple[Cell, ...]:
     return tuple(cells[n] for n in orders[int(np.argmin(alike))])
 
 
-def span_of(cell: Cell) -> float | None:
+def cell_span(cell: Cell) -> float | None:
     """Width of a cell along its rows, mm."""
     return cell.size.get("span", cell.size.get("width"))
 
@@ -61,7 +61,7 @@ def _told(cells: Sequence[Cell]) -> Floats:
             lambda cell: np.log(cell.power / cell.speed),
             lambda cell: cell.pitch,
             lambda cell: float(cell.two_way),
-            lambda cell: np.log(span_of(cell) or 1.0),
+            lambda cell: np.log(cell_span(cell) or 1.0),
         )
     ]
     away = [column - column.mean() for column in columns]

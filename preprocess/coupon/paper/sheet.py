@@ -5,19 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess import __version__
-from preprocess.calibrate.grades.grades import Grade
-from preprocess.coupon.design.model import Kind
-from preprocess.coupon.paper.grade_columns import is_measured, size_columns, texts
-from preprocess.coupon.paper.grading_order import judging_order
+from preprocess.coupon.design.model import CouponKind, Grade
+from preprocess.coupon.paper.grade_columns import cell_texts, is_measured_coupon, size_columns
+from preprocess.coupon.paper.grading_order import grading_order
 from preprocess.coupon.paper.texts import (
-    CLOSE_UP,
-    GRADES,
-    KINDS,
+    CLOSE_UP_GRADES,
+    GRADE_TEXTS,
+    KIND_TEXTS,
     SHARED_ROWS,
     TO_JUDGE,
     TO_LOOK_CLOSELY,
     TO_MEASURE,
-    cautions,
+    coupon_cautions,
 )
 from preprocess.marking.machine.field import field_box
 from preprocess.model.artwork.output import output_layers
@@ -40,7 +39,7 @@ _PICTURE = 180.0, 130.0
 _PACKAGE = "preprocess.coupon"
 
 
-def sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) -> bytes:
+def coupon_sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) -> bytes:
     """The sheet as UTF-8 HTML.
 
     Args:
@@ -55,7 +54,7 @@ def sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) -> bytes:
         bench=coupon.bench,
         colours=colours,
     )
-    measured = is_measured(coupon)
+    measured = is_measured_coupon(coupon)
     known = coupon.bench.filament is not None and coupon.bench.filament.reference is not None
     headings, rows = _cells(coupon)
     boxes = ("measured",) if measured else tuple(str(grade) for grade in Grade)
@@ -65,16 +64,16 @@ def sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) -> bytes:
         css=own("preprocess.preview", "sheet.css"),
         more_css=own(_PACKAGE, "coupon.css"),
         name=coupon.id,
-        words=KINDS[Kind(coupon.kind)],
+        words=KIND_TEXTS[CouponKind(coupon.kind)],
         facts=_facts(coupon, job),
-        cautions=cautions(bars=_barred(coupon), known=known),
+        cautions=coupon_cautions(bars=_barred(coupon), known=known),
         steps=steps(job),
         picture=_picture(coupon, colours),
         caption=_caption(coupon),
         measured=measured,
         begin=_begin(coupon),
         judging=_judging(coupon),
-        grades=CLOSE_UP.get(Kind(coupon.kind), GRADES),
+        grades=CLOSE_UP_GRADES.get(CouponKind(coupon.kind), GRADE_TEXTS),
         table=table,
         headings=headings,
         rows=rows,
@@ -83,10 +82,10 @@ def sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) -> bytes:
     )
 
 
-def shares_rows(coupon: Coupon) -> bool:
+def cells_share_rows(coupon: Coupon) -> bool:
     """Whether cells of one layer lengthen one another's rows on this machine."""
     together = coupon.bench.machine_or_default.raster_groups is RasterGroups.EACH_COLOUR
-    return together and coupon.kind == Kind.SPOT_BLEED
+    return together and coupon.kind == CouponKind.SPOT_BLEED
 
 
 def _facts(coupon: Coupon, job: Job) -> list[tuple[str, str]]:
@@ -106,13 +105,13 @@ def _facts(coupon: Coupon, job: Job) -> list[tuple[str, str]]:
         ("Expected time", f"{lasting(schedule.total)} of marking"),
         ("Placing", "middle of the drawing on the middle of the plate; rows run left to right"),
     ]
-    return [*facts, ("Rows", SHARED_ROWS)] if shares_rows(coupon) else facts
+    return [*facts, ("Rows", SHARED_ROWS)] if cells_share_rows(coupon) else facts
 
 
 def _judging(coupon: Coupon) -> tuple[str, ...]:
-    if is_measured(coupon):
+    if is_measured_coupon(coupon):
         return TO_MEASURE
-    return TO_LOOK_CLOSELY if Kind(coupon.kind) in CLOSE_UP else TO_JUDGE
+    return TO_LOOK_CLOSELY if CouponKind(coupon.kind) in CLOSE_UP_GRADES else TO_JUDGE
 
 
 def _begin(coupon: Coupon) -> str:
@@ -142,8 +141,8 @@ def _barred(coupon: Coupon) -> bool:
 
 def _cells(coupon: Coupon) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     names = ("power", "speed", "pitch", "direction", *size_columns(coupon))
-    cells = judging_order(coupon)
-    said = [texts(cell) for cell in cells]
+    cells = grading_order(coupon)
+    said = [cell_texts(cell) for cell in cells]
     used = [name for name in names if any(name in one for one in said)]
     rows = [
         (cell.name, *(one.get(name, "") for name in used))

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from preprocess.coupon.design.model import Kind
+from preprocess.coupon.design.model import CouponKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
+class KindTexts:
     """`measures` goes on after the name of the kind; `shows`, `look` and `use` are sentences."""
 
     measures: str
@@ -19,7 +19,7 @@ class Words:
 
 _BLANK = ("blank", "not marked, spoilt, or you cannot tell")
 
-GRADES = (
+GRADE_TEXTS = (
     ("weak", "too little: patchy, hardly stands out, or nothing to see"),
     ("even", "what you want: one tone all over, edges clean, the surface sound"),
     ("heavy", "too much: coarse, stronger than wanted, edges spread or raised"),
@@ -28,29 +28,29 @@ GRADES = (
 )
 """The grades, in words that hold for marks lighter and darker than the ground."""
 
-CLOSE_UP: dict[Kind, tuple[tuple[str, str], ...]] = {
-    Kind.BAR_DISTANCE: (
+CLOSE_UP_GRADES: dict[CouponKind, tuple[tuple[str, str], ...]] = {
+    CouponKind.BAR_DISTANCE: (
         ("weak", "the blade itself is marked less than the others"),
         ("even", "edge and flank of the plate are clean"),
         ("heavy", "the beam has touched edge or flank"),
         ("molten", "edge or flank is damaged"),
         _BLANK,
     ),
-    Kind.TIP_WIDTH: (
+    CouponKind.TIP_WIDTH: (
         ("weak", "the tip is broken off or missing"),
         ("even", "the tip is whole, and as strong as the leaf"),
         ("heavy", "the tip is broader than drawn, or stronger than the leaf"),
         ("molten", "the tip ran, bubbled or charred"),
         _BLANK,
     ),
-    Kind.SPOT_BLEED: (
+    CouponKind.SPOT_BLEED: (
         ("weak", "a gap is wider than it should be; a line is broken or missing"),
         ("even", "a gap is open all along; a line is whole and of its width"),
         ("heavy", "a gap has grown shut somewhere; a line is broader than drawn"),
         ("molten", "the edges ran, bubbled or charred"),
         _BLANK,
     ),
-    Kind.SCORE_DEPTH: (
+    CouponKind.SCORE_DEPTH: (
         ("weak", "shallower than you want it, or broken"),
         ("even", "a clean line, as deep as you want it"),
         ("heavy", "deeper or broader than you want it"),
@@ -96,35 +96,35 @@ TO_MEASURE = (
 
 _BLADES = "Blades of grass: every row of a blade has the same span."
 
-KINDS: dict[Kind, Words] = {
-    Kind.POWER_SPEED: Words(
+KIND_TEXTS: dict[CouponKind, KindTexts] = {
+    CouponKind.POWER_SPEED: KindTexts(
         measures="which power goes with which speed",
         shows=_BLADES,
         look="Compare cells of the same span: which power at one speed looks like which at the "
         "other?",
     ),
-    Kind.PITCH: Words(
+    CouponKind.PITCH: KindTexts(
         measures="how close the rows may lie",
         shows=f"{_BLADES} Power and speed are the same in all layers, only the pitch differs.",
         look="Too close, and the heat of the rows adds up; too far, and single rows can be seen.",
     ),
-    Kind.ROW_SPAN: Words(
+    CouponKind.ROW_SPAN: KindTexts(
         measures="how strongly heat piles up in short rows",
         shows=f"{_BLADES} The shorter the rows, the sooner the beam is back.",
         look="Look for the power at which a narrow blade looks like a wide one of another layer.",
     ),
-    Kind.TOGETHER_APART: Words(
+    CouponKind.TOGETHER_APART: KindTexts(
         measures="how much cooler shapes stay that share their rows",
         shows="Seeds: four side by side that are swept together, and three, one below the other, "
         "that are each swept alone.",
         look="Compare a seed of the row with a seed of the column in the same layer.",
     ),
-    Kind.ONE_WAY_TWO_WAY: Words(
+    CouponKind.ONE_WAY_TWO_WAY: KindTexts(
         measures="what two-way rows do at their ends",
         shows=f"{_BLADES} Layers come in pairs: rows one-way, then two-way.",
         look="Look at the left and right ends of the wide blades; grade by the worst place.",
     ),
-    Kind.BAR_DISTANCE: Words(
+    CouponKind.BAR_DISTANCE: KindTexts(
         measures="how near a bar may stand to a part",
         shows="Small blades at the edges of the plate, each with a bar that stands off the plate; "
         "odd numbers at the left edge, even ones at the right.",
@@ -132,31 +132,31 @@ KINDS: dict[Kind, Words] = {
         use="Give equalize-width the least distance that is even at both edges as its clearance, "
         "and more where parts lie to one side of the field, since the beam leans there.",
     ),
-    Kind.TIP_WIDTH: Words(
+    CouponKind.TIP_WIDTH: KindTexts(
         measures="how wide a tip has to be",
         shows="Leaves with a drawn-out tip, cut off at a known width. The tip is marked last.",
         look="Look at the last two millimetres only.",
         use="Give inset-tips the narrowest tip that is even as narrower_than.",
     ),
-    Kind.SIZES: Words(
+    CouponKind.SIZES: KindTexts(
         measures="what another size of one motif does",
         shows="The same sprig at several widths.",
         look="Which layer makes the small sprig look like the large one of another layer?",
     ),
-    Kind.SPOT_BLEED: Words(
+    CouponKind.SPOT_BLEED: KindTexts(
         measures="how wide a line comes out, and which gap stays open",
         shows="Pairs of blocks with a gap of known width, and upright lines of known width.",
         look="Look whether gaps are open, and whether lines are whole and as wide as drawn.",
         use="evenmark fit takes the bleed from the gaps. Lines narrower than the narrowest even "
         "one are better scored.",
     ),
-    Kind.SCORE_DEPTH: Words(
+    CouponKind.SCORE_DEPTH: KindTexts(
         measures="how deep a scored line goes",
         shows="Stems of three lines each, that sway.",
         look="Feel with a fingernail, and look from the side.",
         use="Write power and speed of the layer that you like into the recipe, as settings: score.",
     ),
-    Kind.FIELD_SCALE: Words(
+    CouponKind.FIELD_SCALE: KindTexts(
         measures="whether lengths come out as drawn, and square",
         shows="A frame with both diagonals, scored. Card or board will do instead of a plate.",
         look="Measure between the corners.",
@@ -172,7 +172,7 @@ SHARED_ROWS = (
 )
 
 
-def cautions(*, bars: bool, known: bool) -> tuple[str, ...]:
+def coupon_cautions(*, bars: bool, known: bool) -> tuple[str, ...]:
     """What to heed; bars and plastics that nobody has marked yet add to it."""
     unknown = () if known else ("Nobody has graded this filament yet: be ready to stop at once.",)
     below = (

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.settings import Settings
     from preprocess.model.bench.bench import Bench
 
-AROUND = (0.5, 1.0, 2.0)
+POWER_FACTORS = (0.5, 1.0, 2.0)
 """Powers around a guess, as factors: the even band is some 1.4 wide."""
 
 _AMBIENT = 25.0
@@ -39,7 +39,7 @@ _STEP = 0.1
 """mm between the points at which the patch is computed."""
 
 
-def guessed_power(bench: Bench, settings: Settings) -> float | None:
+def estimated_power(bench: Bench, settings: Settings) -> float | None:
     """Share of the rated power at which an 8 mm patch gets half way from softening to char.
 
     Args:

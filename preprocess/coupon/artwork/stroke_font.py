@@ -1,6 +1,6 @@
-"""Letters and digits of single strokes, to score beside the cells: straight pieces, no curves.
+"""A single-stroke font for labels: the letters A to G and digits, of straight lines only.
 
-Drawn on a box of 4 by 6, x to the right and y down; zero has a bar, so that it is no D.
+Each character fills a box of 4 by 6, x to the right and y down. Zero has a bar, unlike D.
 """
 
 from __future__ import annotations
@@ -31,12 +31,12 @@ _STROKES = {
     "9": ("1,6 3,6 4,5 4,1 3,0 1,0 0,1 0,2 1,3 4,3",),
 }
 
-KNOWN = frozenset(_STROKES)
+SCORABLE = frozenset(_STROKES)
 """The characters that can be scored."""
 
 
-def lettering(words: str, height: float, x: float = 0.0, y: float = 0.0) -> MultiLineString:
-    """The strokes of a word, `height` mm tall, with its upper left corner at x, y.
+def stroke_lettering(words: str, height: float) -> MultiLineString:
+    """The strokes of a word, `height` mm tall, with its upper left corner at the origin.
 
     Raises:
         KeyError: a character is not among those known.
@@ -47,11 +47,11 @@ def lettering(words: str, height: float, x: float = 0.0, y: float = 0.0) -> Mult
         for place, character in enumerate(words)
         for stroke in _STROKES[character]
     ]
-    return affine_transform(MultiLineString(lines), (scale, 0.0, 0.0, scale, x, y))
+    return affine_transform(MultiLineString(lines), (scale, 0.0, 0.0, scale, 0.0, 0.0))
 
 
-def width_of(words: str, height: float) -> float:
-    """How wide a word is, in mm."""
+def lettering_width(words: str, height: float) -> float:
+    """Width of a word, mm."""
     return (len(words) * (_WIDE + _GAP) - _GAP) * height / _HIGH
 
 

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
-from preprocess.calibrate.grades.cell import Grade, GradedCell, GradeTable
-from preprocess.coupon.design.build import build
+from preprocess.coupon.artwork.build import build
+from preprocess.coupon.design.model import Grade
 from preprocess.coupon.paper.file_names import definitions_beside
 from preprocess.coupon.paper.grade_columns import (
     CELL,
     COUPON,
     GRADE,
     MEASURED,
-    is_grade,
-    is_measured,
-    still_says,
-    texts,
+    cell_texts,
+    field_matches,
+    is_grade_column,
+    is_measured_coupon,
 )
 from preprocess.errors import Complaint, Place, Refusal, UserError, wrong
 from preprocess.loading.yaml.files import read_text
@@ -30,10 +31,34 @@ if TYPE_CHECKING:
     from preprocess.coupon.design.model import Cell, Coupon, CouponDefinition
 
 
-__all__ = ["Grade", "GradeTable", "GradedCell", "read_grades"]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GradedCell:
+    """One row of a grade table.
+
+    `grades` has one entry for each judge or repeat, None where the field is blank. `measured` is a
+    length in mm, on coupons that are measured with a calliper. `line` counts from 1.
+    """
+
+    coupon: str
+    cell: str
+    grades: tuple[Grade | None, ...]
+    measured: float | None = None
+    line: int
 
 
-def read_grades(path: Path) -> GradeTable:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GradeTable:
+    """A table that fits its coupons: every cell has one row, every row a cell.
+
+    `coupons` are those that the rows name, in the order of the rows.
+    """
+
+    file: str
+    coupons: tuple[Coupon, ...]
+    rows: tuple[GradedCell, ...]
+
+
+def read_grade_table(path: Path) -> GradeTable:
     """Read a grade table; definitions of its coupons (`*.coupon.yaml`) lie beside it.
 
     Raises:
@@ -89,11 +114,11 @@ class _Reader:
             if self.header.count(name) > 1:
                 found = f"the column {name!r} stands there twice"
                 raise wrong(found, "a second judge has the column grade_2", place=place)
-            if name.startswith(GRADE) and not is_grade(name):
+            if name.startswith(GRADE) and not is_grade_column(name):
                 found = f"the column {name!r} is not known"
                 remedy = "grades stand in the column grade, and in grade_2, grade_3, … of others"
                 raise wrong(found, remedy, place=self.at(line, name))
-        if not any(is_grade(name) or name == MEASURED for name in self.header):
+        if not any(is_grade_column(name) or name == MEASURED for name in self.header):
             raise wrong("there is no column 'grade'", "add it, and grade each cell", place=place)
 
     def _row(
@@ -152,9 +177,9 @@ class _Reader:
 
     def _unchanged(self, cell: Cell, held: Mapping[str, str], line: int) -> None:
         """A person who marked with other settings has another coupon, and must say so."""
-        for column in dict.fromkeys((*texts(cell), "pitch")):
-            if column in held and not still_says(cell, column, held[column]):
-                meant = texts(cell).get(column, "")
+        for column in dict.fromkeys((*cell_texts(cell), "pitch")):
+            if column in held and not field_matches(cell, column, held[column]):
+                meant = cell_texts(cell).get(column, "")
                 found = f"{column} of cell {cell.name} is {held[column]!r}, not {meant!r}"
                 remedy = (
                     "put it back; if the cell was marked otherwise, leave its grade blank and "
@@ -164,7 +189,9 @@ class _Reader:
 
     def _grades(self, held: Mapping[str, str], line: int) -> tuple[Grade | None, ...]:
         return tuple(
-            self._grade(held[name], self.at(line, name)) for name in self.header if is_grade(name)
+            self._grade(held[name], self.at(line, name))
+            for name in self.header
+            if is_grade_column(name)
         )
 
     def _grade(self, word: str, place: Place) -> Grade | None:
@@ -178,7 +205,7 @@ class _Reader:
 
     def _measured(self, coupon: Coupon, held: Mapping[str, str], line: int) -> float | None:
         field = held.get(MEASURED, "")
-        if not is_measured(coupon) or not field:
+        if not is_measured_coupon(coupon) or not field:
             return None
         try:
             length = LENGTH.parse(field)

@@ -6,24 +6,24 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.fit.profile import reference_of
+from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.model.bench.filament import Filament, Intervals
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preprocess.calibrate.fit.fit import Fit
+    from preprocess.calibrate.fit.fit import FilamentFit
     from preprocess.calibrate.next_coupon.proposal import Proposal
 
-Row = tuple[str, str, str]
+ParameterRow = tuple[str, str, str]
 
 _SAME = 0.15
 """Relative difference of two figures below which nobody would see it."""
 
 
-def summary(fit: Fit, profile: Filament) -> str:
+def fit_summary(fit: FilamentFit, profile: Filament) -> str:
     """The even band at the reference speed, in one sentence or two."""
-    reference, patch = reference_of(fit)
+    reference, patch = reference_patch(fit)
     band = fit.band(patch)
     low, middle, high = (100 * np.exp(end) for end in fit.posterior.interval(band[:, 1]))
     weak, heavy = (100 * float(np.exp(fit.posterior.interval(band[:, end])[1])) for end in (0, 2))
@@ -37,11 +37,11 @@ def summary(fit: Fit, profile: Filament) -> str:
     )
 
 
-def figures(profile: Filament) -> list[Row]:
+def parameter_rows(profile: Filament) -> list[ParameterRow]:
     """Every fitted figure with its interval."""
     sure = profile.intervals or Intervals()
     window, reference = profile.window, profile.reference
-    rows: list[Row] = []
+    rows: list[ParameterRow] = []
     if reference is not None:
         rows.append(("reference power", f"{100 * reference.power:g} %", ""))
     if window is not None:
@@ -62,7 +62,7 @@ def figures(profile: Filament) -> list[Row]:
     return rows
 
 
-def next_words(offer: Proposal) -> str:
+def proposal_text(offer: Proposal) -> str:
     """What the next coupon would bring."""
     *others, last = (f"{length:g} mm" for length in offer.asked.lengths)
     lengths = f"{', '.join(others)} and {last}" if others else last
@@ -74,10 +74,12 @@ def next_words(offer: Proposal) -> str:
     )
 
 
-def compared(one: Filament, other: Filament) -> tuple[list[tuple[str, ...]], tuple[str, ...]]:
+def compare_profiles(
+    one: Filament, other: Filament
+) -> tuple[list[tuple[str, ...]], tuple[str, ...]]:
     """Two profiles side by side, and what to make of it."""
-    mine = {name: (value, ends) for name, value, ends in figures(one)}
-    theirs = {name: (value, ends) for name, value, ends in figures(other)}
+    mine = {name: (value, ends) for name, value, ends in parameter_rows(one)}
+    theirs = {name: (value, ends) for name, value, ends in parameter_rows(other)}
     rows: list[tuple[str, ...]] = []
     for name in dict.fromkeys((*mine, *theirs)):
         first, second = mine.get(name, ("-", "")), theirs.get(name, ("-", ""))

@@ -1,0 +1,147 @@
+"""Building a coupon from its definition: artwork with its cells."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from shapely import MultiPolygon, box
+
+from preprocess.coupon.artwork.layout import cells_bounds
+from preprocess.coupon.artwork.plate_fit import fitted_cells
+from preprocess.coupon.artwork.shapes import translated
+from preprocess.coupon.artwork.stroke_font import lettering_width, stroke_lettering
+from preprocess.coupon.design.defaults import SCORED_KINDS
+from preprocess.coupon.design.definition import coupon_id
+from preprocess.coupon.design.dimensions import LABEL_HEIGHT, LAYER_LETTERS, MARGIN
+from preprocess.coupon.design.model import Cell, Coupon, CouponKind
+from preprocess.coupon.design.validate import validate_definition
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Direction, Layer, Operation
+from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.source import Source
+from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.part import Part
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.coupon.artwork.cells import CellGeometry
+    from preprocess.coupon.artwork.layout import PlacedCell
+    from preprocess.coupon.design.model import CouponDefinition
+
+LABELS = "labels"
+"""Output layer of all lettering."""
+
+
+def build(definition: CouponDefinition) -> Coupon:
+    """The coupon of a definition; the same one each time.
+
+    Raises:
+        Refusal: the definition makes no sense, or does not fit on its plate or in the field.
+    """
+    validate_definition(definition)
+    name = coupon_id(definition)
+    placed = fitted_cells(definition)
+    operation = _operation(definition.kind)
+    shapes = [
+        _shape(shape_id, (LAYER_LETTERS[p.setting], operation), geometry, p.bars)
+        for p in placed
+        for shape_id, geometry in zip(_shape_ids(p), p.shapes, strict=True)
+    ]
+    labels = {f"label-{p.name}": p.label for p in placed}
+    labels["label-id"] = _id_label(name, definition.kind, placed)
+    shapes += [_shape(key, (LABELS, Operation.SCORE), label) for key, label in labels.items()]
+    return Coupon(
+        id=name,
+        kind=str(definition.kind),
+        artwork=_artwork(definition, tuple(shapes)),
+        bench=Bench(
+            machine=definition.machine,
+            filament=definition.filament,
+            parts=(Part(outline=definition.plate, thickness=definition.thickness),),
+        ),
+        cells=tuple(_cell(p, definition) for p in sorted(placed, key=_cell_order)),
+    )
+
+
+def _cell_order(placed: PlacedCell) -> tuple[int, int]:
+    return placed.setting, int(placed.name[1:])
+
+
+def _artwork(definition: CouponDefinition, shapes: tuple[Shape, ...]) -> Artwork:
+    width, height = definition.plate
+    beyond = max(_beyond(shape, width) for shape in shapes)
+    operation, score = _operation(definition.kind), Operation.SCORE
+    layers = [
+        Layer(name=letter, operation=operation, settings={operation: settings})
+        for letter, settings in zip(LAYER_LETTERS, definition.settings, strict=False)
+    ]
+    layers.append(Layer(name=LABELS, operation=score, settings={score: definition.labels}))
+    return Artwork(
+        page=Page(
+            width=width + 2 * beyond, height=height, left=-beyond, size_from="the plate, and bars"
+        ),
+        shapes=shapes,
+        layers=tuple(layers),
+        parts=(MultiPolygon([box(0.0, 0.0, width, height)]),),
+    )
+
+
+def _beyond(shape: Shape, width: float) -> float:
+    """Width of page that a shape's bars need beyond the plate, with a margin, mm."""
+    if shape.bars is None:
+        return 0.0
+    left, _, right, _ = shape.bars.bounds
+    return round(max(-left, right - width) + 1.0, 6)
+
+
+def _operation(kind: CouponKind) -> Operation:
+    return Operation.SCORE if kind in SCORED_KINDS else Operation.ENGRAVE
+
+
+def _shape_ids(placed: PlacedCell) -> tuple[str, ...]:
+    if len(placed.shapes) == 1:
+        return (f"cell-{placed.name}",)
+    return tuple(f"cell-{placed.name}-{n}" for n in range(1, len(placed.shapes) + 1))
+
+
+def _shape(
+    name: str,
+    layer: tuple[str, Operation],
+    geometry: CellGeometry,
+    bars: MultiPolygon | None = None,
+) -> Shape:
+    source = Source(id=name, geometry=geometry)
+    return Shape(
+        id=name,
+        layer=layer[0],
+        operation=layer[1],
+        geometry=geometry,
+        sources=(source,),
+        bars=bars,
+    )
+
+
+def _id_label(name: str, kind: CouponKind, placed: Sequence[PlacedCell]) -> CellGeometry:
+    """The digits of the id, below the last band or within the gauge."""
+    digits = name.rpartition("-")[2].upper()
+    left, top, right, bottom = cells_bounds(placed)
+    x, y = left, bottom + MARGIN
+    if kind is CouponKind.FIELD_SCALE:
+        x = (left + right - lettering_width(digits, LABEL_HEIGHT)) / 2
+        y = top + (bottom - top) / 5
+    return translated(stroke_lettering(digits, LABEL_HEIGHT), x, y)
+
+
+def _cell(placed: PlacedCell, definition: CouponDefinition) -> Cell:
+    settings = definition.settings[placed.setting]
+    return Cell(
+        name=placed.name,
+        layer=LAYER_LETTERS[placed.setting],
+        power=settings.power or 0.0,
+        speed=settings.speed or 0.0,
+        pitch=settings.pitch or 0.0,
+        two_way=settings.direction is Direction.TWO_WAY,
+        size=dict(placed.size),
+        shapes=_shape_ids(placed),
+    )
