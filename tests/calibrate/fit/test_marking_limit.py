@@ -1,17 +1,14 @@
-"""What grades cannot tell: said of each parameter, and of the power from which a mark shows."""
+"""The bound on marks_from that grades give."""
 
 from dataclasses import replace
 from functools import lru_cache
 
-import numpy as np
 import pytest
 
 from preprocess.calibrate.fit.diagnostics import diagnose
 from preprocess.calibrate.fit.fit import fit_filament
 from preprocess.calibrate.fit.marking_limit import marking_bound
-from preprocess.calibrate.fit.ordinal_model import PARAMETER_NAMES, PRIOR
 from preprocess.calibrate.fit.profile import reference_patch
-from preprocess.calibrate.fit.unidentified import MODEL_PARAMETERS, unidentified_findings
 from preprocess.calibrate.grades.trials import CouponTrial
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.design.model import Grade
@@ -31,39 +28,6 @@ def trial(at_once=("weak", "even")):
 @lru_cache
 def fitted(at_once=("weak", "even"), known=BELIEVED):
     return fit_filament([trial(at_once)], known)
-
-
-def test_each_parameter_is_told_of_when_grades_leave_it_as_it_was():
-    found = fitted()
-    sd = np.ones(len(PARAMETER_NAMES)) * PRIOR[:, 1]
-    blind = replace(found, posterior=Known(sd))
-    assert len(list(unidentified_findings(blind))) == len(MODEL_PARAMETERS)
-    sure = replace(found, posterior=Known(sd * 0.5))
-    assert not list(unidentified_findings(sure))
-
-
-class Known:
-    """A posterior of which only the standard deviations are asked."""
-
-    def __init__(self, deviations):
-        self.deviations = deviations
-
-    def sd(self):
-        return self.deviations
-
-
-@pytest.mark.parametrize(
-    ("which", "words"),
-    [
-        ("spike", "share of the direct spike in what is seen: it is taken to be small"),
-        ("bend", "bend of power over speed: one exponent"),  # two speeds cannot show a bend
-    ],
-)
-def test_a_dozen_cells_at_two_speeds_leave_spike_and_bend_open(which, words):
-    found = fitted()
-    at = PARAMETER_NAMES.index(which)
-    assert found.posterior.sd()[at] > 0.9 * PRIOR[at, 1]
-    assert any(words in one.message for one in unidentified_findings(found))
 
 
 def test_at_the_reference_speed_the_bound_is_the_power_of_the_least_cell_that_shows():

@@ -1,4 +1,4 @@
-"""The ordinal model, its posterior and the choice of the next cells, against closed forms."""
+"""The sampled posterior, against a known Gaussian and known thresholds."""
 
 from types import SimpleNamespace
 
@@ -8,16 +8,13 @@ from scipy.stats import norm
 
 from preprocess.calibrate.fit.ordinal_model import (
     HALF,
-    LAPSE_RATE,
     MIDDLE,
     NOISE,
     PRIOR,
     OrdinalRegression,
-    grade_probabilities,
 )
 from preprocess.calibrate.fit.posterior import sample_posterior
 from preprocess.calibrate.heat.cell_heat import polynomial_terms
-from preprocess.calibrate.next_coupon.expected_variance import Candidate, choose_design
 
 
 def values(**held):
@@ -26,19 +23,6 @@ def values(**held):
     for name, value in held.items():
         found[{"middle": MIDDLE, "half": HALF, "noise": NOISE}[name]] = value
     return found[None]
-
-
-def test_at_a_threshold_the_grades_on_both_sides_are_as_likely():
-    (at,) = grade_probabilities(np.array([[-0.2]]), values())[0]
-    assert at[0] == pytest.approx(0.5 * (1 - LAPSE_RATE) + LAPSE_RATE / 4)
-    # even loses only what is beyond heavy, 0.4 away: logistic(-8)
-    assert at[1] == pytest.approx((0.5 - 1 / (1 + np.exp(8))) * (1 - LAPSE_RATE) + LAPSE_RATE / 4)
-
-
-def test_chances_add_up_to_one_and_follow_the_heat():
-    every = grade_probabilities(np.linspace(-1, 1, 9)[None], values())[0]
-    assert every.sum(axis=1) == pytest.approx(np.ones(9))
-    assert (np.diff(every @ np.arange(4)) >= 0).all()
 
 
 def gaussian(mean, covariance):
@@ -86,23 +70,3 @@ def test_many_grades_find_the_thresholds_they_were_drawn_from():
     assert low < 0.0 < high
     assert np.exp(found.mean()[HALF]) == pytest.approx(0.15, rel=0.15)
     assert np.exp(found.mean()[NOISE]) == pytest.approx(0.04, rel=0.4)
-
-
-def test_the_next_cell_is_the_one_that_splits_what_is_open():
-    # the middle may be anywhere within 0.5: a cell far below is weak anyhow and tells nothing
-    random = np.random.default_rng(5)
-    samples = np.repeat(values(noise=np.log(0.01)), 500, axis=0)
-    samples[:, MIDDLE] = random.uniform(-0.5, 0.5, 500)
-    wanted = samples[:, [MIDDLE]]
-
-    def at(heat):
-        return Candidate(np.exp(heat), 1.0, np.full((500, 1), heat))
-
-    useless, useful = at(-5.0), at(-0.2)
-    choice = choose_design(samples, wanted, [useless, useful], 1)
-    assert choice.candidates == (useful,)
-    # half of it is left, apart from mistakes
-    assert choice.before == pytest.approx(1 / np.sqrt(12), rel=0.05)
-    assert choice.after == pytest.approx(0.5 / np.sqrt(12), rel=0.25)
-    alone = choose_design(samples, wanted, [useless], 1)
-    assert alone.after == pytest.approx(alone.before, rel=0.01)
