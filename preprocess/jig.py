@@ -22,8 +22,8 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.artwork.shape import Shape
 from preprocess.model.artwork.source import Source
-from preprocess.write.svg.colours import assign
-from preprocess.write.svg.document import svg_bytes
+from preprocess.write.svg.layer_colours import assign_colours
+from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class Jig:
     data: bytes | None
 
 
-def jig(
+def make_jig(
     after: Artwork,
     bench: Bench,
     settings: dict[Operation, Settings],
@@ -83,7 +83,7 @@ def jig(
     windows = _windows(after, clearance)
     card = _card(after, windows, points, settings)
     outputs = output_layers(card)
-    colours, complaints = assign(outputs, {}, bench.machine_or_default)
+    colours, complaints = assign_colours(outputs, {}, bench.machine_or_default)
     as_laid = replace(card, page=after.page)  # the page says where the field begins
     found = [f for f in check(as_laid, bench) if f.code not in _OF_NO_CARD]
     found += [*complaints, *_findings(after, windows, points, bench), *_cautions()]

@@ -20,11 +20,11 @@ from preprocess.marking.prediction import Prediction, figures, predict
 from preprocess.model.artwork.output import output_layers
 from preprocess.read.reader import read
 from preprocess.read.xml.memory import at_most, seldom_collected
-from preprocess.write.report import Run, report_bytes
-from preprocess.write.rowfigures import row_figures
-from preprocess.write.svg.check_square import check_square, to_write, with_squares
-from preprocess.write.svg.colours import assign
-from preprocess.write.svg.document import svg_bytes
+from preprocess.write.report import RunRecord, run_report_bytes
+from preprocess.write.row_figures import row_figures
+from preprocess.write.svg.check_square import check_square, with_squares, written_artwork
+from preprocess.write.svg.layer_colours import assign_colours
+from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements
 
 if TYPE_CHECKING:
@@ -99,8 +99,8 @@ def _converted(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool) 
         after, findings = with_squares(after)
         found.extend(findings)
         ledger.append(("check_square", _squares(after)))
-    outputs = output_layers(to_write(after), guides=True)
-    colours, colour_findings = assign(outputs, loaded.recipe.colours, loaded.machine)
+    outputs = output_layers(written_artwork(after), guides=True)
+    colours, colour_findings = assign_colours(outputs, loaded.recipe.colours, loaded.machine)
     findings = _in_order(on_page([*found, *colour_findings], after.page.left, after.page.top))
     halted = stops(findings) or (strict and any(f.severity is Severity.WARN for f in findings))
     return Conversion(
@@ -153,7 +153,7 @@ def _squares(artwork: Artwork) -> tuple[Change, ...]:
 
 
 def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
-    shown = to_write(artwork)
+    shown = written_artwork(artwork)
     data = svg_bytes(shown, colours=colours, guides=True)
     wrongs = disagreements(shown, colours, data, guides=True)
     if wrongs:
@@ -192,8 +192,8 @@ def report(
     else:
         before, after = (prediction.schedule for prediction in predicted)
         heat = tuple(figures(prediction.heat) for prediction in predicted)
-    return report_bytes(
-        Run(
+    return run_report_bytes(
+        RunRecord(
             design=name,
             before=result.before,
             after=result.after,
@@ -231,11 +231,11 @@ def sheet(
     predicted: tuple[Prediction, Prediction] | None = None,
 ) -> bytes:
     """The job sheet of a conversion as HTML; heat is on it where it was predicted."""
-    from preprocess.preview.sheet.job import Job
-    from preprocess.preview.sheet.sheet import sheet_html
+    from preprocess.preview.sheet.job_sheet import job_sheet_html
+    from preprocess.preview.sheet.sheet_job import SheetJob
 
-    return sheet_html(
-        Job(
+    return job_sheet_html(
+        SheetJob(
             title=name,
             before=result.before,
             after=result.after,

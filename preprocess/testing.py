@@ -24,8 +24,8 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.declared import Doc
 from preprocess.read.reader import read
 from preprocess.recipe.load import load_recipe
-from preprocess.write.svg.colours import assign
-from preprocess.write.svg.document import svg_bytes
+from preprocess.write.svg.layer_colours import assign_colours
+from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements
 
 if TYPE_CHECKING:
@@ -146,7 +146,7 @@ def _check_facts(step: Params, before: Artwork, after: Artwork, bench: Bench) ->
 
 def _check_written(step: Params, artwork: Artwork) -> None:
     """What it made can be written, and is read back as it was meant."""
-    colours, _ = assign(output_layers(artwork), {}, None)
+    colours, _ = assign_colours(output_layers(artwork), {}, None)
     wrongs = disagreements(artwork, colours, svg_bytes(artwork, colours=colours))
     _check(not wrongs, step, f"made what cannot be written truly: {''.join(wrongs[:1])}")
 

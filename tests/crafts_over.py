@@ -33,10 +33,10 @@ from preprocess.engine import registry
 from preprocess.errors import Refusal, UserError
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.source import Selection
-from preprocess.preview.overlay.difference import compared
+from preprocess.preview.overlay.difference import compare_artworks
 from preprocess.testing import _check_written, check_outcome, read_artwork
-from preprocess.write.svg.colours import assign
-from preprocess.write.svg.document import svg_bytes
+from preprocess.write.svg.layer_colours import assign_colours
+from preprocess.write.svg.svg_document import svg_bytes
 from tests.comparing.flat import NOT_WHITE, marked
 from tests.comparing.ours import _data
 
@@ -155,12 +155,12 @@ def differing(before: Artwork, after: Artwork, pixels: int) -> tuple[int, int]:
 
 
 def _written(artwork: Artwork) -> bytes:
-    return svg_bytes(artwork, colours=assign(output_layers(artwork), {}, None)[0])
+    return svg_bytes(artwork, colours=assign_colours(output_layers(artwork), {}, None)[0])
 
 
 def _told(before: Artwork, after: Artwork) -> bytes:
     """All that the overlay shows as changed, in black, each outline widened by a stroke."""
-    told = compared(before, after)
+    told = compare_artworks(before, after)
     areas = (told.added, told.widened, told.removed, told.bars, told.hatched)
     lines = (told.new_lines, told.lost_lines)
     page = before.page

@@ -16,7 +16,7 @@ from preprocess.geometry.lines.stroking import outline
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
-from preprocess.preview.drawing.canvas import Frame, mm
+from preprocess.preview.drawing.canvas import Viewport, mm
 from preprocess.recipe.load import load_recipe
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def _sheet(result: Conversion, title: str, *, numbered: bool) -> str:
     left, top, right, bottom = shapely.total_bounds([_around(result.before), _around(result.after)])
     scale = min(SIDE / (right - left), MOST / (bottom - top))
     frames = [
-        Frame(scale=scale, origin=(left, top), corner=(GAP + i * (SIDE + GAP), TOP))
+        Viewport(scale=scale, origin=(left, top), corner=(GAP + i * (SIDE + GAP), TOP))
         for i in range(2)
     ]
     height = (bottom - top) * scale
@@ -89,12 +89,12 @@ def _around(artwork: Artwork) -> shapely.Geometry:
     return shapely.box(*shapely.total_bounds(boxes))
 
 
-def _parts(artwork: Artwork, frame: Frame) -> Iterator[str]:
+def _parts(artwork: Artwork, frame: Viewport) -> Iterator[str]:
     for part in artwork.parts:
         yield f'<path fill="#f3eee0" stroke="#4d4d4d" stroke-width=".3" d="{frame.data(part)}"/>'
 
 
-def _before(artwork: Artwork, frame: Frame) -> Iterator[str]:
+def _before(artwork: Artwork, frame: Viewport) -> Iterator[str]:
     """Shapes as painted: strokes with their width; what lies twice is darker."""
     for shape in artwork.shapes:
         area = shape.geometry
@@ -108,7 +108,7 @@ def _before(artwork: Artwork, frame: Frame) -> Iterator[str]:
         )
 
 
-def _after(result: Conversion, frame: Frame) -> Iterator[str]:
+def _after(result: Conversion, frame: Viewport) -> Iterator[str]:
     for output in output_layers(result.after):
         colour = result.colours[output.id]
         for shape in output.shapes:
@@ -121,7 +121,7 @@ def _after(result: Conversion, frame: Frame) -> Iterator[str]:
                 yield f'<path fill="{colour}" d="{frame.data(shape.bars)}"/>'
 
 
-def _numbers(artwork: Artwork, frame: Frame) -> Iterator[str]:
+def _numbers(artwork: Artwork, frame: Viewport) -> Iterator[str]:
     for number, shape in enumerate(artwork.shapes, 1):
         point = frame.on_sheet(shapely.point_on_surface(shape.geometry))
         place = f'x="{mm(point.x)}" y="{mm(point.y + 1.4)}" text-anchor="middle"'

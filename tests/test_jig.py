@@ -13,7 +13,7 @@ import shapely
 from shapely import MultiPolygon, Point, box
 
 from preprocess.errors import Refusal
-from preprocess.jig import jig
+from preprocess.jig import make_jig
 from preprocess.marking.machine.datum import datum
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.bench.bench import Bench
@@ -32,7 +32,7 @@ LABEL = replace(fern_label(), keep_off=())
 
 
 def made(after=LABEL, bench=BENCH, **more):
-    return jig(after, bench, {}, **more)
+    return make_jig(after, bench, {}, **more)
 
 
 def codes(card) -> set[str]:
@@ -103,7 +103,7 @@ def test_without_a_field_the_page_has_the_corners() -> None:
 def test_overlay_and_card_show_the_same_datum(job: str) -> None:
     loaded = load_recipe(JOBS / f"{job}.yaml")
     result = convert(loaded, loaded.design.read_bytes(), "design")
-    card = jig(result.after, result.bench, loaded.wanted.settings)
+    card = make_jig(result.after, result.bench, loaded.wanted.settings)
     overlay = overlay_svg(result.before, result.after, machine=result.bench.machine).decode()
     page = result.after.page
     for x, y in card.datum.points:

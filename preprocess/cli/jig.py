@@ -31,7 +31,7 @@ def jig(
     loaded, drawing = files.load(recipe, design)
     target = out or drawing.beside("jig.svg")
     files.refuse_inputs([target], [*loaded.read_files, drawing.path])
-    from preprocess.jig import jig as make
+    from preprocess.jig import make_jig
     from preprocess.pipeline import convert
 
     result = convert(loaded, drawing.data, drawing.name)
@@ -39,7 +39,7 @@ def jig(
         show.findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     try:
-        card = make(result.after, result.bench, loaded.wanted.settings, clearance=gap)
+        card = make_jig(result.after, result.bench, loaded.wanted.settings, clearance=gap)
     except Refusal as refusal:
         raise wrong(refusal.found, refusal.remedy, place=Place(recipe)) from refusal
     show.findings(card.findings, as_json=json, quiet=quiet)

@@ -30,10 +30,10 @@ Json = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
+class RunRecord:
     """What there is to tell of one run.
 
-    `rows` holds figures of the rows by output id, as `write.rowfigures.row_figures` makes them;
+    `rows` holds figures of the rows by output id, as `write.row_figures.row_figures` makes them;
     `layer_times` the marking time in s by output id, `times` that of the whole (before, after),
     `setting_up` what a person is taken to need to type the layers in, s;
     `heat` the heat index (before, after). What was not computed stays None or empty.
@@ -54,7 +54,7 @@ class Run:
     versions: Mapping[str, str] = field(default_factory=dict)
 
 
-def report_bytes(run: Run) -> bytes:
+def run_report_bytes(run: RunRecord) -> bytes:
     """The report as UTF-8 JSON; numbers have six significant digits."""
     told = {
         "report": _VERSION,
@@ -78,7 +78,7 @@ def report_bytes(run: Run) -> bytes:
     return f"{text}\n".encode()
 
 
-def _layer(output: OutputLayer, run: Run) -> Json:
+def _layer(output: OutputLayer, run: RunRecord) -> Json:
     bars = fsum(shape.bars.area for shape in output.shapes if shape.bars is not None)
     filled = output.operation is Operation.ENGRAVE
     area = fsum(shape.geometry.area for shape in output.shapes) if filled else 0.0
@@ -110,7 +110,7 @@ def _settings(settings: Settings) -> Json:
     }
 
 
-def _ledger(run: Run) -> list[Json]:
+def _ledger(run: RunRecord) -> list[Json]:
     """Layer by layer: what came in, what each step added and removed, what went out."""
     start, end = totals(run.before), totals(run.after)
     names = dict.fromkeys([*start, *end])
@@ -139,7 +139,7 @@ def _amount(amount: Amount) -> Json:
     return {"area_mm2": amount.area, "length_mm": amount.length}
 
 
-def _page(run: Run) -> Json:
+def _page(run: RunRecord) -> Json:
     page = run.after.page
     return {
         "width_mm": page.width,

@@ -41,7 +41,7 @@ def stages(folder: Path) -> dict[str, float]:
     from preprocess.passes.split import Split
     from preprocess.read.reader import read
     from preprocess.recipe.load import load_recipe
-    from preprocess.write.svg.document import svg_bytes
+    from preprocess.write.svg.svg_document import svg_bytes
 
     loaded = load_recipe(folder / "recipe.yaml")
     data = (folder / "design.svg").read_bytes()

@@ -14,7 +14,7 @@ from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
 from preprocess.model.artwork.source import Source
-from preprocess.write.svg.document import svg_bytes
+from preprocess.write.svg.svg_document import svg_bytes
 
 ENGRAVE = Operation.ENGRAVE
 COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9")

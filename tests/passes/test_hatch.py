@@ -22,7 +22,7 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Machine
 from preprocess.passes.hatch.pass_ import Hatch
 from preprocess.passes.merge import Merge
-from preprocess.write.svg.document import svg_bytes
+from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements
 from tests.passes.benches import artwork, leaf, row_pieces, shape
 from tests.passes.strategies import areas, drawn, turned

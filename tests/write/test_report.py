@@ -13,15 +13,15 @@ from preprocess.findings import note, warn
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.picture import Picture
 from preprocess.model.bench.machine import Machine
-from preprocess.write.report import Run, report_bytes
-from preprocess.write.rowfigures import row_figures
+from preprocess.write.report import RunRecord, run_report_bytes
+from preprocess.write.row_figures import row_figures
 from tests.labels import fern_label
 
 DOCS = Path(__file__).parents[2] / "docs" / "use" / "report.md"
 FREE = {"recipe_as_run", "versions", "heat.before", "heat.after"}
 
 
-def full_run() -> Run:
+def full_run() -> RunRecord:
     picture = Picture(
         id="photo", matrix=(0, -40, 20, 0, 5, 50), media="image/png", pixels=(4, 2), data=""
     )
@@ -31,7 +31,7 @@ def full_run() -> Run:
         page=Page(width=80.0, height=52.0),
         shapes=tuple(replace(s, bars=None, level=None) for s in after.shapes),
     )
-    return Run(
+    return RunRecord(
         design="fern-label.svg",
         before=before,
         after=after,
@@ -66,8 +66,8 @@ def keys(value, path=""):
     return found
 
 
-def told(run: Run):
-    return json.loads(report_bytes(run))
+def told(run: RunRecord):
+    return json.loads(run_report_bytes(run))
 
 
 def test_each_key_is_described_and_each_description_has_its_key():
@@ -140,23 +140,23 @@ def test_numbers_are_rounded_and_never_nan():
     report = told(run)
     assert report["time_s"] == {"before": None, "after": 1234570.0, "setting_up": 240.0}
     assert report["heat"]["before"] == {"max": None}
-    assert "-0.0" not in report_bytes(run).decode()
+    assert "-0.0" not in run_report_bytes(run).decode()
 
 
 def test_same_run_same_bytes_and_versions_in_order():
     run = full_run()
-    assert report_bytes(run) == report_bytes(full_run())
+    assert run_report_bytes(run) == run_report_bytes(full_run())
     assert list(told(run)["versions"]) == ["evenmark", "shapely"]
 
 
 def test_an_empty_run_still_has_its_keys():
     run = full_run()
     empty = replace(run.after, shapes=(), layers=(), parts=())
-    report = told(Run(design="-", before=empty, after=empty, colours={}))
+    report = told(RunRecord(design="-", before=empty, after=empty, colours={}))
     assert report["layers"] == report["ledger"] == report["findings"] == []
     assert report["page"]["offset"] is None
 
 
 def test_words_of_any_script_stay_readable():
-    data = report_bytes(replace(full_run(), design="Farnblätter シダ.svg"))
+    data = run_report_bytes(replace(full_run(), design="Farnblätter シダ.svg"))
     assert "Farnblätter シダ.svg" in data.decode("utf-8")

@@ -9,7 +9,7 @@ from shapely import MultiPolygon, box
 
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.bench.machine import Machine
-from preprocess.write.rowfigures import row_figures
+from preprocess.write.row_figures import row_figures
 from tests.labels import fern_label, shape
 
 

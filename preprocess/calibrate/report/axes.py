@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.preview.drawing.canvas import INK, TEXT, Paint, mm, path, text, width_of
+from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, mm, path, text, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -53,7 +53,9 @@ class Panel:
         for value in ticks:
             lines += path(f"M{mm(self.x(value))} {mm(self.top)} V{mm(bottom)}", _GRID)
             words = f"{value:g}"
-            lines.append(text(self.x(value) - width_of(words) / 2, bottom + 1.2 + TEXT, words))
+            lines.append(
+                text(self.x(value) - text_width(words) / 2, bottom + 1.2 + TEXT_SIZE, words)
+            )
         for value in ticks_within(*self.up):
             lines += path(f"M{mm(self.left)} {mm(self.y(value))} H{mm(right)}", _GRID)
             lines.append(text(self.left - 1, self.y(value) + 1.05, f"{100 * value:g}", end=True))
@@ -61,7 +63,7 @@ class Panel:
         return [
             *lines,
             *path(corner, _AXIS),
-            text(self.left, bottom + 2.4 + 2 * TEXT, name),
+            text(self.left, bottom + 2.4 + 2 * TEXT_SIZE, name),
         ]
 
 

@@ -17,8 +17,8 @@ from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.calibrate.report.axes import Panel, ticks_within
 from preprocess.calibrate.report.marks import GRADE_SYMBOLS, grade_symbol
 from preprocess.coupon.paper.grading_order import cell_span
-from preprocess.preview.drawing.canvas import TEXT, Paint, group, mm, path, text
-from preprocess.write.svg.names import escaped
+from preprocess.preview.drawing.canvas import TEXT_SIZE, Paint, group, mm, path, text
+from preprocess.write.svg.xml_text import escape_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -58,7 +58,7 @@ def even_band_svg(fit: FilamentFit, profile: Filament) -> bytes:
     box = f'viewBox="0 0 {mm(WIDE)} {mm(HIGH)}" width="{mm(WIDE)}mm" height="{mm(HIGH)}mm"'
     start = f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {box}>'
     white = f'<rect width="{mm(WIDE)}" height="{mm(HIGH)}" fill="#ffffff"/>'
-    whole = [start, f"<title>{escaped(title)}</title>", white, *lines, "</svg>", ""]
+    whole = [start, f"<title>{escape_text(title)}</title>", white, *lines, "</svg>", ""]
     return "\n".join(whole).encode()
 
 
@@ -181,5 +181,5 @@ def _legend() -> Iterator[str]:
     yield from path(f"M{mm(x)} {mm(y - 1)} h8", _UNSURE)
     yield text(x + 10, y, "its ends, in 90 of 100")
     yield text(
-        14, y + 2 * TEXT, "By eye, from graded coupons. Not a promise that a setting is safe."
+        14, y + 2 * TEXT_SIZE, "By eye, from graded coupons. Not a promise that a setting is safe."
     )

@@ -18,8 +18,8 @@ from preprocess.coupon.paper.sheet import cells_share_rows, coupon_sheet_html
 from preprocess.findings import Finding, note, on_page, stops, warn
 from preprocess.marking.checks.checks import check
 from preprocess.model.artwork.output import output_layers
-from preprocess.write.svg.colours import assign
-from preprocess.write.svg.document import svg_bytes
+from preprocess.write.svg.layer_colours import assign_colours
+from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def coupon_files(definition: CouponDefinition, out: Path) -> CouponFiles:
     """
     coupon = build(definition)
     outputs = output_layers(coupon.artwork)
-    colours, complaints = assign(outputs, {LABELS: _COLOUR_OF_LABELS}, coupon.bench.machine)
+    colours, complaints = assign_colours(outputs, {LABELS: _COLOUR_OF_LABELS}, coupon.bench.machine)
     checked = [f for f in check(coupon.artwork, coupon.bench) if f.code not in _MEANT]
     page = coupon.artwork.page
     findings = on_page([*checked, *complaints, *_notes(coupon)], page.left, page.top)

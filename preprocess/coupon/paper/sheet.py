@@ -23,10 +23,16 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.machine import RasterGroups
 from preprocess.preview.drawing.canvas import INK, Paint, group, path
-from preprocess.preview.drawing.html import own, page_of
-from preprocess.preview.sheet.figures import lasting, plural, size
-from preprocess.preview.sheet.job import Job, box_of, fitted, inlined, svg
-from preprocess.preview.sheet.steps import steps, timed
+from preprocess.preview.drawing.html import own_file, render_page
+from preprocess.preview.sheet.layer_steps import job_schedule, layer_steps
+from preprocess.preview.sheet.quantities import duration_text, plural, size_text
+from preprocess.preview.sheet.sheet_job import (
+    SheetJob,
+    fit_viewport,
+    inline_svg,
+    joint_box,
+    svg_text,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -47,7 +53,7 @@ def coupon_sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) ->
         colours: #rrggbb by output layer.
         table: name of the grade table's file.
     """
-    job = Job(
+    job = SheetJob(
         title=coupon.id,
         before=coupon.artwork,
         after=coupon.artwork,
@@ -58,16 +64,16 @@ def coupon_sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) ->
     known = coupon.bench.filament is not None and coupon.bench.filament.reference is not None
     headings, rows = _cells(coupon)
     boxes = ("measured",) if measured else tuple(str(grade) for grade in Grade)
-    return page_of(
+    return render_page(
         _PACKAGE,
         "coupon.html",
-        css=own("preprocess.preview", "sheet.css"),
-        more_css=own(_PACKAGE, "coupon.css"),
+        css=own_file("preprocess.preview", "sheet.css"),
+        more_css=own_file(_PACKAGE, "coupon.css"),
         name=coupon.id,
         words=KIND_TEXTS[CouponKind(coupon.kind)],
         facts=_facts(coupon, job),
         cautions=coupon_cautions(bars=_barred(coupon), known=known),
-        steps=steps(job),
+        steps=layer_steps(job),
         picture=_picture(coupon, colours),
         caption=_caption(coupon),
         measured=measured,
@@ -88,21 +94,24 @@ def cells_share_rows(coupon: Coupon) -> bool:
     return together and coupon.kind == CouponKind.SPOT_BLEED
 
 
-def _facts(coupon: Coupon, job: Job) -> list[tuple[str, str]]:
+def _facts(coupon: Coupon, job: SheetJob) -> list[tuple[str, str]]:
     bench, outputs = coupon.bench, output_layers(coupon.artwork)
     width, height = coupon.artwork.parts[0].bounds[2:]
     field = field_box(coupon.artwork, bench.machine_or_default)
     machine = bench.machine.name if bench.machine else "not known"
     if bench.machine is not None and bench.machine.field and field is not None:
-        machine += f", field {size(*bench.machine.field)}"
-    schedule = timed(job)
+        machine += f", field {size_text(*bench.machine.field)}"
+    schedule = job_schedule(job)
     facts = [
         ("Coupon", f"{coupon.id}; the digits are scored on the plate"),
-        ("Plate", f"{size(width, height)}, flat, printed as the parts will be, one for each trial"),
+        (
+            "Plate",
+            f"{size_text(width, height)}, flat, printed as the parts will be, one for each trial",
+        ),
         ("Filament", bench.filament.name if bench.filament else "not known: write it down below"),
         ("Machine", machine),
         ("Cells", f"{len(coupon.cells)} in {plural(len(outputs) - 1, 'layer')}, and their labels"),
-        ("Expected time", f"{lasting(schedule.total)} of marking"),
+        ("Expected time", f"{duration_text(schedule.total)} of marking"),
         ("Placing", "middle of the drawing on the middle of the plate; rows run left to right"),
     ]
     return [*facts, ("Rows", SHARED_ROWS)] if cells_share_rows(coupon) else facts
@@ -154,8 +163,8 @@ def _cells(coupon: Coupon) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
 def _picture(coupon: Coupon, colours: Mapping[str, str]) -> Markup:
     artwork = coupon.artwork
     shown = [g for s in artwork.shapes for g in (s.geometry, s.bars) if g is not None]
-    box = box_of([*shown, *artwork.parts]) or (0.0, 0.0, 1.0, 1.0)
-    view, whole = fitted(box, *_PICTURE)
+    box = joint_box([*shown, *artwork.parts]) or (0.0, 0.0, 1.0, 1.0)
+    view, whole = fit_viewport(box, *_PICTURE)
     lines = path(view.data(artwork.parts[0]), Paint(fill="#f7f7f7", stroke=INK, width=0.3))
     for output in output_layers(artwork):
         colour, filled = colours[output.id], output.operation is Operation.ENGRAVE
@@ -164,7 +173,7 @@ def _picture(coupon: Coupon, colours: Mapping[str, str]) -> Markup:
             drawn = [g for g in (shape.geometry, shape.bars) if g is not None]
             pieces = [line for g in drawn for line in path(view.data(g), paint)]
             lines += group(shape.id, f"{shape.id} in layer {output.id}", pieces)
-    return inlined(svg(f"{coupon.id} on its plate", lines, whole[2:]), "coupon")
+    return inline_svg(svg_text(f"{coupon.id} on its plate", lines, whole[2:]), "coupon")
 
 
 def _ink(layer: str, colour: str) -> str:

@@ -8,8 +8,8 @@ import shapely
 from shapely import MultiPolygon
 
 from preprocess.preview.drawing.canvas import INK, Paint
-from preprocess.preview.drawing.entries import Entry, Section, pieces
-from preprocess.preview.drawing.patterns import pattern
+from preprocess.preview.drawing.entries import LegendEntry, Section, counted
+from preprocess.preview.drawing.fill_patterns import pattern
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,9 +19,11 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork, Page
 
 
-def scenery(artwork: Artwork, field: Polygon | None, *, hide_field: bool) -> list[Entry]:
+def backdrop_entries(
+    artwork: Artwork, field: Polygon | None, *, hide_field: bool
+) -> list[LegendEntry]:
     """Entries from below: page, part, keep-off, field."""
-    found = [_page(artwork.page), *silhouettes(artwork)]
+    found = [_page(artwork.page), *part_entries(artwork)]
     if artwork.keep_off:
         paint = Paint(fill="#ffffff", pattern="no-go", stroke=INK, width=0.25, dash="0.8 0.8")
         lines = (pattern("no-go", "net", "#808080", width=0.12),)
@@ -36,12 +38,14 @@ def scenery(artwork: Artwork, field: Polygon | None, *, hide_field: bool) -> lis
         paint = Paint(stroke=INK, width=0.3, dash="2.4 1.2")
         area = MultiPolygon([field])
         found.append(
-            Entry(section=Section.PLACE, geometry=area, paint=paint, words=words, hidden=hide_field)
+            LegendEntry(
+                section=Section.PLACE, geometry=area, paint=paint, words=words, hidden=hide_field
+            )
         )
     return found
 
 
-def _pictures(artwork: Artwork) -> list[Entry]:
+def _pictures(artwork: Artwork) -> list[LegendEntry]:
     """The outlines of embedded pictures, each with a line from corner to corner."""
     if not artwork.pictures:
         return []
@@ -51,30 +55,34 @@ def _pictures(artwork: Artwork) -> list[Entry]:
         for line in ((a, b, c, d, a), (a, c), (b, d))
     ]
     count = len(artwork.pictures)
-    words = f"{pieces(count, 'image')}, carried through untouched"
+    words = f"{counted(count, 'image')}, carried through untouched"
     paint = Paint(stroke="#8c8c8c", width=0.2)
     geometry = shapely.MultiLineString(lines)
-    return [Entry(section=Section.PLACE, geometry=geometry, paint=paint, words=words)]
+    return [LegendEntry(section=Section.PLACE, geometry=geometry, paint=paint, words=words)]
 
 
-def silhouettes(artwork: Artwork) -> list[Entry]:
+def part_entries(artwork: Artwork) -> list[LegendEntry]:
     """The entry of all printed parts; none where no silhouette is known."""
     if not artwork.parts:
         return []
     paint = Paint(fill="#f3eee0", stroke="#4d4d4d", width=0.35)
     many = len(artwork.parts)
-    words = "the printed part" if many == 1 else pieces(many, "printed part")
+    words = "the printed part" if many == 1 else counted(many, "printed part")
     return [_entry(_joined(artwork.parts), paint, words)]
 
 
-def _page(page: Page) -> Entry:
+def _page(page: Page) -> LegendEntry:
     sheet = shapely.box(page.left, page.top, page.left + page.width, page.top + page.height)
     words = f"page of the output, {page.width:.6g} × {page.height:.6g} mm"
     return _entry(MultiPolygon([sheet]), Paint(stroke="#8c8c8c", width=0.2), words)
 
 
-def _entry(area: MultiPolygon, paint: Paint, words: str, patterns: tuple[str, ...] = ()) -> Entry:
-    return Entry(section=Section.PLACE, geometry=area, paint=paint, words=words, patterns=patterns)
+def _entry(
+    area: MultiPolygon, paint: Paint, words: str, patterns: tuple[str, ...] = ()
+) -> LegendEntry:
+    return LegendEntry(
+        section=Section.PLACE, geometry=area, paint=paint, words=words, patterns=patterns
+    )
 
 
 def _joined(areas: Sequence[MultiPolygon]) -> MultiPolygon:

@@ -8,19 +8,19 @@ from typing import TypeVar
 import shapely
 from shapely import Geometry
 
-from preprocess.write.svg.names import escaped
-from preprocess.write.svg.numbers import number
+from preprocess.write.svg.decimals import decimal_text
+from preprocess.write.svg.xml_text import escape_text
 
-Drawn = TypeVar("Drawn", bound=Geometry)
+_Drawn = TypeVar("_Drawn", bound=Geometry)
 _FONT = "Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
 INK = "#222222"
-TEXT = 3.0
+TEXT_SIZE = 3.0
 """Size of text in mm: 8.5 points, so that it can be read in print."""
 
 _SQUARE = 0x2E80
 """From here on scripts whose characters are as wide as high."""
 
-EYE = 0.02
+SHEET_TOLERANCE = 0.02
 """mm on the sheet by which outlines are simplified: finer than any printer."""
 
 
@@ -49,7 +49,7 @@ class Paint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
+class Viewport:
     """Where the artwork lies on the sheet: `scale` sheet mm per mm, about two points."""
 
     scale: float
@@ -58,12 +58,14 @@ class Frame:
 
     def data(self, geometry: Geometry) -> str:
         """Path data of areas or lines, simplified for the eye."""
-        parts = shapely.get_parts(self.on_sheet(shapely.simplify(geometry, EYE / self.scale)))
+        parts = shapely.get_parts(
+            self.on_sheet(shapely.simplify(geometry, SHEET_TOLERANCE / self.scale))
+        )
         areas = len(parts) > 0 and parts[0].geom_type == "Polygon"
         rings = shapely.get_rings(parts) if areas else parts
         return " ".join(_subpath(shapely.get_coordinates(r).tolist(), closed=areas) for r in rings)
 
-    def on_sheet(self, geometry: Drawn) -> Drawn:
+    def on_sheet(self, geometry: _Drawn) -> _Drawn:
         """Areas, lines or points of the artwork where they lie on the sheet."""
         (x, y), (left, top) = self.origin, self.corner
         return shapely.transform(geometry, lambda p: (p - (x, y)) * self.scale + (left, top))
@@ -76,50 +78,56 @@ def path(data: str, paint: Paint) -> list[str]:
 
 def group(name: str, title: str, lines: list[str]) -> list[str]:
     """A group with its title, which viewers show on hover."""
-    return [f'<g id="{name}"><title>{escaped(title)}</title>', *lines, "</g>"]
+    return [f'<g id="{name}"><title>{escape_text(title)}</title>', *lines, "</g>"]
 
 
 def text(
-    x: float, y: float, words: str, *, size: float = TEXT, end: bool = False, bold: bool = False
+    x: float,
+    y: float,
+    words: str,
+    *,
+    size: float = TEXT_SIZE,
+    end: bool = False,
+    bold: bool = False,
 ) -> str:
     """One line of text; x is its left end, or its right end."""
     anchor = ' text-anchor="end"' if end else ""
     weight = ' font-weight="bold"' if bold else ""
     return (
         f'<text x="{mm(x)}" y="{mm(y)}" font-family="{_FONT}" font-size="{mm(size)}"{weight}'
-        f' fill="{INK}"{anchor}>{escaped(words)}</text>'
+        f' fill="{INK}"{anchor}>{escape_text(words)}</text>'
     )
 
 
-def wrapped(words: str, width: float, *, size: float = TEXT) -> list[str]:
+def wrap_text(words: str, width: float, *, size: float = TEXT_SIZE) -> list[str]:
     """Text broken into lines that fit a width in mm; a word that is too long is cut off."""
     lines: list[str] = []
     for word in words.split():
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and width_of(longer, size=size) <= width:
+        if lines and text_width(longer, size=size) <= width:
             lines[-1] = longer
         else:
             lines.append(_cut(word, width, size))
     return lines
 
 
-def box(x: float, y: float, width: float, height: float) -> str:
+def rectangle(x: float, y: float, width: float, height: float) -> str:
     """Path data of a rectangle."""
     return f"M{mm(x)} {mm(y)} h{mm(width)} v{mm(height)} h{mm(-width)} Z"
 
 
 def mm(value: float) -> str:
     """A length or place on the sheet."""
-    return number(value, 2)
+    return decimal_text(value, 2)
 
 
-def width_of(words: str, *, size: float = TEXT) -> float:
+def text_width(words: str, *, size: float = TEXT_SIZE) -> float:
     """Width of a text in mm, on the safe side for the usual fonts."""
     return size * sum(map(_em, words))
 
 
 def _cut(word: str, width: float, size: float) -> str:
-    while width_of(word, size=size) > width and len(word) > 1:
+    while text_width(word, size=size) > width and len(word) > 1:
         word = word[:-2] + "…"
     return word
 

@@ -14,13 +14,13 @@ import shapely
 from shapely import MultiLineString, MultiPolygon
 
 from preprocess.geometry.base.sweep import sweep, sweep_area
-from preprocess.preview.drawing.canvas import EYE
+from preprocess.preview.drawing.canvas import SHEET_TOLERANCE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.geometry.base.sweep import Runs
-    from preprocess.preview.drawing.entries import Entry
+    from preprocess.preview.drawing.entries import LegendEntry
 
 POINTS = 90_000
 """Points that a picture may have: each takes some 13 bytes."""
@@ -36,7 +36,7 @@ _SAMPLES = 5
 """Rows that are looked at in each strip."""
 
 
-def coarsened(entries: Sequence[Entry], scale: float) -> tuple[list[Entry], float]:
+def decimate(entries: Sequence[LegendEntry], scale: float) -> tuple[list[LegendEntry], float]:
     """Entries to draw, and how wide gaps on the sheet are drawn closed (mm; 0 for none).
 
     Args:
@@ -44,7 +44,7 @@ def coarsened(entries: Sequence[Entry], scale: float) -> tuple[list[Entry], floa
         scale: sheet mm per mm.
     """
     shown = [entry for entry in entries if not entry.hidden]
-    if _points(shown, EYE / scale) <= POINTS:
+    if _points(shown, SHEET_TOLERANCE / scale) <= POINTS:
         return shown, 0.0
     for step in _STEPS:
         coarse = [_in_strips(entry, step / scale) for entry in shown]
@@ -53,7 +53,7 @@ def coarsened(entries: Sequence[Entry], scale: float) -> tuple[list[Entry], floa
     return coarse, step
 
 
-def _points(entries: Sequence[Entry], tolerance: float) -> int:
+def _points(entries: Sequence[LegendEntry], tolerance: float) -> int:
     return sum(
         int(shapely.get_num_coordinates(shapely.simplify(entry.geometry, tolerance)))
         * len(entry.paint.layers())
@@ -61,7 +61,7 @@ def _points(entries: Sequence[Entry], tolerance: float) -> int:
     )
 
 
-def _in_strips(entry: Entry, high: float) -> Entry:
+def _in_strips(entry: LegendEntry, high: float) -> LegendEntry:
     """Drawn as strips so high that begin and end on a grid as wide; lines become strips too."""
     geometry = entry.geometry
     if int(shapely.get_num_coordinates(geometry)) < _FEW:

@@ -22,7 +22,7 @@ class Section(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class LegendEntry:
     """What is drawn, how, and what the legend says of it.
 
     `patterns` are the definitions that its paint needs. What is `hidden` lies around the picture
@@ -49,6 +49,6 @@ def millimetres(length: float) -> str:
     return f"{length:.1f} mm" if length >= 9.95 else f"{length:.2f} mm"  # noqa: PLR2004 - digits
 
 
-def pieces(count: int, noun: str) -> str:
+def counted(count: int, noun: str) -> str:
     """A number of things."""
     return f"{count} {noun}{'' if count == 1 else 's'}"

@@ -16,7 +16,7 @@ _SHARED = "preprocess.preview"
 _NEVER_TEXT = {"Cc", "Cs", "Cn"}
 
 
-def page_of(package: str, name: str, /, **values: Any) -> bytes:
+def render_page(package: str, name: str, /, **values: Any) -> bytes:
     """Fill in a template of a package, which may include those of the previews; UTF-8."""
     environment = Environment(
         loader=FunctionLoader(partial(_text, _SHARED)),
@@ -31,7 +31,7 @@ def page_of(package: str, name: str, /, **values: Any) -> bytes:
     return template.render(**values).encode()
 
 
-def own(package: str, name: str) -> Markup:
+def own_file(package: str, name: str) -> Markup:
     """A style sheet or script of ours, to stand in a page as it is."""
     return Markup(_text(package, name))  # noqa: S704 - our own file
 

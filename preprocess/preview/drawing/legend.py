@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.preview.drawing.canvas import TEXT, box, group, mm, path, text, wrapped
+from preprocess.preview.drawing.canvas import TEXT_SIZE, group, mm, path, rectangle, text, wrap_text
 from preprocess.preview.drawing.entries import Section
-from preprocess.preview.drawing.picture import MARGIN, WIDTH
+from preprocess.preview.drawing.page_layout import MARGIN, WIDTH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.preview.drawing.entries import Entry
+    from preprocess.preview.drawing.entries import LegendEntry
 
 GAP = 6.0
 COLUMN = (WIDTH - 2 * MARGIN - GAP) / 2
@@ -27,7 +27,7 @@ _NOTHING = {
 
 
 def legend(
-    entries: Sequence[Entry], y: float, columns: Sequence[Sequence[Section]] = _COLUMNS
+    entries: Sequence[LegendEntry], y: float, columns: Sequence[Sequence[Section]] = _COLUMNS
 ) -> tuple[list[str], float]:
     """The legend from y downward, by sections in each column, and where it ends."""
     lines, ends = [], []
@@ -42,12 +42,12 @@ def legend(
 
 
 def _section(
-    section: Section, entries: Sequence[Entry], x: float, y: float
+    section: Section, entries: Sequence[LegendEntry], x: float, y: float
 ) -> tuple[list[str], float]:
-    lines = [text(x, y + TEXT, section, size=TEXT * 1.1, bold=True)]
+    lines = [text(x, y + TEXT_SIZE, section, size=TEXT_SIZE * 1.1, bold=True)]
     y += LINE + 2.4
     if not entries:
-        lines.append(text(x, y + TEXT, _NOTHING[section]))
+        lines.append(text(x, y + TEXT_SIZE, _NOTHING[section]))
         y += LINE + 1.6
     for entry in entries:
         drawn, y = _row(entry, x, y)
@@ -55,19 +55,19 @@ def _section(
     return lines, y + 2.0
 
 
-def _row(entry: Entry, x: float, y: float) -> tuple[list[str], float]:
+def _row(entry: LegendEntry, x: float, y: float) -> tuple[list[str], float]:
     room = COLUMN - SWATCH - 2 - (AMOUNT if entry.amount else 0)
-    words = wrapped(entry.words, room)
+    words = wrap_text(entry.words, room)
     lines = [] if entry.hidden else _swatch(entry, x, y)
     for index, line in enumerate(words):
-        lines.append(text(x + SWATCH + 2, y + TEXT + index * LINE, line))
+        lines.append(text(x + SWATCH + 2, y + TEXT_SIZE + index * LINE, line))
     if entry.amount:
-        lines.append(text(x + COLUMN, y + TEXT, entry.amount, end=True))
+        lines.append(text(x + COLUMN, y + TEXT_SIZE, entry.amount, end=True))
     return lines, y + max(len(words) * LINE, HIGH) + 1.6
 
 
-def _swatch(entry: Entry, x: float, y: float) -> list[str]:
+def _swatch(entry: LegendEntry, x: float, y: float) -> list[str]:
     if entry.geometry.geom_type == "MultiLineString":
         middle = mm(y + HIGH / 2)
         return path(f"M{mm(x)} {middle} H{mm(x + SWATCH)}", entry.paint)
-    return path(box(x, y, SWATCH, HIGH), entry.paint)
+    return path(rectangle(x, y, SWATCH, HIGH), entry.paint)

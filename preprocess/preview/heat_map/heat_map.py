@@ -9,12 +9,18 @@ from shapely import MultiPolygon
 
 from preprocess.marking.job.plan import plan as plan_of
 from preprocess.model.artwork.output import output_layers
-from preprocess.preview.drawing.canvas import TEXT, group, mm, path, text, wrapped
-from preprocess.preview.drawing.picture import MARGIN, STRIP, WIDTH, frame, strip
-from preprocess.preview.heat_map.drawing import patches
-from preprocess.preview.heat_map.legend import around, legend_of_heat
-from preprocess.preview.heat_map.places import DISC, chosen, listed, marks, placed
-from preprocess.preview.heat_map.scale import bar, scale_of
+from preprocess.preview.drawing.canvas import TEXT_SIZE, group, mm, path, text, wrap_text
+from preprocess.preview.drawing.page_layout import MARGIN, STRIP, WIDTH, scale_strip, sheet_viewport
+from preprocess.preview.heat_map.heat_legend import heat_legend, surroundings
+from preprocess.preview.heat_map.heat_picture import draw_patches
+from preprocess.preview.heat_map.places import (
+    DISC,
+    choose_findings,
+    draw_numbers,
+    list_places,
+    place_numbers,
+)
+from preprocess.preview.heat_map.scale import colour_bar, heat_scale
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,9 +29,9 @@ if TYPE_CHECKING:
     from preprocess.marking.heat.index import Heat
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
-    from preprocess.preview.drawing.canvas import Frame
-    from preprocess.preview.drawing.entries import Entry
-    from preprocess.preview.heat_map.scale import Scale
+    from preprocess.preview.drawing.canvas import Viewport
+    from preprocess.preview.drawing.entries import LegendEntry
+    from preprocess.preview.heat_map.scale import HeatScale
 
 LIMIT = 2_000_000
 """Bytes of the file; what would be larger is drawn coarser, for the eye."""
@@ -59,7 +65,7 @@ def heat_map_svg(
     """
     data = b""
     for detail in _DETAILS:
-        data = _sheet(artwork, heat, bench, findings, (title, detail, scale_of(like or heat)))
+        data = _sheet(artwork, heat, bench, findings, (title, detail, heat_scale(like or heat)))
         if len(data) <= LIMIT:
             break
     return data
@@ -70,32 +76,32 @@ def _sheet(
     heat: Heat,
     bench: Bench,
     findings: Sequence[Finding],
-    how: tuple[str, float, Scale],
+    how: tuple[str, float, HeatScale],
 ) -> bytes:
     title, detail, scale = how
-    plan, others = plan_of(artwork, bench.machine_or_default), around(artwork)
+    plan, others = plan_of(artwork, bench.machine_or_default), surroundings(artwork)
     head, y = _head(title, heat)
-    named, left = chosen(findings, heat, scale)
+    named, left = choose_findings(findings, heat, scale)
     beside = _BESIDE if named else 0.0
-    view, height = frame(_extent(artwork, others), y + beside)
+    view, height = sheet_viewport(_extent(artwork, others), y + beside)
     height += 2 * beside
     body = [line for n, entry in enumerate(others) for line in _beside(entry, n, view)]
-    body += patches(plan, heat, artwork, (view, detail, scale))
+    body += draw_patches(plan, heat, artwork, (view, detail, scale))
     room = (MARGIN, y, WIDTH - MARGIN, y + height)
-    places = placed(named, _spots(named, view), room, _lit(artwork, view))
+    places = place_numbers(named, _spots(named, view), room, _lit(artwork, view))
     y += height + STRIP / 2
-    ruler = strip(view.scale, output_layers(artwork), y)
-    key, y = bar(scale, _unit(heat), y + STRIP / 2)
-    foot, y = legend_of_heat(heat, scale, others, y + 2)
-    table, y = listed(places, artwork.page, left, y + 2)
-    numbers = group("numbers", "Places to look at", marks(places)) if places else []
+    ruler = scale_strip(view.scale, output_layers(artwork), y)
+    key, y = colour_bar(scale, _unit(heat), y + STRIP / 2)
+    foot, y = heat_legend(heat, scale, others, y + 2)
+    table, y = list_places(places, artwork.page, left, y + 2)
+    numbers = group("numbers", "Places to look at", draw_numbers(places)) if places else []
     lines = [*head, *group("map", "Heat index", body), *numbers, *ruler, *key, *foot, *table]
     return _document(lines, y + MARGIN / 2)
 
 
 def _head(title: str, heat: Heat) -> tuple[list[str], float]:
     lines, y = [], MARGIN
-    for line in wrapped(f"{title}: predicted heat", WIDTH - 2 * MARGIN, size=_TITLE):
+    for line in wrap_text(f"{title}: predicted heat", WIDTH - 2 * MARGIN, size=_TITLE):
         lines.append(text(MARGIN, y + _TITLE * 0.8, line, size=_TITLE, bold=True))
         y += _TITLE * 1.3
     said = (
@@ -103,12 +109,12 @@ def _head(title: str, heat: Heat) -> tuple[list[str], float]:
         if heat.patches
         else ("Nothing to show: nothing is engraved on the part, or its pitch or speed is missing.")
     )
-    for line in wrapped(said, WIDTH - 2 * MARGIN):
-        lines.append(text(MARGIN, y + TEXT, line))
-        y += TEXT * 1.4
+    for line in wrap_text(said, WIDTH - 2 * MARGIN):
+        lines.append(text(MARGIN, y + TEXT_SIZE, line))
+        y += TEXT_SIZE * 1.4
     if heat.trust:
-        lines.append(text(MARGIN, y + TEXT, heat.trust, bold=True))
-        y += TEXT * 1.4
+        lines.append(text(MARGIN, y + TEXT_SIZE, heat.trust, bold=True))
+        y += TEXT_SIZE * 1.4
     return group("head", title, lines), y + 1.0
 
 
@@ -118,11 +124,11 @@ def _unit(heat: Heat) -> str:
     return f"Heat index in medians of this job ({heat.trust})"
 
 
-def _beside(entry: Entry, number: int, view: Frame) -> list[str]:
+def _beside(entry: LegendEntry, number: int, view: Viewport) -> list[str]:
     return group(f"beside-{number}", entry.words, path(view.data(entry.geometry), entry.paint))
 
 
-def _extent(artwork: Artwork, others: Sequence[Entry]) -> tuple[float, float, float, float]:
+def _extent(artwork: Artwork, others: Sequence[LegendEntry]) -> tuple[float, float, float, float]:
     """Box of parts, bars and engraved areas; the page where there are none."""
     boxes = [s.geometry.bounds for s in artwork.shapes if s.is_engraved_area]
     boxes += [entry.geometry.bounds for entry in others]
@@ -133,12 +139,12 @@ def _extent(artwork: Artwork, others: Sequence[Entry]) -> tuple[float, float, fl
     return float(left), float(top), float(right), float(bottom)
 
 
-def _spots(findings: Sequence[Finding], view: Frame) -> list[tuple[float, float]]:
+def _spots(findings: Sequence[Finding], view: Viewport) -> list[tuple[float, float]]:
     points = (view.on_sheet(shapely.Point(f.spot)) for f in findings if f.spot is not None)
     return [(point.x, point.y) for point in points]
 
 
-def _lit(artwork: Artwork, view: Frame) -> MultiPolygon:
+def _lit(artwork: Artwork, view: Viewport) -> MultiPolygon:
     """What is engraved, on the sheet, coarsely."""
     areas = [s.geometry for s in artwork.shapes if s.is_engraved_area]
     coarse = shapely.simplify(areas, 1.0 / view.scale)

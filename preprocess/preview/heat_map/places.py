@@ -13,16 +13,16 @@ import shapely
 from preprocess.findings import Severity
 from preprocess.preview.drawing.canvas import (
     INK,
-    TEXT,
+    TEXT_SIZE,
     Paint,
     group,
     mm,
     path,
     text,
-    width_of,
-    wrapped,
+    text_width,
+    wrap_text,
 )
-from preprocess.preview.drawing.picture import MARGIN, WIDTH
+from preprocess.preview.drawing.page_layout import MARGIN, WIDTH
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from preprocess.findings import Finding
     from preprocess.marking.heat.index import Heat
     from preprocess.model.artwork.artwork import Page
-    from preprocess.preview.heat_map.scale import Scale
+    from preprocess.preview.heat_map.scale import HeatScale
 
     Point = tuple[float, float]
     Box = tuple[float, float, float, float]
@@ -51,7 +51,7 @@ _WAYS = tuple(math.tau * n / 16 for n in range(16))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class NumberedPlace:
     """One numbered place: where the finding is, where its number stands, both on the sheet."""
 
     number: int
@@ -60,7 +60,9 @@ class Place:
     disc: Point
 
 
-def chosen(findings: Sequence[Finding], heat: Heat, scale: Scale) -> tuple[list[Finding], int]:
+def choose_findings(
+    findings: Sequence[Finding], heat: Heat, scale: HeatScale
+) -> tuple[list[Finding], int]:
     """The findings to number, the farthest from the window first, and how many are left."""
     there = [finding for finding in findings if finding.spot is not None]
     field = _Field(heat)
@@ -71,7 +73,7 @@ def chosen(findings: Sequence[Finding], heat: Heat, scale: Scale) -> tuple[list[
 _RANK = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
 
 
-def _oddness(spot: Point | None, field: _Field, scale: Scale) -> float:
+def _oddness(spot: Point | None, field: _Field, scale: HeatScale) -> float:
     """How far the index at a spot is from the base, as the logarithm of their ratio."""
     found = field.at(spot) if spot else None
     return abs(math.log(max(scale.base if found is None else found, 1e-3) / scale.base))
@@ -108,9 +110,9 @@ class _Field:
         return found
 
 
-def placed(
+def place_numbers(
     findings: Sequence[Finding], spots: Sequence[Point], room: Box, lit: MultiPolygon
-) -> list[Place]:
+) -> list[NumberedPlace]:
     """Give every finding a number beside its spot; no number covers another, or a spot.
 
     Args:
@@ -119,12 +121,12 @@ def placed(
         room: box of the sheet within which numbers may stand.
         lit: what is marked, on the sheet: numbers stand beside it where they can.
     """
-    found: list[Place] = []
+    found: list[NumberedPlace] = []
     for number, (finding, spot) in enumerate(zip(findings, spots, strict=True), 1):
         free = [p for p in _around(spot, room) if _is_free(p, spots, found)]
         beside = (p for p in free if shapely.Point(p).distance(lit) >= DISC)
         disc = next(beside, free[0] if free else spot)
-        found.append(Place(number=number, finding=finding, spot=spot, disc=disc))
+        found.append(NumberedPlace(number=number, finding=finding, spot=spot, disc=disc))
     return found
 
 
@@ -137,12 +139,12 @@ def _around(spot: Point, room: Box) -> Iterator[Point]:
             yield x, y
 
 
-def _is_free(disc: Point, spots: Sequence[Point], found: Sequence[Place]) -> bool:
+def _is_free(disc: Point, spots: Sequence[Point], found: Sequence[NumberedPlace]) -> bool:
     clear_of_discs = all(math.dist(disc, other.disc) > 2 * DISC + _GAP for other in found)
     return clear_of_discs and all(math.dist(disc, spot) > DISC + 2 * _GAP for spot in spots)
 
 
-def marks(places: Sequence[Place]) -> list[str]:
+def draw_numbers(places: Sequence[NumberedPlace]) -> list[str]:
     """Spots, the lines to their numbers, and the numbers."""
     lines: list[str] = []
     for place in places:
@@ -158,8 +160,8 @@ def marks(places: Sequence[Place]) -> list[str]:
 
 def _numbered(number: int, at: Point) -> list[str]:
     words = str(number)
-    left = at[0] - width_of(words) / 2
-    return [_circle(at, DISC), text(left, at[1] + 0.36 * TEXT, words, bold=True)]
+    left = at[0] - text_width(words) / 2
+    return [_circle(at, DISC), text(left, at[1] + 0.36 * TEXT_SIZE, words, bold=True)]
 
 
 def _circle(at: Point, radius: float) -> str:
@@ -168,20 +170,22 @@ def _circle(at: Point, radius: float) -> str:
     return f'<circle {place} fill="#ffffff" stroke="{INK}" stroke-width="0.3"/>'
 
 
-def listed(places: Sequence[Place], page: Page, left: int, y: float) -> tuple[list[str], float]:
+def list_places(
+    places: Sequence[NumberedPlace], page: Page, left: int, y: float
+) -> tuple[list[str], float]:
     """The list below y, one line for each place, and where it ends."""
     if not places:
         return [], y
-    lines = [text(MARGIN, y + TEXT, "Places to look at", size=1.1 * TEXT, bold=True)]
+    lines = [text(MARGIN, y + TEXT_SIZE, "Places to look at", size=1.1 * TEXT_SIZE, bold=True)]
     y += 1.5 * _LINE
     for place in places:
         lines += _numbered(place.number, (MARGIN + DISC, y + _LINE / 2))
-        for words in wrapped(_words(place.finding, page), WIDTH - 2 * MARGIN - 3 * DISC):
-            lines.append(text(MARGIN + 3 * DISC, y + _LINE / 2 + 0.36 * TEXT, words))
+        for words in wrap_text(_words(place.finding, page), WIDTH - 2 * MARGIN - 3 * DISC):
+            lines.append(text(MARGIN + 3 * DISC, y + _LINE / 2 + 0.36 * TEXT_SIZE, words))
             y += _LINE
         y += 2 * DISC + _GAP - _LINE
     if left:
-        lines.append(text(MARGIN, y + TEXT, f"and {left} more, listed by the command"))
+        lines.append(text(MARGIN, y + TEXT_SIZE, f"and {left} more, listed by the command"))
         y += _LINE
     return group("places", "Places to look at", lines), y + 2.0
 

@@ -9,7 +9,7 @@ from shapely import MultiLineString
 
 from preprocess.marking.machine.datum import ARM, datum
 from preprocess.preview.drawing.canvas import INK, Paint
-from preprocess.preview.drawing.entries import Entry, Section
+from preprocess.preview.drawing.entries import LegendEntry, Section
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 
-def datum_entries(after: Artwork, machine: Machine, shown: Polygon) -> list[Entry]:
+def datum_entries(after: Artwork, machine: Machine, shown: Polygon) -> list[LegendEntry]:
     """The entry of the datum, hidden where a cross lies outside of what is shown.
 
     There is none without a part, since then there is nothing to lay in the same place again.
@@ -31,7 +31,7 @@ def datum_entries(after: Artwork, machine: Machine, shown: Polygon) -> list[Entr
     words = f"datum of the card: crosses at {places} from the upper left corner of the page"
     words += "; outside of this picture" if hidden else ""
     return [
-        Entry(
+        LegendEntry(
             section=Section.PLACE,
             geometry=MultiLineString([arm for point in points for arm in _arms(*point)]),
             paint=Paint(stroke=INK, width=0.4),

@@ -13,7 +13,7 @@ from preprocess.geometry.overlay.booleans import as_lines, cut_away, difference,
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.overlay.doubled import doubled_areas, doubled_lines
-from preprocess.preview.overlay.hatched import parted
+from preprocess.preview.overlay.hatched import split_hatched
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.artwork.shape import Shape
 
-GRID = 1e-4
+_GRID = 1e-4
 """mm: differences that are nowhere wider than twice this come from rounding and are not shown."""
 
 _CRUMB = 0.02
@@ -76,7 +76,7 @@ class Difference:
         return all(geometry.is_empty for geometry in geometries)
 
 
-def compared(before: Artwork, after: Artwork) -> Difference:
+def compare_artworks(before: Artwork, after: Artwork) -> Difference:
     """Compare what two artworks mark; guides are not marked."""
     was, now = _marked(before), _marked(after)
     old, new = union([s.geometry for s in was if s.is_area]), _areas(now)
@@ -84,8 +84,8 @@ def compared(before: Artwork, after: Artwork) -> Difference:
     extra = _seen(difference(new, old))
     old_lines, new_lines = _lines(was), _lines(now)
     gone = cut_away(old_lines, _beside(new_lines))
-    rows = parted(difference(old, new), as_lines(cut_away(new_lines, _beside(old_lines))))
-    drawn = parted(difference(strokes, union([old, new])), rows.lines)
+    rows = split_hatched(difference(old, new), as_lines(cut_away(new_lines, _beside(old_lines))))
+    drawn = split_hatched(difference(strokes, union([old, new])), rows.lines)
     filled = _seen(union([rows.area, drawn.area]))
     return Difference(
         layers=tuple(_layer(o, before) for o in output_layers(after) if _is_engraved(o)),
@@ -134,7 +134,7 @@ def _long(lines: MultiLineString) -> MultiLineString:
 
 
 def _beside(lines: MultiLineString) -> MultiPolygon:
-    return shapely.buffer(lines, GRID, quad_segs=2)
+    return shapely.buffer(lines, _GRID, quad_segs=2)
 
 
 def _layer(output: OutputLayer, before: Artwork) -> LayerChange:
@@ -147,5 +147,5 @@ def _layer(output: OutputLayer, before: Artwork) -> LayerChange:
 def _seen(area: MultiPolygon) -> MultiPolygon:
     """Without pieces that are as thin as rounding leaves them."""
     parts = shapely.get_parts(area)
-    wide = ~shapely.is_empty(shapely.buffer(parts, -GRID, quad_segs=1))
+    wide = ~shapely.is_empty(shapely.buffer(parts, -_GRID, quad_segs=1))
     return MultiPolygon(list(parts[wide]))

@@ -29,7 +29,7 @@ _REACH = 1.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Hatched:
+class HatchedArea:
     """What lines fill now, how far apart they lie (mm; 0 when nothing is), and the rest."""
 
     area: MultiPolygon
@@ -38,7 +38,7 @@ class Hatched:
     lines: MultiLineString
 
 
-def parted(removed: MultiPolygon, lines: MultiLineString) -> Hatched:
+def split_hatched(removed: MultiPolygon, lines: MultiLineString) -> HatchedArea:
     """Part what is no area any more into what new lines fill, and what is gone.
 
     Args:
@@ -47,7 +47,7 @@ def parted(removed: MultiPolygon, lines: MultiLineString) -> Hatched:
     """
     parts = shapely.get_parts(removed)
     if not len(parts) or lines.is_empty:
-        return Hatched(area=NOTHING, spacing=0.0, removed=removed, lines=lines)
+        return HatchedArea(area=NOTHING, spacing=0.0, removed=removed, lines=lines)
     inside = shapely.intersection(parts, lines)
     lengths = shapely.length(inside)
     spacing = np.divide(
@@ -55,10 +55,10 @@ def parted(removed: MultiPolygon, lines: MultiLineString) -> Hatched:
     )
     full = spacing < _APART
     if not full.any():
-        return Hatched(area=NOTHING, spacing=0.0, removed=removed, lines=lines)
+        return HatchedArea(area=NOTHING, spacing=0.0, removed=removed, lines=lines)
     reach = shapely.buffer(inside[full], _REACH * spacing[full], quad_segs=2)
     filled = union([as_area(shapely.intersection(parts[full], reach))])
-    return Hatched(
+    return HatchedArea(
         area=filled,
         spacing=float(np.median(spacing[full])),
         removed=difference(removed, filled),

@@ -10,19 +10,19 @@ import shapely
 from shapely import MultiLineString, MultiPolygon, Polygon, box
 
 from preprocess.geometry.overlay.booleans import as_area, as_lines
-from preprocess.preview.drawing.canvas import INK, TEXT, Frame, Paint, group, mm, path, text
-from preprocess.preview.drawing.canvas import box as outlined
-from preprocess.preview.drawing.picture import MARGIN, WIDTH, round_length
+from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, Viewport, group, mm, path, text
+from preprocess.preview.drawing.canvas import rectangle as outlined
+from preprocess.preview.drawing.page_layout import MARGIN, WIDTH, round_length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.preview.drawing.entries import Entry
+    from preprocess.preview.drawing.entries import LegendEntry
     from preprocess.preview.overlay.difference import Difference
 
 _MOST = 3
-GAP = 6.0
-SIDE = (WIDTH - 2 * MARGIN - (_MOST - 1) * GAP) / _MOST
+_GAP = 6.0
+INSET_SIDE = (WIDTH - 2 * MARGIN - (_MOST - 1) * _GAP) / _MOST
 """mm on the sheet along an inset."""
 
 _FAINT = 1.0
@@ -57,7 +57,7 @@ class Detail:
         return box(self.x - half, self.y - half, self.x + half, self.y + half)
 
 
-def details(found: Difference, scale: float) -> tuple[list[Detail], int]:
+def choose_details(found: Difference, scale: float) -> tuple[list[Detail], int]:
     """The places to enlarge, the largest change first, and how many small changes there are.
 
     Args:
@@ -65,7 +65,7 @@ def details(found: Difference, scale: float) -> tuple[list[Detail], int]:
         scale: sheet mm per mm of the picture.
     """
     small = _small([found.removed, found.added, found.twice], scale)
-    widest = SIDE / (_GAIN * scale)
+    widest = INSET_SIDE / (_GAIN * scale)
     chosen = _hatched(found, widest)
     for piece in small:
         left, top, right, bottom = piece.bounds
@@ -101,7 +101,7 @@ def _far(one: Detail, other: Detail, scale: float) -> bool:
     return max(abs(one.x - other.x), abs(one.y - other.y)) > reach
 
 
-def flags(chosen: Sequence[Detail], placed: Frame) -> list[str]:
+def detail_flags(chosen: Sequence[Detail], placed: Viewport) -> list[str]:
     """Frames and numbers in the picture at the places that are enlarged."""
     lines: list[str] = []
     for number, detail in enumerate(chosen, 1):
@@ -121,38 +121,40 @@ def flags(chosen: Sequence[Detail], placed: Frame) -> list[str]:
     return lines
 
 
-def insets(
-    chosen: Sequence[Detail], count: int, entries: Sequence[Entry], y: float
+def inset_row(
+    chosen: Sequence[Detail], count: int, entries: Sequence[LegendEntry], y: float
 ) -> tuple[list[str], float]:
     """The enlarged places from y downward, and where they end."""
     if not chosen:
         return [], y
     words = "Too small to see in the picture, enlarged"
     words += f"; {len(chosen)} of {count} such places" if count > len(chosen) else ""
-    lines = [text(MARGIN, y + TEXT, words, bold=True)]
-    y += TEXT + 3.0
+    lines = [text(MARGIN, y + TEXT_SIZE, words, bold=True)]
+    y += TEXT_SIZE + 3.0
     for index, detail in enumerate(chosen):
-        lines += _inset(index, detail, entries, MARGIN + index * (SIDE + GAP), y)
-    return group("details", words, lines), y + SIDE + 2 * TEXT + 6.0
+        lines += _inset(index, detail, entries, MARGIN + index * (INSET_SIDE + _GAP), y)
+    return group("details", words, lines), y + INSET_SIDE + 2 * TEXT_SIZE + 6.0
 
 
-def _inset(index: int, detail: Detail, entries: Sequence[Entry], x: float, y: float) -> list[str]:
-    scale = SIDE / detail.side
+def _inset(
+    index: int, detail: Detail, entries: Sequence[LegendEntry], x: float, y: float
+) -> list[str]:
+    scale = INSET_SIDE / detail.side
     half = detail.side / 2
-    frame = Frame(scale=scale, origin=(detail.x - half, detail.y - half), corner=(x, y))
+    frame = Viewport(scale=scale, origin=(detail.x - half, detail.y - half), corner=(x, y))
     lines = []
     for number, entry in enumerate(entries):
         inside = _clipped(entry, detail.window)
         if not inside.geometry.is_empty:
             drawn = path(frame.data(inside.geometry), inside.paint)
             lines += group(f"detail-{index + 1}-{number}", entry.words, drawn)
-    lines += path(outlined(x, y, SIDE, SIDE), Paint(stroke="#ffffff", width=1.0))
-    lines += path(outlined(x, y, SIDE, SIDE), Paint(stroke=INK, width=0.35))
-    lines += _caption(index, scale, x, y + SIDE + 1.0)
+    lines += path(outlined(x, y, INSET_SIDE, INSET_SIDE), Paint(stroke="#ffffff", width=1.0))
+    lines += path(outlined(x, y, INSET_SIDE, INSET_SIDE), Paint(stroke=INK, width=0.35))
+    lines += _caption(index, scale, x, y + INSET_SIDE + 1.0)
     return group(f"detail-{index + 1}", f"Detail {index + 1}", lines)
 
 
-def _clipped(entry: Entry, window: Polygon) -> Entry:
+def _clipped(entry: LegendEntry, window: Polygon) -> LegendEntry:
     inside = shapely.intersection(entry.geometry, window)
     lines = entry.geometry.geom_type == "MultiLineString"
     kept: MultiLineString | MultiPolygon = as_lines(inside) if lines else as_area(inside)
@@ -165,7 +167,7 @@ def _caption(index: int, scale: float, x: float, y: float) -> list[str]:
     bar = f"M{mm(x)} {mm(y + 5.4)} V{mm(y + 7.4)} M{mm(x)} {mm(y + 6.4)} H{mm(right)}"
     bar += f" M{mm(right)} {mm(y + 5.4)} V{mm(y + 7.4)}"
     return [
-        text(x, y + TEXT, f"{index + 1}: {scale:.3g} times its size"),
+        text(x, y + TEXT_SIZE, f"{index + 1}: {scale:.3g} times its size"),
         *path(bar, Paint(stroke=INK, width=0.35)),
-        text(right + 2, y + TEXT + 4.4, f"{length:g} mm"),
+        text(right + 2, y + TEXT_SIZE + 4.4, f"{length:g} mm"),
     ]

@@ -10,24 +10,32 @@ from preprocess.marking.machine.field import field_box
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.bench.machine import Machine
 from preprocess.preview.drawing.as_drawn import as_placed, centred, in_words
-from preprocess.preview.drawing.backdrop import scenery
-from preprocess.preview.drawing.canvas import TEXT, group, mm, path, text, wrapped
-from preprocess.preview.drawing.decimate import coarsened
-from preprocess.preview.drawing.entries import pieces
+from preprocess.preview.drawing.backdrop import backdrop_entries
+from preprocess.preview.drawing.canvas import TEXT_SIZE, group, mm, path, text, wrap_text
+from preprocess.preview.drawing.decimate import decimate
+from preprocess.preview.drawing.entries import counted
 from preprocess.preview.drawing.legend import legend
-from preprocess.preview.drawing.picture import MARGIN, STRIP, WIDTH, extent, fits, frame, strip
+from preprocess.preview.drawing.page_layout import (
+    MARGIN,
+    STRIP,
+    WIDTH,
+    entries_box,
+    scale_strip,
+    sheet_viewport,
+    shows_field,
+)
+from preprocess.preview.overlay.change_entries import change_entries, layer_entries
 from preprocess.preview.overlay.datum_marks import datum_entries
-from preprocess.preview.overlay.difference import compared
-from preprocess.preview.overlay.insets import details, flags, insets
-from preprocess.preview.overlay.marks import changes, layers
-from preprocess.write.svg.colours import assign
+from preprocess.preview.overlay.difference import compare_artworks
+from preprocess.preview.overlay.insets import choose_details, detail_flags, inset_row
+from preprocess.write.svg.layer_colours import assign_colours
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from preprocess.model.artwork.artwork import Artwork
-    from preprocess.preview.drawing.canvas import Frame
-    from preprocess.preview.drawing.entries import Entry
+    from preprocess.preview.drawing.canvas import Viewport
+    from preprocess.preview.drawing.entries import LegendEntry
     from preprocess.preview.overlay.difference import Difference
 
 _TITLE = 4.6
@@ -61,13 +69,13 @@ def overlay_svg(
     remarks = (
         [] if matrix is None else [f"The drawing was {in_words(matrix)}; shown as it lies now."]
     )
-    return _sheet(compared(moved, after), after, machine, colours, title, remarks)
+    return _sheet(compare_artworks(moved, after), after, machine, colours, title, remarks)
 
 
 def compare_svg(before: Artwork, after: Artwork, *, title: str = "") -> bytes:
     """Show what differs between any two drawings, laid page centre on page centre."""
     there = centred(before, after)
-    return _sheet(compared(there, after), after, _DEFAULT, None, title, [])
+    return _sheet(compare_artworks(there, after), after, _DEFAULT, None, title, [])
 
 
 def _sheet(
@@ -79,23 +87,23 @@ def _sheet(
     remarks: Sequence[str],
 ) -> bytes:
     outputs = output_layers(after)
-    colours = assign(outputs, {}, machine)[0] if colours is None else colours
+    colours = assign_colours(outputs, {}, machine)[0] if colours is None else colours
     entries = _entries(difference, after, machine, colours)
-    box = extent([e for e in entries if not e.hidden])
-    shown, closed = coarsened(entries, frame(box, 0.0)[0].scale)
+    box = entries_box([e for e in entries if not e.hidden])
+    shown, closed = decimate(entries, sheet_viewport(box, 0.0)[0].scale)
     remarks = [*remarks, _summary(difference, else_=bool(remarks)), _coarse(closed)]
     head, y = _head(title, remarks)
-    placed, height = frame(box, y)
+    placed, height = sheet_viewport(box, y)
     body = [line for n, entry in enumerate(shown) for line in _drawn(entry, n, placed)]
-    chosen, count = details(difference, placed.scale)
-    body += flags(chosen, placed)
+    chosen, count = choose_details(difference, placed.scale)
+    body += detail_flags(chosen, placed)
     y += height + STRIP / 2
-    scale = strip(placed.scale, outputs, y)
-    enlarged, y = insets(chosen, count, [e for e in entries if not e.hidden], y + STRIP / 2 + 1)
+    scale = scale_strip(placed.scale, outputs, y)
+    enlarged, y = inset_row(chosen, count, [e for e in entries if not e.hidden], y + STRIP / 2 + 1)
     foot, end = legend(entries, y)
     if not difference.bars.is_empty:
-        foot.append(text(MARGIN, end + TEXT, _CARD))
-        end += TEXT + 2
+        foot.append(text(MARGIN, end + TEXT_SIZE, _CARD))
+        end += TEXT_SIZE + 2
     lines = [*head, *group("picture", "The artwork", body), *scale, *enlarged, *foot]
     return _document([p for e in entries for p in e.patterns], lines, end + MARGIN / 2)
 
@@ -105,18 +113,18 @@ def _entries(
     after: Artwork,
     machine: Machine,
     colours: Mapping[str, str],
-) -> list[Entry]:
+) -> list[LegendEntry]:
     field = field_box(after, machine)
-    marks = [*layers(difference, colours), *changes(difference)]
-    shown = fits(field, [*scenery(after, None, hide_field=True), *marks])
-    around = scenery(after, field, hide_field=not shown)
-    seen = shapely.box(*extent([e for e in [*around, *marks] if not e.hidden]))
+    marks = [*layer_entries(difference, colours), *change_entries(difference)]
+    shown = shows_field(field, [*backdrop_entries(after, None, hide_field=True), *marks])
+    around = backdrop_entries(after, field, hide_field=not shown)
+    seen = shapely.box(*entries_box([e for e in [*around, *marks] if not e.hidden]))
     return [*around, *datum_entries(after, machine, seen), *marks]
 
 
 def _summary(difference: Difference, *, else_: bool) -> str:
     was, now = difference.paths
-    counts = f"{pieces(was, 'path')} became {now}." if was != now else ""
+    counts = f"{counted(was, 'path')} became {now}." if was != now else ""
     if not difference.is_none:
         return counts
     nothing = "Nothing else was changed" if else_ else "Nothing was changed"
@@ -133,16 +141,16 @@ def _head(title: str, remarks: Sequence[str]) -> tuple[list[str], float]:
     """Title and remarks, and where they end."""
     words = f"{title}: before and after" if title else "Before and after"
     lines, y = [], MARGIN
-    for line in wrapped(words, WIDTH - 2 * MARGIN, size=_TITLE):
+    for line in wrap_text(words, WIDTH - 2 * MARGIN, size=_TITLE):
         lines.append(text(MARGIN, y + _TITLE * 0.8, line, size=_TITLE, bold=True))
         y += _TITLE * 1.3
-    for line in wrapped(" ".join(remarks), WIDTH - 2 * MARGIN):
-        lines.append(text(MARGIN, y + TEXT, line))
-        y += TEXT * 1.4
+    for line in wrap_text(" ".join(remarks), WIDTH - 2 * MARGIN):
+        lines.append(text(MARGIN, y + TEXT_SIZE, line))
+        y += TEXT_SIZE * 1.4
     return group("head", words, lines), y + 1.0
 
 
-def _drawn(entry: Entry, number: int, placed: Frame) -> list[str]:
+def _drawn(entry: LegendEntry, number: int, placed: Viewport) -> list[str]:
     if entry.geometry.is_empty:
         return []
     words = f"{entry.words} ({entry.amount})" if entry.amount else entry.words

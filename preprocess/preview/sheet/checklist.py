@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.preview.sheet.figures import figure, size
-from preprocess.preview.sheet.head import bars_box, marks_box
+from preprocess.preview.sheet.job_facts import bars_box, marks_box
+from preprocess.preview.sheet.quantities import figure, size_text
 from preprocess.write.placing import offset
-from preprocess.write.svg.check_square import SIDE, check_square
+from preprocess.write.svg.check_square import SQUARE_SIDE, check_square
 
 if TYPE_CHECKING:
-    from preprocess.preview.sheet.job import Job
+    from preprocess.preview.sheet.sheet_job import SheetJob
 
 CAUTIONS = (
     "Fumes of marked plastic are harmful: extract at the part, and filter.",
@@ -25,12 +25,12 @@ CAUTIONS = (
 _GROUPS = ("Before switching on", "In the laser software", "At the part", "While and after marking")
 
 
-def checklist(job: Job) -> list[tuple[str, list[str]]]:
+def checklist(job: SheetJob) -> list[tuple[str, list[str]]]:
     """What to do, in order, under four headings; numbers are those of this job."""
     return list(zip(_GROUPS, (_room(job), _software(job), _at_part(job), _after()), strict=True))
 
 
-def _room(job: Job) -> list[str]:
+def _room(job: SheetJob) -> list[str]:
     wave = job.bench.machine_or_default.wavelength
     eyes = f" for {figure(1e6 * wave, 0)} nm" if wave else " for the laser's wavelength"
     return [
@@ -41,11 +41,11 @@ def _room(job: Job) -> list[str]:
     ]
 
 
-def _spool(job: Job) -> str:
+def _spool(job: SheetJob) -> str:
     return job.bench.filament.name if job.bench.filament else "one that you know"
 
 
-def _software(job: Job) -> list[str]:
+def _software(job: SheetJob) -> list[str]:
     return [
         f"Import the file at 100 %, unturned. {_measure(job)}",
         _where(job),
@@ -53,17 +53,17 @@ def _software(job: Job) -> list[str]:
     ]
 
 
-def _measure(job: Job) -> str:
+def _measure(job: SheetJob) -> str:
     """What to measure after import: the check square, or the box of what is marked."""
     page, box = job.after.page, marks_box(job)
     if check_square(job.after) is not None:
-        return f"A check square measures {figure(SIDE, 2)} × {figure(SIDE, 2)} mm."
+        return f"A check square measures {figure(SQUARE_SIDE, 2)} × {figure(SQUARE_SIDE, 2)} mm."
     if box is None:
-        return f"The page measures {size(page.width, page.height)}."
-    return f"Art and bars measure {size(box[2] - box[0], box[3] - box[1])}."
+        return f"The page measures {size_text(page.width, page.height)}."
+    return f"Art and bars measure {size_text(box[2] - box[0], box[3] - box[1])}."
 
 
-def _where(job: Job) -> str:
+def _where(job: SheetJob) -> str:
     away = offset(job.after)
     if away is None:
         return "Place the art on the part, and measure where it lies."
@@ -77,13 +77,13 @@ def _where(job: Job) -> str:
     )
 
 
-def _at_part(job: Job) -> list[str]:
+def _at_part(job: SheetJob) -> list[str]:
     height = max((part.height for part in job.bench.parts), default=0.0)
     raised = f", {figure(height, 2)} mm above the bed" if height else ""
     box = bars_box(job)
     found = [f"Focus on the marked surface{raised}."]
     if box is not None:
-        wide = size(box[2] - box[0], box[3] - box[1])
+        wide = size_text(box[2] - box[0], box[3] - box[1])
         found.append(f"Matt sacrificial card under the bars, larger than {wide} on all sides.")
     return [
         *found,

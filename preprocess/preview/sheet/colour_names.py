@@ -34,7 +34,7 @@ _PLAIN = {
 }
 
 
-def name_of(colour: str) -> str:
+def colour_name(colour: str) -> str:
     """What to call #rrggbb: its own name, or that of the nearest colour that has one."""
     known = {**_PLAIN, **_NAMED}
     if colour in known:

@@ -28,11 +28,11 @@ if TYPE_CHECKING:
 
     Box = tuple[float, float, float, float]
 
-SIDE = 10.0
+SQUARE_SIDE = 10.0
 """mm"""
 
 _NAME = "check-square"
-GAP = 3.0
+_GAP = 3.0
 """mm between a square and the nearest other thing."""
 
 _EDGE = 1.0
@@ -66,7 +66,7 @@ def check_square(artwork: Artwork) -> Shape | None:
     return next((shape for shape in guides if not shape.sources), None)
 
 
-def to_write(artwork: Artwork) -> Artwork:
+def written_artwork(artwork: Artwork) -> Artwork:
     """The artwork as it stands in the file: without guides, but for check squares."""
     square = check_square(artwork)
     marked = (shape for shape in artwork.shapes if shape.operation is not Operation.GUIDE)
@@ -89,9 +89,12 @@ def _box(geometries: Iterable[Geometry]) -> Box | None:
 def _squares(marks: Box, artwork: Artwork) -> MultiLineString:
     everything = _box([shapely.box(*marks), *artwork.parts, *artwork.keep_off]) or marks
     x, y = (marks[0] + marks[2]) / 2, (marks[1] + marks[3]) / 2
-    away = max(everything[3] - y, y - everything[1]) + GAP
-    tops = (y - away - SIDE, y + away)
-    boxes = (shapely.box(x - SIDE / 2, top, x + SIDE / 2, top + SIDE) for top in tops)
+    away = max(everything[3] - y, y - everything[1]) + _GAP
+    tops = (y - away - SQUARE_SIDE, y + away)
+    boxes = (
+        shapely.box(x - SQUARE_SIDE / 2, top, x + SQUARE_SIDE / 2, top + SQUARE_SIDE)
+        for top in tops
+    )
     return MultiLineString([box.exterior.coords for box in boxes])
 
 
@@ -108,7 +111,7 @@ def _step(artwork: Artwork) -> float:
     pitches = (output.settings.pitch for output in output_layers(artwork))
     microns = [round(_MICRO * pitch) for pitch in pitches if pitch]
     common = math.lcm(*microns) / _MICRO if microns and all(microns) else 1.0
-    return common if common <= SIDE else 1.0
+    return common if common <= SQUARE_SIDE else 1.0
 
 
 def _free(taken: list[str]) -> str:
@@ -126,6 +129,8 @@ def _told(name: str, before: Page, after: Page) -> Finding:
     )
     grown = [f"{mm:.4g} mm {way}" for way, mm in ways if mm]
     room = f"; the page grew by {' and '.join(grown)}" if grown else ""
-    message = f"two squares of {SIDE:g} mm stand above and below the art, on the layer {name}"
+    message = (
+        f"two squares of {SQUARE_SIDE:g} mm stand above and below the art, on the layer {name}"
+    )
     remedy = "measure one once the file is imported, and switch the output of its layer off"
     return note("check-square", message + room, remedy)

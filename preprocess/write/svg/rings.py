@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Page
     from preprocess.model.artwork.shape import Shape
 
-Geometry = TypeVar("Geometry", MultiPolygon, MultiLineString)
+_Geometry = TypeVar("_Geometry", MultiPolygon, MultiLineString)
 
 
 def area_rings(shape: Shape, page: Page, decimals: int) -> list[Points]:
@@ -37,7 +37,7 @@ def area_rings(shape: Shape, page: Page, decimals: int) -> list[Points]:
     return [found[number] for number in order.tolist()]
 
 
-def outlines(shape: Shape, page: Page, decimals: int) -> list[tuple[Points, bool]]:
+def written_lines(shape: Shape, page: Page, decimals: int) -> list[tuple[Points, bool]]:
     """Lines to trace, in order, as (points n×2 in page mm, closed); closed ones do not repeat.
 
     The outline of an area is traced ring by ring. Pieces without length on the grid are left out.
@@ -49,7 +49,7 @@ def outlines(shape: Shape, page: Page, decimals: int) -> list[tuple[Points, bool
     return [line for line in lines if line is not None]
 
 
-def _on_page(geometry: Geometry, page: Page) -> Geometry:
+def _on_page(geometry: _Geometry, page: Page) -> _Geometry:
     return shapely.transform(geometry, lambda points: points - (page.left, page.top))
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 
-def too_many(
+def too_many_layers(
     outputs: Sequence[OutputLayer], colours: int, machine: Machine | None
 ) -> list[Finding]:
     """Stops when there are more layers than `colours` or than the machine takes."""

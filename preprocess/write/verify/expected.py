@@ -16,11 +16,11 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
-    from preprocess.write.verify.figures import Box
+    from preprocess.write.verify.path_sums import Box
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Meant:
+class ExpectedPath:
     """One shape as it should stand in the file, in page mm.
 
     `geometry` is an area (bars included), or lines to trace. `slack` is how far rounding each
@@ -53,7 +53,7 @@ class Meant:
         return float(along), float(down)
 
 
-def meant(shape: Shape, artwork: Artwork) -> Meant:
+def expected_path(shape: Shape, artwork: Artwork) -> ExpectedPath:
     """What should be written of a shape."""
     area = shape.geometry
     if shape.bars is not None:
@@ -63,7 +63,7 @@ def meant(shape: Shape, artwork: Artwork) -> Meant:
     if shape.is_area and not filled:
         placed = MultiLineString(list(shapely.get_rings(shapely.get_parts(placed))))
     grid = 10.0**-artwork.drawing.decimals
-    return Meant(geometry=placed, filled=filled, slack=_slack(placed, grid), grid=grid)
+    return ExpectedPath(geometry=placed, filled=filled, slack=_slack(placed, grid), grid=grid)
 
 
 def _slack(geometry: Geometry, grid: float) -> float:

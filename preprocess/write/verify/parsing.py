@@ -1,4 +1,4 @@
-"""The written SVG as numbers again. Shares no code with the writer, on purpose.
+"""The written _SVG as numbers again. Shares no code with the writer, on purpose.
 
 Own pattern for numbers, own areas by the shoelace sum; only the dialect that the writer promises
 is understood, and everything else is reported as foreign.
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Points
 
 
-SVG = "{http://www.w3.org/2000/svg}"
+_SVG = "{http://www.w3.org/2000/svg}"
 _HREF = "{http://www.w3.org/1999/xlink}href"
 
 _NUMBER = r"-?(?:0|[1-9]\d*)(?:\.\d+)?"
@@ -33,7 +33,7 @@ _ALLOWED = {
 _MATRIX = re.compile(rf"matrix\(({_NUMBER}(?: {_NUMBER}){{5}})\)\Z")
 
 
-class Foreign(ValueError):  # noqa: N818 - says what it is
+class ForeignMarkup(ValueError):  # noqa: N818 - says what it is
     """Something that the writer's dialect does not have."""
 
 
@@ -76,11 +76,11 @@ class ReadDrawing:
     layers: tuple[ReadLayer, ...]
 
 
-def parse(data: bytes) -> ReadDrawing:
+def parse_written(data: bytes) -> ReadDrawing:
     """Read what the writer wrote.
 
     Raises:
-        Foreign: no XML, or an element, attribute or path command beyond the dialect.
+        ForeignMarkup: no XML, or an element, attribute or path command beyond the dialect.
     """
     layers: list[ReadLayer] = []
     paths: list[ReadPath] = []
@@ -106,23 +106,23 @@ def parse(data: bytes) -> ReadDrawing:
                 size = (node.get("width", ""), node.get("height", ""))
                 head = ReadDrawing(size, node.get("viewBox", ""), tuple(layers))
     except etree.XMLSyntaxError as error:
-        raise Foreign(f"the file is no XML: {error.msg}") from error
+        raise ForeignMarkup(f"the file is no XML: {error.msg}") from error
     if paths or images:
-        raise Foreign("a path or picture stands outside the layers")
+        raise ForeignMarkup("a path or picture stands outside the layers")
     return head
 
 
 def _expected_name(node: etree._Element) -> str:
-    name = str(node.tag).removeprefix(SVG)
-    if name not in _ALLOWED or not str(node.tag).startswith(SVG):
-        raise Foreign(f"unexpected element {node.tag!r}")
+    name = str(node.tag).removeprefix(_SVG)
+    if name not in _ALLOWED or not str(node.tag).startswith(_SVG):
+        raise ForeignMarkup(f"unexpected element {node.tag!r}")
     extra = {str(key) for key in node.attrib} - _ALLOWED[name]
     if extra:
-        raise Foreign(f"unexpected attribute {min(extra)!r} on {name}")
+        raise ForeignMarkup(f"unexpected attribute {min(extra)!r} on {name}")
     parent = node.getparent()
-    above = "" if parent is None else str(parent.tag).removeprefix(SVG)
+    above = "" if parent is None else str(parent.tag).removeprefix(_SVG)
     if above != {"svg": "", "g": "svg", "title": "g", "path": "g", "image": "g"}[name]:
-        raise Foreign(f"{name} stands inside {above or 'nothing'}")
+        raise ForeignMarkup(f"{name} stands inside {above or 'nothing'}")
     return name
 
 
@@ -138,17 +138,17 @@ def _path(node: etree._Element) -> ReadPath:
 
 def _image(node: etree._Element) -> ReadImage:
     if node.get("preserveAspectRatio") != "none":
-        raise Foreign("a picture keeps a ratio of its own")
+        raise ForeignMarkup("a picture keeps a ratio of its own")
     texts = [node.get(name, "") for name in ("x", "y", "width", "height")]
     if not all(re.fullmatch(_NUMBER, text) for text in texts):
-        raise Foreign(f"a picture lies at {texts}")
+        raise ForeignMarkup(f"a picture lies at {texts}")
     x, y, w, h = map(float, texts)
     corners = np.array([(x, y), (x + w, y), (x + w, y + h), (x, y + h)])
     text = node.get("transform")
     if text is not None:
         match = _MATRIX.match(text)
         if match is None:
-            raise Foreign(f"unexpected transform {text!r}")
+            raise ForeignMarkup(f"unexpected transform {text!r}")
         numbers = np.array(match[1].split(" "), dtype=np.float64).reshape(3, 2)
         corners = corners @ numbers[:2] + numbers[2]
     return ReadImage(node.get("id", ""), corners, node.get(_HREF, ""))
@@ -160,7 +160,7 @@ def _subpaths(text: str) -> tuple[tuple[Points, bool], ...]:
     while end < len(text):
         match = _SUBPATH.match(text, end)
         if match is None:
-            raise Foreign(f"unexpected path data near {text[end : end + 30]!r}")
+            raise ForeignMarkup(f"unexpected path data near {text[end : end + 30]!r}")
         numbers = np.array(match[1].replace("L", "").split(" "), dtype=np.float64)
         subpaths.append((numbers.reshape(-1, 2), match[2] is not None))
         end = match.end()

@@ -13,11 +13,11 @@ import shapely
 from shapely import MultiLineString, MultiPolygon
 
 from preprocess.model.artwork.output import output_layers
-from preprocess.write.verify.expected import meant
-from preprocess.write.verify.figures import Figures, measured
-from preprocess.write.verify.parsing import Foreign, parse
-from preprocess.write.verify.picturematch import wrong_pictures
-from preprocess.write.verify.ringmatch import painted, same_lines, same_rings
+from preprocess.write.verify.expected import expected_path
+from preprocess.write.verify.image_match import wrong_pictures
+from preprocess.write.verify.parsing import ForeignMarkup, parse_written
+from preprocess.write.verify.path_sums import PathSums, path_sums
+from preprocess.write.verify.ring_match import painted_area, same_lines, same_rings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Points
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.artwork.output import OutputLayer
-    from preprocess.write.verify.expected import Meant
+    from preprocess.write.verify.expected import ExpectedPath
     from preprocess.write.verify.parsing import ReadDrawing, ReadLayer, ReadPath
 
 
@@ -39,15 +39,15 @@ def disagreements(
     rounding to the written grid: half the grid times the perimeter for areas.
     """
     try:
-        drawing = parse(data)
-    except Foreign as error:
+        drawing = parse_written(data)
+    except ForeignMarkup as error:
         return (str(error),)
     found = list(_page(drawing, artwork.page, 10.0**-artwork.drawing.decimals))
     read = list(drawing.layers)
     pictured = read.pop() if read and read[-1].images else None
     found.extend(wrong_pictures(artwork, pictured))
     for output in output_layers(artwork, guides=guides):
-        wanted = [meant(shape, artwork) for shape in output.shapes]
+        wanted = [expected_path(shape, artwork) for shape in output.shapes]
         if all(one.negligible for one in wanted) and not (read and read[0].title == output.id):
             continue
         if not read:
@@ -57,32 +57,34 @@ def disagreements(
     return (*found, *(f"layer {layer.title} was not meant" for layer in read), *_ids(drawing))
 
 
-def written_figures(data: bytes) -> dict[str, Figures]:
+def written_figures(data: bytes) -> dict[str, PathSums]:
     """Count, area, length, first moments and box of each layer of a written file, by its title.
 
     Raises:
-        Foreign: the bytes are not in the writer's dialect.
+        ForeignMarkup: the bytes are not in the writer's dialect.
     """
-    return {layer.title: _figures(layer) for layer in parse(data).layers if not layer.images}
+    return {
+        layer.title: _figures(layer) for layer in parse_written(data).layers if not layer.images
+    }
 
 
 def read_back_shapes(data: bytes) -> dict[str, MultiPolygon | MultiLineString]:
     """Areas (even-odd) or lines of each layer of a written file, by the layer's id.
 
     Raises:
-        Foreign: the bytes are not in the writer's dialect.
+        ForeignMarkup: the bytes are not in the writer's dialect.
     """
-    return {layer.id: _shapes(layer) for layer in parse(data).layers if not layer.images}
+    return {layer.id: _shapes(layer) for layer in parse_written(data).layers if not layer.images}
 
 
-def _figures(layer: ReadLayer) -> Figures:
+def _figures(layer: ReadLayer) -> PathSums:
     subpaths = tuple(part for path in layer.paths for part in path.subpaths)
-    return measured(subpaths, filled=any(path.fill != "none" for path in layer.paths))
+    return path_sums(subpaths, filled=any(path.fill != "none" for path in layer.paths))
 
 
 def _shapes(layer: ReadLayer) -> MultiPolygon | MultiLineString:
     if layer.paths and layer.paths[0].fill != "none":
-        areas = [painted(_rings(path)) for path in layer.paths]
+        areas = [painted_area(_rings(path)) for path in layer.paths]
         return MultiPolygon([polygon for area in areas for polygon in area.geoms])
     lines = [
         [*points.tolist(), points[0].tolist()] if closed else points.tolist()
@@ -120,7 +122,7 @@ def _ids(drawing: ReadDrawing) -> Iterator[str]:
 
 
 def _layer(
-    output: OutputLayer, colour: str, wanted: Sequence[Meant], layer: ReadLayer
+    output: OutputLayer, colour: str, wanted: Sequence[ExpectedPath], layer: ReadLayer
 ) -> Iterator[str]:
     if layer.title != " ".join(output.id.split()):
         yield f"layer {output.id} is titled {layer.title!r}"
@@ -139,7 +141,7 @@ def _layer(
         yield f"layer {output.id}: path {path.id} was not meant"
 
 
-def _path(one: Meant, colour: str, path: ReadPath) -> Iterator[str]:
+def _path(one: ExpectedPath, colour: str, path: ReadPath) -> Iterator[str]:
     paint = (path.fill, path.rule, path.stroke)
     expected = (colour, "evenodd", "none") if one.filled else ("none", "", colour)
     if paint != expected:
@@ -147,10 +149,10 @@ def _path(one: Meant, colour: str, path: ReadPath) -> Iterator[str]:
     yield from _area(one, path) if one.filled else _lines(one, path)
 
 
-def _area(one: Meant, path: ReadPath) -> Iterator[str]:
+def _area(one: ExpectedPath, path: ReadPath) -> Iterator[str]:
     if not all(closed for _, closed in path.subpaths):
         yield "an area has an open ring"
-    found = measured(path.subpaths, filled=one.filled)
+    found = path_sums(path.subpaths, filled=one.filled)
     area = one.geometry.area
     if abs(found.area - area) > one.slack:
         yield f"area {found.area:.6g} mm² instead of {area:.6g} mm²"
@@ -165,8 +167,8 @@ def _area(one: Meant, path: ReadPath) -> Iterator[str]:
         yield f"its {found.count} rings are not those of the artwork"
 
 
-def _lines(one: Meant, path: ReadPath) -> Iterator[str]:
-    found = measured(path.subpaths, filled=one.filled)
+def _lines(one: ExpectedPath, path: ReadPath) -> Iterator[str]:
+    found = path_sums(path.subpaths, filled=one.filled)
     slack = 1.5 * one.grid * shapely.get_num_coordinates(one.geometry)
     if abs(found.length - one.geometry.length) > slack:
         yield f"length {found.length:.6g} mm instead of {one.geometry.length:.6g} mm"

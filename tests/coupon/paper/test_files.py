@@ -12,7 +12,7 @@ from preprocess.coupon.paper.files import coupon_files
 from preprocess.coupon.paper.texts import GRADE_TEXTS
 from preprocess.coupon.paper.texts import KIND_TEXTS as KIND_WORDS
 from preprocess.model.bench.machine import RasterGroups
-from preprocess.write.verify.parsing import parse
+from preprocess.write.verify.parsing import parse_written
 from tests.coupon.benches import BENCH, MACHINE, PLATE, SETTINGS
 from tests.coupon.drawn import FOLDER, KINDS
 
@@ -45,7 +45,7 @@ def test_the_sheet_has_cautions_settings_and_a_place_for_every_grade(kind: str) 
     count = len(files.coupon.cells)
     boxes = sheet.count('class="tick"')
     assert boxes == (0 if kind == CouponKind.FIELD_SCALE else 4 * count)
-    layers = [layer.id for layer in parse(files.data[FOLDER / "x.svg"]).layers]
+    layers = [layer.id for layer in parse_written(files.data[FOLDER / "x.svg"]).layers]
     assert sheet.count('class="step">') == len(layers)
     assert "http://" not in sheet.replace("http://www.w3.org/2000/svg", "")
     assert "lighter or darker" in sheet or kind == CouponKind.FIELD_SCALE

@@ -12,7 +12,7 @@ from shapely.affinity import affine_transform, rotate, scale, translate
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.shape import Stroke
 from preprocess.preview.drawing.as_drawn import as_placed, centred, in_words
-from preprocess.preview.overlay.difference import compared
+from preprocess.preview.overlay.difference import compare_artworks
 from tests.labels import fern_label
 
 
@@ -52,7 +52,7 @@ def test_only_what_was_placed_is_moved():
     after = carried(PLAIN, lambda g: translate(g, 5, 0), only="dots")
     moved, matrix = as_placed(PLAIN, after)
     assert matrix == pytest.approx((1, 0, 0, 1, 5, 0))
-    assert compared(moved, after).is_none
+    assert compare_artworks(moved, after).is_none
 
 
 def test_what_stayed_has_no_map():

@@ -21,7 +21,7 @@ from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Window
 from preprocess.preview.heat_map.heat_map import LIMIT, heat_map_svg
-from preprocess.preview.heat_map.scale import LEVELS, scale_of
+from preprocess.preview.heat_map.scale import LEVELS, heat_scale
 from tests.labels import ENGRAVE, fern_label, shape
 from tests.preview.drawn_text import text_boxes
 
@@ -83,7 +83,7 @@ def on_page(data) -> tuple[float, float, float]:
 
 def test_each_place_has_the_colour_of_its_index():
     artwork, heat = leaf_bed()
-    data, scale = draw(artwork, heat), scale_of(heat)
+    data, scale = draw(artwork, heat), heat_scale(heat)
     zoom, left, top = on_page(data)
     image, dots = pixels(data), 1800 / 180
     for index in (0.55, 0.66, 0.87, 1.02, 1.18, 1.33, 1.47):
@@ -143,14 +143,14 @@ def test_without_grades_the_unit_is_the_median_and_it_says_so():
     told, data = draw(artwork, heat).decode(), draw(artwork, ranking).decode()
     assert "uncalibrated" in data
     assert "uncalibrated" not in told
-    assert scale_of(ranking).base == pytest.approx(3.0, abs=0.01)
+    assert heat_scale(ranking).base == pytest.approx(3.0, abs=0.01)
 
 
 def test_two_maps_share_a_scale_when_asked():
     artwork, heat = leaf_bed()
     u, v = heat.patches[0].u, heat.patches[0].v
     before = heat_from(heat.patches[0].index, u, v, window=Window(weak=0.7, heavy=1.2, molten=2.4))
-    assert scale_of(before).high == pytest.approx(2.6)
+    assert heat_scale(before).high == pytest.approx(2.6)
     like = draw(artwork, heat, like=before)
     assert b"molten above 2.4" in like
     assert b"molten" not in draw(artwork, heat)

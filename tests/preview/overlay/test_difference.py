@@ -11,7 +11,7 @@ from shapely.affinity import translate
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.artwork.shape import Stroke
-from preprocess.preview.overlay.difference import compared
+from preprocess.preview.overlay.difference import compare_artworks
 from tests.labels import fern_label, shape
 
 ENGRAVE, SCORE, GUIDE = Operation.ENGRAVE, Operation.SCORE, Operation.GUIDE
@@ -39,7 +39,7 @@ SQUARE = engraved((0, 0, 10, 10))
 
 def test_the_same_is_no_difference():
     label = fern_label()
-    assert compared(label, label).is_none
+    assert compare_artworks(label, label).is_none
 
 
 def test_rounding_is_no_difference():
@@ -48,13 +48,13 @@ def test_rounding_is_no_difference():
         replace(s, geometry=translate(s.geometry, 4e-5, -4e-5), bars=None) for s in label.shapes
     )
     still = tuple(replace(s, bars=None) for s in label.shapes)
-    found = compared(replace(label, shapes=still), replace(label, shapes=moved))
+    found = compare_artworks(replace(label, shapes=still), replace(label, shapes=moved))
     assert found.is_none
     assert found.layers[0].stays.area == pytest.approx(label.shapes[0].geometry.area, abs=0.01)
 
 
 def test_added_and_removed_areas():
-    found = compared(art(SQUARE), art(engraved((5, 0, 15, 10))))
+    found = compare_artworks(art(SQUARE), art(engraved((5, 0, 15, 10))))
     assert found.added.area == 50
     assert found.removed.area == 50
     (layer,) = found.layers
@@ -62,7 +62,7 @@ def test_added_and_removed_areas():
 
 
 def test_bars_are_no_artwork():
-    found = compared(art(SQUARE), art(replace(SQUARE, bars=area((20, 0, 21, 10)))))
+    found = compare_artworks(art(SQUARE), art(replace(SQUARE, bars=area((20, 0, 21, 10)))))
     assert found.bars.area == 10
     assert found.added.is_empty
     assert not found.is_none
@@ -70,12 +70,12 @@ def test_bars_are_no_artwork():
 
 def test_bars_that_stood_before_are_not_new():
     barred = art(replace(SQUARE, bars=area((20, 0, 21, 10))))
-    assert compared(barred, barred).is_none
+    assert compare_artworks(barred, barred).is_none
 
 
 def test_levels_are_a_change_of_layer():
     wide, narrow = engraved((0, 0, 10, 6), level=1), engraved((0, 6, 10, 10), level=2)
-    found = compared(art(SQUARE), art(wide, narrow))
+    found = compare_artworks(art(SQUARE), art(wide, narrow))
     assert [layer.output.id for layer in found.layers] == ["a-1", "a-2"]
     assert [layer.changed.area for layer in found.layers] == [60, 40]
     assert all(layer.stays.is_empty for layer in found.layers)
@@ -86,7 +86,7 @@ def test_levels_are_a_change_of_layer():
 
 def test_strokes_that_became_areas_are_not_added():
     line = shape("s", "a", SCORE, MultiLineString([[(0, 20), (10, 20)]]), stroke=Stroke(width=2.0))
-    found = compared(art(SQUARE, line), art(SQUARE, engraved((0, 19, 10, 21), name="s")))
+    found = compare_artworks(art(SQUARE, line), art(SQUARE, engraved((0, 19, 10, 21), name="s")))
     assert found.widened.area == pytest.approx(20)
     assert found.added.is_empty
     assert found.lost_lines.is_empty
@@ -97,7 +97,7 @@ def test_lines_added_and_taken_away():
     keep, old, new = ([(0, y), (10, y)] for y in (20, 30, 40))
     before = shape("s", "a", SCORE, MultiLineString([keep, old]))
     after = shape("s", "a", SCORE, MultiLineString([keep, new]))
-    found = compared(art(before), art(after))
+    found = compare_artworks(art(before), art(after))
     assert found.lost_lines.bounds == (0, 30, 10, 30)
     assert found.new_lines.bounds == (0, 40, 10, 40)
     ((output, lines),) = found.traced
@@ -107,11 +107,13 @@ def test_lines_added_and_taken_away():
 def test_a_reversed_line_is_the_same():
     there = shape("s", "a", SCORE, MultiLineString([[(0, 0), (10, 0)]]))
     back = shape("s", "a", SCORE, MultiLineString([[(10, 0), (4, 0), (0, 0)]]))
-    assert compared(art(there), art(back)).is_none
+    assert compare_artworks(art(there), art(back)).is_none
 
 
 def test_one_line_alone_is_traced():
-    found = compared(art(), art(shape("s", "a", SCORE, MultiLineString([[(0, 0), (3, 4)]]))))
+    found = compare_artworks(
+        art(), art(shape("s", "a", SCORE, MultiLineString([[(0, 0), (3, 4)]])))
+    )
     assert found.new_lines.length == 5
     assert found.traced[0][1].length == 5
 
@@ -119,7 +121,7 @@ def test_one_line_alone_is_traced():
 def test_what_lay_twice_in_a_layer_is_told():
     before = art(SQUARE, engraved((8, 0, 18, 10), name="b"), engraved((0, 20, 1, 21), name="c"))
     after = art(engraved((0, 0, 18, 10), (0, 20, 1, 21)))
-    found = compared(before, after)
+    found = compare_artworks(before, after)
     assert found.twice.area == 20
     assert found.added.is_empty
     assert found.paths == (3, 1)
@@ -127,33 +129,33 @@ def test_what_lay_twice_in_a_layer_is_told():
 
 
 def test_a_duplicate_that_was_dropped_lay_twice():
-    found = compared(art(SQUARE, replace(SQUARE, id="b")), art(SQUARE))
+    found = compare_artworks(art(SQUARE, replace(SQUARE, id="b")), art(SQUARE))
     assert found.twice.area == 100
     assert found.removed.is_empty
 
 
 def test_overlaps_that_stay_are_no_change():
     both = art(SQUARE, engraved((8, 0, 18, 10), name="b"))
-    assert compared(both, both).is_none
+    assert compare_artworks(both, both).is_none
 
 
 def test_overlaps_of_two_layers_are_not_twice_in_one():
     before = art(SQUARE, engraved((8, 0, 18, 10), layer="b"))
-    assert compared(before, before).twice.is_empty
+    assert compare_artworks(before, before).twice.is_empty
 
 
 def test_guides_are_not_compared():
     guide = shape("g", "g", GUIDE, area((0, 0, 50, 50)))
-    found = compared(art(SQUARE, guide), art(SQUARE))
+    found = compare_artworks(art(SQUARE, guide), art(SQUARE))
     assert found.is_none
     assert found.paths == (1, 1)
 
 
 def test_nothing_against_nothing():
-    assert compared(art(), art()).is_none
+    assert compare_artworks(art(), art()).is_none
 
 
 def test_an_area_to_score_is_traced_around():
-    found = compared(art(), art(shape("s", "a", SCORE, area((0, 0, 3, 4)))))
+    found = compare_artworks(art(), art(shape("s", "a", SCORE, area((0, 0, 3, 4)))))
     assert found.new_lines.length == 14
     assert found.added.is_empty

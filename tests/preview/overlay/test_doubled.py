@@ -12,7 +12,7 @@ from shapely import LineString, MultiLineString
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
-from preprocess.preview.overlay.difference import compared
+from preprocess.preview.overlay.difference import compare_artworks
 from preprocess.preview.overlay.overlay import overlay_svg
 from preprocess.recipe.load import load_recipe
 from tests.labels import fern_label, shape
@@ -42,27 +42,27 @@ def words(data):
 def test_lines_that_lay_twice_are_told() -> None:
     before = drawn(lines("vein", ((20, 20), (40, 20))), lines("copy", ((30, 20), (50, 20))))
     after = drawn(lines("vein", ((20, 20), (50, 20))))
-    found = compared(before, after)
+    found = compare_artworks(before, after)
     assert found.twice_lines.length == pytest.approx(10, abs=0.001)
     assert "traced twice before, once now" in words(overlay_svg(before, after))
 
 
 def test_crossings_and_lines_that_stay_double_are_not_told() -> None:
     cross = drawn(lines("a", ((20, 20), (40, 40))), lines("b", ((20, 40), (40, 20))))
-    assert compared(cross, cross).is_none
+    assert compare_artworks(cross, cross).is_none
     double = drawn(lines("a", ((20, 20), (40, 20))), lines("b", ((40, 20), (20, 20))))
-    assert compared(double, double).is_none
+    assert compare_artworks(double, double).is_none
 
 
 def test_a_line_there_and_back_lies_twice() -> None:
     before = drawn(lines("vein", ((20, 20), (40, 20), (20, 20))))
     after = drawn(lines("vein", ((20, 20), (40, 20))))
-    assert compared(before, after).twice_lines.length == pytest.approx(20, abs=0.001)
+    assert compare_artworks(before, after).twice_lines.length == pytest.approx(20, abs=0.001)
 
 
 def test_dropped_lines_of_the_fixture_are_all_told() -> None:
     case = PASSES / "drop-duplicates" / "lines-there-and-back"
     result = convert(load_recipe(case / "recipe.yaml"), (case / "in.svg").read_bytes(), "in.svg")
-    found = compared(result.before, result.after)
+    found = compare_artworks(result.before, result.after)
     # the ring, 4 · 6 mm, and both legs of the vein, 10 + 6 mm, each marked once now
     assert found.twice_lines.length == pytest.approx(40, abs=0.01)

@@ -11,7 +11,7 @@ from shapely import LineString, MultiLineString, MultiPolygon, box
 
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Operation
-from preprocess.preview.overlay.difference import compared
+from preprocess.preview.overlay.difference import compare_artworks
 from preprocess.preview.overlay.overlay import overlay_svg
 from tests.labels import fern_label, shape
 
@@ -44,7 +44,7 @@ def hatched(pitch: float):
 
 
 def test_rows_in_place_of_an_area_are_no_loss() -> None:
-    found = compared(*hatched(0.2))
+    found = compare_artworks(*hatched(0.2))
     assert found.hatched.area == pytest.approx(200)
     # 50 rows of 19.9 mm fill 200 mm²
     assert found.spacing == pytest.approx(200 / (50 * 19.9))
@@ -55,7 +55,7 @@ def test_rows_in_place_of_an_area_are_no_loss() -> None:
 
 
 def test_a_few_lines_do_not_fill_an_area() -> None:
-    found = compared(*hatched(2.5))
+    found = compare_artworks(*hatched(2.5))
     assert found.removed.area == pytest.approx(200)
     assert found.hatched.is_empty
     assert found.new_lines.length == pytest.approx(4 * 19.9)
@@ -64,6 +64,6 @@ def test_a_few_lines_do_not_fill_an_area() -> None:
 def test_what_rows_leave_out_is_taken_away() -> None:
     after = hatched(0.2)[1]
     wider = drawn(area("leaf", (20, 20, 40, 30)), area("seed", (50, 20, 55, 25)))
-    found = compared(wider, after)
+    found = compare_artworks(wider, after)
     assert found.removed.area == pytest.approx(25)
     assert found.hatched.area == pytest.approx(200)

@@ -13,8 +13,8 @@ from shapely import MultiPolygon, Polygon, box
 
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Operation
-from preprocess.preview.overlay.difference import compared
-from preprocess.preview.overlay.insets import SIDE, details
+from preprocess.preview.overlay.difference import compare_artworks
+from preprocess.preview.overlay.insets import INSET_SIDE, choose_details
 from preprocess.preview.overlay.overlay import compare_svg, overlay_svg
 from tests.labels import fern_label, shape
 
@@ -52,7 +52,7 @@ def nicked():
 
 
 def test_the_three_largest_small_changes_are_chosen() -> None:
-    chosen, count = details(compared(*nicked()), 2.0)
+    chosen, count = choose_details(compare_artworks(*nicked()), 2.0)
     assert count == 4
     assert [(d.x, d.y) for d in chosen] == [
         pytest.approx((x + s / 2, y + s / 2)) for x, y, s in NICKS[:3]
@@ -62,7 +62,7 @@ def test_the_three_largest_small_changes_are_chosen() -> None:
 def test_changes_that_can_be_seen_are_not_enlarged() -> None:
     before = drawn(area("plate", (10, 10, 70, 45)))
     after = drawn(area("plate", (10, 10, 60, 45)))
-    chosen, count = details(compared(before, after), 2.0)
+    chosen, count = choose_details(compare_artworks(before, after), 2.0)
     assert (chosen, count) == ([], 0)
     assert not groups(compare_svg(before, after), "details")
 
@@ -78,7 +78,7 @@ def test_an_inset_is_drawn_to_the_scale_it_states(make) -> None:
         (ring,) = re.findall(r"M([^Z]+)Z", nick[-1].get("d"))
         found = Polygon(np.array(ring.split(), float).reshape(-1, 2))
         assert found.area == pytest.approx((side * scale) ** 2, rel=0.02)
-        assert found.bounds[2] - found.bounds[0] < SIDE / 2
+        assert found.bounds[2] - found.bounds[0] < INSET_SIDE / 2
 
 
 def test_each_inset_is_numbered_in_the_picture() -> None:
@@ -96,5 +96,7 @@ def test_places_near_one_another_share_an_inset() -> None:
     plate = box(10, 10, 70, 45)
     near = plate.difference(box(20, 20, 20.3, 20.3)).difference(box(20.6, 20, 20.8, 20.2))
     after = drawn(shape("plate", "dots", Operation.ENGRAVE, MultiPolygon([near])))
-    chosen, count = details(compared(drawn(area("plate", (10, 10, 70, 45))), after), 2.0)
+    chosen, count = choose_details(
+        compare_artworks(drawn(area("plate", (10, 10, 70, 45))), after), 2.0
+    )
     assert (len(chosen), count) == (1, 2)

@@ -19,9 +19,9 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
 from preprocess.model.bench.machine import Machine
 from preprocess.preview.drawing.canvas import INK
-from preprocess.preview.drawing.patterns import OF_LAYERS
+from preprocess.preview.drawing.fill_patterns import OF_LAYERS
 from preprocess.preview.overlay.overlay import compare_svg, overlay_svg
-from preprocess.write.svg.colours import assign, contrast
+from preprocess.write.svg.layer_colours import assign_colours, contrast_ratio
 from tests.labels import fern_label, shape
 from tests.preview.drawn_text import text_boxes
 
@@ -141,7 +141,7 @@ def test_each_group_has_a_title(sheet):
 def test_text_can_be_read_in_print(sheet):
     sizes = {float(node.get("font-size")) for node in etree.fromstring(sheet).iter(f"{SVG}text")}
     assert min(sizes) >= 7 * 25.4 / 72
-    assert contrast(INK) >= 4.5
+    assert contrast_ratio(INK) >= 4.5
 
 
 def test_amounts_by_hand():
@@ -233,7 +233,7 @@ def test_rows_are_shown_with_their_direction():
 
 
 def test_colours_of_the_run_are_used():
-    colours, _ = assign(output_layers(AFTER), {"name": "#123456"}, None)
+    colours, _ = assign_colours(output_layers(AFTER), {"name": "#123456"}, None)
     assert b"#123456" in overlay(colours=colours)
 
 

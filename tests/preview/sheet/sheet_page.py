@@ -8,8 +8,8 @@ from lxml import html
 
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.bench.bench import Bench
-from preprocess.preview.sheet.job import Job
-from preprocess.write.svg.colours import assign
+from preprocess.preview.sheet.sheet_job import SheetJob
+from preprocess.write.svg.layer_colours import assign_colours
 from tests.labels import fern_label
 
 NUMBER = r"-?\d+(?:\.\d+)?"
@@ -44,9 +44,9 @@ def rows_of(page) -> list[dict[str, str]]:
     return found
 
 
-def label(**changes) -> Job:
+def label(**changes) -> SheetJob:
     after = fern_label()
-    colours, _ = assign(output_layers(after), {}, None)
+    colours, _ = assign_colours(output_layers(after), {}, None)
     known = {
         "title": "label.svg",
         "before": after,
@@ -54,4 +54,4 @@ def label(**changes) -> Job:
         "bench": Bench(),
         "colours": colours,
     }
-    return Job(**{**known, **changes})
+    return SheetJob(**{**known, **changes})

@@ -10,7 +10,7 @@ from lxml import html
 from typer.testing import CliRunner
 
 from preprocess.cli.app import app
-from preprocess.preview.sheet.sheet import ON_PAPER
+from preprocess.preview.sheet.job_sheet import ON_PAPER
 from preprocess.recipe.load import load_recipe
 
 ROOT = Path(__file__).parents[3]

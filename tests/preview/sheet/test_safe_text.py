@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 import pytest
 
 from preprocess.model.artwork.output import output_layers
-from preprocess.preview.sheet.sheet import sheet_html
-from preprocess.write.svg.colours import assign
+from preprocess.preview.sheet.job_sheet import job_sheet_html
+from preprocess.write.svg.layer_colours import assign_colours
 from tests import written_svg as written
 from tests.labels import fern_label
 from tests.preview.sheet.job_sheets import NAMES, made
 from tests.preview.sheet.sheet_page import label, page_of, rows_of, text_of
 
 if TYPE_CHECKING:
-    from preprocess.preview.sheet.job import Job
+    from preprocess.preview.sheet.sheet_job import SheetJob
 
 
 @pytest.fixture(scope="module", params=NAMES)
@@ -48,13 +48,13 @@ def test_it_stands_alone(job) -> None:
 EVIL = '<img src=x onerror="alert(1)">&amp;\x07'
 
 
-def evil_label() -> Job:
+def evil_label() -> SheetJob:
     after = fern_label()
     names = {layer.name: f"{layer.name} {EVIL}" for layer in after.layers}
     shapes = tuple(replace(s, id=EVIL + s.id, layer=names[s.layer]) for s in after.shapes)
     layers = tuple(replace(layer, name=names[layer.name]) for layer in after.layers)
     after = replace(after, shapes=shapes, layers=layers)
-    colours, _ = assign(output_layers(after), {}, None)
+    colours, _ = assign_colours(output_layers(after), {}, None)
     findings = tuple(
         replace(f, message=EVIL, remedy=EVIL) for f in made("fern/fern").result.findings
     )
@@ -65,7 +65,7 @@ def evil_label() -> Job:
 
 
 def test_text_of_the_drawing_stays_text() -> None:
-    text = sheet_html(evil_label()).decode()
+    text = job_sheet_html(evil_label()).decode()
     page = page_of(text.encode())
     assert "<img" not in text
     assert "\x07" not in text

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from preprocess.write.verify.parsing import Foreign, parse
+from preprocess.write.verify.parsing import ForeignMarkup, parse_written
 
 HEAD = (
     '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
@@ -21,7 +21,7 @@ def layer(*inside, title="fronds"):
 
 
 def parsed(*groups):
-    return parse(f"{HEAD}{''.join(groups)}</svg>".encode())
+    return parse_written(f"{HEAD}{''.join(groups)}</svg>".encode())
 
 
 def test_all_of_the_dialect():
@@ -72,18 +72,18 @@ def test_a_picture_under_a_transform_is_turned_about_the_corner():
     ],
 )
 def test_anything_else_is_foreign(groups, said):
-    with pytest.raises(Foreign) as caught:
+    with pytest.raises(ForeignMarkup) as caught:
         parsed(*groups)
     assert said in str(caught.value)
 
 
 def test_what_is_near_a_fault_is_shown_and_no_more():
     long = LEAF.replace("M1 1", "x" + "1" * 50)
-    with pytest.raises(Foreign, match=r"near 'x1{29}'$"):
+    with pytest.raises(ForeignMarkup, match=r"near 'x1{29}'$"):
         parsed(layer(long))
 
 
 def test_entities_are_not_followed():
     bomb = '<!DOCTYPE svg [<!ENTITY a "fronds">]>'
-    drawing = parse(f"{bomb}{HEAD}{layer(LEAF, title='&a;')}</svg>".encode())
+    drawing = parse_written(f"{bomb}{HEAD}{layer(LEAF, title='&a;')}</svg>".encode())
     assert drawing.layers[0].title == ""

@@ -15,8 +15,8 @@ from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 from preprocess.model.artwork.artwork import Artwork, Drawing, Page
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Layer, Operation
-from preprocess.write.svg.colours import assign
-from preprocess.write.svg.document import svg_bytes
+from preprocess.write.svg.layer_colours import assign_colours
+from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements, read_back_shapes, written_figures
 from tests.labels import fern_label, shape
 
@@ -24,7 +24,7 @@ from tests.labels import fern_label, shape
 @pytest.fixture(scope="module")
 def label():
     artwork = fern_label()
-    colours, _ = assign(output_layers(artwork), {}, None)
+    colours, _ = assign_colours(output_layers(artwork), {}, None)
     return artwork, colours, svg_bytes(artwork, colours=colours)
 
 
@@ -88,7 +88,7 @@ def test_a_layer_that_rounding_takes_away_is_not_missed(alone):
     artwork = scored(vein, beside=speck)
     if alone:
         artwork = replace(artwork, shapes=artwork.shapes[:1])
-    colours, _ = assign(output_layers(artwork), {}, None)
+    colours, _ = assign_colours(output_layers(artwork), {}, None)
     data = svg_bytes(artwork, colours=colours)
     assert b"speck" not in data
     assert disagreements(artwork, colours, data) == ()
@@ -103,7 +103,7 @@ def test_an_area_to_trace_is_meant_as_its_rings(operation):
     ring = MultiPolygon([Polygon(box(1, 1, 9, 8).exterior, [box(3, 3, 5, 4).exterior])])
     artwork = scored(ring)
     artwork = replace(artwork, shapes=(replace(artwork.shapes[0], operation=operation),))
-    colours, _ = assign(output_layers(artwork), {}, None)
+    colours, _ = assign_colours(output_layers(artwork), {}, None)
     data = svg_bytes(artwork, colours=colours)
     assert disagreements(artwork, colours, data) == ()
     assert disagreements(artwork, colours, data.replace(b"L3 3 Z", b"L3 3.1 Z"))
@@ -112,7 +112,7 @@ def test_an_area_to_trace_is_meant_as_its_rings(operation):
 
 def test_a_line_that_rounding_takes_away_is_not_missed():
     artwork = scored(MultiLineString([[(1, 1), (1.00001, 1)]]))
-    colours, _ = assign(output_layers(artwork), {}, None)
+    colours, _ = assign_colours(output_layers(artwork), {}, None)
     data = svg_bytes(artwork, colours=colours)
     assert b"<path" not in data
     assert disagreements(artwork, colours, data) == ()

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from shapely import MultiLineString, MultiPolygon, Polygon, box
 
-from preprocess.write.verify import ringmatch
-from preprocess.write.verify.ringmatch import same_lines, same_rings
+from preprocess.write.verify import ring_match
+from preprocess.write.verify.ring_match import same_lines, same_rings
 
 GRID = 1e-4
 LEAF = [(0.0, 0.0), (0.0, 4.0), (5.0, 4.0), (5.0, 0.0)]
@@ -27,7 +27,7 @@ def painted_never(monkeypatch):
     def painted(_):
         raise AssertionError("the vertices did not agree")
 
-    monkeypatch.setattr(ringmatch, "painted", painted)
+    monkeypatch.setattr(ring_match, "painted_area", painted)
 
 
 @pytest.mark.usefixtures("painted_never")
@@ -94,8 +94,10 @@ def test_a_sliver_of_two_steps_is_rounding_and_one_of_three_is_not():
 
 def test_only_what_disagrees_is_painted(monkeypatch):
     asked = []
-    real = ringmatch.painted
-    monkeypatch.setattr(ringmatch, "painted", lambda given: asked.append(given) or real(given))
+    real = ring_match.painted_area
+    monkeypatch.setattr(
+        ring_match, "painted_area", lambda given: asked.append(given) or real(given)
+    )
     area = MultiPolygon([*AREA.geoms, box(7, 0, 8, 1)])
     same_rings(area, rings(LEAF, HOLE, [(7, 0), (7, 1), (8, 1)]), GRID)
     assert [[len(ring) for ring in given] for given in asked] == [[4], [3]]

@@ -1,0 +1,103 @@
+"""What the lines and areas of the heat map mean, and the index in figures."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from shapely import LineString, MultiLineString
+
+from preprocess.geometry.overlay.booleans import as_lines, union
+from preprocess.model.artwork.settings import Operation
+from preprocess.preview.drawing.backdrop import part_entries
+from preprocess.preview.drawing.canvas import TEXT_SIZE, Paint, group, text, wrap_text
+from preprocess.preview.drawing.entries import LegendEntry, Section, counted
+from preprocess.preview.drawing.legend import COLUMN, GAP, LINE, legend
+from preprocess.preview.drawing.page_layout import MARGIN
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.marking.heat.index import Heat
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.preview.heat_map.scale import HeatScale, ScaleLimit
+
+_RIGHT = MARGIN + COLUMN + GAP
+_GREY = Paint(fill="#d9d9d9", stroke="#8c8c8c", width=0.15)
+_LINE_PAINT = Paint(stroke="#6e6e6e", width=0.3)
+_SAMPLE = MultiLineString([LineString([(0, 0), (1, 0)])])
+_MEANING = {
+    "weak": "encloses what will be too weak",
+    "heavy": "encloses what will be too heavy",
+    "molten": "encloses what will melt",
+}
+
+
+def surroundings(artwork: Artwork) -> list[LegendEntry]:
+    """What lies around the heat: parts, bars, lines that the beam traces."""
+    bars = [shape.bars for shape in artwork.shapes if shape.bars]
+    traced = [s for s in artwork.shapes if s.operation in {Operation.SCORE, Operation.CUT}]
+    lines = as_lines([s.geometry.boundary if s.is_area else s.geometry for s in traced])
+    found = [
+        LegendEntry(section=Section.MAP, geometry=e.geometry, paint=e.paint, words=e.words)
+        for e in part_entries(artwork)
+    ]
+    if bars:
+        words = f"{counted(len(bars), 'set')} of bars: they take time and warm nothing"
+        found.append(
+            LegendEntry(section=Section.MAP, geometry=union(bars), paint=_GREY, words=words)
+        )
+    if not lines.is_empty:
+        words = "lines that are scored or cut: not part of the index"
+        found.append(
+            LegendEntry(section=Section.MAP, geometry=lines, paint=_LINE_PAINT, words=words)
+        )
+    return found
+
+
+def heat_legend(
+    heat: Heat, scale: HeatScale, others: Sequence[LegendEntry], y: float
+) -> tuple[list[str], float]:
+    """Lines and areas on the left, figures on the right, from y downward; and where it ends."""
+    limits = [_entry(limit) for limit in scale.limits]
+    left, end = legend([*limits, *others], y, ((Section.MAP,),))
+    right, other_end = _figures(heat, scale, y)
+    return [*left, *right], max(end, other_end)
+
+
+def _entry(limit: ScaleLimit) -> LegendEntry:
+    paint = Paint(stroke="#000000", width=0.4, dash=limit.dash)
+    return LegendEntry(
+        section=Section.MAP, geometry=_SAMPLE, paint=paint, words=_MEANING[limit.name]
+    )
+
+
+def _figures(heat: Heat, scale: HeatScale, y: float) -> tuple[list[str], float]:
+    lines = [text(_RIGHT, y + TEXT_SIZE, "In figures", size=TEXT_SIZE * 1.1, bold=True)]
+    y += LINE + 2.4
+    for sentence in heat_sentences(heat, scale):
+        for words in wrap_text(sentence, COLUMN):
+            lines.append(text(_RIGHT, y + TEXT_SIZE, words))
+            y += LINE
+        y += 1.2
+    return group("figures", "In figures", lines), y
+
+
+def heat_sentences(heat: Heat, scale: HeatScale) -> list[str]:
+    """The index in words, in the unit of the scale."""
+    median, p95, largest = (v / scale.base for v in (heat.median, heat.p95, heat.largest))
+    found = [f"Median {median:.2f}, 95 % of the area below {p95:.2f}, largest {largest:.2f}."]
+    if heat.span is not None:
+        low, high = (v / scale.base for v in heat.span)
+        found.append(
+            f"What is not known for sure puts the largest between {low:.2f} and {high:.2f}."
+        )
+    if heat.calibrated:
+        found.append(
+            f"{100 * heat.too_weak:.1f} % of the area too weak, "
+            f"{100 * heat.too_heavy:.1f} % too heavy, rims of rows included."
+        )
+    if heat.assumed:
+        found.append(f"Assumed: {'; '.join(heat.assumed)}.")
+    if heat.unknown:
+        found.append(f"Not computed: {', '.join(heat.unknown)}.")
+    return [*found, "This is a prediction; a test piece decides."]

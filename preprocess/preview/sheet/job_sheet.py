@@ -1,0 +1,66 @@
+"""The job sheet: one HTML page to take to the machine. It needs no network and no script."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.findings import Severity
+from preprocess.loading.yaml.text import yaml_text
+from preprocess.preview.drawing.html import own_file, render_page
+from preprocess.preview.sheet.checklist import CAUTIONS, checklist
+from preprocess.preview.sheet.heat_view import heat_view
+from preprocess.preview.sheet.job_facts import job_facts
+from preprocess.preview.sheet.layer_steps import layer_steps
+from preprocess.preview.sheet.overlay_view import overlay_view, thumbnail
+from preprocess.preview.sheet.profile_view import profiles, samples
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.findings import Finding
+    from preprocess.preview.sheet.heat_view import HeatView
+    from preprocess.preview.sheet.sheet_job import SheetJob
+
+ON_PAPER = 12
+"""Findings that are printed; the page shows all of them, paper says how many it leaves out."""
+
+_PACKAGE = "preprocess.preview"
+
+
+def job_sheet_html(job: SheetJob) -> bytes:
+    """The sheet as UTF-8 HTML. All text of the drawing and the recipe is escaped."""
+    heat = heat_view(job)
+    told = _Told(job.findings, heat)
+    return render_page(
+        _PACKAGE,
+        "sheet.html",
+        job=job,
+        css=own_file(_PACKAGE, "sheet.css"),
+        script=own_file(_PACKAGE, "sheet.js"),
+        thumbnail=thumbnail(job),
+        facts=job_facts(job),
+        steps=layer_steps(job),
+        checklist=checklist(job),
+        cautions=CAUTIONS,
+        findings=told.rows,
+        left_out=max(0, len(told.rows) - ON_PAPER),
+        overlay=overlay_view(job),
+        heat=heat,
+        profiles=profiles(job),
+        samples=samples(),
+        recipe=yaml_text(dict(job.recipe)),
+        versions=", ".join(f"{name} {number}" for name, number in sorted(job.versions.items())),
+    )
+
+
+_RANK = {severity: n for n, severity in enumerate((Severity.STOP, Severity.WARN, Severity.NOTE))}
+
+
+class _Told:
+    """Findings with the number of their place on the map, 0 without one; the worst first."""
+
+    def __init__(self, findings: Sequence[Finding], heat: HeatView | None) -> None:
+        numbers = heat.numbers if heat else {}
+        last = len(numbers) + 1
+        rows = [(finding, numbers.get(finding, 0)) for finding in findings]
+        self.rows = sorted(rows, key=lambda row: (_RANK[row[0].severity], row[1] or last))

@@ -1,0 +1,71 @@
+"""The row profile on the sheet: three plots for each engraved layer, and what they come to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.preview.drawing.canvas import path
+from preprocess.preview.row_profile.profile_plot import AFTER_PAINT, BEFORE_PAINT, profile_plots
+from preprocess.preview.row_profile.profile_rows import layer_rows
+from preprocess.preview.sheet.quantities import figure
+from preprocess.preview.sheet.sheet_job import inline_svg, svg_text
+
+if TYPE_CHECKING:
+    from preprocess.preview.row_profile.profile_rows import ProfileRows
+    from preprocess.preview.sheet.sheet_job import SheetJob
+
+
+_LEAST = 0.01
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Profile:
+    """The rows of one layer: plots, where they are counted from, and before and after in words."""
+
+    layer: str
+    plots: list[str]
+    origin: str
+    before: str
+    after: str
+
+
+def profiles(job: SheetJob) -> list[Profile]:
+    """One for each layer that is swept in rows, before or after."""
+    rows = layer_rows(job.before, job.after, job.bench.machine_or_default)
+    return [
+        Profile(
+            layer=one.layer,
+            plots=[inline_svg(text, f"rows-{n}-{i}") for i, text in enumerate(profile_plots(one))],
+            origin=one.origin,
+            before=_said(one.before),
+            after=_said(one.after),
+        )
+        for n, one in enumerate(rows)
+    ]
+
+
+def samples() -> tuple[str, str]:
+    """Swatches of before and after."""
+    box = "M0.5 0.5 H8.5 V3.5 H0.5 Z"
+    sizes = (9.0, 4.0)
+    return (
+        inline_svg(svg_text("", path(box, BEFORE_PAINT), sizes), "rows-before"),
+        inline_svg(svg_text("", path(box, AFTER_PAINT), sizes), "rows-after"),
+    )
+
+
+def _wide(mm: float) -> str:
+    return figure(mm, 2) if mm >= _LEAST else f"under {_LEAST}"
+
+
+def _said(rows: ProfileRows) -> str:
+    """How wide the rows are, and when the beam is back at the soonest."""
+    if not len(rows):
+        return "no rows"
+    low, high = _wide(float(rows.span.min())), _wide(float(rows.span.max()))
+    words = f"{len(rows)} rows, {high if low == high else f'{low} to {high}'} mm wide"
+    known = rows.returns[np.isfinite(rows.returns)]
+    return f"{words}, back after {1e3 * known.min():.3g} ms at the soonest" if len(known) else words

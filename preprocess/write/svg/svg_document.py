@@ -1,0 +1,96 @@
+"""SVG out: plain SVG 1.1 in millimetres that any laser software reads alike."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Operation
+from preprocess.write.svg.decimals import decimal_text, decimal_texts
+from preprocess.write.svg.embedded_images import XLINK_ATTRIBUTE, picture_group
+from preprocess.write.svg.rings import area_rings, written_lines
+from preprocess.write.svg.xml_text import UniqueIds, escape_text
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from preprocess.arrays import Points
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.output import OutputLayer
+    from preprocess.model.artwork.shape import Shape
+
+_HAIRLINE = "0.1"
+"""Width in mm with which traced lines are drawn: for the eye only."""
+
+
+def svg_bytes(artwork: Artwork, *, colours: Mapping[str, str], guides: bool = False) -> bytes:
+    """Write the artwork as SVG 1.1, one group per output layer, one path per shape.
+
+    Embedded pictures stand in a group of their own at the end.
+
+    Args:
+        artwork: what is to be marked, in mm.
+        colours: #rrggbb by output id; one for each layer that is written.
+        guides: write guide shapes too.
+
+    Raises:
+        KeyError: a layer has no colour.
+        ValueError: a line is to be engraved, or a coordinate is not finite.
+    """
+    outputs = output_layers(artwork, guides=guides)
+    names = UniqueIds()
+    ids = [names.take(output.id) for output in outputs]
+    lines = [_head(artwork)]
+    for output, name in zip(outputs, ids, strict=True):
+        lines.extend(_group(output, name, colours[output.id], artwork, names))
+    lines.extend(picture_group(artwork, names))
+    return "\n".join([*lines, "</svg>", ""]).encode()
+
+
+def _head(artwork: Artwork) -> str:
+    page, decimals = artwork.page, artwork.drawing.decimals
+    links = XLINK_ATTRIBUTE if artwork.pictures else ""
+    width, height = decimal_text(page.width, decimals), decimal_text(page.height, decimals)
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg"{links} version="1.1"'
+        f' width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">'
+    )
+
+
+def _group(
+    output: OutputLayer, name: str, colour: str, artwork: Artwork, names: UniqueIds
+) -> list[str]:
+    data = [(shape, _data(shape, artwork)) for shape in output.shapes]
+    paths = [
+        f'    <path id="{names.take(shape.id)}" {_paint(output, colour)} d="{d}"/>'
+        for shape, d in data
+        if d
+    ]
+    if not paths:
+        return []
+    title = f"    <title>{escape_text(output.id)}</title>"
+    return [f'  <g id="{name}">', title, *paths, "  </g>"]
+
+
+def _paint(output: OutputLayer, colour: str) -> str:
+    if output.operation is Operation.ENGRAVE:
+        return f'fill="{colour}" fill-rule="evenodd" stroke="none"'
+    return f'fill="none" stroke="{colour}" stroke-width="{_HAIRLINE}"'
+
+
+def _data(shape: Shape, artwork: Artwork) -> str:
+    page, decimals = artwork.page, artwork.drawing.decimals
+    if shape.operation is not Operation.ENGRAVE:
+        lines = written_lines(shape, page, decimals)
+        return "\n".join(_subpath(points, decimals, closed=closed) for points, closed in lines)
+    if not shape.is_area:
+        raise ValueError(f"{shape.id}: a line cannot be engraved")
+    rings = area_rings(shape, page, decimals)
+    return "\n".join(_subpath(ring, decimals, closed=True) for ring in rings)
+
+
+def _subpath(points: Points, decimals: int, *, closed: bool) -> str:
+    texts = decimal_texts(points.ravel().tolist(), decimals)
+    pairs = map(" ".join, zip(texts[::2], texts[1::2], strict=True))
+    return "M" + " L".join(pairs) + (" Z" if closed else "")

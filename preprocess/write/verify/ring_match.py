@@ -1,0 +1,107 @@
+"""Whether two sets of rings, or two runs of lines, are the same but for rounding."""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.base.canonical_start import from_topmost
+from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.write.verify.path_sums import shoelaces
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely import MultiLineString, MultiPolygon
+
+    from preprocess.arrays import Indices, Integers, Points
+
+
+def painted_area(rings: Sequence[Points]) -> MultiPolygon:
+    """The area that rings paint together under the even-odd rule."""
+    return resolve(rings, "evenodd")
+
+
+def same_rings(area: MultiPolygon, rings: Sequence[Points], grid: float) -> bool:
+    """Whether rings outline an area, each vertex rounded to the grid, holes the other way round.
+
+    Rings that agree vertex by vertex are set aside. Where rounding joined, split or mended rings,
+    what the rest paints decides: it may differ by nothing wider than twice the grid.
+    """
+    meant = _meant_rings(area)
+    meant_keys, read_keys = _keys(meant, grid), _keys(rings, grid)
+    lacking = _unmatched(meant, meant_keys, read_keys)
+    extra = _unmatched(rings, read_keys, meant_keys)
+    if not lacking and not extra:
+        return True
+    one, other = painted_area(lacking), painted_area(extra)
+    difference = shapely.symmetric_difference(one, other)
+    return bool(shapely.is_empty(shapely.buffer(difference, -grid, quad_segs=2)))
+
+
+def _unmatched(
+    rings: Sequence[Points], keys: Sequence[bytes], others: Sequence[bytes]
+) -> list[Points]:
+    """Rings that have no counterpart of their own among the others."""
+    left = Counter(others)
+    found = []
+    for ring, key in zip(rings, keys, strict=True):
+        if left[key]:
+            left[key] -= 1
+        else:
+            found.append(ring)
+    return found
+
+
+def same_lines(lines: MultiLineString, read: Sequence[tuple[Points, bool]], grid: float) -> bool:
+    """Whether lines come back vertex by vertex and in order; those below the grid may lack."""
+    meant = [_steps(shapely.get_coordinates(line), grid) for line in lines.geoms]
+    found = [_steps(np.vstack([p, p[:1]]) if closed else p, grid) for p, closed in read]
+    wanted = [steps for steps in meant if len(steps) > 1]
+    return len(wanted) == len(found) and all(map(np.array_equal, wanted, found))
+
+
+def _meant_rings(area: MultiPolygon) -> list[Points]:
+    """Rings without the repeated point, outer ones counter-clockwise as seen, holes clockwise."""
+    rings, owner = shapely.get_rings(shapely.get_parts(area), return_index=True)
+    hole = np.diff(owner, prepend=-1) == 0
+    found = [shapely.get_coordinates(ring)[:-1] for ring in rings]
+    if not found:
+        return []
+    wrong_way = (shoelaces(found)[0] < 0) != hole
+    return [ring[::-1] if turn else ring for ring, turn in zip(found, wrong_way, strict=True)]
+
+
+def _keys(rings: Sequence[Points], grid: float) -> list[bytes]:
+    """Each ring in steps of the grid, without repeated points, from its topmost vertex on."""
+    if not rings:
+        return []
+    steps = _on_grid(np.concatenate(rings), grid)
+    ring = np.repeat(np.arange(len(rings)), [len(points) for points in rings])
+    moved = np.any(steps != steps[_before(ring)], axis=1)
+    begins = np.searchsorted(ring[moved], np.arange(len(rings) + 1))
+    turned = from_topmost(steps[moved], ring[moved])
+    return [turned[a:b].tobytes() for a, b in pairwise(begins.tolist())]
+
+
+def _before(ring: Indices) -> Indices:
+    """For each vertex the one before it on its ring."""
+    begins = np.flatnonzero(np.diff(ring, prepend=-1))
+    before = np.arange(len(ring)) - 1
+    before[begins] = np.append(begins[1:], len(ring)) - 1
+    return before
+
+
+def _steps(points: Points, grid: float) -> Integers:
+    """Whole steps of the grid, without repeated points."""
+    steps = _on_grid(points, grid)
+    moved = np.any(np.diff(steps, axis=0) != 0, axis=1)
+    return steps[np.concatenate([[True], moved])]
+
+
+def _on_grid(points: Points, grid: float) -> Integers:
+    return np.rint(points * round(1 / grid)).astype(np.int64)
