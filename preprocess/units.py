@@ -20,7 +20,12 @@ _DECIMAL_COMMA = re.compile(r"\s*[+-]?\d+,\d")
 
 
 class UnitError(ValueError):
-    """A text that is no quantity of the wanted kind; the message says what to write."""
+    """A text that is no quantity of the wanted kind; `remedy` says what to write."""
+
+    def __init__(self, found: str, remedy: str) -> None:
+        self.found = found
+        self.remedy = remedy
+        super().__init__(f"{found}; {remedy}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,29 +51,26 @@ class Quantity:
         Raises:
             UnitError: bare number, unknown unit, beyond all measure, or not a quantity at all.
         """
+        show = f"write for example {self.example}"
         if isinstance(text, bool) or not isinstance(text, int | float | str):
-            raise UnitError(
-                f"{self._a_name} is a number with a unit; write for example {self.example}"
-            )
+            raise UnitError(f"{self._a_name} is a number with a unit", show)
         if _DECIMAL_COMMA.match(str(text)):
-            raise UnitError(
-                f"{str(text)!r} has a decimal comma; write a point, for example {self.example}"
-            )
+            remedy = f"write a point, for example {self.example}"
+            raise UnitError(f"{str(text)!r} has a decimal comma", remedy)
         match = _NUMBER.match(str(text))
         if match is None:
-            raise UnitError(
-                f"{str(text)!r} is not {self._a_name}; write for example {self.example}"
-            )
+            raise UnitError(f"{str(text)!r} is not {self._a_name}", show)
         number, unit = float(match[1]), match[2]
         if unit is None:
-            raise UnitError(
-                f"{self._a_name} needs its unit; write for example {match[1]} {self.base}"
-            )
+            remedy = f"write for example {match[1]} {self.base}"
+            raise UnitError(f"{self._a_name} needs its unit", remedy)
         value = float(f"{self._in_base(number, unit):.15g}")  # 7 % is 0.07, 254 lines/in 0.1 mm
         if not abs(value) <= self.most:
-            raise UnitError(self._beyond(text, "large", "most", self.most))
+            found, remedy = f"too large for {self._a_name}", f"the most is {self.text(self.most)}"
+            raise UnitError(f"{str(text)!r} is {found}", remedy)
         if value and abs(value) < self.least:
-            raise UnitError(self._beyond(text, "small", "least", self.least))
+            found, remedy = f"too small for {self._a_name}", f"the least is {self.text(self.least)}"
+            raise UnitError(f"{str(text)!r} is {found}", remedy)
         return value
 
     def text(self, value: float) -> str:
@@ -85,19 +87,16 @@ class Quantity:
     def _a_name(self) -> str:
         return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
-    def _beyond(self, text: object, how: str, end: str, limit: float) -> str:
-        return f"{str(text)!r} is too {how} for {self._a_name}; the {end} is {self.text(limit)}"
-
     def _in_base(self, number: float, unit: str) -> float:
         if unit in self.units:
             return number * self.units[unit]
         if self.inverse and unit in self.inverse:
             if number == 0:
-                raise UnitError(f"0 {unit} is no {self.name}; write for example {self.example}")
+                raise UnitError(f"0 {unit} is no {self.name}", f"write for example {self.example}")
             return self.inverse[unit] / number
         near = get_close_matches(unit, self.unit_names, n=1)
         hint = f"did you mean {near[0]}?" if near else f"known units: {', '.join(self.unit_names)}"
-        raise UnitError(f"{unit!r} is no unit of {self.name}; {hint}")
+        raise UnitError(f"{unit!r} is no unit of {self.name}", hint)
 
 
 _LENGTHS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "um": 1e-3, "µm": 1e-3, "μm": 1e-3, "in": 25.4}

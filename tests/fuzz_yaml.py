@@ -25,7 +25,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preprocess.errors import UserError
-from preprocess.loading.schema.declared import read_declared
+from preprocess.loading.schema.value_reading import read_declared
 from preprocess.loading.yaml.document import parse_yaml
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine

@@ -157,10 +157,10 @@ def as_data(fit: FilamentFit, profile: Filament, offer: Proposal) -> dict[str, o
     """What is told, for scripts."""
     from dataclasses import replace
 
-    from preprocess.loading.schema.plain import plain
+    from preprocess.loading.schema.plain_data import plain_data
 
     return {
-        "profile": plain(replace(profile, trials=())),
+        "profile": plain_data(replace(profile, trials=())),
         "cells": fit.sightings.cells,
         "grades": fit.sightings.counts,
         "next_kind": str(offer.kind),

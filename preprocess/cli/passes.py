@@ -56,17 +56,17 @@ def _check() -> None:
 
 def _show(page: Explained) -> None:
     from preprocess.cli import show
+    from preprocess.loading.schema.type_words import default_text, takes
 
     show.heading(page.name)
     for paragraph in page.paragraphs:
         show.paragraph(paragraph)
         show.out("\n")
     show.heading("Parameters")
-    for parameter in page.parameters:
-        said = "required" if parameter.default is None else f"default: {parameter.default}"
-        takes = f"{parameter.takes}, {parameter.bounds}" if parameter.bounds else parameter.takes
-        show.paragraph(f"{parameter.name}: {takes} ({said})", indent=2)
-        show.paragraph(parameter.doc, indent=6)
+    for key in page.parameters:
+        said = "required" if key.required else f"default: {default_text(key)}"
+        show.paragraph(f"{key.name}: {takes(key)} ({said})", indent=2)
+        show.paragraph(key.doc, indent=6)
     show.out("\n")
     show.heading("Order")
     for sentence in page.order:

@@ -6,20 +6,20 @@ import unicodedata
 from typing import TYPE_CHECKING, Any
 
 from preprocess.errors import Complaint, Place, UserError
-from preprocess.loading.schema.plain import plain
+from preprocess.loading.schema.plain_data import plain_data
 from preprocess.model.options.lettering import Lettering, TextRule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from preprocess.loading.yaml.document import Document
+    from preprocess.loading.yaml.document import YamlDocument
     from preprocess.recipe.schema import Recipe
 
 _NEVER_TEXT = frozenset({"Cc", "Cs", "Cn", "Zl", "Zp"})
 _TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
-def broken_texts(recipe: Recipe, document: Document) -> Iterator[Complaint]:
+def broken_texts(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
     """What is wrong with `text:` and `names_from:`."""
     for number, rule in enumerate(recipe.text):
         place = document.at(("text", number))
@@ -81,4 +81,4 @@ def as_said(said: dict[str, Any], texts: Sequence[Lettering]) -> dict[str, Any]:
 
 def _as_rule(one: Lettering) -> dict[str, Any]:
     rule = TextRule(element=one.element, value=one.text, fit=one.fit, optional=one.optional)
-    return plain(rule)
+    return plain_data(rule)

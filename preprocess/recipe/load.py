@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from preprocess.engine.step import Step
 from preprocess.errors import Complaint, UserError, wrong
-from preprocess.loading.schema.declared import read_declared
-from preprocess.loading.schema.plain import declared_in, plain
-from preprocess.loading.yaml.document import Document, load_yaml, parse_yaml
+from preprocess.loading.schema.plain_data import nested_declared, plain_data
+from preprocess.loading.schema.value_reading import read_declared
+from preprocess.loading.yaml.document import YamlDocument, load_yaml, parse_yaml
 from preprocess.loading.yaml.files import is_there, read_text
 from preprocess.loading.yaml.mapping import document_from_mapping
 from preprocess.model.artwork.source import Selection
@@ -90,7 +90,7 @@ def recipe_from_mapping(mapping: Mapping[str, Any], *, folder: Path | None = Non
     return _loaded(document, Path() if folder is None else folder, None)
 
 
-def _loaded(document: Document, folder: Path, design: str | None) -> LoadedRecipe:
+def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedRecipe:
     recipe, steps, complaints = _read(document)
     machine, machine_files = _named(Machine, "machine", document, folder, complaints)
     filament, filament_files = _named(Filament, "filament", document, folder, complaints)
@@ -111,7 +111,7 @@ def _loaded(document: Document, folder: Path, design: str | None) -> LoadedRecip
     )
 
 
-def _read(document: Document) -> tuple[Recipe | None, tuple[Step, ...], list[Complaint]]:
+def _read(document: YamlDocument) -> tuple[Recipe | None, tuple[Step, ...], list[Complaint]]:
     """The recipe without its passes and files, which are checked by themselves."""
     data = dict(document.data)
     held = data.pop("passes", [])
@@ -123,7 +123,7 @@ def _read(document: Document) -> tuple[Recipe | None, tuple[Step, ...], list[Com
 
 
 def _named(
-    cls: type[T], key: str, document: Document, folder: Path, complaints: list[Complaint]
+    cls: type[T], key: str, document: YamlDocument, folder: Path, complaints: list[Complaint]
 ) -> tuple[T | None, tuple[Path, ...]]:
     """A machine or filament, from the recipe itself or from the file it names."""
     held = document.data.get(key)
@@ -147,7 +147,7 @@ def _named(
     return value, files
 
 
-def _file(held: str, key: str, document: Document, folder: Path) -> Path:
+def _file(held: str, key: str, document: YamlDocument, folder: Path) -> Path:
     """The file that a text names; a text that looks like no file is told how to be a name."""
     path = folder / held
     if not is_there(path) and path.suffix.lower() not in {".yaml", ".yml"}:
@@ -186,7 +186,7 @@ def _selectors(recipe: Recipe, steps: tuple[Step, ...]) -> Iterable[str]:
     yield from recipe.keep_off
     yield from (part.outline for part in recipe.parts if isinstance(part.outline, str))
     for root in (recipe, *(step.params for step in steps)):
-        for _, value in declared_in(root):
+        for _, value in nested_declared(root):
             if isinstance(value, Selection) and value.select is not None:
                 yield value.select
 
@@ -194,10 +194,10 @@ def _selectors(recipe: Recipe, steps: tuple[Step, ...]) -> Iterable[str]:
 def _as_run(
     recipe: Recipe, steps: tuple[Step, ...], machine: Machine | None, filament: Filament | None
 ) -> dict[str, Any]:
-    said = plain(recipe)
-    said |= {"machine": plain(machine)} if machine else {}
-    said |= {"filament": plain(filament)} if filament else {}
-    return {**said, "passes": [{step.name: plain(step.params)} for step in steps]}
+    said = plain_data(recipe)
+    said |= {"machine": plain_data(machine)} if machine else {}
+    said |= {"filament": plain_data(filament)} if filament else {}
+    return {**said, "passes": [{step.name: plain_data(step.params)} for step in steps]}
 
 
 def _by_place(complaints: list[Complaint]) -> list[Complaint]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import cssselect2
 
 from preprocess.errors import Complaint
-from preprocess.loading.schema.plain import declared_in
+from preprocess.loading.schema.plain_data import nested_declared
 from preprocess.loading.yaml.files import is_there
 from preprocess.model.artwork.source import Selection
 from preprocess.model.options.reading import DEFAULT_LAYER
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from preprocess.engine.step import Step
-    from preprocess.loading.yaml.document import Document, KeyPath
+    from preprocess.loading.yaml.document import KeyPath, YamlDocument
     from preprocess.model.declared import Declared
     from preprocess.recipe.schema import Recipe
 
@@ -31,7 +31,9 @@ _ODD_ID = re.compile(r"#[\w.: -]+")
 """An id that CSS takes only as an attribute, since it starts with a digit or the like."""
 
 
-def broken_rules(recipe: Recipe, steps: tuple[Step, ...], document: Document) -> list[Complaint]:
+def broken_rules(
+    recipe: Recipe, steps: tuple[Step, ...], document: YamlDocument
+) -> list[Complaint]:
     """Every rule that is broken, with its place."""
     found = [*unknown_format(recipe, "recipe", document, ())]
     found += _layers(recipe, document)
@@ -49,7 +51,7 @@ def broken_rules(recipe: Recipe, steps: tuple[Step, ...], document: Document) ->
 
 
 def unknown_format(
-    value: Declared | None, key: str, document: Document, path: KeyPath
+    value: Declared | None, key: str, document: YamlDocument, path: KeyPath
 ) -> Iterator[Complaint]:
     """A complaint when a file is written in a format of another version."""
     version = getattr(value, key, FORMAT)
@@ -58,7 +60,7 @@ def unknown_format(
         yield Complaint(found, f"write {key}: {FORMAT}", document.at((*path, key)))
 
 
-def missing_folder(recipe: Recipe, folder: Path, document: Document) -> Iterator[Complaint]:
+def missing_folder(recipe: Recipe, folder: Path, document: YamlDocument) -> Iterator[Complaint]:
     """A complaint when the folder of fonts is none; `folder` is the recipe's own."""
     name = recipe.fonts.folder
     if name is not None and not is_there(folder / name, folder=True):
@@ -67,7 +69,7 @@ def missing_folder(recipe: Recipe, folder: Path, document: Document) -> Iterator
         yield Complaint(found, remedy, document.at(("fonts", "folder")))
 
 
-def _layers(recipe: Recipe, document: Document) -> Iterator[Complaint]:
+def _layers(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
     seen: dict[str, int] = {}
     for number, rule in enumerate(recipe.layers):
         place = document.at(("layers", number, "name"))
@@ -81,7 +83,7 @@ def _layers(recipe: Recipe, document: Document) -> Iterator[Complaint]:
         seen.setdefault(rule.name, number)
 
 
-def _colours(recipe: Recipe, document: Document) -> Iterator[Complaint]:
+def _colours(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
     for name, colour in recipe.colours.items():
         if not _COLOUR.fullmatch(colour):
             place = document.at(("colours", name))
@@ -89,7 +91,7 @@ def _colours(recipe: Recipe, document: Document) -> Iterator[Complaint]:
             yield Complaint(f"{name} is {colour!r}, which is no colour", remedy, place)
 
 
-def _shades(recipe: Recipe, document: Document) -> Iterator[Complaint]:
+def _shades(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
     shades = recipe.shades
     if not isinstance(shades, Shades):
         return
@@ -101,8 +103,8 @@ def _shades(recipe: Recipe, document: Document) -> Iterator[Complaint]:
         yield Complaint("shades has flat_fills, but nothing to cut them by", remedy, place)
 
 
-def _choices(root: Declared, path: KeyPath, document: Document) -> Iterator[Complaint]:
-    for inner, value in declared_in(root, path):
+def _choices(root: Declared, path: KeyPath, document: YamlDocument) -> Iterator[Complaint]:
+    for inner, value in nested_declared(root, path):
         if not isinstance(value, Selection):
             continue
         if value.is_empty:
@@ -112,7 +114,7 @@ def _choices(root: Declared, path: KeyPath, document: Document) -> Iterator[Comp
             yield from _selector(value.select, (*inner, "select"), document)
 
 
-def _selectors(recipe: Recipe, document: Document) -> Iterator[Complaint]:
+def _selectors(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
     for number, text in enumerate(recipe.keep_off):
         yield from _selector(text, ("keep_off", number), document)
     for number, rule in enumerate(recipe.text):
@@ -124,7 +126,7 @@ def _selectors(recipe: Recipe, document: Document) -> Iterator[Complaint]:
             yield from _selector(part.outline, path, document)
 
 
-def _selector(text: str, path: KeyPath, document: Document) -> Iterator[Complaint]:
+def _selector(text: str, path: KeyPath, document: YamlDocument) -> Iterator[Complaint]:
     try:
         compiled(text)
     except cssselect2.SelectorError:

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Any
 from preprocess.engine import registry
 from preprocess.engine.step import Step
 from preprocess.errors import Complaint, UserError
-from preprocess.loading.schema.declared import read_declared
-from preprocess.loading.schema.wording import shown
+from preprocess.loading.schema.value_complaints import shown
+from preprocess.loading.schema.value_reading import read_declared
 
 if TYPE_CHECKING:
-    from preprocess.loading.yaml.document import Document, KeyPath
+    from preprocess.loading.yaml.document import KeyPath, YamlDocument
 
 
-def read_steps(document: Document, held: Any) -> tuple[tuple[Step, ...], tuple[Complaint, ...]]:
+def read_steps(document: YamlDocument, held: Any) -> tuple[tuple[Step, ...], tuple[Complaint, ...]]:
     """Type the entries of `passes:`.
 
     Returns:
@@ -34,7 +34,7 @@ def read_steps(document: Document, held: Any) -> tuple[tuple[Step, ...], tuple[C
     return tuple(steps), tuple(complaints)
 
 
-def _step(document: Document, number: int, entry: Any) -> Step:
+def _step(document: YamlDocument, number: int, entry: Any) -> Step:
     name, params = _named(document, number, entry)
     path: KeyPath = ("passes", number, name) if isinstance(entry, dict) else ("passes", number)
     place = document.at_key(path)
@@ -46,7 +46,7 @@ def _step(document: Document, number: int, entry: Any) -> Step:
     return Step(name=name, params=typed, place=place, path=path, keys=keys)
 
 
-def _named(document: Document, number: int, entry: Any) -> tuple[str, Any]:
+def _named(document: YamlDocument, number: int, entry: Any) -> tuple[str, Any]:
     """The name of a pass and its parameters; a name with nothing after it has none."""
     if isinstance(entry, str):
         return entry, {}

@@ -9,7 +9,8 @@ import pytest
 
 from preprocess.cli.app import main
 from preprocess.engine import registry
-from preprocess.loading.schema.declared import describe
+from preprocess.loading.schema.type_words import takes
+from preprocess.loading.schema.value_types import declared_keys
 
 
 @pytest.fixture
@@ -37,9 +38,9 @@ def test_a_pass_in_full_tells_every_parameter_and_its_order(command, name):
     code, out, err = command("passes", name)
     assert (code, err) == (0, "")
     cls = registry.load(name)
-    for parameter in describe(cls):
-        assert f"  {parameter.name}: {parameter.takes}" in out
-        assert parameter.doc in out
+    for key in declared_keys(cls):
+        assert f"  {key.name}: {takes(key)}" in out
+        assert key.doc in out
     for fact in cls.contract.needs:
         assert f"Before it: {fact.sentence}." in out
     for fact in cls.contract.gives:
@@ -78,7 +79,7 @@ def test_the_schema_knows_passes_and_their_parameters(command):
     assert set(full["properties"]) == set(registry.names())
     for name in registry.names():
         reference = full["properties"][name]["$ref"].rpartition("/")[2]
-        keys = {parameter.name for parameter in describe(registry.load(name))}
+        keys = {key.name for key in declared_keys(registry.load(name))}
         assert set(schema["$defs"][reference]["properties"]) == keys
         required = schema["$defs"][reference].get("required", [])
         assert (name in bare["enum"]) == (not required)

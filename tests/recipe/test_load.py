@@ -209,7 +209,7 @@ def test_a_mapping_gives_the_recipe_that_its_yaml_would(nursery):
         ),
         (
             {"recipe": 1, "keep_off": ("#a", 3)},
-            ("recipe: keep_off[1]: keep_off, entry 2 is 3; a text is due; write it in quotes: '3'"),
+            ("recipe: keep_off[1]: keep_off, entry 2 is 3; put it in quotes: '3'"),
         ),
         (
             {"recipe": 1, "settings": {"engrave": {"power": 0.5}}},

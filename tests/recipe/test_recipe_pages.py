@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 
 from preprocess.engine import registry
-from preprocess.loading.schema.declared import describe
-from preprocess.loading.schema.kinds import keys_of
+from preprocess.loading.schema.value_types import declared_keys
 from preprocess.recipe.reference.pages import pages
 from preprocess.recipe.schema import Recipe
 from tests.fresh_docs import main, stale, write
@@ -41,7 +40,7 @@ def test_a_page_has_every_parameter_in_a_table(tree):
     for name in registry.names():
         page = pages(tree)[f"docs/reference/passes/{name}.md"]
         assert page.startswith(f"# {name}\n")
-        for parameter in describe(registry.load(name)):
+        for parameter in declared_keys(registry.load(name)):
             row = next(line for line in page.splitlines() if line.startswith(f"| `{parameter.name}` "))  # noqa: E501  # fmt: skip
             assert row.count(" | ") == 3
 
@@ -60,7 +59,7 @@ def test_the_example_is_that_of_the_first_case(tree):
 
 def test_the_page_of_the_recipe_has_every_key(tree):
     page = pages(tree)["docs/reference/recipe.md"]
-    for key in keys_of(Recipe):
+    for key in declared_keys(Recipe):
         assert f"| `{key.name}` | " in page
     for name in registry.names():
         assert f"](passes/{name}.md)" in page

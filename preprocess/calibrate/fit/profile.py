@@ -14,7 +14,7 @@ from preprocess.calibrate.fit.ordinal_model import DEPTH, SPEED, SPREAD, thresho
 from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.coupon.design.definition import non_default_fields
 from preprocess.coupon.design.model import CouponKind
-from preprocess.loading.schema.plain import plain
+from preprocess.loading.schema.plain_data import plain_data
 from preprocess.loading.yaml.text import yaml_text
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.filament import Filament, Intervals, Reference, Window
@@ -113,7 +113,7 @@ def _intervals(
 
 def profile_bytes(profile: Filament, trials: Sequence[CouponTrial]) -> bytes:
     """The profile as a file, one line to a trial, so that two people's trials can be merged."""
-    data: dict[str, Any] = plain(replace(profile, trials=()))
+    data: dict[str, Any] = plain_data(replace(profile, trials=()))
     data["trials"] = [_plain(trial) for trial in trials]
     head = (
         "# A material profile, written by evenmark fit. Intervals hold the true value in 90 of\n"
@@ -124,7 +124,7 @@ def profile_bytes(profile: Filament, trials: Sequence[CouponTrial]) -> bytes:
 
 def _plain(trial: CouponTrial) -> dict[str, Any]:
     return {
-        **plain(trial),
+        **plain_data(trial),
         "definition": non_default_fields(trial.definition),
     }
 

@@ -11,7 +11,7 @@ from preprocess.coupon.design.model import CouponDefinition, Grade
 from preprocess.coupon.paper.file_names import definitions_beside
 from preprocess.errors import UserError, wrong
 from preprocess.findings import Finding, note
-from preprocess.loading.schema.declared import read_declared
+from preprocess.loading.schema.value_reading import read_declared
 from preprocess.loading.yaml.document import load_yaml
 from preprocess.marking.checks.profile import another_filament, plain_name
 from preprocess.model.bench.filament import Filament

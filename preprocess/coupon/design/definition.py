@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING, Any
 
 from preprocess.coupon.design.model import CouponDefinition
 from preprocess.errors import Place, UserError, wrong
-from preprocess.loading.schema.declared import read_declared
-from preprocess.loading.schema.kinds import Items, Record, keys_of
-from preprocess.loading.schema.plain import plain_of
+from preprocess.loading.schema.plain_data import plain_value
+from preprocess.loading.schema.value_reading import read_declared
+from preprocess.loading.schema.value_types import ListType, RecordType, declared_keys
 from preprocess.loading.yaml.document import load_yaml, parse_yaml
 from preprocess.loading.yaml.text import yaml_text
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from preprocess.loading.yaml.document import Document
+    from preprocess.loading.yaml.document import YamlDocument
     from preprocess.model.declared import Declared
 
 _FORMAT = 1
@@ -70,20 +70,20 @@ def _text(definition: CouponDefinition) -> str:
 def non_default_fields(value: Declared) -> dict[str, Any]:
     """What differs from the defaults, so that a key that is new some day changes no coupon."""
     told: dict[str, Any] = {}
-    for key in keys_of(type(value)):
+    for key in declared_keys(type(value)):
         held = getattr(value, key.field)
         if held is None or (not key.required and held == key.default):
             continue
-        if isinstance(key.kind, Record):
+        if isinstance(key.type, RecordType):
             told[key.name] = non_default_fields(held)
-        elif isinstance(key.kind, Items) and isinstance(key.kind.item, Record):
+        elif isinstance(key.type, ListType) and isinstance(key.type.entry, RecordType):
             told[key.name] = [non_default_fields(item) for item in held]
         else:
-            told[key.name] = plain_of(key.kind, held)
+            told[key.name] = plain_value(key.type, held)
     return told
 
 
-def _checked(document: Document) -> CouponDefinition:
+def _checked(document: YamlDocument) -> CouponDefinition:
     definition, complaints = read_declared(CouponDefinition, document)
     if definition is None:
         raise UserError(complaints or wrong("", place=Place(document.file)).complaints)

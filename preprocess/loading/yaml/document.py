@@ -35,7 +35,7 @@ _TEXTS = {"str", "timestamp", "merge", "value"}
 
 
 @dataclass(frozen=True, slots=True)
-class Document:
+class YamlDocument:
     """The values of one file, and where each key and value stands in it.
 
     `lines` are the lines of the file, for messages that look at what stands there. `subject` is
@@ -59,8 +59,12 @@ class Document:
         """Where the key stands; for items of a list, the item."""
         return self.keys.get(path) or self.at(path)
 
+    def line_at(self, place: Place) -> str:
+        """The line of the file at a place; empty when there is none."""
+        return self.lines[place.line - 1] if place.line else ""
 
-def load_yaml(path: Path, *, place: Place | None = None) -> Document:
+
+def load_yaml(path: Path, *, place: Place | None = None) -> YamlDocument:
     """Read a file; `place` is where another file names it.
 
     Raises:
@@ -69,7 +73,7 @@ def load_yaml(path: Path, *, place: Place | None = None) -> Document:
     return parse_yaml(read_text(path, place=place), str(path))
 
 
-def parse_yaml(text: str, file: str) -> Document:
+def parse_yaml(text: str, file: str) -> YamlDocument:
     """Turn the text of a file into values with places.
 
     Raises:
@@ -88,7 +92,7 @@ def parse_yaml(text: str, file: str) -> Document:
         raise wrong(found, "write it as lines of 'key: value'", place=builder.place(root))
     if builder.complaints:
         raise UserError(builder.complaints)
-    return Document(file, data, tuple(text.splitlines()), builder.keys, builder.values)
+    return YamlDocument(file, data, tuple(text.splitlines()), builder.keys, builder.values)
 
 
 class _BoundedScanner(Scanner):

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from preprocess.errors import Complaint, Place, UserError
-from preprocess.loading.yaml.document import Document, KeyPath
+from preprocess.loading.yaml.document import KeyPath, YamlDocument
 
 _DEEPEST = 50
 
 
-def document_from_mapping(mapping: Mapping[str, Any], name: str) -> Document:
+def document_from_mapping(mapping: Mapping[str, Any], name: str) -> YamlDocument:
     """Copy a mapping and note the place of each value in it.
 
     Args:
@@ -26,7 +26,7 @@ def document_from_mapping(mapping: Mapping[str, Any], name: str) -> Document:
     data = copy.of(mapping, ())
     if copy.complaints:
         raise UserError(copy.complaints)
-    return Document(name, data, keys=copy.places, values=copy.places, subject=f"the {name}")
+    return YamlDocument(name, data, keys=copy.places, values=copy.places, subject=f"the {name}")
 
 
 class _Copy:

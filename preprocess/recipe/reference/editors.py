@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from preprocess.engine import registry
 from preprocess.errors import UserError
-from preprocess.loading.schema.declared import json_schemas
-from preprocess.loading.schema.kinds import keys_of
+from preprocess.loading.schema.json_schema import JsonSchemas
+from preprocess.loading.schema.value_types import declared_keys
 from preprocess.recipe.schema import Recipe
 
 if TYPE_CHECKING:
@@ -17,16 +17,15 @@ if TYPE_CHECKING:
 def recipe_schema() -> tuple[dict[str, Any], tuple[UserError, ...]]:
     """The schema, and an error for each pass that had to be left out because it is broken."""
     found, broken = _loaded()
-    held, definitions = json_schemas([Recipe, *found.values()])
-    steps = {name: held[cls] for name, cls in found.items()}
-    recipe = definitions[_last(held[Recipe])]
-    bare = [name for name, cls in found.items() if not any(key.required for key in keys_of(cls))]
-    recipe["properties"]["passes"]["items"] = _entry(steps, bare)
+    schemas = JsonSchemas()
+    steps = {name: schemas.reference(cls) for name, cls in found.items()}
+    bare = [name for name, cls in found.items() if not _required(cls)]
+    schemas.definition(Recipe)["properties"]["passes"]["items"] = _entry(steps, bare)
     schema = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        **held[Recipe],
+        **schemas.reference(Recipe),
         "title": "evenmark recipe",
-        "$defs": definitions,
+        "$defs": dict(sorted(schemas.definitions.items())),
     }
     return schema, broken
 
@@ -42,6 +41,10 @@ def _loaded() -> tuple[dict[str, type[Params]], tuple[UserError, ...]]:
     return found, tuple(broken)
 
 
+def _required(cls: type[Params]) -> list[str]:
+    return [key.name for key in declared_keys(cls) if key.required]
+
+
 def _entry(steps: dict[str, dict[str, str]], bare: list[str]) -> dict[str, Any]:
     """One entry of `passes:`: a bare name, or one name with its parameters."""
     with_parameters = {
@@ -52,7 +55,3 @@ def _entry(steps: dict[str, dict[str, str]], bare: list[str]) -> dict[str, Any]:
         "maxProperties": 1,
     }
     return {"anyOf": [{"enum": bare}, with_parameters]}
-
-
-def _last(reference: dict[str, str]) -> str:
-    return reference["$ref"].rpartition("/")[2]

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from preprocess.engine import registry
 from preprocess.errors import wrong
-from preprocess.loading.schema.declared import Parameter, describe
+from preprocess.loading.schema.type_words import example_of
+from preprocess.loading.schema.value_types import DeclaredKey, declared_keys
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,7 +24,7 @@ class Explained:
 
     name: str
     paragraphs: tuple[str, ...]
-    parameters: tuple[Parameter, ...]
+    parameters: tuple[DeclaredKey, ...]
     order: tuple[str, ...]
     example: tuple[str, ...]
 
@@ -36,7 +37,7 @@ def explain(name: str) -> Explained:
     """
     cls = registry.load(name)
     try:
-        parameters = describe(cls)
+        parameters = declared_keys(cls)
     except TypeError as error:
         found = f"the parameters of the pass {name!r} cannot be read: {error}"
         raise wrong(found, "tell the authors of the package") from error
@@ -69,8 +70,8 @@ def _paragraphs(docstring: str) -> tuple[str, ...]:
     return tuple(block for block in blocks if block)
 
 
-def _example(name: str, parameters: Iterable[Parameter]) -> tuple[str, ...]:
-    required = [f"{p.name}: {p.example}" for p in parameters if p.default is None]
+def _example(name: str, parameters: Iterable[DeclaredKey]) -> tuple[str, ...]:
+    required = [f"{key.name}: {example_of(key.type)}" for key in parameters if key.required]
     step = f"{name}: {{{', '.join(required)}}}" if required else name
     return ("passes:", f"  - {step}")
 

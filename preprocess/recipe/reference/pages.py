@@ -7,8 +7,17 @@ from typing import TYPE_CHECKING
 
 from preprocess.engine import registry
 from preprocess.errors import UserError
-from preprocess.loading.schema.declared import Parameter, describe
-from preprocess.loading.schema.kinds import Either, Fixed, Items, Kind, Record, Table, keys_of
+from preprocess.loading.schema.type_words import default_text, takes
+from preprocess.loading.schema.value_types import (
+    DeclaredKey,
+    ListType,
+    RecordType,
+    TableType,
+    TupleType,
+    UnionType,
+    ValueType,
+    declared_keys,
+)
 from preprocess.recipe.reference.explain import Explained, explain
 from preprocess.recipe.schema import Recipe
 from preprocess.units import QUANTITIES, Quantity
@@ -92,7 +101,7 @@ def _recipe_page() -> str:
     for cls, where in _classes(Recipe):
         doc = (inspect.getdoc(cls) or "").replace("\n", " ")
         heading = f"## `{where}`" if where else "## Keys"
-        blocks += [heading, doc, _table(_HEADINGS, map(_row, describe(cls)))]
+        blocks += [heading, doc, _table(_HEADINGS, map(_row, declared_keys(cls)))]
     links = [f"- [{name}](passes/{name}.md): {registry.summary(name)}" for name in registry.names()]
     blocks += ["## Passes", _PASSES, "\n".join(links)]
     blocks += ["## Units", _table(("quantity", "units"), map(_units, QUANTITIES))]
@@ -114,28 +123,24 @@ def _classes(root: type[Declared]) -> Iterator[tuple[type[Declared], str]]:
             continue
         seen.add(cls)
         yield cls, where
-        for key in keys_of(cls):
+        for key in declared_keys(cls):
             here = f"{where}: {key.name}" if where else key.name
-            waiting += [(inner, here) for inner in _records(key.kind)]
+            waiting += [(inner, here) for inner in _records(key.type)]
 
 
-def _records(kind: Kind) -> Iterator[type[Declared]]:
-    match kind:
-        case Record(cls):
+def _records(of: ValueType) -> Iterator[type[Declared]]:
+    match of:
+        case RecordType(cls):
             yield cls
-        case Items(item):
-            yield from _records(item)
-        case Fixed(members) | Either(members):
+        case ListType(inner) | TableType(_, inner):
+            yield from _records(inner)
+        case TupleType(members) | UnionType(members):
             for member in members:
                 yield from _records(member)
-        case Table(_, value):
-            yield from _records(value)
 
 
-def _row(parameter: Parameter) -> tuple[str, ...]:
-    takes = f"{parameter.takes}, {parameter.bounds}" if parameter.bounds else parameter.takes
-    default = "required" if parameter.default is None else parameter.default
-    return f"`{parameter.name}`", takes, default, parameter.doc
+def _row(key: DeclaredKey) -> tuple[str, ...]:
+    return f"`{key.name}`", takes(key), default_text(key), key.doc
 
 
 def _units(quantity: Quantity) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""What a type hint of a declared parameter means: one reading for checks, help, docs and schema."""
+"""Types that declared parameters can have, read from the type hints of their class."""
 
 from __future__ import annotations
 
@@ -20,8 +20,16 @@ Maker = TypeVar("Maker", bound=Callable[..., Any])
 Bound = Gt | Ge | Lt | Le
 
 
+class SimpleType(StrEnum):
+    """Types that say all by their name, as one reads it."""
+
+    TEXT = "text"
+    FLAG = "true or false"
+    ANYTHING = "anything"
+
+
 @dataclass(frozen=True, slots=True)
-class Measure:
+class QuantityType:
     """A quantity with its unit, within bounds given in the base unit."""
 
     quantity: Quantity
@@ -29,7 +37,7 @@ class Measure:
 
 
 @dataclass(frozen=True, slots=True)
-class Number:
+class NumberType:
     """A number without unit, whole or not, within bounds."""
 
     whole: bool
@@ -37,86 +45,71 @@ class Number:
 
 
 @dataclass(frozen=True, slots=True)
-class Text:
-    """Any text."""
-
-
-@dataclass(frozen=True, slots=True)
-class Flag:
-    """True or false."""
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
+class ChoiceType:
     """One of a few words."""
 
-    words: type[StrEnum]
+    choices: type[StrEnum]
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class RecordType:
     """A mapping with declared keys."""
 
     cls: type[Declared]
 
 
 @dataclass(frozen=True, slots=True)
-class Items:
-    """A list of any length, at least `least`, of one kind."""
+class ListType:
+    """A list of one type of entries, `least` or more."""
 
-    item: Kind
+    entry: ValueType
     least: int = 0
 
 
 @dataclass(frozen=True, slots=True)
-class Fixed:
-    """A list with one value of each kind."""
+class TupleType:
+    """A list with one value of each type."""
 
-    items: tuple[Kind, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A mapping from keys of one kind to values of another."""
-
-    key: Kind
-    value: Kind
+    entries: tuple[ValueType, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Either:
-    """One of several kinds, told apart by shape: mapping, list or single value."""
+class TableType:
+    """A mapping from texts, or from a few words, to values of one type."""
 
-    kinds: tuple[Kind, ...]
+    key: ValueType
+    value: ValueType
 
 
 @dataclass(frozen=True, slots=True)
-class Anything:
-    """Whatever YAML can hold."""
+class UnionType:
+    """One of several types, told apart by shape: mapping, list or single value."""
+
+    members: tuple[ValueType, ...]
 
 
-Kind = Measure | Number | Text | Flag | Choice | Record | Items | Fixed | Table | Either | Anything
+SingleType = SimpleType | QuantityType | NumberType | ChoiceType
+ValueType = SingleType | RecordType | ListType | TupleType | TableType | UnionType
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Key:
+class DeclaredKey:
     """One declared parameter: its key in YAML, its field, what it takes, what it means."""
 
     name: str
     field: str
-    kind: Kind
+    type: ValueType
     doc: str
     required: bool
     default: Any = None
 
 
-def once_per_class(make: Maker) -> Maker:
-    """Remember what a function made of each class."""
+def _once_per_class(make: Maker) -> Maker:
     return cast("Maker", cache(make))
 
 
-@once_per_class
-def keys_of(cls: type[Declared]) -> tuple[Key, ...]:
+@_once_per_class
+def declared_keys(cls: type[Declared]) -> tuple[DeclaredKey, ...]:
     """The declared parameters of a class, in order.
 
     Raises:
@@ -129,10 +122,10 @@ def keys_of(cls: type[Declared]) -> tuple[Key, ...]:
             f"{cls.__name__}: types of parameters must be imported at run time ({error})"
         ) from error
     return tuple(
-        Key(
+        DeclaredKey(
             name=field.name.rstrip("_"),
             field=field.name,
-            kind=kind_of(hints[field.name]),
+            type=value_type(hints[field.name]),
             doc=next((m.text for m in _metadata(hints[field.name]) if isinstance(m, Doc)), ""),
             required=field.default is MISSING and field.default_factory is MISSING,
             default=_default(field),
@@ -141,47 +134,48 @@ def keys_of(cls: type[Declared]) -> tuple[Key, ...]:
     )
 
 
-def kind_of(hint: Any, bounds: tuple[Bound, ...] = ()) -> Kind:
-    """Read a type hint; bounds of an outer `Annotated` hold for every number within.
+def value_type(hint: Any, bounds: tuple[Bound, ...] = ()) -> ValueType:
+    """The type that a hint means; bounds of an outer `Annotated` hold for every number within.
 
     Raises:
-        TypeError: a type that no YAML value can be checked against.
+        TypeError: no YAML value can be checked against it.
     """
     metadata = _metadata(hint)
     bounds = (*bounds, *(m for m in metadata if isinstance(m, Bound)))
     quantity = next((m for m in metadata if isinstance(m, Quantity)), None)
     if quantity is not None:
-        return Measure(quantity, bounds)
+        return QuantityType(quantity, bounds)
     while get_origin(hint) is Annotated:
         hint = get_args(hint)[0]
     least = next((m.min_length for m in metadata if isinstance(m, MinLen)), 0)
-    return _plain(hint, bounds) or _container(hint, bounds, least)
+    return _plain_type(hint, bounds) or _container_type(hint, bounds, least)
 
 
-def _plain(hint: Any, bounds: tuple[Bound, ...]) -> Kind | None:
-    simple: dict[Any, Kind] = {str: Text(), bool: Flag(), Any: Anything(), object: Anything()}
+def _plain_type(hint: Any, bounds: tuple[Bound, ...]) -> ValueType | None:
+    anything = SimpleType.ANYTHING
+    simple = {str: SimpleType.TEXT, bool: SimpleType.FLAG, Any: anything, object: anything}
     if hint in simple:
         return simple[hint]
     if hint in {int, float}:
-        return Number(hint is int, bounds)
+        return NumberType(hint is int, bounds)
     if isinstance(hint, type) and issubclass(hint, StrEnum):
-        return Choice(hint)
+        return ChoiceType(hint)
     if isinstance(hint, type) and issubclass(hint, Declared):
-        return Record(hint)
+        return RecordType(hint)
     return None
 
 
-def _container(hint: Any, bounds: tuple[Bound, ...], least: int) -> Kind:
+def _container_type(hint: Any, bounds: tuple[Bound, ...], least: int) -> ValueType:
     origin, args = get_origin(hint), get_args(hint)
     if origin in {Union, types.UnionType}:
-        kinds = tuple(kind_of(arg, bounds) for arg in args if arg is not type(None))
-        return kinds[0] if len(kinds) == 1 else Either(kinds)
+        members = tuple(value_type(arg, bounds) for arg in args if arg is not type(None))
+        return members[0] if len(members) == 1 else UnionType(members)
     if origin is tuple and args[-1] is Ellipsis:
-        return Items(kind_of(args[0], bounds), least)
+        return ListType(value_type(args[0], bounds), least)
     if origin is tuple:
-        return Fixed(tuple(kind_of(arg, bounds) for arg in args))
+        return TupleType(tuple(value_type(arg, bounds) for arg in args))
     if origin in {dict, Mapping}:
-        return Table(kind_of(args[0]), kind_of(args[1], bounds))
+        return TableType(value_type(args[0]), value_type(args[1], bounds))
     raise TypeError(f"{hint} is no type for a declared parameter")
 
 

@@ -13,9 +13,11 @@ from annotated_types import Ge, Gt, Interval, Le, Lt, MinLen
 from hypothesis import given
 from hypothesis import strategies as st
 
-from preprocess.loading.schema.declared import describe, json_schema, json_schemas, read_declared
-from preprocess.loading.schema.kinds import keys_of, kind_of
-from preprocess.loading.schema.plain import declared_in, plain
+from preprocess.loading.schema.json_schema import JsonSchemas
+from preprocess.loading.schema.plain_data import nested_declared, plain_data
+from preprocess.loading.schema.type_words import default_text, takes
+from preprocess.loading.schema.value_reading import read_declared
+from preprocess.loading.schema.value_types import declared_keys, value_type
 from preprocess.loading.yaml.document import parse_yaml
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.artwork.settings import Direction, Operation, Settings
@@ -92,9 +94,7 @@ def test_every_kind_of_value():
 def test_unions_are_told_apart_by_shape():
     assert read("name: a\nsize: small")[0].size == "small"
     assert read("name: a\nsize: {width: 1 mm}")[0].size == Pot(width=1.0)
-    assert read("name: a\nsize: 3")[1] == [
-        "bed.yaml:2:7: size is 3; a text is due; write it in quotes: '3'"
-    ]
+    assert read("name: a\nsize: 3")[1] == ["bed.yaml:2:7: size is 3; put it in quotes: '3'"]
     assert read("name: a\nsize: [1 mm, -1 mm]")[1] == [
         "bed.yaml:2:14: size, entry 2 is -1 mm; it must be at least 0 mm"
     ]
@@ -115,7 +115,7 @@ def test_what_is_not_given_keeps_the_default_of_the_dataclass():
             "pots: [{width: 1 mm}, {}]",
             "1:23: pots, entry 2 lacks the key 'width'; add it, for example width: 0.2 mm",
         ),
-        ("pots: [3]", "1:8: pots, entry 1 is 3; it takes the keys width, from"),
+        ("pots: [3]", "1:8: pots, entry 1 is 3; write a mapping with the keys width, from"),
         ("pots: [{width: 1 mm, from_: 1 deg}]", "1:22: unknown key 'from_'; did you mean from?"),
         (
             "shares: [50 %, 120 %]",
@@ -186,7 +186,7 @@ def test_all_complaints_at_once():
 )
 def test_plain_values_are_read_back(settings, operation, choose):
     rule = LayerRule(name="fronds", operation=operation, choose=choose, settings=settings)
-    value, complaints = read(json.dumps(plain(rule)), LayerRule)
+    value, complaints = read(json.dumps(plain_data(rule)), LayerRule)
     assert complaints == []
     for f in fields(Settings):
         assert getattr(value.settings, f.name) == pytest.approx(getattr(settings, f.name))
@@ -195,40 +195,43 @@ def test_plain_values_are_read_back(settings, operation, choose):
 
 @pytest.mark.parametrize("cls", [Machine, Drawing, Settings, Selection])
 def test_defaults_of_the_model_are_read_back(cls):
-    value, complaints = read("{}" if not plain(cls()) else json.dumps(plain(cls())), cls)
+    value, complaints = read("{}" if not plain_data(cls()) else json.dumps(plain_data(cls())), cls)
     assert complaints == []
     assert value == cls()
 
 
 @pytest.mark.parametrize("cls", [Machine, Filament, Part, LayerRule, Drawing, Bed])
 def test_every_parameter_is_described(cls):
-    parameters = describe(cls)
-    assert [parameter.name for parameter in parameters] == [key.name for key in keys_of(cls)]
-    assert all(parameter.takes and parameter.doc for parameter in parameters)
+    keys = declared_keys(cls)
+    assert [key.field for key in keys] == [field.name for field in fields(cls)]
+    assert all(takes(key) and key.doc for key in keys)
 
 
 def test_descriptions_in_words():
-    found = {parameter.name: parameter for parameter in describe(Bed)}
-    assert found["name"].default is None
-    assert found["shares"].takes == "list, each entry a share"
-    assert found["shares"].bounds == "above 0 % and at most 100 %"
-    assert found["size"].takes == "text, or [length, length], or {width, from}"
-    assert found["leaf"].takes == "one of fern, moss"
-    assert found["leaf"].default == "fern"
-    assert found["pots"].default == "[{width: 1 mm}]"
-    assert found["count"].bounds == "at least 1 and at most 9"
-    assert found["ratio"].default == "0.5"
-    assert found["rows"].takes == "one of fern, moss: {width, from}"
+    said = {key.name: takes(key) for key in declared_keys(Bed)}
+    assert said["shares"] == "list, each entry a share, above 0 % and at most 100 %"
+    assert said["size"] == "text, or [length, length], or {width, from}, at least 0 mm"
+    assert said["leaf"] == "one of fern, moss"
+    assert said["count"] == "whole number, at least 1 and at most 9"
+    assert said["rows"] == "one of fern, moss: {width, from}"
+    defaults = {key.name: default_text(key) for key in declared_keys(Bed)}
+    assert defaults["name"] == "required"
+    assert defaults["leaf"] == "fern"
+    assert defaults["pots"] == "[{width: 1 mm}]"
+    assert defaults["ratio"] == "0.5"
+    assert defaults["size"] == "none"
 
 
 def test_schema_names_keys_units_and_bounds():
-    schema = json_schema(Bed)
+    schemas = JsonSchemas()
+    assert schemas.reference(Bed) == {"$ref": "#/$defs/Bed"}
+    schema = schemas.definition(Bed)
     assert schema["additionalProperties"] is False
     assert schema["required"] == ["name"]
     assert schema["properties"]["leaf"]["enum"] == ["fern", "moss"]
     assert schema["properties"]["count"]["minimum"] == 1
     assert schema["properties"]["count"]["maximum"] == 9
-    pot = schema["$defs"]["Pot"]
+    pot = schemas.definitions["Pot"]
     assert set(pot["properties"]) == {"width", "from"}
     assert "above 0 mm" in pot["properties"]["width"]["title"]
     assert "default" not in pot["properties"]["from"]
@@ -241,7 +244,7 @@ def test_schema_patterns_take_what_the_parser_takes(quantity, number, data):
         held: Annotated[float, quantity]
 
     Held.__annotations__["held"] = Annotated[float, quantity]
-    pattern = json_schema(Held)["properties"]["held"]["pattern"]
+    pattern = JsonSchemas().definition(Held)["properties"]["held"]["pattern"]
     unit = data.draw(st.sampled_from([*quantity.units, *(quantity.inverse or ())]))
     assert re.search(pattern, f"{number / 10} {unit}")
     assert not re.search(pattern, f"{number}")
@@ -249,20 +252,21 @@ def test_schema_patterns_take_what_the_parser_takes(quantity, number, data):
 
 
 def test_schemas_share_definitions():
-    references, definitions = json_schemas([LayerRule, Part])
-    assert references[LayerRule] == {"$ref": "#/$defs/LayerRule"}
-    assert {"LayerRule", "Part", "Selection", "Settings", "PrintLines"} <= set(definitions)
+    schemas = JsonSchemas()
+    for cls in (LayerRule, Part):
+        assert schemas.reference(cls) == {"$ref": f"#/$defs/{cls.__name__}"}
+    assert {"LayerRule", "Part", "Selection", "Settings", "PrintLines"} <= set(schemas.definitions)
 
 
 def test_declared_values_are_found_with_their_keys():
     value, _ = read("name: a\npots: [{width: 1 mm}]\nrows: {moss: {width: 2 mm}}")
-    paths = [path for path, _ in declared_in(value)]
+    paths = [path for path, _ in nested_declared(value)]
     assert paths == [(), ("pots", 0), ("rows", "moss")]
 
 
 def test_a_type_that_yaml_cannot_hold_is_refused():
     with pytest.raises(TypeError, match="no type for a declared parameter"):
-        kind_of(complex)
+        value_type(complex)
 
 
 def test_a_name_that_only_type_checkers_see_is_told():
@@ -271,4 +275,4 @@ def test_a_name_that_only_type_checkers_see_is_told():
         held: Annotated[Nowhere, Doc("x")] = None  # type: ignore[name-defined]  # noqa: F821
 
     with pytest.raises(TypeError, match="imported at run time"):
-        keys_of(Blind)
+        declared_keys(Blind)

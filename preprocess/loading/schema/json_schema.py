@@ -1,0 +1,102 @@
+"""JSON Schema of declared classes, so that editors can complete and check."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any
+
+from annotated_types import Ge, Gt, Le, Lt
+
+from preprocess.loading.schema.type_words import bounds_text, default_text, limit_of
+from preprocess.loading.schema.value_types import (
+    ChoiceType,
+    DeclaredKey,
+    ListType,
+    NumberType,
+    QuantityType,
+    RecordType,
+    SimpleType,
+    TableType,
+    TupleType,
+    UnionType,
+    ValueType,
+    declared_keys,
+)
+
+if TYPE_CHECKING:
+    from preprocess.model.declared import Declared
+
+Schema = dict[str, Any]
+
+_NUMBER = r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?"
+_KEYWORDS = {Gt: "exclusiveMinimum", Ge: "minimum", Lt: "exclusiveMaximum", Le: "maximum"}
+
+
+class JsonSchemas:
+    """JSON Schemas (2020-12) of declared classes and of all that they hold, each defined once."""
+
+    def __init__(self) -> None:
+        self.definitions: dict[str, Schema] = {}
+        self._names: dict[type[Declared], str] = {}
+
+    def reference(self, cls: type[Declared]) -> Schema:
+        """A reference to the definition of a class, which is added unless it is there."""
+        if cls not in self._names:
+            full = f"{cls.__module__}.{cls.__qualname__}"
+            name = full if cls.__name__ in self.definitions else cls.__name__
+            self._names[cls] = name
+            schema: Schema = {"title": cls.__name__, "type": "object"}
+            self.definitions[name] = schema
+            keys = declared_keys(cls)
+            required = [key.name for key in keys if key.required]
+            schema["properties"] = {key.name: self._described(key) for key in keys}
+            schema |= {"required": required} if required else {}
+            schema["additionalProperties"] = False
+        return {"$ref": f"#/$defs/{self._names[cls]}"}
+
+    def definition(self, cls: type[Declared]) -> Schema:
+        """The definition of a class."""
+        self.reference(cls)
+        return self.definitions[self._names[cls]]
+
+    def _described(self, key: DeclaredKey) -> Schema:
+        default = "" if key.required else f" (default: {default_text(key)})"
+        return {"description": f"{key.doc}{default}", **self._schema(key.type)}
+
+    def _schema(self, of: ValueType) -> Schema:
+        match of:
+            case RecordType(cls):
+                return self.reference(cls)
+            case ListType(entry, least):
+                return {"type": "array", "items": self._schema(entry), "minItems": least}
+            case TupleType(entries):
+                count = {"minItems": len(entries), "maxItems": len(entries)}
+                return {"type": "array", "prefixItems": [*map(self._schema, entries)], **count}
+            case TableType(key, value):
+                inner = {"additionalProperties": self._schema(value)}
+                return {"type": "object", "propertyNames": self._schema(key), **inner}
+            case UnionType(members):
+                return {"oneOf": [*map(self._schema, members)]}
+        return _single(of)
+
+
+def _single(of: ValueType) -> Schema:
+    match of:
+        case QuantityType(quantity):
+            units = "|".join(map(re.escape, [*quantity.units, *(quantity.inverse or ())]))
+            return {
+                "title": ", ".join(filter(None, (quantity.name, bounds_text(of)))),
+                "type": "string",
+                "pattern": rf"^\s*{_NUMBER}\s*({units})\s*$",
+                "examples": [quantity.example],
+            }
+        case NumberType(whole, bounds):
+            limits = {_KEYWORDS[type(bound)]: limit_of(bound) for bound in bounds}
+            return {"type": "integer" if whole else "number", **limits}
+        case ChoiceType(choices):
+            return {"enum": [choice.value for choice in choices]}
+        case SimpleType.TEXT:
+            return {"type": "string"}
+        case SimpleType.FLAG:
+            return {"type": "boolean"}
+    return {}
