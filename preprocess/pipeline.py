@@ -62,7 +62,7 @@ class Conversion:
     font_files: tuple[Path, ...] = ()
 
     def _repr_svg_(self) -> str:
-        _, _, svg = overlay(self, PurePath(self.name).name).decode().partition("?>")
+        _, _, svg = make_overlay(self, PurePath(self.name).name).decode().partition("?>")
         return svg
 
 
@@ -161,23 +161,23 @@ def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
     return data
 
 
-def predictions(result: Conversion) -> tuple[Prediction, Prediction]:
+def predict_both(result: Conversion) -> tuple[Prediction, Prediction]:
     """What is to be expected of the drawing as read, and of the output, under the same settings."""
     before, after = (predict(a, result.bench, surely=False) for a in (result.before, result.after))
     return before, after
 
 
-def foreseen(result: Conversion, prediction: Prediction) -> tuple[Finding, ...]:
+def prediction_findings(result: Conversion, prediction: Prediction) -> tuple[Finding, ...]:
     """The findings of a prediction of the output, with their places on its page."""
     return on_page(prediction.findings, result.after.page.left, result.after.page.top)
 
 
 def expected(result: Conversion) -> tuple[Finding, ...]:
     """What a prediction of the output finds."""
-    return foreseen(result, predict(result.after, result.bench, surely=False))
+    return prediction_findings(result, predict(result.after, result.bench, surely=False))
 
 
-def report(
+def make_report(
     result: Conversion,
     loaded: LoadedRecipe,
     name: str,
@@ -199,7 +199,10 @@ def report(
             after=result.after,
             colours=result.colours,
             ledger=result.ledger,
-            findings=(*result.findings, *(foreseen(result, predicted[1]) if predicted else ())),
+            findings=(
+                *result.findings,
+                *(prediction_findings(result, predicted[1]) if predicted else ()),
+            ),
             rows=row_figures(result.after, machine),
             layer_times={layer.output.id: layer.lasts for layer in after.layers},
             times=(before.total, after.total),
@@ -211,7 +214,7 @@ def report(
     )
 
 
-def overlay(result: Conversion, name: str) -> bytes:
+def make_overlay(result: Conversion, name: str) -> bytes:
     """The picture of what a conversion changed, as SVG."""
     from preprocess.preview.overlay.overlay import overlay_svg
 
@@ -224,7 +227,7 @@ def overlay(result: Conversion, name: str) -> bytes:
     )
 
 
-def sheet(
+def make_sheet(
     result: Conversion,
     loaded: LoadedRecipe,
     name: str,
@@ -241,7 +244,10 @@ def sheet(
             after=result.after,
             bench=result.bench,
             colours=result.colours,
-            findings=(*result.findings, *(foreseen(result, predicted[1]) if predicted else ())),
+            findings=(
+                *result.findings,
+                *(prediction_findings(result, predicted[1]) if predicted else ()),
+            ),
             predicted=predicted,
             recipe=loaded.as_run,
             versions=_versions(),

@@ -13,7 +13,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
-from preprocess.pipeline import convert, overlay, predictions, report
+from preprocess.pipeline import convert, make_overlay, make_report, predict_both
 from preprocess.recipe.load import load_recipe
 from tests import fuzz_yaml
 from tests.fuzz_yaml import FIXTURES, fuzz, parser_of
@@ -28,8 +28,8 @@ def run(text: str, path: Path) -> None:
     loaded = load_recipe(path, text)
     design = path.with_name("in.svg")
     result = convert(loaded, design.read_bytes(), design.name)
-    report(result, loaded, design.name, predictions(result))
-    overlay(result, design.name)
+    make_report(result, loaded, design.name, predict_both(result))
+    make_overlay(result, design.name)
 
 
 def main(arguments: list[str]) -> int:

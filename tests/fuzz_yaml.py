@@ -32,7 +32,7 @@ from preprocess.model.bench.machine import Machine
 from preprocess.model.options.lettering import Serial, TextRule
 from preprocess.recipe.load import load_recipe
 from preprocess.recipe.schema import Recipe
-from preprocess.series.values import labels, read_table
+from preprocess.series.values import label_designs, read_values
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -140,7 +140,7 @@ def filament(text: str, path: Path) -> None:
 
 
 def values(text: str, _: Path) -> None:
-    labels(LABEL, read_table(text, "values.csv"), Path("label.svg"))
+    label_designs(LABEL, read_values(text, "values.csv"), Path("label.svg"))
 
 
 LABEL = Recipe(

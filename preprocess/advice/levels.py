@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from preprocess.marking.heat.patches import Patch
 
 
-def levelled(
+def levelled_index(
     patches: Sequence[Patch], layer_of: Mapping[str, str], levels: int
 ) -> tuple[Floats, Floats]:
     """Index and area of all places, were each layer cut into levels whose median becomes 1.

@@ -7,26 +7,26 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from preprocess import __version__
-from preprocess.advice.beyond import ungraded
-from preprocess.advice.telling import COUPON, best_of, numbered, paste
+from preprocess.advice.sentences import FIRST_COUPON, best_number, numbered_ways, recipe_lines
+from preprocess.advice.ungraded import ungraded_sentences
 
 if TYPE_CHECKING:
     from preprocess.advice.advise import Advice
-    from preprocess.advice.job import Job
-    from preprocess.advice.measure import Measured
+    from preprocess.advice.rating import RatedWay
+    from preprocess.advice.simulate import AdviceRequest
 
 _FORMAT = 1
 """Version of the report's format."""
 
 
-def data_of(advice: Advice, job: Job, title: str) -> dict[str, Any]:
+def advice_data(advice: Advice, job: AdviceRequest, title: str) -> dict[str, Any]:
     """Everything that was found, as plain data."""
     return {
         "advice": _FORMAT,
         "design": title,
         "calibrated": advice.calibrated,
         "trust": advice.trust or None,
-        "coupon_first": None if advice.calibrated else COUPON,
+        "coupon_first": None if advice.calibrated else FIRST_COUPON,
         "window": {"weak": advice.window.weak, "heavy": advice.window.heavy},
         "one_setting": None if advice.one is None else _setting(advice.one),
         "speeds": [_setting(one) for one in advice.paces],
@@ -36,25 +36,25 @@ def data_of(advice: Advice, job: Job, title: str) -> dict[str, Any]:
                 "title": one.way.title,
                 "unbeaten": one in advice.best,
                 **_figures(one),
-                "lines": "" if one.way.given else paste(job, one)[0],
+                "lines": "" if one.way.given else recipe_lines(job, one)[0],
             }
-            for number, one in numbered(advice).items()
+            for number, one in numbered_ways(advice).items()
         ],
-        "best": best_of(advice),
+        "best": best_number(advice),
         "helps": advice.helps,
-        "beyond_graded": ungraded(advice, job.loaded.filament),
+        "beyond_graded": ungraded_sentences(advice, job.loaded.filament),
         "left_out": [{"title": one.way.title, "why": one.why} for one in advice.left_out],
         "version": __version__,
     }
 
 
-def report_bytes(advice: Advice, job: Job, title: str) -> bytes:
+def advice_bytes(advice: Advice, job: AdviceRequest, title: str) -> bytes:
     """The report as a file."""
-    text = json.dumps(data_of(advice, job, title), indent=2, ensure_ascii=False)
+    text = json.dumps(advice_data(advice, job, title), indent=2, ensure_ascii=False)
     return (text + "\n").encode()
 
 
-def _setting(one: Measured) -> dict[str, Any]:
+def _setting(one: RatedWay) -> dict[str, Any]:
     power = one.way.power
     return {
         "speed_mm_s": one.way.speed,
@@ -63,7 +63,7 @@ def _setting(one: Measured) -> dict[str, Any]:
     }
 
 
-def _figures(one: Measured) -> dict[str, Any]:
+def _figures(one: RatedWay) -> dict[str, Any]:
     held = {**asdict(one.figures), "outside": one.figures.outside}
     names = {
         "outside": "share_outside",

@@ -5,19 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preprocess.advice.figures import front
+from preprocess.advice.pareto import pareto_front
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.advice.measure import Measured
+    from preprocess.advice.rating import RatedWay
     from preprocess.advice.ways import Way
 
 _NEAR = 0.03
 """Ways that leave so much more of the area outside than the best come last."""
 
 
-def shortlist(pool: Sequence[Measured], done: Measured | None) -> Iterator[Measured]:
+def shortlist(pool: Sequence[RatedWay], done: RatedWay | None) -> Iterator[RatedWay]:
     """The best, the most even, the best of each kind of remedy and by each aim, then all others.
 
     Ways that differ only in the number of their levels come once, until the others are through.
@@ -34,7 +34,7 @@ def shortlist(pool: Sequence[Measured], done: Measured | None) -> Iterator[Measu
     yield from (one for one in later if one.way not in same)
 
 
-def _ordered(pool: Sequence[Measured]) -> Iterator[Measured]:
+def _ordered(pool: Sequence[RatedWay]) -> Iterator[RatedWay]:
     rest = sorted(pool, key=lambda one: one.figures.key)
     near = [one for one in rest if one.figures.key[0] <= rest[0].figures.key[0] + _NEAR]
     yield from near[:1]
@@ -49,7 +49,7 @@ def _ordered(pool: Sequence[Measured]) -> Iterator[Measured]:
         yield from mine[:1]
     for aim in range(4) if near else ():
         yield min(near, key=lambda one: one.figures.key[aim])
-    yield from (near[n] for n in front([one.figures for one in near]))
+    yield from (near[n] for n in pareto_front([one.figures for one in near]))
     yield from rest
 
 

@@ -93,7 +93,7 @@ def edit_of(way: Way, passes: Iterable[Any]) -> Edit:
     passes = tuple(passes)
     if way.given:
         return Edit(passes=passes)
-    steps = _swept([entry for entry in passes if name_of(entry) not in _FOR_HEAT], way.sweep)
+    steps = _swept([entry for entry in passes if pass_name(entry) not in _FOR_HEAT], way.sweep)
     if way.cool:
         steps.append("order-shapes")
     if way.levels > 1:
@@ -110,7 +110,7 @@ def edit_of(way: Way, passes: Iterable[Any]) -> Edit:
     return Edit(engrave=settings, score=score, passes=tuple(steps))
 
 
-def name_of(entry: Any) -> str:
+def pass_name(entry: Any) -> str:
     """The name of the pass in an entry of `passes:`."""
     return entry if isinstance(entry, str) else str(next(iter(entry)))
 
@@ -120,8 +120,8 @@ def _swept(passes: list[Any], sweep: Sweep) -> list[Any]:
     if sweep is Sweep.AS_IT_IS:
         return passes
     name = "merge" if sweep is Sweep.TOGETHER else "split"
-    places = [n for n, entry in enumerate(passes) if name_of(entry) in _SWEEPING]
-    kept = [entry for entry in passes if name_of(entry) not in _SWEEPING]
+    places = [n for n, entry in enumerate(passes) if pass_name(entry) in _SWEEPING]
+    kept = [entry for entry in passes if pass_name(entry) not in _SWEEPING]
     kept.insert(places[0] if places else len(kept), name)
     return kept
 
@@ -129,7 +129,7 @@ def _swept(passes: list[Any], sweep: Sweep) -> list[Any]:
 def _bars(passes: Iterable[Any], even: float | None) -> dict[str, Any]:
     held: dict[str, Any] = {}
     for entry in passes:
-        if name_of(entry) == "equalize-width" and isinstance(entry, dict):
+        if pass_name(entry) == "equalize-width" and isinstance(entry, dict):
             held = {k: v for k, v in (entry["equalize-width"] or {}).items() if k in _OF_BARS}
     return held if even is None else {**held, "until": {"evenness": SHARE.text(even)}}
 

@@ -12,7 +12,7 @@ from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet
 
 if TYPE_CHECKING:
     from preprocess.advice.advise import Advice
-    from preprocess.advice.job import Job
+    from preprocess.advice.simulate import AdviceRequest
 
 
 def advise(
@@ -46,47 +46,48 @@ def advise(
 
     if choose is not None and not write:
         raise typer.BadParameter("--choose says which way to write: name a file with --write")
-    text, loaded, drawing = files.load_with_text(recipe, design)
+    text, loaded, drawing = files.load_text_recipe_drawing(recipe, design)
     files.refuse_inputs(list(filter(None, (write, report))), [*loaded.read_files, drawing.path])
-    from preprocess.advice.advise import SIMULATIONS, Limits
-    from preprocess.advice.advise import advise as compare_ways
-    from preprocess.advice.job import Job
-    from preprocess.advice.report import data_of, report_bytes
+    from preprocess.advice.advise import SIMULATION_COUNT, AdviceLimits, compare_ways
+    from preprocess.advice.report import advice_bytes, advice_data
+    from preprocess.advice.simulate import AdviceRequest
 
     path = None if recipe == files.STREAM else Path(recipe)
-    job = Job(text=text, path=path, loaded=loaded, data=drawing.data, design=drawing.name)
+    job = AdviceRequest(text=text, path=path, loaded=loaded, data=drawing.data, design=drawing.name)
     time = None if most_minutes is None else 60.0 * most_minutes
-    limits = Limits(layers=most_layers, bars=not no_bars, time=time)
-    with show.progress(SIMULATIONS, "ways", quiet=quiet or json) as advance:
+    limits = AdviceLimits(layers=most_layers, bars=not no_bars, time=time)
+    with show.progress_bar(SIMULATION_COUNT, "ways", quiet=quiet or json) as advance:
         advice = compare_ways(job, limits, advance)
     if json:
-        show.result("advice", data_of(advice, job, drawing.title))
+        show.print_result("advice", advice_data(advice, job, drawing.title))
     elif not quiet and files.STREAM not in (write, report):
         _tell(advice, job, recipe)
     written = []
     if report:
-        written.append((report, report_bytes(advice, job, drawing.title)))
+        written.append((report, advice_bytes(advice, job, drawing.title)))
     if write:
         written.append((write, _recipe(advice, job, choose, (write, design))))
     for target, data in written:
-        files.write(target, data)
-        show.wrote(target, as_json=json, quiet=quiet)
+        files.write_output(target, data)
+        show.tell_written(target, as_json=json, quiet=quiet)
 
 
-def _recipe(advice: Advice, job: Job, choose: int | None, names: tuple[str, str | None]) -> bytes:
+def _recipe(
+    advice: Advice, job: AdviceRequest, choose: int | None, names: tuple[str, str | None]
+) -> bytes:
     """The chosen way as the text of a recipe, whose files are found from where it will lie."""
-    from preprocess.advice.job import text_of
-    from preprocess.advice.telling import best_of, numbered
+    from preprocess.advice.sentences import best_number, numbered_ways
+    from preprocess.advice.simulate import recipe_text
     from preprocess.cli import files
     from preprocess.errors import wrong
     from preprocess.recipe.starter.edit import moved, named
 
-    ways, (target, design) = numbered(advice), names
-    number = best_of(advice) if choose is None else choose
+    ways, (target, design) = numbered_ways(advice), names
+    number = best_number(advice) if choose is None else choose
     if number not in ways:
         raise wrong(f"there is no way {number} here", f"choose one of {', '.join(map(str, ways))}")
     way = ways[number].way
-    text = job.text if way.given else text_of(job, way)
+    text = job.text if way.given else recipe_text(job, way)
     folder = job.path.parent if job.path else Path()
     if design is not None and design != files.STREAM:
         text = named(text, Path(os.path.relpath(design, folder)).as_posix())
@@ -94,29 +95,35 @@ def _recipe(advice: Advice, job: Job, choose: int | None, names: tuple[str, str 
     return moved(text, folder, there).encode()
 
 
-def _tell(advice: Advice, job: Job, recipe: str) -> None:
-    from preprocess.advice import telling
-    from preprocess.advice.beyond import ungraded
+def _tell(advice: Advice, job: AdviceRequest, recipe: str) -> None:
+    from preprocess.advice import sentences as telling
+    from preprocess.advice.ungraded import ungraded_sentences
     from preprocess.cli import show
 
-    show.paragraph(telling.first_answer(advice))
+    show.print_paragraph(telling.one_setting_answer(advice))
     if advice.paces:
-        show.table(("speed", "power", *telling.HEADINGS[1:-1]), telling.pace_table(advice.paces))
-    ways = telling.numbered(advice)
-    show.out("\n")
-    show.heading("Ways to mark it")
-    show.table(telling.HEADINGS, telling.table(ways))
+        show.print_table(
+            ("speed", "power", *telling.WAY_HEADINGS[1:-1]), telling.speed_table(advice.paces)
+        )
+    ways = telling.numbered_ways(advice)
+    show.print_text("\n")
+    show.print_heading("Ways to mark it")
+    show.print_table(telling.WAY_HEADINGS, telling.ways_table(ways))
     if len(ways) > 1:
-        show.out("\n" + "\n".join(telling.plot(ways)) + "\n")
+        show.print_text("\n" + "\n".join(telling.scatter_plot(ways)) + "\n")
     for number, one in ways.items():
         if not one.way.given:
-            lines, more = telling.paste(job, one)
-            show.out("\n")
-            show.heading(f"{number} {one.way.title}")
-            show.out(lines)
+            lines, more = telling.recipe_lines(job, one)
+            show.print_text("\n")
+            show.print_heading(f"{number} {one.way.title}")
+            show.print_text(lines)
             if more:
-                show.paragraph(more)
-    show.out("\n")
-    guesses = ungraded(advice, job.loaded.filament)
-    for sentence in (*guesses, *telling.closing(advice, recipe), *telling.reasons(advice)):
-        show.paragraph(sentence)
+                show.print_paragraph(more)
+    show.print_text("\n")
+    guesses = ungraded_sentences(advice, job.loaded.filament)
+    for sentence in (
+        *guesses,
+        *telling.closing_sentences(advice, recipe),
+        *telling.left_out_sentences(advice),
+    ):
+        show.print_paragraph(sentence)

@@ -44,7 +44,7 @@ for command in (*_MAIN, passes, schema, start, series, jig):
 
 def _version(wanted: bool) -> None:
     if wanted:
-        show.out(f"evenmark {__version__}\n")
+        show.print_text(f"evenmark {__version__}\n")
         raise typer.Exit
 
 
@@ -73,13 +73,15 @@ def _guarded() -> int:
     try:
         app()
     except UserError as error:
-        show.complaints(error, as_json="--json" in sys.argv)
+        show.print_complaints(error, as_json="--json" in sys.argv)
         return Exit.USER
     except KeyboardInterrupt:
         return Exit.INTERRUPTED
     except Exception as error:  # noqa: BLE001 - our bug, whatever it is
-        show.say(f"This is a bug in evenmark, not in your files: {type(error).__name__}.")
-        show.say(f"Please send this report to its authors: {_report(error)}")
+        show.print_sentence(
+            f"This is a bug in evenmark, not in your files: {type(error).__name__}."
+        )
+        show.print_sentence(f"Please send this report to its authors: {_report(error)}")
         return Exit.BUG
     return Exit.DONE
 
@@ -104,6 +106,6 @@ def _report(error: Exception) -> str:
         ) as file:
             file.writelines(lines)
     except OSError:
-        show.say(" | ".join(line.strip() for line in lines))
+        show.print_sentence(" | ".join(line.strip() for line in lines))
         return "the line above"
     return file.name

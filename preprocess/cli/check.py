@@ -23,17 +23,17 @@ def check(
     from preprocess.errors import Exit
     from preprocess.findings import Severity
 
-    loaded, drawing = files.load(recipe, design)
+    loaded, drawing = files.load_recipe_and_drawing(recipe, design)
     from preprocess.pipeline import convert, expected
 
     result = convert(loaded, drawing.data, drawing.name, strict=strict)
-    show.findings(result.findings, as_json=json, quiet=quiet)
+    show.print_findings(result.findings, as_json=json, quiet=quiet)
     if result.data is None:
         raise typer.Exit(Exit.USER)
     if not no_heat:
         later = expected(result)
-        show.findings(later, as_json=json, quiet=quiet)
+        show.print_findings(later, as_json=json, quiet=quiet)
         if strict and any(finding.severity is Severity.WARN for finding in later):
             raise typer.Exit(Exit.USER)
     if not quiet and not json:
-        show.say("nothing stops this job")
+        show.print_sentence("nothing stops this job")

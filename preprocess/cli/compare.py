@@ -29,7 +29,7 @@ def compare(
     files.refuse_inputs([out], [one.path, other.path])
     readings = [read(drawing.data, drawing.name, Wanted()) for drawing in (one, other)]
     findings = [finding for reading in readings for finding in reading.findings]
-    show.findings(findings, as_json=json, quiet=quiet)
+    show.print_findings(findings, as_json=json, quiet=quiet)
     title = f"{one.name} and {other.name}"
-    files.write(out, compare_svg(readings[0].artwork, readings[1].artwork, title=title))
-    show.wrote(out, as_json=json, quiet=quiet)
+    files.write_output(out, compare_svg(readings[0].artwork, readings[1].artwork, title=title))
+    show.tell_written(out, as_json=json, quiet=quiet)

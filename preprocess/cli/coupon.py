@@ -102,14 +102,14 @@ def coupon(
         made = coupon_files(_defined(kind, loaded, size, asked), target)
     except Refusal as refusal:
         raise wrong(refusal.found, refusal.remedy, place=Place(recipe)) from refusal
-    show.findings(made.findings, as_json=json, quiet=quiet)
+    show.print_findings(made.findings, as_json=json, quiet=quiet)
     if not made.data:
         raise typer.Exit(Exit.USER)
     if not replace:
         _keep_grades(made.data)
     for path, data in made.data.items():
-        files.write(str(path), data)
-        show.wrote(str(path), as_json=json, quiet=quiet)
+        files.write_output(str(path), data)
+        show.tell_written(str(path), as_json=json, quiet=quiet)
 
 
 def _keep_grades(written: Mapping[Path, bytes]) -> None:
@@ -119,7 +119,11 @@ def _keep_grades(written: Mapping[Path, bytes]) -> None:
     from preprocess.errors import Place, wrong
 
     for path, data in written.items():
-        if path.name.endswith(TABLE_SUFFIX) and path.exists() and not files.is_old(str(path), data):
+        if (
+            path.name.endswith(TABLE_SUFFIX)
+            and path.exists()
+            and not files.holds_bytes(str(path), data)
+        ):
             remedy = "name another coupon with -o, or say --replace to lose its grades"
             raise wrong("a grade table is there already", remedy, place=Place(str(path)))
 

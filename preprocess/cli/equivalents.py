@@ -39,14 +39,14 @@ def equivalents(
     machine = trials[-1].definition.machine if trials else None
     found = found_for(filament, machine, _speeds(speeds))
     if json:
-        show.result("equivalents", {**asdict(found), "machine": filament.machine})
+        show.print_result("equivalents", {**asdict(found), "machine": filament.machine})
         return
-    show.table(
+    show.print_table(
         ("speed", "power", "even from", "to", "90 of 100 cases", "time per cm²"),
         [_row(one) for one in found.each],
     )
     for line in _lines(found, filament):
-        show.paragraph(line)
+        show.print_paragraph(line)
 
 
 def _speeds(text: str) -> tuple[float, ...]:

@@ -19,7 +19,7 @@ STREAM = "-"
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
+class DrawingFile:
     """A drawing that was read: its bytes, what to call it, and its path unless it was piped in."""
 
     data: bytes
@@ -38,32 +38,34 @@ class Drawing:
         return str(self.path.with_name(f"{self.path.stem}.{ending}"))
 
 
-def read_drawing(path: str | Path) -> Drawing:
+def read_drawing(path: str | Path) -> DrawingFile:
     """Read a drawing from a file or from standard input.
 
     Raises:
         UserError: the file is missing, is a folder, or cannot be read.
     """
     if str(path) == STREAM:
-        return Drawing(sys.stdin.buffer.read(), "standard input", None)
+        return DrawingFile(sys.stdin.buffer.read(), "standard input", None)
     path = Path(path)
     try:
-        return Drawing(path.read_bytes(), str(path), path)
+        return DrawingFile(path.read_bytes(), str(path), path)
     except OSError as error:
         found = f"the drawing cannot be read ({error.strerror})"
         raise wrong(found, "check the path", place=Place(str(path))) from error
 
 
-def load(recipe: str, design: str | None) -> tuple[LoadedRecipe, Drawing]:
+def load_recipe_and_drawing(recipe: str, design: str | None) -> tuple[LoadedRecipe, DrawingFile]:
     """Load a recipe and the drawing that it, or the command, names.
 
     Raises:
         UserError: all that is wrong with the recipe, or there is no drawing.
     """
-    return load_with_text(recipe, design)[1:]
+    return load_text_recipe_drawing(recipe, design)[1:]
 
 
-def load_with_text(recipe: str, design: str | None) -> tuple[str, LoadedRecipe, Drawing]:
+def load_text_recipe_drawing(
+    recipe: str, design: str | None
+) -> tuple[str, LoadedRecipe, DrawingFile]:
     """As `load`, with the text of the recipe before it."""
     from preprocess.recipe.lettering import expect_no_columns
     from preprocess.recipe.load import load_recipe
@@ -95,7 +97,7 @@ def load_recipe_alone(recipe: str) -> LoadedRecipe:
     return load_recipe(Path(recipe))
 
 
-def write(path: str, data: bytes) -> None:
+def write_output(path: str, data: bytes) -> None:
     """Put bytes to a file, whole or not at all, or to standard output."""
     from preprocess.write.atomic import replace_file
 
@@ -106,7 +108,7 @@ def write(path: str, data: bytes) -> None:
         replace_file(Path(path), data)
 
 
-def is_old(path: str, data: bytes) -> bool:
+def holds_bytes(path: str, data: bytes) -> bool:
     """Whether a file holds just these bytes already."""
     try:
         return path != STREAM and Path(path).read_bytes() == data
@@ -132,7 +134,7 @@ def refuse_inputs(outputs: Sequence[str], inputs: Iterable[Path | None]) -> None
             raise wrong(f"{output} would be written twice", "give each output a name of its own")
 
 
-def make_rule(target: str, inputs: Iterable[Path | None]) -> bytes:
+def makefile_rule(target: str, inputs: Iterable[Path | None]) -> bytes:
     """A Makefile rule that names everything that was read.
 
     Each input gets an empty rule too, so that make does not stop when one was renamed.

@@ -103,10 +103,10 @@ def _fit(
     if name:
         found = replace(found, known=replace(found.known, name=name))
     profile = fitted_profile(found)
-    show.findings((*notes, *diagnose(found)), as_json=as_json, quiet=quiet)
+    show.print_findings((*notes, *diagnose(found)), as_json=as_json, quiet=quiet)
     offer = propose_coupon(found) if following or as_json or not quiet else None
     if offer and as_json:
-        show.result("fit", as_data(found, profile, offer))
+        show.print_result("fit", fit_data(found, profile, offer))
     elif offer and not quiet:
         _tell(found, profile, offer)
     written = {str(out): profile_bytes(profile, trials)}
@@ -117,8 +117,8 @@ def _fit(
     if offer and following:
         written |= _next(found, offer, Path(following))
     for path, data in written.items():
-        files.write(path, data)
-        show.wrote(path, as_json=as_json, quiet=quiet)
+        files.write_output(path, data)
+        show.tell_written(path, as_json=as_json, quiet=quiet)
 
 
 def _next(fit: FilamentFit, offer: Proposal, target: Path) -> dict[str, bytes]:
@@ -137,23 +137,23 @@ def _tell(fit: FilamentFit, profile: Filament, offer: Proposal) -> None:
     from preprocess.calibrate.report.texts import fit_summary, parameter_rows, proposal_text
     from preprocess.cli import show
 
-    show.paragraph(fit_summary(fit, profile))
-    show.table(("", "value", "90 of 100 cases"), parameter_rows(profile))
-    show.paragraph(proposal_text(offer))
-    show.table(
+    show.print_paragraph(fit_summary(fit, profile))
+    show.print_table(("", "value", "90 of 100 cases"), parameter_rows(profile))
+    show.print_paragraph(proposal_text(offer))
+    show.print_table(
         ("next", "power", "speed"),
         [
             (chr(ord("A") + n), f"{100 * (s.power or 0):g} %", f"{s.speed:g} mm/s")
             for n, s in enumerate(offer.asked.layers)
         ],
     )
-    show.paragraph(
+    show.print_paragraph(
         "These are predictions from grades. They never say that a setting is safe: extract and "
         "filter, stay with the machine; its manual and local codes decide."
     )
 
 
-def as_data(fit: FilamentFit, profile: Filament, offer: Proposal) -> dict[str, object]:
+def fit_data(fit: FilamentFit, profile: Filament, offer: Proposal) -> dict[str, object]:
     """What is told, for scripts."""
     from dataclasses import replace
 
@@ -177,8 +177,10 @@ def _compare(first: str, second: str, *, as_json: bool) -> None:
     one, other = read_profile(Path(first))[0], read_profile(Path(second))[0]
     rows, remarks = compare_profiles(one, other)
     if as_json:
-        show.result("compared", {"rows": [list(row) for row in rows], "remarks": list(remarks)})
+        show.print_result(
+            "compared", {"rows": [list(row) for row in rows], "remarks": list(remarks)}
+        )
         return
-    show.table(("", one.name, other.name, ""), rows)
+    show.print_table(("", one.name, other.name, ""), rows)
     for remark in remarks:
-        show.paragraph(remark)
+        show.print_paragraph(remark)

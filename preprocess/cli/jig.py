@@ -28,7 +28,7 @@ def jig(
     from preprocess.errors import Exit, Place, Refusal, wrong
 
     gap = _length(clearance)
-    loaded, drawing = files.load(recipe, design)
+    loaded, drawing = files.load_recipe_and_drawing(recipe, design)
     target = out or drawing.beside("jig.svg")
     files.refuse_inputs([target], [*loaded.read_files, drawing.path])
     from preprocess.jig import make_jig
@@ -36,17 +36,17 @@ def jig(
 
     result = convert(loaded, drawing.data, drawing.name)
     if result.data is None:
-        show.findings(result.findings, as_json=json, quiet=True)
+        show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     try:
         card = make_jig(result.after, result.bench, loaded.wanted.settings, clearance=gap)
     except Refusal as refusal:
         raise wrong(refusal.found, refusal.remedy, place=Place(recipe)) from refusal
-    show.findings(card.findings, as_json=json, quiet=quiet)
+    show.print_findings(card.findings, as_json=json, quiet=quiet)
     if card.data is None:
         raise typer.Exit(Exit.USER)
-    files.write(target, card.data)
-    show.wrote(target, as_json=json, quiet=quiet)
+    files.write_output(target, card.data)
+    show.tell_written(target, as_json=json, quiet=quiet)
 
 
 def _length(text: str) -> float:

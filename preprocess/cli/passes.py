@@ -33,7 +33,7 @@ def _list() -> None:
     from preprocess.cli import show
     from preprocess.engine import registry
 
-    show.pairs([(name, registry.summary(name)) for name in registry.names()])
+    show.print_pairs([(name, registry.summary(name)) for name in registry.names()])
 
 
 def _check() -> None:
@@ -47,31 +47,31 @@ def _check() -> None:
         try:
             explain(name)
         except UserError as error:
-            show.complaints(error)
+            show.print_complaints(error)
             broken = True
     if broken:
         raise typer.Exit(Exit.USER)
-    show.say(f"all {len(registry.names())} passes load")
+    show.print_sentence(f"all {len(registry.names())} passes load")
 
 
 def _show(page: Explained) -> None:
     from preprocess.cli import show
     from preprocess.loading.schema.type_words import default_text, takes
 
-    show.heading(page.name)
+    show.print_heading(page.name)
     for paragraph in page.paragraphs:
-        show.paragraph(paragraph)
+        show.print_paragraph(paragraph)
         show.out("\n")
     show.heading("Parameters")
     for key in page.parameters:
         said = "required" if key.required else f"default: {default_text(key)}"
-        show.paragraph(f"{key.name}: {takes(key)} ({said})", indent=2)
-        show.paragraph(key.doc, indent=6)
+        show.print_paragraph(f"{key.name}: {takes(key)} ({said})", indent=2)
+        show.print_paragraph(key.doc, indent=6)
     show.out("\n")
     show.heading("Order")
     for sentence in page.order:
-        show.paragraph(sentence, indent=2)
-    show.out("\n")
-    show.heading("Example")
+        show.print_paragraph(sentence, indent=2)
+    show.print_text("\n")
+    show.print_heading("Example")
     for line in page.example:
-        show.paragraph(line, indent=2)
+        show.print_paragraph(line, indent=2)

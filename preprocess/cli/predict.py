@@ -31,21 +31,22 @@ def predict(
     from preprocess.cli import files, show
     from preprocess.errors import Exit
 
-    loaded, drawing = files.load(recipe, design)
+    loaded, drawing = files.load_recipe_and_drawing(recipe, design)
     files.refuse_inputs(list(filter(None, (map_, report))), [*loaded.read_files, drawing.path])
     from preprocess.marking.checks.dose_check import second_opinion
     from preprocess.marking.prediction import predict as foresee
-    from preprocess.pipeline import convert, foreseen, predictions
-    from preprocess.pipeline import report as make_report
+    from preprocess.pipeline import convert, make_report, predict_both, prediction_findings
 
     result = convert(loaded, drawing.data, drawing.name)
     if result.data is None:
-        show.findings(result.findings, as_json=json, quiet=True)
+        show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     after = foresee(result.after, result.bench)
-    show.findings((*result.findings, *foreseen(result, after)), as_json=json, quiet=quiet)
+    show.print_findings(
+        (*result.findings, *prediction_findings(result, after)), as_json=json, quiet=quiet
+    )
     if json:
-        show.result("prediction", as_data(after))
+        show.print_result("prediction", prediction_data(after))
     elif not quiet and files.STREAM not in (map_, report):
         _tell(
             after,
@@ -64,11 +65,11 @@ def predict(
         )
         written.append((map_, picture))
     if report:
-        both = (predictions(result)[0], after)
+        both = (predict_both(result)[0], after)
         written.append((report, make_report(result, loaded, drawing.title, both)))
     for path, data in written:
-        files.write(path, data)
-        show.wrote(path, as_json=json, quiet=quiet)
+        files.write_output(path, data)
+        show.tell_written(path, as_json=json, quiet=quiet)
 
 
 def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:
@@ -86,24 +87,24 @@ def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:
         )
         for layer in schedule.layers
     ]
-    show.table(("layer", "operation", "rows", "time", "shortest return"), rows)
+    show.print_table(("layer", "operation", "rows", "time", "shortest return"), rows)
     minutes = schedule.setting_up / 60
-    show.paragraph(
+    show.print_paragraph(
         f"{TIME.text(round(schedule.total, 1))} in all from the first light to the last, and about "
         f"{minutes:.0f} min to type the layers in."
     )
-    for line in heat_lines(prediction):
-        show.paragraph(line)
+    for line in heat_sentences(prediction):
+        show.print_paragraph(line)
     if second is not None and second.dose is not None:
         x, y = second.spot
-        show.paragraph(
+        show.print_paragraph(
             f"The hottest place is at {x:.1f}, {y:.1f} mm: {second.index:.2f} times the median by "
             f"the index, {second.dose:.3g} times by the smoothed dose (a second opinion; only its "
             "order counts)."
         )
 
 
-def as_data(prediction: Prediction) -> dict[str, Any]:
+def prediction_data(prediction: Prediction) -> dict[str, Any]:
     """What the table and the sentences say, for scripts; keys as in the report."""
     from preprocess.marking.prediction import figures
 
@@ -122,7 +123,7 @@ def as_data(prediction: Prediction) -> dict[str, Any]:
     return {"layers": layers, "time_s": times, "heat": figures(prediction.heat)}
 
 
-def heat_lines(prediction: Prediction) -> list[str]:
+def heat_sentences(prediction: Prediction) -> list[str]:
     """The heat index in sentences; what was assumed is said."""
     heat = prediction.heat
     if not heat.patches:

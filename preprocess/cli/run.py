@@ -37,22 +37,26 @@ def run(
     from preprocess.errors import Exit
     from preprocess.findings import Severity
 
-    loaded, drawing = files.load(recipe, design)
+    loaded, drawing = files.load_recipe_and_drawing(recipe, design)
     target = out or drawing.beside("laser.svg")
     inputs = [*loaded.read_files, drawing.path]
     files.refuse_inputs([target, *filter(None, (overlay, sheet, report, depfile))], inputs)
-    from preprocess.pipeline import convert, foreseen, predictions
-    from preprocess.pipeline import overlay as make_overlay
-    from preprocess.pipeline import report as make_report
-    from preprocess.pipeline import sheet as make_sheet
+    from preprocess.pipeline import (
+        convert,
+        make_overlay,
+        make_report,
+        make_sheet,
+        predict_both,
+        prediction_findings,
+    )
 
     result = convert(loaded, drawing.data, drawing.name, strict=strict)
-    show.findings(result.findings, as_json=json, quiet=quiet)
+    show.print_findings(result.findings, as_json=json, quiet=quiet)
     if result.data is None:
         raise typer.Exit(Exit.USER)
-    predicted = None if no_heat else predictions(result)
+    predicted = None if no_heat else predict_both(result)
     if predicted is not None:
-        show.findings(foreseen(result, predicted[1]), as_json=json, quiet=quiet)
+        show.print_findings(prediction_findings(result, predicted[1]), as_json=json, quiet=quiet)
         if strict and any(f.severity is Severity.WARN for f in predicted[1].findings):
             raise typer.Exit(Exit.USER)
     written = [(target, result.data)]
@@ -63,7 +67,7 @@ def run(
     if report:
         written.append((report, make_report(result, loaded, drawing.title, predicted)))
     if depfile:
-        written.append((depfile, files.make_rule(target, [*inputs, *result.font_files])))
+        written.append((depfile, files.makefile_rule(target, [*inputs, *result.font_files])))
     for path, data in written:
         _put(path, data, keep_old=keep_old, quiet=quiet, json=json)
     if predicted is not None:
@@ -73,11 +77,11 @@ def run(
 def _put(path: str, data: bytes, *, keep_old: bool, quiet: bool, json: bool) -> None:
     from preprocess.cli import files, show
 
-    if keep_old and files.is_old(path, data):
-        show.kept(path, as_json=json, quiet=quiet)
+    if keep_old and files.holds_bytes(path, data):
+        show.tell_unchanged(path, as_json=json, quiet=quiet)
     else:
-        files.write(path, data)
-        show.wrote(path, as_json=json, quiet=quiet)
+        files.write_output(path, data)
+        show.tell_written(path, as_json=json, quiet=quiet)
 
 
 def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: bool) -> None:
@@ -86,9 +90,9 @@ def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: b
 
     if json:
         before, after = (figures(prediction.heat) for prediction in predicted)
-        show.result("heat", {"before": before, "after": after})
+        show.print_result("heat", {"before": before, "after": after})
     elif not quiet:
-        show.say(_evenness(predicted))
+        show.print_sentence(_evenness(predicted))
 
 
 def _evenness(predicted: tuple[Prediction, Prediction]) -> str:

@@ -12,5 +12,5 @@ def schema() -> None:
 
     made, broken = recipe_schema()
     for error in broken:
-        show.complaints(error)
-    show.out(json.dumps(made, indent=2) + "\n")
+        show.print_complaints(error)
+    show.print_text(json.dumps(made, indent=2) + "\n")

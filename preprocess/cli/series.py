@@ -13,9 +13,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.recipe.load import LoadedRecipe
-    from preprocess.series.designs import Design
-    from preprocess.series.log import Entry
-    from preprocess.series.pools import Pool
+    from preprocess.series.designs import SeriesDesign
+    from preprocess.series.log import LogEntry
+    from preprocess.series.pools import WorkerPool
 
 
 class Executor(StrEnum):
@@ -67,10 +67,10 @@ def series(
     from preprocess.cli import files, show
     from preprocess.errors import Exit
     from preprocess.recipe.lettering import expect_no_columns
-    from preprocess.series.designs import designs as found
-    from preprocess.series.log import NAME
-    from preprocess.series.sequence import Series, failures, run
-    from preprocess.series.work import Products
+    from preprocess.series.designs import find_designs as found
+    from preprocess.series.log import LOG_NAME
+    from preprocess.series.runner import Series, count_failures, run_series
+    from preprocess.series.tasks import Products
 
     pool = _pool(executor, workers, scheduler)
     loaded = files.load_recipe_alone(recipe)
@@ -89,8 +89,8 @@ def series(
         again=again,
     )
     entries = []
-    with show.progress(len(wanted.designs), "designs", quiet=quiet or json) as advance:
-        for entry in run(wanted, pool):
+    with show.progress_bar(len(wanted.designs), "designs", quiet=quiet or json) as advance:
+        for entry in run_series(wanted, pool):
             entries.append(entry)
             _tell(entry, as_json=json)
             advance()
@@ -98,24 +98,26 @@ def series(
     entries.sort(key=lambda entry: order[entry.design])
     if not quiet and not json:
         _summary(entries)
-        show.say(f"{_counts(entries)}; log: {Path(folder) / NAME}")
-    if failures(entries):
+        show.print_sentence(f"{_counts(entries)}; log: {Path(folder) / LOG_NAME}")
+    if count_failures(entries):
         raise typer.Exit(Exit.USER)
 
 
-def _labels(loaded: LoadedRecipe, values: str, found: Sequence[Design]) -> tuple[Design, ...]:
+def _labels(
+    loaded: LoadedRecipe, values: str, found: Sequence[SeriesDesign]
+) -> tuple[SeriesDesign, ...]:
     from pathlib import Path
 
     from preprocess.loading.yaml.files import read_text
-    from preprocess.series.values import labels, read_table
+    from preprocess.series.values import label_designs, read_values
 
     if len(found) != 1:
         raise typer.BadParameter("--values fills in one drawing; name just one")
-    table = read_table(read_text(Path(values)), values)
-    return labels(loaded.recipe, table, found[0].path)
+    table = read_values(read_text(Path(values)), values)
+    return label_designs(loaded.recipe, table, found[0].path)
 
 
-def _pool(executor: Executor, workers: int | None, scheduler: str) -> Pool:
+def _pool(executor: Executor, workers: int | None, scheduler: str) -> WorkerPool:
     import os
 
     from preprocess.series import pools
@@ -123,32 +125,34 @@ def _pool(executor: Executor, workers: int | None, scheduler: str) -> Pool:
     if executor is Executor.DASK:
         if not scheduler:
             raise typer.BadParameter("--executor dask needs --scheduler ADDRESS")
-        return pools.dask(scheduler)
+        return pools.dask_pool(scheduler)
     if scheduler:
         raise typer.BadParameter("--scheduler belongs to --executor dask")
-    return pools.processes(workers or os.cpu_count() or 1)
+    return pools.process_pool(workers or os.cpu_count() or 1)
 
 
-def _tell(entry: Entry, *, as_json: bool) -> None:
+def _tell(entry: LogEntry, *, as_json: bool) -> None:
     """What stopped a design, at once; with JSON every design."""
     from dataclasses import asdict
 
     from preprocess.cli import show
 
     if as_json:
-        show.result("design", asdict(entry))
+        show.print_result("design", asdict(entry))
         return
     for problem in entry.problems:
-        show.problem(f"{entry.design}: {problem}")
+        show.print_problem(f"{entry.design}: {problem}")
 
 
-def _summary(entries: Sequence[Entry]) -> None:
+def _summary(entries: Sequence[LogEntry]) -> None:
     from preprocess.cli import show
 
-    show.table(("design", "result", "layers", "time", "heat varies", "warnings"), _rows(entries))
+    show.print_table(
+        ("design", "result", "layers", "time", "heat varies", "warnings"), _rows(entries)
+    )
 
 
-def _rows(entries: Sequence[Entry]) -> list[tuple[str, ...]]:
+def _rows(entries: Sequence[LogEntry]) -> list[tuple[str, ...]]:
     return [
         (
             entry.design,
@@ -166,7 +170,7 @@ def _in(value: float | None, times: float, unit: str) -> str:
     return "-" if value is None else f"{times * value:.0f} {unit}"
 
 
-def _counts(entries: Sequence[Entry]) -> str:
+def _counts(entries: Sequence[LogEntry]) -> str:
     from preprocess.series.log import DONE, FAILED, UNCHANGED
 
     states = [entry.status for entry in entries]

@@ -31,33 +31,33 @@ _NARROW = 60
 _MOST_ELEMENTS = 5
 
 
-def clean(text: str) -> str:
+def escape_controls(text: str) -> str:
     """The text on one line, with control and direction characters written out as escapes."""
     return "".join(_harmless(character) for character in text)
 
 
-def say(text: str) -> None:
+def print_sentence(text: str) -> None:
     """A sentence for a person."""
-    _line(Text(clean(text)))
+    _line(Text(escape_controls(text)))
 
 
-def wrote(path: str, *, as_json: bool = False, quiet: bool = False) -> None:
+def tell_written(path: str, *, as_json: bool = False, quiet: bool = False) -> None:
     """Say where an output lies; says nothing of one that was piped."""
     if as_json:
         _json({"kind": "wrote", "path": path})
     elif not quiet and path != "-":
-        say(f"wrote {path}")
+        print_sentence(f"wrote {path}")
 
 
-def kept(path: str, *, as_json: bool = False, quiet: bool = False) -> None:
+def tell_unchanged(path: str, *, as_json: bool = False, quiet: bool = False) -> None:
     """Say which output was left as it was, since nothing in it would change."""
     if as_json:
         _json({"kind": "kept", "path": path})
     elif not quiet:
-        say(f"{path} is as it was")
+        print_sentence(f"{path} is as it was")
 
 
-def findings(found: Iterable[Finding], *, as_json: bool = False, quiet: bool = False) -> None:
+def print_findings(found: Iterable[Finding], *, as_json: bool = False, quiet: bool = False) -> None:
     """Findings, one to a line; `quiet` leaves out all that does not stop the work."""
     for finding in found:
         if quiet and finding.severity is not Severity.STOP:
@@ -68,12 +68,12 @@ def findings(found: Iterable[Finding], *, as_json: bool = False, quiet: bool = F
             _labelled(finding.severity, _sentence(finding))
 
 
-def result(kind: str, data: dict[str, Any]) -> None:
+def print_result(kind: str, data: dict[str, Any]) -> None:
     """What a command found out, as one line of JSON."""
     _json({"kind": kind, **data})
 
 
-def complaints(error: UserError, *, as_json: bool = False) -> None:
+def print_complaints(error: UserError, *, as_json: bool = False) -> None:
     """What the user has to put right, one sentence to a line."""
     for complaint in error.complaints:
         if as_json:
@@ -82,68 +82,75 @@ def complaints(error: UserError, *, as_json: bool = False) -> None:
             _labelled("error", str(complaint))
 
 
-def problem(text: str) -> None:
+def print_problem(text: str) -> None:
     """Something that a person has to put right, in words that are complete already."""
     _labelled("error", text)
 
 
-def out(text: str) -> None:
+def print_text(text: str) -> None:
     """Text that was asked for, to standard output, as it is."""
     sys.stdout.write(text)
     sys.stdout.flush()
 
 
-def heading(text: str) -> None:
+def print_heading(text: str) -> None:
     """A heading of what was asked for."""
-    _asked_for(Text(clean(text), style="bold"))
+    _asked_for(Text(escape_controls(text), style="bold"))
 
 
-def paragraph(text: str, *, indent: int = 0) -> None:
+def print_paragraph(text: str, *, indent: int = 0) -> None:
     """A paragraph of what was asked for, wrapped on a terminal."""
-    _asked_for(Text(clean(text)), indent=indent)
+    _asked_for(Text(escape_controls(text)), indent=indent)
 
 
-def pairs(rows: Sequence[tuple[str, str]]) -> None:
+def print_pairs(rows: Sequence[tuple[str, str]]) -> None:
     """Names with what is to be said of each: side by side, or below each other when narrow."""
     console = Console(highlight=False)
     widest = max((len(name) for name, _ in rows), default=0)
     if not console.is_terminal:
-        out("".join(f"{clean(name):<{widest}}  {clean(text)}\n" for name, text in rows))
+        print_text(
+            "".join(
+                f"{escape_controls(name):<{widest}}  {escape_controls(text)}\n"
+                for name, text in rows
+            )
+        )
     elif console.width < _NARROW:
         for name, text in rows:
-            heading(name)
-            paragraph(text, indent=2)
+            print_heading(name)
+            print_paragraph(text, indent=2)
     else:
         table = Table.grid(padding=(0, 2))
         table.add_column(no_wrap=True, style="bold")
         table.add_column()
         for name, text in rows:
-            table.add_row(Text(clean(name)), Text(clean(text)))
+            table.add_row(Text(escape_controls(name)), Text(escape_controls(text)))
         console.print(table)
 
 
-def table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """A short table of what was asked for; the first column to the left, the rest to the right.
 
     On a terminal that is too narrow for it the rows stand below each other.
     """
     lines = [headings, *rows]
-    widths = [max(len(clean(line[column])) for line in lines) for column in range(len(headings))]
+    widths = [
+        max(len(escape_controls(line[column])) for line in lines) for column in range(len(headings))
+    ]
     console = Console(highlight=False)
     if console.is_terminal and sum(widths) + 2 * (len(widths) - 1) > console.width:
         _blocks(headings, rows)
         return
     for line in lines:
-        first, *rest = (clean(cell) for cell in line)
+        first, *rest = (escape_controls(cell) for cell in line)
         cells = (f"{cell:>{width}}" for cell, width in zip(rest, widths[1:], strict=True))
-        out("  ".join((f"{first:<{widths[0]}}", *cells)).rstrip() + "\n")
+        print_text("  ".join((f"{first:<{widths[0]}}", *cells)).rstrip() + "\n")
 
 
 def _blocks(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     for row in rows:
-        heading(row[0])
+        print_heading(row[0])
         for name, cell in zip(headings[1:], row[1:], strict=True):
-            paragraph(f"{name}: {cell}", indent=2)
+            print_paragraph(f"{name}: {cell}", indent=2)
 
 
 def _asked_for(text: Text, *, indent: int = 0) -> None:
@@ -152,7 +159,7 @@ def _asked_for(text: Text, *, indent: int = 0) -> None:
     if console.is_terminal:
         console.print(Padding(text, (0, 0, 0, indent), expand=False))
     else:
-        out(" " * indent + text.plain + "\n")
+        print_text(" " * indent + text.plain + "\n")
 
 
 def _harmless(character: str) -> str:
@@ -165,7 +172,7 @@ def _harmless(character: str) -> str:
 
 def _labelled(label: str, text: str) -> None:
     line = Text(f"{label}: ", style=_STYLES[label])
-    line.append(clean(text), style="default not bold")
+    line.append(escape_controls(text), style="default not bold")
     _line(line)
 
 
@@ -200,7 +207,7 @@ def _sentence(finding: Finding) -> str:
 
 
 @contextmanager
-def progress(total: int, doing: str, *, quiet: bool = False) -> Iterator[Callable[[], None]]:
+def progress_bar(total: int, doing: str, *, quiet: bool = False) -> Iterator[Callable[[], None]]:
     """A bar with the time left, on a terminal only; call what it gives after each piece."""
     console = Console(stderr=True, highlight=False)
     if quiet or not console.is_terminal:

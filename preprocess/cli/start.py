@@ -47,13 +47,15 @@ def start(
     text = first_recipe(found, _seen_from(target, drawing.path), drawing.title)
     result = convert(load_recipe(None, text), drawing.data, drawing.name)
     told = [f for f in result.findings if json or f.severity is not Severity.NOTE]
-    show.findings(told, as_json=json, quiet=quiet)
+    show.print_findings(told, as_json=json, quiet=quiet)
     if result.data is None:
         raise typer.Exit(Exit.USER)
-    files.write(target, text.encode())
-    show.wrote(target, as_json=json, quiet=quiet)
+    files.write_output(target, text.encode())
+    show.tell_written(target, as_json=json, quiet=quiet)
     if not quiet and not json:
-        show.say("tried on the drawing: nothing stops it; `evenmark check` tells all there is")
+        show.print_sentence(
+            "tried on the drawing: nothing stops it; `evenmark check` tells all there is"
+        )
 
 
 def _seen_from(recipe: str, design: Path | None) -> str | None:

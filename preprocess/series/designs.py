@@ -18,7 +18,7 @@ _MAGIC = "*?["
 
 
 @dataclass(frozen=True, slots=True)
-class Design:
+class SeriesDesign:
     """One drawing of a series; outputs are called by `name`.
 
     `row` counts the rows of values from 0, `texts` are what it says there; None and empty for a
@@ -36,14 +36,14 @@ class Design:
         return self.path.name if self.row is None else f"{self.path.name}: {self.name}"
 
 
-def designs(named: Sequence[str]) -> tuple[Design, ...]:
+def find_designs(named: Sequence[str]) -> tuple[SeriesDesign, ...]:
     """Files and patterns as designs: in the order given, those of a pattern by name, each once.
 
     Raises:
         UserError: a pattern that fits nothing, a folder, or two designs with the same outputs.
     """
     paths = dict.fromkeys(path for one in named for path in _paths(one))
-    found = tuple(Design(Path(path), Path(path).stem) for path in paths)
+    found = tuple(SeriesDesign(Path(path), Path(path).stem) for path in paths)
     _refuse_twins(found)
     return found
 
@@ -61,9 +61,9 @@ def _paths(named: str) -> list[str]:
     return found
 
 
-def _refuse_twins(found: Iterable[Design]) -> None:
+def _refuse_twins(found: Iterable[SeriesDesign]) -> None:
     """Folders that do not tell capitals apart would lose one of two outputs."""
-    first: dict[str, Design] = {}
+    first: dict[str, SeriesDesign] = {}
     twins = []
     for design in found:
         other = first.setdefault(design.name.casefold(), design)

@@ -14,13 +14,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from preprocess.recipe.load import LoadedRecipe
-    from preprocess.series.designs import Design
-    from preprocess.series.work import Products
+    from preprocess.series.designs import SeriesDesign
+    from preprocess.series.tasks import Products
 
 _LIBRARIES = ("lxml", "numpy", "pyclipper", "scipy", "shapely", "skia-pathops")
 
 
-def digest(data: bytes) -> str:
+def sha256_hex(data: bytes) -> str:
     """SHA-256 in hexadecimal."""
     return hashlib.sha256(data).hexdigest()
 
@@ -38,20 +38,20 @@ def key_of_recipe(loaded: LoadedRecipe, wants: Products, files: Iterable[tuple[s
     """
     known = {
         "recipe": loaded.as_run,
-        "files": [[name, digest(data)] for name, data in files],
+        "files": [[name, sha256_hex(data)] for name, data in files],
         "wants": asdict(wants),
         "evenmark": __version__,
         "libraries": {name: _version(name) for name in _LIBRARIES},
         "passes": [[step.name, *_package(type(step.params).__module__)] for step in loaded.steps],
     }
-    return digest(json.dumps(known, sort_keys=True, default=str).encode())
+    return sha256_hex(json.dumps(known, sort_keys=True, default=str).encode())
 
 
-def key_of_design(shared: str, data: bytes, design: Design) -> str:
+def key_of_design(shared: str, data: bytes, design: SeriesDesign) -> str:
     """What one design depends on: the shared key, its own bytes, its row and its name."""
     said = [asdict(one) for one in design.texts]
     row = json.dumps([design.title, design.row, said], sort_keys=True)
-    return digest(f"{shared} {digest(data)} {row}".encode())
+    return sha256_hex(f"{shared} {sha256_hex(data)} {row}".encode())
 
 
 def _package(module: str) -> list[str]:

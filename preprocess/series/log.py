@@ -7,20 +7,20 @@ from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from preprocess.errors import Place, wrong
-from preprocess.series.keys import digest
+from preprocess.series.keys import sha256_hex
 from preprocess.write.atomic import replace_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from pathlib import Path
 
-NAME = "series.jsonl"
+LOG_NAME = "series.jsonl"
 
 DONE, UNCHANGED, FAILED = "done", "unchanged", "failed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class LogEntry:
     """One design: what became of it, what it depends on (`key`), SHA-256 of each output."""
 
     design: str
@@ -33,60 +33,60 @@ class Entry:
     bug: str = ""
 
 
-def read_log(folder: Path) -> dict[str, Entry]:
+def read_log(folder: Path) -> dict[str, LogEntry]:
     """Entries of an earlier run by design; lines that cannot be read count for nothing."""
     try:
-        lines = (folder / NAME).read_text("utf-8").splitlines()
+        lines = (folder / LOG_NAME).read_text("utf-8").splitlines()
     except (OSError, UnicodeDecodeError):
         return {}
     entries = (entry for line in lines if (entry := _entry(line)) is not None)
     return {entry.design: entry for entry in entries}
 
 
-def write_log(folder: Path, entries: Iterable[Entry]) -> None:
+def write_log(folder: Path, entries: Iterable[LogEntry]) -> None:
     """Put the whole log in place of the old one."""
     data = "".join(map(_line, entries)).encode("utf-8", "backslashreplace")
-    replace_file(folder / NAME, data)
+    replace_file(folder / LOG_NAME, data)
 
 
-def add_to_log(folder: Path, entry: Entry) -> None:
+def add_to_log(folder: Path, entry: LogEntry) -> None:
     """Put one more line at the end, so that what is done is known even after a crash.
 
     Raises:
         UserError: the folder cannot be written to.
     """
     try:
-        with (folder / NAME).open("a", encoding="utf-8", errors="backslashreplace") as file:
+        with (folder / LOG_NAME).open("a", encoding="utf-8", errors="backslashreplace") as file:
             file.write("\n" + _line(entry))  # the last line may have been cut off
     except OSError as error:
         reason = (error.strerror or "unknown reason").lower()
         remedy = "free the disk, or choose another folder"
-        place = Place(str(folder / NAME))
+        place = Place(str(folder / LOG_NAME))
         raise wrong(f"cannot write here ({reason})", remedy, place=place) from error
 
 
-def still_there(entry: Entry, folder: Path) -> bool:
+def outputs_stand(entry: LogEntry, folder: Path) -> bool:
     """Whether all outputs of an entry lie in the folder as they were written."""
     return bool(entry.outputs) and all(
         _content(folder / name) == content for name, content in entry.outputs.items()
     )
 
 
-def _line(entry: Entry) -> str:
+def _line(entry: LogEntry) -> str:
     return json.dumps(asdict(entry), ensure_ascii=False) + "\n"
 
 
 def _content(path: Path) -> str:
     try:
-        return digest(path.read_bytes())
+        return sha256_hex(path.read_bytes())
     except OSError:
         return ""
 
 
-def _entry(line: str) -> Entry | None:
+def _entry(line: str) -> LogEntry | None:
     try:
         held = json.loads(line)
-        return Entry(
+        return LogEntry(
             design=str(held["design"]),
             status=str(held["status"]),
             key=str(held["key"]),

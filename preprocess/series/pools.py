@@ -12,7 +12,7 @@ from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any, Protocol
 
 from preprocess.errors import wrong
-from preprocess.series.work import Made, Task, make
+from preprocess.series.tasks import DesignTask, TaskResult, run_task
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -22,33 +22,33 @@ _DIED = "the worker died while it made this one: killed, or out of memory"
 _REMEDY = "run this design alone, or give the series fewer workers"
 _AHEAD = 2
 
-Numbered = tuple[int, Task]
+NumberedTask = tuple[int, DesignTask]
 
 
-class Pool(Protocol):
+class WorkerPool(Protocol):
     """Makes tasks, in any order, and tells what came of each."""
 
-    def __call__(self, tasks: Iterable[Numbered], /) -> Iterator[tuple[int, Made]]:
+    def __call__(self, tasks: Iterable[NumberedTask], /) -> Iterator[tuple[int, TaskResult]]:
         """Yield the number of a task with what came of it, as soon as it is known."""
 
 
-def here() -> Pool:
+def serial_pool() -> WorkerPool:
     """One after another, in this process."""
 
-    def pool(tasks: Iterable[Numbered]) -> Iterator[tuple[int, Made]]:
+    def pool(tasks: Iterable[NumberedTask]) -> Iterator[tuple[int, TaskResult]]:
         for number, task in tasks:
-            yield number, make(task)
+            yield number, run_task(task)
 
     return pool
 
 
-def processes(workers: int) -> Pool:
+def process_pool(workers: int) -> WorkerPool:
     """Processes of this machine; one that dies loses nothing but the design it could not make."""
 
-    def pool(tasks: Iterable[Numbered]) -> Iterator[tuple[int, Made]]:
+    def pool(tasks: Iterable[NumberedTask]) -> Iterator[tuple[int, TaskResult]]:
         waiting = iter(tasks)
         while True:
-            lost: list[Numbered] = []
+            lost: list[NumberedTask] = []
             yield from _until_broken(waiting, workers, lost)
             if not lost:
                 return
@@ -59,13 +59,13 @@ def processes(workers: int) -> Pool:
 
 
 def _until_broken(
-    tasks: Iterator[Numbered], workers: int, lost: list[Numbered]
-) -> Iterator[tuple[int, Made]]:
+    tasks: Iterator[NumberedTask], workers: int, lost: list[NumberedTask]
+) -> Iterator[tuple[int, TaskResult]]:
     """Work until all is done or a worker dies; what was under way then is `lost`."""
     with _executor(workers) as executor:
-        running: dict[Future[Made], Numbered] = {}
+        running: dict[Future[TaskResult], NumberedTask] = {}
         try:
-            while _fill(running, tasks, _AHEAD * workers, lambda t: executor.submit(make, t)):
+            while _fill(running, tasks, _AHEAD * workers, lambda t: executor.submit(run_task, t)):
                 done, _ = wait(running, return_when=FIRST_COMPLETED)
                 for future in sorted(done, key=lambda future: running[future][0]):
                     made = future.result()
@@ -75,10 +75,10 @@ def _until_broken(
 
 
 def _fill(
-    running: dict[Future[Made], Numbered],
-    tasks: Iterator[Numbered],
+    running: dict[Future[TaskResult], NumberedTask],
+    tasks: Iterator[NumberedTask],
     most: int,
-    submit: Callable[[Task], Future[Made]],
+    submit: Callable[[DesignTask], Future[TaskResult]],
 ) -> bool:
     """Keep so many tasks under way; whether there are any."""
     while len(running) < most:
@@ -93,13 +93,13 @@ def _fill(
     return bool(running)
 
 
-def _alone(task: Task) -> Made:
+def _alone(task: DesignTask) -> TaskResult:
     """One task in a process of its own."""
     with _executor(1) as executor:
         try:
-            return executor.submit(make, task).result()
+            return executor.submit(run_task, task).result()
         except BrokenProcessPool:
-            return Made(problems=(f"{_DIED}; {_REMEDY}",))
+            return TaskResult(problems=(f"{_DIED}; {_REMEDY}",))
 
 
 @contextmanager
@@ -121,7 +121,7 @@ def _begin_worker() -> None:
         os.environ.setdefault(name, "1")
 
 
-def dask(address: str) -> Pool:
+def dask_pool(address: str) -> WorkerPool:
     """The workers of a running cluster, which need evenmark and the same passes.
 
     Raises:
@@ -140,8 +140,8 @@ def dask(address: str) -> Pool:
     return _on_cluster(client, distributed.as_completed)
 
 
-def _on_cluster(client: Any, as_completed: Any) -> Pool:
-    def pool(tasks: Iterable[Numbered]) -> Iterator[tuple[int, Made]]:
+def _on_cluster(client: Any, as_completed: Any) -> WorkerPool:
+    def pool(tasks: Iterable[NumberedTask]) -> Iterator[tuple[int, TaskResult]]:
         with client:
             waiting, numbers = iter(tasks), {}
             ahead = _AHEAD * max(1, sum(client.nthreads().values()))
@@ -150,7 +150,7 @@ def _on_cluster(client: Any, as_completed: Any) -> Pool:
             def more() -> None:
                 numbered = next(waiting, None)
                 if numbered is not None:
-                    future = client.submit(make, numbered[1], pure=False)
+                    future = client.submit(run_task, numbered[1], pure=False)
                     numbers[future.key] = numbered[0]
                     queue.add(future)
 
@@ -159,7 +159,7 @@ def _on_cluster(client: Any, as_completed: Any) -> Pool:
             for future in queue:
                 number = numbers.pop(future.key)
                 error = future.exception()
-                lost = Made(problems=(f"{_DIED}; {_REMEDY} ({error})",))
+                lost = TaskResult(problems=(f"{_DIED}; {_REMEDY} ({error})",))
                 yield number, future.result() if error is None else lost
                 more()
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.errors import Complaint, Place, UserError, wrong
 from preprocess.recipe.lettering import letterings, unprintable
-from preprocess.series.designs import Design
+from preprocess.series.designs import SeriesDesign
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -26,7 +26,7 @@ _MOST_COMPLAINTS = 20
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ValuesRow:
     """One row: its line in the file (from 1) and its fields by column."""
 
     line: int
@@ -34,19 +34,19 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class ValuesTable:
     """A table of values; `columns` in the order of the file."""
 
     file: str
     columns: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[ValuesRow, ...]
 
-    def place(self, row: Row, column: str) -> Place:
+    def place(self, row: ValuesRow, column: str) -> Place:
         """Where a field stands; the column counts fields, from 1."""
         return Place(self.file, row.line, self.columns.index(column) + 1)
 
 
-def read_table(text: str, file: str) -> Table:
+def read_values(text: str, file: str) -> ValuesTable:
     """Read comma-separated values; semicolons or tabs do where the first line has no comma.
 
     Raises:
@@ -65,14 +65,14 @@ def read_table(text: str, file: str) -> Table:
             found = f"this row has {len(fields)} fields, and the first line has {len(columns)}"
             remedy = "put values that hold the separator in quotes"
             complaints.append(Complaint(found, remedy, Place(file, line)))
-        rows.append(Row(line, dict(zip(columns, map(str.strip, fields), strict=False))))
+        rows.append(ValuesRow(line, dict(zip(columns, map(str.strip, fields), strict=False))))
     if not rows:
         complaints.append(Complaint("there are no rows of values", "add one", Place(file)))
     _raise(complaints)
-    return Table(file, columns, tuple(rows))
+    return ValuesTable(file, columns, tuple(rows))
 
 
-def labels(recipe: Recipe, table: Table, path: Path) -> tuple[Design, ...]:
+def label_designs(recipe: Recipe, table: ValuesTable, path: Path) -> tuple[SeriesDesign, ...]:
     """One design to a row: the same drawing, its texts, and a name of its own.
 
     Raises:
@@ -88,7 +88,7 @@ def labels(recipe: Recipe, table: Table, path: Path) -> tuple[Design, ...]:
     _raise([*_bad_values(wanted, table), *_bad_names(named, table)])
     digits = len(str(len(table.rows)))
     return tuple(
-        Design(
+        SeriesDesign(
             path,
             row.fields[named[0]] if named else f"{path.stem}-{number + 1:0{digits}d}",
             row=number,
@@ -125,7 +125,7 @@ def _bad_columns(columns: Sequence[str], file: str, line: int) -> Iterator[Compl
             yield Complaint(f"two columns are called {name!r}", "rename one of them", place)
 
 
-def _missing(wanted: Sequence[str], table: Table) -> Iterator[Complaint]:
+def _missing(wanted: Sequence[str], table: ValuesTable) -> Iterator[Complaint]:
     for name in dict.fromkeys(wanted):
         if name not in table.columns:
             near = get_close_matches(name, table.columns, n=1)
@@ -135,7 +135,7 @@ def _missing(wanted: Sequence[str], table: Table) -> Iterator[Complaint]:
             yield Complaint(found, remedy, Place(table.file, 1))
 
 
-def _bad_values(wanted: Sequence[str], table: Table) -> Iterator[Complaint]:
+def _bad_values(wanted: Sequence[str], table: ValuesTable) -> Iterator[Complaint]:
     for row in table.rows:
         for name in dict.fromkeys(wanted):
             if not row.fields[name]:
@@ -144,7 +144,7 @@ def _bad_values(wanted: Sequence[str], table: Table) -> Iterator[Complaint]:
                 yield Complaint(f"{name} holds {odd}", "delete it", table.place(row, name))
 
 
-def _bad_names(named: Sequence[str], table: Table) -> Iterator[Complaint]:
+def _bad_names(named: Sequence[str], table: ValuesTable) -> Iterator[Complaint]:
     first: dict[str, int] = {}
     for name in named:
         for row in table.rows:

@@ -8,10 +8,16 @@ from functools import cache
 import numpy as np
 import pytest
 
-from preprocess.advice.advise import Advice, Limits, advise
-from preprocess.advice.job import Job, text_of, tried
-from preprocess.advice.report import report_bytes
-from preprocess.advice.telling import best_of, closing, first_answer, numbered, plot
+from preprocess.advice.advise import Advice, AdviceLimits, compare_ways
+from preprocess.advice.report import advice_bytes
+from preprocess.advice.sentences import (
+    best_number,
+    closing_sentences,
+    numbered_ways,
+    one_setting_answer,
+    scatter_plot,
+)
+from preprocess.advice.simulate import AdviceRequest, recipe_text, simulate_way
 from preprocess.advice.ways import Sweep, Way
 from preprocess.errors import UserError
 from preprocess.marking.prediction import predict
@@ -40,24 +46,26 @@ GRADED = f"""{{{PALE}, marks_from: 10 %, window: {{weak: 0.85, heavy: 1.1}},
 
 def job(part='"#label"', filament=GRADED, recipe=RECIPE):
     text = recipe.replace("PART", part).replace("FILAMENT", filament)
-    return Job(text=text, path=None, loaded=load_recipe(None, text), data=LEAF, design="leaf.svg")
+    return AdviceRequest(
+        text=text, path=None, loaded=load_recipe(None, text), data=LEAF, design="leaf.svg"
+    )
 
 
 OWN = '"#label"'
 WIDE = "[38 mm, 28 mm]"
 
 
-NO_BARS = Limits(bars=False)
+NO_BARS = AdviceLimits(bars=False)
 
 
 @cache
 def advised(part) -> Advice:
-    return advise(job(part), Limits(), lambda: None)
+    return compare_ways(job(part), AdviceLimits(), lambda: None)
 
 
 def foreseen(one, part=OWN):
     """The recipe of a way, run again from its text alone and simulated at full resolution."""
-    text = text_of(job(part), one.way)
+    text = recipe_text(job(part), one.way)
     result = convert(load_recipe(None, text), LEAF, "leaf.svg")
     assert result.data is not None
     return result, predict(result.after, result.bench, surely=False)
@@ -104,7 +112,7 @@ def test_one_setting_is_asked_for_at_a_handful_of_speeds():
     assert [one.way.speed for one in advice.paces] == [150.0, 210.0, 300.0, 420.0, 600.0]
     powers = [one.way.power for one in advice.paces]
     assert powers == sorted(powers)
-    answer = first_answer(advice)
+    answer = one_setting_answer(advice)
     assert answer.startswith("One speed and power for all: no.")
     assert f"{100 * advice.one.figures.outside:.1f} % of the area" in answer
 
@@ -118,44 +126,44 @@ def test_no_other_power_leaves_less_outside():
 
 
 def test_limits_are_kept():
-    advice = advise(job(), Limits(layers=1, bars=False, time=4.0), lambda: None)
+    advice = compare_ways(job(), AdviceLimits(layers=1, bars=False, time=4.0), lambda: None)
     assert all(one.figures.layers == 1 and not one.way.bars for one in advice.best)
     assert all(one.figures.time <= 4.0 for one in advice.best)
 
 
 def test_limits_that_nothing_keeps_are_said_to_be_too_narrow():
-    nothing = Limits(time=0.5, bars=False)
+    nothing = AdviceLimits(time=0.5, bars=False)
     with pytest.raises(UserError, match="no way that was tried keeps within the limits"):
-        advise(job(), nothing, lambda: None)
+        compare_ways(job(), nothing, lambda: None)
 
 
 def test_the_same_job_gets_the_same_advice_to_the_byte():
-    one, two = (advise(job(), NO_BARS, lambda: None) for _ in range(2))
-    assert report_bytes(one, job(), "leaf") == report_bytes(two, job(), "leaf")
+    one, two = (compare_ways(job(), NO_BARS, lambda: None) for _ in range(2))
+    assert advice_bytes(one, job(), "leaf") == advice_bytes(two, job(), "leaf")
 
 
 def test_without_grades_powers_stay_and_a_coupon_comes_first():
     ungraded = f"{{{PALE}}}"
-    advice = advise(job(OWN, ungraded), NO_BARS, lambda: None)
+    advice = compare_ways(job(OWN, ungraded), NO_BARS, lambda: None)
     assert not advice.calibrated
-    for one in numbered(advice).values():
+    for one in numbered_ways(advice).values():
         assert one.way.power is None
-    said = " ".join(closing(advice, "job.yaml"))
+    said = " ".join(closing_sentences(advice, "job.yaml"))
     assert "evenmark coupon job.yaml row-span" in said
     assert "uncalibrated: ranking only" in said
-    assert "which nobody graded" in first_answer(advice)
+    assert "which nobody graded" in one_setting_answer(advice)
 
 
 def test_it_says_so_when_nothing_helps():
     advice = advised(OWN)
     nothing = "Nothing that was tried is better than the recipe as it stands."
-    assert nothing not in closing(advice, "job.yaml")
+    assert nothing not in closing_sentences(advice, "job.yaml")
     none = replace(advice, best=())
-    assert nothing in closing(none, "job.yaml")
-    assert best_of(none) == 0
+    assert nothing in closing_sentences(none, "job.yaml")
+    assert best_number(none) == 0
     worse = replace(advice.given.figures, variation=0.01)
     best = replace(advice, given=replace(advice.given, figures=worse), best=(advice.given,))
-    assert nothing in closing(best, "job.yaml")
+    assert nothing in closing_sentences(best, "job.yaml")
 
 
 def test_no_way_leaves_more_outside_than_the_recipe_and_the_one_setting_is_shown():
@@ -163,36 +171,36 @@ def test_no_way_leaves_more_outside_than_the_recipe_and_the_one_setting_is_shown
         advice = advised(part)
         limit = advice.given.figures.outside + 0.01
         assert all(one.figures.outside <= limit for one in advice.best)
-        assert advice.one in numbered(advice).values()
+        assert advice.one in numbered_ways(advice).values()
 
 
 def test_the_plot_shows_each_way_where_it_belongs():
-    ways = numbered(advised(OWN))
-    lines = plot(ways)
+    ways = numbered_ways(advised(OWN))
+    lines = scatter_plot(ways)
     assert max(map(len, lines)) <= 79
     shown = "\n".join(line.split("|", 1)[1] for line in lines if "|" in line)
     slowest = max(ways, key=lambda n: ways[n].figures.time)
     assert max(lines, key=lambda line: len(line) * ("|" in line)).endswith(str(slowest))
     assert all(str(number) in shown for number in ways)
-    assert best_of(advised(OWN)) == 1
+    assert best_number(advised(OWN)) == 1
 
 
 def test_rows_of_our_own_are_simulated_as_they_would_be_written():
     job_ = job(WIDE)
     way = Way(sweep=Sweep.TOGETHER, every=3, power=0.4, speed=300.0)
-    trial = tried(job_, way)
+    trial = simulate_way(job_, way)
     result = convert(load_recipe(None, trial.text), LEAF, "leaf.svg")
     found = predict(result.after, result.bench, surely=False).heat
     assert found.patches == ()
     assert len(found.scored) == 3
     index = np.concatenate([p.index[p.lit] for p in found.scored])
     assert trial.heat.largest == pytest.approx(index.max())
-    in_order = tried(job_, replace(way, every=0))
+    in_order = simulate_way(job_, replace(way, every=0))
     assert trial.heat.largest < 0.97 * in_order.heat.largest, "neighbours are far apart in time"
 
 
 def test_rows_of_our_own_are_not_tried_beside_lines_that_are_scored():
     lines = LEAF.replace(b"</svg>", b'<path d="M2 2 H30" fill="none" stroke="#000"/></svg>')
-    found = advise(replace(job(WIDE), data=lines), NO_BARS, lambda: None)
+    found = compare_ways(replace(job(WIDE), data=lines), NO_BARS, lambda: None)
     (left,) = [one for one in found.left_out if one.way.every]
     assert "scored already" in left.why

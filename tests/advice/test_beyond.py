@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from preprocess.advice.beyond import ungraded
+from preprocess.advice.ungraded import ungraded_sentences
 from preprocess.advice.ways import Way
 from preprocess.model.bench.filament import Filament, Tried
 
@@ -45,7 +45,7 @@ class Advice:
     ],
 )
 def test_a_way_far_from_graded_cells_is_called_a_guess(changes, words):
-    told = ungraded(Advice(best=(Measured(Way(**changes)),)), MOSS)
+    told = ungraded_sentences(Advice(best=(Measured(Way(**changes)),)), MOSS)
     assert len(told) == (words is not None)
     if words:
         assert words in told[0]
@@ -54,7 +54,7 @@ def test_a_way_far_from_graded_cells_is_called_a_guess(changes, words):
 
 def test_speeds_of_the_table_are_told_in_one_sentence():
     paces = tuple(Measured(Way(speed=v)) for v in (300.0, 600.0, 1200.0, 2400.0))
-    (told,) = ungraded(Advice(best=(), paces=paces), MOSS)
+    (told,) = ungraded_sentences(Advice(best=(), paces=paces), MOSS)
     assert told.startswith("The powers at 1200 mm/s, 2400 mm/s are guesses: cells of 300 mm/s to")
 
 
@@ -63,4 +63,4 @@ def test_speeds_of_the_table_are_told_in_one_sentence():
 )
 def test_a_profile_that_says_nothing_of_it_is_no_reason(filament):
     way = Measured(Way(speed=9000.0))
-    assert ungraded(Advice(best=(way,), paces=(way,)), filament) == []
+    assert ungraded_sentences(Advice(best=(way,), paces=(way,)), filament) == []

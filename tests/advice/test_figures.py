@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-from preprocess.advice.figures import Figures, beaten, front
+from preprocess.advice.pareto import WayFigures, is_dominated, pareto_front
 
-PLAIN = Figures(
+PLAIN = WayFigures(
     too_weak=0.0,
     too_heavy=0.0,
     median=1.0,
@@ -26,9 +26,9 @@ def test_outside_counts_before_evenness_before_time_before_layers():
 
 
 def test_what_is_worse_in_one_thing_and_better_in_none_is_beaten():
-    assert beaten(replace(PLAIN, time=20.0), [PLAIN])
-    assert not beaten(replace(PLAIN, time=20.0, layers=1), [PLAIN])
-    assert not beaten(PLAIN, [PLAIN, PLAIN])
+    assert is_dominated(replace(PLAIN, time=20.0), [PLAIN])
+    assert not is_dominated(replace(PLAIN, time=20.0, layers=1), [PLAIN])
+    assert not is_dominated(PLAIN, [PLAIN, PLAIN])
 
 
 def test_differences_that_mean_nothing_do_not_count():
@@ -42,4 +42,4 @@ def test_the_front_holds_each_trade_best_first():
     quick = replace(PLAIN, variation=0.09, time=4.0)
     even = replace(PLAIN, variation=0.02, time=40.0)
     useless = replace(PLAIN, variation=0.10, time=41.0)
-    assert front([quick, useless, PLAIN, even]) == [3, 2, 0]
+    assert pareto_front([quick, useless, PLAIN, even]) == [3, 2, 0]

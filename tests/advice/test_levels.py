@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from preprocess.advice.levels import levelled
+from preprocess.advice.levels import levelled_index
 from preprocess.marking.heat.patches import Patch
 
 ROWS = 60
@@ -27,7 +27,7 @@ def spread(index):
 def test_each_level_spans_an_equal_step_of_the_logarithm(levels):
     rows = np.concatenate([np.full(25, 1.0), np.geomspace(1.0, 2.0, ROWS), np.full(8, 2.0)])
     made = patch(rows)
-    index, weight = levelled([made], {"leaf": "leaf"}, levels)
+    index, weight = levelled_index([made], {"leaf": "leaf"}, levels)
     raw = made.index[made.lit]
     assert weight == pytest.approx(np.full(len(raw), 0.01))
     factor = np.round(index / raw, 9)
@@ -39,17 +39,17 @@ def test_each_level_spans_an_equal_step_of_the_logarithm(levels):
 
 def test_cold_first_rows_join_the_rows_beside_them():
     rows = np.concatenate([np.full(25, 0.3), np.geomspace(1.0, 2.0, ROWS), np.full(8, 2.0)])
-    index, _ = levelled([patch(rows)], {"leaf": "leaf"}, 2)
+    index, _ = levelled_index([patch(rows)], {"leaf": "leaf"}, 2)
     # two rows have seven lit places; places of row 0 and of row 26 share one factor
     assert index[0] / 0.3 == pytest.approx(index[7 * 13] / rows[26])
 
 
 def test_one_level_for_each_layer_brings_both_to_one():
     two = [patch([0.5] * ROWS, "stem"), patch([2.0] * ROWS, "leaf")]
-    index, _ = levelled(two, {"stem": "stem", "leaf": "leaf"}, 1)
+    index, _ = levelled_index(two, {"stem": "stem", "leaf": "leaf"}, 1)
     assert index == pytest.approx(np.ones(len(index)))
 
 
 def test_rows_that_are_alike_stay_in_one_level():
-    index, _ = levelled([patch(np.linspace(1.0, 1.02, ROWS))], {"leaf": "leaf"}, 3)
+    index, _ = levelled_index([patch(np.linspace(1.0, 1.02, ROWS))], {"leaf": "leaf"}, 3)
     assert spread(index) == pytest.approx(1.02)

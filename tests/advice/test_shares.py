@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from preprocess.advice.shares import WHOLE, Shares
+from preprocess.advice.window_shares import TOLERATED_SHARE, Shares
 from preprocess.model.bench.filament import Window
 
 WINDOW = Window(weak=0.8, heavy=1.25)
@@ -53,6 +53,6 @@ def test_what_fits_nowhere_gets_the_least_outside_and_no_margin():
 
 
 def test_a_hair_may_lie_outside():
-    a_hair = 0.9 * WHOLE
+    a_hair = 0.9 * TOLERATED_SHARE
     assert of([1.0, 5.0], [1 - a_hair, a_hair]).margin() is not None
-    assert of([1.0, 5.0], [1 - 2 * WHOLE, 2 * WHOLE]).margin() is None
+    assert of([1.0, 5.0], [1 - 2 * TOLERATED_SHARE, 2 * TOLERATED_SHARE]).margin() is None

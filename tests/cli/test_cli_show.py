@@ -26,18 +26,18 @@ STEERING = re.compile(
 
 @given(st.text(st.characters() | st.sampled_from("\x1b\x07\x9b\r\n\u202e\u2066\udcff\u2028")))
 def test_clean_text_is_one_line_that_steers_nothing(text):
-    cleaned = show.clean(text)
+    cleaned = show.escape_controls(text)
     assert not STEERING.search(cleaned)
-    assert show.clean(cleaned) == cleaned
+    assert show.escape_controls(cleaned) == cleaned
 
 
 @given(st.text(st.characters(categories=["L", "N", "P", "S"])))
 def test_clean_leaves_letters_alone(text):
-    assert show.clean(text) == text
+    assert show.escape_controls(text) == text
 
 
 def test_findings_are_lines_on_standard_error(capsys):
-    show.findings(FOUND)
+    show.print_findings(FOUND)
     out, err = capsys.readouterr()
     assert out == ""
     assert err.splitlines() == [
@@ -48,16 +48,16 @@ def test_findings_are_lines_on_standard_error(capsys):
 
 
 def test_quiet_says_only_what_stops(capsys):
-    show.findings(FOUND, quiet=True)
-    show.wrote("out.svg", quiet=True)
+    show.print_findings(FOUND, quiet=True)
+    show.tell_written("out.svg", quiet=True)
     assert capsys.readouterr().err.splitlines() == [
         "stop: the bars need 4 mm more; move the part (label-edge)"
     ]
 
 
 def test_findings_as_json_lines_hold_every_field(capsys):
-    show.findings(FOUND, as_json=True)
-    show.wrote("out.svg", as_json=True)
+    show.print_findings(FOUND, as_json=True)
+    show.tell_written("out.svg", as_json=True)
     lines = [json.loads(line) for line in capsys.readouterr().err.splitlines()]
     assert [line["kind"] for line in lines] == ["finding", "finding", "finding", "wrote"]
     assert lines[1]["elements"] == list("abcdefg")
@@ -66,13 +66,13 @@ def test_findings_as_json_lines_hold_every_field(capsys):
 
 
 def test_an_output_that_was_piped_is_not_spoken_of(capsys):
-    show.wrote("-")
-    show.wrote("out.svg")
+    show.tell_written("-")
+    show.tell_written("out.svg")
     assert capsys.readouterr().err == "wrote out.svg\n"
 
 
 def test_markup_in_text_is_text(capsys):
-    show.say("layer [bold]fern[/bold] :fern: http://x")
+    show.print_sentence("layer [bold]fern[/bold] :fern: http://x")
     assert capsys.readouterr().err == "layer [bold]fern[/bold] :fern: http://x\n"
 
 
@@ -93,10 +93,10 @@ def terminal(monkeypatch):
 
 def test_colour_on_a_terminal_and_none_with_no_color(capsys, terminal):
     terminal(80)
-    show.findings(FOUND[:1])
+    show.print_findings(FOUND[:1])
     assert "\x1b[" in capsys.readouterr().err
     terminal(80, NO_COLOR="1")
-    show.findings(FOUND[:1])
+    show.print_findings(FOUND[:1])
     assert "\x1b[3" not in capsys.readouterr().err
 
 
@@ -104,14 +104,14 @@ ROWS = [("strokes-to-areas", "Turn strokes into areas of the same paint."), ("me
 
 
 def test_a_pipe_gets_one_line_for_each_row(capsys):
-    show.pairs([(name, text * 9) for name, text in ROWS])
+    show.print_pairs([(name, text * 9) for name, text in ROWS])
     lines = capsys.readouterr().out.splitlines()
     assert [line.split()[0] for line in lines] == ["strokes-to-areas", "merge"]
 
 
 def test_a_narrow_terminal_puts_text_below_names(capsys, terminal):
     terminal(30, NO_COLOR="1")
-    show.pairs(ROWS)
+    show.print_pairs(ROWS)
     lines = [line.rstrip() for line in plain(capsys.readouterr().out).splitlines()]
     assert lines[0] == "strokes-to-areas"
     assert lines[1].startswith("  Turn strokes")
@@ -120,7 +120,7 @@ def test_a_narrow_terminal_puts_text_below_names(capsys, terminal):
 
 def test_a_wide_terminal_puts_them_side_by_side(capsys, terminal):
     terminal(70, NO_COLOR="1")
-    show.pairs(ROWS)
+    show.print_pairs(ROWS)
     lines = plain(capsys.readouterr().out).splitlines()
     assert lines[0].startswith("strokes-to-areas  Turn strokes")
     assert lines[-1].startswith("merge             Unite.")
@@ -130,7 +130,7 @@ TABLE = (("layer", "rows", "time"), [("fronds-1", "157", "21.3 s"), ("dots", "9"
 
 
 def test_a_table_has_its_numbers_to_the_right(capsys):
-    show.table(*TABLE)
+    show.print_table(*TABLE)
     assert capsys.readouterr().out == (
         "layer     rows    time\nfronds-1   157  21.3 s\ndots         9   0.4 s\n"
     )
@@ -138,10 +138,10 @@ def test_a_table_has_its_numbers_to_the_right(capsys):
 
 def test_a_table_keeps_its_shape_as_long_as_it_fits(capsys, terminal):
     terminal(22, NO_COLOR="1")
-    show.table(*TABLE)
+    show.print_table(*TABLE)
     assert plain(capsys.readouterr().out).splitlines()[1] == "fronds-1   157  21.3 s"
     terminal(21, NO_COLOR="1")
-    show.table(*TABLE)
+    show.print_table(*TABLE)
     lines = [line.rstrip() for line in plain(capsys.readouterr().out).splitlines()]
     assert lines == [
         "fronds-1",
@@ -154,7 +154,7 @@ def test_a_table_keeps_its_shape_as_long_as_it_fits(capsys, terminal):
 
 
 def test_cells_of_a_table_cannot_steer_the_terminal(capsys):
-    show.table(("layer",), [("a\x1b[2Jb",)])
+    show.print_table(("layer",), [("a\x1b[2Jb",)])
     assert capsys.readouterr().out == "layer\na\\x1b[2Jb\n"
 
 

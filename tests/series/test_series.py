@@ -16,11 +16,11 @@ import pytest
 from preprocess.cli.files import load_recipe_alone
 from preprocess.errors import UserError
 from preprocess.pipeline import convert
-from preprocess.series import keys, pools, work
-from preprocess.series.designs import designs
+from preprocess.series import keys, pools, tasks
+from preprocess.series.designs import find_designs
 from preprocess.series.log import read_log
-from preprocess.series.sequence import Series, run
-from preprocess.series.work import Made, Products
+from preprocess.series.runner import Series, run_series
+from preprocess.series.tasks import Products, TaskResult
 from tests.series.beds import RECIPE, bed, leaf, tree
 
 HEEDFUL = """
@@ -41,7 +41,7 @@ def label(tmp_path, monkeypatch):
 def series(**more) -> Series:
     return Series(
         loaded=load_recipe_alone("label.yaml"),
-        designs=designs(["drawings/*.svg"]),
+        designs=find_designs(["drawings/*.svg"]),
         wants=Products(heat=False),
         folder=Path("out"),
         **more,
@@ -63,7 +63,7 @@ def evenmark(*arguments: str) -> subprocess.CompletedProcess[str]:
 
 @pytest.mark.usefixtures("label")
 def test_each_output_is_that_of_a_run_of_its_own():
-    entries = list(run(series(), pools.here()))
+    entries = list(run_series(series(), pools.serial_pool()))
     assert set(states(entries).values()) == {"done"}
     loaded = load_recipe_alone("label.yaml")
     for path in sorted(Path("drawings").iterdir()):
@@ -73,11 +73,11 @@ def test_each_output_is_that_of_a_run_of_its_own():
 
 @pytest.mark.usefixtures("label")
 def test_what_has_not_changed_is_left_alone():
-    list(run(series(), pools.here()))
+    list(run_series(series(), pools.serial_pool()))
     before = {path: path.stat().st_mtime_ns for path in Path("out").glob("*.svg")}
-    assert set(states(run(series(), pools.here())).values()) == {"unchanged"}
+    assert set(states(run_series(series(), pools.serial_pool())).values()) == {"unchanged"}
     assert {path: path.stat().st_mtime_ns for path in Path("out").glob("*.svg")} == before
-    assert set(states(run(series(again=True), pools.here())).values()) == {"done"}
+    assert set(states(run_series(series(again=True), pools.serial_pool())).values()) == {"done"}
 
 
 @pytest.mark.parametrize(
@@ -99,9 +99,9 @@ def test_what_has_not_changed_is_left_alone():
 )
 @pytest.mark.usefixtures("label")
 def test_what_has_changed_is_made_anew(change, anew):
-    list(run(series(), pools.here()))
+    list(run_series(series(), pools.serial_pool()))
     change()
-    after = states(run(series(), pools.here()))
+    after = states(run_series(series(), pools.serial_pool()))
     all_of_them = set(after)
     assert {name for name, state in after.items() if state == "done"} == (
         all_of_them if anew == "all" else anew
@@ -110,20 +110,20 @@ def test_what_has_changed_is_made_anew(change, anew):
 
 @pytest.mark.usefixtures("label")
 def test_another_version_or_wish_makes_all_anew(monkeypatch):
-    list(run(series(), pools.here()))
+    list(run_series(series(), pools.serial_pool()))
     wished = replace(series(), wants=Products(heat=False, report=True))
-    assert set(states(run(wished, pools.here())).values()) == {"done"}
+    assert set(states(run_series(wished, pools.serial_pool())).values()) == {"done"}
     monkeypatch.setattr(keys, "__version__", "0.0.other")
-    assert set(states(run(wished, pools.here())).values()) == {"done"}
+    assert set(states(run_series(wished, pools.serial_pool())).values()) == {"done"}
 
 
 @pytest.mark.usefixtures("label")
 def test_one_bad_file_stops_no_other_and_keeps_its_old_output():
-    list(run(series(), pools.here()))
+    list(run_series(series(), pools.serial_pool()))
     good = Path("out/leaf-01.laser.svg").read_bytes()
     Path("drawings/leaf-01.svg").write_text("<svg", "utf-8")
     Path("drawings/leaf-04.svg").write_text(leaf(9.5), "utf-8")
-    entries = {entry.design: entry for entry in run(series(), pools.here())}
+    entries = {entry.design: entry for entry in run_series(series(), pools.serial_pool())}
     assert states(entries.values()) == {
         "leaf-00": "unchanged",
         "leaf-01": "failed",
@@ -140,10 +140,10 @@ def test_a_bug_in_one_design_is_told_and_stops_no_other(monkeypatch):
     def fault(task):
         if "02" in task.path:
             raise ZeroDivisionError
-        return Made(outputs={"laser.svg": b"x"})
+        return TaskResult(outputs={"laser.svg": b"x"})
 
-    monkeypatch.setattr(work, "_made", fault)
-    entries = {entry.design: entry for entry in run(series(), pools.here())}
+    monkeypatch.setattr(tasks, "_made", fault)
+    entries = {entry.design: entry for entry in run_series(series(), pools.serial_pool())}
     assert entries["leaf-02.svg"].problems == (
         "this is a bug in evenmark, not in the drawing: ZeroDivisionError",
     )
@@ -155,27 +155,27 @@ def test_a_bug_in_one_design_is_told_and_stops_no_other(monkeypatch):
 def test_a_drawing_that_vanished_is_one_failure():
     wanted = series()
     Path("drawings/leaf-00.svg").unlink()
-    entries = {entry.design: entry for entry in run(wanted, pools.here())}
+    entries = {entry.design: entry for entry in run_series(wanted, pools.serial_pool())}
     assert "cannot be read (no such file" in entries["leaf-00.svg"].problems[0]
     assert states(entries.values())["leaf-01"] == "done"
 
 
 def test_the_log_has_a_line_for_each_design_in_order_and_no_clock(label):
-    list(run(series(), pools.here()))
+    list(run_series(series(), pools.serial_pool()))
     lines = [json.loads(line) for line in Path("out/series.jsonl").read_text().splitlines()]
     assert [line["design"] for line in lines] == [f"leaf-{n:02}.svg" for n in range(4)]
     assert lines[0]["outputs"].keys() == {"leaf-00.laser.svg"}
     first = tree(label / "out")
-    list(run(series(again=True), pools.here()))
+    list(run_series(series(again=True), pools.serial_pool()))
     assert tree(label / "out") == first
 
 
 @pytest.mark.usefixtures("label")
 def test_a_log_that_was_cut_off_costs_only_its_last_line():
-    list(run(series(), pools.here()))
+    list(run_series(series(), pools.serial_pool()))
     log = Path("out/series.jsonl")
     log.write_bytes(log.read_bytes()[:-30])
-    after = states(run(series(), pools.here()))
+    after = states(run_series(series(), pools.serial_pool()))
     assert after == {
         "leaf-00": "unchanged",
         "leaf-01": "unchanged",
@@ -186,12 +186,12 @@ def test_a_log_that_was_cut_off_costs_only_its_last_line():
 
 @pytest.mark.usefixtures("label")
 def test_what_was_done_before_a_stop_is_not_made_again():
-    going = run(series(), pools.here())
+    going = run_series(series(), pools.serial_pool())
     next(going)
     next(going)
     going.close()
     assert sorted(read_log(Path("out"))) == ["leaf-00.svg", "leaf-01.svg"]
-    assert list(states(run(series(), pools.here())).values()).count("unchanged") == 2
+    assert list(states(run_series(series(), pools.serial_pool())).values()).count("unchanged") == 2
 
 
 @pytest.mark.parametrize(
@@ -207,12 +207,12 @@ def test_names_that_cannot_be_a_series(named, words):
     Path("twins").mkdir()
     Path("twins/LEAF-00.svg").write_text(leaf(9), "utf-8")
     with pytest.raises(UserError, match=words):
-        designs(named)
+        find_designs(named)
 
 
 @pytest.mark.usefixtures("label")
 def test_patterns_are_sorted_and_nothing_is_taken_twice():
-    found = designs(["drawings/leaf-02.svg", "drawings/*.svg"])
+    found = find_designs(["drawings/leaf-02.svg", "drawings/*.svg"])
     assert [design.name for design in found] == ["leaf-02", "leaf-00", "leaf-01", "leaf-03"]
 
 
@@ -220,15 +220,15 @@ def test_patterns_are_sorted_and_nothing_is_taken_twice():
 def test_outputs_never_overwrite_a_drawing():
     Path("out/leaf.laser.svg").write_text(leaf(9), "utf-8")
     Path("out/leaf.svg").write_text(leaf(9), "utf-8")
-    wanted = replace(series(), designs=designs(["out/leaf.svg", "out/leaf.laser.svg"]))
+    wanted = replace(series(), designs=find_designs(["out/leaf.svg", "out/leaf.laser.svg"]))
     with pytest.raises(UserError, match="overwrite the input"):
-        list(run(wanted, pools.here()))
+        list(run_series(wanted, pools.serial_pool()))
 
 
 @pytest.mark.usefixtures("label")
 def test_a_missing_folder_is_said_before_any_work():
     with pytest.raises(UserError, match="no such folder"):
-        list(run(replace(series(), folder=Path("nowhere")), pools.here()))
+        list(run_series(replace(series(), folder=Path("nowhere")), pools.serial_pool()))
 
 
 def test_the_command_with_processes(label):
@@ -245,7 +245,7 @@ def test_the_command_with_processes(label):
         ["leaf-03.svg", "failed"],
     ]
     by_processes = tree(label / "out")
-    list(run(replace(series(again=True), wants=Products()), pools.here()))
+    list(run_series(replace(series(again=True), wants=Products()), pools.serial_pool()))
     assert tree(label / "out") == by_processes
 
 
@@ -253,13 +253,13 @@ def die(task):
     """A worker that is killed by one drawing, as when memory runs out."""
     if "leaf-01" in task.path:
         os.kill(os.getpid(), signal.SIGKILL)
-    return Made(outputs={"laser.svg": task.title.encode()})
+    return TaskResult(outputs={"laser.svg": task.title.encode()})
 
 
 @pytest.mark.usefixtures("label")
 def test_a_worker_that_dies_loses_only_its_design(monkeypatch):
-    monkeypatch.setattr(pools, "make", die)
-    entries = {entry.design: entry for entry in run(series(), pools.processes(2))}
+    monkeypatch.setattr(pools, "run_task", die)
+    entries = {entry.design: entry for entry in run_series(series(), pools.process_pool(2))}
     assert states(entries.values()) == {
         "leaf-00": "done",
         "leaf-01": "failed",

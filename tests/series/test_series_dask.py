@@ -71,7 +71,7 @@ def test_a_cluster_writes_the_same_bytes_and_survives_a_dead_worker(tmp_path, mo
 
 def test_no_scheduler_there():
     with pytest.raises(UserError, match="no Dask scheduler answers"):
-        pools.dask("tcp://127.0.0.1:9")
+        pools.dask_pool("tcp://127.0.0.1:9")
 
 
 def test_dask_needs_an_address_and_processes_take_none(tmp_path, monkeypatch):

@@ -12,7 +12,7 @@ import pytest
 from preprocess.errors import UserError
 from preprocess.recipe.load import load_recipe
 from preprocess.series.log import read_log
-from preprocess.series.values import labels, read_table
+from preprocess.series.values import label_designs, read_values
 from tests.read.lettering import font_bytes
 from tests.series.beds import BENCH, RECIPE
 
@@ -57,7 +57,7 @@ def evenmark(*arguments: str) -> subprocess.CompletedProcess[str]:
 
 def designs(values: str, recipe: str = RECIPE + TEXT):
     loaded = load_recipe(Path("label.yaml"), recipe)
-    return labels(loaded.recipe, read_table(values, "values.csv"), Path("l.svg"))
+    return label_designs(loaded.recipe, read_values(values, "values.csv"), Path("l.svg"))
 
 
 @pytest.mark.usefixtures("nursery")

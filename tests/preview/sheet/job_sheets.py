@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from preprocess.marking.prediction import predict
-from preprocess.pipeline import Conversion, convert, sheet
+from preprocess.pipeline import Conversion, convert, make_sheet
 from preprocess.recipe.load import LoadedRecipe, load_recipe
 
 JOBS = Path(__file__).parents[3] / "fixtures" / "jobs"
@@ -32,5 +32,5 @@ def made(name: str) -> Made:
     result = convert(loaded, loaded.design.read_bytes(), loaded.design.name)
     both = (result.before, result.after)
     predicted = tuple(predict(one, result.bench, coarse=True, surely=False) for one in both)
-    html = sheet(result, loaded, loaded.design.name, predicted)
+    html = make_sheet(result, loaded, loaded.design.name, predicted)
     return Made(result=result, loaded=loaded, predicted=predicted, html=html)

@@ -11,7 +11,6 @@ from typer.testing import CliRunner
 
 from preprocess.cli.app import app
 from preprocess.model.artwork.output import output_layers
-from preprocess.pipeline import sheet
 from preprocess.preview.sheet.job_sheet import ON_PAPER, job_sheet_html
 from preprocess.preview.sheet.sheet_job import SheetJob
 from preprocess.recipe.load import load_recipe
@@ -215,7 +214,7 @@ def test_the_recipe_on_the_sheet_runs_as_the_one_it_came_from(job) -> None:
 
 def test_the_same_bytes_come_out_again() -> None:
     got = made("fern/fern")
-    assert sheet(got.result, got.loaded, got.loaded.design.name, got.predicted) == got.html
+    assert make_sheet(got.result, got.loaded, got.loaded.design.name, got.predicted) == got.html
 
 
 def test_what_is_not_known_is_said() -> None:

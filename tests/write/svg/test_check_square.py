@@ -13,7 +13,7 @@ from preprocess.marking.job.plan import RasterGroup, plan
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.machine import FirstRow, Machine
-from preprocess.pipeline import convert, report
+from preprocess.pipeline import convert, make_report
 from preprocess.recipe.load import load_recipe
 from preprocess.write.placing import offset
 from preprocess.write.svg.check_square import with_squares
@@ -88,7 +88,7 @@ def test_it_is_told_and_balances(both) -> None:
     (told,) = (f for f in squared.findings if f.code == "check-square")
     assert "check-square" in told.message
     assert "switch" in told.remedy
-    assert b'"check_square"' in report(squared, loaded, "moth.svg")
+    assert b'"check_square"' in make_report(squared, loaded, "moth.svg")
     assert squared.amounts[1]["check-square"].length == pytest.approx(80.0)
 
 

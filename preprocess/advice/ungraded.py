@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.advice.telling import numbered
+from preprocess.advice.sentences import numbered_ways
 from preprocess.marking.checks.extrapolation import beyond
 from preprocess.units import PITCH, SPEED
 
@@ -16,13 +16,13 @@ if TYPE_CHECKING:
     from preprocess.model.bench.filament import Filament
 
 
-def ungraded(advice: Advice, filament: Filament | None) -> list[str]:
+def ungraded_sentences(advice: Advice, filament: Filament | None) -> list[str]:
     """A sentence for each way, and one for the speeds, that lie beyond the graded cells."""
     if filament is None or filament.tried is None:
         return []
     told = [
         f"Way {number} has {' and '.join(found)}: that is a guess. Mark and grade such cells first."
-        for number, one in numbered(advice).items()
+        for number, one in numbered_ways(advice).items()
         if not one.way.given and (found := list(_of(one.way, filament)))
     ]
     graded = filament.tried.speed

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.advice.shares import WHOLE
 from preprocess.advice.ways import Sweep, edit_of
+from preprocess.advice.window_shares import TOLERATED_SHARE
 from preprocess.recipe.starter.edit import lines_of
 from preprocess.units import SHARE, SPEED, TIME
 
@@ -13,19 +13,19 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from preprocess.advice.advise import Advice
-    from preprocess.advice.job import Job
-    from preprocess.advice.measure import Measured
+    from preprocess.advice.rating import RatedWay
+    from preprocess.advice.simulate import AdviceRequest
 
-HEADINGS = "way", "outside", "variation", "margin", "time", "layers"
+WAY_HEADINGS = "way", "outside", "variation", "margin", "time", "layers"
 
-COUPON = "row-span"
+FIRST_COUPON = "row-span"
 """The test piece that tells most about a filament nobody has graded."""
 
 WIDE, HIGH = 52, 9
 """Characters of the plot."""
 
 
-def numbered(advice: Advice) -> dict[int, Measured]:
+def numbered_ways(advice: Advice) -> dict[int, RatedWay]:
     """The ways by the number that a person chooses.
 
     0 is the recipe as it stands, 1 the best of the others; one setting for all is among them.
@@ -36,18 +36,18 @@ def numbered(advice: Advice) -> dict[int, Measured]:
     return {0: advice.given, **dict(enumerate(others, 1))}
 
 
-def best_of(advice: Advice) -> int:
+def best_number(advice: Advice) -> int:
     """The number of the best way."""
-    ways = numbered(advice)
+    ways = numbered_ways(advice)
     return next((n for n, one in ways.items() if advice.best and one is advice.best[0]), 0)
 
 
-def table(ways: Mapping[int, Measured]) -> list[tuple[str, ...]]:
+def ways_table(ways: Mapping[int, RatedWay]) -> list[tuple[str, ...]]:
     """One row to a way, under `HEADINGS`."""
     return [(f"{number} {one.way.title}", *_cells(one)) for number, one in ways.items()]
 
 
-def _cells(one: Measured) -> tuple[str, ...]:
+def _cells(one: RatedWay) -> tuple[str, ...]:
     figures = one.figures
     return (
         f"{100 * figures.outside:.1f} %",
@@ -58,7 +58,7 @@ def _cells(one: Measured) -> tuple[str, ...]:
     )
 
 
-def pace_table(paces: Sequence[Measured]) -> list[tuple[str, ...]]:
+def speed_table(paces: Sequence[RatedWay]) -> list[tuple[str, ...]]:
     """One speed to a row: which power, what lies outside, how far it may be off."""
     return [
         (
@@ -70,12 +70,12 @@ def pace_table(paces: Sequence[Measured]) -> list[tuple[str, ...]]:
     ]
 
 
-def first_answer(advice: Advice) -> str:
+def one_setting_answer(advice: Advice) -> str:
     """Whether one speed and power suit the whole design, and with what margin."""
     one, window = advice.one, f"the window of {advice.window.weak:g} to {advice.window.heavy:g}"
     if one is None:
         return "No one power that this machine has would show at the speeds that were tried."
-    figures, whole = one.figures, one.figures.outside <= WHOLE
+    figures, whole = one.figures, one.figures.outside <= TOLERATED_SHARE
     at = SPEED.text(one.way.speed or 0.0)
     power = "the recipe's powers" if one.way.power is None else SHARE.text(one.way.power)
     parts = f"{100 * figures.too_weak:.1f} % too weak, {100 * figures.too_heavy:.1f} % too heavy"
@@ -83,18 +83,18 @@ def first_answer(advice: Advice) -> str:
         window += " times the median, which nobody graded"
     if not whole:
         return (
-            f"One speed and power for all: no. The best that was tried, {power} at {at}, leaves "
+            f"One speed and power for all: no. The best is {power} at {at}, and leaves "
             f"{100 * figures.outside:.1f} % of the area outside {window} ({parts})."
         )
     return (
-        f"One speed and power for all: yes. {power} at {at} keeps all but "
-        f"{100 * figures.outside:.1f} % of the area inside {window}, and the power may be off by "
-        f"{100 * (figures.margin or 0.0):.0f} % either way before more than {100 * WHOLE:g} % "
-        "leaves it."
+        f"One speed and power for all: yes, {power} at {at}. Only "
+        f"{100 * figures.outside:.1f} % of the area lies outside {window}. The power may be "
+        f"{100 * (figures.margin or 0.0):.0f} % higher or lower before that exceeds "
+        f"{100 * TOLERATED_SHARE:g} %."
     )
 
 
-def closing(advice: Advice, recipe: str) -> Iterator[str]:
+def closing_sentences(advice: Advice, recipe: str) -> Iterator[str]:
     """What to make of it."""
     if not advice.helps:
         yield "Nothing that was tried is better than the recipe as it stands."
@@ -110,12 +110,12 @@ def closing(advice: Advice, recipe: str) -> Iterator[str]:
     if not advice.calibrated:
         yield (
             f"This only ranks ways ({advice.trust}): nobody has graded this filament. Mark and "
-            f"grade this first: evenmark coupon {recipe} {COUPON}"
+            f"grade this first: evenmark coupon {recipe} {FIRST_COUPON}"
         )
     yield "This is a prediction, not a promise that a setting is safe or right; a coupon decides."
 
 
-def reasons(advice: Advice) -> list[str]:
+def left_out_sentences(advice: Advice) -> list[str]:
     """Why some ways were left out, each reason once."""
     found: dict[str, list[str]] = {}
     for one in advice.left_out:
@@ -123,7 +123,7 @@ def reasons(advice: Advice) -> list[str]:
     return [f"left out: {' / '.join(dict.fromkeys(t))}: {why}" for why, t in found.items()]
 
 
-def paste(job: Job, one: Measured) -> tuple[str, str]:
+def recipe_lines(job: AdviceRequest, one: RatedWay) -> tuple[str, str]:
     """Lines for the recipe, and what else has to be taken out of it (often nothing)."""
     edit = edit_of(one.way, job.loaded.recipe.passes)
     said = [
@@ -136,7 +136,7 @@ def paste(job: Job, one: Measured) -> tuple[str, str]:
     return lines_of(edit), f"Take out the {', '.join(said)}." if said else ""
 
 
-def plot(ways: Mapping[int, Measured]) -> list[str]:
+def scatter_plot(ways: Mapping[int, RatedWay]) -> list[str]:
     """Variation over time, each way at its number; where several meet, the first is shown."""
     x = {number: way.figures.time for number, way in ways.items()}
     y = {number: 100 * way.figures.variation for number, way in ways.items()}

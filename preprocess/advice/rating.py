@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.advice.figures import Figures
-from preprocess.advice.levels import levelled
-from preprocess.advice.shares import Shares
+from preprocess.advice.levels import levelled_index
+from preprocess.advice.pareto import WayFigures
+from preprocess.advice.window_shares import Shares
 from preprocess.marking.checks.profile import spike_needed, spike_of
 from preprocess.marking.heat.evenness import evenness
 from preprocess.marking.heat.patches import values
 
 if TYPE_CHECKING:
-    from preprocess.advice.job import Trial
+    from preprocess.advice.simulate import Simulation
     from preprocess.advice.ways import Way
     from preprocess.arrays import Floats
     from preprocess.model.bench.bench import Bench
@@ -24,14 +24,14 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class RatedWay:
     """A way with its power settled, and what it comes to."""
 
     way: Way
-    figures: Figures
+    figures: WayFigures
 
 
-def measured(trial: Trial, bench: Bench) -> Measured | None:
+def rate_simulation(trial: Simulation, bench: Bench) -> RatedWay | None:
     """Figures of a trial; None where no power that the machine has would show.
 
     A graded filament tells which power suits areas that share one: the index is proportional to
@@ -40,38 +40,38 @@ def measured(trial: Trial, bench: Bench) -> Measured | None:
     index, weight = values(trial.heat.patches)
     way, power = trial.way, trial.way.power
     if way.given or way.levels or power is None:
-        return Measured(way=way, figures=_figures(trial, (index, weight), trial.way.levels))
-    allowed = powers_of(bench.machine_or_default.power)
+        return RatedWay(way=way, figures=_figures(trial, (index, weight), trial.way.levels))
+    allowed = settable_powers(bench.machine_or_default.power)
     allowed = allowed[allowed >= power * _least_factor(trial, bench) - 1e-9]
     if not len(allowed):
         return None
     shares = Shares.of(index, weight, trial.heat.window)
     best = float(allowed[shares.best(allowed / power)])
     found = _figures(trial, (index * (best / power), weight), 0)
-    return Measured(way=replace(way, power=best), figures=found)
+    return RatedWay(way=replace(way, power=best), figures=found)
 
 
-def expected(trial: Trial, one: Measured, levels: int) -> Measured:
+def estimate_levels(trial: Simulation, one: RatedWay, levels: int) -> RatedWay:
     """What levels would come to, guessed from a trial without them."""
     layer_of = {output.id: output.layer for output in trial.outputs}
     lit = [patch for patch in trial.heat.patches if patch.lit.any()]
     layers = len({layer_of[patch.output] for patch in lit})
-    index, weight = levelled(trial.heat.patches, layer_of, levels)
+    index, weight = levelled_index(trial.heat.patches, layer_of, levels)
     found = _figures(trial, (index, weight), levels)
     more = (levels - 1) * layers
-    return Measured(
+    return RatedWay(
         way=replace(one.way, levels=levels),
         figures=replace(found, layers=found.layers + more),
     )
 
 
-def powers_of(steps: PowerSteps) -> Floats:
+def settable_powers(steps: PowerSteps) -> Floats:
     """All powers that can be set, ascending."""
     count = int((steps.to - steps.from_) / steps.step + 1e-9) + 1
     return np.round(steps.from_ + steps.step * np.arange(count), 9)
 
 
-def _least_factor(trial: Trial, bench: Bench) -> float:
+def _least_factor(trial: Simulation, bench: Bench) -> float:
     """By which factor the power may fall at most, so that every layer still shows."""
     if bench.filament is None or bench.filament.reference is None:
         return 0.0
@@ -80,7 +80,7 @@ def _least_factor(trial: Trial, bench: Bench) -> float:
     return max((needed / spike for spike in spikes if spike), default=0.0)
 
 
-def _figures(trial: Trial, places: tuple[Floats, Floats], levels: int) -> Figures:
+def _figures(trial: Simulation, places: tuple[Floats, Floats], levels: int) -> WayFigures:
     index, weight = places
     shares = Shares.of(index, weight, trial.heat.window)
     median = float(shares.index[np.searchsorted(shares.upto[1:], 0.5)])
@@ -90,7 +90,7 @@ def _figures(trial: Trial, places: tuple[Floats, Floats], levels: int) -> Figure
     mean = float(np.average(index, weights=weight))
     spread = float(np.sqrt(np.average((index - mean) ** 2, weights=weight)))
     solved = levels > 1 and all(output.level is None for output in trial.outputs)
-    return Figures(
+    return WayFigures(
         too_weak=too_weak,
         too_heavy=max(too_heavy, 0.0),
         median=median,
@@ -102,7 +102,7 @@ def _figures(trial: Trial, places: tuple[Floats, Floats], levels: int) -> Figure
     )
 
 
-def _rows(trial: Trial) -> float | None:
+def _rows(trial: Simulation) -> float | None:
     """Largest over median of the row medians, first and last rows apart."""
     lit = {patch.output for patch in trial.heat.patches if patch.lit.any()}
     mine = [output for output in trial.outputs if output.id in lit]

@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING
 
 from preprocess.errors import Place, wrong
 from preprocess.recipe.lettering import as_said
-from preprocess.series.keys import digest, key_of_design, key_of_recipe
+from preprocess.series.keys import key_of_design, key_of_recipe, sha256_hex
 from preprocess.series.log import (
     DONE,
     FAILED,
     UNCHANGED,
-    Entry,
+    LogEntry,
     add_to_log,
+    outputs_stand,
     read_log,
-    still_there,
     write_log,
 )
-from preprocess.series.work import Made, Task
+from preprocess.series.tasks import DesignTask, TaskResult
 from preprocess.write.atomic import refuse_same, replace_file
 
 if TYPE_CHECKING:
@@ -26,9 +26,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from preprocess.recipe.load import LoadedRecipe
-    from preprocess.series.designs import Design
-    from preprocess.series.pools import Pool
-    from preprocess.series.work import Products
+    from preprocess.series.designs import SeriesDesign
+    from preprocess.series.pools import WorkerPool
+    from preprocess.series.tasks import Products
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,13 +36,13 @@ class Series:
     """Designs, the recipe they go through, what is wanted of each, and the folder for it."""
 
     loaded: LoadedRecipe
-    designs: tuple[Design, ...]
+    designs: tuple[SeriesDesign, ...]
     wants: Products
     folder: Path
     again: bool = False
 
 
-def run(series: Series, pool: Pool) -> Iterator[Entry]:
+def run_series(series: Series, pool: WorkerPool) -> Iterator[LogEntry]:
     """Make a series; yields what became of each design as soon as it is known.
 
     Outputs and log appear whole or not at all, whenever it is stopped, and what was finished by
@@ -52,7 +52,7 @@ def run(series: Series, pool: Pool) -> Iterator[Entry]:
         UserError: the folder is missing or cannot be written to.
     """
     _prepare(series)
-    known: dict[int, Entry] = {}
+    known: dict[int, LogEntry] = {}
     old = {} if series.again else read_log(series.folder)
     try:
         yield from _entries(series, pool, old, known)
@@ -63,16 +63,16 @@ def run(series: Series, pool: Pool) -> Iterator[Entry]:
 
 
 def _entries(
-    series: Series, pool: Pool, old: dict[str, Entry], known: dict[int, Entry]
-) -> Iterator[Entry]:
+    series: Series, pool: WorkerPool, old: dict[str, LogEntry], known: dict[int, LogEntry]
+) -> Iterator[LogEntry]:
     shared = key_of_recipe(series.loaded, series.wants, _files(series.loaded))
     keys: dict[int, str] = {}
-    settled: list[Entry] = []
+    settled: list[LogEntry] = []
 
-    def tasks() -> Iterator[tuple[int, Task]]:
+    def tasks() -> Iterator[tuple[int, DesignTask]]:
         for number, design in enumerate(series.designs):
             entry = _settled(design, old, series.folder, shared, keys, number)
-            if isinstance(entry, Entry):
+            if isinstance(entry, LogEntry):
                 known[number] = entry
                 settled.append(entry)
             else:
@@ -98,13 +98,13 @@ def _prepare(series: Series) -> None:
 
 
 def _settled(
-    design: Design,
-    old: dict[str, Entry],
+    design: SeriesDesign,
+    old: dict[str, LogEntry],
     folder: Path,
     shared: str,
     keys: dict[int, str],
     number: int,
-) -> Entry | bytes:
+) -> LogEntry | bytes:
     """The entry of a design that is done or cannot be read; otherwise its bytes."""
     name = design.title
     try:
@@ -112,16 +112,16 @@ def _settled(
     except OSError as error:
         reason = (error.strerror or "unknown reason").lower()
         problem = f"{design.path}: the drawing cannot be read ({reason}); check the path"
-        return Entry(design=name, status=FAILED, key="", problems=(problem,))
+        return LogEntry(design=name, status=FAILED, key="", problems=(problem,))
     keys[number] = key_of_design(shared, data, design)
     before = old.get(name)
-    if before is not None and before.key == keys[number] and still_there(before, folder):
+    if before is not None and before.key == keys[number] and outputs_stand(before, folder):
         return replace(before, status=UNCHANGED)
     return data
 
 
-def _task(series: Series, design: Design, data: bytes) -> Task:
-    return Task(
+def _task(series: Series, design: SeriesDesign, data: bytes) -> DesignTask:
+    return DesignTask(
         loaded=_in_row(series.loaded, design),
         data=data,
         path=str(design.path),
@@ -130,7 +130,7 @@ def _task(series: Series, design: Design, data: bytes) -> Task:
     )
 
 
-def _in_row(loaded: LoadedRecipe, design: Design) -> LoadedRecipe:
+def _in_row(loaded: LoadedRecipe, design: SeriesDesign) -> LoadedRecipe:
     """The recipe as it holds for one label: its texts say what stands in the row."""
     if design.row is None:
         return loaded
@@ -138,16 +138,16 @@ def _in_row(loaded: LoadedRecipe, design: Design) -> LoadedRecipe:
     return replace(loaded, wanted=wanted, as_run=as_said(loaded.as_run, design.texts))
 
 
-def _written(series: Series, design: Design, key: str, made: Made) -> Entry:
+def _written(series: Series, design: SeriesDesign, key: str, made: TaskResult) -> LogEntry:
     """Write the outputs of one design; old ones stay where it failed."""
     names = {f"{design.name}.{ending}": data for ending, data in made.outputs.items()}
     for name, data in names.items():
         replace_file(series.folder / name, data)
-    return Entry(
+    return LogEntry(
         design=design.title,
         status=FAILED if made.failed else DONE,
         key=key,
-        outputs={name: digest(data) for name, data in names.items()},
+        outputs={name: sha256_hex(data) for name, data in names.items()},
         figures=made.figures,
         problems=made.problems,
         findings=made.findings,
@@ -159,6 +159,6 @@ def _files(loaded: LoadedRecipe) -> list[tuple[str, bytes]]:
     return [(path.name, path.read_bytes()) for path in loaded.read_files if path.is_file()]
 
 
-def failures(entries: Sequence[Entry]) -> int:
+def count_failures(entries: Sequence[LogEntry]) -> int:
     """How many of them failed."""
     return sum(entry.status == FAILED for entry in entries)

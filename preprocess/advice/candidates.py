@@ -16,13 +16,13 @@ from preprocess.passes.solve_power.solver import settable
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preprocess.advice.job import Job, Trial
+    from preprocess.advice.simulate import AdviceRequest, Simulation
     from preprocess.model.artwork.settings import Settings
 
 _PACES = 0.5, 0.7, 1.0, 1.4, 2.0
 """Speeds that are tried, as multiples of the reference's: beyond twice nobody graded anything."""
 
-EVEN = 0.1
+BAR_EVENNESS = 0.1
 """How even bars of the least span are to make the rows; they fit where the part is narrow too."""
 
 _WIDER = 1.25
@@ -35,7 +35,7 @@ _TURN = 90.0
 """Degrees by which rows are turned."""
 
 
-def settings_of(given: Trial) -> Settings:
+def engrave_settings(given: Simulation) -> Settings:
     """The settings of the first engraved layer, with what is usual filled in.
 
     Raises:
@@ -54,14 +54,14 @@ def settings_of(given: Trial) -> Settings:
     return engraved[0].settings.over(USUAL)
 
 
-def own_sweep(job: Job) -> Sweep:
+def recipe_sweep(job: AdviceRequest) -> Sweep:
     """How the recipe sweeps areas, by name where it is one of the plain ways."""
     steps = {sweep: edit_of(Way(sweep=sweep), job.loaded.recipe.passes).passes for sweep in Sweep}
     same = [s for s in Sweep if s is not Sweep.AS_IT_IS and steps[s] == steps[Sweep.AS_IT_IS]]
     return same[0] if same else Sweep.AS_IT_IS
 
 
-def start_power(job: Job, *, calibrated: bool) -> float | None:
+def shared_power(job: AdviceRequest, *, calibrated: bool) -> float | None:
     """The power at which all areas are simulated; None keeps the recipe's where none is graded."""
     filament, machine = job.loaded.filament, job.loaded.bench.machine_or_default
     if not calibrated or filament is None or filament.reference is None:
@@ -69,7 +69,7 @@ def start_power(job: Job, *, calibrated: bool) -> float | None:
     return settable(filament.reference.power, machine.power)
 
 
-def speeds(job: Job, own: float, *, calibrated: bool) -> list[float]:
+def candidate_speeds(job: AdviceRequest, own: float, *, calibrated: bool) -> list[float]:
     """A handful of speeds within the machine's range, the recipe's own among them."""
     filament, steps = job.loaded.filament, job.loaded.bench.machine_or_default.speed
     known = calibrated and filament is not None and filament.reference is not None
@@ -83,7 +83,7 @@ def _set_to(speed: float, least: float, step: float) -> float:
     return round(least + round((speed - least) / step) * step, 6)
 
 
-def ways(job: Job, own: Settings, base: Way, *, bars: bool) -> Iterator[Way]:
+def candidate_ways(job: AdviceRequest, own: Settings, base: Way, *, bars: bool) -> Iterator[Way]:
     """Ways without levels: sweep, order, direction, angle, pitch, bars.
 
     Args:
@@ -110,7 +110,7 @@ def ways(job: Job, own: Settings, base: Way, *, bars: bool) -> Iterator[Way]:
     if bars:
         yield from (replace(way, bars=True) for way in (one_way, two_way))
         yield replace(one_way, bars=True, angle=turned)
-        yield replace(one_way, bars=True, even=EVEN)
+        yield replace(one_way, bars=True, even=BAR_EVENNESS)
     yield from _interleaved(one_way, own)
 
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+class AdviceRequest:
     """What is to be marked: the text of the recipe, where it lies, and the drawing.
 
     `path` is None for a recipe that was piped; `design` is what to call the drawing.
@@ -41,7 +41,7 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trial:
+class Simulation:
     """A way as it would be written, simulated."""
 
     way: Way
@@ -57,38 +57,38 @@ class Trial:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LeftOut:
+class LeftOutWay:
     """A way that cannot be, and why."""
 
     way: Way
     why: str
 
 
-def text_of(job: Job, way: Way) -> str:
+def recipe_text(job: AdviceRequest, way: Way) -> str:
     """The recipe for a way."""
     return rewritten(job.text, edit_of(way, job.loaded.recipe.passes))
 
 
-def tried(job: Job, way: Way, *, coarse: bool = False) -> Trial | LeftOut:
+def simulate_way(job: AdviceRequest, way: Way, *, coarse: bool = False) -> Simulation | LeftOutWay:
     """Convert the design in some way, and predict its heat; `coarse` with wide columns.
 
     Raises:
         UserError: the recipe itself does not run.
     """
-    text = job.text if way.given else text_of(job, way)
+    text = job.text if way.given else recipe_text(job, way)
     try:
         loaded = load_recipe(job.path, text, str(job.loaded.design))
         result = convert(loaded, job.data, job.design)
     except UserError as error:
         if way.given:
             raise
-        return LeftOut(way=way, why=error.complaints[0].found)
+        return LeftOutWay(way=way, why=error.complaints[0].found)
     if result.data is None:
         stops = (f.message for f in result.findings if f.severity is Severity.STOP)
-        return LeftOut(way=way, why=next(stops))
+        return LeftOutWay(way=way, why=next(stops))
     planned = plan(result.after, result.bench.machine_or_default)
     timed = schedule(planned, result.bench.machine_or_default)
     heat = heat_of(planned, timed, result.after, result.bench, coarse=coarse)
     if way.every:
         heat = replace(heat, patches=(*heat.patches, *heat.scored))
-    return Trial(way=way, text=text, artwork=result.after, heat=heat, time=timed.total)
+    return Simulation(way=way, text=text, artwork=result.after, heat=heat, time=timed.total)

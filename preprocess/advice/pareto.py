@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.advice.shares import WHOLE
+from preprocess.advice.window_shares import TOLERATED_SHARE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -16,7 +16,7 @@ _LIKE = 0.03
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Figures:
+class WayFigures:
     """One way in numbers.
 
     `too_weak` and `too_heavy` are shares of the lit area outside the window; `variation` is
@@ -46,14 +46,14 @@ class Figures:
         Area and variation are rounded to one per cent: less than that means nothing.
         """
         return (
-            0.0 if self.outside <= WHOLE else round(self.outside, 2),
+            0.0 if self.outside <= TOLERATED_SHARE else round(self.outside, 2),
             round(self.variation, 2),
             round(math.log(self.time or 1.0) / _LIKE) * _LIKE,
             self.layers,
         )
 
 
-def beaten(one: Figures, others: Sequence[Figures]) -> bool:
+def is_dominated(one: WayFigures, others: Sequence[WayFigures]) -> bool:
     """Whether some other is at least as good in everything and better in something."""
     return any(
         other.key != one.key and all(a <= b for a, b in zip(other.key, one.key, strict=True))
@@ -61,7 +61,7 @@ def beaten(one: Figures, others: Sequence[Figures]) -> bool:
     )
 
 
-def front(figures: Sequence[Figures]) -> list[int]:
+def pareto_front(figures: Sequence[WayFigures]) -> list[int]:
     """Which of them no other beats, best first."""
-    unbeaten = [n for n, one in enumerate(figures) if not beaten(one, figures)]
+    unbeaten = [n for n, one in enumerate(figures) if not is_dominated(one, figures)]
     return sorted(unbeaten, key=lambda n: (figures[n].key, n))

@@ -30,7 +30,7 @@ class Products:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Task:
+class DesignTask:
     """One design with all that a worker needs; it opens no file."""
 
     loaded: LoadedRecipe
@@ -41,7 +41,7 @@ class Task:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Made:
+class TaskResult:
     """What came of a task.
 
     `outputs` are bytes by ending; empty when it failed. `problems` says why it failed, one sentence
@@ -60,33 +60,33 @@ class Made:
         return not self.outputs
 
 
-def make(task: Task) -> Made:
+def run_task(task: DesignTask) -> TaskResult:
     """Convert one design; whatever goes wrong with it stays its own."""
     try:
         return _made(task)
     except UserError as error:
-        return Made(problems=tuple(map(str, error.complaints)))
+        return TaskResult(problems=tuple(map(str, error.complaints)))
     except Exception as error:  # noqa: BLE001 - one bad file never stops the others
         name = type(error).__name__
-        return Made(
+        return TaskResult(
             problems=(f"this is a bug in evenmark, not in the drawing: {name}",),
             bug="".join(traceback.format_exception(error)),
         )
 
 
-def _made(task: Task) -> Made:
-    from preprocess.pipeline import convert, foreseen, predictions
+def _made(task: DesignTask) -> TaskResult:
+    from preprocess.pipeline import convert, predict_both, prediction_findings
 
     wants = task.wants
     result = convert(task.loaded, task.data, task.path, strict=wants.strict)
-    predicted = predictions(result) if wants.heat and result.data is not None else None
-    later = foreseen(result, predicted[1]) if predicted is not None else ()
+    predicted = predict_both(result) if wants.heat and result.data is not None else None
+    later = prediction_findings(result, predicted[1]) if predicted is not None else ()
     findings = (*result.findings, *later)
     told = tuple(asdict(finding) for finding in findings)
     halting = _halting(findings, strict=wants.strict)
     if result.data is None or halting:
-        return Made(findings=told, problems=tuple(_sentence(finding) for finding in halting))
-    return Made(
+        return TaskResult(findings=told, problems=tuple(_sentence(finding) for finding in halting))
+    return TaskResult(
         outputs=dict(_outputs(task, result, result.data, predicted)),
         findings=told,
         figures=_figures(result, predicted),
@@ -105,17 +105,20 @@ def _sentence(finding: Finding) -> str:
 
 
 def _outputs(
-    task: Task, result: Conversion, data: bytes, predicted: tuple[Prediction, Prediction] | None
+    task: DesignTask,
+    result: Conversion,
+    data: bytes,
+    predicted: tuple[Prediction, Prediction] | None,
 ) -> Iterable[tuple[str, bytes]]:
-    from preprocess.pipeline import overlay, report, sheet
+    from preprocess.pipeline import make_overlay, make_report, make_sheet
 
     yield "laser.svg", data
     if task.wants.overlay:
-        yield "overlay.svg", overlay(result, task.title)
+        yield "overlay.svg", make_overlay(result, task.title)
     if task.wants.sheet:
-        yield "sheet.html", sheet(result, task.loaded, task.title, predicted)
+        yield "sheet.html", make_sheet(result, task.loaded, task.title, predicted)
     if task.wants.report:
-        yield "report.json", report(result, task.loaded, task.title, predicted)
+        yield "report.json", make_report(result, task.loaded, task.title, predicted)
 
 
 def _figures(

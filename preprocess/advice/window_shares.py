@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.filament import Window
 
 
-WHOLE = 0.01
+TOLERATED_SHARE = 0.01
 """Share of the area that may lie outside before a design is said to leave the window: the first
 rows of any mark find the plastic cold."""
 
@@ -52,16 +52,16 @@ class Shares:
         """
         outside = np.sum(self.outside(factors), axis=0)
         least = float(outside.min())
-        good = outside <= max(WHOLE, least + 1e-9)
+        good = outside <= max(TOLERATED_SHARE, least + 1e-9)
         low, high = _longest(good, np.log(factors))
         middle = 0.5 * (np.log(factors[low]) + np.log(factors[high]))
         return low + int(np.argmin(np.abs(np.log(factors[low : high + 1]) - middle)))
 
     def margin(self) -> float | None:
         """By which share the power may be off either way; None where too much lies outside."""
-        if np.sum(self.outside(np.ones(1)), axis=0)[0] > WHOLE:
+        if np.sum(self.outside(np.ones(1)), axis=0)[0] > TOLERATED_SHARE:
             return None
-        bad = _FACTORS[np.sum(self.outside(_FACTORS), axis=0) > WHOLE]
+        bad = _FACTORS[np.sum(self.outside(_FACTORS), axis=0) > TOLERATED_SHARE]
         up = np.min(bad, initial=_FACTORS[-1], where=bad > 1.0)
         down = np.max(bad, initial=_FACTORS[0], where=bad < 1.0)
         return float(min(up - 1.0, 1.0 - down))
