@@ -61,14 +61,14 @@ def _show(page: Explained) -> None:
     show.print_heading(page.name)
     for paragraph in page.paragraphs:
         show.print_paragraph(paragraph)
-        show.out("\n")
-    show.heading("Parameters")
+        show.print_text("\n")
+    show.print_heading("Parameters")
     for key in page.parameters:
         said = "required" if key.required else f"default: {default_text(key)}"
         show.print_paragraph(f"{key.name}: {takes(key)} ({said})", indent=2)
         show.print_paragraph(key.doc, indent=6)
-    show.out("\n")
-    show.heading("Order")
+    show.print_text("\n")
+    show.print_heading("Order")
     for sentence in page.order:
         show.print_paragraph(sentence, indent=2)
     show.print_text("\n")

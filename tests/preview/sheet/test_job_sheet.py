@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 
 from preprocess.cli.app import app
 from preprocess.model.artwork.output import output_layers
+from preprocess.pipeline import make_sheet
 from preprocess.preview.sheet.job_sheet import ON_PAPER, job_sheet_html
 from preprocess.preview.sheet.sheet_job import SheetJob
 from preprocess.recipe.load import load_recipe
