@@ -16,8 +16,8 @@ from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, on_page, stops, warn
 from preprocess.geometry.offset.offset import grow
 from preprocess.geometry.overlay.booleans import union
-from preprocess.marking.checks.checks import check
-from preprocess.marking.machine.datum import ARM, Datum, datum
+from preprocess.marking.checks.artwork_checks import check_artwork
+from preprocess.marking.machine.datum import DATUM_ARM, Datum, datum_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.artwork.shape import Shape
@@ -79,13 +79,13 @@ def make_jig(
             "the recipe names no part, so there is nothing to cut around",
             "give part: its outline in the drawing, or its width and height",
         )
-    points = datum(after, bench.machine_or_default)
+    points = datum_of(after, bench.machine_or_default)
     windows = _windows(after, clearance)
     card = _card(after, windows, points, settings)
     outputs = output_layers(card)
     colours, complaints = assign_colours(outputs, {}, bench.machine_or_default)
     as_laid = replace(card, page=after.page)  # the page says where the field begins
-    found = [f for f in check(as_laid, bench) if f.code not in _OF_NO_CARD]
+    found = [f for f in check_artwork(as_laid, bench) if f.code not in _OF_NO_CARD]
     found += [*complaints, *_findings(after, windows, points, bench), *_cautions()]
     found.append(_box(card, after))
     told = on_page(found, card.page.left, card.page.top)
@@ -139,7 +139,7 @@ def _shape(
 
 
 def _cross(x: float, y: float) -> MultiLineString:
-    arms = [((x - ARM, y), (x + ARM, y)), ((x, y - ARM), (x, y + ARM))]
+    arms = [((x - DATUM_ARM, y), (x + DATUM_ARM, y)), ((x, y - DATUM_ARM), (x, y + DATUM_ARM))]
     return MultiLineString([LineString(arm) for arm in arms])
 
 

@@ -13,10 +13,10 @@ from preprocess.engine.ledger import Change, amount_of, imbalances, totals
 from preprocess.engine.proof import prove
 from preprocess.errors import Refusal, wrong
 from preprocess.findings import Finding, Severity, on_page, stops
-from preprocess.marking.checks.checks import check
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
-from preprocess.marking.prediction import Prediction, figures, predict
+from preprocess.marking.checks.artwork_checks import check_artwork
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.prediction import Prediction, heat_figures, predict
 from preprocess.model.artwork.output import output_layers
 from preprocess.read.reader import read
 from preprocess.read.xml.memory import at_most, seldom_collected
@@ -94,7 +94,7 @@ def _converted(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool) 
         after, findings, changes = _run(step, number, after, bench)
         found.extend(findings)
         ledger.append((step.name, changes))
-    found.extend(check(after, bench))
+    found.extend(check_artwork(after, bench))
     if loaded.recipe.check_square:
         after, findings = with_squares(after)
         found.extend(findings)
@@ -188,10 +188,10 @@ def make_report(
     heat: tuple[dict[str, Any] | None, ...] = (None, None)
     if predicted is None:
         artworks = (result.before, result.after)
-        before, after = (schedule(plan(artwork, machine), machine) for artwork in artworks)
+        before, after = (schedule_of(plan_of(artwork, machine), machine) for artwork in artworks)
     else:
         before, after = (prediction.schedule for prediction in predicted)
-        heat = tuple(figures(prediction.heat) for prediction in predicted)
+        heat = tuple(heat_figures(prediction.heat) for prediction in predicted)
     return run_report_bytes(
         RunRecord(
             design=name,

@@ -139,10 +139,10 @@ def spans_differ(artwork, pitch: float) -> bool:
 
 def examine(result, loaded) -> list[str]:
     """What is wrong with a conversion that was written."""
-    from preprocess.marking.job.plan import RasterGroup, plan
+    from preprocess.marking.job.plan import RasterGroup, plan_of
 
     troubles = []
-    groups = [s for s in plan(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
+    groups = [s for s in plan_of(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
     if not all(any(shape.bars is not None for shape in group.shapes) for group in groups):
         troubles.append("a raster group without bars")
     levels = {shape.level for shape in result.after.shapes if shape.is_engraved_area}

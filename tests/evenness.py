@@ -18,10 +18,10 @@ from shapely import MultiPolygon, Point, Polygon, box
 from shapely.affinity import translate
 
 from preprocess.errors import Refusal
-from preprocess.marking.heat.evenness import evenness
-from preprocess.marking.heat.index import heat
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
+from preprocess.marking.heat.evenness import evenness_of
+from preprocess.marking.heat.index import heat_index
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
@@ -178,10 +178,10 @@ class Run:
         except Refusal:
             return ["out of reach", "", "", "", "", ""]
         ids = {o.id for o in output_layers(made)}
-        hot = heat(made, self.bench)
-        even = evenness(hot, [ids])
+        hot = heat_index(made, self.bench)
+        even = evenness_of(hot, [ids])
         assert even is not None
-        time = schedule(plan(made, self.bench.machine), self.bench.machine).total
+        time = schedule_of(plan_of(made, self.bench.machine), self.bench.machine).total
         area = sum(shape.bars.area for shape in made.shapes if shape.bars is not None)
         return [
             f"{even.rows:.3f}",

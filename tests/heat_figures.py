@@ -13,14 +13,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import MultiPolygon, Polygon, box
 
-from preprocess.marking.heat.index import heat
-from preprocess.marking.heat.reference import reference_peak
-from preprocess.marking.heat.superposition import smoothed_rise, struck_at
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
+from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.reference_patch import reference_peak
+from preprocess.marking.heat.superposition import smoothed_rise, visit_times
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.prediction import predict
-from preprocess.marking.solver.exposures import strikes
-from preprocess.marking.solver.medium import plastic_of
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
@@ -32,7 +32,7 @@ from preprocess.preview.heat_map.heat_map import heat_map_svg
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.heat.index_images import IndexImage
 
 Curve = tuple[str, str, np.ndarray, np.ndarray]
 """Words, colour, x and y."""
@@ -79,24 +79,24 @@ def art(
 
 
 @cache
-def strip(width: float, *, two_way: bool = False) -> Patch:
+def strip(width: float, *, two_way: bool = False) -> IndexImage:
     """Index of a strip 4 mm high."""
-    return heat(art(box(0, 0, width, 4), two_way=two_way), BENCH).patches[0]
+    return heat_index(art(box(0, 0, width, 4), two_way=two_way), BENCH).patches[0]
 
 
 @cache
-def leaf(*, barred: bool) -> Patch:
+def leaf(*, barred: bool) -> IndexImage:
     """Index of a leaf on its part, with bars or without."""
-    return heat(art(LEAF, bars=BARS if barred else None, body=True), BENCH).patches[0]
+    return heat_index(art(LEAF, bars=BARS if barred else None, body=True), BENCH).patches[0]
 
 
-def middle(patch: Patch) -> float:
+def middle(patch: IndexImage) -> float:
     """Index in the middle of a patch."""
     row, column = patch.index.shape[0] * 5 // 8, patch.index.shape[1] // 2
     return float(patch.index[row, column])
 
 
-def at_width(patch: Patch, width: float) -> float:
+def at_width(patch: IndexImage, width: float) -> float:
     """Index in the middle of the leaf's row of a width."""
     row = int(np.abs(patch.v - 25 * (1 - width / LONG)).argmin())
     return float(patch.index[row, np.abs(patch.u - LONG / 2).argmin()])
@@ -107,33 +107,33 @@ def dots() -> tuple[float, float]:
     """Index in an inner one of six 4 mm dots: swept by itself, and all of them together."""
     squares = art(*[box(8 * n, 0, 8 * n + 4, 4) for n in range(6)])
     together = replace(BENCH.machine, raster_groups=RasterGroups.EACH_COLOUR)
-    alone = heat(squares, BENCH).patches[2]
-    patch = heat(squares, replace(BENCH, machine=together)).patches[0]
+    alone = heat_index(squares, BENCH).patches[2]
+    patch = heat_index(squares, replace(BENCH, machine=together)).patches[0]
     column = int(np.abs(patch.u - 18.05).argmin())
     return middle(alone), float(patch.index[patch.index.shape[0] * 5 // 8, column])
 
 
 def history(width: float, seconds: float) -> tuple[np.ndarray, np.ndarray]:
     """Warmth in the middle of a strip in units of the patch, from 0.5 mm before the beam on."""
-    plastic = plastic_of(BENCH.filament, BENCH.machine)
+    plastic = thermal_medium_of(BENCH.filament, BENCH.machine)
     peak, _ = reference_peak(plastic, BENCH.machine, 0.1)
-    planned = plan(art(box(0, 0, width, 4)), BENCH.machine)
-    struck = strikes(planned, schedule(planned, BENCH.machine), plastic.watts, None)
-    begins = float(struck_at(struck[0], width / 2)[15]) - 1e-3
-    visits = struck_at(struck[0], width / 2) - begins + 1e-6
+    planned = plan_of(art(box(0, 0, width, 4)), BENCH.machine)
+    struck = exposures_of(planned, schedule_of(planned, BENCH.machine), plastic.watts, None)
+    begins = float(visit_times(struck[0], width / 2)[15]) - 1e-3
+    visits = visit_times(struck[0], width / 2) - begins + 1e-6
     within = visits[(visits > 0) & (visits < seconds)]
     times = np.sort(np.concatenate([np.linspace(0, seconds, 601), within, within - 2e-6]))
     rise = smoothed_rise(struck, plastic, (width / 2, 2.0), 0.0, times + begins)
     return 1e3 * times, rise / peak
 
 
-def by_row(patch: Patch) -> tuple[np.ndarray, np.ndarray]:
+def by_row(patch: IndexImage) -> tuple[np.ndarray, np.ndarray]:
     """Median index of each row that is wider than 0.4 mm, over v."""
     rows = patch.lit.sum(axis=1) > 4
     return patch.v[rows], np.nanmedian(patch.index[rows], axis=1)
 
 
-def along(patch: Patch) -> tuple[np.ndarray, np.ndarray]:
+def along(patch: IndexImage) -> tuple[np.ndarray, np.ndarray]:
     """The hotter of two neighbouring rows in the middle of the strip, over u."""
     row = patch.index.shape[0] * 5 // 8
     return patch.u[1:-1], patch.index[row : row + 2].max(axis=0)[1:-1]
@@ -141,7 +141,7 @@ def along(patch: Patch) -> tuple[np.ndarray, np.ndarray]:
 
 def facts() -> dict[str, str]:
     """The numbers of the page, each as the words that it stands in."""
-    plastic = plastic_of(None, Machine())
+    plastic = thermal_medium_of(None, Machine())
     far = [sqrt(2 * plastic.solid.alpha * seconds) for seconds in (0.1, 1, 10)]
     narrow, wide = middle(strip(NARROW)), middle(strip(WIDE))
     alone, inner = dots()
@@ -174,7 +174,7 @@ def _excess(values: np.ndarray) -> str:
 
 def spike_share() -> float:
     """Percent of the narrow strip's peak that one row alone brings, by the closed form."""
-    plastic = plastic_of(BENCH.filament, BENCH.machine)
+    plastic = thermal_medium_of(BENCH.filament, BENCH.machine)
     peak, _ = reference_peak(plastic, BENCH.machine, 0.1)
     energy = plastic.watts * 0.5 / 300
     across = sqrt(2 * pi * (plastic.sigma**2 + plastic.smooth))

@@ -35,10 +35,10 @@ from preprocess.coupon.paper.grading_order import grading_order
 from preprocess.errors import UserError
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.heat.superposition import smoothed_rise
-from preprocess.marking.job.plan import plan as plan_of
-from preprocess.marking.job.schedule import schedule as schedule_of
-from preprocess.marking.solver.exposures import strikes
-from preprocess.marking.solver.medium import plastic_of
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
@@ -159,9 +159,9 @@ def user(seed: int, strength: float = 1.0) -> User:
 def heat_of(artwork, bench, cells) -> np.ndarray:
     """Logarithm of the heat of cells by plain superposition."""
     plan = plan_of(artwork, bench.machine)
-    plastic = plastic_of(bench.filament, bench.machine, thickness=_thickness(bench))
+    plastic = thermal_medium_of(bench.filament, bench.machine, thickness=_thickness(bench))
     body = artwork.parts[0] if artwork.parts else None
-    struck = strikes(plan, schedule_of(plan, bench.machine), plastic.watts, body)
+    struck = exposures_of(plan, schedule_of(plan, bench.machine), plastic.watts, body)
     outputs = [plan.steps[strike.step].output.id for strike in struck]
     found = []
     for layer, outline in cells:

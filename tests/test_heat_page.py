@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from preprocess.marking.heat.index import GRADED, UNGRADED
-from preprocess.marking.solver.medium import UNCALIBRATED
+from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from tests.heat_figures import facts
 
 PAGE = (Path(__file__).parents[1] / "docs" / "use" / "heat.md").read_text("utf-8")

@@ -14,7 +14,7 @@ from shapely import MultiPolygon, Point, box
 
 from preprocess.errors import Refusal
 from preprocess.jig import make_jig
-from preprocess.marking.machine.datum import datum
+from preprocess.marking.machine.datum import datum_of
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
@@ -76,7 +76,7 @@ def test_the_box_of_the_card_is_the_field() -> None:
 
 
 def test_the_datum_lies_in_corners_of_the_field_and_is_scored_as_crosses() -> None:
-    points = datum(LABEL, BENCH.machine)
+    points = datum_of(LABEL, BENCH.machine)
     # the field spans (-20, -18) to (100, 72); 4 mm inward
     assert points.points == ((-16, 68), (96, -14))
     assert points.is_field
@@ -86,9 +86,12 @@ def test_the_datum_lies_in_corners_of_the_field_and_is_scored_as_crosses() -> No
 
 def test_the_datum_gives_way_to_what_lies_in_the_corner() -> None:
     clip = MultiPolygon([box(90, -20, 100, -10)])
-    assert datum(replace(LABEL, keep_off=(clip,)), BENCH.machine).points == ((-16, -14), (96, 68))
+    assert datum_of(replace(LABEL, keep_off=(clip,)), BENCH.machine).points == (
+        (-16, -14),
+        (96, 68),
+    )
     full = replace(LABEL, parts=(MultiPolygon([box(-20, -18, 100, 72)]),))
-    assert not datum(full, BENCH.machine).clear
+    assert not datum_of(full, BENCH.machine).clear
 
 
 def test_without_a_field_the_page_has_the_corners() -> None:

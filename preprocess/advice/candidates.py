@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.advice.ways import Sweep, Way, edit_of
 from preprocess.errors import wrong
-from preprocess.marking.job.plan import USUAL
+from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.machine import RasterGroups
@@ -51,7 +51,7 @@ def engrave_settings(given: Simulation) -> Settings:
                 f"without {' and '.join(missing)} of {output.id!r} nothing can be compared",
                 "add it: settings: {engrave: {speed: 900 mm/s, pitch: 0.1 mm}}",
             )
-    return engraved[0].settings.over(USUAL)
+    return engraved[0].settings.over(USUAL_SETTINGS)
 
 
 def recipe_sweep(job: AdviceRequest) -> Sweep:

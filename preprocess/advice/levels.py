@@ -6,19 +6,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.heat.evenness import FIRST, LAST, row_medians_of
-from preprocess.marking.heat.patches import quantile, values
+from preprocess.marking.heat.evenness import FIRST, LAST, lit_row_medians
+from preprocess.marking.heat.index_images import lit_values, weighted_quantile
 from preprocess.marking.job.row_bands import ALIKE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from preprocess.arrays import Floats, Integers
-    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.heat.index_images import IndexImage
 
 
 def levelled_index(
-    patches: Sequence[Patch], layer_of: Mapping[str, str], levels: int
+    patches: Sequence[IndexImage], layer_of: Mapping[str, str], levels: int
 ) -> tuple[Floats, Floats]:
     """Index and area of all places, were each layer cut into levels whose median becomes 1.
 
@@ -35,19 +35,19 @@ def levelled_index(
     return np.concatenate(index), np.concatenate(weight)
 
 
-def _of_layer(patches: Sequence[Patch], levels: int) -> tuple[Floats, Floats]:
-    index, weight = values(patches)
+def _of_layer(patches: Sequence[IndexImage], levels: int) -> tuple[Floats, Floats]:
+    index, weight = lit_values(patches)
     level = np.concatenate(_levels(patches, levels))
     even = np.empty_like(index)
     for one in np.unique(level):
         here = level == one
-        even[here] = index[here] / quantile(index[here], weight[here], 0.5)
+        even[here] = index[here] / weighted_quantile(index[here], weight[here], 0.5)
     return even, weight
 
 
-def _levels(patches: Sequence[Patch], levels: int) -> list[Integers]:
+def _levels(patches: Sequence[IndexImage], levels: int) -> list[Integers]:
     """The level of every lit place of every patch."""
-    rows = [np.log(_inner(row_medians_of(patch)[1])) for patch in patches]
+    rows = [np.log(_inner(lit_row_medians(patch)[1])) for patch in patches]
     low, high = min(r.min() for r in rows), max(r.max() for r in rows)
     width = (high - low) / levels if high - low > np.log(ALIKE) else np.inf
     found = []

@@ -11,9 +11,9 @@ import numpy as np
 from preprocess.advice.levels import levelled_index
 from preprocess.advice.pareto import WayFigures
 from preprocess.advice.window_shares import Shares
-from preprocess.marking.checks.profile import spike_needed, spike_of
-from preprocess.marking.heat.evenness import evenness
-from preprocess.marking.heat.patches import values
+from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
+from preprocess.marking.heat.evenness import evenness_of
+from preprocess.marking.heat.index_images import lit_values
 
 if TYPE_CHECKING:
     from preprocess.advice.simulate import Simulation
@@ -37,7 +37,7 @@ def rate_simulation(trial: Simulation, bench: Bench) -> RatedWay | None:
     A graded filament tells which power suits areas that share one: the index is proportional to
     it. Powers that the recipe gives or a pass solved stay, and so do all without grades.
     """
-    index, weight = values(trial.heat.patches)
+    index, weight = lit_values(trial.heat.patches)
     way, power = trial.way, trial.way.power
     if way.given or way.levels or power is None:
         return RatedWay(way=way, figures=_figures(trial, (index, weight), trial.way.levels))
@@ -75,8 +75,8 @@ def _least_factor(trial: Simulation, bench: Bench) -> float:
     """By which factor the power may fall at most, so that every layer still shows."""
     if bench.filament is None or bench.filament.reference is None:
         return 0.0
-    needed = spike_needed(bench.filament)
-    spikes = (spike_of(trial.heat, output.id) for output in trial.outputs)
+    needed = least_visible_spike(bench.filament)
+    spikes = (median_spike(trial.heat, output.id) for output in trial.outputs)
     return max((needed / spike for spike in spikes if spike), default=0.0)
 
 
@@ -107,5 +107,5 @@ def _rows(trial: Simulation) -> float | None:
     lit = {patch.output for patch in trial.heat.patches if patch.lit.any()}
     mine = [output for output in trial.outputs if output.id in lit]
     layers = [[o.id for o in same] for _, same in groupby(mine, key=lambda o: o.layer)]
-    found = evenness(trial.heat, layers)
+    found = evenness_of(trial.heat, layers)
     return None if found is None else found.rows

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from preprocess.advice.ways import edit_of
 from preprocess.errors import UserError
 from preprocess.findings import Severity
-from preprocess.marking.heat.index import heat_of
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
+from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from preprocess.advice.ways import Way
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.recipe.load import LoadedRecipe
@@ -47,7 +47,7 @@ class Simulation:
     way: Way
     text: str
     artwork: Artwork
-    heat: Heat
+    heat: HeatIndex
     time: float
 
     @property
@@ -86,9 +86,9 @@ def simulate_way(job: AdviceRequest, way: Way, *, coarse: bool = False) -> Simul
     if result.data is None:
         stops = (f.message for f in result.findings if f.severity is Severity.STOP)
         return LeftOutWay(way=way, why=next(stops))
-    planned = plan(result.after, result.bench.machine_or_default)
-    timed = schedule(planned, result.bench.machine_or_default)
-    heat = heat_of(planned, timed, result.after, result.bench, coarse=coarse)
+    planned = plan_of(result.after, result.bench.machine_or_default)
+    timed = schedule_of(planned, result.bench.machine_or_default)
+    heat = heat_index_of_plan(planned, timed, result.after, result.bench, coarse=coarse)
     if way.every:
         heat = replace(heat, patches=(*heat.patches, *heat.scored))
     return Simulation(way=way, text=text, artwork=result.after, heat=heat, time=timed.total)

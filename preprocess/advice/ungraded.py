@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.advice.sentences import numbered_ways
-from preprocess.marking.checks.extrapolation import beyond
+from preprocess.marking.checks.extrapolation import beyond_graded
 from preprocess.units import PITCH, SPEED
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def ungraded_sentences(advice: Advice, filament: Filament | None) -> list[str]:
         if not one.way.given and (found := list(_of(one.way, filament)))
     ]
     graded = filament.tried.speed
-    fast = [one.way.speed for one in advice.paces if beyond(one.way.speed, graded)]
+    fast = [one.way.speed for one in advice.paces if beyond_graded(one.way.speed, graded)]
     if fast and graded:
         told.append(
             f"The powers at {', '.join(SPEED.text(v) for v in fast if v)} are guesses: cells of "
@@ -43,7 +43,7 @@ def _of(way: Way, filament: Filament) -> Iterator[str]:
         (way.speed, tried.speed, SPEED.text),
         (way.pitch, tried.pitch, PITCH.text),
     ):
-        if value is not None and ends is not None and beyond(value, ends):
+        if value is not None and ends is not None and beyond_graded(value, ends):
             yield f"{words(value)} where {_between(ends, words)} was graded"
 
 

@@ -9,9 +9,9 @@ import numpy as np
 
 from preprocess.calibrate.heat.cell_heat import polynomial_terms
 from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_artwork, patch_heat
-from preprocess.marking.job.plan import plan as plan_of
-from preprocess.marking.job.schedule import schedule as schedule_of
-from preprocess.marking.solver.medium import plastic_of
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.bench import Bench
 
@@ -69,7 +69,7 @@ def equivalent_settings(
     """
     filament = replace(filament, trials=())  # what is remembered by it must be hashable
     bench = Bench(machine=machine, filament=filament)
-    plastic = plastic_of(filament, bench.machine_or_default)
+    plastic = thermal_medium_of(filament, bench.machine_or_default)
     reference, window = plastic.reference, plastic.window
     wanted = sorted(speeds or _around(filament, reference.speed, bench.machine_or_default))
     two_way = reference.direction is Direction.TWO_WAY

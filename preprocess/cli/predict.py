@@ -106,7 +106,7 @@ def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:
 
 def prediction_data(prediction: Prediction) -> dict[str, Any]:
     """What the table and the sentences say, for scripts; keys as in the report."""
-    from preprocess.marking.prediction import figures
+    from preprocess.marking.prediction import heat_figures
 
     schedule = prediction.schedule
     layers = [
@@ -120,7 +120,7 @@ def prediction_data(prediction: Prediction) -> dict[str, Any]:
         for layer in schedule.layers
     ]
     times = {"after": schedule.total, "setting_up": schedule.setting_up}
-    return {"layers": layers, "time_s": times, "heat": figures(prediction.heat)}
+    return {"layers": layers, "time_s": times, "heat": heat_figures(prediction.heat)}
 
 
 def heat_sentences(prediction: Prediction) -> list[str]:

@@ -86,10 +86,10 @@ def _put(path: str, data: bytes, *, keep_old: bool, quiet: bool, json: bool) -> 
 
 def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: bool) -> None:
     from preprocess.cli import show
-    from preprocess.marking.prediction import figures
+    from preprocess.marking.prediction import heat_figures
 
     if json:
-        before, after = (figures(prediction.heat) for prediction in predicted)
+        before, after = (heat_figures(prediction.heat) for prediction in predicted)
         show.print_result("heat", {"before": before, "after": after})
     elif not quiet:
         show.print_sentence(_evenness(predicted))

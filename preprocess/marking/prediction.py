@@ -5,18 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from preprocess.marking.checks.profile import profile_findings
+from preprocess.marking.checks.profile_checks import profile_findings
 from preprocess.marking.checks.scored_rows import scored_findings
-from preprocess.marking.heat.contributors import Neighbours
-from preprocess.marking.heat.findings import heat_findings
-from preprocess.marking.heat.index import heat_of
-from preprocess.marking.job.plan import plan as plan_of
-from preprocess.marking.job.schedule import schedule as schedule_of
+from preprocess.marking.heat.contributors import ContributorSearch
+from preprocess.marking.heat.heat_findings import heat_findings
+from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.machine.surface import surface_findings
 
 if TYPE_CHECKING:
     from preprocess.findings import Finding
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
     from preprocess.model.artwork.artwork import Artwork
@@ -29,7 +29,7 @@ class Prediction:
 
     plan: Plan
     schedule: Schedule
-    heat: Heat
+    heat: HeatIndex
     findings: tuple[Finding, ...]
 
 
@@ -46,8 +46,8 @@ def predict(
     """
     plan = plan_of(artwork, bench.machine_or_default)
     schedule = schedule_of(plan, bench.machine_or_default)
-    heat = heat_of(plan, schedule, artwork, bench, coarse=coarse, uncertainty=surely)
-    neighbours = Neighbours(plan=plan, schedule=schedule, artwork=artwork, bench=bench)
+    heat = heat_index_of_plan(plan, schedule, artwork, bench, coarse=coarse, uncertainty=surely)
+    neighbours = ContributorSearch(plan=plan, schedule=schedule, artwork=artwork, bench=bench)
     findings = (
         *profile_findings(heat, plan, schedule, bench),
         *heat_findings(heat, plan, schedule, neighbours),
@@ -57,7 +57,7 @@ def predict(
     return Prediction(plan=plan, schedule=schedule, heat=heat, findings=findings)
 
 
-def figures(heat: Heat) -> dict[str, Any] | None:
+def heat_figures(heat: HeatIndex) -> dict[str, Any] | None:
     """The heat index in numbers, for a report; None where nothing was computed."""
     if not heat.patches:
         return None

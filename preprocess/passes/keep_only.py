@@ -15,7 +15,7 @@ from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.overlay.topmost import uppermost
 from preprocess.geometry.rows.same_rows import beside
-from preprocess.marking.job.plan import USUAL
+from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Source
 
@@ -113,7 +113,7 @@ def _with_bars(artwork: Artwork, kept: Sequence[Shape]) -> list[Shape]:
             if s.is_engraved_area and (s.layer, s.level) == (layer, level)
         ]
         bars = as_area([s.bars for s in before if s.bars is not None])
-        angle = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL).angle or 0.0
+        angle = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL_SETTINGS).angle or 0.0
         bars = beside(bars, [shapes[i].geometry for i in mine], angle)
         if not bars.is_empty:
             first = next((i for i in mine if kept[i].bars is not None), mine[0])

@@ -23,9 +23,9 @@ from preprocess.geometry.rows.visit_order import (
     short_way,
     travel,
 )
-from preprocess.marking.heat.index import heat_of
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
+from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.sweep_effect import without_effect
 from preprocess.units import Share
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats, Integers
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
@@ -154,21 +154,21 @@ def _time(before: Artwork, after: Artwork, bench: Bench) -> tuple[Finding, ...]:
     """What both orders are predicted to take and to heat, where anything moved."""
     if before.shapes == after.shapes:
         return ()
-    plans = [plan(art, bench.machine_or_default) for art in (before, after)]
-    one, other = (schedule(each, bench.machine_or_default) for each in plans)
+    plans = [plan_of(art, bench.machine_or_default) for art in (before, after)]
+    one, other = (schedule_of(each, bench.machine_or_default) for each in plans)
     if one.untimed:
         message = f"without a speed nobody knows how long {', '.join(one.untimed)} takes"
         return (note("order-untimed", message, "give the layer a speed"),)
     assumed = f", assuming {' and '.join(one.assumed)}" if one.assumed else ""
     message = f"the job is predicted to take {one.total:.1f} → {other.total:.1f} s{assumed}"
     hot = [
-        heat_of(each, timed, art, bench)
+        heat_index_of_plan(each, timed, art, bench)
         for each, timed, art in zip(plans, (one, other), (before, after), strict=True)
     ]
     return (note("order-time", message), *_index(*hot))
 
 
-def _index(before: Heat, after: Heat) -> tuple[Finding, ...]:
+def _index(before: HeatIndex, after: HeatIndex) -> tuple[Finding, ...]:
     """How hot either order gets."""
     if not (before.patches and after.patches):
         return ()

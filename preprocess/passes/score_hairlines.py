@@ -15,7 +15,7 @@ from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.medial_axis.centre_lines import Hairlines, centre_lines
 from preprocess.geometry.medial_axis.parallel_lines import lines_along
-from preprocess.marking.job.plan import USUAL
+from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.marking.job.score_settings import score_settings
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
@@ -106,7 +106,7 @@ class ScoreHairlines(Params):
     def _width(self, artwork: Artwork, layer: str) -> float:
         if self.narrower_than is not None:
             return self.narrower_than
-        pitch = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL).pitch
+        pitch = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL_SETTINGS).pitch
         if pitch is None:
             raise Refusal(
                 f"nobody says how far apart rows of layer {layer!r} lie, or what is a hairline",

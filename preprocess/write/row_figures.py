@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.job.rows import row_spans
-from preprocess.marking.job.timed_step import passage
+from preprocess.marking.job.timed_step import timed_step
 from preprocess.marking.machine.motion import motion_of
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def row_figures(artwork: Artwork, machine: Machine) -> dict[str, dict[str, Any]]
     """
     motion, _ = motion_of(machine)
     found: dict[str, list[RasterGroup]] = {}
-    for step in plan(artwork, machine).steps:
+    for step in plan_of(artwork, machine).steps:
         if isinstance(step, RasterGroup):
             found.setdefault(step.output.id, []).append(step)
     return {key: _figures(groups, motion) for key, groups in found.items()}
@@ -45,7 +45,7 @@ def _figures(groups: list[RasterGroup], motion: Motion) -> dict[str, Any]:
 
 
 def _returns(group: RasterGroup, motion: Motion) -> Floats:
-    once = None if group.settings.speed is None else passage(group, motion)
+    once = None if group.settings.speed is None else timed_step(group, motion)
     return np.empty(0) if once is None else once.returns
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from preprocess.advice.levels import levelled_index
-from preprocess.marking.heat.patches import Patch
+from preprocess.marking.heat.index_images import IndexImage
 
 ROWS = 60
 
@@ -13,7 +13,7 @@ def patch(index, output="leaf", columns=4):
     lit = np.ones((len(index), columns), bool)
     lit[::2, 0] = False
     image = np.where(lit, np.asarray(index, float)[:, None], np.nan)
-    return Patch(
+    return IndexImage(
         step=0, output=output, part=None, angle=0.0, v=0.1 * np.arange(len(index)),
         u=0.1 * np.arange(columns), lit=lit, index=image, spike=image, residual=image, cell=0.01,
     )  # fmt: skip

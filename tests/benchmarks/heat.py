@@ -13,7 +13,7 @@ import time
 import shapely
 from shapely import Point, box
 
-from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.index import heat_index
 from preprocess.model.bench.bench import Bench
 from tests.marking.drawn import area_of, artwork, shape, wedge
 from tests.marking.struck import GALVO, settings
@@ -40,7 +40,7 @@ ORDINARY = {
 def timed(*shapes, coarse=False, **how):
     art = artwork(*shapes, settings=settings(**how))
     start, worked = time.perf_counter(), time.process_time()
-    found = heat(art, Bench(machine=GALVO), coarse=coarse)
+    found = heat_index(art, Bench(machine=GALVO), coarse=coarse)
     cells = sum(patch.lit.size for patch in found.patches)
     return time.perf_counter() - start, time.process_time() - worked, cells
 

@@ -7,7 +7,7 @@ import pytest
 
 from preprocess.calibrate.equivalents import equivalent_settings
 from preprocess.calibrate.heat.patch_heat import HeatPatch
-from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.index import heat_index
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
 from tests.calibrate.fits import profile
@@ -24,7 +24,9 @@ def test_an_equivalent_is_as_hot_as_the_reference_by_the_column_solver():
         artwork = patch_artwork(HeatPatch(speed=one.speed))
         settings = replace(artwork.layers[0].of(Operation.ENGRAVE), power=one.even)
         layer = replace(artwork.layers[0], settings={Operation.ENGRAVE: settings})
-        assert heat(replace(artwork, layers=(layer,)), bench).median == pytest.approx(1, abs=0.02)
+        assert heat_index(replace(artwork, layers=(layer,)), bench).median == pytest.approx(
+            1, abs=0.02
+        )
         assert one.low / one.even == pytest.approx(profile(5).window.weak)
     at = {one.speed: one for one in found.each}
     assert at[600.0].even == pytest.approx(

@@ -11,7 +11,7 @@ import pytest
 import shapely
 from ruamel.yaml import YAML
 
-from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
@@ -97,7 +97,7 @@ def test_fern_as_written(fern) -> None:
     assert 0 < removed < 0.02 * want["frond"]["area"]
     left = shapely.union_all([s.geometry for s in areas])
     assert left.area + removed == pytest.approx(want["frond"]["area"], abs=FLATTENING * left.length)
-    groups = [s for s in plan(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
+    groups = [s for s in plan_of(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
     for group, span in zip(groups, want["bars"]["spans"], strict=True):
         spans = row_spans(group)
         assert np.allclose(spans.end - spans.start, span, atol=1e-3)
@@ -150,7 +150,7 @@ def test_moth_together(together) -> None:
     (name,) = engraved(result.after, "name")
     assert shapely.get_num_geometries(name.geometry) == want["name"]["letters"]
     assert close_to(want["name"]["area"], name.geometry)
-    groups = [s for s in plan(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
+    groups = [s for s in plan_of(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
     for group in groups:
         spans = row_spans(group)
         assert np.allclose(spans.end - spans.start, want["bars"]["span"], atol=1e-3)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import shapely
 
-from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.settings import Operation
 from tests.jobs.test_jobs import FLATTENING, JOBS, engraved, facts, run
@@ -88,7 +88,7 @@ def test_the_ledger_counts_area_that_became_length(ran):
 
 def test_rows_are_equally_wide(ran):
     result, loaded = ran
-    groups = [s for s in plan(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
+    groups = [s for s in plan_of(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
     for group, span in zip(groups, WANT["bars"]["spans"], strict=True):
         spans = row_spans(group)
         assert np.allclose(spans.end - spans.start, span, atol=1e-3)

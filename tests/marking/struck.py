@@ -2,12 +2,12 @@
 
 import dataclasses
 
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
-from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.heat_solver import solve_heat
 from preprocess.marking.solver.kernels import Solid
-from preprocess.marking.solver.medium import Plastic
-from preprocess.marking.solver.solver import solve
+from preprocess.marking.solver.thermal_medium import ThermalMedium
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.filament import Reference, Window
 from preprocess.model.bench.machine import Machine
@@ -18,7 +18,7 @@ GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0)
 
 def plastic(*, sigma=0.02, depth=0.05, spread=0.3, watts=0.9, thickness=None):
     """PLA; 0.9 W are absorbed at 100 %."""
-    return Plastic(
+    return ThermalMedium(
         solid=Solid(depth=depth, thickness=thickness),
         sigma=sigma,
         spread=spread,
@@ -40,14 +40,14 @@ def settings(speed=300.0, *, two_way=True, power=1.0, pitch=0.1, **more):
 
 def struck(art, body=None, *, machine=GALVO, watts=0.9):
     """All strikes of an artwork (or of one bare shape at 300 mm/s) on a body."""
-    planned = plan(art, machine)
-    return strikes(planned, schedule(planned, machine), watts, body)
+    planned = plan_of(art, machine)
+    return exposures_of(planned, schedule_of(planned, machine), watts, body)
 
 
 def solved(geometry, stuff=SHARP, *, step=0.1, machine=GALVO, **how):
     """The field of one shape that is swept by itself, or together with its pieces."""
     art = artwork(shape(geometry), settings=settings(**how))
-    (field,) = solve(struck(art, machine=machine, watts=stuff.watts), stuff, step)
+    (field,) = solve_heat(struck(art, machine=machine, watts=stuff.watts), stuff, step)
     return field
 
 

@@ -12,7 +12,7 @@ from shapely import MultiPolygon, box
 
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.rows.bars import pairs, stretches
-from preprocess.marking.job.row_bands import joined, limits
+from preprocess.marking.job.row_bands import level_limits, merged_runs
 from preprocess.marking.machine.beam_lean import Slant, half_spot, slant_of
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
@@ -20,8 +20,8 @@ from preprocess.model.bench.part import Part
 
 
 def test_limits_are_equal_steps_of_the_logarithm():
-    assert limits(1.0, 16.0, 4) == pytest.approx([8, 4, 2])
-    assert len(limits(1.0, 1.04, 4)) == 0
+    assert level_limits(1.0, 16.0, 4) == pytest.approx([8, 4, 2])
+    assert len(level_limits(1.0, 1.04, 4)) == 0
 
 
 @pytest.mark.parametrize(
@@ -35,13 +35,13 @@ def test_limits_are_equal_steps_of_the_logarithm():
     ],
 )
 def test_short_runs_join_their_neighbour(levels, least, starts, kinds):
-    first, kind = joined(np.array(levels), least)
+    first, kind = merged_runs(np.array(levels), least)
     assert (list(first), list(kind)) == (starts, kinds)
 
 
 @given(st.lists(st.integers(1, 4), min_size=1, max_size=60), st.integers(1, 6))
 def test_no_run_is_shorter_than_asked(levels, least):
-    first, kind = joined(np.array(levels), least)
+    first, kind = merged_runs(np.array(levels), least)
     lengths = np.diff([*first, len(levels)])
     assert first[0] == 0
     assert len(first) == 1 or lengths.min() >= least

@@ -4,7 +4,7 @@ import pytest
 from shapely import MultiPolygon, Point, box, unary_union
 from shapely.affinity import translate
 
-from preprocess.marking.checks.feature_size import finest, longest, narrower
+from preprocess.marking.checks.feature_size import finest_width, longest_side, share_narrower
 
 
 def area(*shapes):
@@ -27,16 +27,16 @@ LEAF_ON_STEM = area(box(0, 0, 10, 10), box(10, 4.75, 40, 5.25))
     ],
 )
 def test_the_finest_places_of_an_area(drawn, width):
-    assert finest(drawn) == pytest.approx(width, rel=0.02)
+    assert finest_width(drawn) == pytest.approx(width, rel=0.02)
 
 
 def test_the_share_that_is_narrower():
-    assert narrower(LEAF_ON_STEM, 0.6) == pytest.approx(15 / 115, rel=0.01)
-    assert narrower(LEAF_ON_STEM, 0.4) == 0
+    assert share_narrower(LEAF_ON_STEM, 0.6) == pytest.approx(15 / 115, rel=0.01)
+    assert share_narrower(LEAF_ON_STEM, 0.4) == 0
 
 
 def test_the_longest_piece_counts_by_itself():
-    assert longest(area(box(0, 0, 3, 7), box(20, 0, 24, 2))) == 7
+    assert longest_side(area(box(0, 0, 3, 7), box(20, 0, 24, 2))) == 7
 
 
 def test_of_many_pieces_some_stand_for_all():
@@ -44,4 +44,6 @@ def test_of_many_pieces_some_stand_for_all():
     leaf = Point(0, 0).buffer(10, quad_segs=16)
     stem = box(0, 20, 40, 20.5)
     pairs = [translate(piece, 50 * n) for n in range(800) for piece in (leaf, stem)]
-    assert narrower(MultiPolygon(pairs), 0.6) == pytest.approx(20 / (leaf.area + 20), rel=0.15)
+    assert share_narrower(MultiPolygon(pairs), 0.6) == pytest.approx(
+        20 / (leaf.area + 20), rel=0.15
+    )

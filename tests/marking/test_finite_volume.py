@@ -11,7 +11,7 @@ from scipy.linalg import eigh
 from scipy.special import ndtr
 from shapely import box
 
-from preprocess.marking.solver.solver import solve
+from preprocess.marking.solver.heat_solver import solve_heat
 from tests.marking.drawn import artwork, shape
 from tests.marking.struck import at, plastic, settings, struck
 
@@ -70,7 +70,7 @@ def test_three_layers_and_two_powers_in_a_cross_section():
         settings={n: settings(600.0, power=powers[n], two_way=n != "third") for n in names},
     )
     every = struck(art)
-    fields = solve(every, STUFF, 0.1)
+    fields = solve_heat(every, STUFF, 0.1)
     u = 6.05
     pulses = sorted(
         (float(s.entered[row] + (u if s.forward[row] else 12 - u) / s.speed), y, s.energy, n)

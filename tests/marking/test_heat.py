@@ -7,11 +7,11 @@ import pytest
 import shapely
 from shapely import MultiLineString, box
 
-from preprocess.marking.heat.findings import heat_findings
-from preprocess.marking.heat.index import heat
-from preprocess.marking.heat.patches import quantile, values
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
+from preprocess.marking.heat.heat_findings import heat_findings
+from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.index_images import lit_values, weighted_quantile
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Settings
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
@@ -39,7 +39,7 @@ def bench(filament=PLA, *, machine=GALVO, parts=()):
 
 def predicted(*shapes, settings=LIKE_REFERENCE, on=None, parts=(), **how):
     art = artwork(*shapes, settings=settings, parts=parts)
-    return heat(art, on or bench(), **how)
+    return heat_index(art, on or bench(), **how)
 
 
 def test_the_reference_patch_has_index_one():
@@ -74,7 +74,7 @@ def test_the_speed_correction_is_a_power_of_the_speed():
 
 def test_figures_are_weighted_by_area():
     found = predicted(shape(wedge()))
-    index, weight = values(found.patches)
+    index, weight = lit_values(found.patches)
     # columns at the slanted edges count only where they are lit in full
     assert weight.sum() == pytest.approx(900.0, rel=0.01)
     order = np.sort(index)
@@ -91,8 +91,8 @@ def test_a_weighted_quantile_is_that_of_repeated_values():
     repeated = np.repeat(value, weight.astype(int))
     for share in (0.1, 0.5, 0.85, 0.95):
         wanted = np.quantile(repeated, share, method="inverted_cdf")
-        assert quantile(value, weight, share) == wanted
-    assert quantile(np.empty(0), np.empty(0), 0.5) == 0.0
+        assert weighted_quantile(value, weight, share) == wanted
+    assert weighted_quantile(np.empty(0), np.empty(0), 0.5) == 0.0
 
 
 def test_points_of_a_patch_lie_on_the_artwork_at_any_angle():
@@ -210,16 +210,16 @@ def test_the_same_artwork_gives_the_same_numbers():
 
 def test_a_large_job_is_computed_in_wider_columns_and_says_so(monkeypatch):
     art = artwork(shape(wedge(width=12, height=16)), settings=LIKE_REFERENCE)
-    fine = heat(art, bench())
+    fine = heat_index(art, bench())
     assert fine.wide_columns is None
     monkeypatch.setattr("preprocess.marking.heat.index.LARGE", 6400.0)  # it has 9600 lit cells
-    wide = heat(art, bench())
+    wide = heat_index(art, bench())
     assert wide.wide_columns == pytest.approx(0.1 * 9600 / 6400, rel=0.01)
     assert (wide.median, wide.p95) == pytest.approx((fine.median, fine.p95), rel=0.02)
-    planned = plan(art, GALVO)
-    told = heat_findings(wide, planned, schedule(planned, GALVO))
+    planned = plan_of(art, GALVO)
+    told = heat_findings(wide, planned, schedule_of(planned, GALVO))
     assert [f.message for f in told if f.code == "coarser-heat"] == [
         "the job is large, so the heat index is computed in columns of 0.15 mm"
     ]
     monkeypatch.setattr("preprocess.marking.heat.index.LARGE", 10.0)
-    assert heat(art, bench()).wide_columns == pytest.approx(0.2)
+    assert heat_index(art, bench()).wide_columns == pytest.approx(0.2)

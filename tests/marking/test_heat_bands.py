@@ -7,8 +7,8 @@ import pytest
 from shapely import box
 
 from preprocess.errors import Refusal
-from preprocess.marking.heat.index import heat
-from preprocess.marking.job.plan import plan
+from preprocess.marking.heat.index import heat_index
+from preprocess.marking.job.plan import plan_of
 from preprocess.model.bench.bench import Bench
 from preprocess.passes.tag_power.heat_bands import FIRST, LAST, by_heat
 from preprocess.passes.tag_power.pass_ import By, TagPower
@@ -20,13 +20,13 @@ TAG = TagPower(by=By.HEAT, levels=2)
 
 
 def measured(art):
-    return by_heat(list(enumerate(plan(art, GALVO).steps)), art, BENCH)
+    return by_heat(list(enumerate(plan_of(art, GALVO).steps)), art, BENCH)
 
 
 def test_rows_are_valued_by_one_over_a_running_mean_of_their_median_index():
     art = artwork(shape(wedge(width=18, height=12)))
     (found,) = measured(art)
-    (patch,) = heat(art, BENCH).patches
+    (patch,) = heat_index(art, BENCH).patches
     index = [np.median(row[lit]) for row, lit in zip(patch.index, patch.lit, strict=True)]
     assert len(found.row) == patch.lit.any(axis=1).sum() > 100
     assert 1 / found.value[60] == pytest.approx(np.mean(index[54:67]), rel=1e-6)
@@ -48,7 +48,7 @@ def test_a_solid_whose_rows_start_cold_is_one_level():
 def test_few_rows_have_one_value_their_median():
     art = artwork(shape(box(0, 0, 10, (FIRST + LAST) / 10)))
     (found,) = measured(art)
-    (patch,) = heat(art, BENCH).patches
+    (patch,) = heat_index(art, BENCH).patches
     rows = [np.median(row[lit]) for row, lit in zip(patch.index, patch.lit, strict=True)]
     assert found.value == pytest.approx([1 / np.median(rows)] * (FIRST + LAST))
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, box
 
-from preprocess.marking.solver.solver import solve
+from preprocess.marking.solver.heat_solver import solve_heat
 from preprocess.model.bench.machine import RasterGroups
 from tests.marking.brute import peak
 from tests.marking.drawn import area_of, artwork, shape, square, wedge
@@ -28,8 +28,8 @@ def test_two_way_rows_pair_up_at_both_ends_of_wide_areas_and_one_way_rows_do_not
 @pytest.mark.parametrize(("stuff", "gain"), [(SHARP, 1.12), (DIFFUSE, 1.39)])
 def test_a_dot_alone_runs_hotter_than_an_inner_dot_of_a_compound(stuff, gain):
     art = artwork(*DOTS, settings=settings(two_way=False))
-    (compound,) = solve(struck(art, machine=TOGETHER), stuff, 0.1)
-    alone = solve(struck(art), stuff, 0.1)[2]
+    (compound,) = solve_heat(struck(art, machine=TOGETHER), stuff, 0.1)
+    alone = solve_heat(struck(art), stuff, 0.1)[2]
     ratio = at(alone, 18.05, 2.0) / at(compound, 18.05, 2.0)
     assert ratio == pytest.approx(gain, abs=0.015)
 
@@ -38,9 +38,9 @@ def test_bars_cool_the_tip():
     body, leaf = area_of(box(-1, -1, 37, 51)), wedge()
     bars = area_of(box(-5, 0, -2, 50), box(38, 0, 41, 50))
     how = settings(two_way=False)
-    (bare,) = solve(struck(artwork(shape(leaf), settings=how), body), SHARP, 0.1)
+    (bare,) = solve_heat(struck(artwork(shape(leaf), settings=how), body), SHARP, 0.1)
     barred = shape(leaf, bars=bars)
-    (cooled,) = solve(struck(artwork(barred, settings=how), body), SHARP, 0.1)
+    (cooled,) = solve_heat(struck(artwork(barred, settings=how), body), SHARP, 0.1)
     tip = (18.01, 50 * (1 - 1 / 36))
     assert at(cooled, *tip) < 0.85 * at(bare, *tip)
     ratio = at(cooled, *tip) / at(cooled, 18.01, 5.0)
@@ -59,7 +59,7 @@ def test_bars_add_no_heat_to_the_part_but_time():
     assert sum(s.energy * (s.end - s.start).sum() for s in barred) == pytest.approx(
         sum(s.energy * (s.end - s.start).sum() for s in bare)
     )
-    (one,), (other,) = solve(barred, SHARP, 0.1), solve(bare, SHARP, 0.1)
+    (one,), (other,) = solve_heat(barred, SHARP, 0.1), solve_heat(bare, SHARP, 0.1)
     assert one.peak == pytest.approx(other.peak, rel=1e-6)
 
 
@@ -77,9 +77,9 @@ def test_each_part_is_a_body_of_its_own_and_shares_only_the_clock():
     assert on_left.end.max() == 5.0
     assert on_right.start.min() == 5.2
     assert on_right.begins > on_left.ends
-    (field,) = solve([on_right], SHARP, 0.1)
+    (field,) = solve_heat([on_right], SHARP, 0.1)
     alone = struck(artwork(leaves[1], settings=settings()))
-    assert field.peak == pytest.approx(solve(alone, SHARP, 0.1)[0].peak, rel=1e-4)
+    assert field.peak == pytest.approx(solve_heat(alone, SHARP, 0.1)[0].peak, rel=1e-4)
 
 
 def test_the_finer_the_pitch_the_more_narrow_rows_stand_out():
@@ -116,7 +116,7 @@ def test_swapping_two_levels_changes_the_tip_as_a_separate_calculation_says():
     for shares in ((1.0, 0.8), (0.8, 1.0)):
         art = artwork(*LEVELS, settings=settings(), shares=shares)
         every = struck(art)
-        tip = solve(every, SHARP, 0.1)[1]
+        tip = solve_heat(every, SHARP, 0.1)[1]
         point = (tip.columns.centres[9], tip.strike.y[11])
         assert tip.peak[11, 9] == pytest.approx(peak(every, every[1], SHARP, point), rel=0.01)
 
@@ -128,7 +128,7 @@ def test_removing_the_bars_changes_the_tip_as_a_separate_calculation_says():
     found, wanted = [], []
     for piece in (shape(leaf, bars=bars), shape(leaf)):
         every = struck(artwork(piece, settings=settings()), body)
-        (field,) = solve(every, SHARP, 0.1)
+        (field,) = solve_heat(every, SHARP, 0.1)
         row, column = 50, field.lit[50].nonzero()[0][0]
         point = (field.columns.centres[column], field.strike.y[row])
         found.append(field.peak[row, column])

@@ -7,11 +7,11 @@ import pytest
 from scipy import ndimage
 from shapely import box
 
-from preprocess.marking.heat.findings import heat_findings
-from preprocess.marking.heat.index import heat_of
-from preprocess.marking.heat.regions import away_from_ends
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
+from preprocess.marking.heat.heat_findings import heat_findings
+from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.index_regions import cells_away_from_ends
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.artwork.source import Source
 from preprocess.model.bench.bench import Bench
@@ -28,9 +28,9 @@ TWO_WAY = dataclasses.replace(ONE_WAY, direction=Direction.TWO_WAY)
 def told(*shapes, settings=ONE_WAY, filament=GREEN):
     art = artwork(*shapes, settings=settings)
     bench = Bench(machine=GALVO, filament=filament)
-    planned = plan(art, GALVO)
-    timed = schedule(planned, GALVO)
-    found = heat_of(planned, timed, art, bench)
+    planned = plan_of(art, GALVO)
+    timed = schedule_of(planned, GALVO)
+    found = heat_index_of_plan(planned, timed, art, bench)
     return heat_findings(found, planned, timed), found
 
 
@@ -60,7 +60,7 @@ def test_of_equal_places_the_first_is_named():
     found, heat = told(shape(square(0, 0, 8)))
     (weak,) = [f for f in found if f.code == "too-weak"]
     (patch,) = heat.patches
-    lit = np.flatnonzero(away_from_ends(patch)[0])
+    lit = np.flatnonzero(cells_away_from_ends(patch)[0])
     x, y = patch.points
     assert np.ptp(patch.index[0, lit]) < 1e-9
     assert weak.spot == (x[0, lit[0]], y[0, lit[0]])
@@ -112,11 +112,11 @@ def test_the_first_rows_of_a_cold_part_are_named_as_such():
 def test_the_fading_rims_of_rows_are_no_weak_places():
     _, heat = told(shape(box(0, 0, 30, 10)), shape(box(40, 0, 40.2, 10), name="hair"))
     wide, hair = heat.patches
-    inner = away_from_ends(wide)
+    inner = cells_away_from_ends(wide)
     assert not inner[:, :3].any()
     assert not inner[:, -3:].any()
     assert inner[:, 3:-3].all()
-    assert (away_from_ends(hair) == hair.lit).all()
+    assert (cells_away_from_ends(hair) == hair.lit).all()
 
 
 def test_without_grades_places_are_only_ranked():

@@ -8,11 +8,11 @@ import shapely
 from shapely import Point, box
 from shapely.affinity import rotate
 
-from preprocess.marking.heat.findings import heat_findings
-from preprocess.marking.heat.index import heat_of
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
-from preprocess.marking.solver.solver import solve
+from preprocess.marking.heat.heat_findings import heat_findings
+from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.solver.heat_solver import solve_heat
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Gaps, Machine, Mover, RasterGroups
@@ -78,7 +78,7 @@ def any_job(seed):
 def test_a_random_job_agrees_with_superposition(seed):
     art, machine, rng = any_job(seed)
     every = struck(art, art.parts[0] if art.parts else None, machine=machine)
-    for field in solve(every, SHARP, 0.1):
+    for field in solve_heat(every, SHARP, 0.1):
         before = [s for s in every if s.begins <= field.strike.begins]
         rows, columns = np.nonzero(field.lit)
         n = rng.integers(len(rows))
@@ -94,9 +94,9 @@ def test_a_random_job_agrees_with_superposition(seed):
 @pytest.mark.parametrize("seed", range(100, 112))
 def test_a_random_job_is_predicted_and_summed_up_without_fail(seed):
     art, machine, _ = any_job(seed)
-    planned = plan(art, machine)
-    timed = schedule(planned, machine)
-    found = heat_of(planned, timed, art, Bench(machine=machine), coarse=True)
+    planned = plan_of(art, machine)
+    timed = schedule_of(planned, machine)
+    found = heat_index_of_plan(planned, timed, art, Bench(machine=machine), coarse=True)
     for patch in found.patches:
         assert np.isfinite(patch.index[patch.lit]).all()
         assert (patch.index[patch.lit] > 0).all()

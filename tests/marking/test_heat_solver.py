@@ -9,7 +9,7 @@ import shapely
 from shapely import Point, box
 from shapely.affinity import rotate
 
-from preprocess.marking.solver.solver import solve
+from preprocess.marking.solver.heat_solver import solve_heat
 from tests.marking.brute import peak, rise
 from tests.marking.drawn import area_of, artwork, shape, square, wedge
 from tests.marking.struck import DIFFUSE, SHARP, at, plastic, settings, solved, struck
@@ -57,14 +57,14 @@ def worst_error(fields, all_strikes, stuff, points=12, seed=1):
 def test_one_raster_agrees_with_superposition(name, two_way, stuff, speed):
     art = artwork(shape(ARTWORKS[name]), settings=settings(speed, two_way=two_way))
     every = struck(art)
-    assert worst_error(solve(every, stuff, 0.1), every, stuff) < 0.02
+    assert worst_error(solve_heat(every, stuff, 0.1), every, stuff) < 0.02
 
 
 def test_at_an_angle_and_with_wider_smoothing_too():
     art = artwork(shape(rotate(COMB, 25)), settings=settings(angle=40.0))
     stuff = plastic(spread=1.0)
     every = struck(art)
-    assert worst_error(solve(every, stuff, 0.1), every, stuff, 25) < 0.02
+    assert worst_error(solve_heat(every, stuff, 0.1), every, stuff, 25) < 0.02
 
 
 JOBS = {
@@ -102,15 +102,15 @@ JOBS = {
 def test_what_came_before_is_carried_along(name, stuff):
     every = struck(JOBS[name])
     assert len(every) > 1
-    assert worst_error(solve(every, stuff, 0.1), every, stuff, 6) < 0.02
+    assert worst_error(solve_heat(every, stuff, 0.1), every, stuff, 6) < 0.02
 
 
 def test_what_came_before_matters_in_these_jobs():
     # otherwise the test above would pass by forgetting it
     for name, least in (("a leaf in three bands", 0.1), ("three repeats", 0.05)):
         every = struck(JOBS[name])
-        (alone,) = solve(every[-1:], SHARP, 0.1)
-        together = solve(every, SHARP, 0.1)[-1]
+        (alone,) = solve_heat(every[-1:], SHARP, 0.1)
+        together = solve_heat(every, SHARP, 0.1)[-1]
         lit = alone.lit
         assert np.max(1 - alone.peak[lit] / together.peak[lit]) > least
 
@@ -123,7 +123,7 @@ def test_old_small_strikes_count_as_gaussians_to_a_good_likeness():
     )
     pausing = struck(art)
     late = [shifted(s, 10.0 * n) for n, s in enumerate(pausing)]
-    assert worst_error(solve(late, SHARP, 0.1), late, SHARP, 8) < 0.01
+    assert worst_error(solve_heat(late, SHARP, 0.1), late, SHARP, 8) < 0.01
 
 
 @pytest.mark.parametrize("pause", [0.3, 2.0, 20.0])
@@ -133,8 +133,8 @@ def test_large_strikes_of_a_while_ago_count_as_tiles_to_a_good_likeness(pause):
     art = artwork(shape(leaf, name="first"), ring, settings=settings(600.0))
     first, second = struck(art)
     job = [first, shifted(second, pause)]
-    (_, later) = solve(job, SHARP, 0.1)
-    (alone,) = solve(job[1:], SHARP, 0.1)
+    (_, later) = solve_heat(job, SHARP, 0.1)
+    (alone,) = solve_heat(job[1:], SHARP, 0.1)
     assert np.max(later.peak[later.lit] / alone.peak[later.lit]) > 1.005
     assert worst_error([later], job, SHARP, 40) < 0.005
 
@@ -147,9 +147,9 @@ def test_a_thin_part_is_solved_with_its_mirror_images():
     stuff = plastic(thickness=0.5)
     art = artwork(shape(square(0, 0, 5)), settings=settings(repeats=4))
     every = struck(art)
-    thin = solve(every, stuff, 0.1)
+    thin = solve_heat(every, stuff, 0.1)
     assert worst_error(thin[-1:], every, stuff) < 0.02
-    thick = solve(every, SHARP, 0.1)
+    thick = solve_heat(every, SHARP, 0.1)
     assert at(thin[-1], 2.5, 2.5) > 1.05 * at(thick[-1], 2.5, 2.5)
 
 

@@ -7,10 +7,10 @@ import pytest
 from shapely import box
 
 from preprocess.marking.heat import contributors as neighbours
-from preprocess.marking.heat.contributors import Neighbours
+from preprocess.marking.heat.contributors import ContributorSearch
 from preprocess.marking.prediction import predict
-from preprocess.marking.solver.exposures import strikes
-from preprocess.marking.solver.medium import plastic_of
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine
@@ -44,7 +44,7 @@ def job(*geometries, layers=None, **changes):
 def giver(art, step, spot, bench=BENCH):
     found = predict(art, bench, coarse=True, surely=False)
     (patch,) = (p for p in found.heat.patches if p.step == step)
-    told = Neighbours(plan=found.plan, schedule=found.schedule, artwork=art, bench=bench)
+    told = ContributorSearch(plan=found.plan, schedule=found.schedule, artwork=art, bench=bench)
     return told.at(patch, spot), found
 
 
@@ -55,8 +55,8 @@ def test_the_share_is_that_of_plain_superposition(angle, second):
     art = job(FIRST, second, angle=angle)
     spot = (3.1, 0.2) if second is SECOND else (2.5, 0.4)
     told, found = giver(art, 1, spot)
-    plastic = plastic_of(GREEN, GALVO)
-    every = strikes(found.plan, found.schedule, plastic.watts, None)
+    plastic = thermal_medium_of(GREEN, GALVO)
+    every = exposures_of(found.plan, found.schedule, plastic.watts, None)
     c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
     point = (spot[0] * c - spot[1] * s, spot[0] * s + spot[1] * c)
     last = every[1]

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from shapely import MultiLineString, MultiPolygon, box
 
-from preprocess.marking.heat.index import heat
-from preprocess.marking.job.plan import LineWork, plan
-from preprocess.marking.job.schedule import schedule
+from preprocess.marking.heat.index import heat_index
+from preprocess.marking.job.plan import LineWork, plan_of
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.prediction import predict
-from preprocess.marking.solver.exposures import strikes
-from preprocess.marking.solver.medium import plastic_of
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
@@ -42,8 +42,8 @@ def test_rows_in_order_are_as_hot_as_the_raster_of_the_same_area(angle):
     """One way; the beam flies back over one row, as it does in a raster."""
     settings = replace(ENGRAVED, angle=angle)
     made = artwork(BED, settings=settings, score=ENGRAVED)
-    (raster,) = heat(made, BENCH).patches
-    found = heat(hatched(made), BENCH)
+    (raster,) = heat_index(made, BENCH).patches
+    found = heat_index(hatched(made), BENCH)
     (own,) = found.scored
     assert found.patches == ()
     assert own.lit.sum() == raster.lit.sum()
@@ -56,10 +56,10 @@ def test_rows_in_order_are_as_hot_as_the_raster_of_the_same_area(angle):
 @pytest.mark.parametrize(("every", "cross"), [(1, False), (3, False), (2, True)])
 def test_points_of_every_round_are_those_of_superposition_over_every_run(direction, every, cross):
     made = hatched(bed(direction), every=every, cross=cross)
-    planned = plan(made, BENCH.machine)
-    plastic = plastic_of(None, BENCH.machine)
-    struck = strikes(planned, schedule(planned, BENCH.machine), plastic.watts, None)
-    found = heat(made, BENCH)
+    planned = plan_of(made, BENCH.machine)
+    plastic = thermal_medium_of(None, BENCH.machine)
+    struck = exposures_of(planned, schedule_of(planned, BENCH.machine), plastic.watts, None)
+    found = heat_index(made, BENCH)
     assert len(struck) == len(found.scored) == every * (2 if cross else 1)
     anchor = None
     for number, (one, patch) in enumerate(zip(struck, found.scored, strict=True)):
@@ -75,11 +75,11 @@ def test_points_of_every_round_are_those_of_superposition_over_every_run(directi
 def test_later_rounds_never_make_a_place_hotter_than_its_own(direction):
     """The hottest that a point ever gets, at visits of any round, is what its own round tells."""
     made = hatched(bed(direction), every=3)
-    planned = plan(made, BENCH.machine)
-    plastic = plastic_of(None, BENCH.machine)
-    struck = strikes(planned, schedule(planned, BENCH.machine), plastic.watts, None)
+    planned = plan_of(made, BENCH.machine)
+    plastic = thermal_medium_of(None, BENCH.machine)
+    struck = exposures_of(planned, schedule_of(planned, BENCH.machine), plastic.watts, None)
     ratios = []
-    for patch in heat(made, BENCH).scored:
+    for patch in heat_index(made, BENCH).scored:
         for row, column in ((4, 40), (10, 12), (-3, 30)):
             u, v = float(patch.u[column]), float(patch.v[row])
             times = np.concatenate([brute.visits(one, u, v - 1.0, 2.0) for one in struck])
@@ -90,14 +90,14 @@ def test_later_rounds_never_make_a_place_hotter_than_its_own(direction):
 
 def test_cells_of_all_rounds_together_are_the_area():
     for every in (1, 2, 3, 5):
-        found = heat(hatched(bed(), every=every), BENCH).scored
+        found = heat_index(hatched(bed(), every=every), BENCH).scored
         area = sum(patch.cell * patch.lit.sum() for patch in found)
         assert area == pytest.approx(8 * 6, rel=0.03)
 
 
 def test_interleaved_rows_stay_cooler():
     index = [
-        max(float(np.nanmax(p.index)) for p in heat(hatched(bed(), every=n), BENCH).scored)
+        max(float(np.nanmax(p.index)) for p in heat_index(hatched(bed(), every=n), BENCH).scored)
         for n in (1, 2, 3)
     ]
     assert index[0] > 1.05 * index[1] > 1.05 * index[2] * 0.98
@@ -105,7 +105,7 @@ def test_interleaved_rows_stay_cooler():
 
 def test_rows_are_cut_where_the_part_ends():
     part = MultiPolygon([box(4, 4, 9, 12)])
-    (patch,) = heat(hatched(bed(parts=[part]), run_out=1.0), BENCH).scored
+    (patch,) = heat_index(hatched(bed(parts=[part]), run_out=1.0), BENCH).scored
     assert patch.u.max() < 9
     assert patch.part == 0
 
@@ -115,8 +115,8 @@ def test_what_is_hatched_warms_what_is_engraved_after_it():
     beside = shape(area_of(box(13.1, 5, 15, 11)), "second", name="beside")
     first = hatched(bed())
     both = artwork(*first.shapes, beside, settings=ENGRAVED, score=ENGRAVED)
-    alone = heat(artwork(beside), BENCH).patches[0]
-    (warmed,) = heat(both, BENCH).patches
+    alone = heat_index(artwork(beside), BENCH).patches[0]
+    (warmed,) = heat_index(both, BENCH).patches
     edge = float(np.nanmedian(warmed.index[:10, :2])) / float(np.nanmedian(alone.index[:10, :2]))
     assert edge > 1.02
 
@@ -133,7 +133,7 @@ def test_what_is_hatched_warms_what_is_engraved_after_it():
 )
 def test_lines_that_make_up_no_rows_are_lines(lines):
     made = artwork(shape(MultiLineString(lines)))
-    assert heat(made, BENCH).scored == ()
+    assert heat_index(made, BENCH).scored == ()
 
 
 def test_the_written_rows_have_the_same_index():
@@ -172,6 +172,6 @@ def test_it_is_told_and_a_window_is_kept():
 
 
 def test_lines_stay_line_work_in_the_plan():
-    (step,) = plan(hatched(bed()), BENCH.machine).steps
+    (step,) = plan_of(hatched(bed()), BENCH.machine).steps
     assert isinstance(step, LineWork)
     assert step.output.operation is Operation.SCORE

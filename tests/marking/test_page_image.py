@@ -7,14 +7,14 @@ import pytest
 import shapely
 from shapely import box
 
-from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.index import heat_index
 from preprocess.marking.heat.page_image import page_image
 from preprocess.model.bench.bench import Bench
 from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square
 
 
 def image_of(*shapes, size, settings=ENGRAVED):
-    return page_image(heat(artwork(*shapes, settings=settings), Bench()).patches, size)
+    return page_image(heat_index(artwork(*shapes, settings=settings), Bench()).patches, size)
 
 
 @pytest.mark.parametrize("angle", [0.0, 30.0, 90.0])
@@ -32,7 +32,7 @@ def test_pixels_lie_where_the_artwork_lies(angle, size):
 
 def test_the_highest_index_shows_where_layers_overlap():
     first, second = shape(square(0, 0, 4), "one"), shape(square(1, 1, 2), "two")
-    found = heat(artwork(first, second), Bench())
+    found = heat_index(artwork(first, second), Bench())
     image = page_image(found.patches, 0.1)
     row, column = (int((2 - start) / 0.1) for start in (image.top, image.left))
     assert image.index[row, column] == pytest.approx(found.patches[1].index[10, 10], rel=0.02)

@@ -8,9 +8,9 @@ import pytest
 from shapely import MultiLineString, MultiPolygon, box
 from shapely.affinity import rotate
 
-from preprocess.marking.job.plan import LineWork, RasterGroup, plan
+from preprocess.marking.job.plan import LineWork, RasterGroup, plan_of
 from preprocess.marking.job.rows import row_runs, row_spans
-from preprocess.marking.machine.field import field_box
+from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Direction, Operation, Settings
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
@@ -20,7 +20,7 @@ DOTS = [shape(square(8 * i, 2, 4), name=f"dot-{i}") for i in range(3)]
 
 
 def groups(art, **machine):
-    steps = plan(art, Machine(**machine)).steps
+    steps = plan_of(art, Machine(**machine)).steps
     return [step for step in steps if isinstance(step, RasterGroup)]
 
 
@@ -55,7 +55,7 @@ def test_bars_belong_to_the_rows_of_their_group():
 
 def test_a_layer_without_pitch_is_named_and_not_planned():
     art = artwork(shape(square(0, 0, 4)), settings=dataclasses.replace(ENGRAVED, pitch=None))
-    found = plan(art, Machine())
+    found = plan_of(art, Machine())
     assert found.steps == ()
     assert found.unplanned == ("artwork",)
 
@@ -63,14 +63,14 @@ def test_a_layer_without_pitch_is_named_and_not_planned():
 def test_lines_to_engrave_are_named_and_the_areas_planned_all_the_same():
     line = MultiLineString([[(0, 0), (5, 5)]])
     art = artwork(shape(square(0, 0, 4)), shape(line, operation=Operation.ENGRAVE))
-    found = plan(art, Machine())
+    found = plan_of(art, Machine())
     assert len(found.steps) == 1
     assert found.unplanned == ("artwork",)
 
 
 def test_a_job_that_is_planned_whole_names_nothing():
     line = MultiLineString([[(0, 0), (5, 5)]])
-    found = plan(artwork(shape(square(0, 0, 4)), shape(line, name="vein")), Machine())
+    found = plan_of(artwork(shape(square(0, 0, 4)), shape(line, name="vein")), Machine())
     assert len(found.steps) == 2
     assert found.unplanned == ()
 
@@ -79,7 +79,7 @@ def test_a_job_that_is_planned_whole_names_nothing():
 def test_what_is_empty_is_no_step(rule):
     nothing = shape(MultiPolygon(), name="gone")
     art = artwork(nothing, shape(MultiLineString(), name="vein"))
-    assert plan(art, Machine(raster_groups=rule)).steps == ()
+    assert plan_of(art, Machine(raster_groups=rule)).steps == ()
     art = artwork(nothing, *DOTS)
     assert all(step.shapes[0].id != "gone" for step in groups(art, raster_groups=rule))
 
@@ -90,7 +90,7 @@ def test_areas_and_lines_are_marked_as_often_as_their_layer_says(repeats, times)
     line = shape(MultiLineString([[(0, 0), (5, 5)]]), name="vein")
     engraved = dataclasses.replace(ENGRAVED, repeats=repeats)
     art = artwork(shape(square(0, 0, 4)), line, settings=engraved, score=score)
-    steps = plan(art, Machine()).steps
+    steps = plan_of(art, Machine()).steps
     assert [step.repeats for step in steps] == [times, times]
     assert [step.pause for step in steps] == [0.0, 0.0]
     # a step that is put together by hand, whose settings leave the count open
@@ -116,7 +116,7 @@ def test_engraving_comes_before_scoring_and_cutting_outlines_are_traced():
         shape(MultiLineString([[(1, 1), (3, 1)]]), name="vein"),
         shape(square(1, 1, 1)),
     )
-    steps = plan(art, Machine()).steps
+    steps = plan_of(art, Machine()).steps
     assert [s.output.operation for s in steps] == ["engrave", "score", "cut"]
     assert isinstance(steps[2], LineWork)
     assert steps[2].lines.length == 16
@@ -124,7 +124,7 @@ def test_engraving_comes_before_scoring_and_cutting_outlines_are_traced():
 
 def test_the_pause_comes_once_between_two_layers():
     art = artwork(*DOTS, *[dataclasses.replace(d, layer="second") for d in DOTS])
-    assert [s.pause for s in plan(art, Machine(layer_pause=0.5)).steps] == [0, 0, 0, 0.5, 0, 0]
+    assert [s.pause for s in plan_of(art, Machine(layer_pause=0.5)).steps] == [0, 0, 0, 0.5, 0, 0]
 
 
 def test_levels_take_their_share_of_the_power_from_the_widest_on():

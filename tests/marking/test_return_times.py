@@ -9,8 +9,8 @@ import pytest
 from shapely import box
 
 from preprocess.errors import Refusal
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.return_times import by_return
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.return_times import return_times
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Gaps, Machine, Mover
@@ -22,8 +22,8 @@ TWO_WAY = dataclasses.replace(ENGRAVED, direction=Direction.TWO_WAY)
 
 
 def returns(geometry, machine=GALVO, settings=ENGRAVED, min_rows=0):
-    (group,) = plan(artwork(shape(geometry), settings=settings), machine).steps
-    return by_return(group, machine, min_rows)
+    (group,) = plan_of(artwork(shape(geometry), settings=settings), machine).steps
+    return return_times(group, machine, min_rows)
 
 
 @pytest.mark.parametrize(

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from shapely import MultiLineString, box
 
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Direction, Settings
 from preprocess.model.bench.machine import Gaps, Machine, Mover, RasterGroups
 from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, wedge
@@ -21,7 +21,7 @@ COMB = area_of(box(0, 0, 1, 0.3), box(3, 0, 4, 0.3), box(9, 0, 10, 0.3))
 
 
 def timed(art, machine):
-    return schedule(plan(art, machine), machine)
+    return schedule_of(plan_of(art, machine), machine)
 
 
 def jumping(machine):
@@ -125,8 +125,8 @@ def test_return_times_are_from_start_to_start_and_do_not_span_blank_bands():
     art = artwork(shape(area_of(square(0, 0, 0.3), box(0, 5, 2, 5.2), box(0, 9, 1, 9.1))))
     (visit,) = timed(art, GALVO).visits
     short, long = 0.3 / 300 + 0.0012 + 0.3 / 2500, 2 / 300 + 0.0012 + 2 / 2500
-    assert visit.passage.returns[:5] == pytest.approx([short] * 3 + [long] * 2, abs=1e-12)
-    assert np.isnan(visit.passage.returns[5])
+    assert visit.timed.returns[:5] == pytest.approx([short] * 3 + [long] * 2, abs=1e-12)
+    assert np.isnan(visit.timed.returns[5])
     (layer,) = timed(art, GALVO).layers
     assert layer.shortest_return == pytest.approx(short)
     assert layer.longest_return == pytest.approx(long)

@@ -8,18 +8,18 @@ from scipy.special import ndtr
 from shapely import LineString, MultiLineString, box
 
 from preprocess.geometry.base.sweep import Runs
-from preprocess.marking.solver.exposures import overlap
-from preprocess.marking.solver.march import Depth
+from preprocess.marking.solver.exposures import overlapping_runs
+from preprocess.marking.solver.heat_solver import lit_columns
+from preprocess.marking.solver.march import DepthFactor
 from preprocess.marking.solver.row_images import (
-    Columns,
-    arrivals,
-    balanced,
-    blurred,
-    columns_over,
-    coverage,
-    softened,
+    ColumnGrid,
+    arrival_times,
+    blurred_image,
+    blurred_runs,
+    centred_coverage,
+    column_coverage,
+    column_grid,
 )
-from preprocess.marking.solver.solver import lit_columns
 from tests.marking.drawn import area_of, artwork, shape
 from tests.marking.struck import SHARP, settings, struck
 
@@ -28,7 +28,7 @@ COMB = area_of(box(0, 0, 1.03, 0.3), box(2.5, 0, 4, 0.3), box(4.1, 0, 4.12, 0.3)
 
 def spread_out(image, variances):
     out = np.empty((len(image), len(variances), image.shape[1]), np.float32)
-    blurred(image, 0.1, np.array(variances), out, slice(0, image.shape[1]))
+    blurred_image(image, 0.1, np.array(variances), out, slice(0, image.shape[1]))
     return out
 
 
@@ -50,7 +50,7 @@ rows_of_runs = st.lists(
 @given(rows_of_runs, rows_of_runs)
 def test_overlap_is_what_geometry_says(one, other):
     other = (other + [[]] * len(one))[: len(one)]
-    pieces, origin = overlap(runs_of(one), runs_of(other))
+    pieces, origin = overlapping_runs(runs_of(one), runs_of(other))
     mine = runs_of(one)
     assert np.all(mine.row[origin] == pieces.row)
     assert np.all((pieces.start >= mine.start[origin]) & (pieces.end <= mine.end[origin]))
@@ -67,8 +67,8 @@ def strike_of(geometry=COMB, **how):
 
 
 def test_coverage_is_the_share_of_each_column_that_is_lit():
-    columns = Columns(-0.5, 0.25, 20)
-    found = coverage(strike_of(), columns)
+    columns = ColumnGrid(-0.5, 0.25, 20)
+    found = column_coverage(strike_of(), columns)
     edges = columns.edges
     for number in range(columns.count):
         column = LineString([(edges[number], 0.05), (edges[number + 1], 0.05)])
@@ -77,8 +77,8 @@ def test_coverage_is_the_share_of_each_column_that_is_lit():
 
 
 def test_arrivals_follow_the_beam_and_wait_at_the_nearest_light_in_the_dark():
-    columns = Columns(0.0, 0.5, 9)
-    found = arrivals(strike_of(), columns)
+    columns = ColumnGrid(0.0, 0.5, 9)
+    found = arrival_times(strike_of(), columns)
     row = 4.12 / 300 + 1.2e-3
     # middles at 0.25 … 4.25; dark from 1.03 to 2.5, whose middle is 1.765
     nearest = np.array([0.25, 0.75, 1.03, 1.03, 2.5, 2.75, 3.25, 3.75, 4.12])
@@ -89,37 +89,37 @@ def test_arrivals_follow_the_beam_and_wait_at_the_nearest_light_in_the_dark():
 
 @pytest.mark.parametrize("variance", [0.0004, 0.005, 0.04])
 def test_both_blurs_are_sums_of_error_functions(variance):
-    columns = columns_over(-2.0, 6.0, 0.1)
+    columns = column_grid(-2.0, 6.0, 0.1)
     strike = strike_of()
     ends = [(0, 1.03), (2.5, 4), (4.1, 4.12)]
     deviation = np.sqrt(variance)
     away = [((columns.centres - a) / deviation, (columns.centres - b) / deviation) for a, b in ends]
     wanted = sum(ndtr(low) - ndtr(high) for low, high in away)
     fine = np.empty((len(strike.y), 1, columns.count), np.float32)
-    softened(strike, columns, np.array([variance]), fine)
+    blurred_runs(strike, columns, np.array([variance]), fine)
     fine = fine[0, 0]
     assert fine == pytest.approx(wanted, abs=1e-6)
     if variance > 3 * columns.step**2:
-        coarse = spread_out(balanced(strike, columns), [variance])[0, 0]
+        coarse = spread_out(centred_coverage(strike, columns), [variance])[0, 0]
         assert coarse == pytest.approx(wanted, abs=2e-3)
 
 
 def test_blurring_keeps_the_energy():
-    columns = columns_over(-6.0, 10.0, 0.1)
-    image = balanced(strike_of(), columns)
+    columns = column_grid(-6.0, 10.0, 0.1)
+    image = centred_coverage(strike_of(), columns)
     for kept in spread_out(image, [0.05, 0.5, 2.0])[0]:
         assert kept.sum() == pytest.approx((1.03 + 1.5 + 0.02) / 0.1, rel=1e-4)
 
 
 def test_only_full_columns_count_but_a_short_run_has_one_all_the_same():
-    lit = lit_columns(strike_of(), Columns(0.0, 0.1, 42))
+    lit = lit_columns(strike_of(), ColumnGrid(0.0, 0.1, 42))
     assert lit[0].nonzero()[0].tolist() == [*range(10), *range(25, 40), 41]
 
 
 def test_the_table_of_the_depth_factor_is_close():
     ages = np.geomspace(1e-6, 1e4, 997)
-    assert Depth(SHARP.solid)(ages) == pytest.approx(SHARP.solid.depth_factor(ages), rel=3e-4)
-    assert Depth(SHARP.solid)(np.zeros(1)) == pytest.approx(1 / 0.05, rel=1e-3)
+    assert DepthFactor(SHARP.solid)(ages) == pytest.approx(SHARP.solid.depth_factor(ages), rel=3e-4)
+    assert DepthFactor(SHARP.solid)(np.zeros(1)) == pytest.approx(1 / 0.05, rel=1e-3)
 
 
 def test_energy_on_the_body_is_power_over_speed_times_lit_length():

@@ -8,10 +8,10 @@ import numpy as np
 import shapely
 from shapely import Polygon, box
 
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
-from preprocess.marking.solver.exposures import strikes
-from preprocess.marking.solver.medium import plastic_of
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.artwork.source import Selection
@@ -74,9 +74,9 @@ def named(name, geometry, layer="fronds"):
 
 def by_runs(made, bench, name, count=5):
     """Median index of a layer at a grid of points, by superposition over every run of every row."""
-    planned = plan(made, bench.machine)
-    plastic = plastic_of(bench.filament, bench.machine)
-    struck = strikes(planned, schedule(planned, bench.machine), plastic.watts, None)
+    planned = plan_of(made, bench.machine)
+    plastic = thermal_medium_of(bench.filament, bench.machine)
+    struck = exposures_of(planned, schedule_of(planned, bench.machine), plastic.watts, None)
     (mine,) = (s for s in struck if planned.steps[s.step].output.id == name)
     (group,) = (g for g in planned.steps if g.output.id == name)
     left, top, right, bottom = group.area.bounds

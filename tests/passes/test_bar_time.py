@@ -10,9 +10,9 @@ import shapely
 from shapely import MultiPolygon, box
 
 from preprocess.errors import Refusal
-from preprocess.marking.job.plan import plan
+from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
-from preprocess.marking.job.schedule import schedule
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Gaps, Machine
@@ -45,7 +45,7 @@ def gains(outcome):
 
 
 def barred_rows(art, machine=GALVO):
-    (step,) = plan(art, machine).steps
+    (step,) = plan_of(art, machine).steps
     spans = row_spans(step)
     return spans.row[np.abs(spans.span - SPAN) < 1e-6].tolist()
 
@@ -65,7 +65,7 @@ def test_what_all_rows_gain_and_what_it_costs():
 def test_the_seconds_are_those_of_the_schedule():
     art = with_settings(artwork([shape("a", TULIP)], [LABEL]), repeats=3)
     out = EqualizeWidth()(art, ROOMY)
-    one, other = (schedule(plan(a, GALVO), GALVO).total for a in (art, out.artwork))
+    one, other = (schedule_of(plan_of(a, GALVO), GALVO).total for a in (art, out.artwork))
     # between two repeats the beam hops from the last row's end to the first row's start
     corner = lambda x0, y0, x1, y1: float(np.hypot(x1 - x0, y1 - y0)) / 2000
     left, right = 30 - SPAN / 2, 30 + SPAN / 2

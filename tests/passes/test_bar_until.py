@@ -15,10 +15,10 @@ from preprocess.engine.facts import BARRED
 from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
 from preprocess.marking.heat.evenness import Evenness, row_medians
-from preprocess.marking.heat.index import heat
-from preprocess.marking.job.plan import plan
+from preprocess.marking.heat.index import heat_index
+from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
-from preprocess.marking.job.schedule import schedule
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.passes.equalize_width.pass_ import EqualizeWidth, Until
 from preprocess.passes.equalize_width.search import search, steps_to
@@ -42,11 +42,11 @@ def off(artwork):
     """Hottest over usual, said another way: row by row, widths by the rows that the plan sweeps."""
     made = replace(artwork, shapes=tuple(replace(s, bars=None) for s in artwork.shapes))
     widths = {}
-    for step in plan(made, UNKNOWN.machine).steps:
+    for step in plan_of(made, UNKNOWN.machine).steps:
         spans = row_spans(step)
         widths |= dict(zip(np.round(spans.v, 3).tolist(), spans.span.tolist(), strict=True))
     found = {}
-    for patch in heat(artwork, UNKNOWN).patches:
+    for patch in heat_index(artwork, UNKNOWN).patches:
         for v, index, lit in zip(patch.v, patch.index, patch.lit, strict=True):
             if lit.any():
                 found[round(float(v), 3)] = float(np.median(index[lit]))
@@ -149,7 +149,7 @@ def test_rows_are_as_even_as_was_wanted(barred):
 
 def test_only_narrow_rows_get_bars_at_a_span_that_the_part_allows(barred):
     part, _, out = barred
-    (step,) = plan(out.artwork, UNKNOWN.machine).steps
+    (step,) = plan_of(out.artwork, UNKNOWN.machine).steps
     spans = row_spans(step).span
     span, count, total, below = numbers(told(out))[:4]
     wide = spans > 12.001 if part == "label" else np.isclose(spans, span, atol=1e-3)
@@ -174,7 +174,7 @@ def test_costs_are_those_of_the_schedule(barred):
     """Seconds by the time of the whole job, backing by the area of the bars."""
     _, before, out = barred
     one, other = (
-        schedule(plan(a, UNKNOWN.machine), UNKNOWN.machine) for a in (before, out.artwork)
+        schedule_of(plan_of(a, UNKNOWN.machine), UNKNOWN.machine) for a in (before, out.artwork)
     )
     seconds, area = numbers(told(out).split("bars take ")[1].replace("mm²", ""))[:2]
     assert seconds == pytest.approx(other.total - one.total, rel=0.006)
@@ -221,7 +221,7 @@ def test_rows_that_find_the_plastic_cold_after_a_blank_ask_for_no_bars():
     )
     out = EqualizeWidth(until=TO_TEN)(art(shape("seeds", bands), parts=[LABEL]), UNKNOWN)
     assert "even-without-bars" in {f.code for f in out.findings}
-    rows = row_medians(heat(out.artwork, UNKNOWN), ["fronds"])
+    rows = row_medians(heat_index(out.artwork, UNKNOWN), ["fronds"])
     assert np.median(rows) / rows.min() > 1.1
 
 
@@ -279,7 +279,7 @@ def test_a_refused_span_names_one_that_works_on_a_part_of_the_arts_own_shape(spa
     # rows of every width up to 12 mm: bars clear them all from 12 + 2 × (0.6 + 0.5) mm on
     assert least == pytest.approx(14.2, abs=0.011)
     out = EqualizeWidth(span=least, clearance=0.0)(leaf(), UNKNOWN).artwork
-    (step,) = plan(out, UNKNOWN.machine).steps
+    (step,) = plan_of(out, UNKNOWN.machine).steps
     assert row_spans(step).span == pytest.approx(least, abs=1e-3)
 
 

@@ -16,7 +16,7 @@ from shapely.affinity import rotate, translate
 from preprocess.engine.facts import BARRED, FILLED, MERGED
 from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.marking.job.plan import plan
+from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
@@ -64,10 +64,10 @@ def test_the_plan_of_the_written_file_has_one_span(angle, rule):
     (area,) = written(out.artwork)["fronds"]
     page = out.artwork.page
     again = artwork([shape("a", area)], angle=angle, page=(page.width, page.height))
-    (group,) = plan(again, machine).steps
+    (group,) = plan_of(again, machine).steps
     spans = row_spans(group)
     assert np.abs(spans.span - seen_width(LABEL, angle) - 5.2).max() < 1e-3
-    (before,) = plan(out.artwork, machine).steps
+    (before,) = plan_of(out.artwork, machine).steps
     assert len(spans) == len(row_spans(before))
 
 
@@ -90,7 +90,7 @@ def test_the_art_is_lit_as_before(angle):
     before = artwork([shape("a", ART)], [LABEL], angle=angle)
     out = EqualizeWidth()(before, ROOMY).artwork
     assert out.shapes[0].geometry.equals(ART)
-    (old,), (new,) = plan(before, Machine()).steps, plan(out, Machine()).steps
+    (old,), (new,) = plan_of(before, Machine()).steps, plan_of(out, Machine()).steps
     assert (old.first, old.count) == pytest.approx((new.first, new.count), abs=1e-9)
     for v in old.rows[1:-1:7] + 1e-6:
         now, then = row_pieces(new.area, angle, v)[1:-1], row_pieces(old.area, angle, v)
@@ -131,7 +131,7 @@ def test_layers_that_share_rows_stand_side_by_side():
     shapes = [shape("a", box(20, 10, 30, 16)), shape("b", box(30, 12, 40, 20), "dots")]
     shapes.append(shape("c", box(20, 25, 22, 27), "spots"))
     out = EqualizeWidth(gap=0.3)(artwork(shapes, [LABEL]), ROOMY).artwork
-    spans = [row_spans(step).span for step in plan(out, Machine()).steps]
+    spans = [row_spans(step).span for step in plan_of(out, Machine()).steps]
     wanted = (45.2, 45.2 + 2 * 0.9, 45.2)
     for span, width in zip(spans, wanted, strict=True):
         assert np.abs(span - width).max() < 1e-3
@@ -151,7 +151,7 @@ def test_zones_that_follow_one_another_share_a_lane():
         shapes[1],
     ]
     out = EqualizeWidth()(artwork(merged, [LABEL], shares=(1.0, 0.9)), ROOMY).artwork
-    steps = plan(out, Machine()).steps
+    steps = plan_of(out, Machine()).steps
     rows = np.sort(np.concatenate([row_spans(step).v for step in steps]))
     assert np.diff(rows) == pytest.approx(0.1)
     assert len(rows) == 100
@@ -162,7 +162,7 @@ def test_levels_start_on_one_grid_of_rows():
     """A level that begins between two rows of the other gets bars up to the row before."""
     levels = [shape("a", box(20, 10, 24, 20), level=1), shape("b", box(26, 13.07, 30, 18), level=2)]
     out = EqualizeWidth()(artwork(levels, [LABEL], shares=(1.0, 0.9)), ROOMY)
-    one, other = (step.rows for step in plan(out.artwork, Machine()).steps)
+    one, other = (step.rows for step in plan_of(out.artwork, Machine()).steps)
     steps = (other[0] - one[0]) / 0.1
     assert steps == pytest.approx(30.0, abs=1e-6)
     assert not [f for f in out.findings if f.code == "rows-off-grid"]
@@ -195,7 +195,7 @@ def test_under_each_colour_the_first_shape_carries_the_bars():
     out = EqualizeWidth()(artwork(shapes, [LABEL]), Bench(machine=machine)).artwork
     assert out.shapes[0].bars is not None
     assert out.shapes[1].bars is None
-    (step,) = plan(out, machine).steps
+    (step,) = plan_of(out, machine).steps
     assert row_spans(step).span == pytest.approx(45.2, abs=1e-3)
 
 
@@ -213,7 +213,7 @@ def test_a_narrow_neck_of_the_part_takes_a_smaller_span():
     tag = shapely.union_all([box(10, 6, 50, 20), box(26, 20, 34, 34)])
     before = artwork([shape("a", box(28, 24, 32, 30))], [tag])
     out = EqualizeWidth(span=16.0)(before, ROOMY).artwork
-    (step,) = plan(out, Machine()).steps
+    (step,) = plan_of(out, Machine()).steps
     assert row_spans(step).span == pytest.approx(16.0)
     assert out.shapes[0].bars.distance(tag) == pytest.approx(8 - 0.6 - 4)
 
@@ -227,7 +227,7 @@ def test_a_span_that_would_strike_the_part_is_refused():
 def test_only_narrow_rows_get_bars_when_asked():
     kite = Polygon([(30, 8), (46, 20), (30, 32), (14, 20)])
     out = EqualizeWidth(narrower_than=16.0)(artwork([shape("a", kite)], [LABEL]), ROOMY).artwork
-    (step,) = plan(out, Machine()).steps
+    (step,) = plan_of(out, Machine()).steps
     spans = row_spans(step).span
     assert ((np.abs(spans - 45.2003) < 1e-6) | (spans >= 16.0 - 1e-9)).all()
     assert 100 < (spans > 40).sum() < 140
@@ -350,7 +350,7 @@ def test_bars_never_touch_the_part_and_rows_agree(leaves, angle, pitch, rule):
     out = EqualizeWidth()(before, Bench(machine=machine)).artwork
     (area,) = written(out)["fronds"]
     page = out.page
-    (group,) = plan(
+    (group,) = plan_of(
         artwork([shape("a", area)], angle=angle, pitch=pitch, page=(page.width, page.height)),
         machine,
     ).steps

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
-from preprocess.marking.heat.evenness import evenness
-from preprocess.marking.heat.index import heat
-from preprocess.marking.job.plan import plan
+from preprocess.marking.heat.evenness import evenness_of
+from preprocess.marking.heat.index import heat_index
+from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.output import output_layers
 from preprocess.passes.solve_power.pass_ import SolvePower
@@ -35,7 +35,7 @@ def test_levels_of_a_bud_are_marked_from_its_tip_on():
     out = SolvePower()(made, UNKNOWN)
     assert ids(made) == ["fronds-1", "fronds-2", "fronds-3"]
     assert ids(out.artwork) == ["fronds-3", "fronds-2", "fronds-1"]
-    rows = np.concatenate([row_spans(s).v for s in plan(out.artwork, UNKNOWN.machine).steps])
+    rows = np.concatenate([row_spans(s).v for s in plan_of(out.artwork, UNKNOWN.machine).steps])
     assert np.diff(rows) == pytest.approx(0.1)
     (told,) = (f for f in out.findings if f.code == "levels-in-row-order")
     assert told.message.endswith("fronds-3, fronds-2, fronds-1")
@@ -47,7 +47,9 @@ def test_rows_vary_less_than_from_the_widest_level_on(levels):
     """Both orders simulated with their own solved powers, the other one as before it was turned."""
     out = SolvePower()(cut(levels), UNKNOWN).artwork
     as_numbered = replace(out, layers=(replace(out.layers[0], order=()),))
-    one, other = (evenness(heat(made, UNKNOWN), [set(powers(made))]) for made in (out, as_numbered))
+    one, other = (
+        evenness_of(heat_index(made, UNKNOWN), [set(powers(made))]) for made in (out, as_numbered)
+    )
     assert one.rows_cv < 0.8 * other.rows_cv
 
 

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon, box
 
 from preprocess.engine.facts import CORE
-from preprocess.marking.job.plan import plan
-from preprocess.marking.job.schedule import schedule
-from preprocess.marking.solver.exposures import strikes
-from preprocess.marking.solver.medium import plastic_of
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
@@ -77,11 +77,11 @@ def test_the_index_of_both_orders_is_that_of_superposition_over_every_run():
     beds = seeds([(1.25 * i, 0.0) for i in range(9)], 1.2)
     made = artwork(beds)
     outcome = OrderShapes()(made, BENCH)
-    plastic = plastic_of(None, BENCH.machine)
+    plastic = thermal_medium_of(None, BENCH.machine)
 
     def hottest(art):
-        planned = plan(art, BENCH.machine)
-        struck = strikes(planned, schedule(planned, BENCH.machine), plastic.watts, None)
+        planned = plan_of(art, BENCH.machine)
+        struck = exposures_of(planned, schedule_of(planned, BENCH.machine), plastic.watts, None)
         return max(
             brute.peak(struck[: n + 1], one, plastic, (float(one.start[0]) + x, float(one.y[k])))
             for n, one in enumerate(struck)

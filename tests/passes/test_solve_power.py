@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 from shapely import Polygon, box
 
-from preprocess.marking.heat.evenness import evenness, medians
-from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.evenness import evenness_of, layer_medians
+from preprocess.marking.heat.index import heat_index
 from preprocess.passes.equalize_width.pass_ import EqualizeWidth
 from preprocess.passes.merge import Merge
 from preprocess.passes.solve_power.pass_ import SolvePower
@@ -36,7 +36,7 @@ def test_what_repeats_the_graded_patch_gets_its_power(power):
     out = SolvePower()(art(shape("bed", box(5, 5, 13, 13)), power=power), KNOWN)
     assert powers(out.artwork)["fronds"] == pytest.approx(0.5, rel=0.001)
     assert out.artwork.layer("fronds").plain_share == pytest.approx(0.5 / power, rel=0.001)
-    assert medians(heat(out.artwork, KNOWN))["fronds"] == pytest.approx(1, abs=0.001)
+    assert layer_medians(heat_index(out.artwork, KNOWN))["fronds"] == pytest.approx(1, abs=0.001)
 
 
 @pytest.mark.parametrize("strength", [0.0, 0.25, 0.5, 0.75, 1.0])
@@ -94,11 +94,11 @@ between levels."""
 def solved_wedge(levels, by):
     cut = TagPower(levels=levels, by=by)(art(shape("leaf", WEDGE)), UNKNOWN).artwork
     made = SolvePower()(cut, UNKNOWN).artwork
-    return made, evenness(heat(made, UNKNOWN), [set(powers(made))])
+    return made, evenness_of(heat_index(made, UNKNOWN), [set(powers(made))])
 
 
 def test_a_wedge_without_levels_is_as_uneven_as_it_was_studied():
-    even = evenness(heat(art(shape("leaf", WEDGE)), UNKNOWN), [["fronds"]])
+    even = evenness_of(heat_index(art(shape("leaf", WEDGE)), UNKNOWN), [["fronds"]])
     assert even.rows == pytest.approx(STUDIED[1][0], abs=0.015)
     assert even.rows_cv == pytest.approx(STUDIED[1][1], abs=0.005)
 
@@ -124,7 +124,7 @@ def test_by_span_or_return_time_it_varies_as_little_but_for_the_tip(levels, by):
 
 
 def test_each_level_has_the_index_that_is_aimed_at():
-    found = medians(heat(SolvePower()(leaf(), KNOWN).artwork, KNOWN))
+    found = layer_medians(heat_index(SolvePower()(leaf(), KNOWN).artwork, KNOWN))
     assert list(found) == ["fronds-1", "fronds-2", "fronds-3"]
     assert list(found.values()) == pytest.approx([1, 1, 1], abs=0.006)
 
@@ -133,7 +133,7 @@ def test_without_grades_the_widest_level_keeps_its_power_and_the_others_follow_i
     out = SolvePower()(leaf(bench=UNKNOWN), UNKNOWN)
     one, two, three = powers(out.artwork).values()
     assert one == 0.3 > two > three
-    found = list(medians(heat(out.artwork, UNKNOWN)).values())
+    found = list(layer_medians(heat_index(out.artwork, UNKNOWN)).values())
     assert found == pytest.approx([found[0]] * 3, rel=0.006)
     ranked = next(f for f in out.findings if f.code == "powers-by-ranking")
     assert "uncalibrated: ranking only" in ranked.message
@@ -181,7 +181,7 @@ def test_merging_first_leaves_less_to_solve():
     """Leaflets side by side: as one compound their rows are long, and near even by themselves."""
     leaflets = [shape(f"l{x}", box(x, 5, x + 1.5, 11)) for x in (5, 8, 11, 14)]
     apart, together = art(*leaflets), Merge()(art(*leaflets), UNKNOWN).artwork
-    index = [medians(heat(made, KNOWN))["fronds"] for made in (apart, together)]
+    index = [layer_medians(heat_index(made, KNOWN))["fronds"] for made in (apart, together)]
     assert index[0] > 1.05 * index[1]
     found = [powers(SolvePower()(made, KNOWN).artwork)["fronds"] for made in (apart, together)]
     assert found[0] / found[1] == pytest.approx(index[1] / index[0], rel=0.01)

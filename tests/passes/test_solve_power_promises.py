@@ -11,8 +11,8 @@ from shapely import MultiPolygon, Polygon, box
 
 from preprocess.engine.facts import POWERED
 from preprocess.engine.ledger import imbalances, totals
-from preprocess.marking.heat.evenness import evenness, medians
-from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.evenness import evenness_of, layer_medians
+from preprocess.marking.heat.index import heat_index
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
@@ -100,7 +100,7 @@ def test_nothing_engraved_nothing_solved():
 def test_each_level_is_told_with_power_and_index_before_and_after():
     made = leaf()
     out = SolvePower()(made, KNOWN)
-    was, now = (medians(heat(a, KNOWN)) for a in (made, out.artwork))
+    was, now = (layer_medians(heat_index(a, KNOWN)) for a in (made, out.artwork))
     lines = [f.message for f in out.findings if f.code == "power-solved"]
     assert lines == [
         f"{name}: power 30 % → {100 * power:.4g} %, predicted index {was[name]:.3f} → "
@@ -123,8 +123,8 @@ def test_levels_that_do_not_follow_one_another_are_named_and_left_so():
 
 def test_evenness_is_largest_over_median_and_deviation_over_mean():
     made = art(shape("leaf", MultiPolygon([LEAF])))
-    found = heat(made, KNOWN)
-    even = evenness(found, [["fronds"]])
+    found = heat_index(made, KNOWN)
+    even = evenness_of(found, [["fronds"]])
     (patch,) = found.patches
     index = patch.index[patch.lit]
     rows = [np.median(row[lit]) for row, lit in zip(patch.index, patch.lit, strict=True)]
@@ -133,4 +133,4 @@ def test_evenness_is_largest_over_median_and_deviation_over_mean():
     assert even.rows_cv == pytest.approx(np.std(rows) / np.mean(rows))
     assert even.places == pytest.approx(index.max() / np.median(index), rel=1e-4)
     assert even.places_cv == pytest.approx(index.std() / index.mean())
-    assert evenness(found, [["moth"]]) is None
+    assert evenness_of(found, [["moth"]]) is None

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapely import Polygon, box
 
 from preprocess.errors import Refusal
-from preprocess.marking.job.plan import plan
+from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
@@ -71,7 +71,7 @@ def test_zones_by_heat_tile_a_ring_of_leaves_exactly():
 )
 def test_seams_keep_one_grid_of_rows_or_say_by_how_much_they_miss_it(area, by, angle, rule):
     out, bench = levels_of(area, by, angle, rule)
-    steps = plan(out.artwork, bench.machine).steps
+    steps = plan_of(out.artwork, bench.machine).steps
     firsts = np.array([step.first for step in steps])
     miss = np.abs((firsts - firsts[0]) / 0.1 - np.round((firsts - firsts[0]) / 0.1)).max() * 0.1
     told = [f for f in out.findings if f.code == "rows-off-grid"]
@@ -91,11 +91,11 @@ def test_seams_keep_one_grid_of_rows_or_say_by_how_much_they_miss_it(area, by, a
 def test_no_zone_is_lower_than_asked_unless_its_piece_is(area, angle, least):
     before = artwork([shape("a", area)], angle=angle)
     out = TagPower(min_rows=least, levels=4)(before, Bench()).artwork
-    (whole,) = plan(before, Machine()).steps
+    (whole,) = plan_of(before, Machine()).steps
     lit = row_spans(whole).row
     stretches = np.split(lit, np.flatnonzero(np.diff(lit) > 1) + 1)
     shortest = min(len(stretch) for stretch in stretches)
-    for step in plan(out, Machine()).steps:
+    for step in plan_of(out, Machine()).steps:
         assert len(row_spans(step)) >= min(least, shortest)
 
 

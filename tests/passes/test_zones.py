@@ -16,8 +16,8 @@ from preprocess.engine.facts import MERGED, POWERED, ZONED
 from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
 from preprocess.geometry.overlay.partition import GRID
-from preprocess.marking.checks.checks import check
-from preprocess.marking.job.plan import plan
+from preprocess.marking.checks.artwork_checks import check_artwork
+from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
@@ -85,7 +85,7 @@ def test_zones_tile_the_area(by, angle):
 def test_every_row_is_swept_once_also_on_the_written_file(angle, rule, pitch):
     machine = Machine(first_row=rule)
     before = artwork([shape("a", KITE)], angle=angle, pitch=pitch)
-    (whole,) = plan(before, machine).steps
+    (whole,) = plan_of(before, machine).steps
     out = TagPower()(before, Bench(machine=machine)).artwork
     again = artwork(
         [shape(name, area, level=int(name[-1])) for name, (area,) in written(out).items()],
@@ -94,7 +94,7 @@ def test_every_row_is_swept_once_also_on_the_written_file(angle, rule, pitch):
         shares=(1.0, 1.0, 1.0),
     )
     for art in (out, again):
-        rows = np.sort(np.concatenate([row_spans(s).v for s in plan(art, machine).steps]))
+        rows = np.sort(np.concatenate([row_spans(s).v for s in plan_of(art, machine).steps]))
         assert np.diff(rows) == pytest.approx(pitch, abs=5e-4)
         assert abs(len(rows) - len(row_spans(whole))) <= 1
 
@@ -159,13 +159,13 @@ def test_what_is_missing_is_named():
 def test_levels_that_nobody_gave_powers_are_named_at_the_end():
     out = TagPower()(artwork([shape("a", STEPS)]), Bench()).artwork
     assert not POWERED.holds(out, "fronds")
-    (waiting,) = (f for f in check(out, Bench()) if f.code == "levels-without-power")
+    (waiting,) = (f for f in check_artwork(out, Bench()) if f.code == "levels-without-power")
     assert waiting.severity == "warn"
     assert waiting.message == "all 3 levels of fronds keep the power of their layer"
     assert "solve-power" in waiting.remedy
     given = TagPower(powers=(1.0, 0.9, 0.8))(artwork([shape("a", STEPS)]), Bench()).artwork
     assert POWERED.holds(given, "fronds")
-    assert "levels-without-power" not in {f.code for f in check(given, Bench())}
+    assert "levels-without-power" not in {f.code for f in check_artwork(given, Bench())}
 
 
 ART = st.lists(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.paper.grading_order import HEAT_KINDS, cell_span
 from preprocess.geometry.base.normalise import as_area
-from preprocess.marking.checks.feature_size import finest, longest
+from preprocess.marking.checks.feature_size import finest_width, longest_side
 from preprocess.model.bench.filament import Tried
 
 if TYPE_CHECKING:
@@ -42,8 +42,8 @@ def graded_range(fit: FilamentFit) -> Tried:
         speed=_ends([cell.speed for cell in cells]),
         pitch=_ends([cell.pitch for cell in cells]),
         span=_ends(spans),
-        feature=_ends([*_measured(map(finest, drawn)), *fine]),
-        size=_ends(_measured(map(longest, drawn))),
+        feature=_ends([*_measured(map(finest_width, drawn)), *fine]),
+        size=_ends(_measured(map(longest_side, drawn))),
         filament=fit.known.name,
     )
 

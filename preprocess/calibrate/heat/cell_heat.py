@@ -15,12 +15,12 @@ from scipy.special import erf
 
 from preprocess.calibrate.heat.sample_points import sample_points
 from preprocess.geometry.base.row_frame import change_angle
-from preprocess.marking.heat.superposition import struck_at
-from preprocess.marking.job.plan import plan as plan_of
-from preprocess.marking.job.schedule import schedule as schedule_of
-from preprocess.marking.solver.exposures import strikes
+from preprocess.marking.heat.superposition import visit_times
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.solver.exposures import exposures_of
 from preprocess.marking.solver.kernels import Solid
-from preprocess.marking.solver.medium import plastic_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Floats
     from preprocess.calibrate.heat.sample_points import SamplePoint
-    from preprocess.marking.solver.exposures import Strike
-    from preprocess.marking.solver.medium import Plastic
+    from preprocess.marking.solver.exposures import Exposure
+    from preprocess.marking.solver.thermal_medium import ThermalMedium
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
 
@@ -80,9 +80,11 @@ def cell_heat(
         cells: what a person looks at.
     """
     plan = plan_of(artwork, bench.machine_or_default)
-    plastic = plastic_of(bench.filament, bench.machine_or_default, thickness=_thickness(bench))
+    plastic = thermal_medium_of(
+        bench.filament, bench.machine_or_default, thickness=_thickness(bench)
+    )
     body = artwork.parts[0] if artwork.parts else None
-    struck = strikes(plan, schedule_of(plan, bench.machine_or_default), plastic.watts, body)
+    struck = exposures_of(plan, schedule_of(plan, bench.machine_or_default), plastic.watts, body)
     outputs = [plan.steps[strike.step].output.id for strike in struck]
     grid = _grid()
     peaks, spikes = [], []
@@ -104,8 +106,8 @@ def cell_heat(
 
 
 def point_heat(
-    struck: Sequence[Strike],
-    plastic: Plastic,
+    struck: Sequence[Exposure],
+    plastic: ThermalMedium,
     point: SamplePoint,
     spreads: Floats = SPREADS,
     depths: Floats = DEPTHS,
@@ -139,20 +141,20 @@ class _Runs:
         return self.at, self.dy, self.low, self.high, self.energy
 
     @classmethod
-    def of(cls, strike: Strike, point: SamplePoint) -> _Runs:
+    def of(cls, strike: Exposure, point: SamplePoint) -> _Runs:
         u, v = change_angle(point.u, point.v, point.angle, strike.angle)
-        at = struck_at(strike, u)
+        at = visit_times(strike, u)
         energy = np.full(len(at), strike.energy)
         return cls(at, v - strike.y[strike.row], u - strike.start, u - strike.end, energy)
 
-    def felt(self, time: float, plastic: Plastic, widest: float) -> _Runs:
+    def felt(self, time: float, plastic: ThermalMedium, widest: float) -> _Runs:
         """Runs struck by then, and near enough to be felt."""
         age = time - self.at
         reach = plastic.sigma**2 + widest**2 / 12 + 2 * plastic.solid.alpha * np.maximum(age, 0)
         near = (age >= 0) & (self.dy**2 < _REACH * reach)
         return _Runs(*(column[near] for column in self.columns))
 
-    def light(self, time: float, plastic: Plastic, depths: Floats) -> Floats:
+    def light(self, time: float, plastic: ThermalMedium, depths: Floats) -> Floats:
         """K mm of each run by depth: all but the spread across the rows."""
         solid, age = plastic.solid, time - self.at
         wide = np.sqrt(2 * (plastic.sigma**2 + 2 * solid.alpha * age))

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.marking.heat.superposition import struck_at
+from preprocess.marking.heat.superposition import visit_times
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.arrays import Integers
-    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.exposures import Exposure
 
 
 _ROWS = 0.4, 0.6, 0.8
@@ -48,7 +48,7 @@ class SamplePoint:
 
 
 def sample_points(
-    struck: Sequence[Strike], mine: Sequence[int], outline: MultiPolygon
+    struck: Sequence[Exposure], mine: Sequence[int], outline: MultiPolygon
 ) -> Iterator[SamplePoint]:
     """Points of a cell on the strikes that are numbered `mine`; none where no row crosses it."""
     for number in mine:
@@ -65,7 +65,7 @@ def sample_points(
                 yield _point(strike, number, (here, later), place)
 
 
-def _inside(strike: Strike, outline: MultiPolygon) -> Integers:
+def _inside(strike: Exposure, outline: MultiPolygon) -> Integers:
     """Numbers of runs whose middle lies in a cell."""
     area = RowFrame(strike.angle).to_rows(outline)
     shapely.prepare(area)
@@ -74,7 +74,7 @@ def _inside(strike: Strike, outline: MultiPolygon) -> Integers:
 
 
 def _point(
-    strike: Strike,
+    strike: Exposure,
     number: int,
     cell: tuple[Integers, Sequence[np.int64]],
     place: float,
@@ -83,7 +83,7 @@ def _point(
     here, rows = cell
     run = here[strike.row[here] == rows[0]][0]
     u = float(strike.start[run] + place * (strike.end[run] - strike.start[run]))
-    visits = struck_at(strike, u)
+    visits = visit_times(strike, u)
     away = np.abs(np.clip(u, strike.start, strike.end) - u)
     nearest = [min(here[strike.row[here] == row], key=lambda one: away[one]) for row in rows]
     times = tuple(float(visits[n]) + _MOMENT for n in nearest)

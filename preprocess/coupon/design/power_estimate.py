@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.heat.reference import reference_peak
-from preprocess.marking.solver.medium import USUAL, plastic_of
+from preprocess.marking.heat.reference_patch import reference_peak
+from preprocess.marking.solver.thermal_medium import USUAL_POLYMER, thermal_medium_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.filament import Reference
 
@@ -55,10 +55,10 @@ def estimated_power(bench: Bench, settings: Settings) -> float | None:
         pitch=settings.pitch,
         direction=settings.direction or Direction.ONE_WAY,
     )
-    polymer = filament.polymer if filament and filament.polymer in _CHANGES else USUAL
-    softens, chars = _CHANGES[polymer or USUAL]
+    polymer = filament.polymer if filament and filament.polymer in _CHANGES else USUAL_POLYMER
+    softens, chars = _CHANGES[polymer or USUAL_POLYMER]
     wanted = float(np.sqrt((softens - _AMBIENT) * (chars - _AMBIENT)))
     peak, _ = reference_peak(
-        replace(plastic_of(filament, machine), reference=patch), machine, _STEP
+        replace(thermal_medium_of(filament, machine), reference=patch), machine, _STEP
     )
     return wanted / peak

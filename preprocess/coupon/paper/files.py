@@ -16,7 +16,7 @@ from preprocess.coupon.paper.file_names import (
 from preprocess.coupon.paper.grade_columns import grade_table_bytes
 from preprocess.coupon.paper.sheet import cells_share_rows, coupon_sheet_html
 from preprocess.findings import Finding, note, on_page, stops, warn
-from preprocess.marking.checks.checks import check
+from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.model.artwork.output import output_layers
 from preprocess.write.svg.layer_colours import assign_colours
 from preprocess.write.svg.svg_document import svg_bytes
@@ -68,7 +68,7 @@ def coupon_files(definition: CouponDefinition, out: Path) -> CouponFiles:
     coupon = build(definition)
     outputs = output_layers(coupon.artwork)
     colours, complaints = assign_colours(outputs, {LABELS: _COLOUR_OF_LABELS}, coupon.bench.machine)
-    checked = [f for f in check(coupon.artwork, coupon.bench) if f.code not in _MEANT]
+    checked = [f for f in check_artwork(coupon.artwork, coupon.bench) if f.code not in _MEANT]
     page = coupon.artwork.page
     findings = on_page([*checked, *complaints, *_notes(coupon)], page.left, page.top)
     if stops(findings):

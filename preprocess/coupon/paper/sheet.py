@@ -18,7 +18,7 @@ from preprocess.coupon.paper.texts import (
     TO_MEASURE,
     coupon_cautions,
 )
-from preprocess.marking.machine.field import field_box
+from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.machine import RasterGroups

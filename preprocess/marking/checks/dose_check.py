@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.heat.dose import smoothed_dose
-from preprocess.marking.heat.patches import first_least
-from preprocess.marking.solver.exposures import strikes
-from preprocess.marking.solver.medium import plastic_of
+from preprocess.marking.heat.arrhenius_dose import smoothed_dose
+from preprocess.marking.heat.index_images import first_least_cell
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
 
 if TYPE_CHECKING:
-    from preprocess.marking.heat.index import Heat
-    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.heat.index_images import IndexImage
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
     from preprocess.model.artwork.artwork import Artwork
@@ -35,7 +35,7 @@ class SecondOpinion:
 
 
 def second_opinion(
-    heat: Heat, plan: Plan, schedule: Schedule, artwork: Artwork, bench: Bench
+    heat: HeatIndex, plan: Plan, schedule: Schedule, artwork: Artwork, bench: Bench
 ) -> SecondOpinion | None:
     """Compare the hottest cell with a median one; None where nothing is lit."""
     patches = [patch for patch in heat.patches if patch.lit.any()]
@@ -46,12 +46,12 @@ def second_opinion(
     middle = float(np.median(np.concatenate([patch.index[patch.lit] for patch in same])))
     typical = min(same, key=lambda patch: _off(patch, middle).min())
     cells = (
-        first_least(-hot.ranked, hot.lit),
-        first_least(_off(typical, middle), typical.lit),
+        first_least_cell(-hot.ranked, hot.lit),
+        first_least_cell(_off(typical, middle), typical.lit),
     )
     body = None if hot.part is None else artwork.parts[hot.part]
-    plastic = plastic_of(bench.filament, bench.machine_or_default)
-    struck = strikes(plan, schedule, plastic.watts, body)
+    plastic = thermal_medium_of(bench.filament, bench.machine_or_default)
+    struck = exposures_of(plan, schedule, plastic.watts, body)
     doses = [
         float(
             smoothed_dose(struck, plastic, [(patch.u[cell[1]], patch.v[cell[0]])], patch.angle)[0]
@@ -66,5 +66,5 @@ def second_opinion(
     )
 
 
-def _off(patch: Patch, value: float) -> np.ndarray:
+def _off(patch: IndexImage, value: float) -> np.ndarray:
     return np.where(patch.lit, np.round(np.abs(patch.index - value), 9), np.inf)

@@ -8,7 +8,7 @@ import numpy as np
 
 from preprocess.findings import Finding, note
 from preprocess.geometry.base.normalise import as_area
-from preprocess.marking.checks.feature_size import MANY, longest, narrower
+from preprocess.marking.checks.feature_size import MANY, longest_side, share_narrower
 from preprocess.marking.job.plan import RasterGroup
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ _SCALE = 2.0
 """Factor on the size of shapes beyond which they are of another scale."""
 
 
-def beyond_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tuple[Finding, ...]:
+def extrapolation_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tuple[Finding, ...]:
     """Settings and spans of engraved layers that lie beyond those of the graded cells."""
     groups = [step for step in plan.steps if isinstance(step, RasterGroup)]
     by_output = {group.output.id: group.settings for group in groups}
@@ -40,7 +40,7 @@ def beyond_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tuple[Findi
             ("pitch", "mm", settings.pitch, tried.pitch),
             ("speed", "mm/s", settings.speed, tried.speed),
         ):
-            if here is not None and ends is not None and beyond(here, ends):
+            if here is not None and ends is not None and beyond_graded(here, ends):
                 found.append(_beyond(output, f"{what} of {here:g} {unit}", ends, unit))
         found += _spans(output, tried, plan, schedule)
         drawn = [s.geometry for g in groups if g.output.id == output for s in g.shapes]
@@ -48,7 +48,7 @@ def beyond_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tuple[Findi
     return tuple(found)
 
 
-def beyond(value: float | None, graded: tuple[float, float] | None) -> bool:
+def beyond_graded(value: float | None, graded: tuple[float, float] | None) -> bool:
     """Whether a setting is unlike those that were graded, as far as both are known."""
     if value is None or graded is None:
         return False
@@ -58,7 +58,7 @@ def beyond(value: float | None, graded: tuple[float, float] | None) -> bool:
 def _spans(output: str, tried: Tried, plan: Plan, schedule: Schedule) -> Iterator[Finding]:
     if tried.span is None:
         return
-    mine = [v.passage.spans.span for v in schedule.visits if plan.steps[v.step].output.id == output]
+    mine = [v.timed.spans.span for v in schedule.visits if plan.steps[v.step].output.id == output]
     spans = np.concatenate(mine) if mine else np.empty(0)
     low, high = tried.span
     for outside, what, furthest in (
@@ -79,7 +79,7 @@ def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator
         return
     if tried.feature is not None:
         limit = tried.feature[0] / _NEAR_SPAN
-        share = narrower(area, limit)
+        share = share_narrower(area, limit)
         if share > MANY:
             yield note(
                 "finer-than-graded",
@@ -89,7 +89,7 @@ def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator
                 f"mark and grade a tip-width or row-span coupon with --lengths {limit:.2g}mm",
             )
     if tried.size is not None:
-        (least, most), here = tried.size, longest(area)
+        (least, most), here = tried.size, longest_side(area)
         if not least / _SCALE <= here <= most * _SCALE:
             yield note(
                 "another-scale",

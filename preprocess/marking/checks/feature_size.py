@@ -27,7 +27,7 @@ _STEPS = 12
 """Halvings in search of a width: good to a thousandth of the greatest."""
 
 
-def narrower(area: MultiPolygon, width: float) -> float:
+def share_narrower(area: MultiPolygon, width: float) -> float:
     """Share of an area that lies in places narrower than a width (mm); corners are left out.
 
     Of a large drawing some pieces stand for all.
@@ -46,16 +46,16 @@ def _some(area: MultiPolygon) -> MultiPolygon:
     return shapely.multipolygons(np.random.default_rng(_SEED).choice(parts, count, replace=False))
 
 
-def finest(area: MultiPolygon) -> float:
+def finest_width(area: MultiPolygon) -> float:
     """Width (mm) of the finest places that make up more than a twentieth of an area."""
     low, high = 0.0, float(widths(shapely.get_parts(area), 0.001).max())
     for _ in range(_STEPS):
         middle = (low + high) / 2
-        low, high = (low, middle) if narrower(area, middle) > MANY else (middle, high)
+        low, high = (low, middle) if share_narrower(area, middle) > MANY else (middle, high)
     return low
 
 
-def longest(area: MultiPolygon) -> float:
+def longest_side(area: MultiPolygon) -> float:
     """Longer side (mm) of the largest of its connected pieces."""
     left, top, right, bottom = shapely.bounds(shapely.get_parts(area)).T
     return float(np.maximum(right - left, bottom - top).max())

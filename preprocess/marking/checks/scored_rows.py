@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.findings import Finding, note, warn
-from preprocess.marking.heat.patches import quantile, values
+from preprocess.marking.heat.index_images import lit_values, weighted_quantile
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
 
 
-def scored_findings(heat: Heat) -> Iterator[Finding]:
+def scored_findings(heat: HeatIndex) -> Iterator[Finding]:
     """The heat index of each layer of own rows, and a warning where it leaves the window.
 
     A later round passes beside rows of an earlier one, but never makes them hotter than their own
@@ -21,12 +21,12 @@ def scored_findings(heat: Heat) -> Iterator[Finding]:
     """
     for output in dict.fromkeys(patch.output for patch in heat.scored):
         mine = [patch for patch in heat.scored if patch.output == output]
-        index, weight = values(mine)
+        index, weight = lit_values(mine)
         if not len(index):
             continue
         parts = len({patch.part for patch in mine})
         rounds = -(-len(mine) // parts)
-        middle, most = quantile(index, weight, 0.5), float(index.max())
+        middle, most = weighted_quantile(index, weight, 0.5), float(index.max())
         beside = f", engraved areas {heat.median:.2f}" if heat.patches else ""
         trust = f" ({heat.trust})" if heat.trust else ""
         message = (

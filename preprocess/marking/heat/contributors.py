@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.geometry.base.row_frame import change_angle
-from preprocess.marking.heat.superposition import smoothed_rise, struck_at
-from preprocess.marking.solver.exposures import Strike, strikes
-from preprocess.marking.solver.medium import Plastic, plastic_of
+from preprocess.marking.heat.superposition import smoothed_rise, visit_times
+from preprocess.marking.solver.exposures import Exposure, exposures_of
+from preprocess.marking.solver.thermal_medium import ThermalMedium, thermal_medium_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.heat.index_images import IndexImage
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
     from preprocess.model.artwork.artwork import Artwork
@@ -32,7 +32,7 @@ _SOON = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Giver:
+class Contributor:
     """The step of the plan that left the most warmth at a place, as a share of all of it there."""
 
     step: int
@@ -40,29 +40,32 @@ class Giver:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Neighbours:
+class ContributorSearch:
     """Finds givers on the bodies of a job; rows are gathered when a body is first asked about."""
 
     plan: Plan
     schedule: Schedule
     artwork: Artwork
     bench: Bench
-    _known: dict[int | None, tuple[Strike, ...]] = field(default_factory=dict)
+    _known: dict[int | None, tuple[Exposure, ...]] = field(default_factory=dict)
 
-    def at(self, patch: Patch, spot: tuple[float, float]) -> Giver | None:
+    def at(self, patch: IndexImage, spot: tuple[float, float]) -> Contributor | None:
         """Whoever warmed a spot of a patch (mm on the page); None where that hardly matters."""
-        plastic = plastic_of(self.bench.filament, self.bench.machine_or_default)
+        plastic = thermal_medium_of(self.bench.filament, self.bench.machine_or_default)
         if patch.part not in self._known:
             body = None if patch.part is None else self.artwork.parts[patch.part]
-            found = strikes(self.plan, self.schedule, plastic.watts, body)
+            found = exposures_of(self.plan, self.schedule, plastic.watts, body)
             self._known[patch.part] = found
         point = change_angle(*spot, 0.0, patch.angle)
-        return giver(self._known[patch.part], plastic, patch, point)
+        return largest_contributor(self._known[patch.part], plastic, patch, point)
 
 
-def giver(
-    struck: Sequence[Strike], plastic: Plastic, patch: Patch, point: tuple[float, float]
-) -> Giver | None:
+def largest_contributor(
+    struck: Sequence[Exposure],
+    plastic: ThermalMedium,
+    patch: IndexImage,
+    point: tuple[float, float],
+) -> Contributor | None:
     """The same from the strikes on one body, at a point of the patch's row frame (mm).
 
     Looked at is the moment at which the beam has just passed the point for the last time. A part
@@ -80,19 +83,19 @@ def giver(
         return None
     step = max(kelvin, key=lambda one: kelvin[one])
     share = kelvin[step] / total
-    return Giver(step, share) if share >= _MATTERS else None
+    return Contributor(step, share) if share >= _MATTERS else None
 
 
-def _passed(strike: Strike, point: tuple[float, float]) -> float:
+def _passed(strike: Exposure, point: tuple[float, float]) -> float:
     u, v = point
     runs = np.flatnonzero(strike.row == np.argmin(np.abs(strike.y - v)))
     away = np.abs(np.clip(u, strike.start[runs], strike.end[runs]) - u)
-    return float(struck_at(strike, u)[runs[np.argmin(away)]])
+    return float(visit_times(strike, u)[runs[np.argmin(away)]])
 
 
 def _before(
-    struck: Sequence[Strike], patch: Patch, point: tuple[float, float], when: float
-) -> Iterator[Strike]:
+    struck: Sequence[Exposure], patch: IndexImage, point: tuple[float, float], when: float
+) -> Iterator[Exposure]:
     for strike in struck:
         if strike.step == patch.step or strike.begins > when:
             continue

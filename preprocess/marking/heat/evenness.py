@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.heat.patches import quantile, values
+from preprocess.marking.heat.index_images import lit_values, weighted_quantile
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
     from preprocess.arrays import Floats
-    from preprocess.marking.heat.index import Heat
-    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.heat.index_images import IndexImage
 
 
 FIRST, LAST = 25, 8
@@ -48,17 +48,17 @@ class Evenness:
         return max(self.rows, self.over_wide)
 
 
-def medians(heat: Heat) -> dict[str, float]:
+def layer_medians(heat: HeatIndex) -> dict[str, float]:
     """The median index of each output layer that is lit on a part, weighted by area."""
     found = {}
     for output in dict.fromkeys(patch.output for patch in heat.patches):
-        index, weight = values([patch for patch in heat.patches if patch.output == output])
+        index, weight = lit_values([patch for patch in heat.patches if patch.output == output])
         if len(index):
-            found[output] = quantile(index, weight, 0.5)
+            found[output] = weighted_quantile(index, weight, 0.5)
     return found
 
 
-def evenness(heat: Heat, layers: Sequence[Collection[str]]) -> Evenness | None:
+def evenness_of(heat: HeatIndex, layers: Sequence[Collection[str]]) -> Evenness | None:
     """Measure how even some layers are; None where none of them is lit.
 
     Args:
@@ -66,7 +66,7 @@ def evenness(heat: Heat, layers: Sequence[Collection[str]]) -> Evenness | None:
         layers: for each layer the ids of its output layers, whose rows belong together.
     """
     wanted = {output for outputs in layers for output in outputs}
-    index, weight = values([patch for patch in heat.patches if patch.output in wanted])
+    index, weight = lit_values([patch for patch in heat.patches if patch.output in wanted])
     if not len(index):
         return None
     rows, spans = (np.concatenate(x) for x in zip(*(_rows(heat, o) for o in layers), strict=True))
@@ -77,12 +77,12 @@ def evenness(heat: Heat, layers: Sequence[Collection[str]]) -> Evenness | None:
         rows=float(rows.max() / np.median(rows)),
         over_wide=float(rows.max() / np.median(wide)),
         rows_cv=float(rows.std() / rows.mean()),
-        places=float(index.max()) / quantile(index, weight, 0.5),
+        places=float(index.max()) / weighted_quantile(index, weight, 0.5),
         places_cv=spread / mean,
     )
 
 
-def row_medians(heat: Heat, outputs: Collection[str]) -> Floats:
+def row_medians(heat: HeatIndex, outputs: Collection[str]) -> Floats:
     """The median index of each row of some output layers, first and last rows left apart.
 
     Where that leaves no row of a part, all of its rows count.
@@ -90,13 +90,13 @@ def row_medians(heat: Heat, outputs: Collection[str]) -> Floats:
     return _rows(heat, outputs)[0]
 
 
-def _rows(heat: Heat, outputs: Collection[str]) -> tuple[Floats, Floats]:
+def _rows(heat: HeatIndex, outputs: Collection[str]) -> tuple[Floats, Floats]:
     """The median index of each row that counts, and its span on the part in mm."""
     found = [(np.empty(0), np.empty(0))]
     mine = [patch for patch in heat.patches if patch.output in outputs and patch.lit.any()]
     for key in dict.fromkeys((patch.part, patch.angle) for patch in mine):
         alike = [patch for patch in mine if (patch.part, patch.angle) == key]
-        v, index = (np.concatenate(x) for x in zip(*map(row_medians_of, alike), strict=True))
+        v, index = (np.concatenate(x) for x in zip(*map(lit_row_medians, alike), strict=True))
         span = np.concatenate([_spans(patch) for patch in alike])
         places, rank = np.unique(np.round(v, 6), return_inverse=True)
         inner = (rank >= FIRST) & (rank < len(places) - LAST)
@@ -106,13 +106,13 @@ def _rows(heat: Heat, outputs: Collection[str]) -> tuple[Floats, Floats]:
     return index, span
 
 
-def row_medians_of(patch: Patch) -> tuple[Floats, Floats]:
+def lit_row_medians(patch: IndexImage) -> tuple[Floats, Floats]:
     """The v (mm) of the rows of a patch that are lit, and the median index of each."""
     lit = patch.lit.any(axis=1)
     return patch.v[lit], np.nanmedian(np.where(patch.lit, patch.index, np.nan)[lit], axis=1)
 
 
-def _spans(patch: Patch) -> Floats:
+def _spans(patch: IndexImage) -> Floats:
     """From the first to the last lit place of each lit row, mm."""
     lit = patch.lit[patch.lit.any(axis=1)]
     last = lit.shape[1] - np.argmax(lit[:, ::-1], axis=1)

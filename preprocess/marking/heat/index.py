@@ -15,14 +15,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.heat.patches import Patch, quantile, values
-from preprocess.marking.heat.reference import reference_peak
-from preprocess.marking.job.plan import RasterGroup
-from preprocess.marking.job.plan import plan as plan_of
-from preprocess.marking.job.schedule import schedule as schedule_of
-from preprocess.marking.solver.exposures import strikes
-from preprocess.marking.solver.medium import UNCALIBRATED, Plastic, plastic_of
-from preprocess.marking.solver.solver import Field, solve
+from preprocess.marking.heat.index_images import IndexImage, lit_values, weighted_quantile
+from preprocess.marking.heat.reference_patch import reference_peak
+from preprocess.marking.job.plan import RasterGroup, plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.heat_solver import ExposureImages, solve_heat
+from preprocess.marking.solver.thermal_medium import UNCALIBRATED, ThermalMedium, thermal_medium_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,7 +31,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats, Floats32
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
-    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.exposures import Exposure
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.filament import Window
@@ -64,7 +63,7 @@ GRADED = 1.25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Heat:
+class HeatIndex:
     """The index over all patches, weighted by area.
 
     `cv` is standard deviation over mean; `too_weak` and `too_heavy` are shares of the lit area
@@ -75,13 +74,13 @@ class Heat:
     `wide_columns` is how wide columns were made (mm) where the job is too large for fine ones.
     """
 
-    patches: tuple[Patch, ...]
+    patches: tuple[IndexImage, ...]
     window: Window
     calibrated: bool
     assumed: tuple[str, ...]
     unknown: tuple[str, ...] = ()
     span: tuple[float, float] | None = None
-    scored: tuple[Patch, ...] = ()
+    scored: tuple[IndexImage, ...] = ()
     wide_columns: float | None = None
     largest: float = field(init=False)
     median: float = field(init=False)
@@ -91,14 +90,14 @@ class Heat:
     too_heavy: float = field(init=False)
 
     def __post_init__(self) -> None:
-        index, weight = values(self.patches)
+        index, weight = lit_values(self.patches)
         total = float(weight.sum()) or 1.0
         mean = float(index @ weight) / total
         spread = float(np.sqrt(((index - mean) ** 2) @ weight / total))
         for name, value in (
             ("largest", float(index.max()) if len(index) else 0.0),
-            ("median", quantile(index, weight, 0.5)),
-            ("p95", quantile(index, weight, 0.95)),
+            ("median", weighted_quantile(index, weight, 0.5)),
+            ("p95", weighted_quantile(index, weight, 0.95)),
             ("cv", spread / mean if mean else 0.0),
             ("too_weak", float(weight[index < self.window.weak].sum()) / total),
             ("too_heavy", float(weight[index > self.window.heavy].sum()) / total),
@@ -111,9 +110,9 @@ class Heat:
         return "" if self.calibrated else UNCALIBRATED
 
 
-def heat(
+def heat_index(
     artwork: Artwork, bench: Bench, *, coarse: bool = False, uncertainty: bool = False
-) -> Heat:
+) -> HeatIndex:
     """Predict the heat index of artwork as it stands.
 
     Args:
@@ -123,7 +122,7 @@ def heat(
         uncertainty: compute the `span` as well, by coarse runs at the ends of the parameters.
     """
     plan = plan_of(artwork, bench.machine_or_default)
-    return heat_of(
+    return heat_index_of_plan(
         plan,
         schedule_of(plan, bench.machine_or_default),
         artwork,
@@ -133,7 +132,7 @@ def heat(
     )
 
 
-def heat_of(
+def heat_index_of_plan(
     plan: Plan,
     schedule: Schedule,
     artwork: Artwork,
@@ -141,20 +140,20 @@ def heat_of(
     *,
     coarse: bool = False,
     uncertainty: bool = False,
-) -> Heat:
+) -> HeatIndex:
     """As `heat`, from a plan and a schedule that are known already."""
-    plastic = plastic_of(bench.filament, bench.machine_or_default)
+    plastic = thermal_medium_of(bench.filament, bench.machine_or_default)
     patches, scored = _patches(plan, schedule, artwork, bench, (plastic, coarse))
     span = None
     if uncertainty and patches:
 
-        def coarsely(other: Plastic) -> float:
+        def coarsely(other: ThermalMedium) -> float:
             return _largest(_patches(plan, schedule, artwork, bench, (other, True))[0])
 
         likely = coarsely(plastic)
         ratios = [1.0, *(coarsely(other) / likely for other in _others(plastic))]
         span = (_largest(patches) * min(ratios), _largest(patches) * max(ratios))
-    return Heat(
+    return HeatIndex(
         patches=patches,
         window=plastic.window,
         calibrated=plastic.calibrated,
@@ -166,19 +165,19 @@ def heat_of(
     )
 
 
-def _step(plastic: Plastic) -> float:
+def _step(plastic: ThermalMedium) -> float:
     """Width of columns for a smoothing length, mm."""
     return min(max(plastic.spread / _FINE, _STEPS[0]), _STEPS[1])
 
 
-def _affordable(struck: Sequence[Strike], step: float, *, coarse: bool) -> float:
+def _affordable(struck: Sequence[Exposure], step: float, *, coarse: bool) -> float:
     """Columns as wide as wanted, or wider where there would be too many lit cells."""
     large, wider = (LARGE_PREVIEW, WIDER_PREVIEW) if coarse else (LARGE, _WIDER)
     cells = sum(float((strike.end - strike.start).sum()) for strike in struck) / step
     return step * min(max(cells / large, 1.0), wider)
 
 
-def _wide_columns(patches: Sequence[Patch], step: float) -> float | None:
+def _wide_columns(patches: Sequence[IndexImage], step: float) -> float | None:
     widths = [float(patch.u[1] - patch.u[0]) for patch in patches if len(patch.u) > 1]
     widest = max(widths, default=step)
     return widest if widest > 1.001 * step else None
@@ -190,11 +189,11 @@ def _without_power(plan: Plan) -> tuple[str, ...]:
     return tuple(f"power of {output}: 100 %" for output in dict.fromkeys(missing))
 
 
-def _largest(patches: Sequence[Patch]) -> float:
+def _largest(patches: Sequence[IndexImage]) -> float:
     return max(float(patch.index[patch.lit].max()) for patch in patches)
 
 
-def _others(plastic: Plastic) -> list[Plastic]:
+def _others(plastic: ThermalMedium) -> list[ThermalMedium]:
     """The plastic with its figures at the ends of what grades leave open, or else of likely."""
     factor = GRADED if plastic.calibrated else UNGRADED
     sure, depth = plastic.sure, plastic.solid.depth
@@ -212,20 +211,20 @@ def _patches(
     schedule: Schedule,
     artwork: Artwork,
     bench: Bench,
-    how: tuple[Plastic, bool],
-) -> tuple[tuple[Patch, ...], tuple[Patch, ...]]:
+    how: tuple[ThermalMedium, bool],
+) -> tuple[tuple[IndexImage, ...], tuple[IndexImage, ...]]:
     """Patches of engraved areas, and of scored rows."""
     plastic, coarse = how
     step = _step(plastic)
     reference = reference_peak(plastic, bench.machine_or_default, step)
     step *= _COARSE if coarse else 1
     bodies: list[MultiPolygon | None] = list(artwork.parts) or [None]
-    found: list[Patch] = []
+    found: list[IndexImage] = []
     for part, body in enumerate(bodies):
         solid = replace(plastic.solid, thickness=_thickness(bench, part, len(bodies)))
         here = replace(plastic, solid=solid)
-        struck = strikes(plan, schedule, plastic.watts, body)
-        fields = solve(struck, here, _affordable(struck, step, coarse=coarse))
+        struck = exposures_of(plan, schedule, plastic.watts, body)
+        fields = solve_heat(struck, here, _affordable(struck, step, coarse=coarse))
         which = None if body is None else part
         found.extend(_patch(same, plan, which, plastic, reference) for same in _by_step(fields))
     engraved = [isinstance(plan.steps[patch.step], RasterGroup) for patch in found]
@@ -243,20 +242,20 @@ def _thickness(bench: Bench, part: int, parts: int) -> float | None:
     return shared.pop() if len(shared) == 1 else None
 
 
-def _by_step(fields: Sequence[Field]) -> list[list[Field]]:
-    found: dict[tuple[int, int], list[Field]] = {}
+def _by_step(fields: Sequence[ExposureImages]) -> list[list[ExposureImages]]:
+    found: dict[tuple[int, int], list[ExposureImages]] = {}
     for one in fields:
         found.setdefault((one.strike.step, one.strike.round), []).append(one)
     return [found[step] for step in sorted(found)]
 
 
 def _patch(
-    same: list[Field],
+    same: list[ExposureImages],
     plan: Plan,
     part: int | None,
-    plastic: Plastic,
+    plastic: ThermalMedium,
     reference: tuple[float, float],
-) -> Patch:
+) -> IndexImage:
     one, (peak, spike) = same[0], reference
     speed = (one.strike.speed / plastic.reference.speed) ** plastic.speed_correction
 
@@ -264,7 +263,7 @@ def _patch(
         highest = np.max(np.stack(images), axis=0).astype(np.float64)
         return np.where(one.lit, highest / over, np.nan)
 
-    return Patch(
+    return IndexImage(
         step=one.strike.step,
         output=plan.steps[one.strike.step].output.id,
         part=part,

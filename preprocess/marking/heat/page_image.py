@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats
-    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.heat.index_images import IndexImage
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class PageImage:
     index: Floats
 
 
-def page_image(patches: Sequence[Patch], size: float) -> PageImage:
+def page_image(patches: Sequence[IndexImage], size: float) -> PageImage:
     """Draw all patches onto one page; where several mark the same pixel the highest index shows.
 
     Every lit cell colours the pixels whose middles it holds, so pixels may be finer than cells.
@@ -52,19 +52,19 @@ def page_image(patches: Sequence[Patch], size: float) -> PageImage:
     return PageImage(float(left), float(top), size, image)
 
 
-def _steps(patch: Patch) -> tuple[float, float]:
+def _steps(patch: IndexImage) -> tuple[float, float]:
     """Width of a column and height of a row, mm."""
     across = float(np.diff(patch.v).min()) if len(patch.v) > 1 else patch.cell**0.5
     return patch.cell / across, across
 
 
-def _box(patch: Patch) -> tuple[float, float, float, float]:
+def _box(patch: IndexImage) -> tuple[float, float, float, float]:
     x, y = patch.points
     x, y, reach = x[patch.lit], y[patch.lit], max(_steps(patch))
     return x.min() - reach, y.min() - reach, x.max() + reach, y.max() + reach
 
 
-def _seen(patch: Patch, x: Floats, y: Floats) -> Floats:
+def _seen(patch: IndexImage, x: Floats, y: Floats) -> Floats:
     """The patch's index at the middles of some pixels; −inf where it is not lit.
 
     A row's cells reach from its line half a row to both sides.

@@ -12,15 +12,15 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats
-    from preprocess.marking.solver.exposures import Strike
-    from preprocess.marking.solver.medium import Plastic
+    from preprocess.marking.solver.exposures import Exposure
+    from preprocess.marking.solver.thermal_medium import ThermalMedium
 
 
 _AT_ONCE = 500_000
 """Pairs of time and run that are worked on together."""
 
 
-def struck_at(strike: Strike, u: float) -> Floats:
+def visit_times(strike: Exposure, u: float) -> Floats:
     """When the beam passes u on each run, or the run's nearest point to it, s."""
     near = np.clip(u, strike.start, strike.end)
     forward = strike.forward[strike.row]
@@ -29,8 +29,8 @@ def struck_at(strike: Strike, u: float) -> Floats:
 
 
 def smoothed_rise(
-    strikes: Sequence[Strike],
-    plastic: Plastic,
+    strikes: Sequence[Exposure],
+    plastic: ThermalMedium,
     point: tuple[float, float],
     angle: float,
     times: Floats,
@@ -39,7 +39,7 @@ def smoothed_rise(
     total = np.zeros(len(times))
     for strike in strikes:
         u, v = change_angle(*point, angle, strike.angle)
-        struck, y = struck_at(strike, u), strike.y[strike.row]
+        struck, y = visit_times(strike, u), strike.y[strike.row]
         some = max(1, _AT_ONCE // max(1, len(times)))
         for first in range(0, len(y), some):
             part = slice(first, first + some)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.artwork.shape import Shape
 
-USUAL = Settings(direction=Direction.ONE_WAY, angle=0.0, repeats=1)
+USUAL_SETTINGS = Settings(direction=Direction.ONE_WAY, angle=0.0, repeats=1)
 """What is assumed of a layer that leaves it open."""
 
 _GUARD = 1e-9
@@ -89,7 +89,7 @@ class Plan:
     unplanned: tuple[str, ...] = ()
 
 
-def plan(artwork: Artwork, machine: Machine) -> Plan:
+def plan_of(artwork: Artwork, machine: Machine) -> Plan:
     """Say what the software of a machine will do with the artwork as it stands."""
     steps: list[RasterGroup | LineWork] = []
     unplanned = []
@@ -111,9 +111,9 @@ def _incomplete(output: OutputLayer) -> bool:
 def _steps(
     output: OutputLayer, page: Page, machine: Machine, pause: float
 ) -> list[RasterGroup | LineWork]:
-    settings = output.settings.over(USUAL)
+    settings = output.settings.over(USUAL_SETTINGS)
     if output.operation is not Operation.ENGRAVE:
-        lines = lines_of(output.shapes)
+        lines = traced_lines(output.shapes)
         work = LineWork(output=output, lines=lines, settings=settings, pause=pause)
         return [] if lines.is_empty else [work]
     if settings.pitch is None:
@@ -142,7 +142,7 @@ def _group(
 ) -> RasterGroup:
     angle, pitch, rule, page = frame
     area = _struck(shapes)
-    first, count = rows_of(area, angle, pitch, first_row=rule, page=page)
+    first, count = row_grid(area, angle, pitch, first_row=rule, page=page)
     return RasterGroup(
         output=output,
         shapes=shapes,
@@ -164,7 +164,7 @@ def _struck(shapes: tuple[Shape, ...]) -> MultiPolygon:
     return union(areas)
 
 
-def rows_of(
+def row_grid(
     area: MultiPolygon, angle: float, pitch: float, *, first_row: FirstRow, page: Page
 ) -> tuple[float, int]:
     """The v of the first row (mm) and the number of rows of an area swept by itself.
@@ -182,7 +182,7 @@ def rows_of(
     return first, max(0, math.ceil((bottom - first) / pitch - _GUARD))
 
 
-def lines_of(shapes: tuple[Shape, ...]) -> MultiLineString:
+def traced_lines(shapes: tuple[Shape, ...]) -> MultiLineString:
     """The lines that the beam traces: lines as they are, outlines of areas."""
     lines = [s.geometry.boundary if s.is_area else s.geometry for s in shapes]
     parts = shapely.get_parts(np.asarray(lines, dtype=object))

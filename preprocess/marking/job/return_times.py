@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.errors import Refusal
-from preprocess.marking.job.row_bands import Measured
-from preprocess.marking.job.timed_step import passage
+from preprocess.marking.job.row_bands import RowValues
+from preprocess.marking.job.timed_step import timed_step
 from preprocess.marking.machine.motion import motion_of
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 
-def by_return(group: RasterGroup, machine: Machine, min_rows: int = 0) -> Measured:
+def return_times(group: RasterGroup, machine: Machine, min_rows: int = 0) -> RowValues:
     """Time in s from the start of every lit row to the start of the next one.
 
     The last row of a stretch takes that of the row before it; a row without a neighbour is never
@@ -29,11 +29,11 @@ def by_return(group: RasterGroup, machine: Machine, min_rows: int = 0) -> Measur
     """
     expect_speed(group)
     motion, _ = motion_of(machine)
-    found = passage(group, motion)
+    found = timed_step(group, motion)
     if found is None:
-        return Measured(np.empty(0, np.int64), np.empty(0))
+        return RowValues(np.empty(0, np.int64), np.empty(0))
     returns = np.where(np.isnan(found.returns), np.inf, found.returns)
-    return Measured(found.spans.row, np.maximum(returns, _least(group, motion, min_rows)))
+    return RowValues(found.spans.row, np.maximum(returns, _least(group, motion, min_rows)))
 
 
 def expect_speed(group: RasterGroup) -> None:

@@ -23,7 +23,7 @@ ALIKE = 1.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Bands:
+class LevelBands:
     """Levels along v: `levels[i]` holds from `borders[i − 1]` to `borders[i]`, one border fewer."""
 
     borders: Floats
@@ -31,14 +31,14 @@ class Bands:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Measured:
+class RowValues:
     """One value to each lit row; `row` is its number in the group."""
 
     row: Integers
     value: Floats
 
 
-def limits(least: float, most: float, levels: int) -> Floats:
+def level_limits(least: float, most: float, levels: int) -> Floats:
     """Values (descending) that part the levels: equal steps of the logarithm.
 
     Empty when all values are alike.
@@ -49,25 +49,25 @@ def limits(least: float, most: float, levels: int) -> Floats:
     return most * np.exp(-steps * math.log(most / least))
 
 
-def by_span(group: RasterGroup, min_rows: int) -> Measured:
+def spans_by_row(group: RasterGroup, min_rows: int) -> RowValues:
     """Span of every lit row, mm.
 
     A row narrower than `min_rows` pitches counts as that: pointed ends would else reach to 0.
     """
     seen = row_spans(group)
-    return Measured(seen.row, np.maximum(seen.span, min_rows * group.pitch))
+    return RowValues(seen.row, np.maximum(seen.span, min_rows * group.pitch))
 
 
-def value_limits(measured: Sequence[Measured], levels: int) -> Floats:
+def common_limits(measured: Sequence[RowValues], levels: int) -> Floats:
     """Limits between the largest and the smallest value of several groups, descending."""
     every = np.concatenate([rows.value for rows in measured]) if measured else np.empty(0)
     every = every[np.isfinite(every)]
-    return limits(every.min(), every.max(), levels) if len(every) else np.empty(0)
+    return level_limits(every.min(), every.max(), levels) if len(every) else np.empty(0)
 
 
-def bands(
-    group: RasterGroup, measured: Measured, between: Floats, min_rows: int, rule: FirstRow
-) -> Bands:
+def level_bands(
+    group: RasterGroup, measured: RowValues, between: Floats, min_rows: int, rule: FirstRow
+) -> LevelBands:
     """Bands of whole rows by a value of theirs; level 1 has the largest.
 
     A border lies a whole number of pitches from where the rows of the group begin, so that each
@@ -82,15 +82,15 @@ def bands(
         rule: where the rows of a group begin.
     """
     if not len(measured.row):
-        return Bands(np.empty(0), np.ones(1, dtype=np.int64))
+        return LevelBands(np.empty(0), np.ones(1, dtype=np.int64))
     level = 1 + np.searchsorted(-between, -measured.value, side="left")
-    starts, levels = joined(level, min_rows)
+    starts, levels = merged_runs(level, min_rows)
     above = 0.0 if rule is FirstRow.EDGE else group.pitch / 2
     borders = group.first + group.pitch * measured.row[starts[1:]] - above
-    return Bands(np.asarray(borders, dtype=float), levels)
+    return LevelBands(np.asarray(borders, dtype=float), levels)
 
 
-def joined(levels: Integers, least: int) -> tuple[Integers, Integers]:
+def merged_runs(levels: Integers, least: int) -> tuple[Integers, Integers]:
     """Runs of equal levels (first index, level), none shorter than `least` unless it is alone.
 
     The shortest run joins first, of equal ones the first; it takes the level of the neighbour

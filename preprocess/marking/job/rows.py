@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Spans:
+class RowSpans:
     """One entry per lit row: its v, from the first to the last lit point, and its lit length (mm).
 
     `row` is the index of the row in its group.
@@ -60,16 +60,16 @@ def runs_on_rows(area: MultiPolygon, group: RasterGroup) -> Runs:
     return sweep_area(shapely.transform(turned, on_rows), rows)
 
 
-def row_spans(group: RasterGroup) -> Spans:
+def row_spans(group: RasterGroup) -> RowSpans:
     """The span and the lit length of every lit row."""
     return spans_of(row_runs(group), group.rows)
 
 
-def spans_of(runs: Runs, rows: Floats) -> Spans:
+def spans_of(runs: Runs, rows: Floats) -> RowSpans:
     """Sum up the runs of each row."""
     row, first = np.unique(runs.row, return_index=True)
     if not len(row):
-        return Spans(np.empty(0), np.empty(0), np.empty(0), np.empty(0), row)
+        return RowSpans(np.empty(0), np.empty(0), np.empty(0), np.empty(0), row)
     last = np.append(first[1:], len(runs.row)) - 1
     lit = np.add.reduceat(runs.end - runs.start, first)
-    return Spans(rows[row], runs.start[first], runs.end[last], lit, row)
+    return RowSpans(rows[row], runs.start[first], runs.end[last], lit, row)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.job.timed_step import Passage, passage
+from preprocess.marking.job.timed_step import TimedStep, timed_step
 from preprocess.marking.job.totals import LayerTime, layer_time
 from preprocess.marking.machine.motion import Motion, motion_of
 
@@ -37,17 +37,17 @@ class Visit:
     repeat: int
     begins: float
     ends: float
-    passage: Passage
+    timed: TimedStep
 
     @property
     def rows_begin(self) -> np.ndarray:
         """Time at which each lit row begins, s."""
-        return self.begins + self.passage.rows_at
+        return self.begins + self.timed.rows_at
 
     @property
     def runs_begin(self) -> np.ndarray:
         """Time at which each run is entered, s."""
-        return self.begins + self.passage.runs_at
+        return self.begins + self.timed.runs_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,16 +74,16 @@ class Schedule:
         return 60.0 * _MINUTES_PER_LAYER * len(every)
 
 
-def schedule(plan: Plan, machine: Machine) -> Schedule:
+def schedule_of(plan: Plan, machine: Machine) -> Schedule:
     """Time every row of the plan; a step without a speed is left out and named."""
     motion, assumed = motion_of(machine)
-    passages: dict[int, Passage] = {}
+    passages: dict[int, TimedStep] = {}
     untimed = []
     for index, step in enumerate(plan.steps):
         if step.settings.speed is None:
             untimed.append(step.output.id)
             continue
-        found = passage(step, motion)
+        found = timed_step(step, motion)
         if found is not None:
             passages[index] = found
     visits = tuple(_visits(plan, passages, motion))
@@ -95,7 +95,7 @@ def schedule(plan: Plan, machine: Machine) -> Schedule:
     )
 
 
-def _visits(plan: Plan, passages: dict[int, Passage], motion: Motion) -> Iterator[Visit]:
+def _visits(plan: Plan, passages: dict[int, TimedStep], motion: Motion) -> Iterator[Visit]:
     clock, before, pause = 0.0, None, 0.0
     for index, repeat in _order(plan):
         step = plan.steps[index]
@@ -106,7 +106,7 @@ def _visits(plan: Plan, passages: dict[int, Passage], motion: Motion) -> Iterato
             continue
         if before is not None:
             clock += pause + _hop(before, now, motion)
-        yield Visit(step=index, repeat=repeat, begins=clock, ends=clock + now.lasts, passage=now)
+        yield Visit(step=index, repeat=repeat, begins=clock, ends=clock + now.lasts, timed=now)
         clock, before, pause = clock + now.lasts, now, 0.0
 
 
@@ -122,7 +122,7 @@ def _order(plan: Plan) -> Iterator[tuple[int, int]]:
             yield from ((index, repeat) for index in indices)
 
 
-def _hop(before: Passage, now: Passage, motion: Motion) -> float:
+def _hop(before: TimedStep, now: TimedStep, motion: Motion) -> float:
     (x0, y0), (x1, y1) = before.left_at, now.entered_at
     return motion.hop(float(np.hypot(x1 - x0, y1 - y0)), before.speed, now.speed)
 
@@ -135,4 +135,4 @@ def _layers(plan: Plan, visits: tuple[Visit, ...]) -> Iterator[LayerTime]:
         mine = list(together)
         step: RasterGroup | LineWork = plan.steps[mine[0].step]
         spans = [(v.begins, v.ends) for v in mine]
-        yield layer_time(step.output, spans, [v.passage for v in mine])
+        yield layer_time(step.output, spans, [v.timed for v in mine])

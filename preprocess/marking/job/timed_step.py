@@ -11,7 +11,7 @@ import shapely
 
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.job.plan import RasterGroup
-from preprocess.marking.job.rows import Spans, row_runs, spans_of
+from preprocess.marking.job.rows import RowSpans, row_runs, spans_of
 from preprocess.model.artwork.settings import Direction
 
 if TYPE_CHECKING:
@@ -25,8 +25,8 @@ def _none() -> Floats:
     return np.empty(0)
 
 
-def _no_spans() -> Spans:
-    return Spans(_none(), _none(), _none(), _none(), np.empty(0, np.int64))
+def _no_spans() -> RowSpans:
+    return RowSpans(_none(), _none(), _none(), _none(), np.empty(0, np.int64))
 
 
 def _no_indices() -> Integers:
@@ -38,7 +38,7 @@ def _no_flags() -> Booleans:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Passage:
+class TimedStep:
     """Rows (or lines) of one step; times in s from the first point of light, lengths in mm.
 
     `rows_at` is when each lit row begins, `returns` the time until the beam is back on the
@@ -53,7 +53,7 @@ class Passage:
     marked: float
     entered_at: tuple[float, float]
     left_at: tuple[float, float]
-    spans: Spans = field(default_factory=_no_spans)
+    spans: RowSpans = field(default_factory=_no_spans)
     rows_at: Floats = field(default_factory=_none)
     returns: Floats = field(default_factory=_none)
     forward: Booleans = field(default_factory=_no_flags)
@@ -62,14 +62,14 @@ class Passage:
     runs_at: Floats = field(default_factory=_none)
 
 
-def passage(step: RasterGroup | LineWork, motion: Motion) -> Passage | None:
+def timed_step(step: RasterGroup | LineWork, motion: Motion) -> TimedStep | None:
     """Time a step that has a speed; None if nothing of it is lit."""
     if isinstance(step, RasterGroup):
         return _swept(step, motion)
     return _traced(step, motion)
 
 
-def _swept(group: RasterGroup, motion: Motion) -> Passage | None:
+def _swept(group: RasterGroup, motion: Motion) -> TimedStep | None:
     speed = group.settings.speed or 0.0
     runs = row_runs(group)
     spans = spans_of(runs, group.rows)
@@ -85,7 +85,7 @@ def _swept(group: RasterGroup, motion: Motion) -> Passage | None:
     row_of_run = np.searchsorted(spans.row, runs.row)
     ahead = _ahead(runs, spans, row_of_run, forward, (speed, gap_speed))
     frame, last = RowFrame(group.angle), spans.end if forward[-1] else spans.start
-    return Passage(
+    return TimedStep(
         speed=speed,
         lasts=float(rows_at[-1] + lasting[-1]),
         marked=float(spans.lit.sum()),
@@ -93,7 +93,7 @@ def _swept(group: RasterGroup, motion: Motion) -> Passage | None:
         left_at=frame.to_xy(float(last[-1]), float(spans.v[-1])),
         spans=spans,
         rows_at=rows_at,
-        returns=returns_of(rows_at, spans.row),
+        returns=_return_times(rows_at, spans.row),
         forward=forward,
         runs=runs,
         row_of_run=row_of_run,
@@ -103,7 +103,7 @@ def _swept(group: RasterGroup, motion: Motion) -> Passage | None:
 
 def _ahead(
     runs: Runs,
-    spans: Spans,
+    spans: RowSpans,
     row_of_run: Integers,
     forward: Booleans,
     speeds: tuple[float, float],
@@ -120,7 +120,7 @@ def _ahead(
     return lit_before / speed + (way_before - lit_before) / gap_speed
 
 
-def returns_of(rows_at: Floats, row: Integers) -> Floats:
+def _return_times(rows_at: Floats, row: Integers) -> Floats:
     """Start to start of neighbouring rows; the last of a stretch takes that of the one before."""
     returns = np.full(len(rows_at), np.nan)
     neighbours = np.flatnonzero(np.diff(row) == 1)
@@ -130,7 +130,7 @@ def returns_of(rows_at: Floats, row: Integers) -> Floats:
     return returns
 
 
-def _traced(work: LineWork, motion: Motion) -> Passage | None:
+def _traced(work: LineWork, motion: Motion) -> TimedStep | None:
     speed = work.settings.speed or 0.0
     lines = [line for line in work.lines.geoms if line.length > 0]
     if not lines:
@@ -142,7 +142,7 @@ def _traced(work: LineWork, motion: Motion) -> Passage | None:
     lit = [line.length / speed for line in lines]
     entered = np.cumsum([0.0, *(a + b for a, b in zip(lit, dark, strict=False))])
     first, last = ends[0][0], ends[-1][1]
-    return Passage(
+    return TimedStep(
         speed=speed,
         lasts=length / speed + sum(dark),
         marked=length,

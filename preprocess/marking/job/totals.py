@@ -10,7 +10,7 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.marking.job.timed_step import Passage
+    from preprocess.marking.job.timed_step import TimedStep
     from preprocess.model.artwork.output import OutputLayer
 
 
@@ -40,7 +40,7 @@ class LayerTime:
 
 
 def layer_time(
-    output: OutputLayer, spans: Sequence[tuple[float, float]], passages: Sequence[Passage]
+    output: OutputLayer, spans: Sequence[tuple[float, float]], passages: Sequence[TimedStep]
 ) -> LayerTime:
     """Sum up the passages of one layer; `spans` are their begin and end (s)."""
     returns = np.concatenate([passage.returns for passage in passages])

@@ -12,7 +12,7 @@ import shapely
 from shapely import box
 
 from preprocess.geometry.overlay.booleans import union
-from preprocess.marking.machine.field import field_box
+from preprocess.marking.machine.machine_field import field_box
 
 if TYPE_CHECKING:
     from shapely import Geometry, Polygon
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 _INWARD = 4.0
 """mm from the edges of the frame to a datum point; less in a small frame."""
 
-ARM = 1.5
+DATUM_ARM = 1.5
 """mm that a datum cross reaches to each side."""
 
 _SHARE = 0.1
@@ -47,7 +47,7 @@ class Datum:
     clear: bool
 
 
-def datum(artwork: Artwork, machine: Machine) -> Datum:
+def datum_of(artwork: Artwork, machine: Machine) -> Datum:
     """Choose the datum: opposite corners of the frame, others where something is in the way.
 
     Args:
@@ -79,7 +79,7 @@ def _within(frame: Polygon, pair: tuple[Point, Point]) -> tuple[Point, Point]:
 
 def _cross(point: Point) -> Polygon:
     x, y = point
-    return box(x - ARM, y - ARM, x + ARM, y + ARM)
+    return box(x - DATUM_ARM, y - DATUM_ARM, x + DATUM_ARM, y + DATUM_ARM)
 
 
 def _taken(artwork: Artwork) -> Geometry:

@@ -8,19 +8,19 @@ import numpy as np
 from scipy.ndimage import convolve1d
 
 from preprocess.geometry.base.row_frame import change_angle
-from preprocess.marking.solver.row_images import Columns, blurred
-from preprocess.marking.solver.row_sources import Lumps, Sources, variances_between
+from preprocess.marking.solver.row_images import ColumnGrid, blurred_image
+from preprocess.marking.solver.row_sources import RowLumps, RowSources, kept_variances
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
-    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.exposures import Exposure
 
 
 _TRACE = 1e-9
 """mm of lit length in a cell below which nothing is known of its time."""
 
 
-def points_of(strike: Strike, apart: float) -> tuple[Floats, Floats, Floats, Floats]:
+def exposure_points(strike: Exposure, apart: float) -> tuple[Floats, Floats, Floats, Floats]:
     """Runs cut into short pieces: u, v of their middles, length in mm, time of the beam's visit."""
     long = strike.end - strike.start
     pieces = np.maximum(1, np.ceil(long / apart).astype(np.int64))
@@ -33,17 +33,21 @@ def points_of(strike: Strike, apart: float) -> tuple[Floats, Floats, Floats, Flo
     return u, strike.y[strike.row[run]], piece, strike.entered[run] + way / strike.speed
 
 
-def crossing(
-    strike: Strike, angle: float, columns: Columns, variances: tuple[float, float], height: float
-) -> tuple[Lumps, Sources]:
+def cross_angle_sources(
+    strike: Exposure,
+    angle: float,
+    columns: ColumnGrid,
+    variances: tuple[float, float],
+    height: float,
+) -> tuple[RowLumps, RowSources]:
     """A strike of another angle as rows `height` mm apart in the frame of `angle`.
 
     `variances` are the least and the largest along the rows that will be needed (mm²).
     """
-    kept = variances_between(max(variances[0], columns.step**2), variances[1])
+    kept = kept_variances(max(variances[0], columns.step**2), variances[1])
     beyond = int(np.ceil(4.5 * np.sqrt(kept[-1]) / columns.step)) + 1
     wide = columns.wider(beyond)
-    u, v, length, time = points_of(strike, columns.step / 2)
+    u, v, length, time = exposure_points(strike, columns.step / 2)
     u, v = change_angle(u, v, strike.angle, angle)
     row = np.floor(v / height).astype(np.int64)
     lowest = row.min()
@@ -60,15 +64,15 @@ def crossing(
     when = _mean_times(lit, timed)
     light = np.empty((rows, len(kept), columns.count), np.float32)
     inner = slice(beyond, beyond + columns.count)
-    blurred(lit / columns.step, columns.step, kept, light, inner)
+    blurred_image(lit / columns.step, columns.step, kept, light, inner)
     number = np.arange(rows)
-    lumps = Lumps(
+    lumps = RowLumps(
         y=(number + lowest + 0.5) * height,
         extra=np.full(rows, height**2 / 12),
         uniform=np.ones(rows, bool),
         offset=(0,),
     )
-    return lumps, Sources(when[:, inner], light, kept)
+    return lumps, RowSources(when[:, inner], light, kept)
 
 
 def _mean_times(lit: Floats, timed: Floats) -> Floats:

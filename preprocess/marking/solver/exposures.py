@@ -21,11 +21,11 @@ if TYPE_CHECKING:
     from preprocess.arrays import Booleans, Floats, Integers
     from preprocess.marking.job.plan import Plan, RasterGroup
     from preprocess.marking.job.schedule import Schedule, Visit
-    from preprocess.marking.job.timed_step import Passage
+    from preprocess.marking.job.timed_step import TimedStep
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Strike:
+class Exposure:
     """One visit's rows on one body, in the row frame of `angle`; mm, s, J.
 
     `energy` is absorbed J per mm of run. `y` is the v of each lit row and `at` when it begins; the
@@ -60,9 +60,9 @@ class Strike:
         return float((self.entered + (self.end - self.start) / self.speed).max())
 
 
-def strikes(
+def exposures_of(
     plan: Plan, schedule: Schedule, watts: float, body: MultiPolygon | None
-) -> tuple[Strike, ...]:
+) -> tuple[Exposure, ...]:
     """All rows that warm a body, in time order; light beside it warms nothing.
 
     Args:
@@ -79,10 +79,10 @@ def strikes(
 
 def _strikes(
     plan: Plan, schedule: Schedule, watts: float, body: MultiPolygon | None
-) -> Iterator[Strike]:
+) -> Iterator[Exposure]:
     on_body: dict[int, tuple[Runs, Integers]] = {}
     for visit in schedule.visits:
-        group, passage = plan.steps[visit.step], visit.passage
+        group, passage = plan.steps[visit.step], visit.timed
         if isinstance(group, LineWork):
             yield from _traced(group, visit, watts, body)
             continue
@@ -99,12 +99,14 @@ def _strikes(
 
 def _traced(
     work: LineWork, visit: Visit, watts: float, body: MultiPolygon | None
-) -> Iterator[Strike]:
+) -> Iterator[Exposure]:
     """Rows that were drawn as lines, round by round."""
-    for number, one in enumerate(rounds_of(work, visit.passage.runs_at)):
+    for number, one in enumerate(rounds_of(work, visit.timed.runs_at)):
         runs, origin = one.runs, np.arange(len(one.runs))
         if body is not None:
-            runs, origin = overlap(runs, sweep_area(RowFrame(one.angle).to_rows(body), one.y))
+            runs, origin = overlapping_runs(
+                runs, sweep_area(RowFrame(one.angle).to_rows(body), one.y)
+            )
         if not len(runs):
             continue
         rows, row = np.unique(runs.row, return_inverse=True)
@@ -112,8 +114,8 @@ def _traced(
         late = np.where(
             forward[row], runs.start - one.runs.start[origin], one.runs.end[origin] - runs.end
         )
-        speed = visit.passage.speed
-        yield Strike(
+        speed = visit.timed.speed
+        yield Exposure(
             step=visit.step,
             repeat=visit.repeat,
             angle=one.angle,
@@ -134,11 +136,11 @@ def _traced(
 
 def _strike(
     group: RasterGroup,
-    passage: Passage,
+    passage: TimedStep,
     clipped: tuple[Runs, Integers],
     begins: float,
     what: tuple[float, int, int],
-) -> Strike:
+) -> Exposure:
     (runs, origin), (power, repeat, step) = clipped, what
     whole = passage.runs
     assert whole is not None  # noqa: S101 - the caller has looked
@@ -146,7 +148,7 @@ def _strike(
     lit = np.searchsorted(passage.spans.row, rows)
     forward = passage.forward[lit]
     late = np.where(forward[row], runs.start - whole.start[origin], whole.end[origin] - runs.end)
-    return Strike(
+    return Exposure(
         step=step,
         repeat=repeat,
         angle=group.angle,
@@ -170,7 +172,7 @@ def _on(group: RasterGroup, runs: Runs, body: MultiPolygon | None) -> tuple[Runs
         return (runs, np.arange(len(runs))) if bare else _without_bars(group, runs)
     if bare and body.covers(group.area):
         return runs, np.arange(len(runs))
-    return overlap(runs, runs_on_rows(body, group))
+    return overlapping_runs(runs, runs_on_rows(body, group))
 
 
 def _without_bars(group: RasterGroup, runs: Runs) -> tuple[Runs, Integers]:
@@ -180,10 +182,10 @@ def _without_bars(group: RasterGroup, runs: Runs) -> tuple[Runs, Integers]:
     order = np.argsort(row, kind="stable")
     start = np.concatenate([f.start for f in found])[order]
     end = np.concatenate([f.end for f in found])[order]
-    return overlap(runs, Runs(row[order], start, end, np.zeros_like(row)))
+    return overlapping_runs(runs, Runs(row[order], start, end, np.zeros_like(row)))
 
 
-def overlap(runs: Runs, other: Runs) -> tuple[Runs, Integers]:
+def overlapping_runs(runs: Runs, other: Runs) -> tuple[Runs, Integers]:
     """Pieces of `runs` that lie in runs of `other`, with the index of the run each comes from."""
     n, m = len(runs), len(other)
     x = np.concatenate([runs.start, runs.end, other.start, other.end])

@@ -16,23 +16,23 @@ import numpy as np
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Integers
     from preprocess.marking.solver.kernels import Solid
-    from preprocess.marking.solver.medium import Plastic
-    from preprocess.marking.solver.row_sources import Lumps, Sources
+    from preprocess.marking.solver.row_sources import RowLumps, RowSources
+    from preprocess.marking.solver.thermal_medium import ThermalMedium
 
 
 FIRST, LAST, ENTRIES = 1e-10, 1e7, 1 << 16
-WINDOW = 4.5
+PEAK_WINDOW = 4.5
 """Standard deviations of the smoothed row over which its warmth may still raise a peak behind."""
 
-CLOSE = 4
+_NEWEST = 4
 """So many of the newest rows are blurred by the age at each column, older ones by the mean age."""
 
 
-ROOM = 1 << 15
+CACHE_ROOM = 1 << 15
 """Numbers that are worked on at once: about what the processor's cache holds."""
 
 
-class Depth:
+class DepthFactor:
     """The depth factor of a solid from a table over the logarithm of the age, to 3e-4."""
 
     def __init__(self, solid: Solid) -> None:
@@ -48,7 +48,7 @@ class Depth:
 
 
 @dataclass(frozen=True, slots=True)
-class Warmth:
+class TemperatureRise:
     """Weights of some lumps at one time in every column, ready to be seen from any y.
 
     The last axes are lumps and columns; before them there may be one of visits, each with its time.
@@ -70,7 +70,7 @@ class Warmth:
 
     def over(self, ys: Floats) -> Floats:
         """Warmth at several y in every column, rows × columns, K; a few rows at a time."""
-        at_once = max(1, ROOM // self.weight.size)
+        at_once = max(1, CACHE_ROOM // self.weight.size)
         if len(ys) > at_once:
             pieces = np.array_split(ys, -(-len(ys) // at_once))
             return np.concatenate([self.over(piece) for piece in pieces])
@@ -79,10 +79,10 @@ class Warmth:
 
 
 @dataclass(frozen=True, slots=True)
-class Medium:
+class MarchConstants:
     """The constants of one march: depth factor, K mm² per (J/mm), variances in mm² and mm²/s."""
 
-    depth: Depth
+    depth: DepthFactor
     strength: float
     at_once: float
     smooth: float
@@ -94,10 +94,10 @@ class Medium:
         return self.at_once + self.smooth
 
 
-def medium_of(plastic: Plastic) -> Medium:
+def march_constants(plastic: ThermalMedium) -> MarchConstants:
     """Constants of a march in a plastic."""
-    return Medium(
-        Depth(plastic.solid),
+    return MarchConstants(
+        DepthFactor(plastic.solid),
         1 / plastic.solid.capacity,
         plastic.sigma**2,
         plastic.smooth,
@@ -105,14 +105,14 @@ def medium_of(plastic: Plastic) -> Medium:
     )
 
 
-def warmth(
-    medium: Medium,
+def temperature_rise(
+    medium: MarchConstants,
     energy: float,
-    seen: tuple[Lumps, Sources],
+    seen: tuple[RowLumps, RowSources],
     which: Integers,
     now: Floats,
     here: Integers,
-) -> tuple[Warmth, Floats]:
+) -> tuple[TemperatureRise, Floats]:
     """What some lumps give at a time: row-smoothed, and the variance that the beam alone has.
 
     Args:
@@ -130,16 +130,16 @@ def warmth(
     weight *= energy * medium.strength / np.sqrt(2 * np.pi)
     spread = age * medium.gain + (medium.at_once + lumps.extra[which])[..., None]
     smoothed = spread + medium.smooth
-    return Warmth(lumps.y[which], weight / np.sqrt(smoothed), -0.5 / smoothed), spread
+    return TemperatureRise(lumps.y[which], weight / np.sqrt(smoothed), -0.5 / smoothed), spread
 
 
-def _light(sources: Sources, which: Integers, here: Integers, along: Floats) -> Floats:
+def _light(sources: RowSources, which: Integers, here: Integers, along: Floats) -> Floats:
     """Light by lump and column at a variance along the rows, linear between the kept ones."""
-    low, share = _between(sources.variances, along[..., :CLOSE, :])
-    late, old = which[..., :CLOSE, None], which[..., CLOSE:, None]
+    low, share = _between(sources.variances, along[..., :_NEWEST, :])
+    late, old = which[..., :_NEWEST, None], which[..., _NEWEST:, None]
     lower, upper = sources.light[late, low, here], sources.light[late, low + 1, here]
     near = lower + (upper - lower) * share
-    low, share = _between(sources.variances, along[..., CLOSE:, :].mean(axis=-1, keepdims=True))
+    low, share = _between(sources.variances, along[..., _NEWEST:, :].mean(axis=-1, keepdims=True))
     lower, upper = sources.light[old, low, here], sources.light[old, low + 1, here]
     return np.concatenate([near, lower + (upper - lower) * share], axis=-2)
 

@@ -11,11 +11,11 @@ from scipy.special import ndtr
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Floats32, Integers
-    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.exposures import Exposure
 
 
 @dataclass(frozen=True, slots=True)
-class Columns:
+class ColumnGrid:
     """Equal columns along the rows: `count` of them, `step` mm wide, the first from `left` on."""
 
     left: float
@@ -32,22 +32,22 @@ class Columns:
         """The u of the edges, one more than there are columns, mm."""
         return np.asarray(self.left + self.step * np.arange(self.count + 1))
 
-    def only(self, some: slice) -> Columns:
+    def only(self, some: slice) -> ColumnGrid:
         """Some of them, by number."""
-        return Columns(self.left + some.start * self.step, self.step, some.stop - some.start)
+        return ColumnGrid(self.left + some.start * self.step, self.step, some.stop - some.start)
 
-    def wider(self, by: int) -> Columns:
+    def wider(self, by: int) -> ColumnGrid:
         """The same with `by` columns more on both sides."""
-        return Columns(self.left - by * self.step, self.step, self.count + 2 * by)
+        return ColumnGrid(self.left - by * self.step, self.step, self.count + 2 * by)
 
 
-def columns_over(start: float, end: float, step: float) -> Columns:
+def column_grid(start: float, end: float, step: float) -> ColumnGrid:
     """Columns that cover [start, end], on one grid for all of a page: edges at multiples."""
     first, last = np.floor(start / step + 1e-9), np.ceil(end / step - 1e-9)
-    return Columns(float(first * step), step, max(1, int(last - first)))
+    return ColumnGrid(float(first * step), step, max(1, int(last - first)))
 
 
-def coverage(strike: Strike, columns: Columns) -> Floats:
+def column_coverage(strike: Exposure, columns: ColumnGrid) -> Floats:
     """Share of each column that each row lights, rows × columns; exact for any number of runs.
 
     From where a run begins, the rest of its column and all of the later ones are lit; from where it
@@ -61,13 +61,13 @@ def coverage(strike: Strike, columns: Columns) -> Floats:
     return np.cumsum(lit, axis=1)
 
 
-def balanced(strike: Strike, columns: Columns) -> Floats:
+def centred_coverage(strike: Exposure, columns: ColumnGrid) -> Floats:
     """Coverage with the light of partly lit columns put where it is: its centre is kept.
 
     What lies beside a column's middle by m (in columns, weighted by coverage) is added to the
     neighbours as +m/2 and −m/2; blurred, that is light in the right place.
     """
-    share = coverage(strike, columns)
+    share = column_coverage(strike, columns)
     aside = np.zeros_like(share)
     for sign, ends in ((1.0, strike.start), (-1.0, strike.end)):
         column, into = _place(ends, columns)
@@ -77,22 +77,22 @@ def balanced(strike: Strike, columns: Columns) -> Floats:
     return share
 
 
-def _place(ends: Floats, columns: Columns) -> tuple[Integers, Floats]:
+def _place(ends: Floats, columns: ColumnGrid) -> tuple[Integers, Floats]:
     """The column that a point lies in and how far into it (0 to 1); outside counts as the edge."""
     place = np.clip((ends - columns.left) / columns.step, 0.0, columns.count)
     column = place.astype(np.int64)
     return column, place - column
 
 
-def _first_from(ends: Floats, columns: Columns) -> Integers:
+def _first_from(ends: Floats, columns: ColumnGrid) -> Integers:
     """The first column whose middle lies at a point or beyond; `count` if none does."""
     place = np.ceil((ends - columns.left) / columns.step - 0.5)
     return np.clip(place, 0, columns.count).astype(np.int64)
 
 
 def _summed(
-    strike: Strike,
-    columns: Columns,
+    strike: Exposure,
+    columns: ColumnGrid,
     column: Integers,
     values: Floats,
     row: Integers | None = None,
@@ -106,7 +106,7 @@ def _summed(
     return np.asarray(summed.reshape(len(strike.y), columns.count))
 
 
-def arrivals(strike: Strike, columns: Columns) -> Floats:
+def arrival_times(strike: Exposure, columns: ColumnGrid) -> Floats:
     """When the beam was at each column of each row, rows × columns, s.
 
     In the dark it is the time of the nearest lit point of the row, from which warmth comes.
@@ -123,7 +123,7 @@ def arrivals(strike: Strike, columns: Columns) -> Floats:
     return np.asarray(strike.entered[run] + way / strike.speed)
 
 
-def softened(strike: Strike, columns: Columns, variances: Floats, out: Floats32) -> None:
+def blurred_runs(strike: Exposure, columns: ColumnGrid, variances: Floats, out: Floats32) -> None:
     """Light at the middle of each column, with every run's ends blurred by exact Gaussians.
 
     `out` is rows × variances × columns. For variances that columns cannot resolve: the work grows
@@ -147,14 +147,16 @@ def softened(strike: Strike, columns: Columns, variances: Floats, out: Floats32)
         out[:, index] = lit + summed.reshape(rows, columns.count)
 
 
-def _lit_middles(strike: Strike, columns: Columns) -> Floats:
+def _lit_middles(strike: Exposure, columns: ColumnGrid) -> Floats:
     ones = np.ones(len(strike.row))
     change = _summed(strike, columns, _first_from(strike.start, columns), ones)
     change -= _summed(strike, columns, _first_from(strike.end, columns), ones)
     return np.cumsum(change, axis=1)
 
 
-def blurred(image: Floats, step: float, variances: Floats, out: Floats32, inner: slice) -> None:
+def blurred_image(
+    image: Floats, step: float, variances: Floats, out: Floats32, inner: slice
+) -> None:
     """An image blurred along its rows by Gaussians, of which the inner columns are kept.
 
     `out` is rows × variances × columns. An image holds the light of each column at its middle, so

@@ -13,11 +13,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.solver.row_images import Columns, arrivals, balanced, blurred, softened
+from preprocess.marking.solver.row_images import (
+    ColumnGrid,
+    arrival_times,
+    blurred_image,
+    blurred_runs,
+    centred_coverage,
+)
 
 if TYPE_CHECKING:
     from preprocess.arrays import Booleans, Floats, Floats32, Integers
-    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.exposures import Exposure
 
 
 REACH = 18.0
@@ -34,7 +40,7 @@ _GROWTH = 1.7
 
 
 @dataclass(frozen=True, slots=True)
-class Lumps:
+class RowLumps:
     """All rows of a strike and their lumps, numbered from singles on; independent of columns.
 
     `y` is mm, `extra` the variance of its rows (mm²); `uniform` says that they are neighbours.
@@ -48,7 +54,7 @@ class Lumps:
 
 
 @dataclass(frozen=True, slots=True)
-class Sources:
+class RowSources:
     """Lumps on a set of columns: time of the beam's visit (s), and light by column and blur.
 
     `light` is lumps × variances × columns, in rows' worth of line energy.
@@ -59,7 +65,7 @@ class Sources:
     variances: Floats
 
 
-def lumps_of(strike: Strike) -> Lumps:
+def row_lumps(strike: Exposure) -> RowLumps:
     """Number the rows and lumps of a strike."""
     rows, pitch = len(strike.y), strike.pitch
     offset, numbers, sizes = [0], [np.arange(rows)], [np.ones(rows, np.int64)]
@@ -70,7 +76,7 @@ def lumps_of(strike: Strike) -> Lumps:
         sizes.append(np.full(rows // size, size, np.int64))
     begin, size_of = np.concatenate(numbers), np.concatenate(sizes)
     first, last = strike.y[begin], strike.y[begin + size_of - 1]
-    return Lumps(
+    return RowLumps(
         y=(first + last) / 2,
         extra=pitch**2 * (size_of**2 - 1) / 12,
         uniform=np.abs(last - first - (size_of - 1) * pitch) < pitch / 4,
@@ -78,13 +84,13 @@ def lumps_of(strike: Strike) -> Lumps:
     )
 
 
-def variances_between(least: float, largest: float) -> Floats:
+def kept_variances(least: float, largest: float) -> Floats:
     """Variances along the rows at which blurs are kept, mm²."""
     count = 2 + max(0, int(np.ceil(np.log(max(largest / least, 1.0)) / np.log(_GROWTH))))
     return np.asarray(least * _GROWTH ** np.arange(count))
 
 
-def sources_of(strike: Strike, columns: Columns, least: float, largest: float) -> Sources:
+def row_sources(strike: Exposure, columns: ColumnGrid, least: float, largest: float) -> RowSources:
     """Images of a strike's rows and lumps on some columns.
 
     Args:
@@ -93,17 +99,17 @@ def sources_of(strike: Strike, columns: Columns, least: float, largest: float) -
         least: variance along the rows that will be needed at least, that of the beam, mm².
         largest: the same at most, mm².
     """
-    variances = variances_between(least, largest)
+    variances = kept_variances(least, largest)
     beyond = int(np.ceil(4.5 * np.sqrt(variances[-1]) / columns.step)) + 1
-    lit = balanced(strike, columns.wider(beyond))
+    lit = centred_coverage(strike, columns.wider(beyond))
     rows, fine = len(lit), int((variances < 3 * columns.step**2).sum())
     begin = np.cumsum([0, *_counts(rows)]).tolist()
     light = np.empty((begin[-1], len(variances), columns.count), np.float32)
     time = np.empty((begin[-1], columns.count))
-    softened(strike, columns, variances[:fine], light[:rows, :fine])
+    blurred_runs(strike, columns, variances[:fine], light[:rows, :fine])
     inner = slice(beyond, beyond + columns.count)
-    blurred(lit, columns.step, variances[fine:], light[:rows, fine:], inner)
-    time[:rows] = arrivals(strike, columns)
+    blurred_image(lit, columns.step, variances[fine:], light[:rows, fine:], inner)
+    time[:rows] = arrival_times(strike, columns)
     weight = np.maximum(lit[:, inner], 0.0) + 1e-3
     for low, high, end in zip(begin, begin[1:], begin[2:], strict=False):
         last = low + 2 * (end - high)
@@ -112,7 +118,7 @@ def sources_of(strike: Strike, columns: Columns, least: float, largest: float) -
         weight = heavy.sum(1)
         both = time[low:last].reshape(end - high, 2, -1)
         time[high:end] = (both * heavy).sum(1) / weight
-    return Sources(time, light, variances)
+    return RowSources(time, light, variances)
 
 
 def _counts(rows: int) -> list[int]:
@@ -120,13 +126,13 @@ def _counts(rows: int) -> list[int]:
     return [rows >> level for level in range(rows.bit_length())]
 
 
-class Past:
+class RowHistory:
     """Picks the lumps of a strike that matter at a time: single rows of late, coarser ones before.
 
     Plain lists and floats: it is asked once per row, and numpy is slow with single numbers.
     """
 
-    def __init__(self, strike: Strike, lumps: Lumps, at_once: float, gain: float) -> None:
+    def __init__(self, strike: Exposure, lumps: RowLumps, at_once: float, gain: float) -> None:
         self._y: list[float] = strike.y.tolist()
         self._at: list[float] = strike.at.tolist()
         self._uniform: list[bool] = lumps.uniform.tolist()

@@ -7,26 +7,26 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.geometry.base.row_frame import change_angle
-from preprocess.marking.solver.cross_angle import points_of
-from preprocess.marking.solver.lumped import Records
+from preprocess.marking.solver.cross_angle import exposure_points
+from preprocess.marking.solver.lumped_sources import LumpedSources
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats
-    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.exposures import Exposure
 
 
 _FINER = 4
 """Pieces that runs are cut into along each tile."""
 
 
-def tiles_of(strike: Strike, count: int, angle: float) -> Records:
+def exposure_tiles(strike: Exposure, count: int, angle: float) -> LumpedSources:
     """Energy, place, spread and mean time of each tile that is struck, in the frame of an angle."""
     left, top = strike.start.min(), strike.y[0] - strike.pitch / 2
     width = (strike.end.max() - left) / count
     height = (strike.y[-1] + strike.pitch / 2 - top) / count
-    u, v, length, time = points_of(strike, width / _FINER)
+    u, v, length, time = exposure_points(strike, width / _FINER)
     column = np.minimum(((u - left) / width).astype(np.int64), count - 1)
     row = np.minimum(((v - top) / height).astype(np.int64), count - 1)
     place = row * count + column
@@ -44,12 +44,12 @@ def tiles_of(strike: Strike, count: int, angle: float) -> Records:
     variance = np.column_stack([mean(u**2), mean(v**2)]) - centre**2 + within
     when = mean(time)
     box = np.column_stack([centre, centre])
-    return Records(box, centre, variance, np.asarray(strike.energy * lit[some]), when, when)
+    return LumpedSources(box, centre, variance, np.asarray(strike.energy * lit[some]), when, when)
 
 
-def joined(records: Sequence[Records]) -> Records:
+def concatenated(records: Sequence[LumpedSources]) -> LumpedSources:
     """Several records one after another."""
-    return Records(
+    return LumpedSources(
         np.concatenate([r.box for r in records]),
         np.concatenate([r.centre for r in records]),
         np.concatenate([r.variance for r in records]),

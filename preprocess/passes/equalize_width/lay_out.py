@@ -16,7 +16,7 @@ from preprocess.errors import Refusal
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import sweep_area
 from preprocess.geometry.rows.bars import pairs, stretches
-from preprocess.marking.job.return_times import by_return
+from preprocess.marking.job.return_times import return_times
 from preprocess.marking.job.rows import row_spans
 from preprocess.model.bench.machine import FirstRow
 
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Booleans, Geometries, Integers
     from preprocess.marking.job.plan import RasterGroup
-    from preprocess.marking.job.rows import Spans
+    from preprocess.marking.job.rows import RowSpans
     from preprocess.model.bench.machine import Machine
 
     Room = Callable[[Geometries], Booleans]
@@ -163,7 +163,7 @@ def covered(group: RasterGroup, centre: float, span: float, measures: Measures) 
     spans = row_spans(group)
     free, wide = _free_and_wide(spans, centre, span, measures)
     if measures.quicker is not None:
-        wide |= by_return(group, measures.machine).value >= measures.quicker
+        wide |= return_times(group, measures.machine).value >= measures.quicker
     if measures.clear is not None:
         wide |= ~free
     elif not (free | wide).all():
@@ -176,7 +176,7 @@ def covered(group: RasterGroup, centre: float, span: float, measures: Measures) 
 
 
 def _free_and_wide(
-    spans: Spans, centre: float, span: float, measures: Measures
+    spans: RowSpans, centre: float, span: float, measures: Measures
 ) -> tuple[Booleans, Booleans]:
     """Which rows leave room for bars, and which are too wide to need any."""
     inner = span / 2 - measures.bar - measures.to_art
@@ -212,7 +212,7 @@ def _perhaps(group: RasterGroup) -> Integers:
 
 def _art_in_the_way(
     group: RasterGroup,
-    spans: Spans,
+    spans: RowSpans,
     quick: Booleans,
     where: tuple[float, float],
     measures: Measures,
@@ -233,7 +233,7 @@ def _art_in_the_way(
 
 
 def _least_span(
-    spans: Spans, quick: Booleans, where: tuple[float, float], measures: Measures
+    spans: RowSpans, quick: Booleans, where: tuple[float, float], measures: Measures
 ) -> float:
     """The smallest span (mm), not below the one wanted, at which no art is in the way of bars.
 

@@ -14,10 +14,10 @@ from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import note
 from preprocess.geometry.overlay.booleans import union
-from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.job.return_times import expect_speed
 from preprocess.marking.machine.beam_lean import slant_of
-from preprocess.marking.machine.field import centre_of_parts, field_box
+from preprocess.marking.machine.machine_field import centre_of_parts, field_box
 from preprocess.model.bench.machine import Machine, RasterGroups
 from preprocess.model.declared import Declared, Doc
 from preprocess.passes.equalize_width.apply import Laid, barless, expect_first, with_bars
@@ -194,7 +194,7 @@ class EqualizeWidth(Params):
 
     def _groups(self, artwork: Artwork, machine: Machine) -> list[RasterGroup]:
         wanted = chosen(artwork, self)
-        planned = plan(artwork, machine)
+        planned = plan_of(artwork, machine)
         groups = [step for step in planned.steps if isinstance(step, RasterGroup)]
         mine = [group for group in groups if any(wanted(shape) for shape in group.shapes)]
         for group in mine:

@@ -11,8 +11,8 @@ from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Refusal
-from preprocess.marking.heat.evenness import evenness
-from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.evenness import evenness_of
+from preprocess.marking.heat.index import heat_index
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -107,7 +107,7 @@ def measured(artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup]) -> E
     layers: dict[str, set[str]] = {}
     for group in groups:
         layers.setdefault(group.output.layer, set()).add(group.output.id)
-    even = evenness(heat(artwork, bench), list(layers.values()))
+    even = evenness_of(heat_index(artwork, bench), list(layers.values()))
     if even is None:
         raise Refusal(
             "nothing engraved lies on a part, so no row can be made even",

@@ -9,7 +9,7 @@ from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
 from preprocess.marking.heat.evenness import FIRST, LAST
 from preprocess.marking.job.rows import row_spans
-from preprocess.marking.solver.medium import UNCALIBRATED, plastic_of
+from preprocess.marking.solver.thermal_medium import UNCALIBRATED, thermal_medium_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.passes.equalize_width.time import gain_of
 
@@ -55,7 +55,7 @@ def reached(found: Found, least: Trial, goal: float, bench: Bench) -> Finding:
     barred = sum(entry.rows for entry in least.laid.barred)
     which = "" if least.below is None else f", those narrower than {least.below:.4g} mm,"
     machine = bench.machine_or_default
-    trust = "" if plastic_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
+    trust = "" if thermal_medium_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
     message = (
         f"bars with a span of {least.span:.4g} mm beside {barred} of {rows} rows{which} suffice: "
         f"{_RATIO} is predicted {_off(found.plain)} above the usual without bars, "

@@ -9,13 +9,13 @@ import numpy as np
 
 from preprocess.findings import Finding, note
 from preprocess.geometry.overlay.booleans import union
-from preprocess.marking.job.timed_step import passage
+from preprocess.marking.job.timed_step import timed_step
 from preprocess.marking.machine.motion import motion_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.marking.job.timed_step import Passage
+    from preprocess.marking.job.timed_step import TimedStep
     from preprocess.model.bench.machine import Machine
     from preprocess.passes.equalize_width.lay_out import Barred
 
@@ -45,13 +45,13 @@ def gain_of(entry: Barred, machine: Machine) -> Gain | None:
     if group.settings.speed is None or entry.bars.is_empty:
         return None
     barred = replace(group, area=union([group.area, entry.bars]))
-    before, after = passage(group, motion), passage(barred, motion)
+    before, after = timed_step(group, motion), timed_step(barred, motion)
     if before is None or after is None:
         return None
     return _gain(before, after, group.repeats)
 
 
-def _gain(before: Passage, after: Passage, repeats: int) -> Gain:
+def _gain(before: TimedStep, after: TimedStep, repeats: int) -> Gain:
     now = dict(zip(after.spans.row.tolist(), after.returns.tolist(), strict=True))
     then = zip(before.spans.row.tolist(), before.returns.tolist(), strict=True)
     return Gain(
@@ -63,7 +63,7 @@ def _gain(before: Passage, after: Passage, repeats: int) -> Gain:
     )
 
 
-def _shortest(once: Passage) -> float | None:
+def _shortest(once: TimedStep) -> float | None:
     finite = once.returns[np.isfinite(once.returns)]
     return float(finite.min()) if len(finite) else None
 

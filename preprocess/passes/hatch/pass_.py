@@ -15,7 +15,7 @@ from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.geometry.base.normalise import as_area, as_lines
 from preprocess.geometry.rows.hatching import Hatching, hatched, inset_together
-from preprocess.marking.job.plan import USUAL, rows_of
+from preprocess.marking.job.plan import USUAL_SETTINGS, row_grid
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.declared import Doc
 from preprocess.passes.hatch.findings import hatch_notes
@@ -125,7 +125,7 @@ class Hatch(Params):
     ) -> list[Hatching]:
         if area.is_empty:
             return []
-        engraving = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL)
+        engraving = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL_SETTINGS)
         pitch = self.pitch or engraving.pitch
         if pitch is None:
             raise Refusal(
@@ -135,7 +135,7 @@ class Hatch(Params):
         along = (engraving.angle or 0.0) if self.angle is None else self.angle
         found = []
         for angle in (along, along + 90.0) if self.cross else (along,):
-            first, count = rows_of(area, angle, pitch, first_row=rule, page=artwork.page)
+            first, count = row_grid(area, angle, pitch, first_row=rule, page=artwork.page)
             found.append(
                 Hatching(
                     angle=angle,

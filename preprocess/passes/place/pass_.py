@@ -17,7 +17,7 @@ from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.affine import about, after, moved, stretched, turned
 from preprocess.geometry.overlay.affine_image import apply_affine
-from preprocess.marking.machine.field import centre_of_parts, field_box
+from preprocess.marking.machine.machine_field import centre_of_parts, field_box
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.transform import shape_mapped

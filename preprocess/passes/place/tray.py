@@ -12,7 +12,7 @@ from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.affine import after, moved
 from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.geometry.overlay.booleans import union
-from preprocess.marking.machine.field import field_box
+from preprocess.marking.machine.machine_field import field_box
 from preprocess.passes._shared.fresh_ids import fresh
 from preprocess.passes._shared.transform import shape_mapped
 

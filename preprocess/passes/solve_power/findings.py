@@ -7,15 +7,15 @@ from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from preprocess.findings import Finding, note, warn
-from preprocess.marking.heat.evenness import FIRST, LAST, evenness, medians
-from preprocess.marking.job.plan import RasterGroup, plan
-from preprocess.marking.solver.medium import UNCALIBRATED
+from preprocess.marking.heat.evenness import FIRST, LAST, evenness_of, layer_medians
+from preprocess.marking.job.plan import RasterGroup, plan_of
+from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from preprocess.marking.heat.evenness import Evenness
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def told(
-    solved: Solved, powers: Powers, after: Heat, outputs: Sequence[OutputLayer]
+    solved: Solved, powers: Powers, after: HeatIndex, outputs: Sequence[OutputLayer]
 ) -> tuple[Finding, ...]:
     """Powers and index of each output layer before and after, and how even the whole becomes."""
     return (
@@ -35,9 +35,9 @@ def told(
     )
 
 
-def _aim(solved: Solved, after: Heat) -> Iterator[Finding]:
+def _aim(solved: Solved, after: HeatIndex) -> Iterator[Finding]:
     if solved.widest is not None:
-        index = medians(after)[solved.widest]
+        index = layer_medians(after)[solved.widest]
         message = (
             f"no graded reference and window: all aim at the index of {solved.widest}, "
             f"{index:.2f}, which keeps its power ({UNCALIBRATED})"
@@ -47,9 +47,9 @@ def _aim(solved: Solved, after: Heat) -> Iterator[Finding]:
 
 
 def _each(
-    solved: Solved, powers: Powers, after: Heat, outputs: Sequence[OutputLayer]
+    solved: Solved, powers: Powers, after: HeatIndex, outputs: Sequence[OutputLayer]
 ) -> Iterator[Finding]:
-    index = medians(solved.before), medians(after)
+    index = layer_medians(solved.before), layer_medians(after)
     for output in outputs:
         name = output.id
         if name not in index[0]:
@@ -67,9 +67,9 @@ def _percent(power: float) -> str:
     return f"{100 * power:.4g} %"
 
 
-def _even(before: Heat, after: Heat, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
+def _even(before: HeatIndex, after: HeatIndex, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
     layers = [[o.id for o in mine] for _, mine in groupby(outputs, key=lambda o: o.layer)]
-    was, now = evenness(before, layers), evenness(after, layers)
+    was, now = evenness_of(before, layers), evenness_of(after, layers)
     if was is None or now is None:
         return
     message = (
@@ -114,7 +114,7 @@ def order_notes(
     """
     names = {output.id for output in outputs}
     groups = [
-        g for g in plan(artwork, bench.machine_or_default).steps if isinstance(g, RasterGroup)
+        g for g in plan_of(artwork, bench.machine_or_default).steps if isinstance(g, RasterGroup)
     ]
     mine = [group for group in groups if group.output.id in names and group.output.level]
     found = []

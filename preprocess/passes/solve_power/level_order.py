@@ -11,7 +11,7 @@ from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from preprocess.findings import Finding, note
-from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.plan import RasterGroup, plan_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -27,7 +27,7 @@ def in_row_order(artwork: Artwork, bench: Bench, names: Collection[str]) -> Artw
     turns, as at both ends of a leaf, stay as they are. `names` are the output layers to look at.
     """
     groups = [
-        s for s in plan(artwork, bench.machine_or_default).steps if isinstance(s, RasterGroup)
+        s for s in plan_of(artwork, bench.machine_or_default).steps if isinstance(s, RasterGroup)
     ]
     mine = [group for group in groups if group.output.level and group.output.id in names]
     orders = {

@@ -7,15 +7,15 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Refusal
-from preprocess.marking.checks.profile import spike_needed, spike_of
-from preprocess.marking.heat.evenness import medians
-from preprocess.marking.heat.index import heat
+from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
+from preprocess.marking.heat.evenness import layer_medians
+from preprocess.marking.heat.index import heat_index
 from preprocess.passes.solve_power.solver import with_powers
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
@@ -84,7 +84,7 @@ def _fitting_speed(
         speed = min(max(speed * limit / needed, steps.from_), steps.to)
         slower = _at_speed(artwork, output, speed)
         now = with_powers(slower, outputs, dict.fromkeys((o.id for o in outputs), limit))
-        needed = limit / medians(heat(now, bench))[output.id]
+        needed = limit / layer_medians(heat_index(now, bench))[output.id]
         if (needed <= limit) if power > limit else (needed >= limit):
             break
     else:
@@ -100,7 +100,9 @@ def _at_speed(artwork: Artwork, output: OutputLayer, speed: float) -> Artwork:
     return replace(artwork, layers=layers)
 
 
-def expect_marks(after: Heat, solved: Solved, bench: Bench, outputs: Sequence[OutputLayer]) -> None:
+def expect_marks(
+    after: HeatIndex, solved: Solved, bench: Bench, outputs: Sequence[OutputLayer]
+) -> None:
     """See that each level still shows, by the spike under the beam at its own power and speed.
 
     Without a graded reference nobody knows that spike; the prediction says so then.
@@ -111,9 +113,9 @@ def expect_marks(after: Heat, solved: Solved, bench: Bench, outputs: Sequence[Ou
     filament = bench.filament
     if filament is None or filament.reference is None or not filament.marks_from:
         return
-    needed = spike_needed(filament)
+    needed = least_visible_spike(filament)
     for output in outputs:
-        share = spike_of(after, output.id)
+        share = median_spike(after, output.id)
         if share is not None and share < needed:
             raise Refusal(
                 f"{output.id} would be even at {100 * solved.powers[output.id]:.3g} % power, but "
@@ -126,7 +128,7 @@ def expect_marks(after: Heat, solved: Solved, bench: Bench, outputs: Sequence[Ou
 
 def _instead(name: str, solved: Solved, needed: float) -> str:
     """What else evens out, and the greatest strength at which the level would still show."""
-    before, change = spike_of(solved.before, name), solved.powers[name] / solved.own[name]
+    before, change = median_spike(solved.before, name), solved.powers[name] / solved.own[name]
     if before is None or before <= needed or change >= 1:
         return _INSTEAD
     percent = math.floor(100 * math.log(needed / before) / math.log(change))

@@ -12,7 +12,7 @@ from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, Z
 from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
-from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.index import heat_index
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.declared import Doc
 from preprocess.passes.solve_power.findings import order_notes, told
@@ -78,7 +78,7 @@ class SolvePower(Params):
         steps = bench.machine_or_default.power
         powers = {name: settable(power, steps) for name, power in wanted.items()}
         after = with_powers(artwork, outputs, powers)
-        marked = heat(after, bench)
+        marked = heat_index(after, bench)
         expect_marks(marked, solved, bench, outputs)
         findings = (
             *_anew(artwork, outputs),

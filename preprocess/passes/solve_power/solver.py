@@ -6,14 +6,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.marking.heat.evenness import medians
-from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.evenness import layer_medians
+from preprocess.marking.heat.index import heat_index
 from preprocess.model.artwork.settings import Layer, Operation
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
@@ -38,7 +38,7 @@ class Solved:
 
     own: Powers
     powers: Powers
-    before: Heat
+    before: HeatIndex
     widest: str | None
     settled: bool
 
@@ -54,8 +54,8 @@ def solve(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> Sol
     own = own_powers(artwork, outputs)
     powers, before, widest, settled = dict(own), None, None, False
     for _ in range(_MOST):
-        now = heat(with_powers(artwork, outputs, powers), bench)
-        index = medians(now)
+        now = heat_index(with_powers(artwork, outputs, powers), bench)
+        index = layer_medians(now)
         if before is None:
             before = now
             widest = None if now.calibrated else widest_of([o for o in outputs if o.id in index])

@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.ndimage import uniform_filter1d
 
-from preprocess.marking.heat.evenness import FIRST, LAST, row_medians_of
-from preprocess.marking.heat.index import heat
+from preprocess.marking.heat.evenness import FIRST, LAST, lit_row_medians
+from preprocess.marking.heat.index import heat_index
 from preprocess.marking.job.return_times import expect_speed
-from preprocess.marking.job.row_bands import Measured
+from preprocess.marking.job.row_bands import RowValues
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats
-    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.heat.index_images import IndexImage
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
@@ -28,7 +28,7 @@ _SMOOTH = 13
 
 def by_heat(
     groups: Sequence[tuple[int, RasterGroup]], artwork: Artwork, bench: Bench
-) -> list[Measured]:
+) -> list[RowValues]:
     """How cool every lit row stays: one over its median heat index, smoothed along the rows.
 
     The first and last rows of a group take the value of the rows beside them: they start cold, or
@@ -45,23 +45,23 @@ def by_heat(
     """
     for _, group in groups:
         expect_speed(group)
-    patches = heat(artwork, bench).patches
+    patches = heat_index(artwork, bench).patches
     return [_measured(group, [p for p in patches if p.step == step]) for step, group in groups]
 
 
-def _measured(group: RasterGroup, patches: Sequence[Patch]) -> Measured:
+def _measured(group: RasterGroup, patches: Sequence[IndexImage]) -> RowValues:
     """Where several parts share a row, the hottest counts."""
     hottest: dict[int, float] = {}
     for patch in patches:
-        v, index = row_medians_of(patch)
+        v, index = lit_row_medians(patch)
         rows = np.rint((v - group.first) / group.pitch).astype(np.int64)
         for row, value in zip(rows.tolist(), index.tolist(), strict=True):
             hottest[row] = max(value, hottest.get(row, 0.0))
     if not hottest:
-        return Measured(np.empty(0, np.int64), np.empty(0))
+        return RowValues(np.empty(0, np.int64), np.empty(0))
     rows = np.array(sorted(hottest))
     index = np.array([hottest[row] for row in rows.tolist()])
-    return Measured(rows, 1 / _smoothed(index))
+    return RowValues(rows, 1 / _smoothed(index))
 
 
 def _smoothed(index: Floats) -> Floats:

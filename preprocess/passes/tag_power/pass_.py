@@ -16,9 +16,9 @@ from preprocess.engine.ledger import Amount, Change
 from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
-from preprocess.marking.job.plan import RasterGroup, plan
-from preprocess.marking.job.return_times import by_return
-from preprocess.marking.job.row_bands import ALIKE, by_span
+from preprocess.marking.job.plan import RasterGroup, plan_of
+from preprocess.marking.job.return_times import return_times
+from preprocess.marking.job.row_bands import ALIKE, spans_by_row
 from preprocess.marking.machine.motion import motion_of
 from preprocess.model.declared import Doc
 from preprocess.passes.equalize_width.lay_out import seam_error
@@ -128,7 +128,7 @@ class TagPower(Params):
         machine = bench.machine_or_default
         steps = [
             (number, step)
-            for number, step in enumerate(plan(artwork, machine).steps)
+            for number, step in enumerate(plan_of(artwork, machine).steps)
             if isinstance(step, RasterGroup) and any(id(s) in ids for s in step.shapes)
         ]
         groups = [group for _, group in steps]
@@ -149,9 +149,9 @@ class TagPower(Params):
             case By.WIDTH:
                 return zones_by_width(groups, self.levels, self.min_rows)
             case By.ROW_SPAN:
-                measured = [by_span(group, self.min_rows) for group in groups]
+                measured = [spans_by_row(group, self.min_rows) for group in groups]
             case By.RETURN_TIME:
-                measured = [by_return(group, machine, self.min_rows) for group in groups]
+                measured = [return_times(group, machine, self.min_rows) for group in groups]
             case By.HEAT:
                 measured = by_heat(steps, artwork, bench)
         return zones_by_rows(groups, measured, self.levels, self.min_rows, machine.first_row)
@@ -236,7 +236,7 @@ def _seams(after: Artwork, machine: Machine, layers: Sequence[str]) -> Iterator[
     compounds = {name for name in layers if MERGED.holds(after, name)}
     groups = [
         step
-        for step in plan(after, machine).steps
+        for step in plan_of(after, machine).steps
         if isinstance(step, RasterGroup) and step.output.layer in compounds
     ]
     worst, layer = seam_error(groups)

@@ -12,7 +12,7 @@ from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.offset.width_zones import by_width, width_range
 from preprocess.geometry.overlay.partition import partition
-from preprocess.marking.job.row_bands import bands, limits, value_limits
+from preprocess.marking.job.row_bands import common_limits, level_bands, level_limits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Floats, Indices
     from preprocess.marking.job.plan import RasterGroup
-    from preprocess.marking.job.row_bands import Bands, Measured
+    from preprocess.marking.job.row_bands import LevelBands, RowValues
     from preprocess.model.bench.machine import FirstRow
 
 
@@ -31,7 +31,7 @@ Zones = list[tuple[int, "MultiPolygon"]]
 
 def zones_by_rows(
     groups: Sequence[RasterGroup],
-    measured: Sequence[Measured],
+    measured: Sequence[RowValues],
     levels: int,
     min_rows: int,
     rule: FirstRow,
@@ -41,10 +41,10 @@ def zones_by_rows(
     A zone is a band of consecutive rows of one level, however many pieces it has. `measured` is
     what the level of a row follows, for each group.
     """
-    between = value_limits(measured, levels)
+    between = common_limits(measured, levels)
     cut = []
     for group, rows in zip(groups, measured, strict=True):
-        found = bands(group, rows, between, min_rows, rule)
+        found = level_bands(group, rows, between, min_rows, rule)
         cut.append([_banded(shape.geometry, found, group.angle) for shape in group.shapes])
     return between, cut
 
@@ -60,7 +60,7 @@ def zones_by_width(
         return np.empty(0), []
     every = as_area([shape.geometry for group in groups for shape in group.shapes])
     least = min_rows * min(group.pitch for group in groups)
-    widths = limits(*width_range(every, least), levels)
+    widths = level_limits(*width_range(every, least), levels)
     cut = []
     for group in groups:
         height = min_rows * group.pitch
@@ -74,7 +74,7 @@ def compounded(zones: Zones) -> Zones:
     return [(n, as_area([area for level, area in zones if level == n])) for n in levels]
 
 
-def _banded(area: MultiPolygon, found: Bands, angle: float) -> Zones:
+def _banded(area: MultiPolygon, found: LevelBands, angle: float) -> Zones:
     if not len(found.borders):
         return [(int(found.levels[0]), area)]
 

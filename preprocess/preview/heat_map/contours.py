@@ -13,13 +13,13 @@ from shapely import LinearRing, MultiLineString, Polygon
 
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.booleans import intersection, union
-from preprocess.marking.heat.regions import away_from_ends
+from preprocess.marking.heat.index_regions import cells_away_from_ends
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.arrays import Floats
-    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.heat.index_images import IndexImage
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.model.artwork.artwork import Artwork
 
@@ -50,7 +50,9 @@ class IndexGrid:
         return RowFrame(self.angle).to_page(MultiLineString(large))
 
 
-def index_grid(patch: Patch, scale: float, detail: float, field: Floats | None = None) -> IndexGrid:
+def index_grid(
+    patch: IndexImage, scale: float, detail: float, field: Floats | None = None
+) -> IndexGrid:
     """The grid of a patch, no finer than the eye needs.
 
     Args:
@@ -69,14 +71,14 @@ def index_grid(patch: Patch, scale: float, detail: float, field: Floats | None =
     return IndexGrid(angle=patch.angle, contours=contours)
 
 
-def excess_field(patch: Patch, limit: float, least: float, *, high: bool) -> Floats:
+def excess_field(patch: IndexImage, limit: float, least: float, *, high: bool) -> Floats:
     """A field that exceeds the limit just where the index is beyond it, `least` mm² or more.
 
     Rims of rows, where every mark fades, are never too weak. Below a low limit the field is the
     index mirrored at the limit.
     """
     index = np.where(patch.lit, patch.index, limit)
-    where = patch.lit & (index > limit) if high else away_from_ends(patch) & (index < limit)
+    where = patch.lit & (index > limit) if high else cells_away_from_ends(patch) & (index < limit)
     number, count = ndimage.label(where)
     areas = np.bincount(number.ravel(), minlength=count + 1) * patch.cell
     areas[0] = 0.0
@@ -84,7 +86,9 @@ def excess_field(patch: Patch, limit: float, least: float, *, high: bool) -> Flo
     return limit + field
 
 
-def lit_area(group: RasterGroup, patch: Patch, artwork: Artwork, tolerance: float) -> MultiPolygon:
+def lit_area(
+    group: RasterGroup, patch: IndexImage, artwork: Artwork, tolerance: float
+) -> MultiPolygon:
     """What of the artwork the patch shows, without bars, simplified to a tolerance in mm."""
     areas = [shape.geometry for shape in group.shapes]
     area = areas[0] if len(areas) == 1 else union(areas)

@@ -17,7 +17,7 @@ from preprocess.preview.drawing.page_layout import MARGIN
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.preview.heat_map.scale import HeatScale, ScaleLimit
 
@@ -55,7 +55,7 @@ def surroundings(artwork: Artwork) -> list[LegendEntry]:
 
 
 def heat_legend(
-    heat: Heat, scale: HeatScale, others: Sequence[LegendEntry], y: float
+    heat: HeatIndex, scale: HeatScale, others: Sequence[LegendEntry], y: float
 ) -> tuple[list[str], float]:
     """Lines and areas on the left, figures on the right, from y downward; and where it ends."""
     limits = [_entry(limit) for limit in scale.limits]
@@ -71,7 +71,7 @@ def _entry(limit: ScaleLimit) -> LegendEntry:
     )
 
 
-def _figures(heat: Heat, scale: HeatScale, y: float) -> tuple[list[str], float]:
+def _figures(heat: HeatIndex, scale: HeatScale, y: float) -> tuple[list[str], float]:
     lines = [text(_RIGHT, y + TEXT_SIZE, "In figures", size=TEXT_SIZE * 1.1, bold=True)]
     y += LINE + 2.4
     for sentence in heat_sentences(heat, scale):
@@ -82,7 +82,7 @@ def _figures(heat: Heat, scale: HeatScale, y: float) -> tuple[list[str], float]:
     return group("figures", "In figures", lines), y
 
 
-def heat_sentences(heat: Heat, scale: HeatScale) -> list[str]:
+def heat_sentences(heat: HeatIndex, scale: HeatScale) -> list[str]:
     """The index in words, in the unit of the scale."""
     median, p95, largest = (v / scale.base for v in (heat.median, heat.p95, heat.largest))
     found = [f"Median {median:.2f}, 95 % of the area below {p95:.2f}, largest {largest:.2f}."]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiPolygon
 
-from preprocess.marking.job.plan import plan as plan_of
+from preprocess.marking.job.plan import plan_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.preview.drawing.canvas import TEXT_SIZE, group, mm, path, text, wrap_text
 from preprocess.preview.drawing.page_layout import MARGIN, STRIP, WIDTH, scale_strip, sheet_viewport
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.findings import Finding
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
     from preprocess.preview.drawing.canvas import Viewport
@@ -43,12 +43,12 @@ _BESIDE = 2 * DISC + 2.0
 
 def heat_map_svg(
     artwork: Artwork,
-    heat: Heat,
+    heat: HeatIndex,
     *,
     bench: Bench,
     findings: Sequence[Finding] = (),
     title: str,
-    like: Heat | None = None,
+    like: HeatIndex | None = None,
 ) -> bytes:
     """Show where the mark gets too heavy or too weak.
 
@@ -73,7 +73,7 @@ def heat_map_svg(
 
 def _sheet(
     artwork: Artwork,
-    heat: Heat,
+    heat: HeatIndex,
     bench: Bench,
     findings: Sequence[Finding],
     how: tuple[str, float, HeatScale],
@@ -99,7 +99,7 @@ def _sheet(
     return _document(lines, y + MARGIN / 2)
 
 
-def _head(title: str, heat: Heat) -> tuple[list[str], float]:
+def _head(title: str, heat: HeatIndex) -> tuple[list[str], float]:
     lines, y = [], MARGIN
     for line in wrap_text(f"{title}: predicted heat", WIDTH - 2 * MARGIN, size=_TITLE):
         lines.append(text(MARGIN, y + _TITLE * 0.8, line, size=_TITLE, bold=True))
@@ -118,7 +118,7 @@ def _head(title: str, heat: Heat) -> tuple[list[str], float]:
     return group("head", title, lines), y + 1.0
 
 
-def _unit(heat: Heat) -> str:
+def _unit(heat: HeatIndex) -> str:
     if heat.calibrated:
         return "Heat index: 1 is the patch that was graded even"
     return f"Heat index in medians of this job ({heat.trust})"

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
     from shapely import MultiPolygon
 
-    from preprocess.marking.heat.index import Heat
-    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.heat.index_images import IndexImage
     from preprocess.marking.job.plan import Plan
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.preview.drawing.canvas import Viewport
@@ -33,7 +33,7 @@ _SPECK = 0.1
 """mm² on the sheet; smaller spots of a colour are not drawn."""
 
 
-def draw_patches(plan: Plan, heat: Heat, artwork: Artwork, how: How) -> list[str]:
+def draw_patches(plan: Plan, heat: HeatIndex, artwork: Artwork, how: How) -> list[str]:
     """All patches, each cut to what of the artwork it shows.
 
     Args:
@@ -51,7 +51,7 @@ def draw_patches(plan: Plan, heat: Heat, artwork: Artwork, how: How) -> list[str
     return lines
 
 
-def _patch(patch: Patch, area: MultiPolygon, number: int, how: How) -> list[str]:
+def _patch(patch: IndexImage, area: MultiPolygon, number: int, how: How) -> list[str]:
     view, name = how[0], f"lit-{number}"
     clip = f'<clipPath id="{name}"><path clip-rule="evenodd" d="{view.data(area)}"/></clipPath>'
     inside = [*_colours(patch, area, how), *_limits(patch, how)]
@@ -61,7 +61,7 @@ def _patch(patch: Patch, area: MultiPolygon, number: int, how: How) -> list[str]
     return group(f"heat-{number}", words, lines)
 
 
-def _colours(patch: Patch, area: MultiPolygon, how: How) -> Iterator[str]:
+def _colours(patch: IndexImage, area: MultiPolygon, how: How) -> Iterator[str]:
     """Each colour over the cooler ones, so that no seam shows between them."""
     view, detail, scale = how
     grid = index_grid(patch, view.scale, detail)
@@ -77,7 +77,7 @@ def _colours(patch: Patch, area: MultiPolygon, how: How) -> Iterator[str]:
             yield from path(view.data(lines), Paint(fill=scale.colours[n]))
 
 
-def _limits(patch: Patch, how: How) -> Iterator[str]:
+def _limits(patch: IndexImage, how: How) -> Iterator[str]:
     view, detail, scale = how
     for limit in scale.limits:
         at = limit.at * scale.base

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.findings import Finding
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Page
     from preprocess.preview.heat_map.scale import HeatScale
 
@@ -61,7 +61,7 @@ class NumberedPlace:
 
 
 def choose_findings(
-    findings: Sequence[Finding], heat: Heat, scale: HeatScale
+    findings: Sequence[Finding], heat: HeatIndex, scale: HeatScale
 ) -> tuple[list[Finding], int]:
     """The findings to number, the farthest from the window first, and how many are left."""
     there = [finding for finding in findings if finding.spot is not None]
@@ -82,7 +82,7 @@ def _oddness(spot: Point | None, field: _Field, scale: HeatScale) -> float:
 class _Field:
     """The index at any spot: that of the nearest lit cell, of equal ones the first."""
 
-    def __init__(self, heat: Heat) -> None:
+    def __init__(self, heat: HeatIndex) -> None:
         self._lit = [patch for patch in heat.patches if patch.lit.any()]
         self._points = [np.stack(patch.points)[:, patch.lit] for patch in self._lit]
         ends = [(*points.min(axis=1), *points.max(axis=1)) for points in self._points]

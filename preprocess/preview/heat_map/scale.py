@@ -21,7 +21,7 @@ from preprocess.preview.drawing.page_layout import MARGIN, WIDTH
 from preprocess.preview.heat_map.colour_ramp import ramp
 
 if TYPE_CHECKING:
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
 
 LEVELS = 24
 _USUAL = 0.4, 1.6
@@ -69,7 +69,7 @@ class HeatScale:
         return tuple(self.low + wide * n for n in range(len(self.colours)))
 
 
-def heat_scale(heat: Heat) -> HeatScale:
+def heat_scale(heat: HeatIndex) -> HeatScale:
     """The scale for a heat index; it depends on the filament alone, unless that is not graded."""
     window = heat.window
     limits = [

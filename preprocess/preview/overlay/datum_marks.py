@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiLineString
 
-from preprocess.marking.machine.datum import ARM, datum
+from preprocess.marking.machine.datum import DATUM_ARM, datum_of
 from preprocess.preview.drawing.canvas import INK, Paint
 from preprocess.preview.drawing.entries import LegendEntry, Section
 
@@ -25,7 +25,7 @@ def datum_entries(after: Artwork, machine: Machine, shown: Polygon) -> list[Lege
     """
     if not after.parts:
         return []
-    points, page = datum(after, machine).points, after.page
+    points, page = datum_of(after, machine).points, after.page
     places = " and ".join(f"{x - page.left:.1f}, {y - page.top:.1f} mm" for x, y in points)
     hidden = not all(shown.covers(shapely.Point(point)) for point in points)
     words = f"datum of the card: crosses at {places} from the upper left corner of the page"
@@ -42,4 +42,4 @@ def datum_entries(after: Artwork, machine: Machine, shown: Polygon) -> list[Lege
 
 
 def _arms(x: float, y: float) -> list[list[tuple[float, float]]]:
-    return [[(x - ARM, y), (x + ARM, y)], [(x, y - ARM), (x, y + ARM)]]
+    return [[(x - DATUM_ARM, y), (x + DATUM_ARM, y)], [(x, y - DATUM_ARM), (x, y + DATUM_ARM)]]

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.job.rows import row_spans
-from preprocess.marking.job.timed_step import passage
+from preprocess.marking.job.timed_step import timed_step
 from preprocess.marking.machine.motion import motion_of
 from preprocess.preview.drawing.as_drawn import as_placed
 
@@ -72,7 +72,7 @@ def layer_rows(before: Artwork, after: Artwork, machine: Machine) -> tuple[Layer
 
 def _by_layer(artwork: Artwork, machine: Machine) -> dict[str, list[RasterGroup]]:
     found: dict[str, list[RasterGroup]] = {}
-    for step in plan(artwork, machine).steps:
+    for step in plan_of(artwork, machine).steps:
         if isinstance(step, RasterGroup):
             found.setdefault(step.output.layer, []).append(step)
     return found
@@ -89,7 +89,7 @@ _NONE = (np.empty(0),) * 4
 
 
 def _of_group(group: RasterGroup, motion: Motion) -> tuple[Floats, Floats, Floats, Floats]:
-    once = None if group.settings.speed is None else passage(group, motion)
+    once = None if group.settings.speed is None else timed_step(group, motion)
     rows = row_spans(group) if once is None else once.spans
     returns = np.full(len(rows), np.nan) if once is None else once.returns
     return rows.v, rows.span, rows.lit, returns

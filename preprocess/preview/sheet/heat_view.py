@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from shapely import Geometry
 
     from preprocess.findings import Finding
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.prediction import Prediction
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.preview.drawing.canvas import Viewport
@@ -200,13 +200,13 @@ def _limit(limit: ScaleLimit) -> tuple[str, str]:
     return inline_svg(sample, f"limit-{limit.name}"), _MEANING[limit.name].format(limit.at)
 
 
-def _unit(heat: Heat) -> str:
+def _unit(heat: HeatIndex) -> str:
     if heat.calibrated:
         return "1 is the patch that was graded even; darker is hotter, and the mark heavier"
     return "in medians of this job; darker is hotter, and the mark heavier"
 
 
-def _figures(before: Heat, after: Heat) -> list[tuple[str, str, str]]:
+def _figures(before: HeatIndex, after: HeatIndex) -> list[tuple[str, str, str]]:
     """The index in figures. Shares of the window count only where the filament was graded."""
     rows = [
         ("Median", f"{before.median:.2f}", f"{after.median:.2f}"),

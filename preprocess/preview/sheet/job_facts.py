@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.marking.machine.datum import datum
+from preprocess.marking.machine.datum import datum_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.preview.drawing.as_drawn import as_placed, in_words
 from preprocess.preview.sheet.layer_steps import job_schedule
@@ -119,7 +119,7 @@ def _centre(job: SheetJob) -> str:
 
 def _datum(job: SheetJob) -> str:
     """Where the crosses of the card are, which brings parts back to the same place."""
-    page, points = job.after.page, datum(job.after, job.bench.machine_or_default).points
+    page, points = job.after.page, datum_of(job.after, job.bench.machine_or_default).points
     places = (f"{figure(x - page.left, 2)}, {figure(y - page.top, 2)} mm" for x, y in points)
     return f"crosses at {' and '.join(places)} from the upper left corner of the page"
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.marking.job.plan import USUAL
-from preprocess.marking.job.plan import plan as plan_of
-from preprocess.marking.job.schedule import schedule as schedule_of
+from preprocess.marking.job.plan import USUAL_SETTINGS, plan_of
+from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.drawing.entries import millimetres, square_mm
@@ -66,7 +65,7 @@ def layer_steps(job: SheetJob) -> list[LayerStep]:
 
 
 def _step(number: int, output: OutputLayer, job: SheetJob, time: float | None) -> LayerStep:
-    settings, engraved = output.settings.over(USUAL), output.operation is Operation.ENGRAVE
+    settings, engraved = output.settings.over(USUAL_SETTINGS), output.operation is Operation.ENGRAVE
     pitch = "not set" if settings.pitch is None else f"{figure(settings.pitch, 4)} mm"
     colour = job.colours[output.id]
     return LayerStep(

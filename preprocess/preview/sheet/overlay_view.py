@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from preprocess.marking.machine.field import field_box
+from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.drawing.as_drawn import as_placed

@@ -17,12 +17,12 @@ from preprocess.calibrate.heat.sample_points import sample_points
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.design.define import define
 from preprocess.geometry.overlay.booleans import union
-from preprocess.marking.heat.reference import reference_peak
+from preprocess.marking.heat.reference_patch import reference_peak
 from preprocess.marking.heat.superposition import smoothed_rise
-from preprocess.marking.job.plan import plan as plan_of
-from preprocess.marking.job.schedule import schedule as schedule_of
-from preprocess.marking.solver.exposures import strikes
-from preprocess.marking.solver.medium import plastic_of
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.settings import Direction, Operation, Settings
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference
@@ -42,13 +42,13 @@ def coupon():
 def struck_of(artwork, bench, plastic):
     plan = plan_of(artwork, bench.machine)
     body = artwork.parts[0] if artwork.parts else None
-    found = strikes(plan, schedule_of(plan, bench.machine), plastic.watts, body)
+    found = exposures_of(plan, schedule_of(plan, bench.machine), plastic.watts, body)
     return found, [plan.steps[one.step].output.id for one in found]
 
 
 @pytest.mark.parametrize(("spread", "depth"), [(0, 0), (2, 2), (6, 5)])
 def test_a_point_is_as_hot_as_the_plain_sum_over_all_runs(coupon, spread, depth):
-    plastic = plastic_of(GREEN, GALVO)
+    plastic = thermal_medium_of(GREEN, GALVO)
     struck, outputs = struck_of(coupon.artwork, coupon.bench, plastic)
     cell = next(c for c in coupon.cells if c.size["span"] == 2)
     outline = union([s.geometry for s in coupon.artwork.shapes if s.id in cell.shapes])
@@ -79,7 +79,7 @@ def test_a_patch_is_as_hot_as_the_column_solver_finds(spread, depth, two_way):
         optical_depth=depth,
         reference=Reference(power=1.0, speed=600.0, direction=way),
     )
-    solved, _ = reference_peak(plastic_of(wanted, GALVO), GALVO, 0.1)
+    solved, _ = reference_peak(thermal_medium_of(wanted, GALVO), GALVO, 0.1)
     assert fitted == pytest.approx(solved, rel=0.03)
 
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, Point, box
 
-from preprocess.marking.checks.checks import check
-from preprocess.marking.job.plan import plan
+from preprocess.marking.checks.artwork_checks import check_artwork
+from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.marking.prediction import predict
 from preprocess.model.bench.bench import Bench
@@ -23,7 +23,7 @@ from tests.coupon.drawn import KINDS
 @pytest.mark.parametrize("kind", KINDS)
 def test_nothing_speaks_against_a_coupon(kind: str) -> None:
     coupon = made(kind)
-    codes = {f.code for f in check(coupon.artwork, coupon.bench)}
+    codes = {f.code for f in check_artwork(coupon.artwork, coupon.bench)}
     assert codes <= {"below-the-spot"}
     assert coupon.id.startswith(f"{kind}-")
     assert len(coupon.id.removeprefix(f"{kind}-")) == 8
@@ -37,8 +37,8 @@ def test_nothing_speaks_against_a_coupon(kind: str) -> None:
 def test_software_that_sweeps_colours_lengthens_no_row() -> None:
     machine = replace(MACHINE, raster_groups=RasterGroups.EACH_COLOUR)
     for kind in ("row-span", "together-apart", "sizes", "bar-distance"):
-        apart = plan(made(kind).artwork, MACHINE).steps
-        together = plan(made(kind, replace(BENCH, machine=machine)).artwork, machine).steps
+        apart = plan_of(made(kind).artwork, MACHINE).steps
+        together = plan_of(made(kind, replace(BENCH, machine=machine)).artwork, machine).steps
         assert longest(apart) == longest(together)
 
 

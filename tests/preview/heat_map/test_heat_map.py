@@ -14,8 +14,8 @@ from PIL import Image
 from shapely import MultiPolygon, box
 
 from preprocess.findings import note, warn
-from preprocess.marking.heat.index import Heat
-from preprocess.marking.heat.patches import Patch
+from preprocess.marking.heat.index import HeatIndex
+from preprocess.marking.heat.index_images import IndexImage
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.bench.bench import Bench
@@ -32,7 +32,7 @@ COOL, HOT = 0.5, 1.5
 BENCH = Bench()
 
 
-def leaf_bed(*, step=0.1) -> tuple[Artwork, Heat]:
+def leaf_bed(*, step=0.1) -> tuple[Artwork, HeatIndex]:
     """A rectangle of 40 × 20 mm whose index rises from 0.5 at the left to 1.5 at the right."""
     area = MultiPolygon([box(LEFT, TOP, LEFT + WIDE, TOP + TALL)])
     artwork = Artwork(
@@ -46,8 +46,8 @@ def leaf_bed(*, step=0.1) -> tuple[Artwork, Heat]:
     return artwork, heat_from(index, u, v)
 
 
-def heat_from(index, u, v, *, window=WINDOW, calibrated=True) -> Heat:
-    patch = Patch(
+def heat_from(index, u, v, *, window=WINDOW, calibrated=True) -> HeatIndex:
+    patch = IndexImage(
         step=0,
         output="bed",
         part=None,
@@ -60,7 +60,7 @@ def heat_from(index, u, v, *, window=WINDOW, calibrated=True) -> Heat:
         residual=np.array(index),
         cell=float((u[1] - u[0]) * (v[1] - v[0])),
     )
-    return Heat(patches=(patch,), window=window, calibrated=calibrated, assumed=())
+    return HeatIndex(patches=(patch,), window=window, calibrated=calibrated, assumed=())
 
 
 def draw(artwork, heat, **more) -> bytes:
@@ -206,7 +206,7 @@ def test_a_large_map_is_drawn_coarser_but_whole():
 
 def test_nothing_engraved_says_so():
     artwork = replace(fern_label(), shapes=())
-    empty = Heat(patches=(), window=WINDOW, calibrated=True, assumed=())
+    empty = HeatIndex(patches=(), window=WINDOW, calibrated=True, assumed=())
     assert b"Nothing to show" in draw(artwork, empty)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, box
 
-from preprocess.marking.job.plan import RasterGroup, plan
+from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.machine import FirstRow, Machine
@@ -104,7 +104,7 @@ def test_rows_on_the_grid_of_the_page_stay_where_they_are() -> None:
     assert squared.page.height > label.page.height
     grids = []
     for artwork in (label, squared):
-        steps = plan(artwork, machine).steps
+        steps = plan_of(artwork, machine).steps
         grids.append([step.first for step in steps if isinstance(step, RasterGroup)])
     assert grids[0]
     assert grids[0] == pytest.approx(grids[1])

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Patch:
+class IndexImage:
     """One raster group on one part: images of rows × columns, in the row frame of `angle`.
 
     `v` of the rows and `u` of the columns' middles are mm. Where `lit`, `index` is the heat index,
@@ -51,7 +51,7 @@ class Patch:
         return np.round(self.index, 9)
 
 
-def first_least(key: Floats, where: Booleans) -> tuple[int, int]:
+def first_least_cell(key: Floats, where: Booleans) -> tuple[int, int]:
     """Row and column of the least key; of equal ones the first, row by row.
 
     scipy's minimum_position takes any of equal ones, another one on another processor.
@@ -60,7 +60,7 @@ def first_least(key: Floats, where: Booleans) -> tuple[int, int]:
     return int(row), int(column)
 
 
-def values(patches: Sequence[Patch]) -> tuple[Floats, Floats]:
+def lit_values(patches: Sequence[IndexImage]) -> tuple[Floats, Floats]:
     """The index of all lit cells and the area (mm²) that each of them stands for."""
     index = [patch.index[patch.lit] for patch in patches]
     weight = [np.full(len(i), patch.cell) for i, patch in zip(index, patches, strict=True)]
@@ -69,7 +69,7 @@ def values(patches: Sequence[Patch]) -> tuple[Floats, Floats]:
     return np.concatenate(index), np.concatenate(weight)
 
 
-def quantile(value: Floats, weight: Floats, share: float) -> float:
+def weighted_quantile(value: Floats, weight: Floats, share: float) -> float:
     """The value below which a share of the weight lies; 0 without values."""
     if not len(value):
         return 0.0

@@ -10,24 +10,29 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.solver.lumped import records_of
-from preprocess.marking.solver.march import ROOM, WINDOW, medium_of, warmth
-from preprocess.marking.solver.past_heat import earlier_than
-from preprocess.marking.solver.row_images import Columns, columns_over, coverage
-from preprocess.marking.solver.row_sources import Past, lumps_of, sources_of
+from preprocess.marking.solver.lumped_sources import lumped_sources
+from preprocess.marking.solver.march import (
+    CACHE_ROOM,
+    PEAK_WINDOW,
+    march_constants,
+    temperature_rise,
+)
+from preprocess.marking.solver.residual_heat import residual_heat_before
+from preprocess.marking.solver.row_images import ColumnGrid, column_coverage, column_grid
+from preprocess.marking.solver.row_sources import RowHistory, row_lumps, row_sources
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from concurrent.futures import Future
 
     from preprocess.arrays import Booleans, Floats, Floats32, Integers
-    from preprocess.marking.solver.background import Ground
-    from preprocess.marking.solver.exposures import Strike
-    from preprocess.marking.solver.lumped import Records
-    from preprocess.marking.solver.march import Medium, Warmth
-    from preprocess.marking.solver.medium import Plastic
-    from preprocess.marking.solver.past_heat import Tiled
-    from preprocess.marking.solver.row_sources import Lumps
+    from preprocess.marking.solver.background_heat import BackgroundHeat
+    from preprocess.marking.solver.exposures import Exposure
+    from preprocess.marking.solver.lumped_sources import LumpedSources
+    from preprocess.marking.solver.march import MarchConstants, TemperatureRise
+    from preprocess.marking.solver.residual_heat import TileCache
+    from preprocess.marking.solver.row_sources import RowLumps
+    from preprocess.marking.solver.thermal_medium import ThermalMedium
 
     Images = tuple[Booleans, Floats32, Floats32, Floats32]
 
@@ -42,28 +47,30 @@ _FULL = 0.999
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class ExposureImages:
     """One strike as images, rows × columns.
 
     `lit` says where it is lit; there, in K, `peak` is the hottest over time, smoothed across the
     rows, `spike` the warmth under the beam, unsmoothed, and `residual` what the beam found there.
     """
 
-    strike: Strike
-    columns: Columns
+    strike: Exposure
+    columns: ColumnGrid
     lit: Booleans
     peak: Floats32
     spike: Floats32
     residual: Floats32
 
 
-def solve(strikes: Sequence[Strike], plastic: Plastic, step: float) -> tuple[Field, ...]:
+def solve_heat(
+    strikes: Sequence[Exposure], plastic: ThermalMedium, step: float
+) -> tuple[ExposureImages, ...]:
     """Solve every strike of a body; `step` is the width of a column, mm."""
-    medium = medium_of(plastic)
+    medium = march_constants(plastic)
     angles = dict.fromkeys(strike.angle for strike in strikes)
-    records = {angle: records_of(strikes, angle) for angle in angles}
-    tiled: Tiled = {}
-    fields: list[Field] = []
+    records = {angle: lumped_sources(strikes, angle) for angle in angles}
+    tiled: TileCache = {}
+    fields: list[ExposureImages] = []
     waiting: deque[_Work] = deque()
     with ThreadPoolExecutor(2) as pool:
         for n, strike in enumerate(strikes):
@@ -78,31 +85,31 @@ def solve(strikes: Sequence[Strike], plastic: Plastic, step: float) -> tuple[Fie
 class _Work:
     """One strike under way: images of each chunk of its columns are on their way."""
 
-    strike: Strike
-    columns: Columns
+    strike: Exposure
+    columns: ColumnGrid
     chunks: tuple[Future[Images], ...]
 
-    def field(self) -> Field:
+    def field(self) -> ExposureImages:
         """The whole, as soon as all chunks are done."""
         found = [chunk.result() for chunk in self.chunks]
         images = (np.concatenate(pieces, axis=1) for pieces in zip(*found, strict=True))
-        return Field(self.strike, self.columns, *images)
+        return ExposureImages(self.strike, self.columns, *images)
 
 
 def _begun(
-    strikes: Sequence[Strike],
-    before: tuple[Records, Tiled],
-    medium: Medium,
+    strikes: Sequence[Exposure],
+    before: tuple[LumpedSources, TileCache],
+    medium: MarchConstants,
     step: float,
     pool: ThreadPoolExecutor,
 ) -> _Work:
     strike = strikes[-1]
-    columns = columns_over(float(strike.start.min()), float(strike.end.max()), step)
+    columns = column_grid(float(strike.start.min()), float(strike.end.max()), step)
     rows = _rows(strike, medium)
     records, tiled = before
-    earlier = earlier_than(strikes[:-1], records, strike, medium, rows.behind, tiled)
+    earlier = residual_heat_before(strikes[:-1], records, strike, medium, rows.behind, tiled)
 
-    def part(some: Columns) -> Images:
+    def part(some: ColumnGrid) -> Images:
         lit = lit_columns(strike, some)
         if not lit.any():
             dark = np.zeros(lit.shape, np.float32)
@@ -112,11 +119,11 @@ def _begun(
     return _Work(strike, columns, tuple(pool.submit(part, some) for some in _chunks(columns)))
 
 
-def _chunks(columns: Columns) -> list[Columns]:
+def _chunks(columns: ColumnGrid) -> list[ColumnGrid]:
     pieces = -(-columns.count // _CHUNK)
     ends = [columns.count * n // pieces for n in range(pieces + 1)]
     return [
-        Columns(columns.left + a * columns.step, columns.step, b - a) for a, b in pairwise(ends)
+        ColumnGrid(columns.left + a * columns.step, columns.step, b - a) for a, b in pairwise(ends)
     ]
 
 
@@ -127,16 +134,16 @@ class _Rows:
     Its lumps, which of them matter to each row, and the first row whose peak each may still raise.
     """
 
-    strike: Strike
-    lumps: Lumps
+    strike: Exposure
+    lumps: RowLumps
     matter: tuple[Integers, ...]
     behind: Integers
 
 
-def _rows(strike: Strike, medium: Medium) -> _Rows:
-    lumps = lumps_of(strike)
-    past = Past(strike, lumps, medium.across, medium.gain)
-    behind = np.searchsorted(strike.y, strike.y - WINDOW * np.sqrt(medium.across))
+def _rows(strike: Exposure, medium: MarchConstants) -> _Rows:
+    lumps = row_lumps(strike)
+    past = RowHistory(strike, lumps, medium.across, medium.gain)
+    behind = np.searchsorted(strike.y, strike.y - PEAK_WINDOW * np.sqrt(medium.across))
     near = zip(strike.y[behind].tolist(), strike.y.tolist(), strict=True)
     matter = tuple(
         past.upto(row + 1, float(strike.at[row]), bounds) for row, bounds in enumerate(near)
@@ -145,12 +152,12 @@ def _rows(strike: Strike, medium: Medium) -> _Rows:
 
 
 def _march(
-    rows: _Rows, medium: Medium, ground: Ground, some: Columns, lit: Booleans
+    rows: _Rows, medium: MarchConstants, ground: BackgroundHeat, some: ColumnGrid, lit: Booleans
 ) -> tuple[Floats32, Floats32, Floats32]:
     """Peak, spike and residual of all rows on some columns, where they are lit."""
     strike = rows.strike
     largest = medium.at_once + medium.gain * (strike.ends - strike.begins)
-    sources = sources_of(strike, some, medium.at_once, largest)
+    sources = row_sources(strike, some, medium.at_once, largest)
     peak, spike, residual = (np.zeros(lit.shape, np.float32) for _ in range(3))
     for visits in _together(rows.matter, some.count):
         behind = rows.behind[visits]
@@ -159,7 +166,7 @@ def _march(
             continue
         now, seen = sources.time[visits[:, None], here], (rows.lumps, sources)
         which, real = _padded([rows.matter[visit] for visit in visits.tolist()])
-        warm, alone = warmth(medium, strike.energy, seen, which, now, here)
+        warm, alone = temperature_rise(medium, strike.energy, seen, which, now, here)
         warm.weight[~real] = 0.0
         before = ground.during(visits, now, here)
         for back in range(int((visits - behind).max()) + 1):
@@ -178,7 +185,7 @@ def _together(matter: Sequence[Integers], columns: int) -> Iterator[Integers]:
     """Numbers of neighbouring visits that are worked on at once: as many as fit the cache."""
     first = 0
     while first < len(matter):
-        count = max(1, ROOM // (columns * len(matter[first])))
+        count = max(1, CACHE_ROOM // (columns * len(matter[first])))
         yield np.arange(first, min(first + count, len(matter)))
         first += count
 
@@ -192,15 +199,15 @@ def _padded(lists: Sequence[Integers]) -> tuple[Integers, Booleans]:
     return which, real
 
 
-def _unsmoothed(warm: Warmth, alone: Floats, y: Floats) -> Floats:
+def _unsmoothed(warm: TemperatureRise, alone: Floats, y: Floats) -> Floats:
     """Warmth at one y of each visit by lump, newest first, with the beam's own width only."""
     weight = warm.weight * np.sqrt(-0.5 / (warm.spread * alone))
     return weight * np.exp(((y[:, None] - warm.y) ** 2)[:, :, None] * (-0.5 / alone))
 
 
-def lit_columns(strike: Strike, columns: Columns) -> Booleans:
+def lit_columns(strike: Exposure, columns: ColumnGrid) -> Booleans:
     """Columns that a row lights in full; of a run too short for that, the one in its middle."""
-    lit = coverage(strike, columns) >= _FULL
+    lit = column_coverage(strike, columns) >= _FULL
     middle = (strike.start + strike.end) / 2
     column = np.floor((middle - columns.left) / columns.step).astype(np.int64)
     short = strike.end - strike.start < 2 * columns.step

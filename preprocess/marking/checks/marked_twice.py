@@ -14,7 +14,7 @@ from preprocess.geometry.base.normalise import polygons
 from preprocess.geometry.base.pairs import insides_meet, meeting
 from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.overlay.shared_edges import crowded
-from preprocess.marking.job.plan import lines_of
+from preprocess.marking.job.plan import traced_lines
 from preprocess.model.artwork.settings import Operation
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def _lines_over(
     for output in outputs:
         if output.operation is Operation.ENGRAVE:
             continue
-        lines = lines_of(output.shapes)
+        lines = traced_lines(output.shapes)
         crossed = np.unique(meeting(shapely.get_parts(lines), parts, "intersects")[1])
         length = lines.intersection(union(parts[crossed])).length
         if length > _SPECK:

@@ -33,7 +33,7 @@ _RATED_POWER = 5.0
 _SPREAD = 0.3
 """Smoothing length of the index, mm."""
 
-USUAL = "PLA"
+USUAL_POLYMER = "PLA"
 _POLYMERS = {
     # W/m/K, g/cm³, J/g/K
     "PLA": (0.15, 1.24, 1.8),
@@ -47,7 +47,7 @@ _POLYMERS = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plastic:
+class ThermalMedium:
     """Filament under one beam, in mm, s, W, J.
 
     `watts` is the absorbed power at 100 %. `calibrated` says whether a person graded the reference
@@ -72,9 +72,9 @@ class Plastic:
         return self.spread**2 / 12
 
 
-def plastic_of(
+def thermal_medium_of(
     filament: Filament | None, machine: Machine, *, thickness: float | None = None
-) -> Plastic:
+) -> ThermalMedium:
     """Gather what is known; `thickness` of the part in mm where it is known."""
     known = filament or Filament(name="unknown filament")
     assumed: list[str] = []
@@ -84,8 +84,8 @@ def plastic_of(
             assumed.append(f"{text} {default:g}")
         return default if value is None else value
 
-    polymer = known.polymer if known.polymer in _POLYMERS else USUAL
-    conductivity, density, heat_capacity = _POLYMERS[polymer or USUAL]
+    polymer = known.polymer if known.polymer in _POLYMERS else USUAL_POLYMER
+    conductivity, density, heat_capacity = _POLYMERS[polymer or USUAL_POLYMER]
     source = f"of {polymer}"
     conductivity = or_else(known.conductivity, conductivity, f"conductivity {source}, W/m/K:")
     density = or_else(known.density, density, f"density {source}, g/cm³:")
@@ -97,7 +97,7 @@ def plastic_of(
         thickness=thickness,
     )
     spot = or_else(machine.spot, _SPOT, "spot, mm:")
-    return Plastic(
+    return ThermalMedium(
         solid=solid,
         sigma=spot / 4,
         spread=or_else(known.spread, _SPREAD, "spread, mm:"),

@@ -13,11 +13,11 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats, Integers
-    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.exposures import Exposure
 
 
 @dataclass(frozen=True, slots=True)
-class Records:
+class LumpedSources:
     """One entry per strike in the row frame of one angle; mm, mm², s, J.
 
     The box is left, top, right, bottom. `centre` is that of the energy, `variance` its spread along
@@ -31,13 +31,13 @@ class Records:
     begins: Floats
     ends: Floats
 
-    def first(self, count: int) -> Records:
+    def first(self, count: int) -> LumpedSources:
         """The first few."""
         return self.only(np.arange(count))
 
-    def only(self, which: Integers) -> Records:
+    def only(self, which: Integers) -> LumpedSources:
         """Some of them."""
-        return Records(
+        return LumpedSources(
             self.box[which],
             self.centre[which],
             self.variance[which],
@@ -47,16 +47,16 @@ class Records:
         )
 
 
-def records_of(strikes: Sequence[Strike], angle: float) -> Records:
+def lumped_sources(strikes: Sequence[Exposure], angle: float) -> LumpedSources:
     """Sum up strikes in the frame of an angle."""
     rows = [_record(strike, angle) for strike in strikes]
     table = np.array(rows, dtype=float).reshape(len(rows), 11)
-    return Records(
+    return LumpedSources(
         table[:, :4], table[:, 4:6], table[:, 6:8], table[:, 8], table[:, 9], table[:, 10]
     )
 
 
-def _record(strike: Strike, angle: float) -> tuple[float, ...]:
+def _record(strike: Exposure, angle: float) -> tuple[float, ...]:
     long = strike.end - strike.start
     share = long / long.sum()
     middle, y = (strike.start + strike.end) / 2, strike.y[strike.row]

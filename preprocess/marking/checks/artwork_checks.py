@@ -10,8 +10,8 @@ import shapely
 from preprocess.findings import Finding, note, stop, warn
 from preprocess.geometry.offset.erosion import coarsened
 from preprocess.geometry.overlay.booleans import union
-from preprocess.marking.checks.overlaps import marked_twice
-from preprocess.marking.machine.field import field_box
+from preprocess.marking.checks.marked_twice import marked_twice
+from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Operation
 
@@ -30,7 +30,7 @@ _ROOMY = 0.55
 """A disc of so many spots' radius surely leaves something when the spot erodes it, simplified."""
 
 
-def check(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
+def check_artwork(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
     """All findings about an artwork as it would be written; changes nothing."""
     outputs = output_layers(artwork)
     if not outputs:

@@ -9,17 +9,17 @@ import shapely
 from shapely import Point
 
 from preprocess.findings import Finding, note, warn
-from preprocess.marking.heat.regions import Region, regions
+from preprocess.marking.heat.index_regions import IndexRegion, index_regions
 from preprocess.marking.job.plan import RasterGroup
-from preprocess.marking.solver.medium import UNCALIBRATED
+from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from preprocess.model.artwork.settings import Direction
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preprocess.marking.heat.contributors import Neighbours
-    from preprocess.marking.heat.index import Heat
-    from preprocess.marking.heat.patches import Patch
+    from preprocess.marking.heat.contributors import ContributorSearch
+    from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.heat.index_images import IndexImage
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
 
@@ -32,7 +32,7 @@ _LEAST = 0.2
 _NARROW = 0.6
 """Share of the widest row below which a row counts as short."""
 
-END = 1.0
+_ROW_END = 1.0
 """mm from the end of a row within which two-way rows come in pairs."""
 
 _START = 1.0
@@ -40,7 +40,7 @@ _START = 1.0
 
 
 def heat_findings(
-    heat: Heat, plan: Plan, schedule: Schedule, neighbours: Neighbours | None = None
+    heat: HeatIndex, plan: Plan, schedule: Schedule, neighbours: ContributorSearch | None = None
 ) -> tuple[Finding, ...]:
     """Name the places outside the filament's window.
 
@@ -50,14 +50,14 @@ def heat_findings(
     """
     found: list[Finding] = []
     base = 1.0 if heat.calibrated else heat.median
-    passages = {visit.step: visit.passage for visit in schedule.visits}
+    passages = {visit.step: visit.timed for visit in schedule.visits}
     for patch in heat.patches:
         group = plan.steps[patch.step]
         if isinstance(group, RasterGroup):
             for high in (True, False):
                 limit = (heat.window.heavy if high else heat.window.weak) * base
                 outside = patch.index > limit if high else patch.index < limit
-                places = regions(patch, passages[patch.step], outside, _LEAST, high=high)
+                places = index_regions(patch, passages[patch.step], outside, _LEAST, high=high)
                 told = list(_told(places, patch, group, heat, high=high))
                 if high and neighbours is not None:
                     told = [_with_giver(f, patch, group, plan, neighbours) for f in told]
@@ -67,7 +67,7 @@ def heat_findings(
     return tuple(found)
 
 
-def _coarser(heat: Heat) -> Iterator[Finding]:
+def _coarser(heat: HeatIndex) -> Iterator[Finding]:
     if heat.wide_columns is not None:
         width = heat.wide_columns
         message = f"the job is large, so the heat index is computed in columns of {width:.2f} mm"
@@ -76,7 +76,11 @@ def _coarser(heat: Heat) -> Iterator[Finding]:
 
 
 def _with_giver(
-    finding: Finding, patch: Patch, group: RasterGroup, plan: Plan, neighbours: Neighbours
+    finding: Finding,
+    patch: IndexImage,
+    group: RasterGroup,
+    plan: Plan,
+    neighbours: ContributorSearch,
 ) -> Finding:
     """Name what else was marked beside a place just before, where that has warmed it."""
     giver = None if finding.spot is None else neighbours.at(patch, finding.spot)
@@ -90,7 +94,7 @@ def _with_giver(
 
 
 def _told(
-    places: list[Region], patch: Patch, group: RasterGroup, heat: Heat, *, high: bool
+    places: list[IndexRegion], patch: IndexImage, group: RasterGroup, heat: HeatIndex, *, high: bool
 ) -> Iterator[Finding]:
     for place in places[:_SHOWN]:
         yield _finding(place, patch, group, heat, high=high)
@@ -102,7 +106,9 @@ def _told(
         yield _severity(heat, f"more-too-{what}", message, "see the heat map")
 
 
-def _finding(place: Region, patch: Patch, group: RasterGroup, heat: Heat, *, high: bool) -> Finding:
+def _finding(
+    place: IndexRegion, patch: IndexImage, group: RasterGroup, heat: HeatIndex, *, high: bool
+) -> Finding:
     cause, remedy = _too_heavy(place, group, heat) if high else _too_weak(place, heat)
     what = "heavy" if high else "weak"
     compared = "" if heat.calibrated else f" ({place.index / heat.median:.2f} times the median)"
@@ -115,13 +121,13 @@ def _finding(place: Region, patch: Patch, group: RasterGroup, heat: Heat, *, hig
     return replace(found, spot=place.spot, elements=element, layer=group.output.layer)
 
 
-def _severity(heat: Heat, code: str, message: str, remedy: str) -> Finding:
+def _severity(heat: HeatIndex, code: str, message: str, remedy: str) -> Finding:
     if heat.calibrated:
         return warn(code, message, remedy)
     return note(code, f"{message} ({UNCALIBRATED})", remedy)
 
 
-def _rows(place: Region) -> str:
+def _rows(place: IndexRegion) -> str:
     after = (
         "" if place.returns is None else f", so that the beam is back after {_ms(place.returns)}"
     )
@@ -132,10 +138,10 @@ def _ms(seconds: float) -> str:
     return f"{1e3 * seconds:.3g} ms"
 
 
-def _too_heavy(place: Region, group: RasterGroup, heat: Heat) -> tuple[str, str]:
+def _too_heavy(place: IndexRegion, group: RasterGroup, heat: HeatIndex) -> tuple[str, str]:
     wide = place.row_span >= _NARROW * place.widest
     two_way = group.settings.direction is Direction.TWO_WAY
-    if wide and two_way and place.from_end < END:
+    if wide and two_way and place.from_end < _ROW_END:
         return (
             f"{_rows(place)}, but two-way rows return at once at their ends",
             "mark this layer one-way",
@@ -154,7 +160,7 @@ def _too_heavy(place: Region, group: RasterGroup, heat: Heat) -> tuple[str, str]
     )
 
 
-def _too_weak(place: Region, heat: Heat) -> tuple[str, str]:
+def _too_weak(place: IndexRegion, heat: HeatIndex) -> tuple[str, str]:
     if place.from_first < _START:
         return (
             f"{_rows(place)}, and the first rows find the plastic cold",
@@ -166,14 +172,14 @@ def _too_weak(place: Region, heat: Heat) -> tuple[str, str]:
     return f"{_rows(place)}: power and speed of the layer bring too little here", remedy
 
 
-def _other_power(place: Region, group: RasterGroup, heat: Heat) -> str:
+def _other_power(place: IndexRegion, group: RasterGroup, heat: HeatIndex) -> str:
     share = _aim(heat) / place.index
     if group.settings.power is None:
         return f"set about {100 * share:.0f} % of the power and test it"
     return f"set about {100 * share * group.settings.power:.0f} % instead and test it"
 
 
-def _aim(heat: Heat) -> float:
+def _aim(heat: HeatIndex) -> float:
     return 1.0 if heat.calibrated else heat.median
 
 
@@ -187,7 +193,7 @@ def _element(group: RasterGroup, spot: tuple[float, float]) -> tuple[str, ...]:
     return (min(known, key=lambda source: shapely.distance(source.geometry, point)).id,)
 
 
-def _repeats(heat: Heat, plan: Plan) -> Iterator[Finding]:
+def _repeats(heat: HeatIndex, plan: Plan) -> Iterator[Finding]:
     repeated = dict.fromkeys(step.output.id for step in plan.steps if step.repeats > 1)
     if heat.too_heavy or heat.too_weak:
         for output in repeated:

@@ -8,30 +8,30 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import MultiPolygon, box
 
-from preprocess.marking.job.plan import plan as plan_of
-from preprocess.marking.job.schedule import schedule as schedule_of
-from preprocess.marking.solver.exposures import strikes
-from preprocess.marking.solver.solver import solve
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.heat_solver import solve_heat
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
 
 if TYPE_CHECKING:
-    from preprocess.marking.solver.medium import Plastic
+    from preprocess.marking.solver.thermal_medium import ThermalMedium
     from preprocess.model.bench.filament import Reference
     from preprocess.model.bench.machine import Machine
 
 
 @lru_cache(maxsize=8)
-def reference_peak(plastic: Plastic, machine: Machine, step: float) -> tuple[float, float]:
+def reference_peak(plastic: ThermalMedium, machine: Machine, step: float) -> tuple[float, float]:
     """Median smoothed peak and median spike of the reference patch, marked by itself, in K.
 
     The patch lies on a half-space: what it was graded on was thick, or is not known. It is kept,
     since one job asks for it many times.
     """
     plan = plan_of(_artwork(plastic.reference), machine)
-    struck = strikes(plan, schedule_of(plan, machine), plastic.watts, None)
-    (field,) = solve(struck, plastic, step)
+    struck = exposures_of(plan, schedule_of(plan, machine), plastic.watts, None)
+    (field,) = solve_heat(struck, plastic, step)
     peak, spike = field.peak[field.lit], field.spike[field.lit]
     return float(np.median(peak)), float(np.median(spike))
 

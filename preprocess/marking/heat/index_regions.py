@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy import ndimage
 
-from preprocess.marking.heat.patches import first_least
+from preprocess.marking.heat.index_images import first_least_cell
 
 if TYPE_CHECKING:
     from preprocess.arrays import Booleans
-    from preprocess.marking.heat.patches import Patch
-    from preprocess.marking.job.timed_step import Passage
+    from preprocess.marking.heat.index_images import IndexImage
+    from preprocess.marking.job.timed_step import TimedStep
 
 
 _RIM = 0.3
@@ -21,7 +21,7 @@ _RIM = 0.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Region:
+class IndexRegion:
     """One place: where its extreme lies on the page, its index there, and its rows.
 
     `area` in mm²; `row_span` (mm) and `returns` (s, None without a neighbour) are those of the row
@@ -39,9 +39,9 @@ class Region:
     from_first: float
 
 
-def regions(
-    patch: Patch, passage: Passage, where: Booleans, least: float, *, high: bool
-) -> list[Region]:
+def index_regions(
+    patch: IndexImage, passage: TimedStep, where: Booleans, least: float, *, high: bool
+) -> list[IndexRegion]:
     """The connected places of a mask, largest first.
 
     Args:
@@ -51,7 +51,7 @@ def regions(
         least: places smaller than this are left out, mm².
         high: whether the extreme is the highest index, else the lowest.
     """
-    number, count = ndimage.label(where & (patch.lit if high else away_from_ends(patch)))
+    number, count = ndimage.label(where & (patch.lit if high else cells_away_from_ends(patch)))
     areas = np.bincount(number.ravel(), minlength=count + 1)[1:] * patch.cell
     big = [n + 1 for n in np.argsort(-areas, kind="stable").tolist() if areas[n] >= least]
     if not big:
@@ -61,13 +61,13 @@ def regions(
     found = []
     for n in big:
         rows, columns = boxes[n - 1]
-        row, column = first_least(key[rows, columns], number[rows, columns] == n)
+        row, column = first_least_cell(key[rows, columns], number[rows, columns] == n)
         place = (rows.start + row, columns.start + column)
         found.append(_region(patch, passage, place, float(areas[n - 1])))
     return found
 
 
-def away_from_ends(patch: Patch) -> Booleans:
+def cells_away_from_ends(patch: IndexImage) -> Booleans:
     """Lit cells but for the rims of rows, where every mark fades; thin pieces count as a whole."""
     step = float(patch.u[1] - patch.u[0]) if len(patch.u) > 1 else _RIM
     rim = max(1, round(_RIM / step))
@@ -77,14 +77,16 @@ def away_from_ends(patch: Patch) -> Booleans:
     return inner | thin
 
 
-def _region(patch: Patch, passage: Passage, place: tuple[int, int], area: float) -> Region:
+def _region(
+    patch: IndexImage, passage: TimedStep, place: tuple[int, int], area: float
+) -> IndexRegion:
     row, column = place
     x, y = patch.points
     spans = passage.spans
     lit = int(np.argmin(np.abs(spans.v - patch.v[row])))
     returns = float(passage.returns[lit])
     u = float(patch.u[column])
-    return Region(
+    return IndexRegion(
         spot=(float(x[place]), float(y[place])),
         index=float(patch.index[place]),
         area=area,

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from preprocess.arrays import Floats, Integers
-    from preprocess.marking.solver.exposures import Strike
+    from preprocess.marking.solver.exposures import Exposure
 
 
 _STEADY = 0.25
@@ -32,7 +32,7 @@ class Instants:
 
 
 @dataclass(frozen=True, slots=True)
-class Ground:
+class BackgroundHeat:
     """Warmth of earlier strikes on a set of columns, K: one image of rows per instant."""
 
     instants: Instants
@@ -69,7 +69,7 @@ def _nothing(_: Integers) -> float:
     return 0.0
 
 
-def instants_of(strike: Strike, behind: Integers, *, few: bool) -> Instants:
+def instants_of(strike: Exposure, behind: Integers, *, few: bool) -> Instants:
     """Instants of a strike: close together at first; `few` where warmth changes slowly."""
     count = len(strike.y)
     rows = [0]

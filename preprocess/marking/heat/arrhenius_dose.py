@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.geometry.base.row_frame import change_angle
-from preprocess.marking.heat.superposition import smoothed_rise, struck_at
+from preprocess.marking.heat.superposition import smoothed_rise, visit_times
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats
-    from preprocess.marking.solver.exposures import Strike
-    from preprocess.marking.solver.medium import Plastic
+    from preprocess.marking.solver.exposures import Exposure
+    from preprocess.marking.solver.thermal_medium import ThermalMedium
 
 
 _RATE = 1.9e6
@@ -42,13 +42,13 @@ _BESIDE = 8.0
 _BETWEEN = 8
 """Times looked at between two visits, closer together at first."""
 
-AFTER = 30.0
+_AFTER = 30.0
 """s after the last visit, by when nothing is added any more."""
 
 
 def smoothed_dose(
-    strikes: Sequence[Strike],
-    plastic: Plastic,
+    strikes: Sequence[Exposure],
+    plastic: ThermalMedium,
     points: Sequence[tuple[float, float]],
     angle: float = 0.0,
 ) -> Floats:
@@ -57,7 +57,7 @@ def smoothed_dose(
 
 
 def _dose(
-    strikes: Sequence[Strike], plastic: Plastic, point: tuple[float, float], angle: float
+    strikes: Sequence[Exposure], plastic: ThermalMedium, point: tuple[float, float], angle: float
 ) -> float:
     times = _times(strikes, plastic, point, angle)
     if not len(times):
@@ -68,7 +68,7 @@ def _dose(
 
 
 def _times(
-    strikes: Sequence[Strike], plastic: Plastic, point: tuple[float, float], angle: float
+    strikes: Sequence[Exposure], plastic: ThermalMedium, point: tuple[float, float], angle: float
 ) -> Floats:
     """Just after each visit near the point, and at growing intervals until the next one."""
     reach = _BESIDE * float(np.sqrt(plastic.sigma**2 + plastic.smooth))
@@ -77,10 +77,10 @@ def _times(
         u, v = change_angle(*point, angle, strike.angle)
         away_v = np.abs(strike.y[strike.row] - v)
         away_u = np.maximum(0, np.maximum(strike.start - u, u - strike.end))
-        visits.append(struck_at(strike, u)[(away_v < reach) & (away_u < reach)])
+        visits.append(visit_times(strike, u)[(away_v < reach) & (away_u < reach)])
     times = np.unique(np.concatenate(visits)) if visits else np.empty(0)
     if not len(times):
         return times
-    gaps = np.append(np.diff(times), AFTER)
+    gaps = np.append(np.diff(times), _AFTER)
     shares = np.concatenate([[1e-9], np.geomspace(1e-3, 1 - 1e-9, _BETWEEN)])
     return np.asarray((times[:, None] + gaps[:, None] * shares).ravel())

@@ -14,25 +14,25 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.solver.background import Ground, instants_of
-from preprocess.marking.solver.cross_angle import crossing
-from preprocess.marking.solver.lumped import Records
-from preprocess.marking.solver.march import warmth
-from preprocess.marking.solver.row_sources import REACH, Past, lumps_of, sources_of
-from preprocess.marking.solver.tiles import joined, tiles_of
+from preprocess.marking.solver.background_heat import BackgroundHeat, instants_of
+from preprocess.marking.solver.cross_angle import cross_angle_sources
+from preprocess.marking.solver.lumped_sources import LumpedSources
+from preprocess.marking.solver.march import temperature_rise
+from preprocess.marking.solver.row_sources import REACH, RowHistory, row_lumps, row_sources
+from preprocess.marking.solver.tiles import concatenated, exposure_tiles
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from preprocess.arrays import Booleans, Floats, Integers
-    from preprocess.marking.solver.background import Instants
-    from preprocess.marking.solver.exposures import Strike
-    from preprocess.marking.solver.march import Medium
-    from preprocess.marking.solver.row_images import Columns
-    from preprocess.marking.solver.row_sources import Lumps, Sources
+    from preprocess.marking.solver.background_heat import Instants
+    from preprocess.marking.solver.exposures import Exposure
+    from preprocess.marking.solver.march import MarchConstants
+    from preprocess.marking.solver.row_images import ColumnGrid
+    from preprocess.marking.solver.row_sources import RowLumps, RowSources
 
 
-Tiled = dict[tuple[int, int, float], Records]
+TileCache = dict[tuple[int, int, float], LumpedSources]
 """Tiles by number of the strike, count along a side and scan angle."""
 
 _OLD = 2.0
@@ -49,22 +49,22 @@ _TRIFLE = 5e-5
 
 
 @dataclass(frozen=True, slots=True)
-class Earlier:
+class ResidualHeat:
     """Strikes that came before one, sorted into those near in time and old ones.
 
     Each entry of `old` holds Gaussians of about one width.
     """
 
-    strike: Strike
-    medium: Medium
+    strike: Exposure
+    medium: MarchConstants
     instants: Instants
-    near: tuple[Strike, ...]
-    old: tuple[Records, ...]
+    near: tuple[Exposure, ...]
+    old: tuple[LumpedSources, ...]
 
-    def on(self, columns: Columns, lit: Booleans) -> Ground:
+    def on(self, columns: ColumnGrid, lit: Booleans) -> BackgroundHeat:
         """Their warmth on some columns at every instant, where a row is lit about then."""
         if not self.near and not self.old:
-            return Ground(self.instants, ())
+            return BackgroundHeat(self.instants, ())
         count = len(self.instants.time)
         images = [
             np.zeros((self.instants.high[k] - self.instants.low[k], columns.count))
@@ -78,10 +78,10 @@ class Earlier:
         for records in self.old:
             for k in needed:
                 self._add_old(records, columns, k, images[k])
-        return Ground(self.instants, tuple(images))
+        return BackgroundHeat(self.instants, tuple(images))
 
     def _add_near(
-        self, other: Strike, columns: Columns, needed: list[int], images: list[Floats]
+        self, other: Exposure, columns: ColumnGrid, needed: list[int], images: list[Floats]
     ) -> None:
         medium, instants = self.medium, self.instants
         youngest = max(0.0, float(instants.time[0]) - other.ends)
@@ -101,11 +101,11 @@ class Earlier:
             which = pick(float(instants.time[k]), (float(rows[0]), float(rows[-1])))
             if len(which):
                 now = np.full(columns.count, instants.time[k])
-                warm, _ = warmth(medium, other.energy, seen, which, now, every)
+                warm, _ = temperature_rise(medium, other.energy, seen, which, now, every)
                 coarse = _lattice(rows, _SMOOTH * warm.narrowest)
                 images[k][:, some] += _between_points(warm.over(coarse), coarse, rows)
 
-    def _reached(self, other: Strike, columns: Columns, reach: float) -> slice:
+    def _reached(self, other: Exposure, columns: ColumnGrid, reach: float) -> slice:
         """Those columns that the warmth of another strike reaches."""
         if other.angle != self.strike.angle:
             return slice(0, columns.count)
@@ -114,15 +114,15 @@ class Earlier:
         return slice(max(0, math.floor(least)), min(columns.count, math.ceil(most)))
 
     def _seen(
-        self, other: Strike, columns: Columns, variances: tuple[float, float]
-    ) -> tuple[Callable[[float, tuple[float, float]], Integers], tuple[Lumps, Sources]]:
+        self, other: Exposure, columns: ColumnGrid, variances: tuple[float, float]
+    ) -> tuple[Callable[[float, tuple[float, float]], Integers], tuple[RowLumps, RowSources]]:
         medium = self.medium
         if other.angle == self.strike.angle:
-            lumps = lumps_of(other)
-            past = Past(other, lumps, medium.across, medium.gain)
-            seen = lumps, sources_of(other, columns, *variances)
+            lumps = row_lumps(other)
+            past = RowHistory(other, lumps, medium.across, medium.gain)
+            seen = lumps, row_sources(other, columns, *variances)
             return lambda now, near: past.upto(len(other.y), now, near), seen
-        lumps, sources = crossing(
+        lumps, sources = cross_angle_sources(
             other, self.strike.angle, columns, variances, max(self.strike.pitch, other.pitch)
         )
 
@@ -132,7 +132,7 @@ class Earlier:
 
         return within, (lumps, sources)
 
-    def _add_old(self, records: Records, columns: Columns, k: int, image: Floats) -> None:
+    def _add_old(self, records: LumpedSources, columns: ColumnGrid, k: int, image: Floats) -> None:
         """Gaussians within reach, on a coarse lattice that their warmth is smooth on."""
         low, high = self.instants.low[k], self.instants.high[k]
         rows, now = self.strike.y[low:high], float(self.instants.time[k])
@@ -176,14 +176,14 @@ def _between_points(values: Floats, known: Floats, wanted: Floats) -> Floats:
     return np.asarray(values[below] * (1 - share) + values[below + 1] * share)
 
 
-def earlier_than(
-    strikes: Sequence[Strike],
-    records: Records,
-    strike: Strike,
-    medium: Medium,
+def residual_heat_before(
+    strikes: Sequence[Exposure],
+    records: LumpedSources,
+    strike: Exposure,
+    medium: MarchConstants,
     behind: Integers,
-    tiled: Tiled,
-) -> Earlier:
+    tiled: TileCache,
+) -> ResidualHeat:
     """Sort out the strikes before one: too far to matter, old, or near.
 
     Args:
@@ -208,26 +208,28 @@ def earlier_than(
     pieces = np.exp2(np.ceil(np.log2(np.maximum(pieces, 1))))
     old = (pieces <= _MOST) & ((records.ends - records.begins) / pieces < age / 2)
     near = tuple(strikes[index] for index in np.flatnonzero(matters & ~old).tolist())
-    by_width: dict[int, list[Records]] = {}
+    by_width: dict[int, list[LumpedSources]] = {}
     width = np.log2(np.maximum(medium.across + medium.gain * age, 1e-12)).astype(np.int64)
     for index in np.flatnonzero(matters & old).tolist():
         what = index, int(pieces[index]), strike.angle
         if pieces[index] > 1 and what not in tiled:
-            tiled[what] = tiles_of(strikes[index], *what[1:])
+            tiled[what] = exposure_tiles(strikes[index], *what[1:])
         one = tiled[what] if pieces[index] > 1 else records.only(np.array([index]))
         by_width.setdefault(int(width[index]), []).append(one)
-    gaussians = tuple(joined(by_width[level]) for level in sorted(by_width))
+    gaussians = tuple(concatenated(by_width[level]) for level in sorted(by_width))
     instants = instants_of(strike, behind, few=not near)
-    return Earlier(strike, medium, instants, near, gaussians)
+    return ResidualHeat(strike, medium, instants, near, gaussians)
 
 
-def _one_row(strike: Strike, medium: Medium) -> float:
+def _one_row(strike: Exposure, medium: MarchConstants) -> float:
     """Warmth of a single row under the beam, K."""
     at_first = float(medium.depth(np.zeros(1))[0])
     return strike.energy * medium.strength * at_first / float(np.sqrt(2 * np.pi * medium.across))
 
 
-def _at_most(records: Records, strike: Strike, medium: Medium, square: Floats) -> Floats:
+def _at_most(
+    records: LumpedSources, strike: Exposure, medium: MarchConstants, square: Floats
+) -> Floats:
     """What earlier strikes can give at most, all their energy at the nearest point of their box.
 
     exp(−d²/2S)/S grows with S up to S = d²/2; S is what the ages allow that comes nearest to it.

@@ -14,15 +14,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.findings import Finding, note, warn
-from preprocess.marking.checks.extrapolation import beyond_findings
+from preprocess.marking.checks.extrapolation import extrapolation_findings
 from preprocess.marking.job.plan import RasterGroup
-from preprocess.marking.solver.medium import UNCALIBRATED
+from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from preprocess.model.bench.filament import Filament, Reference
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from preprocess.marking.heat.index import Heat
+    from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
     from preprocess.model.artwork.settings import Settings
@@ -33,7 +33,7 @@ _FAR = 2.0
 
 
 def profile_findings(
-    heat: Heat, plan: Plan, schedule: Schedule, bench: Bench
+    heat: HeatIndex, plan: Plan, schedule: Schedule, bench: Bench
 ) -> tuple[Finding, ...]:
     """What the profile cannot vouch for, and layers that may not mark at all.
 
@@ -48,7 +48,7 @@ def profile_findings(
     found += _other_machine(filament, bench)
     found += _other_filament(filament, bench)
     if filament.tried is not None:
-        found += beyond_findings(filament.tried, plan, schedule)
+        found += extrapolation_findings(filament.tried, plan, schedule)
     elif filament.reference is not None:
         found += _far(by_output, filament.reference)
     if filament.marks_from:
@@ -119,20 +119,22 @@ def _far(by_output: Mapping[str, Settings], reference: Reference) -> Iterator[Fi
                 yield note("far-from-reference", message, remedy)
 
 
-def _faint(heat: Heat, by_output: Mapping[str, Settings], filament: Filament) -> Iterator[Finding]:
-    needed = spike_needed(filament)
+def _faint(
+    heat: HeatIndex, by_output: Mapping[str, Settings], filament: Filament
+) -> Iterator[Finding]:
+    needed = least_visible_spike(filament)
     for output, settings in by_output.items():
-        share = spike_of(heat, output)
+        share = median_spike(heat, output)
         if share is not None and share < needed:
             yield _unseen(output, (share, needed), settings, filament)
 
 
-def spike_needed(filament: Filament) -> float:
+def least_visible_spike(filament: Filament) -> float:
     """The least spike that shows, as a share of the reference patch's; 0 where nobody knows."""
     return (filament.marks_from or 0.0) / (filament.reference or Reference()).power
 
 
-def spike_of(heat: Heat, output: str) -> float | None:
+def median_spike(heat: HeatIndex, output: str) -> float | None:
     """The median spike of an output layer as a share of the reference patch's; None if unlit."""
     spikes = [p.spike[p.lit] for p in heat.patches if p.output == output and p.lit.any()]
     return float(np.median(np.concatenate(spikes))) if spikes else None
