@@ -81,13 +81,13 @@ def art(
 @cache
 def strip(width: float, *, two_way: bool = False) -> IndexImage:
     """Index of a strip 4 mm high."""
-    return heat_index(art(box(0, 0, width, 4), two_way=two_way), BENCH).patches[0]
+    return heat_index(art(box(0, 0, width, 4), two_way=two_way), BENCH).images[0]
 
 
 @cache
 def leaf(*, barred: bool) -> IndexImage:
     """Index of a leaf on its part, with bars or without."""
-    return heat_index(art(LEAF, bars=BARS if barred else None, body=True), BENCH).patches[0]
+    return heat_index(art(LEAF, bars=BARS if barred else None, body=True), BENCH).images[0]
 
 
 def middle(patch: IndexImage) -> float:
@@ -107,8 +107,8 @@ def dots() -> tuple[float, float]:
     """Index in an inner one of six 4 mm dots: swept by itself, and all of them together."""
     squares = art(*[box(8 * n, 0, 8 * n + 4, 4) for n in range(6)])
     together = replace(BENCH.machine, raster_groups=RasterGroups.EACH_COLOUR)
-    alone = heat_index(squares, BENCH).patches[2]
-    patch = heat_index(squares, replace(BENCH, machine=together)).patches[0]
+    alone = heat_index(squares, BENCH).images[2]
+    patch = heat_index(squares, replace(BENCH, machine=together)).images[0]
     column = int(np.abs(patch.u - 18.05).argmin())
     return middle(alone), float(patch.index[patch.index.shape[0] * 5 // 8, column])
 

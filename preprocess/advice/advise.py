@@ -141,7 +141,7 @@ class _Search:
         if isinstance(found, LeftOutWay):
             raise wrong(f"the recipe does not run: {found.why}", "see evenmark check")
         engrave_settings(found)
-        if not any(patch.lit.any() for patch in found.heat.patches):
+        if not any(patch.lit.any() for patch in found.heat.images):
             raise wrong("nothing is engraved on the part", "see evenmark check")
         return found
 
@@ -219,7 +219,7 @@ def _no_worse(one: RatedWay, given: RatedWay) -> bool:
 
 
 def _lit(trial: Simulation, output: str) -> bool:
-    return any(p.output == output and p.lit.any() for p in trial.heat.patches)
+    return any(p.output == output and p.lit.any() for p in trial.heat.images)
 
 
 def _steadiest(paces: Sequence[RatedWay], own: float | None) -> RatedWay:

@@ -37,7 +37,7 @@ def rate_simulation(trial: Simulation, bench: Bench) -> RatedWay | None:
     A graded filament tells which power suits areas that share one: the index is proportional to
     it. Powers that the recipe gives or a pass solved stay, and so do all without grades.
     """
-    index, weight = lit_values(trial.heat.patches)
+    index, weight = lit_values(trial.heat.images)
     way, power = trial.way, trial.way.power
     if way.given or way.levels or power is None:
         return RatedWay(way=way, figures=_figures(trial, (index, weight), trial.way.levels))
@@ -54,9 +54,9 @@ def rate_simulation(trial: Simulation, bench: Bench) -> RatedWay | None:
 def estimate_levels(trial: Simulation, one: RatedWay, levels: int) -> RatedWay:
     """What levels would come to, guessed from a trial without them."""
     layer_of = {output.id: output.layer for output in trial.outputs}
-    lit = [patch for patch in trial.heat.patches if patch.lit.any()]
+    lit = [patch for patch in trial.heat.images if patch.lit.any()]
     layers = len({layer_of[patch.output] for patch in lit})
-    index, weight = levelled_index(trial.heat.patches, layer_of, levels)
+    index, weight = levelled_index(trial.heat.images, layer_of, levels)
     found = _figures(trial, (index, weight), levels)
     more = (levels - 1) * layers
     return RatedWay(
@@ -104,7 +104,7 @@ def _figures(trial: Simulation, places: tuple[Floats, Floats], levels: int) -> W
 
 def _rows(trial: Simulation) -> float | None:
     """Largest over median of the row medians, first and last rows apart."""
-    lit = {patch.output for patch in trial.heat.patches if patch.lit.any()}
+    lit = {patch.output for patch in trial.heat.images if patch.lit.any()}
     mine = [output for output in trial.outputs if output.id in lit]
     layers = [[o.id for o in same] for _, same in groupby(mine, key=lambda o: o.layer)]
     found = evenness_of(trial.heat, layers)

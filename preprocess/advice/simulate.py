@@ -90,5 +90,5 @@ def simulate_way(job: AdviceRequest, way: Way, *, coarse: bool = False) -> Simul
     timed = schedule_of(planned, result.bench.machine_or_default)
     heat = heat_index_of_plan(planned, timed, result.after, result.bench, coarse=coarse)
     if way.every:
-        heat = replace(heat, patches=(*heat.patches, *heat.scored))
+        heat = replace(heat, images=(*heat.images, *heat.scored))
     return Simulation(way=way, text=text, artwork=result.after, heat=heat, time=timed.total)

@@ -126,7 +126,7 @@ def prediction_data(prediction: Prediction) -> dict[str, Any]:
 def heat_sentences(prediction: Prediction) -> list[str]:
     """The heat index in sentences; what was assumed is said."""
     heat = prediction.heat
-    if not heat.patches:
+    if not heat.images:
         return ["No heat index: nothing is engraved on the part, or its pitch or speed is missing."]
     between = "" if heat.span is None else f" (between {heat.span[0]:.2f} and {heat.span[1]:.2f})"
     trust = f" {heat.trust[0].upper()}{heat.trust[1:]}." if heat.trust else ""

@@ -98,7 +98,7 @@ def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: b
 def _evenness(predicted: tuple[Prediction, Prediction]) -> str:
     """Before and after in one sentence; a prediction, and called one."""
     before, after = (prediction.heat for prediction in predicted)
-    if not before.patches or not after.patches:
+    if not before.images or not after.images:
         return "no heat index: speed or pitch is missing, or nothing is engraved on the part"
     trust = f" ({after.trust})" if after.trust else ""
     return (

@@ -59,7 +59,7 @@ def predict(
 
 def heat_figures(heat: HeatIndex) -> dict[str, Any] | None:
     """The heat index in numbers, for a report; None where nothing was computed."""
-    if not heat.patches:
+    if not heat.images:
         return None
     return {
         "max": heat.largest,

@@ -170,7 +170,7 @@ def _time(before: Artwork, after: Artwork, bench: Bench) -> tuple[Finding, ...]:
 
 def _index(before: HeatIndex, after: HeatIndex) -> tuple[Finding, ...]:
     """How hot either order gets."""
-    if not (before.patches and after.patches):
+    if not (before.images and after.images):
         return ()
     message = (
         f"heat index predicted in the two orders: at the hottest "

@@ -129,6 +129,6 @@ def _figures(
     if predicted is not None:
         after = predicted[1]
         figures["time_s"] = after.schedule.total
-        if after.heat.patches:
+        if after.heat.images:
             figures["variation"] = after.heat.cv
     return figures

@@ -77,8 +77,8 @@ def test_each_way_that_is_printed_is_so_at_full_resolution(part):
         if one.way.given:
             continue
         result, prediction = foreseen(one, part)
-        index = np.concatenate([p.index[p.lit] for p in prediction.heat.patches])
-        area = np.concatenate([np.full(p.lit.sum(), p.cell) for p in prediction.heat.patches])
+        index = np.concatenate([p.index[p.lit] for p in prediction.heat.images])
+        area = np.concatenate([np.full(p.lit.sum(), p.cell) for p in prediction.heat.images])
         mean = (index * area).sum() / area.sum()
         figures = one.figures
         assert figures.too_weak == pytest.approx(area[index < 0.85].sum() / area.sum(), abs=1e-6)
@@ -120,7 +120,7 @@ def test_one_setting_is_asked_for_at_a_handful_of_speeds():
 def test_no_other_power_leaves_less_outside():
     one = advised(OWN).one
     _, prediction = foreseen(one)
-    index = np.concatenate([p.index[p.lit] for p in prediction.heat.patches]) / one.way.power
+    index = np.concatenate([p.index[p.lit] for p in prediction.heat.images]) / one.way.power
     tried = [np.mean((index * p < 0.85) | (index * p > 1.1)) for p in np.arange(1, 101) / 100]
     assert one.figures.outside == pytest.approx(min(tried), abs=1e-9)
 
@@ -191,7 +191,7 @@ def test_rows_of_our_own_are_simulated_as_they_would_be_written():
     trial = simulate_way(job_, way)
     result = convert(load_recipe(None, trial.text), LEAF, "leaf.svg")
     found = predict(result.after, result.bench, surely=False).heat
-    assert found.patches == ()
+    assert found.images == ()
     assert len(found.scored) == 3
     index = np.concatenate([p.index[p.lit] for p in found.scored])
     assert trial.heat.largest == pytest.approx(index.max())

@@ -41,7 +41,7 @@ def timed(*shapes, coarse=False, **how):
     art = artwork(*shapes, settings=settings(**how))
     start, worked = time.perf_counter(), time.process_time()
     found = heat_index(art, Bench(machine=GALVO), coarse=coarse)
-    cells = sum(patch.lit.size for patch in found.patches)
+    cells = sum(patch.lit.size for patch in found.images)
     return time.perf_counter() - start, time.process_time() - worked, cells
 
 

@@ -53,7 +53,7 @@ def solved(geometry, stuff=SHARP, *, step=0.1, machine=GALVO, **how):
 
 def at(field, u, v, what="peak"):
     """The value of a field at the cell that holds a point of the row frame."""
-    row = abs(field.strike.y - v).argmin()
+    row = abs(field.exposure.y - v).argmin()
     column = int((u - field.columns.left) / field.columns.step)
     assert field.lit[row, column]
     return float(getattr(field, what)[row, column])

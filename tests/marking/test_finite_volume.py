@@ -80,8 +80,8 @@ def test_three_layers_and_two_powers_in_a_cross_section():
     times, rows, energies, layer = (np.array(x) for x in zip(*pulses, strict=True))
     assert len(times) == 10 + 8 + 7
     for n, field in enumerate(fields):
-        seen = cross_section(times, rows, energies, field.strike.y)
-        for row, y in enumerate(field.strike.y.tolist()):
+        seen = cross_section(times, rows, energies, field.exposure.y)
+        for row, y in enumerate(field.exposure.y.tolist()):
             first = np.flatnonzero((layer == n) & (rows == y))[0]
             wanted = seen[first:][layer[first:] == n][:, row].max()
             assert at(field, u, y) == pytest.approx(wanted, rel=0.01)

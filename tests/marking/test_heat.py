@@ -74,7 +74,7 @@ def test_the_speed_correction_is_a_power_of_the_speed():
 
 def test_figures_are_weighted_by_area():
     found = predicted(shape(wedge()))
-    index, weight = lit_values(found.patches)
+    index, weight = lit_values(found.images)
     # columns at the slanted edges count only where they are lit in full
     assert weight.sum() == pytest.approx(900.0, rel=0.01)
     order = np.sort(index)
@@ -98,7 +98,7 @@ def test_a_weighted_quantile_is_that_of_repeated_values():
 def test_points_of_a_patch_lie_on_the_artwork_at_any_angle():
     leaf = square(10, 20, 4)
     settings = dataclasses.replace(LIKE_REFERENCE, angle=30.0)
-    (patch,) = predicted(shape(leaf), settings=settings).patches
+    (patch,) = predicted(shape(leaf), settings=settings).images
     x, y = patch.points
     inside = shapely.contains_xy(leaf.buffer(0.06), x[patch.lit], y[patch.lit])
     assert inside.all()
@@ -106,7 +106,7 @@ def test_points_of_a_patch_lie_on_the_artwork_at_any_angle():
 
 
 def test_where_nothing_is_lit_there_is_no_index():
-    (patch,) = predicted(shape(area_of(square(0, 0, 2), square(5, 0, 2)))).patches
+    (patch,) = predicted(shape(area_of(square(0, 0, 2), square(5, 0, 2)))).images
     assert np.isnan(patch.index[~patch.lit]).all()
     assert np.isfinite(patch.index[patch.lit]).all()
 
@@ -143,14 +143,14 @@ def test_a_preview_is_near_the_full_answer():
     full, quick = predicted(shape(wedge())), predicted(shape(wedge()), coarse=True)
     assert quick.median == pytest.approx(full.median, rel=0.01)
     assert quick.p95 == pytest.approx(full.p95, rel=0.02)
-    assert quick.patches[0].u.size < full.patches[0].u.size / 3
+    assert quick.images[0].u.size < full.images[0].u.size / 3
 
 
 def test_layers_that_cannot_be_computed_are_named():
     art = [shape(square(0, 0, 4), "one"), shape(square(5, 0, 4), "two")]
     found = predicted(*art, settings={"one": LIKE_REFERENCE, "two": Settings()})
     assert found.unknown == ("two",)
-    assert {patch.output for patch in found.patches} == {"one"}
+    assert {patch.output for patch in found.images} == {"one"}
 
 
 def test_a_layer_without_power_is_taken_at_full_power_and_said_so():
@@ -164,9 +164,9 @@ def test_a_layer_without_power_is_taken_at_full_power_and_said_so():
 def test_lines_and_empty_artwork_have_no_index():
     line = MultiLineString([[(0, 0), (5, 5)]])
     found = predicted(shape(line))
-    assert found.patches == ()
+    assert found.images == ()
     assert (found.largest, found.median, found.cv) == (0.0, 0.0, 0.0)
-    assert predicted().patches == ()
+    assert predicted().images == ()
 
 
 def test_repeats_show_the_hottest_of_them():
@@ -174,7 +174,7 @@ def test_repeats_show_the_hottest_of_them():
     thrice = predicted(
         shape(square(0, 0, 6)), settings=dataclasses.replace(LIKE_REFERENCE, repeats=3)
     )
-    assert len(thrice.patches) == 1
+    assert len(thrice.images) == 1
     assert thrice.largest > once.largest
 
 
@@ -184,14 +184,14 @@ def test_parts_carry_their_own_thickness():
     known = (Part(outline="#one", thickness=0.4), Part(outline="#two"))
     settings = dataclasses.replace(LIKE_REFERENCE, repeats=4)
     found = predicted(*leaves, settings=settings, parts=parts, on=bench(parts=known))
-    thin, thick = found.patches
+    thin, thick = found.images
     assert (thin.part, thick.part) == (0, 1)
     assert np.nanmax(thin.index) > 1.03 * np.nanmax(thick.index)
 
 
 def test_the_spike_of_the_reference_is_one_and_falls_with_power():
     settings = dataclasses.replace(LIKE_REFERENCE, power=0.25)
-    (patch,) = predicted(shape(square(0, 0, 8)), settings=settings).patches
+    (patch,) = predicted(shape(square(0, 0, 8)), settings=settings).images
     assert np.nanmedian(patch.spike) == pytest.approx(0.5, rel=1e-3)
     assert np.nanmax(patch.residual) < 0.2
 
@@ -200,12 +200,12 @@ def test_a_point_struck_by_two_layers_keeps_what_the_first_left():
     twice = [shape(square(0, 0, 6), "one"), shape(square(2, 2, 2), "two")]
     found = predicted(*twice)
     alone = predicted(shape(square(2, 2, 2), "two"))
-    assert np.nanmedian(found.patches[1].index) > 1.02 * np.nanmedian(alone.patches[0].index)
+    assert np.nanmedian(found.images[1].index) > 1.02 * np.nanmedian(alone.images[0].index)
 
 
 def test_the_same_artwork_gives_the_same_numbers():
     one, two = (predicted(shape(wedge(width=40, height=8))) for _ in range(2))
-    assert np.array_equal(one.patches[0].index, two.patches[0].index, equal_nan=True)
+    assert np.array_equal(one.images[0].index, two.images[0].index, equal_nan=True)
 
 
 def test_a_large_job_is_computed_in_wider_columns_and_says_so(monkeypatch):

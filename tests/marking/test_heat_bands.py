@@ -26,7 +26,7 @@ def measured(art):
 def test_rows_are_valued_by_one_over_a_running_mean_of_their_median_index():
     art = artwork(shape(wedge(width=18, height=12)))
     (found,) = measured(art)
-    (patch,) = heat_index(art, BENCH).patches
+    (patch,) = heat_index(art, BENCH).images
     index = [np.median(row[lit]) for row, lit in zip(patch.index, patch.lit, strict=True)]
     assert len(found.row) == patch.lit.any(axis=1).sum() > 100
     assert 1 / found.value[60] == pytest.approx(np.mean(index[54:67]), rel=1e-6)
@@ -48,7 +48,7 @@ def test_a_solid_whose_rows_start_cold_is_one_level():
 def test_few_rows_have_one_value_their_median():
     art = artwork(shape(box(0, 0, 10, (FIRST + LAST) / 10)))
     (found,) = measured(art)
-    (patch,) = heat_index(art, BENCH).patches
+    (patch,) = heat_index(art, BENCH).images
     rows = [np.median(row[lit]) for row, lit in zip(patch.index, patch.lit, strict=True)]
     assert found.value == pytest.approx([1 / np.median(rows)] * (FIRST + LAST))
 

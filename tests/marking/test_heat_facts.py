@@ -117,7 +117,7 @@ def test_swapping_two_levels_changes_the_tip_as_a_separate_calculation_says():
         art = artwork(*LEVELS, settings=settings(), shares=shares)
         every = struck(art)
         tip = solve_heat(every, SHARP, 0.1)[1]
-        point = (tip.columns.centres[9], tip.strike.y[11])
+        point = (tip.columns.centres[9], tip.exposure.y[11])
         assert tip.peak[11, 9] == pytest.approx(peak(every, every[1], SHARP, point), rel=0.01)
 
 
@@ -130,7 +130,7 @@ def test_removing_the_bars_changes_the_tip_as_a_separate_calculation_says():
         every = struck(artwork(piece, settings=settings()), body)
         (field,) = solve_heat(every, SHARP, 0.1)
         row, column = 50, field.lit[50].nonzero()[0][0]
-        point = (field.columns.centres[column], field.strike.y[row])
+        point = (field.columns.centres[column], field.exposure.y[row])
         found.append(field.peak[row, column])
         wanted.append(peak(every, every[0], SHARP, point))
     assert found == pytest.approx(wanted, rel=0.01)

@@ -59,7 +59,7 @@ def test_of_equal_places_the_first_is_named():
     """The first row has no heat from earlier ones: all its cells but the ends are alike."""
     found, heat = told(shape(square(0, 0, 8)))
     (weak,) = [f for f in found if f.code == "too-weak"]
-    (patch,) = heat.patches
+    (patch,) = heat.images
     lit = np.flatnonzero(cells_away_from_ends(patch)[0])
     x, y = patch.points
     assert np.ptp(patch.index[0, lit]) < 1e-9
@@ -68,7 +68,7 @@ def test_of_equal_places_the_first_is_named():
 
 def test_the_area_of_a_place_is_what_lies_over_the_window():
     found, heat = told(shape(wedge()))
-    (patch,) = heat.patches
+    (patch,) = heat.images
     number, count = ndimage.label(patch.index > 1.15)
     largest = np.bincount(number.ravel())[1:].max() * patch.cell
     (heavy,) = [f for f in found if f.code == "too-heavy"]
@@ -111,7 +111,7 @@ def test_the_first_rows_of_a_cold_part_are_named_as_such():
 
 def test_the_fading_rims_of_rows_are_no_weak_places():
     _, heat = told(shape(box(0, 0, 30, 10)), shape(box(40, 0, 40.2, 10), name="hair"))
-    wide, hair = heat.patches
+    wide, hair = heat.images
     inner = cells_away_from_ends(wide)
     assert not inner[:, :3].any()
     assert not inner[:, -3:].any()

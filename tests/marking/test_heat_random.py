@@ -79,15 +79,15 @@ def test_a_random_job_agrees_with_superposition(seed):
     art, machine, rng = any_job(seed)
     every = struck(art, art.parts[0] if art.parts else None, machine=machine)
     for field in solve_heat(every, SHARP, 0.1):
-        before = [s for s in every if s.begins <= field.strike.begins]
+        before = [s for s in every if s.begins <= field.exposure.begins]
         rows, columns = np.nonzero(field.lit)
         n = rng.integers(len(rows))
         row, column = rows[n], columns[n]
-        u, v = field.columns.centres[column], field.strike.y[row]
-        mine = field.strike.row == row
-        lit = (field.strike.start[mine] <= u - 0.049) & (field.strike.end[mine] >= u + 0.049)
+        u, v = field.columns.centres[column], field.exposure.y[row]
+        mine = field.exposure.row == row
+        lit = (field.exposure.start[mine] <= u - 0.049) & (field.exposure.end[mine] >= u + 0.049)
         if lit.any():  # a run shorter than a column is no case for a point in its middle
-            wanted = peak(before, field.strike, SHARP, (u, v))
+            wanted = peak(before, field.exposure, SHARP, (u, v))
             assert field.peak[row, column] == pytest.approx(wanted, rel=0.025)
 
 
@@ -97,7 +97,7 @@ def test_a_random_job_is_predicted_and_summed_up_without_fail(seed):
     planned = plan_of(art, machine)
     timed = schedule_of(planned, machine)
     found = heat_index_of_plan(planned, timed, art, Bench(machine=machine), coarse=True)
-    for patch in found.patches:
+    for patch in found.images:
         assert np.isfinite(patch.index[patch.lit]).all()
         assert (patch.index[patch.lit] > 0).all()
     assert found.unknown == ()

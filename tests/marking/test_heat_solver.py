@@ -42,11 +42,11 @@ def worst_error(fields, all_strikes, stuff, points=12, seed=1):
     rng = np.random.default_rng(seed)
     worst = 0.0
     for field in fields:
-        before = [s for s in all_strikes if s.begins <= field.strike.begins]
+        before = [s for s in all_strikes if s.begins <= field.exposure.begins]
         rows, columns = np.nonzero(field.lit)
         for n in rng.choice(len(rows), min(points, len(rows)), replace=False):
-            point = (field.columns.centres[columns[n]], field.strike.y[rows[n]])
-            wanted = peak(before, field.strike, stuff, point)
+            point = (field.columns.centres[columns[n]], field.exposure.y[rows[n]])
+            wanted = peak(before, field.exposure, stuff, point)
             worst = max(worst, abs(field.peak[rows[n], columns[n]] / wanted - 1))
     return worst
 

@@ -59,7 +59,7 @@ def index_at(data, direction, points):
     loaded = load_recipe(None, BENCH.replace("DIRECTION", direction) + READ)
     result = convert(loaded, data, "trowel.laser.svg")
     found = predict(result.after, result.bench, surely=False).heat
-    return [nearest(found.patches, *point) for point in points]
+    return [nearest(found.images, *point) for point in points]
 
 
 def nearest(patches, x, y):
@@ -189,8 +189,8 @@ def test_what_was_simulated_is_what_the_file_says(passes, direction):
         typed = typed.replace(f"settings: {{power: {given}}}", f"settings: {{power: {power} }}")
     again = convert(load_recipe(None, bench + typed), result.data, "trowel.laser.svg")
     one, other = (predict(r.after, r.bench, surely=False).heat for r in (result, again))
-    assert len(one.patches) == len(other.patches) > 0
-    for a, b in zip(one.patches, other.patches, strict=True):
+    assert len(one.images) == len(other.images) > 0
+    for a, b in zip(one.images, other.images, strict=True):
         assert a.lit.sum() == pytest.approx(b.lit.sum(), rel=0.01)
         here, there = (cells(p, r.after.page) for p, r in ((a, result), (b, again)))
         away, nearest_cell = cKDTree(there).query(here)

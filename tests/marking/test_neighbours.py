@@ -43,7 +43,7 @@ def job(*geometries, layers=None, **changes):
 
 def giver(art, step, spot, bench=BENCH):
     found = predict(art, bench, coarse=True, surely=False)
-    (patch,) = (p for p in found.heat.patches if p.step == step)
+    (patch,) = (p for p in found.heat.images if p.step == step)
     told = ContributorSearch(plan=found.plan, schedule=found.schedule, artwork=art, bench=bench)
     return told.at(patch, spot), found
 

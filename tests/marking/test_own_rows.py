@@ -42,10 +42,10 @@ def test_rows_in_order_are_as_hot_as_the_raster_of_the_same_area(angle):
     """One way; the beam flies back over one row, as it does in a raster."""
     settings = replace(ENGRAVED, angle=angle)
     made = artwork(BED, settings=settings, score=ENGRAVED)
-    (raster,) = heat_index(made, BENCH).patches
+    (raster,) = heat_index(made, BENCH).images
     found = heat_index(hatched(made), BENCH)
     (own,) = found.scored
-    assert found.patches == ()
+    assert found.images == ()
     assert own.lit.sum() == raster.lit.sum()
     assert own.v == pytest.approx(raster.v, abs=1e-6)
     assert np.nanmax(np.abs(own.index[own.lit] / raster.index[raster.lit] - 1)) < 0.002
@@ -115,8 +115,8 @@ def test_what_is_hatched_warms_what_is_engraved_after_it():
     beside = shape(area_of(box(13.1, 5, 15, 11)), "second", name="beside")
     first = hatched(bed())
     both = artwork(*first.shapes, beside, settings=ENGRAVED, score=ENGRAVED)
-    alone = heat_index(artwork(beside), BENCH).patches[0]
-    (warmed,) = heat_index(both, BENCH).patches
+    alone = heat_index(artwork(beside), BENCH).images[0]
+    (warmed,) = heat_index(both, BENCH).images
     edge = float(np.nanmedian(warmed.index[:10, :2])) / float(np.nanmedian(alone.index[:10, :2]))
     assert edge > 1.02
 

@@ -14,7 +14,7 @@ from shapely import MultiPolygon, Polygon, box
 from preprocess.engine.facts import BARRED
 from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.marking.heat.evenness import Evenness, row_medians
+from preprocess.marking.heat.evenness import FIRST, LAST, Evenness, lit_row_medians
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
@@ -46,7 +46,7 @@ def off(artwork):
         spans = row_spans(step)
         widths |= dict(zip(np.round(spans.v, 3).tolist(), spans.span.tolist(), strict=True))
     found = {}
-    for patch in heat_index(artwork, UNKNOWN).patches:
+    for patch in heat_index(artwork, UNKNOWN).images:
         for v, index, lit in zip(patch.v, patch.index, patch.lit, strict=True):
             if lit.any():
                 found[round(float(v), 3)] = float(np.median(index[lit]))
@@ -221,7 +221,8 @@ def test_rows_that_find_the_plastic_cold_after_a_blank_ask_for_no_bars():
     )
     out = EqualizeWidth(until=TO_TEN)(art(shape("seeds", bands), parts=[LABEL]), UNKNOWN)
     assert "even-without-bars" in {f.code for f in out.findings}
-    rows = row_medians(heat_index(out.artwork, UNKNOWN), ["fronds"])
+    (image,) = heat_index(out.artwork, UNKNOWN).images
+    rows = lit_row_medians(image)[1][FIRST:-LAST]
     assert np.median(rows) / rows.min() > 1.1
 
 

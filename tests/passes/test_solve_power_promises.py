@@ -125,7 +125,7 @@ def test_evenness_is_largest_over_median_and_deviation_over_mean():
     made = art(shape("leaf", MultiPolygon([LEAF])))
     found = heat_index(made, KNOWN)
     even = evenness_of(found, [["fronds"]])
-    (patch,) = found.patches
+    (patch,) = found.images
     index = patch.index[patch.lit]
     rows = [np.median(row[lit]) for row, lit in zip(patch.index, patch.lit, strict=True)]
     rows = [row for row in rows if math.isfinite(row)][25:-8]

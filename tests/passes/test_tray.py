@@ -146,8 +146,8 @@ def tray_of_beds(spacing):
 @pytest.mark.parametrize("spacing", [10.0, 10.5, 30.0])
 def test_each_copy_gets_as_hot_as_one_alone_however_near_the_others_lie(spacing):
     one, two = tray_of_beds(spacing)
-    (alone,) = heat_index(one, UNKNOWN).patches
-    for patch in heat_index(two, UNKNOWN).patches:
+    (alone,) = heat_index(one, UNKNOWN).images
+    for patch in heat_index(two, UNKNOWN).images:
         assert np.nanmax(patch.index) == pytest.approx(np.nanmax(alone.index), rel=2e-3)
         assert np.nanmedian(patch.index) == pytest.approx(np.nanmedian(alone.index), rel=2e-3)
 
@@ -173,7 +173,7 @@ def test_every_copy_is_as_thick_as_its_part():
     both = art(*beds, parts=[box(5, 5, 15, 11), box(25, 5, 35, 11)])
     two = PlaceDrawing(copies=(1, 2), spacing=(40.0, 10.0))(both, UNKNOWN).artwork
     thin = (Part(outline="#one", thickness=0.1), Part(outline="#two"))
-    patches = heat_index(two, Bench(machine=UNKNOWN.machine, parts=thin)).patches
+    patches = heat_index(two, Bench(machine=UNKNOWN.machine, parts=thin)).images
     hottest = {patch.part: float(np.nanmax(patch.index)) for patch in patches}
     assert hottest[0] == pytest.approx(hottest[2], rel=2e-3)
     assert hottest[1] == pytest.approx(hottest[3], rel=2e-3)
@@ -241,5 +241,5 @@ passes: [merge, {equalize-width: {clearance: 2 mm, bar: 0.6 mm}}]
     bars = result.after.shapes[0].bars
     # symmetric about the joint box from 4 to 56: 30 mm; 26 + 2 + 0.6 mm to either side
     assert bars.bounds[::2] == pytest.approx((30 - 28.6, 30 + 28.6), abs=1e-3)
-    assert {patch.part for patch in heat_index(result.after, result.bench).patches} == {0, 1}
+    assert {patch.part for patch in heat_index(result.after, result.bench).images} == {0, 1}
     assert "beam-leans" in {f.code for f in result.findings}

@@ -38,25 +38,25 @@ def second_opinion(
     heat: HeatIndex, plan: Plan, schedule: Schedule, artwork: Artwork, bench: Bench
 ) -> SecondOpinion | None:
     """Compare the hottest cell with a median one; None where nothing is lit."""
-    patches = [patch for patch in heat.patches if patch.lit.any()]
-    if not patches:
+    images = [image for image in heat.images if image.lit.any()]
+    if not images:
         return None
-    hot = max(patches, key=lambda patch: float(patch.ranked[patch.lit].max()))
-    same = [patch for patch in patches if patch.part == hot.part]
-    middle = float(np.median(np.concatenate([patch.index[patch.lit] for patch in same])))
-    typical = min(same, key=lambda patch: _off(patch, middle).min())
+    hot = max(images, key=lambda image: float(image.ranked[image.lit].max()))
+    same = [image for image in images if image.part == hot.part]
+    middle = float(np.median(np.concatenate([image.index[image.lit] for image in same])))
+    typical = min(same, key=lambda image: _off(image, middle).min())
     cells = (
         first_least_cell(-hot.ranked, hot.lit),
         first_least_cell(_off(typical, middle), typical.lit),
     )
     body = None if hot.part is None else artwork.parts[hot.part]
-    plastic = thermal_medium_of(bench.filament, bench.machine_or_default)
-    struck = exposures_of(plan, schedule, plastic.watts, body)
+    medium = thermal_medium_of(bench.filament, bench.machine_or_default)
+    exposures = exposures_of(plan, schedule, medium.watts, body)
     doses = [
         float(
-            smoothed_dose(struck, plastic, [(patch.u[cell[1]], patch.v[cell[0]])], patch.angle)[0]
+            smoothed_dose(exposures, medium, [(image.u[cell[1]], image.v[cell[0]])], image.angle)[0]
         )
-        for patch, cell in zip((hot, typical), cells, strict=True)
+        for image, cell in zip((hot, typical), cells, strict=True)
     ]
     x, y = (grid[cells[0]] for grid in hot.points)
     return SecondOpinion(
@@ -66,5 +66,5 @@ def second_opinion(
     )
 
 
-def _off(patch: IndexImage, value: float) -> np.ndarray:
-    return np.where(patch.lit, np.round(np.abs(patch.index - value), 9), np.inf)
+def _off(image: IndexImage, value: float) -> np.ndarray:
+    return np.where(image.lit, np.round(np.abs(image.index - value), 9), np.inf)

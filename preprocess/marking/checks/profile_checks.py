@@ -40,7 +40,7 @@ def profile_findings(
     Lines are not judged: the model has rows only.
     """
     filament = bench.filament
-    found = [] if heat.calibrated or not heat.patches else [_uncalibrated(filament)]
+    found = [] if heat.calibrated or not heat.images else [_uncalibrated(filament)]
     if filament is None:
         return tuple(found)
     groups = [step for step in plan.steps if isinstance(step, RasterGroup)]
@@ -136,7 +136,7 @@ def least_visible_spike(filament: Filament) -> float:
 
 def median_spike(heat: HeatIndex, output: str) -> float | None:
     """The median spike of an output layer as a share of the reference patch's; None if unlit."""
-    spikes = [p.spike[p.lit] for p in heat.patches if p.output == output and p.lit.any()]
+    spikes = [p.spike[p.lit] for p in heat.images if p.output == output and p.lit.any()]
     return float(np.median(np.concatenate(spikes))) if spikes else None
 
 

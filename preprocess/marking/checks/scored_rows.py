@@ -19,15 +19,15 @@ def scored_findings(heat: HeatIndex) -> Iterator[Finding]:
     A later round passes beside rows of an earlier one, but never makes them hotter than their own
     did: no run of it strikes them.
     """
-    for output in dict.fromkeys(patch.output for patch in heat.scored):
-        mine = [patch for patch in heat.scored if patch.output == output]
+    for output in dict.fromkeys(image.output for image in heat.scored):
+        mine = [image for image in heat.scored if image.output == output]
         index, weight = lit_values(mine)
         if not len(index):
             continue
-        parts = len({patch.part for patch in mine})
+        parts = len({image.part for image in mine})
         rounds = -(-len(mine) // parts)
         middle, most = weighted_quantile(index, weight, 0.5), float(index.max())
-        beside = f", engraved areas {heat.median:.2f}" if heat.patches else ""
+        beside = f", engraved areas {heat.median:.2f}" if heat.images else ""
         trust = f" ({heat.trust})" if heat.trust else ""
         message = (
             f"rows of {output} are scored, in {rounds} {'rounds' if rounds > 1 else 'round'}: "

@@ -47,37 +47,37 @@ _AFTER = 30.0
 
 
 def smoothed_dose(
-    strikes: Sequence[Exposure],
-    plastic: ThermalMedium,
+    exposures: Sequence[Exposure],
+    medium: ThermalMedium,
     points: Sequence[tuple[float, float]],
     angle: float = 0.0,
 ) -> Floats:
     """The dose (without unit) at a few points of the row frame of `angle` (mm)."""
-    return np.array([_dose(strikes, plastic, point, angle) for point in points])
+    return np.array([_dose(exposures, medium, point, angle) for point in points])
 
 
 def _dose(
-    strikes: Sequence[Exposure], plastic: ThermalMedium, point: tuple[float, float], angle: float
+    exposures: Sequence[Exposure], medium: ThermalMedium, point: tuple[float, float], angle: float
 ) -> float:
-    times = _times(strikes, plastic, point, angle)
+    times = _times(exposures, medium, point, angle)
     if not len(times):
         return 0.0
-    kelvin = _ROOM + smoothed_rise(strikes, plastic, point, angle, times)
+    kelvin = _ROOM + smoothed_rise(exposures, medium, point, angle, times)
     rate = _RATE * np.exp(-_ENERGY / (_GAS * kelvin))
     return float(np.sum((rate[1:] + rate[:-1]) / 2 * np.diff(times)))
 
 
 def _times(
-    strikes: Sequence[Exposure], plastic: ThermalMedium, point: tuple[float, float], angle: float
+    exposures: Sequence[Exposure], medium: ThermalMedium, point: tuple[float, float], angle: float
 ) -> Floats:
     """Just after each visit near the point, and at growing intervals until the next one."""
-    reach = _BESIDE * float(np.sqrt(plastic.sigma**2 + plastic.smooth))
+    reach = _BESIDE * float(np.sqrt(medium.sigma**2 + medium.smooth))
     visits = []
-    for strike in strikes:
-        u, v = change_angle(*point, angle, strike.angle)
-        away_v = np.abs(strike.y[strike.row] - v)
-        away_u = np.maximum(0, np.maximum(strike.start - u, u - strike.end))
-        visits.append(visit_times(strike, u)[(away_v < reach) & (away_u < reach)])
+    for exposure in exposures:
+        u, v = change_angle(*point, angle, exposure.angle)
+        away_v = np.abs(exposure.y[exposure.row] - v)
+        away_u = np.maximum(0, np.maximum(exposure.start - u, u - exposure.end))
+        visits.append(visit_times(exposure, u)[(away_v < reach) & (away_u < reach)])
     times = np.unique(np.concatenate(visits)) if visits else np.empty(0)
     if not len(times):
         return times

@@ -49,21 +49,21 @@ class ContributorSearch:
     bench: Bench
     _known: dict[int | None, tuple[Exposure, ...]] = field(default_factory=dict)
 
-    def at(self, patch: IndexImage, spot: tuple[float, float]) -> Contributor | None:
+    def at(self, image: IndexImage, spot: tuple[float, float]) -> Contributor | None:
         """Whoever warmed a spot of a patch (mm on the page); None where that hardly matters."""
-        plastic = thermal_medium_of(self.bench.filament, self.bench.machine_or_default)
-        if patch.part not in self._known:
-            body = None if patch.part is None else self.artwork.parts[patch.part]
-            found = exposures_of(self.plan, self.schedule, plastic.watts, body)
-            self._known[patch.part] = found
-        point = change_angle(*spot, 0.0, patch.angle)
-        return largest_contributor(self._known[patch.part], plastic, patch, point)
+        medium = thermal_medium_of(self.bench.filament, self.bench.machine_or_default)
+        if image.part not in self._known:
+            body = None if image.part is None else self.artwork.parts[image.part]
+            found = exposures_of(self.plan, self.schedule, medium.watts, body)
+            self._known[image.part] = found
+        point = change_angle(*spot, 0.0, image.angle)
+        return largest_contributor(self._known[image.part], medium, image, point)
 
 
 def largest_contributor(
-    struck: Sequence[Exposure],
-    plastic: ThermalMedium,
-    patch: IndexImage,
+    exposures: Sequence[Exposure],
+    medium: ThermalMedium,
+    image: IndexImage,
     point: tuple[float, float],
 ) -> Contributor | None:
     """The same from the strikes on one body, at a point of the patch's row frame (mm).
@@ -71,14 +71,14 @@ def largest_contributor(
     Looked at is the moment at which the beam has just passed the point for the last time. A part
     is taken as thick.
     """
-    mine = [strike for strike in struck if strike.step == patch.step]
+    mine = [exposure for exposure in exposures if exposure.step == image.step]
     when = _passed(mine[-1], point) + _SOON
     kelvin: dict[int, float] = {}
-    for strike in (*mine, *_before(struck, patch, point, when)):
-        rise = float(smoothed_rise([strike], plastic, point, patch.angle, np.array([when]))[0])
-        kelvin[strike.step] = kelvin.get(strike.step, 0.0) + rise
+    for exposure in (*mine, *_before(exposures, image, point, when)):
+        rise = float(smoothed_rise([exposure], medium, point, image.angle, np.array([when]))[0])
+        kelvin[exposure.step] = kelvin.get(exposure.step, 0.0) + rise
     total = sum(kelvin.values())
-    del kelvin[patch.step]
+    del kelvin[image.step]
     if not kelvin or total <= 0:
         return None
     step = max(kelvin, key=lambda one: kelvin[one])
@@ -86,21 +86,21 @@ def largest_contributor(
     return Contributor(step, share) if share >= _MATTERS else None
 
 
-def _passed(strike: Exposure, point: tuple[float, float]) -> float:
+def _passed(exposure: Exposure, point: tuple[float, float]) -> float:
     u, v = point
-    runs = np.flatnonzero(strike.row == np.argmin(np.abs(strike.y - v)))
-    away = np.abs(np.clip(u, strike.start[runs], strike.end[runs]) - u)
-    return float(visit_times(strike, u)[runs[np.argmin(away)]])
+    runs = np.flatnonzero(exposure.row == np.argmin(np.abs(exposure.y - v)))
+    away = np.abs(np.clip(u, exposure.start[runs], exposure.end[runs]) - u)
+    return float(visit_times(exposure, u)[runs[np.argmin(away)]])
 
 
 def _before(
-    struck: Sequence[Exposure], patch: IndexImage, point: tuple[float, float], when: float
+    exposures: Sequence[Exposure], image: IndexImage, point: tuple[float, float], when: float
 ) -> Iterator[Exposure]:
-    for strike in struck:
-        if strike.step == patch.step or strike.begins > when:
+    for exposure in exposures:
+        if exposure.step == image.step or exposure.begins > when:
             continue
-        u, v = change_angle(*point, patch.angle, strike.angle)
-        beside = max(strike.start.min() - u, u - strike.end.max(), 0.0)
-        above = max(strike.y[0] - v, v - strike.y[-1], 0.0)
+        u, v = change_angle(*point, image.angle, exposure.angle)
+        beside = max(exposure.start.min() - u, u - exposure.end.max(), 0.0)
+        above = max(exposure.y[0] - v, v - exposure.y[-1], 0.0)
         if np.hypot(beside, above) < _REACH:
-            yield strike
+            yield exposure

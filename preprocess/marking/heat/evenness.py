@@ -51,8 +51,8 @@ class Evenness:
 def layer_medians(heat: HeatIndex) -> dict[str, float]:
     """The median index of each output layer that is lit on a part, weighted by area."""
     found = {}
-    for output in dict.fromkeys(patch.output for patch in heat.patches):
-        index, weight = lit_values([patch for patch in heat.patches if patch.output == output])
+    for output in dict.fromkeys(image.output for image in heat.images):
+        index, weight = lit_values([image for image in heat.images if image.output == output])
         if len(index):
             found[output] = weighted_quantile(index, weight, 0.5)
     return found
@@ -66,7 +66,7 @@ def evenness_of(heat: HeatIndex, layers: Sequence[Collection[str]]) -> Evenness 
         layers: for each layer the ids of its output layers, whose rows belong together.
     """
     wanted = {output for outputs in layers for output in outputs}
-    index, weight = lit_values([patch for patch in heat.patches if patch.output in wanted])
+    index, weight = lit_values([image for image in heat.images if image.output in wanted])
     if not len(index):
         return None
     rows, spans = (np.concatenate(x) for x in zip(*(_rows(heat, o) for o in layers), strict=True))
@@ -82,22 +82,17 @@ def evenness_of(heat: HeatIndex, layers: Sequence[Collection[str]]) -> Evenness 
     )
 
 
-def row_medians(heat: HeatIndex, outputs: Collection[str]) -> Floats:
-    """The median index of each row of some output layers, first and last rows left apart.
-
-    Where that leaves no row of a part, all of its rows count.
-    """
-    return _rows(heat, outputs)[0]
-
-
 def _rows(heat: HeatIndex, outputs: Collection[str]) -> tuple[Floats, Floats]:
-    """The median index of each row that counts, and its span on the part in mm."""
+    """The median index of each row that counts, and its span on the part in mm.
+
+    Where the first and last rows are all that a part has, all of them count.
+    """
     found = [(np.empty(0), np.empty(0))]
-    mine = [patch for patch in heat.patches if patch.output in outputs and patch.lit.any()]
-    for key in dict.fromkeys((patch.part, patch.angle) for patch in mine):
-        alike = [patch for patch in mine if (patch.part, patch.angle) == key]
+    mine = [image for image in heat.images if image.output in outputs and image.lit.any()]
+    for key in dict.fromkeys((image.part, image.angle) for image in mine):
+        alike = [image for image in mine if (image.part, image.angle) == key]
         v, index = (np.concatenate(x) for x in zip(*map(lit_row_medians, alike), strict=True))
-        span = np.concatenate([_spans(patch) for patch in alike])
+        span = np.concatenate([_spans(image) for image in alike])
         places, rank = np.unique(np.round(v, 6), return_inverse=True)
         inner = (rank >= FIRST) & (rank < len(places) - LAST)
         inner |= not inner.any()
@@ -106,15 +101,15 @@ def _rows(heat: HeatIndex, outputs: Collection[str]) -> tuple[Floats, Floats]:
     return index, span
 
 
-def lit_row_medians(patch: IndexImage) -> tuple[Floats, Floats]:
+def lit_row_medians(image: IndexImage) -> tuple[Floats, Floats]:
     """The v (mm) of the rows of a patch that are lit, and the median index of each."""
-    lit = patch.lit.any(axis=1)
-    return patch.v[lit], np.nanmedian(np.where(patch.lit, patch.index, np.nan)[lit], axis=1)
+    lit = image.lit.any(axis=1)
+    return image.v[lit], np.nanmedian(np.where(image.lit, image.index, np.nan)[lit], axis=1)
 
 
-def _spans(patch: IndexImage) -> Floats:
+def _spans(image: IndexImage) -> Floats:
     """From the first to the last lit place of each lit row, mm."""
-    lit = patch.lit[patch.lit.any(axis=1)]
+    lit = image.lit[image.lit.any(axis=1)]
     last = lit.shape[1] - np.argmax(lit[:, ::-1], axis=1)
-    step = float(patch.u[1] - patch.u[0]) if len(patch.u) > 1 else 1.0
+    step = float(image.u[1] - image.u[0]) if len(image.u) > 1 else 1.0
     return np.asarray(step * (last - np.argmax(lit, axis=1)))

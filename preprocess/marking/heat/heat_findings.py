@@ -50,17 +50,17 @@ def heat_findings(
     """
     found: list[Finding] = []
     base = 1.0 if heat.calibrated else heat.median
-    passages = {visit.step: visit.timed for visit in schedule.visits}
-    for patch in heat.patches:
-        group = plan.steps[patch.step]
+    timed_steps = {visit.step: visit.timed for visit in schedule.visits}
+    for image in heat.images:
+        group = plan.steps[image.step]
         if isinstance(group, RasterGroup):
             for high in (True, False):
                 limit = (heat.window.heavy if high else heat.window.weak) * base
-                outside = patch.index > limit if high else patch.index < limit
-                places = index_regions(patch, passages[patch.step], outside, _LEAST, high=high)
-                told = list(_told(places, patch, group, heat, high=high))
+                outside = image.index > limit if high else image.index < limit
+                places = index_regions(image, timed_steps[image.step], outside, _LEAST, high=high)
+                told = list(_told(places, image, group, heat, high=high))
                 if high and neighbours is not None:
-                    told = [_with_giver(f, patch, group, plan, neighbours) for f in told]
+                    told = [_with_giver(f, image, group, plan, neighbours) for f in told]
                 found.extend(told)
     found.extend(_repeats(heat, plan))
     found.extend(_coarser(heat))
@@ -77,13 +77,13 @@ def _coarser(heat: HeatIndex) -> Iterator[Finding]:
 
 def _with_giver(
     finding: Finding,
-    patch: IndexImage,
+    image: IndexImage,
     group: RasterGroup,
     plan: Plan,
     neighbours: ContributorSearch,
 ) -> Finding:
     """Name what else was marked beside a place just before, where that has warmed it."""
-    giver = None if finding.spot is None else neighbours.at(patch, finding.spot)
+    giver = None if finding.spot is None else neighbours.at(image, finding.spot)
     other = None if giver is None else plan.steps[giver.step]
     if giver is None or not isinstance(other, RasterGroup):
         return finding
@@ -94,26 +94,26 @@ def _with_giver(
 
 
 def _told(
-    places: list[IndexRegion], patch: IndexImage, group: RasterGroup, heat: HeatIndex, *, high: bool
+    places: list[IndexRegion], image: IndexImage, group: RasterGroup, heat: HeatIndex, *, high: bool
 ) -> Iterator[Finding]:
     for place in places[:_SHOWN]:
-        yield _finding(place, patch, group, heat, high=high)
+        yield _finding(place, image, group, heat, high=high)
     rest = places[_SHOWN:]
     if rest:
         area = sum(place.area for place in rest)
         what = "heavy" if high else "weak"
-        message = f"{patch.output}: {len(rest)} smaller places of {area:.2f} mm² are too {what} too"
+        message = f"{image.output}: {len(rest)} smaller places of {area:.2f} mm² are too {what} too"
         yield _severity(heat, f"more-too-{what}", message, "see the heat map")
 
 
 def _finding(
-    place: IndexRegion, patch: IndexImage, group: RasterGroup, heat: HeatIndex, *, high: bool
+    place: IndexRegion, image: IndexImage, group: RasterGroup, heat: HeatIndex, *, high: bool
 ) -> Finding:
     cause, remedy = _too_heavy(place, group, heat) if high else _too_weak(place, heat)
     what = "heavy" if high else "weak"
     compared = "" if heat.calibrated else f" ({place.index / heat.median:.2f} times the median)"
     message = (
-        f"{patch.output} will be too {what} over {place.area:.2f} mm²: "
+        f"{image.output} will be too {what} over {place.area:.2f} mm²: "
         f"index {place.index:.2f}{compared}; {cause}"
     )
     found = _severity(heat, f"too-{what}", message, remedy)

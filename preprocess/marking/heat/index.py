@@ -74,7 +74,7 @@ class HeatIndex:
     `wide_columns` is how wide columns were made (mm) where the job is too large for fine ones.
     """
 
-    patches: tuple[IndexImage, ...]
+    images: tuple[IndexImage, ...]
     window: Window
     calibrated: bool
     assumed: tuple[str, ...]
@@ -90,7 +90,7 @@ class HeatIndex:
     too_heavy: float = field(init=False)
 
     def __post_init__(self) -> None:
-        index, weight = lit_values(self.patches)
+        index, weight = lit_values(self.images)
         total = float(weight.sum()) or 1.0
         mean = float(index @ weight) / total
         spread = float(np.sqrt(((index - mean) ** 2) @ weight / total))
@@ -142,43 +142,43 @@ def heat_index_of_plan(
     uncertainty: bool = False,
 ) -> HeatIndex:
     """As `heat`, from a plan and a schedule that are known already."""
-    plastic = thermal_medium_of(bench.filament, bench.machine_or_default)
-    patches, scored = _patches(plan, schedule, artwork, bench, (plastic, coarse))
+    medium = thermal_medium_of(bench.filament, bench.machine_or_default)
+    images, scored = _index_images(plan, schedule, artwork, bench, (medium, coarse))
     span = None
-    if uncertainty and patches:
+    if uncertainty and images:
 
         def coarsely(other: ThermalMedium) -> float:
-            return _largest(_patches(plan, schedule, artwork, bench, (other, True))[0])
+            return _largest(_index_images(plan, schedule, artwork, bench, (other, True))[0])
 
-        likely = coarsely(plastic)
-        ratios = [1.0, *(coarsely(other) / likely for other in _others(plastic))]
-        span = (_largest(patches) * min(ratios), _largest(patches) * max(ratios))
+        likely = coarsely(medium)
+        ratios = [1.0, *(coarsely(other) / likely for other in _others(medium))]
+        span = (_largest(images) * min(ratios), _largest(images) * max(ratios))
     return HeatIndex(
-        patches=patches,
-        window=plastic.window,
-        calibrated=plastic.calibrated,
-        assumed=(*plastic.assumed, *schedule.assumed, *_without_power(plan)),
+        images=images,
+        window=medium.window,
+        calibrated=medium.calibrated,
+        assumed=(*medium.assumed, *schedule.assumed, *_without_power(plan)),
         unknown=tuple(dict.fromkeys((*plan.unplanned, *schedule.untimed))),
         span=span,
         scored=scored,
-        wide_columns=None if coarse else _wide_columns(patches, _step(plastic)),
+        wide_columns=None if coarse else _wide_columns(images, _step(medium)),
     )
 
 
-def _step(plastic: ThermalMedium) -> float:
+def _step(medium: ThermalMedium) -> float:
     """Width of columns for a smoothing length, mm."""
-    return min(max(plastic.spread / _FINE, _STEPS[0]), _STEPS[1])
+    return min(max(medium.spread / _FINE, _STEPS[0]), _STEPS[1])
 
 
-def _affordable(struck: Sequence[Exposure], step: float, *, coarse: bool) -> float:
+def _affordable(exposures: Sequence[Exposure], step: float, *, coarse: bool) -> float:
     """Columns as wide as wanted, or wider where there would be too many lit cells."""
     large, wider = (LARGE_PREVIEW, WIDER_PREVIEW) if coarse else (LARGE, _WIDER)
-    cells = sum(float((strike.end - strike.start).sum()) for strike in struck) / step
+    cells = sum(float((exposure.end - exposure.start).sum()) for exposure in exposures) / step
     return step * min(max(cells / large, 1.0), wider)
 
 
-def _wide_columns(patches: Sequence[IndexImage], step: float) -> float | None:
-    widths = [float(patch.u[1] - patch.u[0]) for patch in patches if len(patch.u) > 1]
+def _wide_columns(images: Sequence[IndexImage], step: float) -> float | None:
+    widths = [float(image.u[1] - image.u[0]) for image in images if len(image.u) > 1]
     widest = max(widths, default=step)
     return widest if widest > 1.001 * step else None
 
@@ -189,24 +189,24 @@ def _without_power(plan: Plan) -> tuple[str, ...]:
     return tuple(f"power of {output}: 100 %" for output in dict.fromkeys(missing))
 
 
-def _largest(patches: Sequence[IndexImage]) -> float:
-    return max(float(patch.index[patch.lit].max()) for patch in patches)
+def _largest(images: Sequence[IndexImage]) -> float:
+    return max(float(image.index[image.lit].max()) for image in images)
 
 
-def _others(plastic: ThermalMedium) -> list[ThermalMedium]:
+def _others(medium: ThermalMedium) -> list[ThermalMedium]:
     """The plastic with its figures at the ends of what grades leave open, or else of likely."""
-    factor = GRADED if plastic.calibrated else UNGRADED
-    sure, depth = plastic.sure, plastic.solid.depth
-    spreads = sure.spread or (plastic.spread / factor, plastic.spread * factor)
+    factor = GRADED if medium.calibrated else UNGRADED
+    sure, depth = medium.sure, medium.solid.depth
+    spreads = sure.spread or (medium.spread / factor, medium.spread * factor)
     depths = sure.optical_depth or (depth / factor, depth * factor)
     return [
-        *(replace(plastic, spread=end) for end in spreads),
-        *(replace(plastic, solid=replace(plastic.solid, depth=end)) for end in depths),
-        *(replace(plastic, speed_correction=end) for end in sure.speed_correction or ()),
+        *(replace(medium, spread=end) for end in spreads),
+        *(replace(medium, solid=replace(medium.solid, depth=end)) for end in depths),
+        *(replace(medium, speed_correction=end) for end in sure.speed_correction or ()),
     ]
 
 
-def _patches(
+def _index_images(
     plan: Plan,
     schedule: Schedule,
     artwork: Artwork,
@@ -214,20 +214,22 @@ def _patches(
     how: tuple[ThermalMedium, bool],
 ) -> tuple[tuple[IndexImage, ...], tuple[IndexImage, ...]]:
     """Patches of engraved areas, and of scored rows."""
-    plastic, coarse = how
-    step = _step(plastic)
-    reference = reference_peak(plastic, bench.machine_or_default, step)
+    medium, coarse = how
+    step = _step(medium)
+    reference = reference_peak(medium, bench.machine_or_default, step)
     step *= _COARSE if coarse else 1
     bodies: list[MultiPolygon | None] = list(artwork.parts) or [None]
     found: list[IndexImage] = []
     for part, body in enumerate(bodies):
-        solid = replace(plastic.solid, thickness=_thickness(bench, part, len(bodies)))
-        here = replace(plastic, solid=solid)
-        struck = exposures_of(plan, schedule, plastic.watts, body)
-        fields = solve_heat(struck, here, _affordable(struck, step, coarse=coarse))
+        solid = replace(medium.solid, thickness=_thickness(bench, part, len(bodies)))
+        here = replace(medium, solid=solid)
+        exposures = exposures_of(plan, schedule, medium.watts, body)
+        fields = solve_heat(exposures, here, _affordable(exposures, step, coarse=coarse))
         which = None if body is None else part
-        found.extend(_patch(same, plan, which, plastic, reference) for same in _by_step(fields))
-    engraved = [isinstance(plan.steps[patch.step], RasterGroup) for patch in found]
+        found.extend(
+            _index_image(same, plan, which, medium, reference) for same in _by_step(fields)
+        )
+    engraved = [isinstance(plan.steps[image.step], RasterGroup) for image in found]
     both = list(zip(found, engraved, strict=True))
     return tuple(p for p, is_area in both if is_area), tuple(
         p for p, is_area in both if not is_area
@@ -245,34 +247,34 @@ def _thickness(bench: Bench, part: int, parts: int) -> float | None:
 def _by_step(fields: Sequence[ExposureImages]) -> list[list[ExposureImages]]:
     found: dict[tuple[int, int], list[ExposureImages]] = {}
     for one in fields:
-        found.setdefault((one.strike.step, one.strike.round), []).append(one)
+        found.setdefault((one.exposure.step, one.exposure.round), []).append(one)
     return [found[step] for step in sorted(found)]
 
 
-def _patch(
+def _index_image(
     same: list[ExposureImages],
     plan: Plan,
     part: int | None,
-    plastic: ThermalMedium,
+    medium: ThermalMedium,
     reference: tuple[float, float],
 ) -> IndexImage:
     one, (peak, spike) = same[0], reference
-    speed = (one.strike.speed / plastic.reference.speed) ** plastic.speed_correction
+    speed = (one.exposure.speed / medium.reference.speed) ** medium.speed_correction
 
     def largest(images: Sequence[Floats32], over: float) -> Floats:
         highest = np.max(np.stack(images), axis=0).astype(np.float64)
         return np.where(one.lit, highest / over, np.nan)
 
     return IndexImage(
-        step=one.strike.step,
-        output=plan.steps[one.strike.step].output.id,
+        step=one.exposure.step,
+        output=plan.steps[one.exposure.step].output.id,
         part=part,
-        angle=one.strike.angle,
-        v=one.strike.y,
+        angle=one.exposure.angle,
+        v=one.exposure.y,
         u=one.columns.centres,
         lit=one.lit,
         index=largest([f.peak for f in same], peak / speed),
         spike=largest([f.spike for f in same], spike),
         residual=largest([f.residual for f in same], spike),
-        cell=one.strike.pitch * one.strike.share * one.columns.step,
+        cell=one.exposure.pitch * one.exposure.share * one.columns.step,
     )

@@ -60,10 +60,10 @@ def first_least_cell(key: Floats, where: Booleans) -> tuple[int, int]:
     return int(row), int(column)
 
 
-def lit_values(patches: Sequence[IndexImage]) -> tuple[Floats, Floats]:
+def lit_values(images: Sequence[IndexImage]) -> tuple[Floats, Floats]:
     """The index of all lit cells and the area (mm²) that each of them stands for."""
-    index = [patch.index[patch.lit] for patch in patches]
-    weight = [np.full(len(i), patch.cell) for i, patch in zip(index, patches, strict=True)]
+    index = [image.index[image.lit] for image in images]
+    weight = [np.full(len(i), image.cell) for i, image in zip(index, images, strict=True)]
     if not index:
         return np.empty(0), np.empty(0)
     return np.concatenate(index), np.concatenate(weight)

@@ -40,59 +40,59 @@ class IndexRegion:
 
 
 def index_regions(
-    patch: IndexImage, passage: TimedStep, where: Booleans, least: float, *, high: bool
+    image: IndexImage, timed: TimedStep, where: Booleans, least: float, *, high: bool
 ) -> list[IndexRegion]:
     """The connected places of a mask, largest first.
 
     Args:
-        patch: the index.
-        passage: rows of the patch's group, from the schedule.
+        image: the index.
+        timed: rows of the patch's group, from the schedule.
         where: which lit cells are meant.
         least: places smaller than this are left out, mm².
         high: whether the extreme is the highest index, else the lowest.
     """
-    number, count = ndimage.label(where & (patch.lit if high else cells_away_from_ends(patch)))
-    areas = np.bincount(number.ravel(), minlength=count + 1)[1:] * patch.cell
+    number, count = ndimage.label(where & (image.lit if high else cells_away_from_ends(image)))
+    areas = np.bincount(number.ravel(), minlength=count + 1)[1:] * image.cell
     big = [n + 1 for n in np.argsort(-areas, kind="stable").tolist() if areas[n] >= least]
     if not big:
         return []
-    key = -patch.ranked if high else patch.ranked
+    key = -image.ranked if high else image.ranked
     boxes = ndimage.find_objects(number)
     found = []
     for n in big:
         rows, columns = boxes[n - 1]
         row, column = first_least_cell(key[rows, columns], number[rows, columns] == n)
         place = (rows.start + row, columns.start + column)
-        found.append(_region(patch, passage, place, float(areas[n - 1])))
+        found.append(_region(image, timed, place, float(areas[n - 1])))
     return found
 
 
-def cells_away_from_ends(patch: IndexImage) -> Booleans:
+def cells_away_from_ends(image: IndexImage) -> Booleans:
     """Lit cells but for the rims of rows, where every mark fades; thin pieces count as a whole."""
-    step = float(patch.u[1] - patch.u[0]) if len(patch.u) > 1 else _RIM
+    step = float(image.u[1] - image.u[0]) if len(image.u) > 1 else _RIM
     rim = max(1, round(_RIM / step))
     line = np.ones((1, 2 * rim + 1), bool)
-    inner = ndimage.binary_erosion(patch.lit, line)
-    thin = patch.lit & ~ndimage.binary_dilation(inner, line)
+    inner = ndimage.binary_erosion(image.lit, line)
+    thin = image.lit & ~ndimage.binary_dilation(inner, line)
     return inner | thin
 
 
 def _region(
-    patch: IndexImage, passage: TimedStep, place: tuple[int, int], area: float
+    image: IndexImage, timed: TimedStep, place: tuple[int, int], area: float
 ) -> IndexRegion:
     row, column = place
-    x, y = patch.points
-    spans = passage.spans
-    lit = int(np.argmin(np.abs(spans.v - patch.v[row])))
-    returns = float(passage.returns[lit])
-    u = float(patch.u[column])
+    x, y = image.points
+    spans = timed.spans
+    lit = int(np.argmin(np.abs(spans.v - image.v[row])))
+    returns = float(timed.returns[lit])
+    u = float(image.u[column])
     return IndexRegion(
         spot=(float(x[place]), float(y[place])),
-        index=float(patch.index[place]),
+        index=float(image.index[place]),
         area=area,
         row_span=float(spans.span[lit]),
         returns=returns if np.isfinite(returns) else None,
         widest=float(spans.span.max()),
         from_end=max(0.0, min(u - float(spans.start[lit]), float(spans.end[lit]) - u)),
-        from_first=float(patch.v[row] - patch.v[0]),
+        from_first=float(image.v[row] - image.v[0]),
     )

@@ -23,15 +23,15 @@ if TYPE_CHECKING:
 
 
 @lru_cache(maxsize=8)
-def reference_peak(plastic: ThermalMedium, machine: Machine, step: float) -> tuple[float, float]:
+def reference_peak(medium: ThermalMedium, machine: Machine, step: float) -> tuple[float, float]:
     """Median smoothed peak and median spike of the reference patch, marked by itself, in K.
 
     The patch lies on a half-space: what it was graded on was thick, or is not known. It is kept,
     since one job asks for it many times.
     """
-    plan = plan_of(_artwork(plastic.reference), machine)
-    struck = exposures_of(plan, schedule_of(plan, machine), plastic.watts, None)
-    (field,) = solve_heat(struck, plastic, step)
+    plan = plan_of(_artwork(medium.reference), machine)
+    exposures = exposures_of(plan, schedule_of(plan, machine), medium.watts, None)
+    (field,) = solve_heat(exposures, medium, step)
     peak, spike = field.peak[field.lit], field.spike[field.lit]
     return float(np.median(peak)), float(np.median(spike))
 

@@ -20,37 +20,37 @@ _AT_ONCE = 500_000
 """Pairs of time and run that are worked on together."""
 
 
-def visit_times(strike: Exposure, u: float) -> Floats:
+def visit_times(exposure: Exposure, u: float) -> Floats:
     """When the beam passes u on each run, or the run's nearest point to it, s."""
-    near = np.clip(u, strike.start, strike.end)
-    forward = strike.forward[strike.row]
-    way = np.where(forward, near - strike.start, strike.end - near)
-    return np.asarray(strike.entered + way / strike.speed)
+    near = np.clip(u, exposure.start, exposure.end)
+    forward = exposure.forward[exposure.row]
+    way = np.where(forward, near - exposure.start, exposure.end - near)
+    return np.asarray(exposure.entered + way / exposure.speed)
 
 
 def smoothed_rise(
-    strikes: Sequence[Exposure],
-    plastic: ThermalMedium,
+    exposures: Sequence[Exposure],
+    medium: ThermalMedium,
     point: tuple[float, float],
     angle: float,
     times: Floats,
 ) -> Floats:
     """Row-smoothed rise (K) at a point of the frame of `angle` (mm), at each of some times (s)."""
     total = np.zeros(len(times))
-    for strike in strikes:
-        u, v = change_angle(*point, angle, strike.angle)
-        struck, y = visit_times(strike, u), strike.y[strike.row]
+    for exposure in exposures:
+        u, v = change_angle(*point, angle, exposure.angle)
+        visited, y = visit_times(exposure, u), exposure.y[exposure.row]
         some = max(1, _AT_ONCE // max(1, len(times)))
         for first in range(0, len(y), some):
             part = slice(first, first + some)
-            age = times[:, None] - struck[None, part]
-            kelvin = plastic.solid.run(
-                strike.energy,
-                (strike.start[part], strike.end[part]),
+            age = times[:, None] - visited[None, part]
+            kelvin = medium.solid.run(
+                exposure.energy,
+                (exposure.start[part], exposure.end[part]),
                 (u, v - y[part]),
                 np.maximum(age, 0.0),
-                sigma=plastic.sigma,
-                smooth=plastic.smooth,
+                sigma=medium.sigma,
+                smooth=medium.smooth,
             )
             total += np.where(age >= 0, kelvin, 0.0).sum(axis=1)
     return total

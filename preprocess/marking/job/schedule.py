@@ -77,7 +77,7 @@ class Schedule:
 def schedule_of(plan: Plan, machine: Machine) -> Schedule:
     """Time every row of the plan; a step without a speed is left out and named."""
     motion, assumed = motion_of(machine)
-    passages: dict[int, TimedStep] = {}
+    timed_steps: dict[int, TimedStep] = {}
     untimed = []
     for index, step in enumerate(plan.steps):
         if step.settings.speed is None:
@@ -85,8 +85,8 @@ def schedule_of(plan: Plan, machine: Machine) -> Schedule:
             continue
         found = timed_step(step, motion)
         if found is not None:
-            passages[index] = found
-    visits = tuple(_visits(plan, passages, motion))
+            timed_steps[index] = found
+    visits = tuple(_visits(plan, timed_steps, motion))
     return Schedule(
         visits=visits,
         layers=tuple(_layers(plan, visits)),
@@ -95,13 +95,13 @@ def schedule_of(plan: Plan, machine: Machine) -> Schedule:
     )
 
 
-def _visits(plan: Plan, passages: dict[int, TimedStep], motion: Motion) -> Iterator[Visit]:
+def _visits(plan: Plan, timed_steps: dict[int, TimedStep], motion: Motion) -> Iterator[Visit]:
     clock, before, pause = 0.0, None, 0.0
     for index, repeat in _order(plan):
         step = plan.steps[index]
         if repeat == 0:
             pause += step.pause
-        now = passages.get(index)
+        now = timed_steps.get(index)
         if now is None:
             continue
         if before is not None:

@@ -40,19 +40,19 @@ class LayerTime:
 
 
 def layer_time(
-    output: OutputLayer, spans: Sequence[tuple[float, float]], passages: Sequence[TimedStep]
+    output: OutputLayer, spans: Sequence[tuple[float, float]], timed_steps: Sequence[TimedStep]
 ) -> LayerTime:
     """Sum up the passages of one layer; `spans` are their begin and end (s)."""
-    returns = np.concatenate([passage.returns for passage in passages])
+    returns = np.concatenate([timed.returns for timed in timed_steps])
     returns = returns[np.isfinite(returns)]
     some = len(returns) > 0
     return LayerTime(
         output=output,
         begins=spans[0][0],
         ends=spans[-1][1],
-        rows=sum(len(passage.spans) for passage in passages),
-        marked=sum(passage.marked for passage in passages),
-        swept=sum(float(passage.spans.span.sum()) for passage in passages),
+        rows=sum(len(timed.spans) for timed in timed_steps),
+        marked=sum(timed.marked for timed in timed_steps),
+        swept=sum(float(timed.spans.span.sum()) for timed in timed_steps),
         shortest_return=float(returns.min()) if some else None,
         median_return=float(np.median(returns)) if some else None,
         longest_return=float(returns.max()) if some else None,

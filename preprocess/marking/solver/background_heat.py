@@ -69,15 +69,15 @@ def _nothing(_: Integers) -> float:
     return 0.0
 
 
-def instants_of(strike: Exposure, behind: Integers, *, few: bool) -> Instants:
+def instants_of(exposure: Exposure, behind: Integers, *, few: bool) -> Instants:
     """Instants of a strike: close together at first; `few` where warmth changes slowly."""
-    count = len(strike.y)
+    count = len(exposure.y)
     rows = [0]
     while rows[-1] < count - 1:
         rows.append(rows[-1] + max(1, count // 3 if few else int(_STEADY * rows[-1])))
     rows = [row for row in rows if row < count]
     row = np.array(rows, np.int64)
-    time = np.append(strike.at[row], max(strike.ends, float(strike.at[-1]) + 1e-9))
+    time = np.append(exposure.at[row], max(exposure.ends, float(exposure.at[-1]) + 1e-9))
     before = np.append(behind[row[:1]], behind[row])
     after = np.append(row[1:], [count, count])
     return Instants(row, time, before, np.minimum(after + 1, count))

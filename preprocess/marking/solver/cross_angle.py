@@ -20,21 +20,21 @@ _TRACE = 1e-9
 """mm of lit length in a cell below which nothing is known of its time."""
 
 
-def exposure_points(strike: Exposure, apart: float) -> tuple[Floats, Floats, Floats, Floats]:
+def exposure_points(exposure: Exposure, apart: float) -> tuple[Floats, Floats, Floats, Floats]:
     """Runs cut into short pieces: u, v of their middles, length in mm, time of the beam's visit."""
-    long = strike.end - strike.start
+    long = exposure.end - exposure.start
     pieces = np.maximum(1, np.ceil(long / apart).astype(np.int64))
     run = np.repeat(np.arange(len(long)), pieces)
     number = np.arange(len(run)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
     piece = (long / pieces)[run]
-    u = strike.start[run] + (number + 0.5) * piece
-    forward = strike.forward[strike.row[run]]
-    way = np.where(forward, u - strike.start[run], strike.end[run] - u)
-    return u, strike.y[strike.row[run]], piece, strike.entered[run] + way / strike.speed
+    u = exposure.start[run] + (number + 0.5) * piece
+    forward = exposure.forward[exposure.row[run]]
+    way = np.where(forward, u - exposure.start[run], exposure.end[run] - u)
+    return u, exposure.y[exposure.row[run]], piece, exposure.entered[run] + way / exposure.speed
 
 
 def cross_angle_sources(
-    strike: Exposure,
+    exposure: Exposure,
     angle: float,
     columns: ColumnGrid,
     variances: tuple[float, float],
@@ -47,8 +47,8 @@ def cross_angle_sources(
     kept = kept_variances(max(variances[0], columns.step**2), variances[1])
     beyond = int(np.ceil(4.5 * np.sqrt(kept[-1]) / columns.step)) + 1
     wide = columns.wider(beyond)
-    u, v, length, time = exposure_points(strike, columns.step / 2)
-    u, v = change_angle(u, v, strike.angle, angle)
+    u, v, length, time = exposure_points(exposure, columns.step / 2)
+    u, v = change_angle(u, v, exposure.angle, angle)
     row = np.floor(v / height).astype(np.int64)
     lowest = row.min()
     column = np.floor((u - wide.left) / wide.step).astype(np.int64)

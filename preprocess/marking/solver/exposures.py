@@ -74,27 +74,27 @@ def exposures_of(
     A layer without a power is taken at 100 %. Traced lines count where they make up dense rows;
     what else they warm is of no account beside a raster.
     """
-    return tuple(_strikes(plan, schedule, watts, body))
+    return tuple(_exposures(plan, schedule, watts, body))
 
 
-def _strikes(
+def _exposures(
     plan: Plan, schedule: Schedule, watts: float, body: MultiPolygon | None
 ) -> Iterator[Exposure]:
     on_body: dict[int, tuple[Runs, Integers]] = {}
     for visit in schedule.visits:
-        group, passage = plan.steps[visit.step], visit.timed
+        group, timed = plan.steps[visit.step], visit.timed
         if isinstance(group, LineWork):
             yield from _traced(group, visit, watts, body)
             continue
-        if passage.runs is None:
+        if timed.runs is None:
             continue
         if visit.step not in on_body:
-            on_body[visit.step] = _on(group, passage.runs, body)
+            on_body[visit.step] = _on(group, timed.runs, body)
         runs, origin = on_body[visit.step]
         if len(runs):
             power = watts * (group.settings.power or 1.0)
             what = (power, visit.repeat, visit.step)
-            yield _strike(group, passage, (runs, origin), visit.begins, what)
+            yield _exposure(group, timed, (runs, origin), visit.begins, what)
 
 
 def _traced(
@@ -134,34 +134,34 @@ def _traced(
         )
 
 
-def _strike(
+def _exposure(
     group: RasterGroup,
-    passage: TimedStep,
+    timed: TimedStep,
     clipped: tuple[Runs, Integers],
     begins: float,
     what: tuple[float, int, int],
 ) -> Exposure:
     (runs, origin), (power, repeat, step) = clipped, what
-    whole = passage.runs
+    whole = timed.runs
     assert whole is not None  # noqa: S101 - the caller has looked
     rows, row = np.unique(runs.row, return_inverse=True)
-    lit = np.searchsorted(passage.spans.row, rows)
-    forward = passage.forward[lit]
+    lit = np.searchsorted(timed.spans.row, rows)
+    forward = timed.forward[lit]
     late = np.where(forward[row], runs.start - whole.start[origin], whole.end[origin] - runs.end)
     return Exposure(
         step=step,
         repeat=repeat,
         angle=group.angle,
         pitch=group.pitch,
-        speed=passage.speed,
-        energy=power / passage.speed,
-        y=passage.spans.v[lit],
-        at=begins + passage.rows_at[lit],
+        speed=timed.speed,
+        energy=power / timed.speed,
+        y=timed.spans.v[lit],
+        at=begins + timed.rows_at[lit],
         forward=forward,
         row=row,
         start=runs.start,
         end=runs.end,
-        entered=begins + passage.runs_at[origin] + late / passage.speed,
+        entered=begins + timed.runs_at[origin] + late / timed.speed,
     )
 
 

@@ -54,7 +54,7 @@ class ExposureImages:
     rows, `spike` the warmth under the beam, unsmoothed, and `residual` what the beam found there.
     """
 
-    strike: Exposure
+    exposure: Exposure
     columns: ColumnGrid
     lit: Booleans
     peak: Floats32
@@ -63,19 +63,19 @@ class ExposureImages:
 
 
 def solve_heat(
-    strikes: Sequence[Exposure], plastic: ThermalMedium, step: float
+    exposures: Sequence[Exposure], medium: ThermalMedium, step: float
 ) -> tuple[ExposureImages, ...]:
     """Solve every strike of a body; `step` is the width of a column, mm."""
-    medium = march_constants(plastic)
-    angles = dict.fromkeys(strike.angle for strike in strikes)
-    records = {angle: lumped_sources(strikes, angle) for angle in angles}
+    constants = march_constants(medium)
+    angles = dict.fromkeys(exposure.angle for exposure in exposures)
+    records = {angle: lumped_sources(exposures, angle) for angle in angles}
     tiled: TileCache = {}
     fields: list[ExposureImages] = []
     waiting: deque[_Work] = deque()
     with ThreadPoolExecutor(2) as pool:
-        for n, strike in enumerate(strikes):
-            before = records[strike.angle].first(n), tiled
-            waiting.append(_begun(strikes[: n + 1], before, medium, step, pool))
+        for n, exposure in enumerate(exposures):
+            before = records[exposure.angle].first(n), tiled
+            waiting.append(_begun(exposures[: n + 1], before, constants, step, pool))
             if len(waiting) > _AHEAD:
                 fields.append(waiting.popleft().field())
         return (*fields, *(work.field() for work in waiting))
@@ -85,7 +85,7 @@ def solve_heat(
 class _Work:
     """One strike under way: images of each chunk of its columns are on their way."""
 
-    strike: Exposure
+    exposure: Exposure
     columns: ColumnGrid
     chunks: tuple[Future[Images], ...]
 
@@ -93,30 +93,30 @@ class _Work:
         """The whole, as soon as all chunks are done."""
         found = [chunk.result() for chunk in self.chunks]
         images = (np.concatenate(pieces, axis=1) for pieces in zip(*found, strict=True))
-        return ExposureImages(self.strike, self.columns, *images)
+        return ExposureImages(self.exposure, self.columns, *images)
 
 
 def _begun(
-    strikes: Sequence[Exposure],
+    exposures: Sequence[Exposure],
     before: tuple[LumpedSources, TileCache],
-    medium: MarchConstants,
+    constants: MarchConstants,
     step: float,
     pool: ThreadPoolExecutor,
 ) -> _Work:
-    strike = strikes[-1]
-    columns = column_grid(float(strike.start.min()), float(strike.end.max()), step)
-    rows = _rows(strike, medium)
+    exposure = exposures[-1]
+    columns = column_grid(float(exposure.start.min()), float(exposure.end.max()), step)
+    rows = _rows(exposure, constants)
     records, tiled = before
-    earlier = residual_heat_before(strikes[:-1], records, strike, medium, rows.behind, tiled)
+    earlier = residual_heat_before(exposures[:-1], records, exposure, constants, rows.behind, tiled)
 
     def part(some: ColumnGrid) -> Images:
-        lit = lit_columns(strike, some)
+        lit = lit_columns(exposure, some)
         if not lit.any():
             dark = np.zeros(lit.shape, np.float32)
             return lit, dark, dark, dark
-        return lit, *_march(rows, medium, earlier.on(some, lit), some, lit)
+        return lit, *_march(rows, constants, earlier.on(some, lit), some, lit)
 
-    return _Work(strike, columns, tuple(pool.submit(part, some) for some in _chunks(columns)))
+    return _Work(exposure, columns, tuple(pool.submit(part, some) for some in _chunks(columns)))
 
 
 def _chunks(columns: ColumnGrid) -> list[ColumnGrid]:
@@ -134,30 +134,30 @@ class _Rows:
     Its lumps, which of them matter to each row, and the first row whose peak each may still raise.
     """
 
-    strike: Exposure
+    exposure: Exposure
     lumps: RowLumps
     matter: tuple[Integers, ...]
     behind: Integers
 
 
-def _rows(strike: Exposure, medium: MarchConstants) -> _Rows:
-    lumps = row_lumps(strike)
-    past = RowHistory(strike, lumps, medium.across, medium.gain)
-    behind = np.searchsorted(strike.y, strike.y - PEAK_WINDOW * np.sqrt(medium.across))
-    near = zip(strike.y[behind].tolist(), strike.y.tolist(), strict=True)
+def _rows(exposure: Exposure, constants: MarchConstants) -> _Rows:
+    lumps = row_lumps(exposure)
+    past = RowHistory(exposure, lumps, constants.across, constants.gain)
+    behind = np.searchsorted(exposure.y, exposure.y - PEAK_WINDOW * np.sqrt(constants.across))
+    near = zip(exposure.y[behind].tolist(), exposure.y.tolist(), strict=True)
     matter = tuple(
-        past.upto(row + 1, float(strike.at[row]), bounds) for row, bounds in enumerate(near)
+        past.upto(row + 1, float(exposure.at[row]), bounds) for row, bounds in enumerate(near)
     )
-    return _Rows(strike, lumps, matter, behind)
+    return _Rows(exposure, lumps, matter, behind)
 
 
 def _march(
-    rows: _Rows, medium: MarchConstants, ground: BackgroundHeat, some: ColumnGrid, lit: Booleans
+    rows: _Rows, constants: MarchConstants, ground: BackgroundHeat, some: ColumnGrid, lit: Booleans
 ) -> tuple[Floats32, Floats32, Floats32]:
     """Peak, spike and residual of all rows on some columns, where they are lit."""
-    strike = rows.strike
-    largest = medium.at_once + medium.gain * (strike.ends - strike.begins)
-    sources = row_sources(strike, some, medium.at_once, largest)
+    exposure = rows.exposure
+    largest = constants.at_once + constants.gain * (exposure.ends - exposure.begins)
+    sources = row_sources(exposure, some, constants.at_once, largest)
     peak, spike, residual = (np.zeros(lit.shape, np.float32) for _ in range(3))
     for visits in _together(rows.matter, some.count):
         behind = rows.behind[visits]
@@ -166,16 +166,16 @@ def _march(
             continue
         now, seen = sources.time[visits[:, None], here], (rows.lumps, sources)
         which, real = _padded([rows.matter[visit] for visit in visits.tolist()])
-        warm, alone = temperature_rise(medium, strike.energy, seen, which, now, here)
+        warm, alone = temperature_rise(constants, exposure.energy, seen, which, now, here)
         warm.weight[~real] = 0.0
         before = ground.during(visits, now, here)
         for back in range(int((visits - behind).max()) + 1):
             row = np.maximum(visits - back, behind)
-            value = warm.at(strike.y[row]) + before(row)
+            value = warm.at(exposure.y[row]) + before(row)
             mine = visits - back >= behind
             at = row[mine][:, None], here
             peak[at] = np.maximum(peak[at], value[mine])
-        sharp = _unsmoothed(warm, alone, strike.y[visits])
+        sharp = _unsmoothed(warm, alone, exposure.y[visits])
         residual[visits[:, None], here] = found = sharp[:, 1:].sum(axis=1) + before(visits)
         spike[visits[:, None], here] = found + sharp[:, 0]
     return peak, spike, residual
@@ -205,12 +205,12 @@ def _unsmoothed(warm: TemperatureRise, alone: Floats, y: Floats) -> Floats:
     return weight * np.exp(((y[:, None] - warm.y) ** 2)[:, :, None] * (-0.5 / alone))
 
 
-def lit_columns(strike: Exposure, columns: ColumnGrid) -> Booleans:
+def lit_columns(exposure: Exposure, columns: ColumnGrid) -> Booleans:
     """Columns that a row lights in full; of a run too short for that, the one in its middle."""
-    lit = column_coverage(strike, columns) >= _FULL
-    middle = (strike.start + strike.end) / 2
+    lit = column_coverage(exposure, columns) >= _FULL
+    middle = (exposure.start + exposure.end) / 2
     column = np.floor((middle - columns.left) / columns.step).astype(np.int64)
-    short = strike.end - strike.start < 2 * columns.step
+    short = exposure.end - exposure.start < 2 * columns.step
     short &= (column >= 0) & (column < columns.count)
-    lit[strike.row[short], column[short]] = True
+    lit[exposure.row[short], column[short]] = True
     return lit

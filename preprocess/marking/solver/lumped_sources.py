@@ -47,30 +47,30 @@ class LumpedSources:
         )
 
 
-def lumped_sources(strikes: Sequence[Exposure], angle: float) -> LumpedSources:
+def lumped_sources(exposures: Sequence[Exposure], angle: float) -> LumpedSources:
     """Sum up strikes in the frame of an angle."""
-    rows = [_record(strike, angle) for strike in strikes]
+    rows = [_record(exposure, angle) for exposure in exposures]
     table = np.array(rows, dtype=float).reshape(len(rows), 11)
     return LumpedSources(
         table[:, :4], table[:, 4:6], table[:, 6:8], table[:, 8], table[:, 9], table[:, 10]
     )
 
 
-def _record(strike: Exposure, angle: float) -> tuple[float, ...]:
-    long = strike.end - strike.start
+def _record(exposure: Exposure, angle: float) -> tuple[float, ...]:
+    long = exposure.end - exposure.start
     share = long / long.sum()
-    middle, y = (strike.start + strike.end) / 2, strike.y[strike.row]
+    middle, y = (exposure.start + exposure.end) / 2, exposure.y[exposure.row]
     u, v = float(share @ middle), float(share @ y)
     var_u = float(share @ (middle**2 + long**2 / 12)) - u**2
-    var_v = float(share @ y**2) - v**2 + strike.pitch**2 / 12
-    ends = (strike.start.min(), strike.y[0], strike.end.max(), strike.y[-1])
+    var_v = float(share @ y**2) - v**2 + exposure.pitch**2 / 12
+    ends = (exposure.start.min(), exposure.y[0], exposure.end.max(), exposure.y[-1])
     box = tuple(map(float, ends))
-    if strike.angle != angle:
-        by = angle - strike.angle
+    if exposure.angle != angle:
+        by = angle - exposure.angle
         box, (u, v) = _turned_box(box, by), RowFrame(by).to_uv(u, v)
         var_u = var_v = (var_u + var_v) / 2
-    energy = strike.energy * float(long.sum())
-    return (*box, u, v, var_u, var_v, energy, strike.begins, strike.ends)
+    energy = exposure.energy * float(long.sum())
+    return (*box, u, v, var_u, var_v, energy, exposure.begins, exposure.ends)
 
 
 def _turned_box(box: tuple[float, ...], by: float) -> tuple[float, ...]:

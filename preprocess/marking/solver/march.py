@@ -94,19 +94,19 @@ class MarchConstants:
         return self.at_once + self.smooth
 
 
-def march_constants(plastic: ThermalMedium) -> MarchConstants:
+def march_constants(medium: ThermalMedium) -> MarchConstants:
     """Constants of a march in a plastic."""
     return MarchConstants(
-        DepthFactor(plastic.solid),
-        1 / plastic.solid.capacity,
-        plastic.sigma**2,
-        plastic.smooth,
-        2 * plastic.solid.alpha,
+        DepthFactor(medium.solid),
+        1 / medium.solid.capacity,
+        medium.sigma**2,
+        medium.smooth,
+        2 * medium.solid.alpha,
     )
 
 
 def temperature_rise(
-    medium: MarchConstants,
+    constants: MarchConstants,
     energy: float,
     seen: tuple[RowLumps, RowSources],
     which: Integers,
@@ -116,7 +116,7 @@ def temperature_rise(
     """What some lumps give at a time: row-smoothed, and the variance that the beam alone has.
 
     Args:
-        medium: constants.
+        constants: constants.
         energy: J/mm of each row.
         seen: the lumps and their images.
         which: numbers of the lumps, on the last axis.
@@ -125,11 +125,11 @@ def temperature_rise(
     """
     lumps, sources = seen
     age = np.maximum(now[..., None, :] - sources.time[which[..., None], here], 0.0)
-    light = _light(sources, which, here, age * medium.gain + medium.at_once)
-    weight = light * medium.depth(age)
-    weight *= energy * medium.strength / np.sqrt(2 * np.pi)
-    spread = age * medium.gain + (medium.at_once + lumps.extra[which])[..., None]
-    smoothed = spread + medium.smooth
+    light = _light(sources, which, here, age * constants.gain + constants.at_once)
+    weight = light * constants.depth(age)
+    weight *= energy * constants.strength / np.sqrt(2 * np.pi)
+    spread = age * constants.gain + (constants.at_once + lumps.extra[which])[..., None]
+    smoothed = spread + constants.smooth
     return TemperatureRise(lumps.y[which], weight / np.sqrt(smoothed), -0.5 / smoothed), spread
 
 

@@ -55,8 +55,8 @@ class ResidualHeat:
     Each entry of `old` holds Gaussians of about one width.
     """
 
-    strike: Exposure
-    medium: MarchConstants
+    exposure: Exposure
+    constants: MarchConstants
     instants: Instants
     near: tuple[Exposure, ...]
     old: tuple[LumpedSources, ...]
@@ -83,12 +83,12 @@ class ResidualHeat:
     def _add_near(
         self, other: Exposure, columns: ColumnGrid, needed: list[int], images: list[Floats]
     ) -> None:
-        medium, instants = self.medium, self.instants
+        constants, instants = self.constants, self.instants
         youngest = max(0.0, float(instants.time[0]) - other.ends)
         oldest = float(instants.time[-1]) - other.begins
         variances = (
-            medium.at_once + medium.gain * youngest,
-            medium.at_once + medium.gain * oldest,
+            constants.at_once + constants.gain * youngest,
+            constants.at_once + constants.gain * oldest,
         )
         some = self._reached(other, columns, float(np.sqrt(REACH * variances[1])))
         if some.stop <= some.start or not needed:
@@ -97,17 +97,17 @@ class ResidualHeat:
         pick, seen = self._seen(other, columns, variances)
         every = np.arange(columns.count)
         for k in needed:
-            rows = self.strike.y[instants.low[k] : instants.high[k]]
+            rows = self.exposure.y[instants.low[k] : instants.high[k]]
             which = pick(float(instants.time[k]), (float(rows[0]), float(rows[-1])))
             if len(which):
                 now = np.full(columns.count, instants.time[k])
-                warm, _ = temperature_rise(medium, other.energy, seen, which, now, every)
+                warm, _ = temperature_rise(constants, other.energy, seen, which, now, every)
                 coarse = _lattice(rows, _SMOOTH * warm.narrowest)
                 images[k][:, some] += _between_points(warm.over(coarse), coarse, rows)
 
     def _reached(self, other: Exposure, columns: ColumnGrid, reach: float) -> slice:
         """Those columns that the warmth of another strike reaches."""
-        if other.angle != self.strike.angle:
+        if other.angle != self.exposure.angle:
             return slice(0, columns.count)
         least = (float(other.start.min()) - reach - columns.left) / columns.step
         most = (float(other.end.max()) + reach - columns.left) / columns.step
@@ -116,18 +116,18 @@ class ResidualHeat:
     def _seen(
         self, other: Exposure, columns: ColumnGrid, variances: tuple[float, float]
     ) -> tuple[Callable[[float, tuple[float, float]], Integers], tuple[RowLumps, RowSources]]:
-        medium = self.medium
-        if other.angle == self.strike.angle:
+        constants = self.constants
+        if other.angle == self.exposure.angle:
             lumps = row_lumps(other)
-            past = RowHistory(other, lumps, medium.across, medium.gain)
+            past = RowHistory(other, lumps, constants.across, constants.gain)
             seen = lumps, row_sources(other, columns, *variances)
             return lambda now, near: past.upto(len(other.y), now, near), seen
         lumps, sources = cross_angle_sources(
-            other, self.strike.angle, columns, variances, max(self.strike.pitch, other.pitch)
+            other, self.exposure.angle, columns, variances, max(self.exposure.pitch, other.pitch)
         )
 
         def within(now: float, near: tuple[float, float]) -> Integers:
-            reach = np.sqrt(REACH * (medium.across + medium.gain * (now - other.begins)))
+            reach = np.sqrt(REACH * (constants.across + constants.gain * (now - other.begins)))
             return np.flatnonzero((lumps.y > near[0] - reach) & (lumps.y < near[1] + reach))
 
         return within, (lumps, sources)
@@ -135,11 +135,11 @@ class ResidualHeat:
     def _add_old(self, records: LumpedSources, columns: ColumnGrid, k: int, image: Floats) -> None:
         """Gaussians within reach, on a coarse lattice that their warmth is smooth on."""
         low, high = self.instants.low[k], self.instants.high[k]
-        rows, now = self.strike.y[low:high], float(self.instants.time[k])
+        rows, now = self.exposure.y[low:high], float(self.instants.time[k])
         us = columns.centres
         age = now - (records.begins + records.ends) / 2
-        spread = self.medium.at_once + self.medium.gain * age[:, None] + records.variance
-        spread[:, 1] += self.medium.smooth
+        spread = self.constants.at_once + self.constants.gain * age[:, None] + records.variance
+        spread[:, 1] += self.constants.smooth
         ends = np.array([[us[0], rows[0]], [us[-1], rows[-1]]])
         away = np.maximum(0, np.maximum(ends[0] - records.centre, records.centre - ends[1]))
         some = np.flatnonzero((away**2 / spread).sum(axis=1) <= REACH)
@@ -147,7 +147,7 @@ class ResidualHeat:
             return
         centre, age, spread = records.centre[some], age[some], spread[some]
         step = _SMOOTH * float(np.sqrt(spread.min()))
-        power = records.energy[some] * self.medium.strength * self.medium.depth(age)
+        power = records.energy[some] * self.constants.strength * self.constants.depth(age)
         at_u, at_v = _lattice(us, step), _lattice(rows, step)
         along = _gauss(at_u[:, None] - centre[:, 0], spread[:, 0])
         across = _gauss(at_v[:, None] - centre[:, 1], spread[:, 1])
@@ -177,66 +177,71 @@ def _between_points(values: Floats, known: Floats, wanted: Floats) -> Floats:
 
 
 def residual_heat_before(
-    strikes: Sequence[Exposure],
+    exposures: Sequence[Exposure],
     records: LumpedSources,
-    strike: Exposure,
-    medium: MarchConstants,
+    exposure: Exposure,
+    constants: MarchConstants,
     behind: Integers,
     tiled: TileCache,
 ) -> ResidualHeat:
     """Sort out the strikes before one: too far to matter, old, or near.
 
     Args:
-        strikes: all that came before.
+        exposures: all that came before.
         records: the same summed up, in the frame of the strike.
-        strike: the one that is under way.
-        medium: constants.
+        exposure: the one that is under way.
+        constants: constants.
         behind: for each row the first one whose peak may still rise.
         tiled: tiles that were cut before; new ones are added.
     """
-    left, top = float(strike.start.min()), float(strike.y[0])
-    right, bottom = float(strike.end.max()), float(strike.y[-1])
+    left, top = float(exposure.start.min()), float(exposure.y[0])
+    right, bottom = float(exposure.end.max()), float(exposure.y[-1])
     box = records.box
     gap_u = np.maximum(0, np.maximum(box[:, 0] - right, left - box[:, 2]))
     gap_v = np.maximum(0, np.maximum(box[:, 1] - bottom, top - box[:, 3]))
-    matters = _at_most(records, strike, medium, gap_u**2 + gap_v**2) > _TRIFLE * _one_row(
-        strike, medium
+    matters = _at_most(records, exposure, constants, gap_u**2 + gap_v**2) > _TRIFLE * _one_row(
+        exposure, constants
     )
     size = np.maximum(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1])
-    age = np.maximum(strike.begins - records.ends, 0.0)
-    pieces = np.ceil(size / np.maximum(_OLD * np.sqrt(medium.gain * age), 1e-9))
+    age = np.maximum(exposure.begins - records.ends, 0.0)
+    pieces = np.ceil(size / np.maximum(_OLD * np.sqrt(constants.gain * age), 1e-9))
     pieces = np.exp2(np.ceil(np.log2(np.maximum(pieces, 1))))
     old = (pieces <= _MOST) & ((records.ends - records.begins) / pieces < age / 2)
-    near = tuple(strikes[index] for index in np.flatnonzero(matters & ~old).tolist())
+    near = tuple(exposures[index] for index in np.flatnonzero(matters & ~old).tolist())
     by_width: dict[int, list[LumpedSources]] = {}
-    width = np.log2(np.maximum(medium.across + medium.gain * age, 1e-12)).astype(np.int64)
+    width = np.log2(np.maximum(constants.across + constants.gain * age, 1e-12)).astype(np.int64)
     for index in np.flatnonzero(matters & old).tolist():
-        what = index, int(pieces[index]), strike.angle
+        what = index, int(pieces[index]), exposure.angle
         if pieces[index] > 1 and what not in tiled:
-            tiled[what] = exposure_tiles(strikes[index], *what[1:])
+            tiled[what] = exposure_tiles(exposures[index], *what[1:])
         one = tiled[what] if pieces[index] > 1 else records.only(np.array([index]))
         by_width.setdefault(int(width[index]), []).append(one)
     gaussians = tuple(concatenated(by_width[level]) for level in sorted(by_width))
-    instants = instants_of(strike, behind, few=not near)
-    return ResidualHeat(strike, medium, instants, near, gaussians)
+    instants = instants_of(exposure, behind, few=not near)
+    return ResidualHeat(exposure, constants, instants, near, gaussians)
 
 
-def _one_row(strike: Exposure, medium: MarchConstants) -> float:
+def _one_row(exposure: Exposure, constants: MarchConstants) -> float:
     """Warmth of a single row under the beam, K."""
-    at_first = float(medium.depth(np.zeros(1))[0])
-    return strike.energy * medium.strength * at_first / float(np.sqrt(2 * np.pi * medium.across))
+    at_first = float(constants.depth(np.zeros(1))[0])
+    return (
+        exposure.energy
+        * constants.strength
+        * at_first
+        / float(np.sqrt(2 * np.pi * constants.across))
+    )
 
 
 def _at_most(
-    records: LumpedSources, strike: Exposure, medium: MarchConstants, square: Floats
+    records: LumpedSources, exposure: Exposure, constants: MarchConstants, square: Floats
 ) -> Floats:
     """What earlier strikes can give at most, all their energy at the nearest point of their box.
 
     exp(−d²/2S)/S grows with S up to S = d²/2; S is what the ages allow that comes nearest to it.
     """
-    youngest = np.maximum(strike.begins - records.ends, 0.0)
-    least = medium.across + medium.gain * youngest
-    most = medium.across + medium.gain * np.maximum(strike.ends - records.begins, youngest)
+    youngest = np.maximum(exposure.begins - records.ends, 0.0)
+    least = constants.across + constants.gain * youngest
+    most = constants.across + constants.gain * np.maximum(exposure.ends - records.begins, youngest)
     variance = np.minimum(np.maximum(square / 2, least), most)
     flat = np.exp(-square / (2 * variance)) / (2 * np.pi * variance)
-    return records.energy * medium.strength * medium.depth(youngest) * flat
+    return records.energy * constants.strength * constants.depth(youngest) * flat

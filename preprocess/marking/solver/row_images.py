@@ -47,31 +47,31 @@ def column_grid(start: float, end: float, step: float) -> ColumnGrid:
     return ColumnGrid(float(first * step), step, max(1, int(last - first)))
 
 
-def column_coverage(strike: Exposure, columns: ColumnGrid) -> Floats:
+def column_coverage(exposure: Exposure, columns: ColumnGrid) -> Floats:
     """Share of each column that each row lights, rows × columns; exact for any number of runs.
 
     From where a run begins, the rest of its column and all of the later ones are lit; from where it
     ends they are dark again.
     """
-    lit = np.zeros((len(strike.y), columns.count))
-    for sign, ends in ((1.0, strike.start), (-1.0, strike.end)):
+    lit = np.zeros((len(exposure.y), columns.count))
+    for sign, ends in ((1.0, exposure.start), (-1.0, exposure.end)):
         column, into = _place(ends, columns)
-        lit += _summed(strike, columns, column, sign * (1 - into))
-        lit += _summed(strike, columns, column + 1, sign * into)
+        lit += _summed(exposure, columns, column, sign * (1 - into))
+        lit += _summed(exposure, columns, column + 1, sign * into)
     return np.cumsum(lit, axis=1)
 
 
-def centred_coverage(strike: Exposure, columns: ColumnGrid) -> Floats:
+def centred_coverage(exposure: Exposure, columns: ColumnGrid) -> Floats:
     """Coverage with the light of partly lit columns put where it is: its centre is kept.
 
     What lies beside a column's middle by m (in columns, weighted by coverage) is added to the
     neighbours as +m/2 and −m/2; blurred, that is light in the right place.
     """
-    share = column_coverage(strike, columns)
+    share = column_coverage(exposure, columns)
     aside = np.zeros_like(share)
-    for sign, ends in ((1.0, strike.start), (-1.0, strike.end)):
+    for sign, ends in ((1.0, exposure.start), (-1.0, exposure.end)):
         column, into = _place(ends, columns)
-        aside += _summed(strike, columns, column, sign * into * (1 - into) / 2)
+        aside += _summed(exposure, columns, column, sign * into * (1 - into) / 2)
     share[:, 1:] += aside[:, :-1] / 2
     share[:, :-1] -= aside[:, 1:] / 2
     return share
@@ -91,49 +91,49 @@ def _first_from(ends: Floats, columns: ColumnGrid) -> Integers:
 
 
 def _summed(
-    strike: Exposure,
+    exposure: Exposure,
     columns: ColumnGrid,
     column: Integers,
     values: Floats,
     row: Integers | None = None,
 ) -> Floats:
     """Values of runs summed up by row and column; what lies beyond the last column is lost."""
-    row = strike.row if row is None else row
+    row = exposure.row if row is None else row
     inside = column < columns.count
-    size = len(strike.y) * columns.count
+    size = len(exposure.y) * columns.count
     place = (row * columns.count + column)[inside]
     summed = np.bincount(place, values[inside], minlength=size)
-    return np.asarray(summed.reshape(len(strike.y), columns.count))
+    return np.asarray(summed.reshape(len(exposure.y), columns.count))
 
 
-def arrival_times(strike: Exposure, columns: ColumnGrid) -> Floats:
+def arrival_times(exposure: Exposure, columns: ColumnGrid) -> Floats:
     """When the beam was at each column of each row, rows × columns, s.
 
     In the dark it is the time of the nearest lit point of the row, from which warmth comes.
     """
-    inner = np.flatnonzero(strike.row[1:] == strike.row[:-1])
-    border = _first_from((strike.end[inner] + strike.start[inner + 1]) / 2, columns)
+    inner = np.flatnonzero(exposure.row[1:] == exposure.row[:-1])
+    border = _first_from((exposure.end[inner] + exposure.start[inner + 1]) / 2, columns)
     ones = np.ones(len(inner))
-    passed = np.cumsum(_summed(strike, columns, border, ones, strike.row[inner]), axis=1)
-    first = np.searchsorted(strike.row, np.arange(len(strike.y)))
+    passed = np.cumsum(_summed(exposure, columns, border, ones, exposure.row[inner]), axis=1)
+    first = np.searchsorted(exposure.row, np.arange(len(exposure.y)))
     run = first[:, None] + passed.astype(np.int64)
-    start, end = strike.start[run], strike.end[run]
+    start, end = exposure.start[run], exposure.end[run]
     near = np.minimum(np.maximum(columns.centres, start), end)
-    way = np.where(strike.forward[:, None], near - start, end - near)
-    return np.asarray(strike.entered[run] + way / strike.speed)
+    way = np.where(exposure.forward[:, None], near - start, end - near)
+    return np.asarray(exposure.entered[run] + way / exposure.speed)
 
 
-def blurred_runs(strike: Exposure, columns: ColumnGrid, variances: Floats, out: Floats32) -> None:
+def blurred_runs(exposure: Exposure, columns: ColumnGrid, variances: Floats, out: Floats32) -> None:
     """Light at the middle of each column, with every run's ends blurred by exact Gaussians.
 
     `out` is rows × variances × columns. For variances that columns cannot resolve: the work grows
     with the number of runs and the width of the blur.
     """
-    rows = len(strike.y)
-    lit = _lit_middles(strike, columns)
-    ends = np.concatenate([strike.start, strike.end])
-    sign = np.repeat([1.0, -1.0], len(strike.row))
-    row = np.concatenate([strike.row, strike.row])
+    rows = len(exposure.y)
+    lit = _lit_middles(exposure, columns)
+    ends = np.concatenate([exposure.start, exposure.end])
+    sign = np.repeat([1.0, -1.0], len(exposure.row))
+    row = np.concatenate([exposure.row, exposure.row])
     for index, deviation in enumerate(np.sqrt(variances)):
         beside = int(np.ceil(5 * deviation / columns.step)) + 1
         column = np.floor((ends - columns.left) / columns.step)[:, None] + np.arange(
@@ -147,10 +147,10 @@ def blurred_runs(strike: Exposure, columns: ColumnGrid, variances: Floats, out: 
         out[:, index] = lit + summed.reshape(rows, columns.count)
 
 
-def _lit_middles(strike: Exposure, columns: ColumnGrid) -> Floats:
-    ones = np.ones(len(strike.row))
-    change = _summed(strike, columns, _first_from(strike.start, columns), ones)
-    change -= _summed(strike, columns, _first_from(strike.end, columns), ones)
+def _lit_middles(exposure: Exposure, columns: ColumnGrid) -> Floats:
+    ones = np.ones(len(exposure.row))
+    change = _summed(exposure, columns, _first_from(exposure.start, columns), ones)
+    change -= _summed(exposure, columns, _first_from(exposure.end, columns), ones)
     return np.cumsum(change, axis=1)
 
 

@@ -65,9 +65,9 @@ class RowSources:
     variances: Floats
 
 
-def row_lumps(strike: Exposure) -> RowLumps:
+def row_lumps(exposure: Exposure) -> RowLumps:
     """Number the rows and lumps of a strike."""
-    rows, pitch = len(strike.y), strike.pitch
+    rows, pitch = len(exposure.y), exposure.pitch
     offset, numbers, sizes = [0], [np.arange(rows)], [np.ones(rows, np.int64)]
     while rows >> len(offset):
         size = 1 << len(offset)
@@ -75,7 +75,7 @@ def row_lumps(strike: Exposure) -> RowLumps:
         numbers.append(np.arange(rows // size) * size)
         sizes.append(np.full(rows // size, size, np.int64))
     begin, size_of = np.concatenate(numbers), np.concatenate(sizes)
-    first, last = strike.y[begin], strike.y[begin + size_of - 1]
+    first, last = exposure.y[begin], exposure.y[begin + size_of - 1]
     return RowLumps(
         y=(first + last) / 2,
         extra=pitch**2 * (size_of**2 - 1) / 12,
@@ -90,26 +90,28 @@ def kept_variances(least: float, largest: float) -> Floats:
     return np.asarray(least * _GROWTH ** np.arange(count))
 
 
-def row_sources(strike: Exposure, columns: ColumnGrid, least: float, largest: float) -> RowSources:
+def row_sources(
+    exposure: Exposure, columns: ColumnGrid, least: float, largest: float
+) -> RowSources:
     """Images of a strike's rows and lumps on some columns.
 
     Args:
-        strike: the rows.
+        exposure: the rows.
         columns: where warmth is asked for; rows may reach beyond.
         least: variance along the rows that will be needed at least, that of the beam, mm².
         largest: the same at most, mm².
     """
     variances = kept_variances(least, largest)
     beyond = int(np.ceil(4.5 * np.sqrt(variances[-1]) / columns.step)) + 1
-    lit = centred_coverage(strike, columns.wider(beyond))
+    lit = centred_coverage(exposure, columns.wider(beyond))
     rows, fine = len(lit), int((variances < 3 * columns.step**2).sum())
     begin = np.cumsum([0, *_counts(rows)]).tolist()
     light = np.empty((begin[-1], len(variances), columns.count), np.float32)
     time = np.empty((begin[-1], columns.count))
-    blurred_runs(strike, columns, variances[:fine], light[:rows, :fine])
+    blurred_runs(exposure, columns, variances[:fine], light[:rows, :fine])
     inner = slice(beyond, beyond + columns.count)
     blurred_image(lit, columns.step, variances[fine:], light[:rows, fine:], inner)
-    time[:rows] = arrival_times(strike, columns)
+    time[:rows] = arrival_times(exposure, columns)
     weight = np.maximum(lit[:, inner], 0.0) + 1e-3
     for low, high, end in zip(begin, begin[1:], begin[2:], strict=False):
         last = low + 2 * (end - high)
@@ -132,11 +134,11 @@ class RowHistory:
     Plain lists and floats: it is asked once per row, and numpy is slow with single numbers.
     """
 
-    def __init__(self, strike: Exposure, lumps: RowLumps, at_once: float, gain: float) -> None:
-        self._y: list[float] = strike.y.tolist()
-        self._at: list[float] = strike.at.tolist()
+    def __init__(self, exposure: Exposure, lumps: RowLumps, at_once: float, gain: float) -> None:
+        self._y: list[float] = exposure.y.tolist()
+        self._at: list[float] = exposure.at.tolist()
         self._uniform: list[bool] = lumps.uniform.tolist()
-        self._offset, self._pitch = lumps.offset, strike.pitch
+        self._offset, self._pitch = lumps.offset, exposure.pitch
         self._at_once, self._gain = at_once, gain
 
     def upto(self, stop: int, now: float, near: tuple[float, float]) -> Integers:

@@ -21,16 +21,16 @@ _FINER = 4
 """Pieces that runs are cut into along each tile."""
 
 
-def exposure_tiles(strike: Exposure, count: int, angle: float) -> LumpedSources:
+def exposure_tiles(exposure: Exposure, count: int, angle: float) -> LumpedSources:
     """Energy, place, spread and mean time of each tile that is struck, in the frame of an angle."""
-    left, top = strike.start.min(), strike.y[0] - strike.pitch / 2
-    width = (strike.end.max() - left) / count
-    height = (strike.y[-1] + strike.pitch / 2 - top) / count
-    u, v, length, time = exposure_points(strike, width / _FINER)
+    left, top = exposure.start.min(), exposure.y[0] - exposure.pitch / 2
+    width = (exposure.end.max() - left) / count
+    height = (exposure.y[-1] + exposure.pitch / 2 - top) / count
+    u, v, length, time = exposure_points(exposure, width / _FINER)
     column = np.minimum(((u - left) / width).astype(np.int64), count - 1)
     row = np.minimum(((v - top) / height).astype(np.int64), count - 1)
     place = row * count + column
-    u, v = change_angle(u, v, strike.angle, angle)
+    u, v = change_angle(u, v, exposure.angle, angle)
     lit = np.bincount(place, length, minlength=count * count)
     some = lit > 0
 
@@ -39,12 +39,12 @@ def exposure_tiles(strike: Exposure, count: int, angle: float) -> LumpedSources:
         return np.asarray(summed[some] / lit[some])
 
     centre = np.column_stack([mean(u), mean(v)])
-    within = np.array([(width / _FINER) ** 2, strike.pitch**2]) / 12
-    within = within if angle == strike.angle else np.full(2, within.mean())
+    within = np.array([(width / _FINER) ** 2, exposure.pitch**2]) / 12
+    within = within if angle == exposure.angle else np.full(2, within.mean())
     variance = np.column_stack([mean(u**2), mean(v**2)]) - centre**2 + within
     when = mean(time)
     box = np.column_stack([centre, centre])
-    return LumpedSources(box, centre, variance, np.asarray(strike.energy * lit[some]), when, when)
+    return LumpedSources(box, centre, variance, np.asarray(exposure.energy * lit[some]), when, when)
 
 
 def concatenated(records: Sequence[LumpedSources]) -> LumpedSources:

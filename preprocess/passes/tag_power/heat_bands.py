@@ -45,7 +45,7 @@ def by_heat(
     """
     for _, group in groups:
         expect_speed(group)
-    patches = heat_index(artwork, bench).patches
+    patches = heat_index(artwork, bench).images
     return [_measured(group, [p for p in patches if p.step == step]) for step, group in groups]
 
 

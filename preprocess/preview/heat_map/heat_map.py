@@ -106,7 +106,7 @@ def _head(title: str, heat: HeatIndex) -> tuple[list[str], float]:
         y += _TITLE * 1.3
     said = (
         "Darker is hotter: the mark gets heavier there."
-        if heat.patches
+        if heat.images
         else ("Nothing to show: nothing is engraved on the part, or its pitch or speed is missing.")
     )
     for line in wrap_text(said, WIDTH - 2 * MARGIN):

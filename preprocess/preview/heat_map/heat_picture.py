@@ -43,7 +43,7 @@ def draw_patches(plan: Plan, heat: HeatIndex, artwork: Artwork, how: How) -> lis
         how: frame of the picture, how much coarser than the eye, and the scale.
     """
     lines = []
-    for number, patch in enumerate(heat.patches):
+    for number, patch in enumerate(heat.images):
         step = plan.steps[patch.step]
         if isinstance(step, RasterGroup):
             area = lit_area(step, patch, artwork, how[1] * SHEET_TOLERANCE / how[0].scale)

@@ -83,7 +83,7 @@ class _Field:
     """The index at any spot: that of the nearest lit cell, of equal ones the first."""
 
     def __init__(self, heat: HeatIndex) -> None:
-        self._lit = [patch for patch in heat.patches if patch.lit.any()]
+        self._lit = [patch for patch in heat.images if patch.lit.any()]
         self._points = [np.stack(patch.points)[:, patch.lit] for patch in self._lit]
         ends = [(*points.min(axis=1), *points.max(axis=1)) for points in self._points]
         self._boxes = np.array(ends).reshape(-1, 4).T

@@ -77,7 +77,7 @@ class HeatView:
 
 def heat_view(job: SheetJob) -> HeatView | None:
     """The maps of a job; None where no heat was computed of the output."""
-    if job.predicted is None or not job.predicted[1].heat.patches:
+    if job.predicted is None or not job.predicted[1].heat.images:
         return None
     before, after = job.predicted
     scale, page = heat_scale(after.heat), job.after.page

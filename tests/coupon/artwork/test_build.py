@@ -61,10 +61,10 @@ def test_a_blade_is_as_hot_as_a_rectangle_that_stands_alone(name: str) -> None:
     left, top, _, bottom = shape.geometry.bounds
     alone = MultiPolygon([box(left, top, left + cell.size["span"], bottom)])
     single = replace(coupon.artwork, shapes=(replace(shape, geometry=alone),))
-    (patch,) = predict(single, coupon.bench).heat.patches
+    (patch,) = predict(single, coupon.bench).heat.images
     within = [
         float(np.median(p.index[p.lit]))
-        for p in predict(coupon.artwork, coupon.bench).heat.patches
+        for p in predict(coupon.artwork, coupon.bench).heat.images
         if shape.geometry.contains(Point(p.points[0][p.lit].mean(), p.points[1][p.lit].mean()))
     ]
     assert within == [pytest.approx(float(np.median(patch.index[patch.lit])), rel=1e-3)]

@@ -60,7 +60,7 @@ def heat_from(index, u, v, *, window=WINDOW, calibrated=True) -> HeatIndex:
         residual=np.array(index),
         cell=float((u[1] - u[0]) * (v[1] - v[0])),
     )
-    return HeatIndex(patches=(patch,), window=window, calibrated=calibrated, assumed=())
+    return HeatIndex(images=(patch,), window=window, calibrated=calibrated, assumed=())
 
 
 def draw(artwork, heat, **more) -> bytes:
@@ -111,7 +111,7 @@ def test_lines_stand_where_the_window_ends():
 
 def test_small_places_get_no_line():
     artwork, heat = leaf_bed()
-    u, v = heat.patches[0].u, heat.patches[0].v
+    u, v = heat.images[0].u, heat.images[0].v
     index = np.ones((len(v), len(u)))
     index[50:54, 100:104] = 1.4
     assert "too heavy" not in drawn_limits(draw(artwork, heat_from(index, u, v)))
@@ -128,7 +128,7 @@ def drawn_limits(data) -> str:
 
 def test_fading_at_the_rims_of_rows_is_not_too_weak():
     artwork, heat = leaf_bed()
-    u, v = heat.patches[0].u, heat.patches[0].v
+    u, v = heat.images[0].u, heat.images[0].v
     index = np.ones((len(v), len(u)))
     index[:, :3] = index[:, -3:] = 0.5
     assert drawn_limits(draw(artwork, heat_from(index, u, v))) == ""
@@ -138,8 +138,8 @@ def test_fading_at_the_rims_of_rows_is_not_too_weak():
 
 def test_without_grades_the_unit_is_the_median_and_it_says_so():
     artwork, heat = leaf_bed()
-    u, v = heat.patches[0].u, heat.patches[0].v
-    ranking = heat_from(3 * heat.patches[0].index, u, v, calibrated=False)
+    u, v = heat.images[0].u, heat.images[0].v
+    ranking = heat_from(3 * heat.images[0].index, u, v, calibrated=False)
     told, data = draw(artwork, heat).decode(), draw(artwork, ranking).decode()
     assert "uncalibrated" in data
     assert "uncalibrated" not in told
@@ -148,8 +148,8 @@ def test_without_grades_the_unit_is_the_median_and_it_says_so():
 
 def test_two_maps_share_a_scale_when_asked():
     artwork, heat = leaf_bed()
-    u, v = heat.patches[0].u, heat.patches[0].v
-    before = heat_from(heat.patches[0].index, u, v, window=Window(weak=0.7, heavy=1.2, molten=2.4))
+    u, v = heat.images[0].u, heat.images[0].v
+    before = heat_from(heat.images[0].index, u, v, window=Window(weak=0.7, heavy=1.2, molten=2.4))
     assert heat_scale(before).high == pytest.approx(2.6)
     like = draw(artwork, heat, like=before)
     assert b"molten above 2.4" in like
@@ -168,7 +168,7 @@ def spotted(count: int):
 def test_no_text_meets_another_or_leaves_the_sheet(count):
     artwork, heat = leaf_bed()
     window = Window(weak=0.7, heavy=1.2, molten=1.3)
-    graded = heat_from(heat.patches[0].index, heat.patches[0].u, heat.patches[0].v, window=window)
+    graded = heat_from(heat.images[0].index, heat.images[0].u, heat.images[0].v, window=window)
     data = draw(artwork, graded, findings=spotted(count))
     height = float(etree.fromstring(data).get("height").removesuffix("mm"))
     boxes = list(text_boxes(data))
@@ -206,7 +206,7 @@ def test_a_large_map_is_drawn_coarser_but_whole():
 
 def test_nothing_engraved_says_so():
     artwork = replace(fern_label(), shapes=())
-    empty = HeatIndex(patches=(), window=WINDOW, calibrated=True, assumed=())
+    empty = HeatIndex(images=(), window=WINDOW, calibrated=True, assumed=())
     assert b"Nothing to show" in draw(artwork, empty)
 
 
