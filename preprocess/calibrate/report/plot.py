@@ -1,7 +1,7 @@
-"""The even band as an SVG for paper: speed against power, and row span against power.
+"""The even band as an SVG for paper: power against speed, and power against row span.
 
-Both axes are logarithmic, so that a band of equal heat is nearly straight. Grades are told by the
-form of their marks, never by colour alone.
+Both axes are logarithmic, so that a band of equal heat is nearly straight. Each grade has a symbol
+of its own form, never told by colour alone.
 """
 
 from __future__ import annotations
@@ -14,34 +14,38 @@ import numpy as np
 
 from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.calibrate.heat.patch_heat import HeatPatch
-from preprocess.calibrate.report.axes import Panel, ticks_within
-from preprocess.calibrate.report.marks import GRADE_SYMBOLS, grade_symbol
+from preprocess.coupon.design.model import Grade
 from preprocess.coupon.paper.grading_order import cell_span
-from preprocess.preview.drawing.canvas import TEXT_SIZE, Paint, group, mm, path, text
-from preprocess.write.svg.xml_text import escape_text
+from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, group, mm, path, text
+from preprocess.preview.drawing.plot_axis import PlotAxis, PlotFrame, log_ticks, plot_document
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from preprocess.arrays import Floats
     from preprocess.calibrate.fit.fit import FilamentFit
     from preprocess.coupon.design.model import Cell
     from preprocess.model.bench.filament import Filament
 
-
-WIDE, HIGH = 190.0, 104.0
+_WIDE, _HIGH = 190.0, 104.0
+_PLOT_SIZE = 74.0, 62.0
 _BAND = Paint(fill="#a8cfe8")
-EDGE = Paint(stroke="#00466e", width=0.4)
+_EDGE = Paint(stroke="#00466e", width=0.4)
 _UNSURE = Paint(stroke="#00466e", width=0.3, dash="1.3 0.9")
+_OPEN = Paint(fill="#ffffff", stroke=INK, width=0.3)
+_FULL = Paint(fill=INK, stroke=INK, width=0.3)
+_RADIUS = 1.1
 _PLACES = 9
 """Points of each curve."""
 
 _BEYOND = 1.25
-"""How far the plots reach beyond what was graded, as a factor."""
+"""Factor by which the plots reach beyond the graded cells."""
 
 _SHORTEST = 1.0
+"""Shortest row span of the plot, mm."""
+
 APART = 2.6
-"""mm on paper between marks that would cover one another."""
+"""Least distance between two symbols on paper, mm."""
 
 _CLEAR = APART - 1e-6
 
@@ -50,55 +54,85 @@ def even_band_svg(fit: FilamentFit, profile: Filament) -> bytes:
     """Both plots with their legend, as one drawing."""
     title = f"{profile.name}: the even band"
     lines = [
+        f'<rect width="{mm(_WIDE)}" height="{mm(_HIGH)}" fill="#ffffff"/>',
         text(4, 7, title, size=4, bold=True),
         *group("speed", "power against speed", _by_speed(fit)),
         *group("span", "power against row span", _by_span(fit)),
         *group("legend", "legend", list(_legend())),
     ]
-    box = f'viewBox="0 0 {mm(WIDE)} {mm(HIGH)}" width="{mm(WIDE)}mm" height="{mm(HIGH)}mm"'
-    start = f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {box}>'
-    white = f'<rect width="{mm(WIDE)}" height="{mm(HIGH)}" fill="#ffffff"/>'
-    whole = [start, f"<title>{escape_text(title)}</title>", white, *lines, "</svg>", ""]
-    return "\n".join(whole).encode()
+    return f"{plot_document(title, lines, (_WIDE, _HIGH))}\n".encode()
 
 
 def _by_speed(fit: FilamentFit) -> list[str]:
     reference, patch = reference_patch(fit)
-    speeds = _reach(fit.sightings.speeds)
-    bands = [_band(fit, _fast(patch, speed)) for speed in speeds]
-    values = fit.posterior.mean()[None]
-    spots = [
-        (
-            one.cell.speed,
-            one.cell.power * _carried(fit, one.cell, _fast(patch, one.cell.speed), values),
-            one.grade,
-        )
-        for one in fit.sightings.all
-    ]
-    panel = Panel(14, 16, 74, 62, (speeds[0], speeds[-1]), _powers(bands, spots))
     head = f"Power in % against speed, rows of {patch.size[0]:g} mm, pitch {reference.pitch:g} mm"
-    names = ("speed, mm/s (cells of other spans are carried over)", sorted(fit.sightings.speeds))
-    return [text(4, 13, head), *_drawn(panel, speeds, bands, spots, names)]
+    lines = _plot(
+        fit,
+        14,
+        "speed, mm/s (cells of other spans are carried over)",
+        _axis(fit.sightings.speeds, fit.sightings.speeds),
+        lambda cell: cell.speed,
+        lambda speed: replace(patch, speed=speed),
+    )
+    return [text(4, 13, head), *lines]
 
 
 def _by_span(fit: FilamentFit) -> list[str]:
     reference, patch = reference_patch(fit)
-    spans = _reach([_SHORTEST, *(_span(one.cell, patch) for one in fit.sightings.all)])
-    bands = [_band(fit, _wide(patch, span)) for span in spans]
-    values = fit.posterior.mean()[None]
+    spans = [_SHORTEST, *(_span(one.cell, patch) for one in fit.sightings.all)]
+    lines = _plot(
+        fit,
+        110,
+        "row span, mm (cells of other speeds are carried over)",
+        _axis(spans),
+        lambda cell: _span(cell, patch),
+        lambda span: replace(patch, size=(span, patch.size[1])),
+    )
+    return [text(100, 13, f"Power in % against row span at {reference.speed:g} mm/s"), *lines]
+
+
+def _plot(
+    fit: FilamentFit,
+    left: float,
+    name: str,
+    across: PlotAxis,
+    place_of: Callable[[Cell], float],
+    patch_at: Callable[[float], HeatPatch],
+) -> list[str]:
+    """Band and graded cells over one quantity; the power of a cell is that of an equally hot patch.
+
+    Args:
+        fit: the fit.
+        left: place of the plot on the sheet, mm.
+        name: the quantity in words.
+        across: its axis.
+        place_of: the quantity of a cell.
+        patch_at: the patch of which the band is shown, by the quantity.
+    """
+    places = [float(v) for v in np.geomspace(across.low, across.high, _PLACES)]
+    bands = [_band(fit, patch_at(place)) for place in places]
+    mean = fit.posterior.mean()[None]
     spots = [
-        (
-            _span(one.cell, patch),
-            one.cell.power * _carried(fit, one.cell, _wide(patch, _span(one.cell, patch)), values),
-            one.grade,
-        )
+        (at, one.cell.power * _carried(fit, one.cell, patch_at(at), mean), one.grade)
         for one in fit.sightings.all
+        for at in (place_of(one.cell),)
     ]
-    panel = Panel(110, 16, 74, 62, (spans[0], spans[-1]), _powers(bands, spots))
-    head = f"Power in % against row span at {reference.speed:g} mm/s"
-    words = "row span, mm (cells of other speeds are carried over)"
-    names = (words, ticks_within(spans[0], spans[-1]))
-    return [text(100, 13, head), *_drawn(panel, spans, bands, spots, names)]
+    low, high = _powers(bands, spots)
+    down = PlotAxis(low, high, log_ticks(low, high), logarithmic=True, factor=100)
+    frame = PlotFrame(left, 16, *_PLOT_SIZE, across, down, upward=True)
+    curves = [
+        [list(zip(places, [b[end, which] for b in bands], strict=True)) for which in range(3)]
+        for end in (0, 1)
+    ]
+    lines = [*path(frame.area([*curves[0][1], *reversed(curves[1][1])]), _BAND)]
+    lines += [piece for tick in (*frame.across_ticks, *frame.down_ticks) for piece in tick]
+    lines += [*frame.axes, text(left, 16 + _PLOT_SIZE[1] + 2.4 + 2 * TEXT_SIZE, name)]
+    for low_end, median, high_end in curves:
+        for curve, paint in ((median, _EDGE), (low_end, _UNSURE), (high_end, _UNSURE)):
+            lines += path(frame.curve(curve), paint)
+    for (x, y), (_, _, grade) in zip(_side_by_side(frame, spots), sorted(spots), strict=True):
+        lines += _symbol(x, y, grade)
+    return lines
 
 
 def _span(cell: Cell, patch: HeatPatch) -> float:
@@ -112,16 +146,9 @@ def _carried(fit: FilamentFit, cell: Cell, here: HeatPatch, values: Floats) -> f
     return float(np.exp(fit.heat(there, values) - fit.heat(here, values))[0])
 
 
-def _fast(patch: HeatPatch, speed: float) -> HeatPatch:
-    return replace(patch, speed=speed)
-
-
-def _wide(patch: HeatPatch, span: float) -> HeatPatch:
-    return replace(patch, size=(span, patch.size[1]))
-
-
-def _reach(values: Sequence[float]) -> list[float]:
-    return [float(v) for v in np.geomspace(min(values) / _BEYOND, max(values) * _BEYOND, _PLACES)]
+def _axis(values: Sequence[float], ticks: tuple[float, ...] = ()) -> PlotAxis:
+    low, high = min(values) / _BEYOND, max(values) * _BEYOND
+    return PlotAxis(low, high, ticks or log_ticks(low, high), logarithmic=True)
 
 
 def _band(fit: FilamentFit, patch: HeatPatch) -> Floats:
@@ -138,42 +165,33 @@ def _powers(
     return low, min(max(*every, *(float(b[1, 2]) for b in bands)) * _BEYOND, 1.5)
 
 
-def _drawn(
-    panel: Panel,
-    places: Sequence[float],
-    bands: Sequence[Floats],
-    spots: Sequence[tuple[float, float, int]],
-    names: tuple[str, Sequence[float]],
-) -> list[str]:
-    there, back = [list(zip(places, [b[end, 1] for b in bands], strict=True)) for end in (0, 1)]
-    lines = [*path(panel.area(there, back), _BAND), *panel.frame(*names)]
-    for end in (0, 1):
-        for which, paint in ((1, EDGE), (0, _UNSURE), (2, _UNSURE)):
-            curve = list(zip(places, [b[end, which] for b in bands], strict=True))
-            lines += path(panel.line(curve), paint)
-    for (x, y), (_, _, grade) in zip(_side_by_side(panel, spots), sorted(spots), strict=True):
-        lines += grade_symbol(x, y, grade)
-    return lines
-
-
 def _side_by_side(
-    panel: Panel, spots: Sequence[tuple[float, float, int]]
+    frame: PlotFrame, spots: Sequence[tuple[float, float, int]]
 ) -> list[tuple[float, float]]:
-    """Where marks stand on paper, in order: beside their place where another one stands there."""
+    """Places of symbols on paper, in order; one moves aside where another would cover it."""
     placed: list[tuple[float, float]] = []
     for across, up, _ in sorted(spots):
-        x, y = panel.x(across), panel.y(up)
+        x, y = frame.x(across), frame.y(up)
         beside = (x + APART * (n // 2 + n % 2) * (1 if n % 2 else -1) for n in count())
         near = [a for a, b in placed if abs(b - y) < APART]
         placed.append((next(at for at in beside if all(abs(at - a) >= _CLEAR for a in near)), y))
     return placed
 
 
+def _symbol(x: float, y: float, grade: int) -> list[str]:
+    """Weak is an open ring, even a full disc, heavy an open square, molten a full square."""
+    left, side, paint = mm(x - _RADIUS), mm(2 * _RADIUS), _FULL if grade % 2 else _OPEN
+    if grade in {0, 1}:
+        arc = f"a{_RADIUS} {_RADIUS} 0 1"
+        return path(f"M{left} {mm(y)} {arc} 1 {side} 0 {arc} 1 -{side} 0 Z", paint)
+    return path(f"M{left} {mm(y - _RADIUS)} h{side} v{side} h-{side} Z", paint)
+
+
 def _legend() -> Iterator[str]:
-    x, y = 14.0, HIGH - 12
-    for grade, name in enumerate(GRADE_SYMBOLS):
-        yield from grade_symbol(x, y - 1, grade)
-        yield text(x + 2.5, y, name)
+    x, y = 14.0, _HIGH - 12
+    for number, grade in enumerate(Grade):
+        yield from _symbol(x, y - 1, number)
+        yield text(x + 2.5, y, grade)
         x += 20
     yield from path(f"M{mm(x)} {mm(y - 2.2)} h8 v2.4 h-8 Z", _BAND)
     yield text(x + 10, y, "even, as fitted")

@@ -7,24 +7,14 @@ within a dashed line before.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.preview.drawing.canvas import (
-    INK,
-    TEXT_SIZE,
-    Paint,
-    group,
-    mm,
-    path,
-    text,
-    text_width,
-)
+from preprocess.preview.drawing.canvas import Paint, group, path, text
+from preprocess.preview.drawing.plot_axis import PlotAxis, PlotFrame, plot_document
 from preprocess.preview.row_profile.envelopes import envelopes, step_for
-from preprocess.write.svg.xml_text import escape_text
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
@@ -35,9 +25,6 @@ WIDE, HIGH = 60.0, 40.0
 LEFT, RIGHT, TOP, BOTTOM = 9.0, 4.0, 6.0, 6.0
 BEFORE_PAINT = Paint(stroke="#a04000", width=0.4, dash="1.3 0.9")
 AFTER_PAINT = Paint(fill="#a8cfe8", stroke="#00466e", width=0.4)
-_GRID = Paint(stroke="#d9d9d9", width=0.15)
-_AXIS = Paint(stroke=INK, width=0.25)
-_TICKS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +57,12 @@ def _plot(rows: LayerRows, quantity: _Quantity) -> str:
     head = text(LEFT, TOP - 2, f"{quantity.name}, {quantity.unit}", bold=True)
     if largest <= 0:
         words = "not known: no speed is set" if len(rows.after) else "no rows"
-        return _document(title, [head, text(LEFT, TOP + 8, words)])
+        return plot_document(title, [head, text(LEFT, TOP + 8, words)], (WIDE, HIGH))
     extent = _extent(rows)
-    across, down = _Axis.of(0.0, largest), _Axis.of(*extent)
-    lines = [head, *_frame(across, down)]
+    axes = PlotAxis.linear(0.0, largest), PlotAxis.linear(*extent)
+    frame = PlotFrame(LEFT, TOP, WIDE - LEFT - RIGHT, HIGH - TOP - BOTTOM, *axes)
+    ticks = [*frame.across_ticks, *frame.down_ticks]
+    lines = [head, *(line for line, _ in ticks), *frame.axes, *(number for _, number in ticks)]
     high = step_for(extent, max(rows.before.pitch, rows.after.pitch))
     for side, values, paint, name in zip(
         (rows.after, rows.before),
@@ -82,9 +71,10 @@ def _plot(rows: LayerRows, quantity: _Quantity) -> str:
         ("after", "before"),
         strict=True,
     ):
-        data = _bands(side, values, (extent[0], high), (across, down))
+        drawn = envelopes(side.at, values, extent[0], high)
+        data = " ".join(frame.area(band.outline()) for band in drawn)
         lines += group(name, name, path(data, paint)) if data else []
-    return _document(title, lines)
+    return plot_document(title, lines, (WIDE, HIGH))
 
 
 def _values(rows: ProfileRows, quantity: _Quantity) -> Floats:
@@ -95,75 +85,3 @@ def _extent(rows: LayerRows) -> tuple[float, float]:
     """From the first row to the end of the last, mm."""
     at = np.concatenate([rows.before.at, rows.after.at])
     return float(at.min()), float(at.max()) + max(rows.before.pitch, rows.after.pitch)
-
-
-@dataclass(frozen=True, slots=True)
-class _Axis:
-    """Values from `low` to `high`, a tick at every multiple of `every`."""
-
-    low: float
-    high: float
-    every: float
-
-    @classmethod
-    def of(cls, low: float, high: float) -> _Axis:
-        every = _round((high - low) / _TICKS)
-        return cls(every * math.floor(low / every), every * math.ceil(high / every), every)
-
-    def share(self, value: float) -> float:
-        return (value - self.low) / (self.high - self.low)
-
-    @property
-    def ticks(self) -> list[float]:
-        first, last = round(self.low / self.every), round(self.high / self.every)
-        return [n * self.every for n in range(first, last + 1)]
-
-
-def _round(least: float) -> float:
-    """The smallest of 1, 2, 5 times a power of ten that is not smaller."""
-    power = 10.0 ** math.floor(math.log10(least))
-    return next((n * power for n in (1, 2, 5) if n * power >= least), 10 * power)
-
-
-def _x(axis: _Axis, value: float) -> float:
-    return LEFT + (WIDE - LEFT - RIGHT) * axis.share(value)
-
-
-def _y(axis: _Axis, value: float) -> float:
-    return TOP + (HIGH - TOP - BOTTOM) * axis.share(value)
-
-
-def _frame(across: _Axis, down: _Axis) -> list[str]:
-    right, bottom = mm(WIDE - RIGHT), mm(HIGH - BOTTOM)
-    lines = [line for v in across.ticks for line in path(_upright(_x(across, v)), _GRID)]
-    lines += [
-        line for v in down.ticks for line in path(f"M{mm(LEFT)} {mm(_y(down, v))} H{right}", _GRID)
-    ]
-    lines += path(f"M{mm(LEFT)} {mm(TOP)} V{bottom} H{right}", _AXIS)
-    lines += [_number(v, _x(across, v), HIGH - BOTTOM + 1.2 + TEXT_SIZE) for v in across.ticks]
-    return [*lines, *(text(LEFT - 1, _y(down, v) + 1.05, f"{v:g}", end=True) for v in down.ticks)]
-
-
-def _number(value: float, x: float, y: float) -> str:
-    words = f"{value:g}"
-    return text(x - text_width(words) / 2, y, words)
-
-
-def _upright(x: float) -> str:
-    return f"M{mm(x)} {mm(TOP)} V{mm(HIGH - BOTTOM)}"
-
-
-def _bands(
-    rows: ProfileRows, values: Floats, steps: tuple[float, float], axes: tuple[_Axis, _Axis]
-) -> str:
-    across, down = axes
-    return " ".join(
-        "M" + " ".join(f"{mm(_x(across, x))} {mm(_y(down, y))}" for x, y in band.outline()) + "Z"
-        for band in envelopes(rows.at, values, *steps)
-    )
-
-
-def _document(title: str, lines: list[str]) -> str:
-    box = f'viewBox="0 0 {mm(WIDE)} {mm(HIGH)}" width="{mm(WIDE)}mm" height="{mm(HIGH)}mm"'
-    start = f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {box}>'
-    return "\n".join([start, f"<title>{escape_text(title)}</title>", *lines, "</svg>"])

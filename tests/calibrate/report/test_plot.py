@@ -9,16 +9,24 @@ import numpy as np
 from preprocess.calibrate.fit.fit import fit_filament
 from preprocess.calibrate.fit.profile import fitted_profile
 from preprocess.calibrate.heat.patch_heat import HeatPatch
-from preprocess.calibrate.report.axes import Panel
 from preprocess.calibrate.report.plot import APART, _carried, _side_by_side, even_band_svg
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.design.defaults import CouponOverrides
 from preprocess.coupon.design.define import define
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.bench import Bench
+from preprocess.preview.drawing.plot_axis import PlotAxis, PlotFrame
 from tests.simulated_users import BELIEVED, MACHINE, PLATE, SPEED, first_coupon, judged, user
 
-PANEL = Panel(10, 10, 80, 60, (100.0, 1000.0), (0.1, 1.0))
+PANEL = PlotFrame(
+    10,
+    10,
+    80,
+    60,
+    PlotAxis(100.0, 1000.0, (), logarithmic=True),
+    PlotAxis(0.1, 1.0, (), logarithmic=True),
+    upward=True,
+)
 
 
 @lru_cache
