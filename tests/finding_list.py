@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.read.messages.stops_and_warnings import KINDS
+from preprocess.read.messages.stops_and_warnings import REMARK_TEXTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,7 +35,7 @@ def findings(root: Path) -> list[Told]:
     """All that the source can tell, by code."""
     found = {
         Told(code, words.severity, words.many.replace("{count}", GAP) + f": {GAP}", words.remedy)
-        for code, words in KINDS.items()
+        for code, words in REMARK_TEXTS.items()
     }
     for path in sorted((root / "preprocess").rglob("*.py")):
         found |= set(_told(ast.parse(path.read_text("utf-8"))))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from preprocess.read.messages.stops_and_warnings import KINDS
+from preprocess.read.messages.stops_and_warnings import REMARK_TEXTS
 from tests.finding_list import GAP, findings, page
 
 ROOT = Path(__file__).parents[1]
@@ -14,7 +14,7 @@ SOURCES = sorted((ROOT / "preprocess").rglob("*.py"))
 
 def test_each_code_in_the_source_is_listed() -> None:
     told = {one.code for one in findings(ROOT)}
-    written = set(KINDS)
+    written = set(REMARK_TEXTS)
     for path in SOURCES:
         text = path.read_text("utf-8")
         written |= set(re.findall(r"\b(?:stop|warn|note)\(\s*\"([^\"]+)\"", text))
@@ -38,7 +38,7 @@ def test_sentences_are_those_of_the_source() -> None:
         "visible, filled or stroked, and not in the page's colour |"
     ) in text
     assert "| `off-the-field` | … would leave the field of … × … mm, by up to … mm |" in text
-    assert all(f"| `{code}` |" in text for code in KINDS)
+    assert all(f"| `{code}` |" in text for code in REMARK_TEXTS)
 
 
 def test_words_of_neighbours_are_not_mixed_up() -> None:

@@ -8,23 +8,23 @@ from typing import TYPE_CHECKING
 from preprocess.errors import Place, wrong
 from preprocess.model.artwork.artwork import Artwork
 from preprocess.model.artwork.settings import Operation
+from preprocess.read.artwork.banding import banded
+from preprocess.read.artwork.knockout import knocked_out
+from preprocess.read.artwork.layering import layer_findings, layers_of, rule_for, shapes_of
+from preprocess.read.artwork.painted_geometry import PaintedGeometry, extent, on_page, pieces_of
+from preprocess.read.artwork.silhouettes import silhouette_selectors, silhouettes
 from preprocess.read.clip.clips import clipped
-from preprocess.read.clip.knockout import knocked_out
-from preprocess.read.clip.silhouettes import silhouette_selectors, silhouettes
+from preprocess.read.fonts.catalogue import FontCatalogue
 from preprocess.read.messages.remarks import Remarks
-from preprocess.read.paint.banding import banded
 from preprocess.read.paint.gradient_levels import contrast
 from preprocess.read.paint.images import off_page
+from preprocess.read.scene.scene import Scene
 from preprocess.read.shapes.regions import rectangle
 from preprocess.read.style.cascade import Cascade
-from preprocess.read.style.choices import Choices, selectors_of
-from preprocess.read.text.fonts.catalogue import Shelf
-from preprocess.read.walk.layering import layer_findings, layers_of, rule_for, shapes_of
+from preprocess.read.style.choices import SelectorMatcher, selectors_of
+from preprocess.read.text.substitution import filled
 from preprocess.read.walk.pages import opened, page_of, size_findings
-from preprocess.read.walk.pieces import extent, on_page, pieces_of
-from preprocess.read.walk.scene import Scene
-from preprocess.read.walk.text_substitution import filled
-from preprocess.read.walk.walk import Walker
+from preprocess.read.walk.walk import DocumentWalker
 from preprocess.read.xml.affine import IDENTITY
 from preprocess.read.xml.document import parse
 
@@ -35,9 +35,9 @@ if TYPE_CHECKING:
     from preprocess.findings import Finding
     from preprocess.model.artwork.artwork import Page
     from preprocess.model.options.reading import Wanted
-    from preprocess.read.walk.painted import Frame, Ink, Painted
-    from preprocess.read.walk.pieces import Piece
-    from preprocess.read.xml.viewport import Size
+    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.painted import Ink, PaintedOutline
+    from preprocess.read.xml.viewport import PageSize
 
 
 _TRACED = frozenset({Operation.SCORE, Operation.CUT})
@@ -84,7 +84,7 @@ def _read(data: bytes, name: str, wanted: Wanted) -> Reading:
     remarks = Remarks()
     scene = _scene(data, name, wanted, remarks)
     opening = opened(scene)
-    painted = _walked(scene, opening.frame)
+    painted = _walked(scene, opening.context)
     marked = _marked(painted, wanted, remarks)
     rules = {id(one): rule_for(one, wanted) for one in marked}
     exact = [(r := rules[id(one)]) is not None and r.operation in _TRACED for one in marked]
@@ -114,24 +114,26 @@ def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
     return Scene(
         document=document,
         cascade=Cascade(document.root, remarks),
-        choices=Choices(selectors_of(wanted)),
+        choices=SelectorMatcher(selectors_of(wanted)),
         remarks=remarks,
         drawing=wanted.drawing,
         limits=wanted.limits,
         fits=fits,
-        shelf=Shelf(wanted.fonts, document.root),
+        shelf=FontCatalogue(wanted.fonts, document.root),
         wants_hidden=bool(silhouette_selectors(wanted)),
     )
 
 
-def _walked(scene: Scene, frame: Frame) -> list[Painted]:
-    walker, root = Walker(scene), scene.document.root
-    if frame.hidden and not scene.wants_hidden:
+def _walked(scene: Scene, context: RenderContext) -> list[PaintedOutline]:
+    walker, root = DocumentWalker(scene), scene.document.root
+    if context.hidden and not scene.wants_hidden:
         return []
-    return walker.children(root, clipped(walker, root, frame, "svg"), "svg")
+    return walker.children(root, clipped(walker, root, context, "svg"), "svg")
 
 
-def _marked(painted: Sequence[Painted], wanted: Wanted, remarks: Remarks) -> list[Painted]:
+def _marked(
+    painted: Sequence[PaintedOutline], wanted: Wanted, remarks: Remarks
+) -> list[PaintedOutline]:
     """What is to be marked: painted, shown, and no silhouette."""
     taken = silhouette_selectors(wanted)
     found = []
@@ -161,8 +163,8 @@ def _looks_like_the_page(ink: Ink, wanted: Wanted) -> bool:
 
 
 def _on_page(
-    pieces: Sequence[Piece], size: Size | None, scene: Scene, remarks: Remarks
-) -> tuple[Page, list[Piece]]:
+    pieces: Sequence[PaintedGeometry], size: PageSize | None, scene: Scene, remarks: Remarks
+) -> tuple[Page, list[PaintedGeometry]]:
     page = page_of(size, extent(pieces), scene)
     bounds = (0.0, 0.0, page.width, page.height)
     return page, on_page(pieces, rectangle(bounds, IDENTITY), remarks)

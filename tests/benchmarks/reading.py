@@ -113,7 +113,7 @@ def walked():
     def walk(data):
         remarks = Remarks()
         scene = reader._scene(data, "bench.svg", Wanted(), remarks)
-        return reader._walked(scene, opened(scene).frame)
+        return reader._walked(scene, opened(scene).context)
 
     return walk
 

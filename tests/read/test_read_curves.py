@@ -9,7 +9,7 @@ import pytest
 import shapely
 from svgelements import Arc, Point
 
-from preprocess.read.shapes.flatten import Job, flatten
+from preprocess.read.shapes.flatten import FlattenJob, flatten
 from preprocess.read.shapes.pathdata import path_of
 from preprocess.read.xml.affine import IDENTITY
 
@@ -20,7 +20,7 @@ ROUNDED = 1e-6
 def drawn(text, tolerance):
     path, wrong = path_of(text)
     assert wrong is None
-    (contour,) = flatten([Job(path, IDENTITY)], tolerance)[0]
+    (contour,) = flatten([FlattenJob(path, IDENTITY)], tolerance)[0]
     return contour.points
 
 

@@ -10,11 +10,11 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from preprocess.model.options.fonts import Fonts
+from preprocess.read.fonts import catalogue
+from preprocess.read.fonts.catalogue import FontCatalogue
+from preprocess.read.fonts.faces import Face, faces_in, font_files
+from preprocess.read.fonts.matching import FontRequest, best, families
 from preprocess.read.style.font_shorthand import font_longhands
-from preprocess.read.text.fonts import catalogue as shelf_module
-from preprocess.read.text.fonts.catalogue import Shelf
-from preprocess.read.text.fonts.faces import Face, faces_in, font_files
-from preprocess.read.text.fonts.matching import Want, best, families
 from tests.read.lettering import folder_of_fonts, font_bytes
 from tests.read.reading import codes, painted, read_sheet
 
@@ -140,20 +140,22 @@ def test_fonts_of_the_folder_hide_installed_ones(tmp_path, folder, monkeypatch):
     system.mkdir()
     (system / "other.ttf").write_bytes(font_bytes("Fern Test", style="Bold", weight=700))
     (system / "moss.ttf").write_bytes(font_bytes("Moss"))
-    monkeypatch.setattr(shelf_module, "installed_folders", lambda: [system])
-    shelf = Shelf(Fonts(folder=str(folder)))
-    (face,) = shelf.choose(Want(("Fern Test",), weight=700)).faces
+    monkeypatch.setattr(catalogue, "installed_folders", lambda: [system])
+    shelf = FontCatalogue(Fonts(folder=str(folder)))
+    (face,) = shelf.choose(FontRequest(("Fern Test",), weight=700)).faces
     assert face.path.parent == folder
-    (face,) = shelf.choose(Want(("Moss",))).faces
+    (face,) = shelf.choose(FontRequest(("Moss",))).faces
     assert face.path.parent == system
-    assert Shelf(Fonts(installed=False)).choose(Want(("Moss",))).missing == ("Moss",)
+    assert FontCatalogue(Fonts(installed=False)).choose(FontRequest(("Moss",))).missing == ("Moss",)
 
 
 @pytest.mark.parametrize("name", ["sans-serif", "system-ui", "DejaVu Sans"])
 def test_generic_families_are_the_same_everywhere(name, tmp_path):
     (tmp_path / "b.ttf").write_bytes(font_bytes("Arial"))
     (tmp_path / "a.ttf").write_bytes(font_bytes("DejaVu Sans"))
-    choice = Shelf(Fonts(folder=str(tmp_path), installed=False)).choose(Want((name,)))
+    choice = FontCatalogue(Fonts(folder=str(tmp_path), installed=False)).choose(
+        FontRequest((name,))
+    )
     assert [face.label for face in choice.faces] == ["DejaVu Sans Regular"]
 
 
@@ -184,8 +186,8 @@ def test_a_damaged_font_in_the_drawing_counts_as_missing(data, fonts):
 
 
 def test_names_of_one_face_find_it(fonts):
-    shelf = Shelf(fonts)
-    (face,) = shelf.choose(Want(("FernTest-Bold",))).faces
+    shelf = FontCatalogue(fonts)
+    (face,) = shelf.choose(FontRequest(("FernTest-Bold",))).faces
     assert face.label == "Fern Test Bold"
 
 
@@ -239,17 +241,20 @@ def face(weight=400.0, width=100.0, *, slanted=False, to=None):
     ],
 )
 def test_the_nearest_weight(wanted, held, expected):
-    found = best([face(weight) for weight in held], Want((), weight=wanted))
+    found = best([face(weight) for weight in held], FontRequest((), weight=wanted))
     assert found.weight[0] == expected
 
 
 def test_width_goes_before_slant_and_slant_before_weight():
     narrow, upright = face(width=75.0), face(width=100.0)
     slanted = face(700.0, slanted=True)
-    assert best([narrow, upright], Want((), width=75.0)) is narrow
-    assert best([upright, slanted], Want((), slanted=True)) is slanted
-    assert best([slanted, upright], Want((), weight=700.0)) is upright
-    assert best([face(100.0, to=900.0), upright], Want((), weight=700.0)).weight == (100.0, 900.0)
+    assert best([narrow, upright], FontRequest((), width=75.0)) is narrow
+    assert best([upright, slanted], FontRequest((), slanted=True)) is slanted
+    assert best([slanted, upright], FontRequest((), weight=700.0)) is upright
+    assert best([face(100.0, to=900.0), upright], FontRequest((), weight=700.0)).weight == (
+        100.0,
+        900.0,
+    )
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
-from preprocess.read.shapes.flatten import Job, flatten
+from preprocess.read.shapes.flatten import FlattenJob, flatten
 from preprocess.read.shapes.pathdata import path_of
 from preprocess.read.style.colours import colour_of
 from preprocess.read.xml.affine import IDENTITY, transform_of
@@ -67,7 +67,7 @@ def test_flattened_arcs_lie_on_the_ellipse(arc):
     x, y, rx, ry, angle, large, sweep = arc
     text = f"M0 0A{rx} {ry} {angle} {large} {sweep} {x} {y}"
     theirs = svgelements.Path(text)[1]
-    ((contour,),) = flatten([Job(path_of(text)[0], IDENTITY)], 0.001)
+    ((contour,),) = flatten([FlattenJob(path_of(text)[0], IDENTITY)], 0.001)
     turned = (contour.points - (theirs.center.x, theirs.center.y)) @ _turn(angle)
     distance = np.hypot(turned[:, 0] / theirs.rx, turned[:, 1] / theirs.ry)
     assert distance == pytest.approx(1.0, abs=1e-4)

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 from preprocess.read.shapes.basic_shapes import shape_path
 from preprocess.read.shapes.pathdata import Path
 from preprocess.read.style.properties import CSS_PATH
-from preprocess.read.xml.lengths import split_length
+from preprocess.read.xml.lengths import Units, split_length
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from preprocess.read.shapes.compact_shapes import Outline
-    from preprocess.read.shapes.regions import Bounds
-    from preprocess.read.xml.lengths import Units
+    from preprocess.read.scene.painted import Outline
+    from preprocess.read.xml.affine import BoundingBox
+
 
 SHAPE = re.compile(
     r"(circle|ellipse|inset|polygon|path)\((.*)\)\s*((?:fill|stroke|view|border|content)-box)?\s*\Z",
@@ -29,7 +29,9 @@ _FOUR = {1: (0, 0, 0, 0), 2: (0, 1, 0, 1), 3: (0, 1, 2, 1), 4: (0, 1, 2, 3)}
 """Which of one to four insets is that of the top, right, bottom and left side."""
 
 
-def clip_shape(name: str, arguments: str, box: Bounds, units: Units) -> tuple[Outline, str] | None:
+def clip_shape(
+    name: str, arguments: str, box: BoundingBox, units: Units
+) -> tuple[Outline, str] | None:
     """The outline of a shape in user units and its fill rule; None when it cannot be read.
 
     `box` is what percentages refer to.
@@ -48,7 +50,7 @@ def clip_shape(name: str, arguments: str, box: Bounds, units: Units) -> tuple[Ou
 class _Measure:
     """Lengths within the box of reference."""
 
-    def __init__(self, box: Bounds, units: Units) -> None:
+    def __init__(self, box: BoundingBox, units: Units) -> None:
         self.box = box
         self.units = units
 

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 from preprocess.geometry.overlay.booleans import NOTHING, difference, union
 from preprocess.read.shapes.fill_and_stroke import painted_areas
 from preprocess.read.shapes.regions import narrowed, rectangle
-from preprocess.read.style.gradients import style_at
+from preprocess.read.style.element_style import style_at
 from preprocess.read.xml.affine import times
-from preprocess.read.xml.names import name_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,19 +18,20 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.walk.painted import Frame, Painted
-    from preprocess.read.walk.walk import Walker
+    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.painted import PaintedOutline
+    from preprocess.read.scene.walker import ElementWalker
 
 _DEFAULT = {"x": "-10%", "y": "-10%", "width": "120%", "height": "120%"}
 
 
 def mask_area(
-    walker: Walker, mask: ElementWrapper, user: tuple[ElementWrapper, Frame, str]
+    walker: ElementWalker, mask: ElementWrapper, user: tuple[ElementWrapper, RenderContext, str]
 ) -> MultiPolygon | None:
     """Where a mask lets its user show; None when it has shades and so no edge."""
-    scene, (element, frame, place) = walker.scene, user
+    scene, (element, context, place) = walker.scene, user
     attributes = mask.etree_element.attrib
-    style = style_at(mask, scene.cascade, scene.units(frame))
+    style = style_at(mask, scene.cascade, scene.units(context))
     bounds = walker.bounds(*user)
     if bounds is None:
         return NOTHING
@@ -39,21 +39,21 @@ def mask_area(
     box: Matrix = (right - left, 0.0, 0.0, bottom - top, left, top)
     by_box = attributes.get("maskContentUnits") == "objectBoundingBox"
     inside = replace(
-        frame,
-        matrix=times(frame.matrix, box) if by_box else frame.matrix,
+        context,
+        matrix=times(context.matrix, box) if by_box else context.matrix,
         style=style,
         clip=None,
         alpha=1.0,
         quiet=True,
-        uses=(*frame.uses, mask),
+        uses=(*context.uses, mask),
         size=None,
     )
     painted = [one for one in walker.children(mask, inside, "mask") if not one.hidden]
     area = _bright(painted, scene.drawing.tolerance, by_alpha=style("mask-type") == "alpha")
     if area is None:
-        scene.say(frame, "mask-ignored", name_of(element, frame, place), element)
+        scene.say(context, "mask-ignored", context.name_of(element, place), element)
         return None
-    units = scene.units(frame)
+    units = scene.units(context)
     shares = attributes.get("maskUnits") != "userSpaceOnUse"
     if shares:
         units = replace(units, box=(1.0, 1.0))
@@ -61,11 +61,15 @@ def mask_area(
         units.length(attributes.get(side, _DEFAULT[side]), axis)
         for side, axis in (("x", "x"), ("y", "y"), ("width", "x"), ("height", "y"))
     )
-    region = rectangle((x, y, x + w, y + h), times(frame.matrix, box) if shares else frame.matrix)
+    region = rectangle(
+        (x, y, x + w, y + h), times(context.matrix, box) if shares else context.matrix
+    )
     return narrowed(area, region)
 
 
-def _bright(painted: Sequence[Painted], tolerance: float, *, by_alpha: bool) -> MultiPolygon | None:
+def _bright(
+    painted: Sequence[PaintedOutline], tolerance: float, *, by_alpha: bool
+) -> MultiPolygon | None:
     inked = [(one, one.ink) for one in painted if one.ink and one.ink.alpha > 0]
     area = NOTHING
     areas = painted_areas([one for one, _ in inked], tolerance)

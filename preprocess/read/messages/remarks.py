@@ -3,18 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from preprocess.findings import Finding, Severity
-from preprocess.read.messages.stops_and_warnings import KINDS
+from preprocess.read.messages.stops_and_warnings import REMARK_TEXTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from preprocess.read.walk.painted import Painted
-
 _SHOWN = 8
 """A message names this many elements; the finding holds them all."""
+
+
+class LocatedElement(Protocol):
+    """An element as messages name it: its name, its line, the label of its group."""
+
+    @property
+    def name(self) -> str:
+        """Id or path of positions."""
+
+    @property
+    def line(self) -> int | None:
+        """Line in the file."""
+
+    @property
+    def label(self) -> str | None:
+        """Label or id of the nearest group."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,20 +65,20 @@ class Remarks:
         """Note one element under a kind of `wording.KINDS`."""
         self.noted[Remark(kind, element, line, detail, label)] = None
 
-    def on(self, kind: str, painted: Painted, detail: str = "") -> None:
+    def on(self, kind: str, element: LocatedElement, detail: str = "") -> None:
         """Note something that is painted, with its place."""
-        self.add(kind, painted.name, painted.line, detail, painted.label)
+        self.add(kind, element.name, element.line, detail, element.label)
 
     def findings(self) -> tuple[Finding, ...]:
         """One finding for each kind, in the order in which the kinds are listed."""
         by_kind: dict[str, list[Remark]] = {}
         for remark in self.noted:
             by_kind.setdefault(remark.kind, []).append(remark)
-        return tuple(_finding(kind, by_kind[kind]) for kind in KINDS if kind in by_kind)
+        return tuple(_finding(kind, by_kind[kind]) for kind in REMARK_TEXTS if kind in by_kind)
 
 
 def _finding(kind: str, remarks: list[Remark]) -> Finding:
-    words = KINDS[kind]
+    words = REMARK_TEXTS[kind]
     lines = [remark.line for remark in remarks if remark.line is not None]
     elements = tuple(dict.fromkeys(remark.element for remark in remarks))
     labels = {remark.label for remark in remarks}

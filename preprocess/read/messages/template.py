@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class RemarkText:
     """How one kind of remark reads, for one element and for many, and what to do about it."""
 
     severity: str

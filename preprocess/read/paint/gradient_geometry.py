@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 
 from preprocess.geometry.lines.isolines import Across, Around
 from preprocess.read.clip.clips import boxed
-from preprocess.read.paint.gradient_levels import Stop, contrast
-from preprocess.read.paint.paints import GRADIENTS
-from preprocess.read.style.gradients import chain, stop_inks
-from preprocess.read.walk.painted import Ink, Shade
+from preprocess.read.paint.gradient_levels import contrast
+from preprocess.read.paint.paints import GRADIENTS, ink_of
+from preprocess.read.scene.painted import GradientPaint, GradientStop, Ink
+from preprocess.read.style.colours import alpha_value
+from preprocess.read.style.element_style import style_at
 from preprocess.read.xml.affine import IDENTITY, is_flat, times, transform_of
+from preprocess.read.xml.references import template_chain, templated_attributes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,23 +22,24 @@ if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.walk.painted import Frame
-    from preprocess.read.walk.walk import Walker
+    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.walker import ElementWalker
+    from preprocess.read.style.cascade import Cascade
     from preprocess.read.xml.lengths import Units
 
 _MIDDLE = {"x1": "0%", "y1": "0%", "x2": "100%", "y2": "0%", "cx": "50%", "cy": "50%", "r": "50%"}
 
 
 def gradient_ink(
-    walker: Walker, gradient: ElementWrapper, user: tuple[ElementWrapper, Frame, str]
+    walker: ElementWalker, gradient: ElementWrapper, user: tuple[ElementWrapper, RenderContext, str]
 ) -> Ink | None:
     """The paint of a gradient: one colour that stands for it, and its shades if it has any.
 
     The colour is that of the first stop that is neither transparent nor of the page's colour.
     Nothing is painted without stops, with transparent ones only, or on a flat bounding box.
     """
-    scene, (_, frame, _) = walker.scene, user
-    units, page = scene.units(frame), scene.drawing.page_colour.lower()
+    scene, (_, context, _) = walker.scene, user
+    units, page = scene.units(context), scene.drawing.page_colour.lower()
     inks = stop_inks(gradient, scene.by_id, scene.cascade, units)
     seen = [ink for _, ink in inks if ink.alpha > 0]
     if not seen:
@@ -46,7 +49,7 @@ def gradient_ink(
     colours = tuple(dict.fromkeys(ink.colour for ink in seen))
     if len({(ink.colour, ink.alpha) for _, ink in inks}) == 1:
         return chosen
-    if frame.hidden or frame.silhouette:
+    if context.hidden or context.silhouette:
         return Ink(chosen.colour, alpha, shaded=True)
     space = _space(walker, gradient, user)
     if space is None:
@@ -56,28 +59,60 @@ def gradient_ink(
         return inks[-1][1] if inks[-1][1].alpha > 0 else None
     offsets = accumulate((offset for offset, _ in inks), max)
     stops = tuple(
-        Stop(offset, contrast(ink.colour, page), ink.alpha)
+        GradientStop(offset, contrast(ink.colour, page), ink.alpha)
         for offset, (_, ink) in zip(offsets, inks, strict=True)
     )
-    return Ink(chosen.colour, alpha, shaded=True, shade=Shade(course, spread, stops, colours))
+    return Ink(
+        chosen.colour, alpha, shaded=True, shade=GradientPaint(course, spread, stops, colours)
+    )
+
+
+def stop_inks(
+    gradient: ElementWrapper,
+    by_id: Mapping[str, ElementWrapper],
+    cascade: Cascade,
+    units: Units,
+) -> list[tuple[float, Ink]]:
+    """Offset, from 0 to 1, and paint of each stop of a gradient, inherited ones too."""
+    return [
+        (
+            alpha_value(stop.etree_element.attrib.get("offset", "0"), 0.0),
+            _stop(stop, cascade, units),
+        )
+        for stop in _stops(gradient, by_id)
+    ]
+
+
+def _stops(gradient: ElementWrapper, by_id: Mapping[str, ElementWrapper]) -> list[ElementWrapper]:
+    for element in template_chain(gradient, by_id, GRADIENTS):
+        stops = [child for child in element.iter_children() if child.local_name == "stop"]
+        if stops:
+            return stops
+    return []
+
+
+def _stop(stop: ElementWrapper, cascade: Cascade, units: Units) -> Ink:
+    style = style_at(stop, cascade, units)
+    ink = ink_of(style("stop-color"), style) or Ink("#000000")
+    return Ink(ink.colour, ink.alpha * alpha_value(style("stop-opacity")))
 
 
 def _space(
-    walker: Walker, gradient: ElementWrapper, user: tuple[ElementWrapper, Frame, str]
+    walker: ElementWalker, gradient: ElementWrapper, user: tuple[ElementWrapper, RenderContext, str]
 ) -> tuple[Across | Around | None, str] | None:
     """The course of a gradient and its spread; the course is None where the last stop fills all.
 
     None where the gradient has no space to lie in.
     """
-    scene, (_, frame, _) = walker.scene, user
-    attributes = _inherited(gradient, scene.by_id)
-    units, matrix = scene.units(frame), frame.matrix
+    scene, (_, context, _) = walker.scene, user
+    attributes = templated_attributes(template_chain(gradient, scene.by_id, GRADIENTS))
+    units, matrix = scene.units(context), context.matrix
     if attributes.get("gradientUnits") != "userSpaceOnUse":
-        inside = boxed(walker, user, frame.matrix)
+        inside = boxed(walker, user, context.matrix)
         if inside is None:
             return None
         matrix, units = inside, replace(units, box=(1.0, 1.0))
-    own = transform_of(attributes.get("gradientTransform", "").strip(), scene.units(frame))
+    own = transform_of(attributes.get("gradientTransform", "").strip(), scene.units(context))
     matrix = times(matrix, own or IDENTITY)
     spread = attributes.get("spreadMethod", "pad")
     spread = spread if spread in {"reflect", "repeat"} else "pad"
@@ -86,13 +121,6 @@ def _space(
     if gradient.local_name == "linearGradient":
         return _across(attributes, units, matrix), spread
     return _around(attributes, units, matrix), spread
-
-
-def _inherited(gradient: ElementWrapper, by_id: Mapping[str, ElementWrapper]) -> dict[str, str]:
-    found: dict[str, str] = {}
-    for source in reversed(chain(gradient, by_id, GRADIENTS)):
-        found |= {str(name): str(value) for name, value in source.etree_element.attrib.items()}
-    return found
 
 
 def _across(attributes: Mapping[str, str], units: Units, matrix: Matrix) -> Across | None:

@@ -12,12 +12,15 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from preprocess.read.scene.painted import GradientStop
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.model.options.shades import Shades
 
-CLEAR, COVER = 0, -1
+CLEAR = 0
+COVER = -1
 """Classes that are not marked: what lies under shows, or is hidden by the page's colour."""
 
 _MOST_CUTS = 1000
@@ -28,16 +31,7 @@ _WEIGHTS = (0.2126, 0.7152, 0.0722)
 
 
 @dataclass(frozen=True, slots=True)
-class Stop:
-    """A stop: offset 0 … 1, contrast to the page -1 … 1, opacity 0 … 1."""
-
-    offset: float
-    contrast: float
-    alpha: float
-
-
-@dataclass(frozen=True, slots=True)
-class Stretches:
+class GradientSections:
     """Ascending offsets, and the class before the first, between them, and after the last."""
 
     cuts: tuple[float, ...]
@@ -67,7 +61,9 @@ def class_of(contrast_: float, alpha: float, policy: Shades) -> int:
     return len(limits) - passed + 1
 
 
-def stretches(stops: Sequence[Stop], spread: str, policy: Shades, veil: float) -> Stretches:
+def stretches(
+    stops: Sequence[GradientStop], spread: str, policy: Shades, veil: float
+) -> GradientSections:
     """One run of a gradient, offsets 0 … 1, with what lies beyond when it is not repeated.
 
     Args:
@@ -76,9 +72,13 @@ def stretches(stops: Sequence[Stop], spread: str, policy: Shades, veil: float) -
         policy: what is told apart.
         veil: opacity of the element, by which that of the stops is multiplied.
     """
-    dimmed = [Stop(s.offset, s.contrast, s.alpha * veil) for s in stops]
+    dimmed = [GradientStop(s.offset, s.contrast, s.alpha * veil) for s in stops]
     first, last = dimmed[0], dimmed[-1]
-    line = [Stop(0.0, first.contrast, first.alpha), *dimmed, Stop(1.0, last.contrast, last.alpha)]
+    line = [
+        GradientStop(0.0, first.contrast, first.alpha),
+        *dimmed,
+        GradientStop(1.0, last.contrast, last.alpha),
+    ]
     cuts: list[float] = [0.0]
     classes = [class_of(first.contrast, first.alpha, policy)]
     for one, two in pairwise(line):
@@ -90,11 +90,13 @@ def stretches(stops: Sequence[Stop], spread: str, policy: Shades, veil: float) -
             cuts.append(one.offset + end * (two.offset - one.offset))
     classes.append(class_of(last.contrast, last.alpha, policy))
     if spread != "pad":
-        return Stretches(tuple(cuts), tuple(classes))
+        return GradientSections(tuple(cuts), tuple(classes))
     return _merged(cuts, classes)
 
 
-def unrolled(one: Stretches, spread: str, reach: tuple[float, float]) -> Stretches | None:
+def unrolled(
+    one: GradientSections, spread: str, reach: tuple[float, float]
+) -> GradientSections | None:
     """The stretches between two offsets, with repeats; None when there are too many cuts."""
     if spread == "pad":
         return one
@@ -103,7 +105,7 @@ def unrolled(one: Stretches, spread: str, reach: tuple[float, float]) -> Stretch
     if (last - first) * (len(set(classes)) > 1) * len(classes) > _MOST_CUTS:
         return None
     if len(set(classes)) == 1:
-        return Stretches((), classes[:1])
+        return GradientSections((), classes[:1])
     found_cuts: list[float] = [float(first)]
     found: list[int] = []
     for period in range(first, last):
@@ -114,7 +116,7 @@ def unrolled(one: Stretches, spread: str, reach: tuple[float, float]) -> Stretch
     return _merged(found_cuts, [found[0], *found, found[-1]])
 
 
-def _changes(one: Stop, two: Stop, policy: Shades) -> list[float]:
+def _changes(one: GradientStop, two: GradientStop, policy: Shades) -> list[float]:
     """Shares of the way from one stop to the next where the class may change."""
     if policy.is_solid:
         return []
@@ -141,7 +143,9 @@ def _roots(a: float, b: float, c: float) -> tuple[float, ...]:
     return (half / a, c / half) if half else (0.0,)
 
 
-def _class_within(one: Stop, two: Stop, span: tuple[float, float], policy: Shades) -> int:
+def _class_within(
+    one: GradientStop, two: GradientStop, span: tuple[float, float], policy: Shades
+) -> int:
     def at(x: float) -> tuple[float, float]:
         contrast_ = one.contrast + x * (two.contrast - one.contrast)
         return contrast_, one.alpha + x * (two.alpha - one.alpha)
@@ -152,8 +156,8 @@ def _class_within(one: Stop, two: Stop, span: tuple[float, float], policy: Shade
     return found
 
 
-def _merged(cuts: Sequence[float], classes: Sequence[int]) -> Stretches:
+def _merged(cuts: Sequence[float], classes: Sequence[int]) -> GradientSections:
     """Without cuts between equal classes."""
     kept = [i for i in range(len(cuts)) if classes[i] != classes[i + 1]]
     inner = (classes[0], *(classes[i + 1] for i in kept))
-    return Stretches(tuple(cuts[i] for i in kept), tuple(inner))
+    return GradientSections(tuple(cuts[i] for i in kept), tuple(inner))

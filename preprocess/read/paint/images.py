@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.model.artwork.picture import Images, Picture
-from preprocess.read.paint.rasters import raster_of
+from preprocess.read.paint.rasters import Raster, raster_of
+from preprocess.read.scene.painted import Ink, PaintedOutline, painted_outline
 from preprocess.read.shapes.compact_shapes import Rectangle
 from preprocess.read.shapes.pathdata import Path
 from preprocess.read.shapes.regions import rectangle
-from preprocess.read.style.gradients import href_of
-from preprocess.read.walk.painted import Ink, Painted
 from preprocess.read.xml.affine import is_flat, times
-from preprocess.read.xml.names import name_of
+from preprocess.read.xml.references import href_of
 from preprocess.read.xml.viewport import view_map
 
 if TYPE_CHECKING:
@@ -24,39 +23,40 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.artwork import Page
     from preprocess.read.messages.remarks import Remarks
-    from preprocess.read.paint.rasters import Raster
-    from preprocess.read.walk.painted import Frame
-    from preprocess.read.walk.scene import Scene
+    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.scene import Scene
 
-Box = tuple[float, float, float, float]
+_Box = tuple[float, float, float, float]
 
 _OVER = 1e-3
 """mm by which a picture may reach beyond what shows of it and still count as whole."""
 
 
-def pictured(scene: Scene, element: ElementWrapper, frame: Frame, place: str) -> list[Painted]:
+def pictured(
+    scene: Scene, element: ElementWrapper, context: RenderContext, place: str
+) -> list[PaintedOutline]:
     """Take an entered image into the scene, or say why not.
 
     Returns:
         Its outline where only that counts: for the bounding box of a group, and as grey in a mask.
     """
-    href, name = href_of(element), name_of(element, frame, place)
+    href, name = href_of(element), context.name_of(element, place)
     raster = raster_of(href)
-    box = _box(scene, frame, raster)
-    if frame.quiet:
-        return [_outline(element, frame, name, box)]
-    if not href or frame.silhouette or frame.hidden:
+    box = _box(scene, context, raster)
+    if context.quiet:
+        return [_outline(element, context, name, box)]
+    if not href or context.silhouette or context.hidden:
         return []
-    if frame.style("visibility").lower() != "visible":
-        scene.say(frame, "hidden", name, element)
+    if context.style("visibility").lower() != "visible":
+        scene.say(context, "hidden", name, element)
     elif raster is None:
-        scene.say(frame, "image-left-out", name, element, _why(href))
-    elif any(_is_repeated(used) for used in frame.uses):
-        scene.say(frame, "image-left-out", name, element, "in a pattern or marker")
+        scene.say(context, "image-left-out", name, element, _why(href))
+    elif any(_is_repeated(used) for used in context.uses):
+        scene.say(context, "image-left-out", name, element, "in a pattern or marker")
     elif scene.drawing.images is Images.DROP:
-        scene.say(frame, "image-dropped", name, element)
+        scene.say(context, "image-dropped", name, element)
     else:
-        _take(scene, element, frame, name, (raster, box))
+        _take(scene, element, context, name, (raster, box))
     return []
 
 
@@ -71,15 +71,19 @@ def _is_repeated(element: object) -> bool:
 
 
 def _take(
-    scene: Scene, element: ElementWrapper, frame: Frame, name: str, what: tuple[Raster, Box]
+    scene: Scene,
+    element: ElementWrapper,
+    context: RenderContext,
+    name: str,
+    what: tuple[Raster, _Box],
 ) -> None:
     raster, (x, y, width, height) = what
     ratio = element.etree_element.attrib.get("preserveAspectRatio", "")
     w, h = raster.pixels
     sx, _, _, sy, left, top = view_map((0.0, 0.0, w, h), ratio, width, height)
-    shown = times(frame.matrix, (sx * w, 0.0, 0.0, sy * h, x + left, y + top))
+    shown = times(context.matrix, (sx * w, 0.0, 0.0, sy * h, x + left, y + top))
     if is_flat(shown):
-        scene.say(frame, "flat-shape", name, element)
+        scene.say(context, "flat-shape", name, element)
         return
     a, b, c, d, e, f = (round(value, 9) for value in shown)
     picture = Picture(
@@ -89,22 +93,22 @@ def _take(
         pixels=raster.pixels,
         data=raster.data,
         line=element.etree_element.sourceline,
-        label=frame.label or frame.group,
+        label=context.label or context.group,
     )
     scene.pictures.append(picture)
-    scene.say(frame, "image-kept", name, element, f"{w} x {h} pixels")
+    scene.say(context, "image-kept", name, element, f"{w} x {h} pixels")
     whole = shapely.Polygon(picture.corners)
-    window = rectangle((x, y, x + width, y + height), frame.matrix)
-    bounds = [window, *([frame.clip] if frame.clip is not None else [])]
+    window = rectangle((x, y, x + width, y + height), context.matrix)
+    bounds = [window, *([context.clip] if context.clip is not None else [])]
     if any(not shapely.covers(shapely.buffer(area, _OVER), whole) for area in bounds):
-        scene.say(frame, "image-uncropped", name, element)
-    if frame.alpha < 1:
-        scene.say(frame, "image-opaque", name, element, f"drawn with {frame.alpha:.0%} opacity")
+        scene.say(context, "image-uncropped", name, element)
+    if context.alpha < 1:
+        scene.say(context, "image-opaque", name, element, f"drawn with {context.alpha:.0%} opacity")
 
 
-def _box(scene: Scene, frame: Frame, raster: Raster | None) -> Box:
+def _box(scene: Scene, context: RenderContext, raster: Raster | None) -> _Box:
     """Its box in user units; a missing side comes from the size in pixels."""
-    units, style = scene.units(frame), frame.style
+    units, style = scene.units(context), context.style
     x, y = units.length(style("x"), "x"), units.length(style("y"), "y")
     w, h = raster.pixels if raster else (0, 0)
     width, height = (
@@ -118,21 +122,13 @@ def _box(scene: Scene, frame: Frame, raster: Raster | None) -> Box:
     return x, y, width, width * h / max(w, 1) if height is None else height
 
 
-def _outline(element: ElementWrapper, frame: Frame, name: str, box: Box) -> Painted:
+def _outline(
+    element: ElementWrapper, context: RenderContext, name: str, box: _Box
+) -> PaintedOutline:
     x, y, width, height = box
     sound = width > 0 and height > 0
     path = Rectangle(x, y, x + width, y + height) if sound else Path()
-    return Painted(
-        name=name,
-        line=element.etree_element.sourceline,
-        label=None,
-        selectors=frame.selectors,
-        path=path,
-        matrix=frame.matrix,
-        ink=Ink("#808080", shaded=True),
-        clip=frame.clip,
-        hidden=frame.hidden,
-    )
+    return painted_outline(element, context, name, path, Ink("#808080", shaded=True))
 
 
 def off_page(pictures: Iterable[Picture], page: Page, remarks: Remarks) -> None:

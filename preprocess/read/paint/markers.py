@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.shapes.regions import narrowed, rectangle
 from preprocess.read.shapes.vertices import Vertex, vertices
-from preprocess.read.style.cascade import reference
-from preprocess.read.style.gradients import style_at
+from preprocess.read.style.element_style import style_at
+from preprocess.read.style.properties import url_reference
 from preprocess.read.xml.affine import scaling, times, translation
 from preprocess.read.xml.lengths import split_length
 from preprocess.read.xml.viewport import view_box, view_map
@@ -20,22 +20,23 @@ if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.walk.painted import Frame, Painted
-    from preprocess.read.walk.walk import Walker
+    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.painted import PaintedOutline
+    from preprocess.read.scene.walker import ElementWalker
 
 _DEGREES = {"deg": 1.0, "": 1.0, "rad": 180 / math.pi, "grad": 0.9, "turn": 360.0}
 
 
 def markers(
-    walker: Walker, element: ElementWrapper, frame: Frame, whole: Painted
-) -> Iterator[Painted]:
+    walker: ElementWalker, element: ElementWrapper, context: RenderContext, whole: PaintedOutline
+) -> Iterator[PaintedOutline]:
     """What the markers of a path paint, in the order of its vertices."""
-    style = frame.style
-    found = {where: _marker(walker, element, frame, whole, where) for where in _WHERE}
-    if not any(found.values()) or frame.hidden:
+    style = context.style
+    found = {where: _marker(walker, element, context, whole, where) for where in _WHERE}
+    if not any(found.values()) or context.hidden:
         return
     points = vertices(whole.path)
-    width = walker.scene.units(frame).length(style("stroke-width"), default=1.0)
+    width = walker.scene.units(context).length(style("stroke-width"), default=1.0)
     for at, vertex in enumerate(points):
         where = ["mid"]
         if at == 0:
@@ -45,35 +46,39 @@ def markers(
         for one in where:
             marker = found[one]
             if marker is not None and walker.scene.may_copy():
-                yield from _drawn(walker, marker, frame, whole, (vertex, one == "start", width))
+                yield from _drawn(walker, marker, context, whole, (vertex, one == "start", width))
 
 
 _WHERE = ("start", "mid", "end")
 
 
 def _marker(
-    walker: Walker, element: ElementWrapper, frame: Frame, whole: Painted, where: str
+    walker: ElementWalker,
+    element: ElementWrapper,
+    context: RenderContext,
+    whole: PaintedOutline,
+    where: str,
 ) -> ElementWrapper | None:
-    href = reference(frame.style(f"marker-{where}"))
+    href = url_reference(context.style(f"marker-{where}"))
     if href is None:
         return None
-    target = walker.scene.by_id.get(href[1:]) if href.startswith("#") else None
+    target = walker.scene.target(href)
     if target is None or target.local_name != "marker":
-        walker.scene.say(frame, "broken-reference", whole.name, element, f"marker {href[:60]}")
+        walker.scene.say(context, "broken-reference", whole.name, element, f"marker {href[:60]}")
         return None
-    return None if target in frame.uses else target
+    return None if target in context.uses else target
 
 
 def _drawn(
-    walker: Walker,
+    walker: ElementWalker,
     marker: ElementWrapper,
-    frame: Frame,
-    whole: Painted,
+    context: RenderContext,
+    whole: PaintedOutline,
     at: tuple[Vertex, bool, float],
-) -> list[Painted]:
+) -> list[PaintedOutline]:
     scene, attributes = walker.scene, marker.etree_element.attrib
     vertex, is_start, stroke_width = at
-    units, style = scene.units(frame), style_at(marker, scene.cascade, scene.units(frame))
+    units, style = scene.units(context), style_at(marker, scene.cascade, scene.units(context))
     width = units.length(attributes.get("markerWidth"), "x", 3.0)
     height = units.length(attributes.get("markerHeight"), "y", 3.0)
     box = view_box(attributes.get("viewBox"))
@@ -81,23 +86,23 @@ def _drawn(
         return []
     scale = 1.0 if attributes.get("markerUnits") == "userSpaceOnUse" else stroke_width
     view = view_map(box, attributes.get("preserveAspectRatio", ""), width, height)
-    inner = times(frame.matrix, translation(vertex.x, vertex.y))
+    inner = times(context.matrix, translation(vertex.x, vertex.y))
     inner = times(inner, _turned(attributes.get("orient", "0"), vertex, is_start=is_start))
     inner = times(inner, scaling(scale, scale))
     x, y = (_reference_point(attributes, side, box) for side in ("refX", "refY"))
     inner = times(inner, _linear(view, x, y))
-    clip = frame.clip
+    clip = context.clip
     if style("overflow").lower() not in {"visible", "auto"}:
         left, top, w, h = box or (0.0, 0.0, width, height)
         clip = narrowed(clip, rectangle((left, top, left + w, top + h), inner))
     inside = replace(
-        frame,
+        context,
         matrix=inner,
         style=style,
         box=box[2:] if box else (width, height),
         clip=clip,
-        context=(frame.style("fill"), frame.style("stroke")),
-        uses=(*frame.uses, marker),
+        marker_paints=(context.style("fill"), context.style("stroke")),
+        uses=(*context.uses, marker),
         within=whole.name,
         size=None,
     )

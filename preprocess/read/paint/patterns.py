@@ -9,10 +9,19 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.read.shapes.fill_and_stroke import painted_areas
-from preprocess.read.shapes.regions import Bounds, narrowed, rectangle
-from preprocess.read.style.gradients import chain, style_at
-from preprocess.read.xml.affine import IDENTITY, inverse, is_flat, times, transform_of, translation
-from preprocess.read.xml.names import with_places
+from preprocess.read.shapes.regions import narrowed, rectangle
+from preprocess.read.style.element_style import style_at
+from preprocess.read.xml.affine import (
+    IDENTITY,
+    BoundingBox,
+    inverse,
+    is_flat,
+    times,
+    transform_of,
+    translation,
+)
+from preprocess.read.xml.names import placed_children
+from preprocess.read.xml.references import template_chain, templated_attributes
 from preprocess.read.xml.viewport import view_box, view_map
 
 if TYPE_CHECKING:
@@ -22,36 +31,35 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.walk.painted import Frame, Painted
-    from preprocess.read.walk.scene import Scene
-    from preprocess.read.walk.walk import Walker
+    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.painted import PaintedOutline
+    from preprocess.read.scene.scene import Scene
+    from preprocess.read.scene.walker import ElementWalker
 
 _PATTERN = frozenset({"pattern"})
 
 
 def tiles(
-    walker: Walker,
+    walker: ElementWalker,
     pattern: ElementWrapper,
-    user: tuple[ElementWrapper, Frame, Painted],
-) -> list[Painted] | None:
+    user: tuple[ElementWrapper, RenderContext, PaintedOutline],
+) -> list[PaintedOutline] | None:
     """What a pattern paints in place of a fill or stroke; None when it has too many tiles."""
-    element, frame, whole = user
-    if pattern in frame.uses or frame.hidden:
+    element, context, whole = user
+    if pattern in context.uses or context.hidden:
         return []
     scene = walker.scene
-    sources = chain(pattern, scene.by_id, _PATTERN)
-    attributes: dict[str, str] = {}
-    for source in reversed(sources):
-        attributes |= dict(source.etree_element.attrib)
+    sources = template_chain(pattern, scene.by_id, _PATTERN)
+    attributes = templated_attributes(sources)
     content = next((s for s in sources if any(True for _ in s.iter_children())), pattern)
-    bounds = walker.bounds(element, frame, "")
-    cell = _cell(walker, attributes, frame, bounds)
+    bounds = walker.bounds(element, context, "")
+    cell = _cell(walker, attributes, context, bounds)
     area = painted_areas([whole], scene.drawing.tolerance)[0]
     if cell is None or bounds is None or area.is_empty:
         return []
-    units = scene.units(frame)
+    units = scene.units(context)
     own = transform_of(attributes.get("patternTransform", ""), units) or IDENTITY
-    matrix = times(frame.matrix, own)
+    matrix = times(context.matrix, own)
     if is_flat(matrix):
         return []
     area = _near_the_page(area, cell, matrix, scene)
@@ -60,14 +68,14 @@ def tiles(
         return None
     scene.tiles += len(steps)
     inside = replace(
-        frame,
+        context,
         style=style_at(content, scene.cascade, units),
-        uses=(*frame.uses, pattern),
+        uses=(*context.uses, pattern),
         within=whole.name,
         size=None,
     )
     inner = _inner(attributes, cell, bounds)
-    found: list[Painted] = []
+    found: list[PaintedOutline] = []
     for x, y in steps:
         shifted = times(matrix, translation(x, y))
         tile = rectangle((cell[0], cell[1], cell[0] + cell[2], cell[1] + cell[3]), shifted)
@@ -75,11 +83,13 @@ def tiles(
         if clip.is_empty or not scene.may_copy():
             continue
         one = replace(inside, matrix=times(shifted, inner), clip=clip)
-        found += walker.run([(c, one, where) for c, where in with_places(content, "pattern")])
+        found += walker.run([(c, one, where) for c, where in placed_children(content, "pattern")])
     return found
 
 
-def _near_the_page(area: MultiPolygon, cell: Bounds, matrix: Matrix, scene: Scene) -> MultiPolygon:
+def _near_the_page(
+    area: MultiPolygon, cell: BoundingBox, matrix: Matrix, scene: Scene
+) -> MultiPolygon:
     """Without what lies more than a tile beyond the page; all of it where nothing lies nearer.
 
     What reaches beyond the page is not marked, but named: the tiles next to the page suffice.
@@ -94,10 +104,13 @@ def _near_the_page(area: MultiPolygon, cell: Bounds, matrix: Matrix, scene: Scen
 
 
 def _cell(
-    walker: Walker, attributes: Mapping[str, str], frame: Frame, bounds: Bounds | None
-) -> Bounds | None:
+    walker: ElementWalker,
+    attributes: Mapping[str, str],
+    context: RenderContext,
+    bounds: BoundingBox | None,
+) -> BoundingBox | None:
     """x, y, width and height of the first tile in the pattern's space; None when it is flat."""
-    units = walker.scene.units(frame)
+    units = walker.scene.units(context)
     by_box = attributes.get("patternUnits") != "userSpaceOnUse"
     if by_box:
         units = replace(units, box=(1.0, 1.0))
@@ -112,7 +125,7 @@ def _cell(
     return (x, y, w, h) if w > 0 and h > 0 else None
 
 
-def _inner(attributes: Mapping[str, str], cell: Bounds, bounds: Bounds) -> Matrix:
+def _inner(attributes: Mapping[str, str], cell: BoundingBox, bounds: BoundingBox) -> Matrix:
     """From the units of the pattern's content to those of its tiles."""
     corner = translation(cell[0], cell[1])
     box = view_box(attributes.get("viewBox"))
@@ -126,7 +139,7 @@ def _inner(attributes: Mapping[str, str], cell: Bounds, bounds: Bounds) -> Matri
 
 
 def _steps(
-    cell: Bounds, matrix: Matrix, area: MultiPolygon, most: int
+    cell: BoundingBox, matrix: Matrix, area: MultiPolygon, most: int
 ) -> list[tuple[float, float]] | None:
     """Shifts of the tiles that may touch the area."""
     a, b, c, d, e, f = inverse(matrix)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from preprocess.read.scene.painted import StrokeStyle
 from preprocess.read.style.properties import dash_parts
-from preprocess.read.walk.painted import Pen
 from preprocess.read.xml.affine import scaling, stretch
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ _JOINS = {"miter-clip": "miter", "arcs": "miter"}
 
 def pen_of(
     style: Style, attributes: Mapping[str, str], units: Units, matrix: Matrix, mm_per_px: float
-) -> Pen | None:
+) -> StrokeStyle | None:
     """The pen of an element; None when it has no width.
 
     `matrix` maps the element's user units to mm; non-scaling strokes are drawn in px of the page.
@@ -36,7 +36,7 @@ def pen_of(
     width = min(width, _WIDEST / max(stretch(own), 1e-300))
     if width <= 0:
         return None
-    return Pen(
+    return StrokeStyle(
         width=width,
         cap=style("stroke-linecap").lower(),
         join=_JOINS.get(join, join),

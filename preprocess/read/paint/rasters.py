@@ -73,7 +73,7 @@ def _jpeg(data: bytes) -> tuple[int, int] | None:
         kind = data[at + 1]
         if kind == 0xFF or kind in _ALONE:  # noqa: PLR2004 - filling
             at += 1 if kind == 0xFF else 2  # noqa: PLR2004
-        elif 0xC0 <= kind <= 0xCF and kind not in _NO_SIZE:  # noqa: PLR2004 - frame headers
+        elif 0xC0 <= kind <= 0xCF and kind not in _NO_SIZE:  # noqa: PLR2004 - context headers
             height, width = struct.unpack_from(">HH", data, at + 5)
             return width, height
         else:

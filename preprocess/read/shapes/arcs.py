@@ -7,16 +7,19 @@ the ellipse by 7e-8 of its radius.
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from preprocess.read.xml.affine import UserPoint
 
 _PIECE = math.radians(22.5)
 
-Point = tuple[float, float]
-Curve = tuple[float, float, float, float, float, float]
+CubicCurve = tuple[float, float, float, float, float, float]
 
 
 def arc_curves(
-    start: Point, radii: Point, angle: float, flags: tuple[bool, bool], end: Point
-) -> list[Curve] | None:
+    start: UserPoint, radii: UserPoint, angle: float, flags: tuple[bool, bool], end: UserPoint
+) -> list[CubicCurve] | None:
     """An arc as path data gives it.
 
     Args:
@@ -63,15 +66,15 @@ def arc_curves(
 
 
 def ellipse_curves(
-    centre: Point, axes: tuple[float, float, float, float], first: float, turn: float
-) -> list[Curve]:
+    centre: UserPoint, axes: tuple[float, float, float, float], first: float, turn: float
+) -> list[CubicCurve]:
     """Cubic curves along centre + cos t · (axes 0, 1) + sin t · (axes 2, 3), t in radians."""
     count = max(1, math.ceil(abs(turn) / _PIECE - 1e-9))
     step = turn / count
     k = 4 / 3 * math.tan(step / 4)
     ax, ay, bx, by = axes
 
-    def at(x: float, y: float) -> Point:
+    def at(x: float, y: float) -> UserPoint:
         return centre[0] + ax * x + bx * y, centre[1] + ay * x + by * y
 
     curves = []

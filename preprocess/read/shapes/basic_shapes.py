@@ -8,16 +8,13 @@ from typing import TYPE_CHECKING
 from preprocess.read.shapes.compact_shapes import Oval, Rectangle, round_points
 from preprocess.read.shapes.pathdata import Path, path_of
 from preprocess.read.style.properties import CSS_PATH
-from preprocess.read.xml.lengths import numbers
+from preprocess.read.xml.lengths import Units, numbers
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from preprocess.read.shapes.arcs import Point
-    from preprocess.read.shapes.compact_shapes import Outline
-    from preprocess.read.xml.lengths import Units
-
-SHAPES = frozenset({"rect", "circle", "ellipse", "line", "polyline", "polygon", "path"})
+    from preprocess.read.scene.painted import Outline
+    from preprocess.read.xml.affine import UserPoint
 
 
 def shape_path(
@@ -131,7 +128,7 @@ def _oval(cx: float, cy: float, rx: float, ry: float) -> Outline:
     return Oval(cx, cy, rx, ry) if rx > 0 and ry > 0 else Path()
 
 
-def _round(path: Path, centre: Point, radii: Point, first: float, turn: float) -> None:
+def _round(path: Path, centre: UserPoint, radii: UserPoint, first: float, turn: float) -> None:
     points = round_points(centre, radii, first, turn)
     path.kinds += b"C" * (len(points) // 3)
     path.numbers.frombytes(points.tobytes())

@@ -6,34 +6,17 @@ import math
 from array import array
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, ClassVar, Protocol
+from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from preprocess.read.shapes.arcs import Point, ellipse_curves
+from preprocess.read.shapes.arcs import ellipse_curves
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats
-
-
-class Outline(Protocol):
-    """What a `Path` holds, to be read only."""
-
-    @property
-    def kinds(self) -> bytes | bytearray:
-        """Letters of the segments."""
-
-    @property
-    def numbers(self) -> array[float]:
-        """Their coordinates."""
-
-    @property
-    def inner(self) -> Sequence[int]:
-        """Places of pieces of arcs that end where no vertex was drawn."""
-
-    def __bool__(self) -> bool: ...
+    from preprocess.read.xml.affine import UserPoint
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +71,7 @@ class Rectangle:
 _WHOLE = (0.0, 360.0)
 
 
-def round_points(centre: Point, radii: Point, first: float, turn: float) -> Floats:
+def round_points(centre: UserPoint, radii: UserPoint, first: float, turn: float) -> Floats:
     """Points (n x 2) of curves along an upright ellipse, but for the first; angles in degrees."""
     return _on_circle(first, turn) * radii + centre
 

@@ -14,7 +14,7 @@ from preprocess.geometry.lines.stroking import outline
 from preprocess.geometry.overlay.booleans import NO_LINES, NOTHING
 from preprocess.geometry.overlay.fill_rules import resolve
 from preprocess.model.artwork.shape import Stroke
-from preprocess.read.shapes.flatten import MOST, Contour, Job, flatten
+from preprocess.read.shapes.flatten import MOST, Contour, FlattenJob, flatten
 from preprocess.read.shapes.regions import narrowed
 from preprocess.read.xml.affine import inverse, stretch
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Floats
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.walk.painted import Painted, Pen
+    from preprocess.read.scene.painted import PaintedOutline, StrokeStyle
 
 
 _DOT = 1e-5
@@ -33,34 +33,34 @@ _DOT = 1e-5
 
 
 def contours_of(
-    painted: Sequence[Painted], tolerance: float, most: int = MOST
+    painted: Sequence[PaintedOutline], tolerance: float, most: int = MOST
 ) -> list[list[Contour]]:
     """The contours of many painted elements at once; at most so many points together.
 
     Raises:
         UserError: there are more.
     """
-    jobs = [Job(one.path, one.matrix, _width_mm(one.pen)) for one in painted]
+    jobs = [FlattenJob(one.path, one.matrix, _width_mm(one.pen)) for one in painted]
     return flatten(jobs, tolerance, most)
 
 
-def _width_mm(pen: Pen | None) -> float:
+def _width_mm(pen: StrokeStyle | None) -> float:
     return pen.width * stretch(pen.matrix) if pen else 0.0
 
 
-def enclosed(painted: Painted, contours: Sequence[Contour]) -> MultiPolygon:
+def enclosed(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
     """The area inside the outline by its fill rule."""
     points = [contour.points for contour in contours]
     return resolve(points, "evenodd" if painted.rule == "evenodd" else "nonzero")
 
 
-def fill_area(painted: Painted, contours: Sequence[Contour]) -> MultiPolygon:
+def fill_area(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
     """The area inside the outline, within the clip."""
     area = enclosed(painted, contours)
     return narrowed(painted.clip, area)
 
 
-def stroke_of(pen: Pen, clip: MultiPolygon | None) -> Stroke:
+def stroke_of(pen: StrokeStyle, clip: MultiPolygon | None) -> Stroke:
     """The pen as the model holds it."""
     return Stroke(
         width=pen.width,
@@ -72,7 +72,7 @@ def stroke_of(pen: Pen, clip: MultiPolygon | None) -> Stroke:
     )
 
 
-def stroke_lines(pen: Pen, contours: Sequence[Contour]) -> MultiLineString:
+def stroke_lines(pen: StrokeStyle, contours: Sequence[Contour]) -> MultiLineString:
     """The centre line of a stroke in mm with its dashes, before clips."""
     if pen.dashes:
         lines = [line for contour in contours for line in _dashes(pen, contour, contours)]
@@ -87,7 +87,9 @@ def _multiline(lines: Sequence[Floats]) -> MultiLineString:
     return shapely.multilinestrings(shapely.linestrings(np.concatenate(lines), indices=owner))
 
 
-def stroke_area(painted: Painted, contours: Sequence[Contour], tolerance: float) -> MultiPolygon:
+def stroke_area(
+    painted: PaintedOutline, contours: Sequence[Contour], tolerance: float
+) -> MultiPolygon:
     """The area that a stroke paints, within the clip."""
     if painted.pen is None:
         return NOTHING
@@ -95,7 +97,7 @@ def stroke_area(painted: Painted, contours: Sequence[Contour], tolerance: float)
     return outline(lines, stroke_of(painted.pen, painted.clip), tolerance=tolerance)
 
 
-def painted_areas(painted: Sequence[Painted], tolerance: float) -> list[MultiPolygon]:
+def painted_areas(painted: Sequence[PaintedOutline], tolerance: float) -> list[MultiPolygon]:
     """The area that each fill or stroke paints, within its clip."""
     return [
         stroke_area(one, contours, tolerance) if one.pen else fill_area(one, contours)
@@ -103,7 +105,7 @@ def painted_areas(painted: Sequence[Painted], tolerance: float) -> list[MultiPol
     ]
 
 
-def too_many_dashes(pen: Pen, contours: Sequence[Contour]) -> bool:
+def too_many_dashes(pen: StrokeStyle, contours: Sequence[Contour]) -> bool:
     """Whether the dashes are so many that the line counts as solid."""
     if not pen.dashes:
         return False
@@ -111,7 +113,7 @@ def too_many_dashes(pen: Pen, contours: Sequence[Contour]) -> bool:
     return length / sum(pen.dashes) * len(pen.dashes) / 2 > pen.most_dashes
 
 
-def _line(contour: Contour, pen: Pen) -> Floats | None:
+def _line(contour: Contour, pen: StrokeStyle) -> Floats | None:
     """An open or closed line; rings repeat their first point, open lines never end in it."""
     points = _without_repeats(contour.points)
     if len(points) == 1:
@@ -136,7 +138,7 @@ def _dot(point: Floats, matrix: Matrix) -> Floats:
     return np.vstack((point, rounded(point + along / max(math.hypot(*along), 1e-300) * _DOT)))
 
 
-def _dashes(pen: Pen, contour: Contour, contours: Sequence[Contour]) -> list[Floats]:
+def _dashes(pen: StrokeStyle, contour: Contour, contours: Sequence[Contour]) -> list[Floats]:
     local = _local(contour, pen)
     if len(_without_repeats(contour.points)) == 1:
         line = _line(contour, pen)
@@ -156,14 +158,14 @@ def _dashes(pen: Pen, contour: Contour, contours: Sequence[Contour]) -> list[Flo
     return [dash for dash in dashes if len(dash) > 2 or math.dist(*dash) > _DOT]  # noqa: PLR2004
 
 
-def _dash_scale(pen: Pen, contours: Sequence[Contour]) -> float:
+def _dash_scale(pen: StrokeStyle, contours: Sequence[Contour]) -> float:
     if not pen.path_length:
         return 1.0
     length = sum(_length(_local(contour, pen)) for contour in contours)
     return length / pen.path_length
 
 
-def _local(contour: Contour, pen: Pen) -> Floats:
+def _local(contour: Contour, pen: StrokeStyle) -> Floats:
     points = contour.points
     if contour.closed:
         points = np.vstack((points, points[:1]))

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Bytes, Floats, Indices
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.shapes.compact_shapes import Outline
+    from preprocess.read.scene.painted import Outline
 
 
 MOST = Limits().vertices
@@ -38,7 +38,7 @@ class Contour:
     closed: bool
 
 
-class Job(NamedTuple):
+class FlattenJob(NamedTuple):
     """A path to flatten, the map to mm, and the stroke's width in mm (0 where there is none)."""
 
     path: Outline
@@ -46,7 +46,7 @@ class Job(NamedTuple):
     stroke: float = 0.0
 
 
-def flatten(jobs: Sequence[Job], tolerance: float, most: int = MOST) -> list[list[Contour]]:
+def flatten(jobs: Sequence[FlattenJob], tolerance: float, most: int = MOST) -> list[list[Contour]]:
     """The contours of each path, flattened to within `tolerance` mm and rounded to 1e-6 mm.
 
     Stroked curves are cut so finely that the edges of the stroke keep the tolerance too.
@@ -72,7 +72,7 @@ def too_many_points(most: int) -> UserError:
     )
 
 
-def _portions(jobs: Sequence[Job]) -> Iterator[Sequence[Job]]:
+def _portions(jobs: Sequence[FlattenJob]) -> Iterator[Sequence[FlattenJob]]:
     """Jobs in turn, as many at a time as fit into a little memory."""
     begin, size = 0, 0
     for end, job in enumerate(jobs):
@@ -84,7 +84,7 @@ def _portions(jobs: Sequence[Job]) -> Iterator[Sequence[Job]]:
         yield jobs[begin:]
 
 
-def _flattened(jobs: Sequence[Job], tolerance: float, most: int) -> list[list[Contour]]:
+def _flattened(jobs: Sequence[FlattenJob], tolerance: float, most: int) -> list[list[Contour]]:
     kinds = np.frombuffer(b"".join([job.path.kinds for job in jobs]), dtype="S1")
     if not len(kinds):
         return [[] for _ in jobs]
@@ -101,7 +101,7 @@ def _flattened(jobs: Sequence[Job], tolerance: float, most: int) -> list[list[Co
     return _contours(kinds, owner, counts, rounded(output), len(jobs))
 
 
-def _mapped(jobs: Sequence[Job], owner: Indices, takes: Indices) -> Floats:
+def _mapped(jobs: Sequence[FlattenJob], owner: Indices, takes: Indices) -> Floats:
     """All points of all paths in mm."""
     x, y = np.concatenate([job.path.numbers for job in jobs if job.path.numbers]).reshape(-1, 2).T
     matrices, job_of = np.array([job.matrix for job in jobs]).T, np.repeat(owner, takes)
@@ -115,7 +115,7 @@ def _mapped(jobs: Sequence[Job], owner: Indices, takes: Indices) -> Floats:
 
 
 def _curves(
-    jobs: Sequence[Job],
+    jobs: Sequence[FlattenJob],
     kinds: Bytes,
     owner: Indices,
     points: Floats,

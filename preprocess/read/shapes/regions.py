@@ -15,15 +15,13 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.model.artwork.shape import Matrix
+    from preprocess.read.xml.affine import BoundingBox
 
 FARTHEST = 1e6
 """Coordinates stay within this many mm of the page, a thousand metres, however far they reach."""
 
-Bounds = tuple[float, float, float, float]
-"""Left, top, right, bottom."""
 
-
-def rectangle(bounds: Bounds, matrix: Matrix) -> MultiPolygon:
+def rectangle(bounds: BoundingBox, matrix: Matrix) -> MultiPolygon:
     """A rectangle in user units as an area in mm."""
     left, top, right, bottom = bounds
     corners = np.array(((left, top), (right, top), (right, bottom), (left, bottom)))

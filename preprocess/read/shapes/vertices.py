@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.read.shapes.compact_shapes import Outline
-
-Point = tuple[float, float]
+    from preprocess.read.scene.painted import Outline
+    from preprocess.read.xml.affine import UserPoint
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,9 +24,9 @@ class Vertex:
 
 @dataclass(slots=True)
 class _Corner:
-    point: Point
-    arrives: Point | None = None
-    leaves: Point | None = None
+    point: UserPoint
+    arrives: UserPoint | None = None
+    leaves: UserPoint | None = None
 
 
 def vertices(path: Outline) -> list[Vertex]:
@@ -62,12 +61,12 @@ def _segment(corners: list[_Corner], start: _Corner, kind: str, numbers: Sequenc
     corners.append(corner)
 
 
-def _first_step(points: list[Point]) -> Point | None:
+def _first_step(points: list[UserPoint]) -> UserPoint | None:
     x, y = points[0]
     return next(((p - x, q - y) for p, q in points[1:] if (p, q) != (x, y)), None)
 
 
-def _reversed(step: Point | None) -> Point | None:
+def _reversed(step: UserPoint | None) -> UserPoint | None:
     return None if step is None else (-step[0], -step[1])
 
 

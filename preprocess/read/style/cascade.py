@@ -11,9 +11,9 @@ import cssselect2
 import tinycss2
 
 from preprocess.read.style.font_shorthand import font_longhands
-from preprocess.read.style.properties import CSS_ONLY, PROPERTIES, URL, is_valid
+from preprocess.read.style.properties import CSS_ONLY, PROPERTIES, is_valid
 from preprocess.read.style.selectors import compiled
-from preprocess.read.xml.names import path_of
+from preprocess.read.xml.names import element_path
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -128,7 +128,7 @@ class Cascade:
 
     def _say(self, kind: str, element: ElementWrapper, detail: str) -> None:
         line = element.etree_element.sourceline
-        self._remarks.add(kind, path_of(element), line, detail)
+        self._remarks.add(kind, element_path(element), line, detail)
 
 
 def _style_elements(root: ElementWrapper) -> Iterator[ElementWrapper]:
@@ -282,9 +282,3 @@ def _longhands(name: str, value: str) -> Iterator[tuple[str, str]]:
         yield "text-decoration", value
     else:
         yield name, value
-
-
-def reference(value: str) -> str | None:
-    """What url(…) at the start of a value refers to, with its #; None when there is none."""
-    match = URL.match(value.strip())
-    return (match[1] or match[2] or match[3] or "") if match else None

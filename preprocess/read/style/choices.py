@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from preprocess.model.options.reading import Wanted
 
 
-class Choices:
+class SelectorMatcher:
     """Compiled selectors by their text."""
 
     def __init__(self, texts: Iterable[str]) -> None:

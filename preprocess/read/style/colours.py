@@ -8,6 +8,8 @@ from functools import lru_cache
 
 from tinycss2 import color4
 
+from preprocess.read.xml.lengths import split_length
+
 Colour = tuple[str, float]
 """#rrggbb and an opacity from 0 to 1."""
 
@@ -27,6 +29,15 @@ def colour_of(text: str) -> Colour | str | None:
     channels = (_byte(value) for value in (red, green, blue))
     alpha = 1.0 if parsed.alpha is None else float(parsed.alpha)
     return "#" + "".join(f"{channel:02x}" for channel in channels), min(1.0, max(0.0, alpha))
+
+
+def alpha_value(text: str, default: float = 1.0) -> float:
+    """An opacity such as "0.5" or "50%", from 0 to 1; `default` for any other text."""
+    split = split_length(text)
+    if split is None:
+        return default
+    number = split[0] / 100 if split[1] == "%" else split[0]
+    return min(1.0, max(0.0, number))
 
 
 def _byte(value: float | None) -> int:

@@ -20,6 +20,12 @@ WIDE = frozenset({"inherit", "initial", "unset", "revert", "revert-layer"})
 _SPECIAL_PAINTS = frozenset({"none", "context-fill", "context-stroke"})
 
 
+def url_reference(value: str) -> str | None:
+    """The target of url(…) at the start of a value, with its #; None when there is none."""
+    match = URL.match(value.strip())
+    return (match[1] or match[2] or match[3] or "") if match else None
+
+
 class Check(Protocol):
     """Says whether a value is valid; `css` when it stands in CSS, not in an attribute."""
 

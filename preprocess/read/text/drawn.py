@@ -6,23 +6,23 @@ from dataclasses import replace
 from importlib.util import find_spec
 from typing import TYPE_CHECKING
 
-from preprocess.read.walk import leaves
-from preprocess.read.walk.painted import Ink, Painted
+from preprocess.read.paint.paint_outline import paint_outline
+from preprocess.read.scene.painted import Ink, PaintedOutline, painted_outline
 from preprocess.read.xml.affine import is_flat
-from preprocess.read.xml.names import name_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from cssselect2 import ElementWrapper
 
+    from preprocess.read.fonts.font import Font
+    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.scene import Scene
+    from preprocess.read.scene.walker import ElementWalker
     from preprocess.read.shapes.pathdata import Path
-    from preprocess.read.text.fonts.font import Font
-    from preprocess.read.text.layout.chunks import Placed
+    from preprocess.read.text.layout.chunks import PlacedCluster
     from preprocess.read.text.letters import Letter, Span
-    from preprocess.read.walk.painted import Frame
-    from preprocess.read.walk.scene import Scene
-    from preprocess.read.walk.walk import Task, Walker
+
 
 _ACROSS = frozenset({"horizontal-tb", "lr", "lr-tb", "rl", "rl-tb"})
 
@@ -35,28 +35,32 @@ def can_shape() -> bool:
     return all(find_spec(name) is not None for name in NEEDED)
 
 
-def painted(walker: Walker, element: ElementWrapper, frame: Frame, place: str) -> list[Task]:
+def text_outlines(
+    walker: ElementWalker, element: ElementWrapper, context: RenderContext, place: str
+) -> list[PaintedOutline]:
     """What a text element paints, one outline for each of its spans and fonts."""
     from preprocess.read.text.letters import letters_of
 
-    scene, name = walker.scene, name_of(element, frame, place)
-    letters = letters_of(scene, element, frame, place)
+    scene, name = walker.scene, context.name_of(element, place)
+    letters = letters_of(scene, element, context, place)
     if not any(letter.character.strip() for letter in letters):
         return []
-    if is_flat(frame.matrix):
-        scene.say(frame, "flat-shape", name, element)
+    if is_flat(context.matrix):
+        scene.say(context, "flat-shape", name, element)
         return []
     if not can_shape():
-        scene.say(frame, "text-needs-extra", name, element)
+        scene.say(context, "text-needs-extra", name, element)
         return []
     return [
-        task
-        for span, path in _outlines(scene, letters, frame)
-        for task in _inked(walker, element, span, path)
+        one
+        for span, path in _outlines(scene, letters, context)
+        for one in _inked(walker, element, span, path)
     ]
 
 
-def _outlines(scene: Scene, letters: Sequence[Letter], frame: Frame) -> list[tuple[Span, Path]]:
+def _outlines(
+    scene: Scene, letters: Sequence[Letter], context: RenderContext
+) -> list[tuple[Span, Path]]:
     from preprocess.read.text.layout.chunks import laid_out
     from preprocess.read.text.layout.runs import fonts_of
     from preprocess.read.text.layout.shrinking import shrunk
@@ -68,8 +72,8 @@ def _outlines(scene: Scene, letters: Sequence[Letter], frame: Frame) -> list[tup
     if fonts is None:
         return []
     _say_unfollowed(scene, letters, fonts)
-    placed: list[Placed] = list(laid_out(scene, letters, fonts))
-    return shrunk(scene, placed, cells(placed) if frame.cells else outlines(placed))
+    placed: list[PlacedCluster] = list(laid_out(scene, letters, fonts))
+    return shrunk(scene, placed, cells(placed) if context.cells else outlines(placed))
 
 
 def _say_unfollowed(scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font]) -> None:
@@ -80,27 +84,20 @@ def _say_unfollowed(scene: Scene, letters: Sequence[Letter], fonts: Sequence[Fon
         writing = span.style("writing-mode").lower()
         if writing not in _ACROSS:
             detail = f"writing-mode {writing}"
-            scene.say(span.frame, "text-style-ignored", span.name, span.element, detail)
+            scene.say(span.context, "text-style-ignored", span.name, span.element, detail)
         if "small-caps" in span.style("font-variant").lower() and not font.has_small_capitals:
             detail = f"small-caps in {font.face.label}"
-            scene.say(span.frame, "text-style-ignored", span.name, span.element, detail)
+            scene.say(span.context, "text-style-ignored", span.name, span.element, detail)
 
 
-def _inked(walker: Walker, element: ElementWrapper, span: Span, path: Path) -> list[Task]:
-    frame, style = span.frame, span.style
-    if style("visibility").lower() != "visible" and not frame.hidden:
-        walker.scene.say(frame, "hidden", span.name, span.element)
-        frame = replace(frame, hidden=True)
-    whole = Painted(
-        name=span.name,
-        line=span.element.etree_element.sourceline,
-        label=frame.label or frame.group,
-        selectors=frame.selectors,
-        path=path,
-        matrix=frame.matrix,
-        clip=frame.clip,
-        hidden=frame.hidden,
-    )
-    if frame.silhouette:
-        return [replace(whole, ink=Ink("#000000"))]
-    return leaves.inked(walker, element, frame, whole)
+def _inked(
+    walker: ElementWalker, element: ElementWrapper, span: Span, path: Path
+) -> list[PaintedOutline]:
+    context, style = span.context, span.style
+    if style("visibility").lower() != "visible" and not context.hidden:
+        walker.scene.say(context, "hidden", span.name, span.element)
+        context = replace(context, hidden=True)
+    if context.silhouette:
+        return [painted_outline(span.element, context, span.name, path, Ink("#000000"))]
+    whole = painted_outline(span.element, context, span.name, path)
+    return paint_outline(walker, element, context, whole)

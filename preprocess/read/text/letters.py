@@ -6,28 +6,22 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from preprocess.read.style.computed import computed
-from preprocess.read.text.fonts.matching import want_of
+from preprocess.read.fonts.matching import FontRequest, want_of
+from preprocess.read.style.computed import Style, computed
 from preprocess.read.text.spaces import keeps_spaces, squeezed, transformed
-from preprocess.read.walk.containers import is_for_us
-from preprocess.read.xml.document import SVG
-from preprocess.read.xml.names import name_of, with_places
+from preprocess.read.xml.elements import SILENT_IN_TEXT, is_svg, passes_conditions
+from preprocess.read.xml.names import placed_children
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from cssselect2 import ElementWrapper
 
-    from preprocess.read.style.computed import Style
-    from preprocess.read.text.fonts.matching import Want
-    from preprocess.read.walk.painted import Frame
-    from preprocess.read.walk.scene import Scene
+    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.scene import Scene
+
 
 _HOLDERS = frozenset({"tspan", "textPath", "a", "altGlyph"})
-_SILENT = frozenset(
-    {"title", "desc", "metadata", "script", "style", "set", "animate", "animateMotion"}
-    | {"animateTransform", "animateColor", "discard"}
-)
 _LINES = ("underline", "overline", "line-through")
 
 
@@ -41,7 +35,7 @@ class Span:
     """
 
     element: ElementWrapper
-    frame: Frame
+    context: RenderContext
     name: str
     owners: tuple[ElementWrapper, ...]
     path: ElementWrapper | None = None
@@ -52,10 +46,10 @@ class Span:
     @property
     def style(self) -> Style:
         """The computed style."""
-        return self.frame.style
+        return self.context.style
 
     @cached_property
-    def want(self) -> Want:
+    def want(self) -> FontRequest:
         """The font that it asks for."""
         return want_of(self.style)
 
@@ -68,10 +62,12 @@ class Letter:
     span: Span
 
 
-def letters_of(scene: Scene, element: ElementWrapper, frame: Frame, place: str) -> list[Letter]:
+def letters_of(
+    scene: Scene, element: ElementWrapper, context: RenderContext, place: str
+) -> list[Letter]:
     """The letters of a text element in reading order, spaces squeezed as the drawing asks."""
-    name = name_of(element, frame, place)
-    span = _with_style(Span(element, frame, name, (element,)))
+    name = context.name_of(element, place)
+    span = _with_style(Span(element, context, name, (element,)))
     held = [
         (character, keeps_spaces(one.style, one.element), one)
         for text, one in _pieces(scene, span, place)
@@ -82,7 +78,7 @@ def letters_of(scene: Scene, element: ElementWrapper, frame: Frame, place: str) 
 
 def _pieces(scene: Scene, span: Span, place: str) -> Iterator[tuple[str, Span]]:
     yield span.element.etree_element.text or "", span
-    for child, where in with_places(span.element, place):
+    for child, where in placed_children(span.element, place):
         inner = _entered(scene, child, span, where)
         if inner is not None:
             yield from _pieces(scene, inner, where)
@@ -91,26 +87,25 @@ def _pieces(scene: Scene, span: Span, place: str) -> Iterator[tuple[str, Span]]:
 
 def _entered(scene: Scene, element: ElementWrapper, outer: Span, place: str) -> Span | None:
     """The span of a child; None when it shows no letters."""
-    tag, frame = element.local_name, outer.frame
-    ours = (element.namespace_url or None) in {SVG, scene.document.namespace}
-    if not ours or tag in _SILENT:
+    tag, context = element.local_name, outer.context
+    if not is_svg(element, scene.document.namespace) or tag in SILENT_IN_TEXT:
         return None
-    name = name_of(element, frame, place)
+    name = context.name_of(element, place)
     if tag not in _HOLDERS:
-        scene.say(frame, "unknown-element", name, element, f"<{tag}> in a text")
+        scene.say(context, "unknown-element", name, element, f"<{tag}> in a text")
         return None
-    if not is_for_us(element):
-        scene.say(frame, "not-for-this-reader", name, element)
+    if not passes_conditions(element):
+        scene.say(context, "not-for-this-reader", name, element)
         return None
-    style = computed(scene.cascade.declared(element), frame.style, scene.units(frame))
+    style = computed(scene.cascade.declared(element), context.style, scene.units(context))
     if style("display").lower() == "none":
-        scene.say(frame, "hidden", name, element)
+        scene.say(context, "hidden", name, element)
         return None
-    selectors = frame.selectors | scene.choices.matching(element)
+    selectors = context.selectors | scene.choices.matching(element)
     inner = replace(
         outer,
         element=element,
-        frame=replace(frame, style=style, selectors=selectors),
+        context=replace(context, style=style, selectors=selectors),
         name=name,
         owners=(*outer.owners, element),
         path=element if tag == "textPath" else outer.path,

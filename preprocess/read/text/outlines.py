@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.text.fonts.font import Segment
-    from preprocess.read.text.layout.chunks import Placed
+    from preprocess.read.fonts.font import Segment
+    from preprocess.read.text.layout.chunks import PlacedCluster
     from preprocess.read.text.layout.clusters import Cluster
     from preprocess.read.text.letters import Span
 
@@ -25,7 +25,7 @@ _THICKNESS = 0.1
 """Of decorations, in font sizes; CSS leaves it open, browsers take this."""
 
 
-def outlines(placed: Sequence[Placed]) -> list[tuple[Span, Path]]:
+def outlines(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]:
     """The letters and the lines through, over and under them, in reading order."""
     found: dict[tuple[Span, object], Path] = {}
     for one in sorted(placed, key=lambda one: one.cluster.letter):
@@ -43,7 +43,7 @@ def outlines(placed: Sequence[Placed]) -> list[tuple[Span, Path]]:
     return [(span, path) for (span, _), path in found.items() if path]
 
 
-def cells(placed: Sequence[Placed]) -> list[tuple[Span, Path]]:
+def cells(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]:
     """The cells of the letters: as wide as they lead, as high as their font."""
     found: dict[Span, Path] = {}
     for one in placed:
@@ -54,7 +54,7 @@ def cells(placed: Sequence[Placed]) -> list[tuple[Span, Path]]:
     return list(found.items())
 
 
-def _standing(one: Placed) -> Matrix:
+def _standing(one: PlacedCluster) -> Matrix:
     """From a cluster's own place, y downwards, to user units."""
     turned = times(translation(one.x, one.y), _turn(one.angle))
     return times(turned, translation(one.aside, one.drop))

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 
     from preprocess.read.style.computed import Style
 
+
 T = TypeVar("T")
 
 _XML_SPACE = "{http://www.w3.org/XML/1998/namespace}space"

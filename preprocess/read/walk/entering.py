@@ -6,24 +6,22 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preprocess.read.paint.paints import share
-from preprocess.read.shapes.basic_shapes import SHAPES
-from preprocess.read.style.shared import placed_style, shared_style
-from preprocess.read.xml.affine import IDENTITY, times, transform_of, translation
-from preprocess.read.xml.lengths import split_length
-from preprocess.read.xml.names import label_of, name_of
+from preprocess.read.style.colours import alpha_value
+from preprocess.read.style.element_style import placed_style, shared_style
+from preprocess.read.xml.affine import IDENTITY, BoundingBox, times, transform_of, translation
+from preprocess.read.xml.elements import SHAPES
+from preprocess.read.xml.lengths import Units, split_length
+from preprocess.read.xml.names import layer_label
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.shapes.regions import Bounds
+    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.scene import Scene
     from preprocess.read.style.computed import Style
-    from preprocess.read.walk.painted import Frame
-    from preprocess.read.walk.scene import Scene
-    from preprocess.read.xml.lengths import Units
 
-BoundsOf = Callable[["Frame"], "Bounds | None"]
+BoundsOf = Callable[["RenderContext"], "BoundingBox | None"]
 
 _GROUPS = frozenset({"g", "a", "svg", "symbol", "use", "switch"})
 _WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
@@ -36,43 +34,48 @@ _MOST_LIKES = 1000
 def entered(
     scene: Scene,
     element: ElementWrapper,
-    frame: Frame,
+    context: RenderContext,
     place: str,
     origin: str = "0 0",
     bounds: BoundsOf | None = None,
-) -> Frame:
-    """The frame inside an element, but for its clips.
+) -> RenderContext:
+    """The context inside an element, but for its clips.
 
     `origin` is the initial transform-origin; that of the outermost svg is the middle of its box.
     `bounds` measures the element in its own user units, for transforms that refer to its box.
     """
-    style, shape = shared_style(scene, element, frame), element.local_name in SHAPES
+    style, shape = (
+        shared_style(scene.cascade, element, context.style, scene.units(context)),
+        element.local_name in SHAPES,
+    )
     selectors = scene.choices.matching(element)
     if not shape or "transform" in element.etree_element.attrib:
-        style = placed_style(scene, element, style, quiet=False)
-    elif selectors <= frame.selectors and style.once(_is_plain):
-        return _among_likes(frame, style)
-    label, group = frame.label, frame.group
+        style = placed_style(scene.cascade, element, style, quiet=False)
+    elif selectors <= context.selectors and style.once(_is_plain):
+        return _among_likes(context, style)
+    label, group = context.label, context.group
     if element.local_name in _GROUPS and element.parent is not None:
-        label, group = label_of(element) or label, element.id or group
+        label, group = layer_label(element) or label, element.id or group
     own, text = IDENTITY, _transforms(style)
     if text:
-        styled = replace(frame, style=style)
+        styled = replace(context, style=style)
         own = _transform(scene, element, styled, text, (place, origin), bounds)
     inner = replace(
-        frame,
+        context,
         style=style,
-        matrix=times(frame.matrix, own),
-        alpha=frame.alpha if frame.silhouette else frame.alpha * share(style("opacity")),
+        matrix=times(context.matrix, own),
+        alpha=context.alpha
+        if context.silhouette
+        else context.alpha * alpha_value(style("opacity")),
         label=label,
         group=group,
-        selectors=frame.selectors | selectors,
+        selectors=context.selectors | selectors,
     )
     hidden = style("display").lower() == "none" or inner.alpha == 0
     if not hidden or inner.hidden:
         return inner
-    if not frame.silhouette:
-        scene.say(inner, "hidden", name_of(element, frame, place), element)
+    if not context.silhouette:
+        scene.say(inner, "hidden", context.name_of(element, place), element)
     return replace(inner, hidden=True)
 
 
@@ -82,36 +85,39 @@ def _is_plain(style: Style) -> bool:
     return shown and not _transforms(style)
 
 
-def _among_likes(frame: Frame, style: Style) -> Frame:
-    """The frame of a shape in which nothing but the style is new: one for all of its likes."""
-    found: Frame | None = frame.kept.get(id(style))
+def _among_likes(context: RenderContext, style: Style) -> RenderContext:
+    """The context of a shape in which nothing but the style is new: one for all of its likes."""
+    found: RenderContext | None = context.kept.get(id(style))
     if found is None or found.style is not style:
-        found = replace(frame, style=style)
-        if len(frame.kept) < _MOST_LIKES:
-            frame.kept[id(style)] = found
+        found = replace(context, style=style)
+        if len(context.kept) < _MOST_LIKES:
+            context.kept[id(style)] = found
     return found
 
 
 def _transform(
     scene: Scene,
     element: ElementWrapper,
-    frame: Frame,
+    context: RenderContext,
     text: str,
     where: tuple[str, str],
     bounds: BoundsOf | None,
 ) -> Matrix:
-    """The map of an element whose style `frame` holds."""
-    style, (place, default) = frame.style, where
-    name, units = name_of(element, frame, place), scene.units(frame)
-    corner, box = (0.0, 0.0), bounds(frame) if bounds and style("transform-box") in _FILL else None
+    """The map of an element whose style `context` holds."""
+    style, (place, default) = context.style, where
+    name, units = context.name_of(element, place), scene.units(context)
+    corner, box = (
+        (0.0, 0.0),
+        bounds(context) if bounds and style("transform-box") in _FILL else None,
+    )
     if box is not None:
         corner = box[:2]
         units = replace(units, box=(box[2] - box[0], box[3] - box[1]))
     elif style("transform-box") != "view-box":
-        scene.say(frame, "bad-value", name, element, f"transform-box {style('transform-box')}")
+        scene.say(context, "bad-value", name, element, f"transform-box {style('transform-box')}")
     matrix = transform_of(text, units)
     if matrix is None:
-        scene.say(frame, "bad-value", name, element, f"transform {text[:40]!r}")
+        scene.say(context, "bad-value", name, element, f"transform {text[:40]!r}")
         return IDENTITY
     x, y = _origin(style("transform-origin") or default, units)
     x, y = x + corner[0], y + corner[1]

@@ -8,15 +8,16 @@ from typing import TYPE_CHECKING
 from preprocess.errors import Place, wrong
 from preprocess.findings import Finding, note, warn
 from preprocess.model.artwork.artwork import Page
+from preprocess.read.scene.context import RenderContext
 from preprocess.read.shapes.regions import FARTHEST
 from preprocess.read.style.computed import Style, computed
 from preprocess.read.walk.entering import entered
-from preprocess.read.walk.painted import Frame
 from preprocess.read.xml.affine import scaling, times
 from preprocess.read.xml.lengths import Units
 from preprocess.read.xml.viewport import (
     INCH,
-    Size,
+    PageSize,
+    SizeAt,
     alternatives,
     in_mm,
     page_size,
@@ -25,26 +26,26 @@ from preprocess.read.xml.viewport import (
 )
 
 if TYPE_CHECKING:
-    from preprocess.read.walk.scene import Scene
-    from preprocess.read.xml.viewport import SizeAt
+    from preprocess.read.scene.scene import Scene
+
 
 _UNKNOWN = (300.0, 150.0)
 """What CSS takes for a picture that says nothing about its size, in px."""
 
 
 @dataclass(frozen=True, slots=True)
-class Opening:
-    """The frame inside the outermost svg; `size` is None when the drawing does not say.
+class RootViewport:
+    """The context inside the outermost svg; `size` is None when the drawing does not say.
 
     `size_at` gives the size that it has for another number of px per inch.
     """
 
-    frame: Frame
-    size: Size | None
+    context: RenderContext
+    size: PageSize | None
     size_at: SizeAt
 
 
-def opened(scene: Scene) -> Opening:
+def opened(scene: Scene) -> RootViewport:
     """Enter the outermost svg; sets the scene's window.
 
     Raises:
@@ -56,7 +57,7 @@ def opened(scene: Scene) -> Opening:
     scene.root_font = style.font
     box = view_box(attributes.get("viewBox"))
 
-    def size_at(per_inch: float) -> Size | None:
+    def size_at(per_inch: float) -> PageSize | None:
         units = Units(per_inch, font=style.font, root_font=style.font)
         return page_size(style("width"), style("height"), box, units)
 
@@ -68,12 +69,12 @@ def opened(scene: Scene) -> Opening:
         _refuse(scene, "the page is larger than a thousand metres")
     scene.window = (size.width, size.height) if size else _UNKNOWN
     scene.page = scene.window if size else None
-    frame = Frame(matrix=scaling(scene.mm_per_px, scene.mm_per_px), box=scene.window)
-    inner = entered(scene, root, frame, "svg", "50% 50%")
+    context = RenderContext(matrix=scaling(scene.mm_per_px, scene.mm_per_px), box=scene.window)
+    inner = entered(scene, root, context, "svg", "50% 50%")
     view = view_map(box, attributes.get("preserveAspectRatio", ""), *scene.window)
     inside = times(inner.matrix, view)
-    frame = replace(inner, matrix=inside, box=box[2:] if box else scene.window)
-    return Opening(frame, size, size_at)
+    context = replace(inner, matrix=inside, box=box[2:] if box else scene.window)
+    return RootViewport(context, size, size_at)
 
 
 def _refuse(scene: Scene, found: str = "the page has no area") -> None:
@@ -81,7 +82,7 @@ def _refuse(scene: Scene, found: str = "the page has no area") -> None:
     raise wrong(found, "give the svg a width, height and viewBox", place=place)
 
 
-def page_of(size: Size | None, extent: tuple[float, float], scene: Scene) -> Page:
+def page_of(size: PageSize | None, extent: tuple[float, float], scene: Scene) -> Page:
     """The page in mm; as large as the drawing where it does not say.
 
     Raises:
@@ -98,12 +99,12 @@ def page_of(size: Size | None, extent: tuple[float, float], scene: Scene) -> Pag
     return Page(width=extent[0], height=extent[1], size_from=words)
 
 
-def size_findings(opening: Opening, page: Page, scene: Scene) -> tuple[Finding, ...]:
+def size_findings(opening: RootViewport, page: Page, scene: Scene) -> tuple[Finding, ...]:
     """Whether the scale is assumed, and what it would be otherwise."""
     size, px = opening.size, scene.drawing.px_per_inch
     if size is None:
         scale = px / INCH
-        size = Size(page.width * scale, page.height * scale, page.size_from, False, True)  # noqa: FBT003
+        size = PageSize(page.width * scale, page.height * scale, page.size_from, False, True)  # noqa: FBT003
     if size.sure and not size.pixels:
         return ()
     line = scene.document.root.etree_element.sourceline

@@ -10,16 +10,17 @@ from typing import TYPE_CHECKING
 from preprocess.geometry.base.affine import after as times
 from preprocess.geometry.base.affine import moved as translation
 from preprocess.geometry.base.affine import stretched as scaling
-from preprocess.read.xml.lengths import NUMBER
+from preprocess.read.xml.lengths import NUMBER, Units
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.xml.lengths import Units
 
 __all__ = [
     "IDENTITY",
+    "BoundingBox",
+    "UserPoint",
     "determinant",
     "inverse",
     "is_flat",
@@ -29,6 +30,12 @@ __all__ = [
     "transform_of",
     "translation",
 ]
+
+UserPoint = tuple[float, float]
+"""x, y in user units."""
+
+BoundingBox = tuple[float, float, float, float]
+"""Left, top, right, bottom."""
 
 IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 

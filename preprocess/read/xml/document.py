@@ -12,20 +12,19 @@ from lxml import etree
 
 from preprocess.errors import Place, wrong
 from preprocess.model.options.limits import MIB
+from preprocess.read.xml.elements import SVG_NAMESPACE
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
     from preprocess.model.options.limits import Limits
 
-SVG = "http://www.w3.org/2000/svg"
-XLINK = "http://www.w3.org/1999/xlink"
 _DEEPEST_WITH_ENTITIES = 256
 _REMEDY = "export the drawing again as plain SVG"
 
 
 @dataclass(frozen=True, slots=True)
-class Document:
+class SvgDocument:
     """The element tree of a drawing; the first element that has an id keeps it."""
 
     name: str
@@ -34,7 +33,7 @@ class Document:
     namespace: str | None
 
 
-def parse(data: bytes, name: str, limits: Limits) -> Document:
+def parse(data: bytes, name: str, limits: Limits) -> SvgDocument:
     """Read an SVG document; opens nothing, expands internal entities only, within limits.
 
     Raises:
@@ -47,12 +46,12 @@ def parse(data: bytes, name: str, limits: Limits) -> Document:
         raise wrong(found, "split it, or raise limits: file in the recipe", place=Place(name))
     element = _tree(data, name, limits.depth)
     tag = etree.QName(element)
-    if tag.localname != "svg" or tag.namespace not in {SVG, None}:
+    if tag.localname != "svg" or tag.namespace not in {SVG_NAMESPACE, None}:
         place = Place(name, element.sourceline)
         raise wrong(f"the file holds <{tag.localname}>, not an SVG drawing", _REMEDY, place=place)
     _check_depth(element, name, limits.depth)
     root = wrapped(element)
-    return Document(name, root, ById(root), tag.namespace)
+    return SvgDocument(name, root, ById(root), tag.namespace)
 
 
 class _Element(cssselect2.ElementWrapper):  # type: ignore[misc]  # the library has no types

@@ -13,7 +13,7 @@ NUMBER = r"[+-]?(?:\d*\.\d+|\d+)(?:[eE][+-]?\d+)?"
 _LENGTH = re.compile(rf"\s*({NUMBER})([a-zA-Z%]*)\s*\Z")
 _PER_INCH = {"in": 1.0, "cm": 2.54, "mm": 25.4, "q": 101.6, "pt": 72.0, "pc": 6.0}
 
-Box = tuple[float, float]
+WidthHeight = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +25,8 @@ class Units:
     """
 
     px_per_inch: float = 96.0
-    box: Box = (0.0, 0.0)
-    window: Box = (0.0, 0.0)
+    box: WidthHeight = (0.0, 0.0)
+    window: WidthHeight = (0.0, 0.0)
     font: float = 16.0
     root_font: float = 16.0
 

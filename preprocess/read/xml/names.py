@@ -1,4 +1,4 @@
-"""What to call an element: its id, or its path of positions."""
+"""Names of elements for messages: the id, or the path of positions."""
 
 from __future__ import annotations
 
@@ -9,16 +9,8 @@ if TYPE_CHECKING:
 
     from cssselect2 import ElementWrapper
 
-    from preprocess.read.walk.painted import Frame
 
-
-def name_of(element: ElementWrapper, frame: Frame, place: str) -> str:
-    """The element's id or path, behind those of the uses that copy it."""
-    own = element.id or place
-    return f"{frame.within}/{own}" if frame.within else own
-
-
-def with_places(element: ElementWrapper, place: str) -> Iterator[tuple[ElementWrapper, str]]:
+def placed_children(element: ElementWrapper, place: str) -> Iterator[tuple[ElementWrapper, str]]:
     """The children of an element, each with its path such as "svg/g[2]/path[1]"."""
     seen: dict[str, int] = {}
     for child in element.iter_children():
@@ -27,7 +19,7 @@ def with_places(element: ElementWrapper, place: str) -> Iterator[tuple[ElementWr
         yield child, f"{place}/{tag}[{count}]"
 
 
-def path_of(element: ElementWrapper) -> str:
+def element_path(element: ElementWrapper) -> str:
     """The element's id, or its path of positions from the root."""
     if element.id:
         return str(element.id)
@@ -41,7 +33,7 @@ def path_of(element: ElementWrapper) -> str:
     return "/".join([found.local_name, *reversed(steps)])
 
 
-def label_of(element: ElementWrapper) -> str | None:
+def layer_label(element: ElementWrapper) -> str | None:
     """The label that a drawing program gave to a group: an attribute with that local name."""
     for name, value in element.etree_element.attrib.items():
         if str(name).rpartition("}")[2] == "label" and value:

@@ -11,11 +11,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.read.xml.affine import IDENTITY
-from preprocess.read.xml.lengths import numbers, split_length
+from preprocess.read.xml.lengths import Units, numbers, split_length
 
 if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.xml.lengths import Units
 
 ViewBox = tuple[float, float, float, float]
 INCH = 25.4
@@ -36,7 +35,7 @@ _ALIGN = {"min": 0.0, "mid": 0.5, "max": 1.0}
 
 
 @dataclass(frozen=True, slots=True)
-class Size:
+class PageSize:
     """The size of the outermost viewport in px.
 
     `source` says in words where it came from; `sure` is False when the scale had to be assumed,
@@ -50,7 +49,7 @@ class Size:
     pixels: bool
 
 
-SizeAt = Callable[[float], "Size | None"]
+SizeAt = Callable[[float], "PageSize | None"]
 
 
 def view_box(text: str | None) -> ViewBox | None:
@@ -77,26 +76,26 @@ def view_map(box: ViewBox | None, ratio: str, width: float, height: float) -> Ma
     return (scale, 0.0, 0.0, scale, left, top)
 
 
-def page_size(width: str, height: str, box: ViewBox | None, units: Units) -> Size | None:
+def page_size(width: str, height: str, box: ViewBox | None, units: Units) -> PageSize | None:
     """The physical size; None when the drawing says nothing about it at all."""
     w, h = _absolute(width, units), _absolute(height, units)
     pixels = any(_hangs_on_px(text) for text, side in ((width, w), (height, h)) if side is not None)
     if w is not None and h is not None:
-        return Size(w, h, "width and height of the drawing", _is_sure(width, height), pixels)
+        return PageSize(w, h, "width and height of the drawing", _is_sure(width, height), pixels)
     if box is None or min(box[2:]) <= 0:
         if w is None and h is None:
             return None
         side = w if w is not None else h
         words = "one side of the drawing; the other is missing and taken as equal"
-        return Size(side or 0.0, side or 0.0, words, sure=False, pixels=pixels)
+        return PageSize(side or 0.0, side or 0.0, words, sure=False, pixels=pixels)
     if w is not None:
         words = "width of the drawing, with the height from the ratio of its viewBox"
-        return Size(w, w * box[3] / box[2], words, _is_sure(width), pixels)
+        return PageSize(w, w * box[3] / box[2], words, _is_sure(width), pixels)
     if h is not None:
         words = "height of the drawing, with the width from the ratio of its viewBox"
-        return Size(h * box[2] / box[3], h, words, _is_sure(height), pixels)
+        return PageSize(h * box[2] / box[3], h, words, _is_sure(height), pixels)
     words = f"viewBox of the drawing at {units.px_per_inch:g} px per inch"
-    return Size(box[2], box[3], words, sure=False, pixels=True)
+    return PageSize(box[2], box[3], words, sure=False, pixels=True)
 
 
 def _absolute(text: str, units: Units) -> float | None:
@@ -120,7 +119,7 @@ def _is_sure(*texts: str) -> bool:
     return not any(_unit(text) in {"em", "ex", "rem", "ch"} for text in texts)
 
 
-def alternatives(size: Size, px_per_inch: float, at: SizeAt | None = None) -> str:
+def alternatives(size: PageSize, px_per_inch: float, at: SizeAt | None = None) -> str:
     """The page in mm for every other common meaning of px, as words for a message.
 
     `at` gives the size for a number of px per inch; without it, all of it is taken to be px.
@@ -133,7 +132,7 @@ def alternatives(size: Size, px_per_inch: float, at: SizeAt | None = None) -> st
     return ", ".join(found)
 
 
-def in_mm(size: Size, px_per_inch: float) -> str:
+def in_mm(size: PageSize, px_per_inch: float) -> str:
     """A size in words, with the name of the paper that has it."""
     width, height = size.width * INCH / px_per_inch, size.height * INCH / px_per_inch
     sides = sorted((width, height))

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from preprocess.read.xml.lengths import split_length
 
 if TYPE_CHECKING:
-    from preprocess.read.text.fonts.font import Font
+    from preprocess.read.fonts.font import Font
+    from preprocess.read.scene.scene import Scene
     from preprocess.read.text.letters import Span
-    from preprocess.read.walk.scene import Scene
+
 
 _HANGING = 0.8
 _MATHEMATICAL = 0.5
@@ -55,6 +56,6 @@ def _raised(scene: Scene, span: Span, font: Font) -> float:
         elif split and split[1] == "%" and math.isfinite(split[0]):
             total += split[0] / 100 * size
         elif split:
-            total += scene.units(one.frame).length(text)
+            total += scene.units(one.context).length(text)
         one = one.parent
     return total

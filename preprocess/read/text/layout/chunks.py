@@ -7,27 +7,24 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.read.text.layout.baseline import drop_of
-from preprocess.read.text.layout.clusters import clusters_of
-from preprocess.read.text.layout.positions import positions_of
+from preprocess.read.text.layout.clusters import Cluster, clusters_of
+from preprocess.read.text.layout.positions import GlyphPosition, positions_of
 from preprocess.read.text.layout.runs import runs_of
 from preprocess.read.text.layout.text_length import fitted
-from preprocess.read.text.layout.text_path import track_of
+from preprocess.read.text.layout.text_path import Track, track_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from cssselect2 import ElementWrapper
 
-    from preprocess.read.text.fonts.font import Font
-    from preprocess.read.text.layout.clusters import Cluster
-    from preprocess.read.text.layout.positions import Position
-    from preprocess.read.text.layout.text_path import Track
+    from preprocess.read.fonts.font import Font
+    from preprocess.read.scene.scene import Scene
     from preprocess.read.text.letters import Letter, Span
-    from preprocess.read.walk.scene import Scene
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedCluster:
     """A cluster in place: the left end of its baseline, and its turn in radians.
 
     It is turned by `angle` about (x, y) and moved by `aside` and `drop` along the turned axes: on
@@ -61,7 +58,9 @@ class _Pen:
     dy: float = 0.0
 
 
-def laid_out(scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font]) -> Iterator[Placed]:
+def laid_out(
+    scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font]
+) -> Iterator[PlacedCluster]:
     """Place the letters of a text element, in user units."""
     positions = positions_of(scene, letters)
     text = "".join(letter.character for letter in letters)
@@ -86,7 +85,7 @@ def laid_out(scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font]) -> 
             yield from _along(scene, track, placed)
 
 
-def _chunks(letters: Sequence[Letter], positions: Sequence[Position]) -> Iterator[range]:
+def _chunks(letters: Sequence[Letter], positions: Sequence[GlyphPosition]) -> Iterator[range]:
     first = 0
     for at in range(1, len(letters) + 1):
         if at == len(letters) or _begins(letters, positions, at):
@@ -94,7 +93,7 @@ def _chunks(letters: Sequence[Letter], positions: Sequence[Position]) -> Iterato
             first = at
 
 
-def _begins(letters: Sequence[Letter], positions: Sequence[Position], at: int) -> bool:
+def _begins(letters: Sequence[Letter], positions: Sequence[GlyphPosition], at: int) -> bool:
     span, position = letters[at].span, positions[at]
     moved = position.x is not None or (position.y is not None and span.path is None)
     return moved or span.path is not letters[at - 1].span.path
@@ -117,10 +116,10 @@ def _track(scene: Scene, path: ElementWrapper, span: Span) -> Track | None:
 def _placed(
     scene: Scene,
     letters: Sequence[Letter],
-    positions: Sequence[Position],
+    positions: Sequence[GlyphPosition],
     chunk: _Chunk,
     pen: _Pen,
-) -> list[Placed]:
+) -> list[PlacedCluster]:
     """The clusters of a chunk along a straight line; moves the pen to its end."""
     first = positions[chunk.letters.start]
     if first.x is not None:
@@ -135,7 +134,7 @@ def _placed(
         dx, dy = shifts[cluster.letter]
         drop = drop_of(scene, cluster.span, cluster.font)
         turn = math.radians(positions[cluster.letter].rotate or 0.0)
-        found.append(Placed(cluster, left + dx, pen.y + dy + drop, turn))
+        found.append(PlacedCluster(cluster, left + dx, pen.y + dy + drop, turn))
         left += cluster.advance
     anchor = letters[chunk.letters.start].span.style("text-anchor")
     move = _anchored(found, pen.x + shifts[chunk.letters.start][0], anchor.lower(), chunk)
@@ -144,7 +143,7 @@ def _placed(
 
 
 def _shifts(
-    positions: Sequence[Position], part: range, pen: _Pen
+    positions: Sequence[GlyphPosition], part: range, pen: _Pen
 ) -> dict[int, tuple[float, float]]:
     """The sum of dx and dy up to each letter."""
     found = {}
@@ -155,7 +154,7 @@ def _shifts(
     return found
 
 
-def _anchored(placed: Sequence[Placed], to: float, anchor: str, chunk: _Chunk) -> float:
+def _anchored(placed: Sequence[PlacedCluster], to: float, anchor: str, chunk: _Chunk) -> float:
     """How far a chunk has to move so that its start, middle or end stands at `to`."""
     ends = [end for one in placed for end in (one.x, one.x + one.cluster.advance)]
     if not ends:
@@ -166,14 +165,14 @@ def _anchored(placed: Sequence[Placed], to: float, anchor: str, chunk: _Chunk) -
     return to - (low if (anchor == "start") is not chunk.backwards else high)
 
 
-def _along(scene: Scene, track: Track, placed: Sequence[Placed]) -> Iterator[Placed]:
+def _along(scene: Scene, track: Track, placed: Sequence[PlacedCluster]) -> Iterator[PlacedCluster]:
     """The clusters on a path; those whose middle lies beyond its ends are not drawn."""
     for one in placed:
         half = one.cluster.advance / 2
         found = track.at(track.offset + one.x + half)
         if found is None:
             span = one.cluster.span
-            scene.say(span.frame, "text-beyond-path", span.name, span.element)
+            scene.say(span.context, "text-beyond-path", span.name, span.element)
             continue
         x, y, angle = found
         yield replace(one, x=x, y=y, angle=angle + one.angle, aside=-half, drop=one.y)

@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from preprocess.read.fonts.font import Font, Glyph, Passage
 from preprocess.read.text.bidi import as_seen
-from preprocess.read.text.fonts.font import Passage
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.read.text.fonts.font import Font, Glyph
-    from preprocess.read.text.layout.runs import Run
+    from preprocess.read.scene.scene import Scene
+    from preprocess.read.text.layout.runs import ShapingRun
     from preprocess.read.text.letters import Letter, Span
-    from preprocess.read.walk.scene import Scene
+
 
 _CONTEXT = 8
 """Letters on either side that decide how those at the ends of a run are joined."""
@@ -40,7 +40,7 @@ class Cluster:
 
 
 def clusters_of(
-    scene: Scene, letters: Sequence[Letter], runs: Sequence[Run], text: str
+    scene: Scene, letters: Sequence[Letter], runs: Sequence[ShapingRun], text: str
 ) -> list[Cluster]:
     """The clusters of a chunk from left to right."""
     shaped = [_shaped(scene, letters, run, text) for run in runs]
@@ -48,7 +48,7 @@ def clusters_of(
     return [cluster for run in seen for cluster in run]
 
 
-def _shaped(scene: Scene, letters: Sequence[Letter], run: Run, text: str) -> list[Cluster]:
+def _shaped(scene: Scene, letters: Sequence[Letter], run: ShapingRun, text: str) -> list[Cluster]:
     before = max(run.start - _CONTEXT, 0)
     glyphs = run.font.shape(
         Passage(
@@ -83,7 +83,7 @@ def _width(glyphs: Sequence[Glyph], scale: float) -> float:
 
 def _spaced(scene: Scene, letter: Letter, bare: Cluster) -> Cluster:
     """A cluster with what letter and word spacing add."""
-    style, units = letter.span.style, scene.units(letter.span.frame)
+    style, units = letter.span.style, scene.units(letter.span.context)
     added = units.length(style("letter-spacing"))
     if letter.character in _BETWEEN_WORDS:
         added += units.length(style("word-spacing"))

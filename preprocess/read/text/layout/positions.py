@@ -14,14 +14,15 @@ if TYPE_CHECKING:
 
     from cssselect2 import ElementWrapper
 
+    from preprocess.read.scene.scene import Scene
     from preprocess.read.text.letters import Letter, Span
-    from preprocess.read.walk.scene import Scene
+
 
 _AXES = {"x": "x", "dx": "x", "y": "y", "dy": "y", "rotate": ""}
 
 
 @dataclass(slots=True)
-class Position:
+class GlyphPosition:
     """What is said of one letter; None where nothing is said. `rotate` is in degrees."""
 
     x: float | None = None
@@ -31,9 +32,9 @@ class Position:
     rotate: float | None = None
 
 
-def positions_of(scene: Scene, letters: Sequence[Letter]) -> list[Position]:
+def positions_of(scene: Scene, letters: Sequence[Letter]) -> list[GlyphPosition]:
     """The positions of letters: what an inner element says goes before what an outer one says."""
-    found = [Position() for _ in letters]
+    found = [GlyphPosition() for _ in letters]
     for element, (span, numbers) in members(letters).items():
         for name in _AXES:
             if element.local_name == "textPath" and name in {"x", "y"}:
@@ -63,12 +64,12 @@ def members(letters: Sequence[Letter]) -> dict[ElementWrapper, tuple[Span, list[
 def _values(scene: Scene, span: Span, name: str) -> list[float]:
     """A list attribute in user units, up to the first value that is none."""
     text = span.element.etree_element.attrib.get(name, "")
-    units, found = scene.units(span.frame), []
+    units, found = scene.units(span.context), []
     for part in re.split(r"\s*,\s*|\s+", text.strip()) if text.strip() else ():
         split = split_length(part)
         value = units.of(*split, _AXES[name]) if split else None
         if value is None or not math.isfinite(value):
-            scene.say(span.frame, "bad-value", span.name, span.element, f"{name} {text[:40]!r}")
+            scene.say(span.context, "bad-value", span.name, span.element, f"{name} {text[:40]!r}")
             break
         found.append(value)
     return found

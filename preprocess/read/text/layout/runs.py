@@ -8,17 +8,18 @@ from typing import TYPE_CHECKING
 
 from fontTools.unicodedata import script
 
+from preprocess.read.fonts.matching import falls_short
 from preprocess.read.text.bidi import levels
-from preprocess.read.text.fonts.matching import falls_short
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from preprocess.read.fonts.catalogue import FaceChoice
+    from preprocess.read.fonts.font import Font
+    from preprocess.read.scene.scene import Scene
     from preprocess.read.style.computed import Style
-    from preprocess.read.text.fonts.catalogue import Choice
-    from preprocess.read.text.fonts.font import Font
     from preprocess.read.text.letters import Letter, Span
-    from preprocess.read.walk.scene import Scene
+
 
 _ANY_SCRIPT = frozenset({"Zyyy", "Zinh", "Zzzz"})
 _LANG = ("{http://www.w3.org/XML/1998/namespace}lang", "lang")
@@ -27,7 +28,7 @@ _APART = (("liga", 0), ("clig", 0))
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class ShapingRun:
     """Letters `start` to `stop`; `level` is the direction. No letter joins one of another span."""
 
     start: int
@@ -60,7 +61,7 @@ def fonts_of(scene: Scene, letters: Sequence[Letter]) -> list[Font] | None:
 
 
 def _font(
-    scene: Scene, letter: Letter, choice: Choice, last: tuple[Span, Font] | None
+    scene: Scene, letter: Letter, choice: FaceChoice, last: tuple[Span, Font] | None
 ) -> Font | None:
     """The first font of the list that draws the letter; marks and spaces take what is beside."""
     unseen = unicodedata.category(letter.character) in _UNSEEN
@@ -73,38 +74,38 @@ def _font(
     return drawn or (fonts[0] if fonts and unseen else None)
 
 
-def _say_missing(scene: Scene, letter: Letter, choice: Choice) -> None:
+def _say_missing(scene: Scene, letter: Letter, choice: FaceChoice) -> None:
     span, one = letter.span, letter.character
     if choice.faces:
         detail = f"{one!r} (U+{ord(one):04X}) in {choice.faces[0].label}"
-        scene.say(span.frame, "letter-missing", span.name, span.element, detail)
+        scene.say(span.context, "letter-missing", span.name, span.element, detail)
     elif one != " ":
         spare = scene.shelf.fonts.substitute
         detail = f"font {', '.join(choice.missing) or 'without a name'}"
         detail += f", nor its substitute {spare}" if spare else ""
-        scene.say(span.frame, "font-missing", span.name, span.element, detail)
+        scene.say(span.context, "font-missing", span.name, span.element, detail)
 
 
-def _say_used(scene: Scene, span: Span, choice: Choice, font: Font) -> None:
-    face, frame = font.face, span.frame
-    scene.say(frame, "text-outlined", span.name, span.element, face.label)
+def _say_used(scene: Scene, span: Span, choice: FaceChoice, font: Font) -> None:
+    face, context = font.face, span.context
+    scene.say(context, "text-outlined", span.name, span.element, face.label)
     at = choice.faces.index(face)
     if at >= choice.asked:
         detail = f"{face.label} for {span.want.families[0] if span.want.families else 'no name'}"
-        scene.say(frame, "font-substituted", span.name, span.element, detail)
+        scene.say(context, "font-substituted", span.name, span.element, detail)
     elif choice.missing and choice.missing[0] == span.want.families[0]:
         detail = f"{face.label} for {choice.missing[0]}"
-        scene.say(frame, "font-alternative", span.name, span.element, detail)
+        scene.say(context, "font-alternative", span.name, span.element, detail)
     lacking = falls_short(face, span.want)
     if lacking:
         scene.say(
-            frame, "font-lacks-style", span.name, span.element, f"{face.label}, not {lacking}"
+            context, "font-lacks-style", span.name, span.element, f"{face.label}, not {lacking}"
         )
 
 
 def runs_of(
     letters: Sequence[Letter], fonts: Sequence[Font], chunk: range, *, backwards: bool
-) -> list[Run]:
+) -> list[ShapingRun]:
     """The runs of a chunk of letters in reading order."""
     part = [letters[number] for number in chunk]
     text = "".join(letter.character for letter in part)
@@ -115,7 +116,8 @@ def runs_of(
         for number, one, depth, written in zip(chunk, part, depths, _scripts(text), strict=True)
     ]
     return [
-        Run(chunk.start + first, chunk.start + last, *keys[first]) for first, last in _alike(keys)
+        ShapingRun(chunk.start + first, chunk.start + last, *keys[first])
+        for first, last in _alike(keys)
     ]
 
 

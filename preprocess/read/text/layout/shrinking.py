@@ -12,29 +12,29 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.model.options.lettering import Fit
+    from preprocess.read.scene.scene import Scene
     from preprocess.read.shapes.pathdata import Path
-    from preprocess.read.text.layout.chunks import Placed
+    from preprocess.read.text.layout.chunks import PlacedCluster
     from preprocess.read.text.letters import Span
-    from preprocess.read.walk.scene import Scene
 
 _ROUNDING = 1e-9
 
 
 def shrunk(
-    scene: Scene, placed: Sequence[Placed], pieces: Sequence[tuple[Span, Path]]
+    scene: Scene, placed: Sequence[PlacedCluster], pieces: Sequence[tuple[Span, Path]]
 ) -> list[tuple[Span, Path]]:
     """The outlines of a text, those of spans that are too wide drawn smaller."""
     return [(span, _fitted(scene, span, placed, path)) for span, path in pieces]
 
 
-def _fitted(scene: Scene, span: Span, placed: Sequence[Placed], path: Path) -> Path:
+def _fitted(scene: Scene, span: Span, placed: Sequence[PlacedCluster], path: Path) -> Path:
     fit = scene.fits.get(span.element.etree_element)
     if fit is None:
         return path
     mine = [one for one in placed if one.cluster.span is span]
     left = min(one.x for one in mine)
     right = max(one.x + one.cluster.advance for one in mine)
-    share = _share(scene, span, fit, (right - left) * stretch(span.frame.matrix))
+    share = _share(scene, span, fit, (right - left) * stretch(span.context.matrix))
     if share >= 1:
         return path
     anchor = span.style("text-anchor").lower()
@@ -50,11 +50,11 @@ def _share(scene: Scene, span: Span, fit: Fit, width: float) -> float:
     share = fit.width / width if width > fit.width * (1 + _ROUNDING) else 1.0
     if share < fit.smallest * (1 - _ROUNDING):
         detail = f"{width:.2f} mm, where {fit.width:g} mm are free"
-        scene.say(span.frame, "text-too-wide", span.name, span.element, detail)
+        scene.say(span.context, "text-too-wide", span.name, span.element, detail)
         return 1.0
     if share < 1:
         scene.say(
-            span.frame,
+            span.context,
             "text-shrunk",
             span.name,
             span.element,

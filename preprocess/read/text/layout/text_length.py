@@ -10,9 +10,9 @@ from preprocess.read.text.layout.positions import members
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from preprocess.read.scene.scene import Scene
     from preprocess.read.text.layout.clusters import Cluster
     from preprocess.read.text.letters import Letter
-    from preprocess.read.walk.scene import Scene
 
 
 def fitted(
@@ -22,7 +22,7 @@ def fitted(
     found = {cluster.letter: cluster for cluster in clusters}
     for element, (span, numbers) in reversed(members(letters).items()):
         attributes = element.etree_element.attrib
-        wanted = scene.units(span.frame).length(attributes.get("textLength"), "x", -1.0)
+        wanted = scene.units(span.context).length(attributes.get("textLength"), "x", -1.0)
         inside = [found[number] for number in numbers if number in found]
         if wanted < 0 or not inside:
             continue

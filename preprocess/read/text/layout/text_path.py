@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.read.shapes.basic_shapes import SHAPES, shape_path
-from preprocess.read.shapes.flatten import Job, flatten
-from preprocess.read.style.gradients import href_of, style_at
+from preprocess.read.shapes.basic_shapes import shape_path
+from preprocess.read.shapes.flatten import Contour, FlattenJob, flatten
+from preprocess.read.style.element_style import style_at
 from preprocess.read.xml.affine import IDENTITY, transform_of
-from preprocess.read.xml.lengths import split_length
+from preprocess.read.xml.elements import SHAPES
+from preprocess.read.xml.lengths import Units, split_length
+from preprocess.read.xml.references import href_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,10 +22,9 @@ if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
     from preprocess.arrays import Floats
+    from preprocess.read.scene.scene import Scene
     from preprocess.read.shapes.flatten import Contour
     from preprocess.read.text.letters import Span
-    from preprocess.read.walk.scene import Scene
-    from preprocess.read.xml.lengths import Units
 
 
 _FINE = 2e-6
@@ -62,16 +63,18 @@ class Track:
 def track_of(scene: Scene, element: ElementWrapper, span: Span) -> Track | None:
     """The path that a textPath names; None when there is none, with a remark."""
     href = href_of(element)
-    target = scene.by_id.get(href[1:]) if href.startswith("#") else None
+    target = scene.target(href)
     if target is None or target.local_name not in SHAPES:
-        scene.say(span.frame, "broken-reference", span.name, span.element, f"textPath {href[:60]}")
+        scene.say(
+            span.context, "broken-reference", span.name, span.element, f"textPath {href[:60]}"
+        )
         return None
-    units = scene.units(span.frame)
+    units = scene.units(span.context)
     style = style_at(target, scene.cascade, units)
     attributes = target.etree_element.attrib
     path, _ = shape_path(target.local_name, attributes, style, units)
     matrix = transform_of(style("transform"), units) or IDENTITY
-    contours = flatten([Job(path, matrix)], max(span.style.font, 1e-3) * _FINE)[0]
+    contours = flatten([FlattenJob(path, matrix)], max(span.style.font, 1e-3) * _FINE)[0]
     lines = [_points(contour) for contour in contours]
     if element.etree_element.attrib.get("side", "").strip().lower() == "right":
         lines = [line[::-1] for line in lines[::-1]]

@@ -14,15 +14,14 @@ from urllib.parse import unquote_to_bytes
 
 import tinycss2
 
-from preprocess.read.text.fonts.faces import faces_of
-from preprocess.read.text.fonts.matching import families
+from preprocess.read.fonts.faces import Face, Range, faces_of
+from preprocess.read.fonts.matching import families
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from cssselect2 import ElementWrapper
 
-    from preprocess.read.text.fonts.faces import Face, Range
 
 _DATA = re.compile(r"""url\(\s*["']?data:([^,"')]*),([^"')]*)["']?\s*\)""")
 _WORDS = {"normal": 400.0, "bold": 700.0}

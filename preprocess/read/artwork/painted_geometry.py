@@ -19,7 +19,7 @@ from preprocess.read.shapes.fill_and_stroke import (
     stroke_of,
     too_many_dashes,
 )
-from preprocess.read.shapes.flatten import too_many_points
+from preprocess.read.shapes.flatten import Contour, too_many_points
 from preprocess.read.shapes.regions import narrowed
 from preprocess.read.xml.affine import stretch
 
@@ -32,8 +32,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Stroke
     from preprocess.model.options.reading import Wanted
     from preprocess.read.messages.remarks import Remarks
-    from preprocess.read.shapes.flatten import Contour
-    from preprocess.read.walk.painted import Ink, Painted
+    from preprocess.read.scene.painted import Ink, PaintedOutline
 
 SPECK = 1e-9
 """Areas in mm² below this are what rounding leaves."""
@@ -47,14 +46,14 @@ _CORNER = 2**0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class PaintedGeometry:
     """One fill or stroke in mm. `exact` strokes are cut at clips along their centre line.
 
     Other strokes keep their centre line as long as some of their width still shows. `level` is
     that of a band of a gradient; `blank` is its opaque light part, which is not marked.
     """
 
-    painted: Painted
+    painted: PaintedOutline
     ink: Ink
     geometry: MultiPolygon | MultiLineString
     stroke: Stroke | None = None
@@ -75,8 +74,8 @@ class Piece:
 
 
 def pieces_of(
-    painted: Sequence[Painted], exact: Sequence[bool], wanted: Wanted, remarks: Remarks
-) -> list[Piece]:
+    painted: Sequence[PaintedOutline], exact: Sequence[bool], wanted: Wanted, remarks: Remarks
+) -> list[PaintedGeometry]:
     """The geometry of everything that is painted; remarks on what comes to nothing.
 
     Raises:
@@ -106,7 +105,7 @@ def pieces_of(
     return found
 
 
-def _too_many_crossings(one: Painted, most: int) -> UserError:
+def _too_many_crossings(one: PaintedOutline, most: int) -> UserError:
     place = f" (line {one.line})" if one.line else ""
     return wrong(
         f"filled paths cross themselves more than {most} times, up to {one.name}{place}",
@@ -114,11 +113,13 @@ def _too_many_crossings(one: Painted, most: int) -> UserError:
     )
 
 
-def _piece(one: Painted, ink: Ink, contours: Sequence[Contour], *, exact: bool) -> Piece:
+def _piece(
+    one: PaintedOutline, ink: Ink, contours: Sequence[Contour], *, exact: bool
+) -> PaintedGeometry:
     if one.pen is None:
-        return Piece(one, ink, fill_area(one, contours))
+        return PaintedGeometry(one, ink, fill_area(one, contours))
     lines, stroke = stroke_lines(one.pen, contours), stroke_of(one.pen, one.clip)
-    piece = Piece(one, ink, lines, stroke, exact)
+    piece = PaintedGeometry(one, ink, lines, stroke, exact)
     if one.clip is None:
         return piece
     margin = 0.0 if exact else piece.reach * _CORNER
@@ -129,7 +130,7 @@ def _grown(area: MultiPolygon, by: float) -> MultiPolygon:
     return grow(area, by, join="mitre") if by > 0 and not area.is_empty else area
 
 
-def _remark_on(one: Painted, contours: Sequence[Contour], remarks: Remarks) -> None:
+def _remark_on(one: PaintedOutline, contours: Sequence[Contour], remarks: Remarks) -> None:
     if one.pen is not None and too_many_dashes(one.pen, contours):
         remarks.on("too-many-dashes", one)
     if one.pen is None and any(_gapes(contour) for contour in contours):
@@ -143,7 +144,9 @@ def _gapes(contour: Contour) -> bool:
     return bool((contour.points[0] != contour.points[-1]).any())
 
 
-def on_page(pieces: Sequence[Piece], page: MultiPolygon, remarks: Remarks) -> list[Piece]:
+def on_page(
+    pieces: Sequence[PaintedGeometry], page: MultiPolygon, remarks: Remarks
+) -> list[PaintedGeometry]:
     """What of each piece shows on the page; remarks on what lies beyond."""
     left, top, right, bottom = page.bounds
     found = []
@@ -159,7 +162,7 @@ def on_page(pieces: Sequence[Piece], page: MultiPolygon, remarks: Remarks) -> li
     return found
 
 
-def _bounded(piece: Piece, page: MultiPolygon, *, cut: bool) -> Piece:
+def _bounded(piece: PaintedGeometry, page: MultiPolygon, *, cut: bool) -> PaintedGeometry:
     if piece.stroke is None:
         return replace(piece, geometry=intersection(piece.geometry, page))
     stroke = replace(piece.stroke, within=narrowed(piece.stroke.within, page))
@@ -170,7 +173,7 @@ def _bounded(piece: Piece, page: MultiPolygon, *, cut: bool) -> Piece:
     return replace(piece, geometry=geometry, stroke=stroke)
 
 
-def extent(pieces: Sequence[Piece]) -> tuple[float, float]:
+def extent(pieces: Sequence[PaintedGeometry]) -> tuple[float, float]:
     """Right and bottom end of everything drawn, from (0, 0) on."""
     ends = [(0.0, 0.0)]
     for piece in pieces:

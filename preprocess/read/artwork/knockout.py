@@ -9,7 +9,7 @@ import shapely
 
 from preprocess.geometry.offset.offset import shrink
 from preprocess.geometry.overlay.booleans import cut_away, difference, union
-from preprocess.read.walk.pieces import SPECK, Piece
+from preprocess.read.artwork.painted_geometry import SPECK, PaintedGeometry
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 _CORNER = 2**0.5
 
 
-def knocked_out(pieces: Sequence[Piece], wanted: Wanted, remarks: Remarks) -> list[Piece]:
+def knocked_out(
+    pieces: Sequence[PaintedGeometry], wanted: Wanted, remarks: Remarks
+) -> list[PaintedGeometry]:
     """What is left to mark, in painter's order."""
     page_colour, tolerance = wanted.drawing.page_colour, wanted.drawing.tolerance
     opaque = wanted.shades.opaque
@@ -46,7 +48,7 @@ def knocked_out(pieces: Sequence[Piece], wanted: Wanted, remarks: Remarks) -> li
 
 
 def _covering(
-    pieces: Sequence[Piece], bodies: dict[int, MultiPolygon]
+    pieces: Sequence[PaintedGeometry], bodies: dict[int, MultiPolygon]
 ) -> tuple[dict[int, list[int]], set[int]]:
     """Which covers lie on which earlier piece, and which covers lie on anything at all."""
     numbers = [i for i in range(len(pieces)) if pieces[i].ink.alpha > 0 and i not in bodies]
@@ -66,11 +68,13 @@ def _covering(
     return over, {cover for covers in over.values() for cover in covers}
 
 
-def _touches(piece: Piece, body: MultiPolygon) -> bool:
+def _touches(piece: PaintedGeometry, body: MultiPolygon) -> bool:
     return bool(shapely.dwithin(piece.geometry, body, piece.reach))
 
 
-def _without(piece: Piece, bodies: list[MultiPolygon], tolerance: float) -> Piece:
+def _without(
+    piece: PaintedGeometry, bodies: list[MultiPolygon], tolerance: float
+) -> PaintedGeometry:
     cover = union(bodies)
     if piece.stroke is None:
         return replace(piece, geometry=difference(piece.geometry, cover))

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from preprocess.model.options.fonts import Fonts
 from preprocess.model.options.limits import Limits
-from preprocess.read.text.fonts.catalogue import Shelf
-from preprocess.read.xml.lengths import Box, Units
+from preprocess.read.fonts.catalogue import FontCatalogue
+from preprocess.read.xml.lengths import Units, WidthHeight
+from preprocess.read.xml.references import referenced
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,30 +21,29 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.picture import Picture
     from preprocess.model.options.lettering import Fit
     from preprocess.read.messages.remarks import Remarks
+    from preprocess.read.scene.context import RenderContext
     from preprocess.read.style.cascade import Cascade
-    from preprocess.read.style.choices import Choices
-    from preprocess.read.style.computed import Style
-    from preprocess.read.walk.painted import Frame
-    from preprocess.read.xml.document import Document
+    from preprocess.read.style.choices import SelectorMatcher
+    from preprocess.read.xml.document import SvgDocument
 
 
 @dataclass(slots=True)
 class Scene:
     """All that stays the same while one document is walked, what was copied and carried."""
 
-    document: Document
+    document: SvgDocument
     cascade: Cascade
-    choices: Choices
+    choices: SelectorMatcher
     remarks: Remarks
     drawing: Drawing
     limits: Limits = Limits()
     wants_hidden: bool = False
-    window: Box = (0.0, 0.0)
-    page: Box | None = None
+    window: WidthHeight = (0.0, 0.0)
+    page: WidthHeight | None = None
     root_font: float = 16.0
     copies: int = field(default=0)
     tiles: int = field(default=0)
-    shelf: Shelf = field(default_factory=lambda: Shelf(Fonts()))
+    shelf: FontCatalogue = field(default_factory=lambda: FontCatalogue(Fonts()))
     fits: Mapping[etree._Element, Fit] = field(default_factory=dict)
     pictures: list[Picture] = field(default_factory=list)
 
@@ -57,17 +57,30 @@ class Scene:
         """Millimetres in a px of the page."""
         return 25.4 / self.drawing.px_per_inch
 
-    def units(self, frame: Frame, style: Style | None = None) -> Units:
+    def units(self, context: RenderContext) -> Units:
         """What relative lengths of an element refer to."""
-        font = (style or frame.style).font
-        return Units(self.drawing.px_per_inch, frame.box, self.window, font, self.root_font)
+        found: Units | None = context.kept.get(Units)
+        if found is None:
+            font, px = context.style.font, self.drawing.px_per_inch
+            found = Units(px, context.box, self.window, font, self.root_font)
+            context.kept[Units] = found
+        return found
+
+    def target(self, href: str) -> ElementWrapper | None:
+        """The element that "#id" refers to; None for any other text."""
+        return referenced(href, self.by_id)
 
     def say(
-        self, frame: Frame, kind: str, name: str, element: ElementWrapper, detail: str = ""
+        self,
+        context: RenderContext,
+        kind: str,
+        name: str,
+        element: ElementWrapper,
+        detail: str = "",
     ) -> None:
         """Remark on an element, unless it is not shown anyway."""
-        if not frame.quiet and not frame.hidden:
-            label = frame.label or frame.group
+        if not context.quiet and not context.hidden:
+            label = context.label or context.group
             self.remarks.add(kind, name, element.etree_element.sourceline, detail, label)
 
     def may_tile(self) -> bool:

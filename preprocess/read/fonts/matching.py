@@ -13,8 +13,9 @@ from preprocess.read.xml.lengths import split_length
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from preprocess.read.fonts.faces import Face, Range
     from preprocess.read.style.computed import Style
-    from preprocess.read.text.fonts.faces import Face, Range
+
 
 GENERIC = {
     "serif": (
@@ -57,7 +58,7 @@ _BOLD = 600.0
 
 
 @dataclass(frozen=True, slots=True)
-class Want:
+class FontRequest:
     """The font that a style asks for: families in order, weight, width in percent, slant."""
 
     families: tuple[str, ...]
@@ -66,11 +67,11 @@ class Want:
     slanted: bool = False
 
 
-def want_of(style: Style) -> Want:
+def want_of(style: Style) -> FontRequest:
     """What a style asks for."""
     stretch = style("font-stretch").lower()
     split = split_length(stretch)
-    return Want(
+    return FontRequest(
         families=families(style("font-family")),
         weight=style.weight,
         width=split[0] if split and split[1] == "%" else STRETCHES.get(stretch, 100.0),
@@ -94,12 +95,12 @@ def families(text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def best(faces: Iterable[Face], want: Want) -> Face | None:
+def best(faces: Iterable[Face], want: FontRequest) -> Face | None:
     """The face that fits best: by width, then slant, then weight; the first among equals."""
     return min(faces, key=lambda face: _distance(face, want), default=None)
 
 
-def falls_short(face: Face, want: Want) -> str:
+def falls_short(face: Face, want: FontRequest) -> str:
     """What was asked for that the face does not have, in words; empty when it has all."""
     lacks = []
     if want.weight >= _BOLD > face.weight[1]:
@@ -109,7 +110,7 @@ def falls_short(face: Face, want: Want) -> str:
     return " ".join(lacks)
 
 
-def _distance(face: Face, want: Want) -> tuple[float, ...]:
+def _distance(face: Face, want: FontRequest) -> tuple[float, ...]:
     slant = float(face.slanted is not want.slanted and not (want.slanted and _can_slant(face)))
     return (*_by_width(face.width, want.width), slant, *_by_weight(face.weight, want.weight))
 

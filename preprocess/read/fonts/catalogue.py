@@ -7,9 +7,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preprocess.read.text.fonts.embedded import carried_faces
-from preprocess.read.text.fonts.faces import faces_in, font_files, installed_folders
-from preprocess.read.text.fonts.matching import GENERIC, SAME_AS, Want, best
+from preprocess.read.fonts.embedded import carried_faces
+from preprocess.read.fonts.faces import Face, faces_in, font_files, installed_folders
+from preprocess.read.fonts.matching import GENERIC, SAME_AS, FontRequest, best
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -17,14 +17,13 @@ if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
     from preprocess.model.options.fonts import Fonts
-    from preprocess.read.text.fonts.faces import Face
-    from preprocess.read.text.fonts.font import Font
+    from preprocess.read.fonts.font import Font
 
 Index = dict[str, list["Face"]]
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class FaceChoice:
     """The faces for a style, best first, and the families of its list that are not at hand.
 
     `asked` is how many of the faces the drawing asks for; the rest is the recipe's substitute.
@@ -36,31 +35,31 @@ class Choice:
 
 
 @dataclass
-class Shelf:
+class FontCatalogue:
     """Finds faces. One reading of a drawing owns one; it opens nothing before it is asked."""
 
     fonts: Fonts
     root: ElementWrapper | None = None
     unreadable: list[Path] = field(default_factory=list)
-    _chosen: dict[Want, Choice] = field(default_factory=dict)
+    _chosen: dict[FontRequest, FaceChoice] = field(default_factory=dict)
     _fonts: dict[tuple[Face, float, float, bool], Font] = field(default_factory=dict)
 
-    def choose(self, want: Want) -> Choice:
+    def choose(self, want: FontRequest) -> FaceChoice:
         """The faces that a style may take its letters from."""
         if want not in self._chosen:
             self._chosen[want] = self._choice(want)
         return self._chosen[want]
 
-    def _choice(self, want: Want) -> Choice:
+    def _choice(self, want: FontRequest) -> FaceChoice:
         found = [(name, self._family(name, want)) for name in want.families]
         asked = [face for _, face in found if face is not None]
         missing = tuple(name for name, face in found if face is None)
         spare = self._family(self.fonts.substitute, want) if self.fonts.substitute else None
-        return Choice((*asked, *([spare] if spare else ())), len(asked), missing)
+        return FaceChoice((*asked, *([spare] if spare else ())), len(asked), missing)
 
-    def font(self, face: Face, want: Want) -> Font:
+    def font(self, face: Face, want: FontRequest) -> Font:
         """A face made ready, at the weight, width and slant that are wanted if it can be varied."""
-        from preprocess.read.text.fonts.font import Font
+        from preprocess.read.fonts.font import Font
 
         varied = (want.weight, want.width, want.slanted) if face.axes else (0.0, 0.0, False)
         key = (face, *varied)
@@ -73,7 +72,7 @@ class Shelf:
         """The files that letters were taken from."""
         return tuple(sorted({face.path for face, *_ in self._fonts if face.path is not None}))
 
-    def _family(self, name: str, want: Want) -> Face | None:
+    def _family(self, name: str, want: FontRequest) -> Face | None:
         low = name.casefold()
         stand_ins = GENERIC.get(SAME_AS.get(low, low), ())
         for one in (name, *stand_ins):

@@ -9,8 +9,9 @@ import cssselect2
 
 from preprocess.errors import Place, UserError, wrong
 from preprocess.read.style.selectors import compiled
-from preprocess.read.xml.document import ById, wrapped
-from preprocess.read.xml.names import path_of
+from preprocess.read.xml.document import ById, SvgDocument, wrapped
+from preprocess.read.xml.elements import DESCRIPTIVE, TEXT_CONTENT
+from preprocess.read.xml.names import element_path
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,12 +20,11 @@ if TYPE_CHECKING:
     from lxml import etree
 
     from preprocess.model.options.lettering import Fit, Lettering
-    from preprocess.read.xml.document import Document
 
 
 def filled(
-    document: Document, texts: Sequence[Lettering]
-) -> tuple[Document, dict[etree._Element, Fit]]:
+    document: SvgDocument, texts: Sequence[Lettering]
+) -> tuple[SvgDocument, dict[etree._Element, Fit]]:
     """A drawing whose texts say what is wanted, and how wide those may get.
 
     A value is put in as text, never as markup.
@@ -50,7 +50,7 @@ def filled(
     return replace(document, root=root, by_id=ById(root)), fits
 
 
-def _chosen(document: Document, one: Lettering) -> list[ElementWrapper]:
+def _chosen(document: SvgDocument, one: Lettering) -> list[ElementWrapper]:
     try:
         found = list(document.root.query_all(*compiled(one.element)))
     except cssselect2.SelectorError as error:
@@ -61,13 +61,13 @@ def _chosen(document: Document, one: Lettering) -> list[ElementWrapper]:
     return found
 
 
-def _holder(document: Document, element: ElementWrapper, one: Lettering) -> etree._Element:
+def _holder(document: SvgDocument, element: ElementWrapper, one: Lettering) -> etree._Element:
     """The innermost element that holds all of the text, so that its style stays."""
-    if element.local_name not in {"text", "tspan", "textPath"}:
+    if element.local_name not in TEXT_CONTENT:
         raise _refused(
             document, element, f"is <{element.local_name}>, not a text", "name a text or a tspan"
         )
-    while children := [c for c in element.iter_children() if c.local_name not in _NO_TEXT]:
+    while children := [c for c in element.iter_children() if c.local_name not in DESCRIPTIVE]:
         loose = (element.etree_element.text, *(c.etree_element.tail for c in children))
         if len(children) > 1 or any((text or "").strip() for text in loose):
             found = f"holds {len(children)} spans with styles of their own"
@@ -80,12 +80,9 @@ def _holder(document: Document, element: ElementWrapper, one: Lettering) -> etre
     return element.etree_element
 
 
-_NO_TEXT = frozenset({"title", "desc", "metadata"})
-
-
-def _refused(document: Document, element: ElementWrapper, found: str, remedy: str) -> UserError:
+def _refused(document: SvgDocument, element: ElementWrapper, found: str, remedy: str) -> UserError:
     place = Place(document.name, element.etree_element.sourceline)
-    return wrong(f"text: {path_of(element)} {found}", remedy, place=place)
+    return wrong(f"text: {element_path(element)} {found}", remedy, place=place)
 
 
 def _say(holder: etree._Element, text: str) -> None:

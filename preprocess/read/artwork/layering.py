@@ -20,13 +20,15 @@ if TYPE_CHECKING:
     from shapely import MultiLineString, MultiPolygon
 
     from preprocess.model.options.reading import LayerRule, Wanted
-    from preprocess.read.walk.painted import Painted
-    from preprocess.read.walk.pieces import Piece
+    from preprocess.read.artwork.painted_geometry import PaintedGeometry
+    from preprocess.read.scene.painted import PaintedOutline
 
 _LINES = frozenset({Operation.SCORE, Operation.CUT})
 
 
-def source_of(painted: Painted, geometry: MultiPolygon | MultiLineString | None = None) -> Source:
+def source_of(
+    painted: PaintedOutline, geometry: MultiPolygon | MultiLineString | None = None
+) -> Source:
     """Where a shape came from."""
     return Source(
         id=painted.name,
@@ -38,13 +40,15 @@ def source_of(painted: Painted, geometry: MultiPolygon | MultiLineString | None 
     )
 
 
-def rule_for(painted: Painted, wanted: Wanted) -> LayerRule | None:
+def rule_for(painted: PaintedOutline, wanted: Wanted) -> LayerRule | None:
     """The first rule that chooses an element."""
     source = source_of(painted)
     return next((rule for rule in wanted.layers if source.matches(rule.choose)), None)
 
 
-def shapes_of(pieces: Sequence[Piece], rules: Sequence[LayerRule | None]) -> tuple[Shape, ...]:
+def shapes_of(
+    pieces: Sequence[PaintedGeometry], rules: Sequence[LayerRule | None]
+) -> tuple[Shape, ...]:
     """One shape for each piece, with an id of its own."""
     names = _Names()
     return tuple(
@@ -53,7 +57,7 @@ def shapes_of(pieces: Sequence[Piece], rules: Sequence[LayerRule | None]) -> tup
     )
 
 
-def _name(piece: Piece) -> str:
+def _name(piece: PaintedGeometry) -> str:
     name = piece.painted.name
     return name if piece.level is None else f"{name}-shade-{piece.level}"
 
@@ -76,7 +80,7 @@ class _Names:
         return wish
 
 
-def _shape(piece: Piece, rule: LayerRule | None, name: str) -> Shape:
+def _shape(piece: PaintedGeometry, rule: LayerRule | None, name: str) -> Shape:
     is_area = piece.stroke is None
     default = Operation.ENGRAVE if is_area else Operation.SCORE
     operation = rule.operation if rule else default

@@ -13,12 +13,13 @@ from preprocess.model.artwork.settings import Operation
 from preprocess.read.paint.gradient_levels import (
     CLEAR,
     COVER,
+    GradientSections,
     class_of,
     contrast,
     stretches,
     unrolled,
 )
-from preprocess.read.walk.painted import Ink
+from preprocess.read.scene.painted import GradientPaint, Ink
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,21 +31,19 @@ if TYPE_CHECKING:
     from preprocess.geometry.overlay.partition import Classify
     from preprocess.model.options.reading import LayerRule, Wanted
     from preprocess.model.options.shades import Shades
+    from preprocess.read.artwork.painted_geometry import PaintedGeometry
     from preprocess.read.messages.remarks import Remarks
-    from preprocess.read.paint.gradient_levels import Stretches
-    from preprocess.read.walk.painted import Shade
-    from preprocess.read.walk.pieces import Piece
 
 Classes = dict[int, "MultiPolygon"]
 """Levels and unmarked classes with their areas."""
 
 
 def banded(
-    pieces: Sequence[Piece],
+    pieces: Sequence[PaintedGeometry],
     rules: Sequence[LayerRule | None],
     wanted: Wanted,
     remarks: Remarks,
-) -> list[Piece]:
+) -> list[PaintedGeometry]:
     """The pieces with shades cut by the recipe's policy, in painter's order.
 
     A light part that is opaque stays as a blank piece in the colour of the page: it is not
@@ -57,7 +56,7 @@ def banded(
     ]
 
 
-def _policy(piece: Piece, rule: LayerRule | None, wanted: Wanted) -> Shades | None:
+def _policy(piece: PaintedGeometry, rule: LayerRule | None, wanted: Wanted) -> Shades | None:
     """The policy for a piece; None where it stays whole."""
     swept = piece.stroke is None and (rule is None or rule.operation is Operation.ENGRAVE)
     if piece.ink.shade is not None:
@@ -67,7 +66,9 @@ def _policy(piece: Piece, rule: LayerRule | None, wanted: Wanted) -> Shades | No
     return wanted.shades if swept and flat and not is_page else None
 
 
-def _cut(piece: Piece, policy: Shades | None, wanted: Wanted, remarks: Remarks) -> list[Piece]:
+def _cut(
+    piece: PaintedGeometry, policy: Shades | None, wanted: Wanted, remarks: Remarks
+) -> list[PaintedGeometry]:
     ink, page = piece.ink, wanted.drawing.page_colour.lower()
     if policy is None:
         if ink.shaded:
@@ -86,13 +87,17 @@ def _cut(piece: Piece, policy: Shades | None, wanted: Wanted, remarks: Remarks) 
     return [_part(piece, level, area, policy, page) for level, area in found.items() if level]
 
 
-def _part(piece: Piece, level: int, area: MultiPolygon, policy: Shades, page: str) -> Piece:
+def _part(
+    piece: PaintedGeometry, level: int, area: MultiPolygon, policy: Shades, page: str
+) -> PaintedGeometry:
     if level == COVER:
         return replace(piece, geometry=area, ink=Ink(page), blank=True)
     return replace(piece, geometry=area, level=level if policy.bands else None)
 
 
-def _classes(area: MultiPolygon, shade: Shade, policy: Shades, tolerance: float) -> Classes | None:
+def _classes(
+    area: MultiPolygon, shade: GradientPaint, policy: Shades, tolerance: float
+) -> Classes | None:
     """Class to area; None when there would be too many cuts."""
     one = stretches(shade.stops, shade.spread, policy, shade.veil)
     bounds = area.bounds
@@ -109,7 +114,7 @@ def _classes(area: MultiPolygon, shade: Shade, policy: Shades, tolerance: float)
     return partition(area, drawn, _classifier(shade.course, found))
 
 
-def _classifier(course: Across | Around, found: Stretches) -> Classify:
+def _classifier(course: Across | Around, found: GradientSections) -> Classify:
     classes, cuts = np.array(found.classes), np.array(found.cuts)
 
     def classify(points: Floats) -> Indices:
@@ -119,7 +124,7 @@ def _classifier(course: Across | Around, found: Stretches) -> Classify:
     return classify
 
 
-def _tell(piece: Piece, found: Classes, policy: Shades, remarks: Remarks) -> None:
+def _tell(piece: PaintedGeometry, found: Classes, policy: Shades, remarks: Remarks) -> None:
     marked = {level: area.area for level, area in found.items() if level not in {CLEAR, COVER}}
     share = sum(marked.values()) / max(piece.geometry.area, 1e-300)
     if not marked:
@@ -135,10 +140,10 @@ def _tell(piece: Piece, found: Classes, policy: Shades, remarks: Remarks) -> Non
         _remark(piece, "gradient-cut", f"{100 * share:.0f} % of its area is marked", remarks)
 
 
-def _remark(piece: Piece, kind: str, detail: str, remarks: Remarks) -> None:
+def _remark(piece: PaintedGeometry, kind: str, detail: str, remarks: Remarks) -> None:
     remarks.on(kind, piece.painted, detail)
 
 
-def _span(shade: Shade | None) -> str:
+def _span(shade: GradientPaint | None) -> str:
     """The colours of a gradient in words."""
     return " to ".join(dict.fromkeys((shade.colours[0], shade.colours[-1]))) if shade else ""

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 import uharfbuzz as hb
 
-from preprocess.read.text.fonts.faces import blob_of
+from preprocess.read.fonts.faces import Face, blob_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from preprocess.read.text.fonts.faces import Face
-    from preprocess.read.text.fonts.matching import Want
+    from preprocess.read.fonts.matching import FontRequest
+
 
 Segment = tuple[str, tuple[float, ...]]
 """A kind of M, L, C, Z with its coordinates, y upwards."""
@@ -51,7 +51,7 @@ class Passage:
 class Font:
     """One face of a file, at one weight, width and slant."""
 
-    def __init__(self, face: Face, want: Want) -> None:
+    def __init__(self, face: Face, want: FontRequest) -> None:
         self.face = face
         self._face = hb.Face(blob_of(face.path, face.data), face.index)
         self._font = hb.Font(self._face)
@@ -104,7 +104,7 @@ class Font:
         return float(extents.y_bearing) if extents else self.ascent * _MIDDLE_OF_X
 
 
-def _variations(face: hb.Face, want: Want) -> Mapping[str, float]:
+def _variations(face: hb.Face, want: FontRequest) -> Mapping[str, float]:
     wished = {"wght": want.weight, "wdth": want.width}
     if want.slanted:
         wished |= {"ital": _SWITCHED_ON, "slnt": _SLANT}

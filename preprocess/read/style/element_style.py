@@ -8,15 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.read.style.cascade import cascaded, presented
+from preprocess.read.style.cascade import Cascade, cascaded, presented
 from preprocess.read.style.computed import Style, computed, resolved
 from preprocess.read.style.properties import PROPERTIES, WIDE
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
-    from preprocess.read.walk.painted import Frame
-    from preprocess.read.walk.scene import Scene
+    from preprocess.read.xml.lengths import Units
+
 
 _PLACING = frozenset(
     ("x", "y", "cx", "cy", "r", "rx", "ry", "width", "height", "d", "transform"),
@@ -37,18 +37,17 @@ class _Origin:
     fixed: frozenset[str]
 
 
-def shared_style(scene: Scene, element: ElementWrapper, frame: Frame) -> Style:
+def shared_style(cascade: Cascade, element: ElementWrapper, parent: Style, units: Units) -> Style:
     """The style of an element without what its attributes say about its place."""
-    cascade, kept = scene.cascade, frame.style.kept
-    attributes = element.etree_element.attrib.items()
+    kept, attributes = parent.kept, element.etree_element.attrib.items()
     plain = tuple([pair for pair in attributes if pair[0] in _PLAIN])
     rules = cascade.rules(element)
     key = (tuple(map(id, rules)), plain)
     found = kept.get(key)
     if found is None:
         declared, wrong = cascaded(rules, plain, element.local_name)
-        style = computed(declared, frame.style, scene.units(frame))
-        style.kept[_Origin] = _Origin(frame.style, _PLACING & declared.keys())
+        style = computed(declared, parent, units)
+        style.kept[_Origin] = _Origin(parent, _PLACING & declared.keys())
         found = (style, wrong)
         if len(kept) < _MOST_KEPT:
             kept[key] = found
@@ -58,7 +57,7 @@ def shared_style(scene: Scene, element: ElementWrapper, frame: Frame) -> Style:
     return shared
 
 
-def placed_style(scene: Scene, element: ElementWrapper, shared: Style, *, quiet: bool) -> Style:
+def placed_style(cascade: Cascade, element: ElementWrapper, shared: Style, *, quiet: bool) -> Style:
     """The style with what the attributes of the element say about its place."""
     origin: _Origin = shared.kept[_Origin]
     attributes = element.etree_element.attrib.items()
@@ -67,7 +66,7 @@ def placed_style(scene: Scene, element: ElementWrapper, shared: Style, *, quiet:
         return shared
     declared, wrong = presented(placing, element.local_name)
     if wrong and not quiet:
-        scene.cascade.tell(element, wrong)
+        cascade.tell(element, wrong)
     own = dict(shared.own)
     for name, text in declared.items():
         if name in origin.fixed:
@@ -76,6 +75,14 @@ def placed_style(scene: Scene, element: ElementWrapper, shared: Style, *, quiet:
         if value is not None:
             own[name] = value
     return Style(shared.passed, own, {_Origin: _Origin(origin.parent, _PLACING)})
+
+
+def style_at(element: ElementWrapper, cascade: Cascade, units: Units) -> Style:
+    """The style of an element where it stands in the document."""
+    style = Style()
+    for ancestor in (*element.ancestors, element):
+        style = computed(cascade.declared(ancestor), style, units)
+    return style
 
 
 def _value(name: str, text: str, parent: Style, shared: Style) -> str | None:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.artwork import Page
     from preprocess.model.options.reading import Wanted
-    from preprocess.read.walk.painted import Painted
+    from preprocess.read.scene.painted import PaintedOutline
 
 _QUOTE = "check the spelling; an unquoted # starts a comment in YAML, so quote it: '#id'"
 _CLOSE = "choose a closed outline, such as a rectangle or a closed path"
@@ -30,7 +30,7 @@ def silhouette_selectors(wanted: Wanted) -> frozenset[str]:
 
 
 def silhouettes(
-    painted: Sequence[Painted], wanted: Wanted, page: Page, name: str
+    painted: Sequence[PaintedOutline], wanted: Wanted, page: Page, name: str
 ) -> tuple[tuple[MultiPolygon, ...], tuple[MultiPolygon, ...]]:
     """The areas of parts and keep-off areas in mm.
 
@@ -59,7 +59,7 @@ def silhouettes(
     return parts, keep_off
 
 
-def _outline(painted: Iterable[Painted], tolerance: float) -> MultiPolygon:
+def _outline(painted: Iterable[PaintedOutline], tolerance: float) -> MultiPolygon:
     """What the outlines enclose, whatever their paint."""
     painted = list(painted)
     return union(
@@ -68,7 +68,7 @@ def _outline(painted: Iterable[Painted], tolerance: float) -> MultiPolygon:
     )
 
 
-def _complaint(selector: str, what: str, name: str, found: Sequence[Painted]) -> Complaint:
+def _complaint(selector: str, what: str, name: str, found: Sequence[PaintedOutline]) -> Complaint:
     if found:
         place = Place(name, found[0].line)
         return Complaint(f"{what}: {selector!r} encloses no area", _CLOSE, place)

@@ -1,0 +1,55 @@
+"""The rendering context: what an element takes from its surroundings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from preprocess.read.style.computed import Style
+from preprocess.read.xml.affine import IDENTITY
+
+if TYPE_CHECKING:
+    from cssselect2 import ElementWrapper
+    from shapely import MultiPolygon
+
+    from preprocess.model.artwork.shape import Matrix
+    from preprocess.read.xml.lengths import WidthHeight
+
+
+@dataclass(frozen=True, slots=True)
+class RenderContext:
+    """Coordinate system, style and state in which an element is drawn.
+
+    `matrix` maps its user units to mm of the page, `box` is the nearest viewport in user units,
+    `clip` an area in mm outside which nothing is painted, `alpha` the opacity of the groups
+    around it. `label` and `group` are the label and the id of the nearest group that has one.
+    `within` is the path of names of the uses around it, `uses` the elements that they copy.
+    `marker_paints` holds the fill and stroke of the shape that carries a marker, `size` the width
+    and height that a use gives. `silhouette` asks for outlines whatever their paint, for clips;
+    `cells` asks for the cells of letters in their place, as bounding boxes count them; `quiet`
+    suppresses remarks, `hidden` marks elements that are not displayed. `kept` caches values
+    derived from this very context.
+    """
+
+    matrix: Matrix = IDENTITY
+    style: Style = field(default_factory=Style)
+    box: WidthHeight = (0.0, 0.0)
+    clip: MultiPolygon | None = None
+    alpha: float = 1.0
+    label: str | None = None
+    group: str | None = None
+    within: str = ""
+    uses: tuple[object, ...] = ()
+    selectors: frozenset[str] = frozenset()
+    marker_paints: tuple[str, str] = ("none", "none")
+    size: tuple[str, str] | None = None
+    silhouette: bool = False
+    cells: bool = False
+    quiet: bool = False
+    hidden: bool = False
+    kept: dict[Any, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
+
+    def name_of(self, element: ElementWrapper, place: str) -> str:
+        """The element's id or path of positions, behind the names of the uses that copy it."""
+        own = element.id or place
+        return f"{self.within}/{own}" if self.within else own

@@ -1,0 +1,136 @@
+"""Painted outlines: the result of the walk through the document."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Protocol
+
+from preprocess.geometry.lines.dashes import MOST_DASHES
+
+if TYPE_CHECKING:
+    from array import array
+    from collections.abc import Sequence
+
+    from cssselect2 import ElementWrapper
+    from shapely import MultiPolygon
+
+    from preprocess.geometry.lines.isolines import Across, Around
+    from preprocess.model.artwork.shape import Matrix
+    from preprocess.read.scene.context import RenderContext
+
+
+class Outline(Protocol):
+    """Segments of a path, read-only; see `shapes.path_data.Path`."""
+
+    @property
+    def kinds(self) -> bytes | bytearray:
+        """Letters of the segments."""
+
+    @property
+    def numbers(self) -> array[float]:
+        """Their coordinates."""
+
+    @property
+    def inner(self) -> Sequence[int]:
+        """Places of pieces of arcs that end where no vertex was drawn."""
+
+    def __bool__(self) -> bool: ...
+
+
+@dataclass(frozen=True, slots=True)
+class StrokeStyle:
+    """Stroke properties in px of the stroke's own space; `matrix` leads to mm."""
+
+    width: float
+    cap: str
+    join: str
+    miter_limit: float
+    matrix: Matrix
+    dashes: tuple[float, ...] = ()
+    dash_offset: float = 0.0
+    path_length: float | None = None
+    most_dashes: int = MOST_DASHES
+
+
+@dataclass(frozen=True, slots=True)
+class GradientStop:
+    """A stop: offset 0 … 1, contrast to the page -1 … 1, opacity 0 … 1."""
+
+    offset: float
+    contrast: float
+    alpha: float
+
+
+@dataclass(frozen=True, slots=True)
+class GradientPaint:
+    """A gradient: the lines that its offsets follow, its spread beyond 0 and 1, its stops.
+
+    `colours` are those of its stops; `veil` is the opacity of the element that it paints.
+    """
+
+    course: Across | Around
+    spread: str
+    stops: tuple[GradientStop, ...]
+    colours: tuple[str, ...]
+    veil: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Ink:
+    """A resolved paint: #rrggbb and opacity; `shaded` where it has several colours.
+
+    Of a gradient, `colour` is the one that stands for it, `alpha` the opacity where it is densest.
+    """
+
+    colour: str
+    alpha: float = 1.0
+    shaded: bool = False
+    shade: GradientPaint | None = None
+
+    def veiled(self, by: float) -> Ink:
+        """The same paint under an opacity."""
+        shade = replace(self.shade, veil=self.shade.veil * by) if self.shade else None
+        return replace(self, alpha=self.alpha * by, shade=shade)
+
+
+@dataclass(frozen=True, slots=True)
+class PaintedOutline:
+    """An outline in user units that is filled, or stroked where it has a pen, with one ink.
+
+    `name` is the element's id or its path of positions; `ink` is None where nothing is painted.
+    """
+
+    name: str
+    line: int | None
+    label: str | None
+    selectors: frozenset[str]
+    path: Outline
+    matrix: Matrix
+    ink: Ink | None = None
+    rule: str = "nonzero"
+    pen: StrokeStyle | None = None
+    clip: MultiPolygon | None = None
+    hidden: bool = False
+
+
+def painted_outline(
+    element: ElementWrapper,
+    context: RenderContext,
+    name: str,
+    path: Outline,
+    ink: Ink | None = None,
+    rule: str = "nonzero",
+) -> PaintedOutline:
+    """The outline of an element where its context puts it."""
+    return PaintedOutline(
+        name=name,
+        line=element.etree_element.sourceline,
+        label=context.label or context.group,
+        selectors=context.selectors,
+        path=path,
+        matrix=context.matrix,
+        ink=ink,
+        rule=rule,
+        clip=context.clip,
+        hidden=context.hidden,
+    )
