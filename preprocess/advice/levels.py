@@ -8,7 +8,7 @@ import numpy as np
 
 from preprocess.marking.heat.evenness import FIRST, LAST, lit_row_medians
 from preprocess.marking.heat.index_images import lit_values, weighted_quantile
-from preprocess.marking.job.row_bands import ALIKE
+from preprocess.passes.tag_power.level_bands import ALIKE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

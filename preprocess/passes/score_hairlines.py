@@ -16,10 +16,10 @@ from preprocess.findings import Finding, note, warn
 from preprocess.geometry.medial_axis.centre_lines import Hairlines, centre_lines
 from preprocess.geometry.medial_axis.parallel_lines import lines_along
 from preprocess.marking.job.plan import USUAL_SETTINGS
-from preprocess.marking.job.score_settings import score_settings
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.fresh_ids import fresh
+from preprocess.passes._shared.score_settings import score_settings
 from preprocess.units import Length
 
 if TYPE_CHECKING:

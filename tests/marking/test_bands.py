@@ -12,11 +12,15 @@ from shapely import MultiPolygon, box
 
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.rows.bars import pairs, stretches
-from preprocess.marking.job.row_bands import level_limits, merged_runs
-from preprocess.marking.machine.beam_lean import Slant, half_spot, slant_of
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
+from preprocess.passes.equalize_width.telecentric_error import (
+    TelecentricError,
+    beam_radius,
+    telecentric_error_of,
+)
+from preprocess.passes.tag_power.level_bands import level_limits, merged_runs
 
 
 def test_limits_are_equal_steps_of_the_logarithm():
@@ -62,21 +66,29 @@ def test_pairs_stand_symmetrically():
 def test_the_beam_widens_by_the_square_root_of_two_at_the_rayleigh_length():
     waist, wavelength = 0.03, 1.064e-3
     rayleigh = math.pi * waist**2 / wavelength
-    assert half_spot(0.06, wavelength, rayleigh) == pytest.approx(waist * math.sqrt(2))
-    assert half_spot(0.06, wavelength, 0.0) == pytest.approx(waist)
-    assert half_spot(0.06, None, 12.0) == pytest.approx(waist)
+    assert beam_radius(0.06, wavelength, rayleigh) == pytest.approx(waist * math.sqrt(2))
+    assert beam_radius(0.06, wavelength, 0.0) == pytest.approx(waist)
+    assert beam_radius(0.06, None, 12.0) == pytest.approx(waist)
 
 
 def test_the_beam_lands_outward_by_similar_triangles():
     # 10 mm below the focal plane, 30 mm from the axis, f 160 mm: 1.875 mm
-    assert Slant(height=10, focal_length=160, half_spot=0).shift(30) == pytest.approx(1.875)
+    assert TelecentricError(height=10, focal_length=160, half_spot=0).shift(30) == pytest.approx(
+        1.875
+    )
 
 
 def test_a_vertical_beam_or_a_part_on_the_bed_has_no_slant():
     lens = Machine(focal_length=160.0, spot=0.06)
-    assert slant_of(Bench(machine=Machine(), parts=(Part(outline=(1, 1), height=9.0),))) is None
-    assert slant_of(Bench(machine=lens, parts=(Part(outline=(1, 1)),))) is None
-    assert slant_of(Bench(machine=lens, parts=(Part(outline=(1, 1), height=9.0),))).height == 9.0
+    assert (
+        telecentric_error_of(Bench(machine=Machine(), parts=(Part(outline=(1, 1), height=9.0),)))
+        is None
+    )
+    assert telecentric_error_of(Bench(machine=lens, parts=(Part(outline=(1, 1)),))) is None
+    assert (
+        telecentric_error_of(Bench(machine=lens, parts=(Part(outline=(1, 1), height=9.0),))).height
+        == 9.0
+    )
 
 
 def test_a_hair_below_no_angle_is_no_angle():

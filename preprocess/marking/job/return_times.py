@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.errors import Refusal
-from preprocess.marking.job.row_bands import RowValues
+from preprocess.marking.job.rows import RowValues
 from preprocess.marking.job.timed_step import timed_step
 from preprocess.marking.machine.motion import motion_of
 

@@ -42,6 +42,14 @@ class RowSpans:
         return self.end - self.start
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class RowValues:
+    """One value to each lit row; `row` is its number in the group."""
+
+    row: Integers
+    value: Floats
+
+
 def row_runs(group: RasterGroup) -> Runs:
     """Lit runs of every row in the row frame (u in mm); rows without light are absent."""
     return runs_on_rows(group.area, group)

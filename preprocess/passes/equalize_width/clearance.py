@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.arrays import Booleans, Geometries
-    from preprocess.marking.machine.beam_lean import Slant
     from preprocess.passes.equalize_width.lay_out import Barred, Room
+    from preprocess.passes.equalize_width.telecentric_error import TelecentricError
 
 CLOSE = 1e-3
 """A keep-off area nearer than this, mm, counts as struck."""
@@ -32,7 +32,7 @@ def expect_clear(
     parts: Sequence[MultiPolygon],
     clearance: float,
     axis: tuple[float, float],
-    slant: Slant | None,
+    slant: TelecentricError | None,
 ) -> None:
     """See that bars, and their light where it lands on the bed, keep clear of all parts.
 
@@ -59,7 +59,7 @@ def expect_kept_off(
     barred: Sequence[Barred],
     keep_off: Sequence[MultiPolygon],
     axis: tuple[float, float],
-    slant: Slant | None,
+    slant: TelecentricError | None,
 ) -> None:
     """See that no bar, and no light of it on the bed, strikes what is to be kept off.
 
@@ -83,7 +83,7 @@ def room_beside(
     keep_off: Sequence[MultiPolygon],
     clearance: float,
     axis: tuple[float, float],
-    slant: Slant | None,
+    slant: TelecentricError | None,
 ) -> Room:
     """A test that says of bars on the page which of them, and their light, keep clear of all."""
     near = [(part, clearance - _TOUCHING) for part in parts] + [(area, CLOSE) for area in keep_off]
@@ -106,7 +106,7 @@ def _least(bars: Geometries, parts: Sequence[MultiPolygon]) -> float:
     return min(float(shapely.distance(bars, part).min()) for part in parts)
 
 
-def _landed(bars: Geometries, axis: tuple[float, float], slant: Slant) -> Geometries:
+def _landed(bars: Geometries, axis: tuple[float, float], slant: TelecentricError) -> Geometries:
     """Where the light of bars lands on the bed: spread about the optical axis."""
     factor = 1 + slant.shift(1.0)
     return np.array([scale(bar, factor, factor, origin=axis) for bar in bars], dtype=object)

@@ -10,7 +10,8 @@ import shapely
 
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.passes.equalize_width.lay_out import all_bars, seam_error
+from preprocess.marking.job.common_grid import seam_error
+from preprocess.passes.equalize_width.lay_out import all_bars
 from preprocess.passes.equalize_width.time import time_notes
 
 if TYPE_CHECKING:
@@ -18,11 +19,11 @@ if TYPE_CHECKING:
 
     from shapely import MultiPolygon
 
-    from preprocess.marking.machine.beam_lean import Slant
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.bench.machine import Machine
     from preprocess.passes.equalize_width.lay_out import Barred
     from preprocess.passes.equalize_width.room import Side
+    from preprocess.passes.equalize_width.telecentric_error import TelecentricError
 
 _CARD = (
     "a matt sacrificial card must lie there, beyond the bars on all sides; no bare reflective metal"
@@ -34,7 +35,7 @@ def told(
     after: Artwork,
     barred: Sequence[Barred],
     sides: Mapping[float, Side],
-    slant: Slant | None,
+    slant: TelecentricError | None,
     machine: Machine,
 ) -> tuple[Finding, ...]:
     """All findings about the bars of an artwork; `before` is the page that it had without them."""

@@ -16,6 +16,7 @@ from preprocess.errors import Refusal
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import sweep_area
 from preprocess.geometry.rows.bars import pairs, stretches
+from preprocess.marking.job.common_grid import on_common_grid
 from preprocess.marking.job.return_times import return_times
 from preprocess.marking.job.rows import row_spans
 from preprocess.model.bench.machine import FirstRow
@@ -34,9 +35,6 @@ if TYPE_CHECKING:
 
 _HAIRS = (1e-5, 3e-4)
 """mm below a row at which art may lie that the written grid lifts or lowers onto the row."""
-
-_ON_GRID = 0.005
-"""Share of a pitch by which a group's first row may miss the common grid of its layer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,45 +97,6 @@ def laid_out(
                 break
         laid.append(Barred(group=group, bars=bars, span=wide, lane=lane, centre=centre, rows=rows))
     return tuple(laid)
-
-
-def on_common_grid(groups: Sequence[RasterGroup], rule: FirstRow) -> tuple[RasterGroup, ...]:
-    """Where rows begin on the edge, start all levels of a layer on one grid of rows.
-
-    A level whose own edge lies between two rows of the grid begins on the row before it, up to
-    which its bars must then reach.
-    """
-    if rule is not FirstRow.EDGE:
-        return tuple(groups)
-    origins: dict[tuple[str, float, float], float] = {}
-    for group in groups:
-        key = (group.output.layer, group.angle, group.pitch)
-        origins[key] = min(group.first, origins.get(key, math.inf))
-    return tuple(
-        _begun(group, origins[group.output.layer, group.angle, group.pitch]) for group in groups
-    )
-
-
-def _begun(group: RasterGroup, origin: float) -> RasterGroup:
-    steps = (group.first - origin) / group.pitch
-    if group.output.level is None or abs(steps - round(steps)) <= _ON_GRID:
-        return group
-    first = origin + group.pitch * math.floor(steps)
-    last = group.first + group.pitch * group.count
-    return replace(group, first=first, count=math.ceil((last - first) / group.pitch))
-
-
-def seam_error(groups: Sequence[RasterGroup]) -> tuple[float, str]:
-    """By how much (mm) the rows of one layer's levels miss a common grid at worst; which layer."""
-    worst, where = 0.0, ""
-    begun: dict[tuple[str, float, float], float] = {}
-    for group in groups:
-        key = (group.output.layer, group.angle, group.pitch)
-        steps = (group.first - begun.setdefault(key, group.first)) / group.pitch
-        miss = abs(steps - round(steps)) * group.pitch
-        if group.output.level is not None and miss > max(worst, _ON_GRID * group.pitch):
-            worst, where = miss, group.output.layer
-    return worst, where
 
 
 def _bars(

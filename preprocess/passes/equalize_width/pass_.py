@@ -16,7 +16,6 @@ from preprocess.findings import note
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.job.return_times import expect_speed
-from preprocess.marking.machine.beam_lean import slant_of
 from preprocess.marking.machine.machine_field import centre_of_parts, field_box
 from preprocess.model.bench.machine import Machine, RasterGroups
 from preprocess.model.declared import Declared, Doc
@@ -28,6 +27,7 @@ from preprocess.passes.equalize_width.page import grown, growth_unit
 from preprocess.passes.equalize_width.room import Side, Wish, expect_room, side_of
 from preprocess.passes.equalize_width.search import measured, search
 from preprocess.passes.equalize_width.search_findings import already, out_of_reach, reached
+from preprocess.passes.equalize_width.telecentric_error import telecentric_error_of
 from preprocess.units import Length, Share, Time
 
 if TYPE_CHECKING:
@@ -136,7 +136,7 @@ class EqualizeWidth(Params):
         expect_first(artwork, laid.barred)
         after = with_bars(artwork, laid)
         self._expect_place(after, laid.barred, bench)
-        slant = slant_of(bench)
+        slant = telecentric_error_of(bench)
         return Outcome(
             artwork=after,
             findings=told(
@@ -210,7 +210,11 @@ class EqualizeWidth(Params):
     def _sides(
         self, artwork: Artwork, groups: Sequence[RasterGroup], bench: Bench
     ) -> dict[float, Side]:
-        parts, axis, slant = union(artwork.parts), _axis(artwork, bench), slant_of(bench)
+        parts, axis, slant = (
+            union(artwork.parts),
+            _axis(artwork, bench),
+            telecentric_error_of(bench),
+        )
         angles = dict.fromkeys(group.angle for group in groups)
         return {angle: side_of(parts, angle, self._away(artwork), axis, slant) for angle in angles}
 
@@ -242,11 +246,11 @@ class EqualizeWidth(Params):
         return full if self.span is None else min(self.span, full) if self.until else self.span
 
     def _room(self, artwork: Artwork, bench: Bench) -> Room:
-        axis, slant = _axis(artwork, bench), slant_of(bench)
+        axis, slant = _axis(artwork, bench), telecentric_error_of(bench)
         return room_beside(artwork.parts, artwork.keep_off, self._away(artwork), axis, slant)
 
     def _expect_place(self, artwork: Artwork, barred: Sequence[Barred], bench: Bench) -> None:
-        axis, slant = _axis(artwork, bench), slant_of(bench)
+        axis, slant = _axis(artwork, bench), telecentric_error_of(bench)
         expect_clear(barred, artwork.parts, self.clearance, axis, slant)
         expect_kept_off(barred, artwork.keep_off, axis, slant)
         wish = Wish(

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon, Polygon
 
     from preprocess.arrays import Floats
-    from preprocess.marking.machine.beam_lean import Slant
     from preprocess.passes.equalize_width.lay_out import Barred
+    from preprocess.passes.equalize_width.telecentric_error import TelecentricError
 
 
 _OTHER_ANGLES = range(0, 180, 15)
@@ -51,7 +51,7 @@ class Side:
         """From outer edge to outer edge of the innermost bars, mm."""
         return self.width + 2 * (self.clearance + bar)
 
-    def beyond(self, span: float, slant: Slant | None) -> float:
+    def beyond(self, span: float, slant: TelecentricError | None) -> float:
         """How far outside their bars rows of a span (mm) land on the bed, spot included."""
         if slant is None:
             return 0.0
@@ -64,7 +64,7 @@ def side_of(
     angle: float,
     clearance: float,
     axis: tuple[float, float],
-    slant: Slant | None,
+    slant: TelecentricError | None,
 ) -> Side:
     """Width of the parts along the rows, and the clearance that their bars need.
 

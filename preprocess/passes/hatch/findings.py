@@ -11,8 +11,8 @@ from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.offset.opening import residue
 from preprocess.geometry.overlay.booleans import union
-from preprocess.marking.job.score_settings import score_settings
 from preprocess.model.artwork.settings import Operation
+from preprocess.passes._shared.score_settings import score_settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -10,7 +10,7 @@ from scipy.ndimage import uniform_filter1d
 from preprocess.marking.heat.evenness import FIRST, LAST, lit_row_medians
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.job.return_times import expect_speed
-from preprocess.marking.job.row_bands import RowValues
+from preprocess.marking.job.rows import RowValues
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

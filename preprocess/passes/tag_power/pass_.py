@@ -16,13 +16,13 @@ from preprocess.engine.ledger import Amount, Change
 from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
+from preprocess.marking.job.common_grid import seam_error
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.job.return_times import return_times
-from preprocess.marking.job.row_bands import ALIKE, spans_by_row
 from preprocess.marking.machine.motion import motion_of
 from preprocess.model.declared import Doc
-from preprocess.passes.equalize_width.lay_out import seam_error
 from preprocess.passes.tag_power.heat_bands import by_heat
+from preprocess.passes.tag_power.level_bands import ALIKE, spans_by_row
 from preprocess.passes.tag_power.zones import compounded, zones_by_rows, zones_by_width
 from preprocess.units import Share
 

@@ -12,7 +12,7 @@ from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.offset.width_zones import by_width, width_range
 from preprocess.geometry.overlay.partition import partition
-from preprocess.marking.job.row_bands import common_limits, level_bands, level_limits
+from preprocess.passes.tag_power.level_bands import common_limits, level_bands, level_limits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Floats, Indices
     from preprocess.marking.job.plan import RasterGroup
-    from preprocess.marking.job.row_bands import LevelBands, RowValues
+    from preprocess.marking.job.rows import RowValues
     from preprocess.model.bench.machine import FirstRow
+    from preprocess.passes.tag_power.level_bands import LevelBands
 
 
 Zones = list[tuple[int, "MultiPolygon"]]

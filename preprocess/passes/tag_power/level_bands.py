@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.job.rows import row_spans
+from preprocess.marking.job.rows import RowValues, row_spans
 from preprocess.model.bench.machine import FirstRow
 
 if TYPE_CHECKING:
@@ -28,14 +28,6 @@ class LevelBands:
 
     borders: Floats
     levels: Integers
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class RowValues:
-    """One value to each lit row; `row` is its number in the group."""
-
-    row: Integers
-    value: Floats
 
 
 def level_limits(least: float, most: float, levels: int) -> Floats:

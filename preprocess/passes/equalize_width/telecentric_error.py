@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Slant:
+class TelecentricError:
     """What is below the marked surface lies `height` mm deeper; the beam leans by x / f.
 
     At a distance x from the optical axis the beam leans by the angle whose tangent is x / f, so
@@ -28,7 +28,7 @@ class Slant:
         return self.height * distance / self.focal_length
 
 
-def slant_of(bench: Bench) -> Slant | None:
+def telecentric_error_of(bench: Bench) -> TelecentricError | None:
     """The slant on this bench, or None without a focal length or a height above the bed.
 
     The bars light the bed while the surface of the part is in focus; the highest part counts.
@@ -37,14 +37,14 @@ def slant_of(bench: Bench) -> Slant | None:
     machine = bench.machine_or_default
     if machine.focal_length is None or height == 0.0:
         return None
-    return Slant(
+    return TelecentricError(
         height=height,
         focal_length=machine.focal_length,
-        half_spot=half_spot(machine.spot or 0.0, machine.wavelength, height),
+        half_spot=beam_radius(machine.spot or 0.0, machine.wavelength, height),
     )
 
 
-def half_spot(spot: float, wavelength: float | None, away: float) -> float:
+def beam_radius(spot: float, wavelength: float | None, away: float) -> float:
     """Radius in mm of a Gaussian beam `away` mm from its focus; at focus it is spot / 2.
 
     w(z) = w0 √(1 + (z / zR)²) with zR = π w0² / λ (ISO 11146-1, beam quality M² = 1). Without a
