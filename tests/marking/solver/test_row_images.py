@@ -1,16 +1,11 @@
-"""What reaches a body, and rows as images: against sums over intervals."""
+"""Rows as images: against sums over intervals and over error functions."""
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from scipy.special import ndtr
-from shapely import LineString, MultiLineString, box
+from shapely import LineString, box
 
-from preprocess.geometry.base.sweep import Runs
-from preprocess.marking.solver.exposures import overlapping_runs
 from preprocess.marking.solver.heat_solver import lit_columns
-from preprocess.marking.solver.march import DepthFactor
 from preprocess.marking.solver.row_images import (
     ColumnGrid,
     arrival_times,
@@ -21,7 +16,7 @@ from preprocess.marking.solver.row_images import (
     column_grid,
 )
 from tests.marking.drawn import area_of, artwork, shape
-from tests.marking.struck import SHARP, settings, struck
+from tests.marking.struck import settings, struck
 
 COMB = area_of(box(0, 0, 1.03, 0.3), box(2.5, 0, 4, 0.3), box(4.1, 0, 4.12, 0.3))
 
@@ -30,35 +25,6 @@ def spread_out(image, variances):
     out = np.empty((len(image), len(variances), image.shape[1]), np.float32)
     blurred_image(image, 0.1, np.array(variances), out, slice(0, image.shape[1]))
     return out
-
-
-def runs_of(rows):
-    flat = [(row, a, b) for row, runs in enumerate(rows) for a, b in runs]
-    row, start, end = zip(*flat, strict=True) if flat else ((), (), ())
-    row = np.array(row, np.int64)
-    return Runs(row, np.array(start, float), np.array(end, float), np.zeros_like(row))
-
-
-cuts = st.lists(st.integers(0, 40), max_size=12, unique=True).map(sorted)
-rows_of_runs = st.lists(
-    cuts.map(lambda c: [(a / 4, b / 4) for a, b in zip(c[::2], c[1::2], strict=False)]),
-    min_size=1,
-    max_size=4,
-)
-
-
-@given(rows_of_runs, rows_of_runs)
-def test_overlap_is_what_geometry_says(one, other):
-    other = (other + [[]] * len(one))[: len(one)]
-    pieces, origin = overlapping_runs(runs_of(one), runs_of(other))
-    mine = runs_of(one)
-    assert np.all(mine.row[origin] == pieces.row)
-    assert np.all((pieces.start >= mine.start[origin]) & (pieces.end <= mine.end[origin]))
-    for row, (a, b) in enumerate(zip(one, other, strict=True)):
-        lines = [MultiLineString([[(x, 0), (y, 0)] for x, y in runs]) for runs in (a, b)]
-        wanted = lines[0].intersection(lines[1]).length
-        here = pieces.row == row
-        assert (pieces.end - pieces.start)[here].sum() == pytest.approx(wanted)
 
 
 def strike_of(geometry=COMB, **how):
@@ -114,17 +80,3 @@ def test_blurring_keeps_the_energy():
 def test_only_full_columns_count_but_a_short_run_has_one_all_the_same():
     lit = lit_columns(strike_of(), ColumnGrid(0.0, 0.1, 42))
     assert lit[0].nonzero()[0].tolist() == [*range(10), *range(25, 40), 41]
-
-
-def test_the_table_of_the_depth_factor_is_close():
-    ages = np.geomspace(1e-6, 1e4, 997)
-    assert DepthFactor(SHARP.solid)(ages) == pytest.approx(SHARP.solid.depth_factor(ages), rel=3e-4)
-    assert DepthFactor(SHARP.solid)(np.zeros(1)) == pytest.approx(1 / 0.05, rel=1e-3)
-
-
-def test_energy_on_the_body_is_power_over_speed_times_lit_length():
-    body = area_of(box(0.5, -1, 3, 0.12))
-    (strike,) = struck(artwork(shape(COMB), settings=settings(power=0.5)), body)
-    assert strike.energy == pytest.approx(0.9 * 0.5 / 300)
-    assert (strike.end - strike.start).sum() == pytest.approx(2 * (0.53 + 0.5))
-    assert len(strike.y) == 2
