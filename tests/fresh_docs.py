@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 
 from preprocess.engine import registry
-from preprocess.recipe.reference.pages import pages
+from preprocess.recipe.reference.reference_pages import reference_pages
 from tests.finding_list import page as findings_page
 from tests.pass_pictures import pictures
 from tests.project_map import page as map_page
@@ -21,7 +21,7 @@ ROOT = Path(__file__).parents[1]
 def stale(root: Path) -> dict[str, str | None]:
     """Pages that differ from what they should be; None where there should be none."""
     made = {
-        **pages(root),
+        **reference_pages(root),
         **pictures(root),
         "docs/reference/findings.md": findings_page(root),
         "docs/project/map.md": map_page(root),

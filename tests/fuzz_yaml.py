@@ -26,12 +26,12 @@ from typing import TYPE_CHECKING
 
 from preprocess.errors import UserError
 from preprocess.loading.schema.value_reading import read_declared
-from preprocess.loading.yaml.document import parse_yaml
+from preprocess.loading.yaml.yaml_document import parse_yaml
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine
 from preprocess.model.options.lettering import Serial, TextRule
 from preprocess.recipe.load import load_recipe
-from preprocess.recipe.schema import Recipe
+from preprocess.recipe.recipe_keys import Recipe
 from preprocess.series.values import label_designs, read_values
 
 if TYPE_CHECKING:

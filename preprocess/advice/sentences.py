@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.advice.ways import Sweep, edit_of
 from preprocess.advice.window_shares import TOLERATED_SHARE
-from preprocess.recipe.starter.edit import lines_of
+from preprocess.recipe.starter.recipe_edit import edit_lines
 from preprocess.units import SHARE, SPEED, TIME
 
 if TYPE_CHECKING:
@@ -133,7 +133,7 @@ def recipe_lines(job: AdviceRequest, one: RatedWay) -> tuple[str, str]:
         for key in edit.engrave
         if getattr(rule.settings, key) is not None
     ]
-    return lines_of(edit), f"Take out the {', '.join(said)}." if said else ""
+    return edit_lines(edit), f"Take out the {', '.join(said)}." if said else ""
 
 
 def scatter_plot(ways: Mapping[int, RatedWay]) -> list[str]:

@@ -14,7 +14,7 @@ from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
-from preprocess.recipe.starter.edit import rewritten
+from preprocess.recipe.starter.recipe_edit import rewrite_recipe
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -66,7 +66,7 @@ class LeftOutWay:
 
 def recipe_text(job: AdviceRequest, way: Way) -> str:
     """The recipe for a way."""
-    return rewritten(job.text, edit_of(way, job.loaded.recipe.passes))
+    return rewrite_recipe(job.text, edit_of(way, job.loaded.recipe.passes))
 
 
 def simulate_way(job: AdviceRequest, way: Way, *, coarse: bool = False) -> Simulation | LeftOutWay:

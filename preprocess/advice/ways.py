@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
-from preprocess.recipe.starter.edit import Edit
+from preprocess.recipe.starter.recipe_edit import RecipeEdit
 from preprocess.units import ANGLE, PITCH, SHARE, SPEED
 
 if TYPE_CHECKING:
@@ -88,11 +88,11 @@ class Way:
             yield SPEED.text(self.speed)
 
 
-def edit_of(way: Way, passes: Iterable[Any]) -> Edit:
+def edit_of(way: Way, passes: Iterable[Any]) -> RecipeEdit:
     """What to change in a recipe whose passes these are."""
     passes = tuple(passes)
     if way.given:
-        return Edit(passes=passes)
+        return RecipeEdit(passes=passes)
     steps = _swept([entry for entry in passes if pass_name(entry) not in _FOR_HEAT], way.sweep)
     if way.cool:
         steps.append("order-shapes")
@@ -104,10 +104,10 @@ def edit_of(way: Way, passes: Iterable[Any]) -> Edit:
         steps.append("solve-power")
     settings = dict(_settings(way))
     if not way.every:
-        return Edit(engrave=settings, passes=tuple(steps))
+        return RecipeEdit(engrave=settings, passes=tuple(steps))
     steps.append({"hatch": {"every": way.every}})
     score = {key: value for key, value in settings.items() if key in {"power", "speed"}}
-    return Edit(engrave=settings, score=score, passes=tuple(steps))
+    return RecipeEdit(engrave=settings, score=score, passes=tuple(steps))
 
 
 def pass_name(entry: Any) -> str:

@@ -80,7 +80,7 @@ def _recipe(
     from preprocess.advice.simulate import recipe_text
     from preprocess.cli import files
     from preprocess.errors import wrong
-    from preprocess.recipe.starter.edit import moved, named
+    from preprocess.recipe.starter.recipe_edit import move_recipe, name_design
 
     ways, (target, design) = numbered_ways(advice), names
     number = best_number(advice) if choose is None else choose
@@ -90,9 +90,9 @@ def _recipe(
     text = job.text if way.given else recipe_text(job, way)
     folder = job.path.parent if job.path else Path()
     if design is not None and design != files.STREAM:
-        text = named(text, Path(os.path.relpath(design, folder)).as_posix())
+        text = name_design(text, Path(os.path.relpath(design, folder)).as_posix())
     there = Path() if target == files.STREAM else Path(target).parent
-    return moved(text, folder, there).encode()
+    return move_recipe(text, folder, there).encode()
 
 
 def _tell(advice: Advice, job: AdviceRequest, recipe: str) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Place, wrong
-from preprocess.loading.yaml.files import decoded, read_text
+from preprocess.loading.yaml.text_files import decode_text, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -67,14 +67,16 @@ def load_text_recipe_drawing(
     recipe: str, design: str | None
 ) -> tuple[str, LoadedRecipe, DrawingFile]:
     """As `load`, with the text of the recipe before it."""
-    from preprocess.recipe.lettering import expect_no_columns
     from preprocess.recipe.load import load_recipe
+    from preprocess.recipe.text_rules import expect_no_columns
 
     if recipe == STREAM and design == STREAM:
         raise wrong("recipe and drawing cannot both come from standard input", "name one of them")
     piped = recipe == STREAM
     text = (
-        decoded(sys.stdin.buffer.read(), "<standard input>") if piped else read_text(Path(recipe))
+        decode_text(sys.stdin.buffer.read(), "<standard input>")
+        if piped
+        else read_text(Path(recipe))
     )
     loaded = load_recipe(None if piped else Path(recipe), text, design)
     if loaded.design is None:
@@ -93,7 +95,7 @@ def load_recipe_alone(recipe: str) -> LoadedRecipe:
     from preprocess.recipe.load import load_recipe
 
     if recipe == STREAM:
-        return load_recipe(None, decoded(sys.stdin.buffer.read(), "<standard input>"))
+        return load_recipe(None, decode_text(sys.stdin.buffer.read(), "<standard input>"))
     return load_recipe(Path(recipe))
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 import typer
 
 if TYPE_CHECKING:
-    from preprocess.recipe.reference.explain import Explained
+    from preprocess.recipe.reference.pass_explanation import PassExplanation
 
 
 def passes(
@@ -24,9 +24,9 @@ def passes(
     elif name is None:
         _list()
     else:
-        from preprocess.recipe.reference.explain import explain
+        from preprocess.recipe.reference.pass_explanation import explain_pass
 
-        _show(explain(name))
+        _show(explain_pass(name))
 
 
 def _list() -> None:
@@ -40,12 +40,12 @@ def _check() -> None:
     from preprocess.cli import show
     from preprocess.engine import registry
     from preprocess.errors import Exit, UserError
-    from preprocess.recipe.reference.explain import explain
+    from preprocess.recipe.reference.pass_explanation import explain_pass
 
     broken = False
     for name in registry.names():
         try:
-            explain(name)
+            explain_pass(name)
         except UserError as error:
             show.print_complaints(error)
             broken = True
@@ -54,9 +54,9 @@ def _check() -> None:
     show.print_sentence(f"all {len(registry.names())} passes load")
 
 
-def _show(page: Explained) -> None:
+def _show(page: PassExplanation) -> None:
     from preprocess.cli import show
-    from preprocess.loading.schema.type_words import default_text, takes
+    from preprocess.loading.schema.type_words import accepted_values, default_text
 
     show.print_heading(page.name)
     for paragraph in page.paragraphs:
@@ -65,7 +65,7 @@ def _show(page: Explained) -> None:
     show.print_heading("Parameters")
     for key in page.parameters:
         said = "required" if key.required else f"default: {default_text(key)}"
-        show.print_paragraph(f"{key.name}: {takes(key)} ({said})", indent=2)
+        show.print_paragraph(f"{key.name}: {accepted_values(key)} ({said})", indent=2)
         show.print_paragraph(key.doc, indent=6)
     show.print_text("\n")
     show.print_heading("Order")

@@ -8,7 +8,7 @@ def schema() -> None:
     import json
 
     from preprocess.cli import show
-    from preprocess.recipe.reference.editors import recipe_schema
+    from preprocess.recipe.reference.recipe_schema import recipe_schema
 
     made, broken = recipe_schema()
     for error in broken:

@@ -66,7 +66,7 @@ def series(
 
     from preprocess.cli import files, show
     from preprocess.errors import Exit
-    from preprocess.recipe.lettering import expect_no_columns
+    from preprocess.recipe.text_rules import expect_no_columns
     from preprocess.series.designs import find_designs as found
     from preprocess.series.log import LOG_NAME
     from preprocess.series.runner import Series, count_failures, run_series
@@ -108,7 +108,7 @@ def _labels(
 ) -> tuple[SeriesDesign, ...]:
     from pathlib import Path
 
-    from preprocess.loading.yaml.files import read_text
+    from preprocess.loading.yaml.text_files import read_text
     from preprocess.series.values import label_designs, read_values
 
     if len(found) != 1:

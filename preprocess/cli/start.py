@@ -40,10 +40,10 @@ def start(
         raise wrong("this recipe is there already", remedy, place=Place(target))
     from preprocess.pipeline import convert
     from preprocess.recipe.load import load_recipe
-    from preprocess.recipe.starter.measure import measured
-    from preprocess.recipe.starter.start import first_recipe
+    from preprocess.recipe.starter.drawing_measures import measure_drawing
+    from preprocess.recipe.starter.first_recipe import first_recipe
 
-    found = measured(drawing.data, drawing.name)
+    found = measure_drawing(drawing.data, drawing.name)
     text = first_recipe(found, _seen_from(target, drawing.path), drawing.title)
     result = convert(load_recipe(None, text), drawing.data, drawing.name)
     told = [f for f in result.findings if json or f.severity is not Severity.NOTE]

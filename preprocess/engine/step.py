@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from preprocess.engine.contract import Params
-    from preprocess.loading.yaml.document import KeyPath
+    from preprocess.loading.yaml.yaml_document import KeyPath
 
 _PLACE = Place("recipe")
 

@@ -10,9 +10,9 @@ from preprocess.engine.step import Step
 from preprocess.errors import Complaint, UserError, wrong
 from preprocess.loading.schema.plain_data import nested_declared, plain_data
 from preprocess.loading.schema.value_reading import read_declared
-from preprocess.loading.yaml.document import YamlDocument, load_yaml, parse_yaml
-from preprocess.loading.yaml.files import is_there, read_text
 from preprocess.loading.yaml.mapping import document_from_mapping
+from preprocess.loading.yaml.text_files import path_exists, read_text
+from preprocess.loading.yaml.yaml_document import YamlDocument, load_yaml, parse_yaml
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
@@ -20,17 +20,17 @@ from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared
 from preprocess.model.options.reading import Wanted
 from preprocess.model.options.shades import Shades
-from preprocess.recipe.lettering import letterings
-from preprocess.recipe.rules import broken_rules, missing_folder, unknown_format
-from preprocess.recipe.schema import Recipe
-from preprocess.recipe.steps import read_steps
+from preprocess.recipe.recipe_keys import Recipe
+from preprocess.recipe.rules import font_folder_complaints, format_complaints, rule_complaints
+from preprocess.recipe.text_rules import texts_of_row
+from preprocess.recipe.typed_steps import read_steps
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
 __all__ = ["LoadedRecipe", "Step", "load_recipe", "recipe_from_mapping"]
 
-T = TypeVar("T", bound=Declared)
+DeclaredT = TypeVar("DeclaredT", bound=Declared)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,8 +95,8 @@ def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedR
     machine, machine_files = _named(Machine, "machine", document, folder, complaints)
     filament, filament_files = _named(Filament, "filament", document, folder, complaints)
     if recipe is not None:
-        complaints += broken_rules(recipe, steps, document)
-        complaints += missing_folder(recipe, folder, document)
+        complaints += rule_complaints(recipe, steps, document)
+        complaints += font_folder_complaints(recipe, folder, document)
     if complaints or recipe is None:
         raise UserError(_by_place(complaints))
     return LoadedRecipe(
@@ -123,8 +123,12 @@ def _read(document: YamlDocument) -> tuple[Recipe | None, tuple[Step, ...], list
 
 
 def _named(
-    cls: type[T], key: str, document: YamlDocument, folder: Path, complaints: list[Complaint]
-) -> tuple[T | None, tuple[Path, ...]]:
+    cls: type[DeclaredT],
+    key: str,
+    document: YamlDocument,
+    folder: Path,
+    complaints: list[Complaint],
+) -> tuple[DeclaredT | None, tuple[Path, ...]]:
     """A machine or filament, from the recipe itself or from the file it names."""
     held = document.data.get(key)
     if not isinstance(held, str | dict):
@@ -143,14 +147,14 @@ def _named(
     except UserError as error:
         complaints += error.complaints
         return None, ()
-    complaints += unknown_format(value, key, document, path)
+    complaints += format_complaints(value, key, document, path)
     return value, files
 
 
 def _file(held: str, key: str, document: YamlDocument, folder: Path) -> Path:
     """The file that a text names; a text that looks like no file is told how to be a name."""
     path = folder / held
-    if not is_there(path) and path.suffix.lower() not in {".yaml", ".yml"}:
+    if not path_exists(path) and path.suffix.lower() not in {".yaml", ".yml"}:
         found = f"{key} is {held!r}, and there is no such file"
         remedy = f"name a file, or write it out: {key}: {{name: '{held}'}}"
         raise wrong(found, remedy, place=document.at((key,)))
@@ -171,7 +175,7 @@ def _wanted(recipe: Recipe, steps: tuple[Step, ...], folder: Path) -> Wanted:
         drawing=recipe.drawing,
         fonts=fonts,
         limits=recipe.limits,
-        texts=letterings(recipe.text),
+        texts=texts_of_row(recipe.text),
         shades=recipe.shades if isinstance(recipe.shades, Shades) else Shades(),
         layers=recipe.layers,
         settings=recipe.settings,

@@ -9,39 +9,39 @@ import cssselect2
 
 from preprocess.errors import Complaint
 from preprocess.loading.schema.plain_data import nested_declared
-from preprocess.loading.yaml.files import is_there
+from preprocess.loading.yaml.text_files import path_exists
 from preprocess.model.artwork.source import Selection
 from preprocess.model.options.reading import DEFAULT_LAYER
 from preprocess.model.options.shades import Shades
 from preprocess.read.style.selectors import compiled
-from preprocess.recipe.lettering import broken_texts
-from preprocess.recipe.schema import FORMAT
+from preprocess.recipe.recipe_keys import RECIPE_FORMAT
+from preprocess.recipe.text_rules import text_complaints
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
     from preprocess.engine.step import Step
-    from preprocess.loading.yaml.document import KeyPath, YamlDocument
+    from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
     from preprocess.model.declared import Declared
-    from preprocess.recipe.schema import Recipe
+    from preprocess.recipe.recipe_keys import Recipe
 
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 _ODD_ID = re.compile(r"#[\w.: -]+")
 """An id that CSS takes only as an attribute, since it starts with a digit or the like."""
 
 
-def broken_rules(
+def rule_complaints(
     recipe: Recipe, steps: tuple[Step, ...], document: YamlDocument
 ) -> list[Complaint]:
     """Every rule that is broken, with its place."""
-    found = [*unknown_format(recipe, "recipe", document, ())]
+    found = [*format_complaints(recipe, "recipe", document, ())]
     found += _layers(recipe, document)
     found += _colours(recipe, document)
     found += _shades(recipe, document)
     found += _choices(recipe, (), document)
     found += _selectors(recipe, document)
-    found += broken_texts(recipe, document)
+    found += text_complaints(recipe, document)
     for step in steps:
         found += _choices(step.params, step.path, document)
         if step.params.only is not None and step.params.only == step.params.except_:
@@ -50,20 +50,22 @@ def broken_rules(
     return found
 
 
-def unknown_format(
+def format_complaints(
     value: Declared | None, key: str, document: YamlDocument, path: KeyPath
 ) -> Iterator[Complaint]:
     """A complaint when a file is written in a format of another version."""
-    version = getattr(value, key, FORMAT)
-    if version != FORMAT:
+    version = getattr(value, key, RECIPE_FORMAT)
+    if version != RECIPE_FORMAT:
         found = f"{key} is {version}, a format that this evenmark does not read"
-        yield Complaint(found, f"write {key}: {FORMAT}", document.at((*path, key)))
+        yield Complaint(found, f"write {key}: {RECIPE_FORMAT}", document.at((*path, key)))
 
 
-def missing_folder(recipe: Recipe, folder: Path, document: YamlDocument) -> Iterator[Complaint]:
+def font_folder_complaints(
+    recipe: Recipe, folder: Path, document: YamlDocument
+) -> Iterator[Complaint]:
     """A complaint when the folder of fonts is none; `folder` is the recipe's own."""
     name = recipe.fonts.folder
-    if name is not None and not is_there(folder / name, folder=True):
+    if name is not None and not path_exists(folder / name, folder=True):
         found = f"fonts: folder is {name!r}, and there is no such folder"
         remedy = "make it beside the recipe and put the font files into it, or correct its name"
         yield Complaint(found, remedy, document.at(("fonts", "folder")))

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Place, wrong
-from preprocess.recipe.lettering import as_said
+from preprocess.recipe.text_rules import recipe_for_label
 from preprocess.series.keys import key_of_design, key_of_recipe, sha256_hex
 from preprocess.series.log import (
     DONE,
@@ -135,7 +135,7 @@ def _in_row(loaded: LoadedRecipe, design: SeriesDesign) -> LoadedRecipe:
     if design.row is None:
         return loaded
     wanted = replace(loaded.wanted, texts=design.texts)
-    return replace(loaded, wanted=wanted, as_run=as_said(loaded.as_run, design.texts))
+    return replace(loaded, wanted=wanted, as_run=recipe_for_label(loaded.as_run, design.texts))
 
 
 def _written(series: Series, design: SeriesDesign, key: str, made: TaskResult) -> LogEntry:

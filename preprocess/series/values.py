@@ -8,14 +8,14 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Complaint, Place, UserError, wrong
-from preprocess.recipe.lettering import letterings, unprintable
+from preprocess.recipe.text_rules import texts_of_row, unprintable_character
 from preprocess.series.designs import SeriesDesign
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from preprocess.recipe.schema import Recipe
+    from preprocess.recipe.recipe_keys import Recipe
 
 _FORBIDDEN = frozenset('/\\:*?"<>|')
 _RESERVED = frozenset(
@@ -92,7 +92,7 @@ def label_designs(recipe: Recipe, table: ValuesTable, path: Path) -> tuple[Serie
             path,
             row.fields[named[0]] if named else f"{path.stem}-{number + 1:0{digits}d}",
             row=number,
-            texts=letterings(recipe.text, number, row.fields),
+            texts=texts_of_row(recipe.text, number, row.fields),
         )
         for number, row in enumerate(table.rows)
     )
@@ -140,7 +140,7 @@ def _bad_values(wanted: Sequence[str], table: ValuesTable) -> Iterator[Complaint
         for name in dict.fromkeys(wanted):
             if not row.fields[name]:
                 yield Complaint(f"{name} is empty", "fill it in", table.place(row, name))
-            elif odd := unprintable(row.fields[name]):
+            elif odd := unprintable_character(row.fields[name]):
                 yield Complaint(f"{name} holds {odd}", "delete it", table.place(row, name))
 
 
@@ -164,7 +164,7 @@ def _no_name(text: str) -> str:
     """Why no file can be called so, on any system; empty when it can."""
     if not text:
         return "it is empty"
-    if odd := unprintable(text):
+    if odd := unprintable_character(text):
         return f"it holds {odd}"
     if found := sorted(_FORBIDDEN.intersection(text)):
         return f"it holds {found[0]}"

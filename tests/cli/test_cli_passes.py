@@ -9,7 +9,7 @@ import pytest
 
 from preprocess.cli.app import main
 from preprocess.engine import registry
-from preprocess.loading.schema.type_words import takes
+from preprocess.loading.schema.type_words import accepted_values
 from preprocess.loading.schema.value_types import declared_keys
 
 
@@ -39,7 +39,7 @@ def test_a_pass_in_full_tells_every_parameter_and_its_order(command, name):
     assert (code, err) == (0, "")
     cls = registry.load(name)
     for key in declared_keys(cls):
-        assert f"  {key.name}: {takes(key)}" in out
+        assert f"  {key.name}: {accepted_values(key)}" in out
         assert key.doc in out
     for fact in cls.contract.needs:
         assert f"Before it: {fact.sentence}." in out

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from preprocess.errors import UserError
-from preprocess.loading.yaml.document import parse_yaml
+from preprocess.loading.yaml.yaml_document import parse_yaml
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.filament import Filament
@@ -251,3 +251,17 @@ def test_a_mapping_that_holds_itself_is_refused():
     mapping["settings"] = mapping
     with pytest.raises(UserError, match="nested too deeply"):
         recipe_from_mapping(mapping)
+
+
+@pytest.mark.parametrize("number", ["9" * 400, "-" + "9" * 400, "0x" + "f" * 6000, "9" * 6000])
+def test_whole_numbers_beyond_all_measure_are_refused_by_name(number):
+    with pytest.raises(UserError, match=r"label\.yaml:2:23: max_layers is"):
+        load_recipe(Path("label.yaml"), f"recipe: 1\nmachine: {{max_layers: {number}}}\n")
+
+
+@pytest.mark.parametrize("name", ["a" * 5000, "a\\0b", "\\uFEFF"])
+@pytest.mark.parametrize("key", ["machine: ", "filament: ", "fonts: {folder: "])
+def test_names_that_no_file_can_have(key, name):
+    text = f'recipe: 1\n{key}"{name}"{"}" * key.count("{")}\n'
+    with pytest.raises(UserError, match=r"label\.yaml:2:\d+: .*there is no such"):
+        load_recipe(Path("label.yaml"), text)

@@ -15,7 +15,7 @@ from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.coupon.design.definition import non_default_fields
 from preprocess.coupon.design.model import CouponKind
 from preprocess.loading.schema.plain_data import plain_data
-from preprocess.loading.yaml.text import yaml_text
+from preprocess.loading.yaml.yaml_text import yaml_text
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.filament import Filament, Intervals, Reference, Window
 

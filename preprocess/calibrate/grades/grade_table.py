@@ -21,7 +21,7 @@ from preprocess.coupon.paper.grade_columns import (
     is_measured_coupon,
 )
 from preprocess.errors import Complaint, Place, Refusal, UserError, wrong
-from preprocess.loading.yaml.files import read_text
+from preprocess.loading.yaml.text_files import read_text
 from preprocess.units import LENGTH, UnitError
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from preprocess.coupon.paper.file_names import definitions_beside
 from preprocess.errors import UserError, wrong
 from preprocess.findings import Finding, note
 from preprocess.loading.schema.value_reading import read_declared
-from preprocess.loading.yaml.document import load_yaml
+from preprocess.loading.yaml.yaml_document import load_yaml
 from preprocess.marking.checks.profile_checks import another_filament, plain_name
 from preprocess.model.bench.filament import Filament
 from preprocess.model.declared import Declared, Doc

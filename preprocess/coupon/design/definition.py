@@ -12,13 +12,13 @@ from preprocess.errors import Place, UserError, wrong
 from preprocess.loading.schema.plain_data import plain_value
 from preprocess.loading.schema.value_reading import read_declared
 from preprocess.loading.schema.value_types import ListType, RecordType, declared_keys
-from preprocess.loading.yaml.document import load_yaml, parse_yaml
-from preprocess.loading.yaml.text import yaml_text
+from preprocess.loading.yaml.yaml_document import load_yaml, parse_yaml
+from preprocess.loading.yaml.yaml_text import yaml_text
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from preprocess.loading.yaml.document import YamlDocument
+    from preprocess.loading.yaml.yaml_document import YamlDocument
     from preprocess.model.declared import Declared
 
 _FORMAT = 1

@@ -38,7 +38,7 @@ BOUNDS: dict[type[Bound], tuple[str, Callable[[Any, Any], bool], str]] = {
 """Each bound: its attribute, its test and its words."""
 
 
-def words_for(of: ValueType) -> str:
+def type_words(of: ValueType) -> str:
     """What a type takes, such as "length" or "one of one-way, two-way"."""
     match of:
         case RecordType(cls):
@@ -46,13 +46,13 @@ def words_for(of: ValueType) -> str:
             more = ["…"] if len(names) > _MOST_KEYS else []
             words = "{" + ", ".join(names[:_MOST_KEYS] + more) + "}"
         case ListType(entry):
-            words = f"list, each entry {with_article(words_for(entry))}"
+            words = f"list, each entry {with_article(type_words(entry))}"
         case TupleType(entries):
-            words = "[" + ", ".join(map(words_for, entries)) + "]"
+            words = "[" + ", ".join(map(type_words, entries)) + "]"
         case TableType(key, value):
-            words = f"{words_for(key)}: {words_for(value)}"
+            words = f"{type_words(key)}: {type_words(value)}"
         case UnionType(members):
-            words = ", or ".join(map(words_for, members))
+            words = ", or ".join(map(type_words, members))
         case QuantityType(quantity):
             words = quantity.name
         case NumberType(whole):
@@ -104,9 +104,9 @@ def bounds_text(of: ValueType) -> str:
     return ""
 
 
-def takes(key: DeclaredKey) -> str:
+def accepted_values(key: DeclaredKey) -> str:
     """What a key takes, with its bounds."""
-    return ", ".join(filter(None, (words_for(key.type), bounds_text(key.type))))
+    return ", ".join(filter(None, (type_words(key.type), bounds_text(key.type))))
 
 
 def default_text(key: DeclaredKey) -> str:

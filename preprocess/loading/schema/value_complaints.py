@@ -6,12 +6,12 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Complaint
-from preprocess.loading.yaml.syntax import hidden_by_hash
+from preprocess.loading.yaml.syntax_errors import hidden_by_hash
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from preprocess.loading.yaml.document import KeyPath, YamlDocument
+    from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
 
 _LONGEST = 40
 
@@ -30,7 +30,7 @@ class ValueComplaints:
 
     def unknown_key(self, path: KeyPath, known: Iterable[str]) -> None:
         """Add a complaint about a key, with the nearest key that is known, or all of them."""
-        remedy = nearest(path[-1], known, "known keys:")
+        remedy = nearest_word(path[-1], known, "known keys:")
         place = self.document.at_key(path)
         self.found.append(Complaint(f"unknown key {path[-1]!r}", remedy, place))
 
@@ -63,14 +63,14 @@ class ValueComplaints:
         return path[-1]
 
 
-def nearest(word: object, known: Iterable[str], all_of_them: str) -> str:
+def nearest_word(word: object, known: Iterable[str], all_of_them: str) -> str:
     """The remedy for an unknown word: the nearest known one, else the list of all."""
     words = list(known)
     near = get_close_matches(str(word), words, n=1)
     return f"did you mean {near[0]}?" if near else f"{all_of_them} {', '.join(words)}"
 
 
-def shown(value: object) -> str:
+def shown_value(value: object) -> str:
     """A value as the file holds it, for a message."""
     if isinstance(value, dict):
         return "a mapping"

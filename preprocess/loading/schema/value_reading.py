@@ -11,10 +11,10 @@ from preprocess.loading.schema.type_words import (
     bounds_text,
     example_of,
     limit_of,
+    type_words,
     with_article,
-    words_for,
 )
-from preprocess.loading.schema.value_complaints import ValueComplaints, nearest, shown
+from preprocess.loading.schema.value_complaints import ValueComplaints, nearest_word, shown_value
 from preprocess.loading.schema.value_types import (
     ChoiceType,
     ListType,
@@ -35,16 +35,16 @@ if TYPE_CHECKING:
     from enum import StrEnum
 
     from preprocess.errors import Complaint
-    from preprocess.loading.yaml.document import KeyPath, YamlDocument
+    from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
 
-Record = TypeVar("Record", bound=Declared)
+DeclaredT = TypeVar("DeclaredT", bound=Declared)
 
 _WHOLE = object()
 
 
 def read_declared(
-    cls: type[Record], document: YamlDocument, path: KeyPath = (), data: Any = _WHOLE
-) -> tuple[Record | None, tuple[Complaint, ...]]:
+    cls: type[DeclaredT], document: YamlDocument, path: KeyPath = (), data: Any = _WHOLE
+) -> tuple[DeclaredT | None, tuple[Complaint, ...]]:
     """Check the values at a path of a document against a declared class.
 
     Args:
@@ -142,7 +142,7 @@ class _Reading(ValueComplaints):
     def _choice(self, choices: type[StrEnum], value: Any, path: KeyPath) -> StrEnum | None:
         if value in list(choices):
             return choices(value)
-        self._refuse(value, path, nearest(value, choices, "write one of"))
+        self._refuse(value, path, nearest_word(value, choices, "write one of"))
         return None
 
     def _quantity(self, of: QuantityType, value: Any, path: KeyPath) -> float | None:
@@ -168,7 +168,7 @@ class _Reading(ValueComplaints):
         return number
 
     def _refuse(self, value: Any, path: KeyPath, remedy: str) -> None:
-        self.wrong_value(path, f" is {shown(value)}", remedy)
+        self.wrong_value(path, f" is {shown_value(value)}", remedy)
 
 
 _SHAPES: dict[type, type | tuple[type, ...]] = {dict: dict, list: list, str: (str, int, float)}
@@ -186,5 +186,5 @@ def _remedy(of: ValueType, value: Any = None) -> str:
         case QuantityType(quantity):
             return f"write for example {quantity.example}"
         case SimpleType.TEXT if value is not None:
-            return f"put it in quotes: '{shown(value)}'"
-    return f"write {with_article(words_for(of))}"
+            return f"put it in quotes: '{shown_value(value)}'"
+    return f"write {with_article(type_words(of))}"

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from preprocess.errors import Complaint, Place, UserError
-from preprocess.loading.yaml.document import KeyPath, YamlDocument
+from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
 
 _DEEPEST = 50
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.findings import Severity
-from preprocess.loading.yaml.text import yaml_text
+from preprocess.loading.yaml.yaml_text import yaml_text
 from preprocess.preview.drawing.html import own_file, render_page
 from preprocess.preview.sheet.checklist import CAUTIONS, checklist
 from preprocess.preview.sheet.heat_view import heat_view

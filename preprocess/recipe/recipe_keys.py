@@ -17,7 +17,7 @@ from preprocess.model.options.limits import Limits
 from preprocess.model.options.reading import LayerRule
 from preprocess.model.options.shades import Plain, Shades
 
-FORMAT = 1
+RECIPE_FORMAT = 1
 """Version of the recipe's format."""
 
 

@@ -13,11 +13,11 @@ import pytest
 from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
-from preprocess.recipe.starter.groups import MOST_OUTPUTS
-from preprocess.recipe.starter.measure import measured
-from preprocess.recipe.starter.start import first_recipe
+from preprocess.recipe.starter.drawing_measures import measure_drawing
+from preprocess.recipe.starter.first_recipe import first_recipe
+from preprocess.recipe.starter.shape_groups import MOST_OUTPUTS
 
-JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
+JOBS = Path(__file__).parents[3] / "fixtures" / "jobs"
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">'
 
 
@@ -26,7 +26,7 @@ def drawing(body: str) -> bytes:
 
 
 def text_for(data: bytes) -> str:
-    return first_recipe(measured(data, "seed.svg"), "seed.svg", "seed.svg")
+    return first_recipe(measure_drawing(data, "seed.svg"), "seed.svg", "seed.svg")
 
 
 def layers(data: bytes) -> dict[str, Operation]:
@@ -61,7 +61,7 @@ def test_what_is_suggested_in_comments_runs_too() -> None:
 
 
 def test_figures_of_the_fern_are_those_worked_out_by_hand() -> None:
-    found = measured((JOBS / "fern" / "fern.svg").read_bytes(), "fern.svg")
+    found = measure_drawing((JOBS / "fern" / "fern.svg").read_bytes(), "fern.svg")
     assert found.part == "label-edge"
     assert found.edge == pytest.approx((84, 30))
     assert (found.page.width, found.page.height) == pytest.approx((90, 36))
@@ -74,7 +74,7 @@ def test_figures_of_the_fern_are_those_worked_out_by_hand() -> None:
 def test_widths_and_rows_of_simple_shapes() -> None:
     # a square of 10 mm, and a plate 3 wide and 2 high that ends in a tip 4 high
     data = drawing('<path d="M2 2h10v10h-10z"/><path d="M20 2h3v2l-1.5 4l-1.5 -4z"/>')
-    found = measured(data, "seed.svg")
+    found = measure_drawing(data, "seed.svg")
     assert found.area == pytest.approx(100 + 6 + 6)
     assert (found.pieces, found.size) == (2, pytest.approx((21, 10)))
     assert found.widest == pytest.approx(10, abs=0.01)
@@ -148,10 +148,13 @@ def test_any_label_can_be_chosen(label: str) -> None:
 def test_a_bold_frame_is_no_part() -> None:
     frame = '<path id="frame" d="M1 1h38v18h-38z" fill="none" stroke="#123456" stroke-width="{}"/>'
     seed = '<path d="M9 9h3v3z"/>'
-    assert measured(drawing(frame.format(1) + seed), "seed.svg").part is None
-    assert measured(drawing(frame.format(0.1) + seed), "seed.svg").part == "frame"
-    assert measured(drawing(frame.format(0.1)), "seed.svg").part is None
-    assert measured(drawing(frame.format(0.1) + '<path d="M0 0h9v9z"/>'), "seed.svg").part is None
+    assert measure_drawing(drawing(frame.format(1) + seed), "seed.svg").part is None
+    assert measure_drawing(drawing(frame.format(0.1) + seed), "seed.svg").part == "frame"
+    assert measure_drawing(drawing(frame.format(0.1)), "seed.svg").part is None
+    assert (
+        measure_drawing(drawing(frame.format(0.1) + '<path d="M0 0h9v9z"/>'), "seed.svg").part
+        is None
+    )
 
 
 def test_lines_alone_need_no_pass() -> None:

@@ -9,8 +9,8 @@ import pytest
 
 from preprocess.engine import registry
 from preprocess.loading.schema.value_types import declared_keys
-from preprocess.recipe.reference.pages import pages
-from preprocess.recipe.schema import Recipe
+from preprocess.recipe.recipe_keys import Recipe
+from preprocess.recipe.reference.reference_pages import reference_pages
 from tests.fresh_docs import main, stale, write
 
 CASE = """recipe: 1
@@ -38,7 +38,7 @@ def tree(tmp_path):
 
 def test_a_page_has_every_parameter_in_a_table(tree):
     for name in registry.names():
-        page = pages(tree)[f"docs/reference/passes/{name}.md"]
+        page = reference_pages(tree)[f"docs/reference/passes/{name}.md"]
         assert page.startswith(f"# {name}\n")
         for parameter in declared_keys(registry.load(name)):
             row = next(line for line in page.splitlines() if line.startswith(f"| `{parameter.name}` "))  # noqa: E501  # fmt: skip
@@ -46,7 +46,7 @@ def test_a_page_has_every_parameter_in_a_table(tree):
 
 
 def test_the_example_is_that_of_the_first_case(tree):
-    page = pages(tree)["docs/reference/passes/merge.md"]
+    page = reference_pages(tree)["docs/reference/passes/merge.md"]
     assert (
         "```yaml\npasses:\n  - strokes-to-areas\n  # the wing dots\n"
         '  - merge: {only: {label: "a|b"}}\n```'
@@ -58,7 +58,7 @@ def test_the_example_is_that_of_the_first_case(tree):
 
 
 def test_the_page_of_the_recipe_has_every_key(tree):
-    page = pages(tree)["docs/reference/recipe.md"]
+    page = reference_pages(tree)["docs/reference/recipe.md"]
     for key in declared_keys(Recipe):
         assert f"| `{key.name}` | " in page
     for name in registry.names():
@@ -67,7 +67,7 @@ def test_the_page_of_the_recipe_has_every_key(tree):
 
 def test_what_is_written_is_fresh_and_a_change_is_noticed(tree):
     assert set(stale(tree)) == {
-        *pages(tree),
+        *reference_pages(tree),
         "docs/reference/findings.md",
         "docs/project/map.md",
         "docs/reference/passes/gone.md",
@@ -85,10 +85,10 @@ def test_what_is_written_is_fresh_and_a_change_is_noticed(tree):
 def test_a_broken_pass_has_no_page_but_the_others_do(tree, monkeypatch):
     names = registry.names()
     monkeypatch.setattr(
-        "preprocess.recipe.reference.explain.registry.names", lambda: (*names, "no-such")
+        "preprocess.recipe.reference.pass_explanation.registry.names", lambda: (*names, "no-such")
     )
     monkeypatch.setattr(registry, "summary", lambda name: name)
-    assert set(pages(tree)) == {
+    assert set(reference_pages(tree)) == {
         "docs/reference/recipe.md",
         *(f"docs/reference/passes/{name}.md" for name in names),
     }
@@ -96,4 +96,4 @@ def test_a_broken_pass_has_no_page_but_the_others_do(tree, monkeypatch):
 
 def test_the_pages_of_this_project_are_fresh(capsys):
     assert main([]) == 0, capsys.readouterr().err
-    assert Path(__file__).parents[2].joinpath("docs/reference/recipe.md").is_file()
+    assert Path(__file__).parents[3].joinpath("docs/reference/recipe.md").is_file()

@@ -21,7 +21,7 @@ _WIDE = 4096
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Edit:
+class RecipeEdit:
     """What is to be different: settings of operations as a recipe writes them, and all passes."""
 
     engrave: Mapping[str, str] = field(default_factory=dict)
@@ -29,7 +29,7 @@ class Edit:
     passes: tuple[Any, ...] = ()
 
 
-def rewritten(text: str, edit: Edit) -> str:
+def rewrite_recipe(text: str, edit: RecipeEdit) -> str:
     """The text of a recipe with an edit made.
 
     Settings hold for all layers of their operation: what a layer says otherwise is taken out.
@@ -46,7 +46,7 @@ def rewritten(text: str, edit: Edit) -> str:
     return _text(data)
 
 
-def named(text: str, design: str) -> str:
+def name_design(text: str, design: str) -> str:
     """The text with another drawing named, beside the recipe."""
     data = _yaml().load(text)
     if "design" in data:
@@ -56,7 +56,7 @@ def named(text: str, design: str) -> str:
     return _text(data)
 
 
-def moved(text: str, folder: Path, to: Path) -> str:
+def move_recipe(text: str, folder: Path, to: Path) -> str:
     """The text with each file that it names beside it found from another folder."""
     data = _yaml().load(text)
     for key in _FILES:
@@ -66,7 +66,7 @@ def moved(text: str, folder: Path, to: Path) -> str:
     return _text(data)
 
 
-def lines_of(edit: Edit) -> str:
+def edit_lines(edit: RecipeEdit) -> str:
     """An edit alone, as lines to paste into a recipe."""
     data = CommentedMap()
     if changes := _changes(edit):
@@ -82,7 +82,7 @@ def _seen_from(folder: Path, path: Path) -> str:
         return path.resolve().as_posix()
 
 
-def _changes(edit: Edit) -> dict[str, Mapping[str, str]]:
+def _changes(edit: RecipeEdit) -> dict[str, Mapping[str, str]]:
     both = {"engrave": edit.engrave, "score": edit.score}
     return {operation: settings for operation, settings in both.items() if settings}
 

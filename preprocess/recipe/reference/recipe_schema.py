@@ -8,7 +8,7 @@ from preprocess.engine import registry
 from preprocess.errors import UserError
 from preprocess.loading.schema.json_schema import JsonSchemas
 from preprocess.loading.schema.value_types import declared_keys
-from preprocess.recipe.schema import Recipe
+from preprocess.recipe.recipe_keys import Recipe
 
 if TYPE_CHECKING:
     from preprocess.engine.contract import Params

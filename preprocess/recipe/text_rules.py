@@ -12,14 +12,14 @@ from preprocess.model.options.lettering import Lettering, TextRule
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from preprocess.loading.yaml.document import YamlDocument
-    from preprocess.recipe.schema import Recipe
+    from preprocess.loading.yaml.yaml_document import YamlDocument
+    from preprocess.recipe.recipe_keys import Recipe
 
 _NEVER_TEXT = frozenset({"Cc", "Cs", "Cn", "Zl", "Zp"})
 _TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
-def broken_texts(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
+def text_complaints(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
     """What is wrong with `text:` and `names_from:`."""
     for number, rule in enumerate(recipe.text):
         place = document.at(("text", number))
@@ -30,7 +30,7 @@ def broken_texts(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
             yield Complaint(f"text: {found}", remedy, place)
         spoken = {"value": rule.value, "serial": rule.serial.before if rule.serial else None}
         for key, text in spoken.items():
-            if text is not None and (odd := unprintable(text)):
+            if text is not None and (odd := unprintable_character(text)):
                 where = document.at(("text", number, key))
                 yield Complaint(f"text: {key} holds {odd}", "delete it", where)
     if recipe.names_from is not None and not recipe.text:
@@ -39,7 +39,7 @@ def broken_texts(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
         yield Complaint("names_from names a column, but no text is filled in", remedy, place)
 
 
-def unprintable(text: str) -> str:
+def unprintable_character(text: str) -> str:
     """The first character that no label can show, in words; else empty."""
     for one in text:
         if unicodedata.category(one) in _NEVER_TEXT or one in _TURNING:
@@ -47,7 +47,7 @@ def unprintable(text: str) -> str:
     return ""
 
 
-def letterings(
+def texts_of_row(
     rules: Sequence[TextRule], row: int = 0, values: Mapping[str, str] | None = None
 ) -> tuple[Lettering, ...]:
     """What the texts say in a row (from 0); rules whose column has no value are left out."""
@@ -73,7 +73,7 @@ def expect_no_columns(recipe: Recipe, name: str) -> None:
         raise UserError(Complaint(found, remedy, Place(name)))
 
 
-def as_said(said: dict[str, Any], texts: Sequence[Lettering]) -> dict[str, Any]:
+def recipe_for_label(said: dict[str, Any], texts: Sequence[Lettering]) -> dict[str, Any]:
     """A recipe as plain data that makes this one label: its texts have values of their own."""
     kept = {key: held for key, held in said.items() if key != "names_from"}
     return {**kept, "text": [_as_rule(one) for one in texts]}

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Explained:
+class PassExplanation:
     """One pass in words; `paragraphs` are its docstring, `example` lines of a recipe."""
 
     name: str
@@ -29,7 +29,7 @@ class Explained:
     example: tuple[str, ...]
 
 
-def explain(name: str) -> Explained:
+def explain_pass(name: str) -> PassExplanation:
     """Explain one pass.
 
     Raises:
@@ -42,16 +42,16 @@ def explain(name: str) -> Explained:
         found = f"the parameters of the pass {name!r} cannot be read: {error}"
         raise wrong(found, "tell the authors of the package") from error
     shared = ("only", "except")
-    return Explained(
+    return PassExplanation(
         name=name,
         paragraphs=_paragraphs(inspect.getdoc(cls) or ""),
         parameters=tuple(sorted(parameters, key=lambda parameter: parameter.name in shared)),
-        order=order(cls.contract),
+        order=order_sentences(cls.contract),
         example=_example(name, parameters),
     )
 
 
-def order(contract: Contract) -> tuple[str, ...]:
+def order_sentences(contract: Contract) -> tuple[str, ...]:
     """What a contract says, in sentences."""
     needs = [f"Before it: {fact.sentence}." for fact in _sorted(contract.needs)]
     gives = [f"After it: {fact.sentence}." for fact in _sorted(contract.gives)]

@@ -5,7 +5,13 @@ from pathlib import Path
 import pytest
 
 from preprocess.recipe.load import load_recipe
-from preprocess.recipe.starter.edit import Edit, lines_of, moved, named, rewritten
+from preprocess.recipe.starter.recipe_edit import (
+    RecipeEdit,
+    edit_lines,
+    move_recipe,
+    name_design,
+    rewrite_recipe,
+)
 
 TEXT = """# labels for the shade house
 recipe: 1
@@ -22,7 +28,7 @@ settings:
 passes:
   - merge
 """  # noqa: E501
-EDIT = Edit(
+EDIT = RecipeEdit(
     engrave={"power": "62 %", "direction": "two-way"},
     passes=(
         "split",
@@ -41,7 +47,7 @@ def folder(tmp_path: Path) -> Path:
 
 
 def test_settings_of_engraving_hold_for_every_engraved_layer(folder):
-    loaded = load_recipe(folder / "job.yaml", rewritten(TEXT, EDIT))
+    loaded = load_recipe(folder / "job.yaml", rewrite_recipe(TEXT, EDIT))
     engrave, score = (loaded.recipe.settings[o] for o in ("engrave", "score"))
     assert (engrave.power, engrave.direction, engrave.speed) == (0.62, "two-way", 900.0)
     assert score.power == 0.30
@@ -52,15 +58,15 @@ def test_settings_of_engraving_hold_for_every_engraved_layer(folder):
 
 
 def test_what_is_not_edited_stays_as_it_was_written():
-    after = rewritten(TEXT, EDIT)
+    after = rewrite_recipe(TEXT, EDIT)
     for line in ("# labels for the shade house", "design: drawings/fern.svg   # the second sheet"):
         assert line in after
-    assert rewritten(after, EDIT) == after
-    assert rewritten(TEXT, Edit(passes=("merge",))) == TEXT
+    assert rewrite_recipe(after, EDIT) == after
+    assert rewrite_recipe(TEXT, RecipeEdit(passes=("merge",))) == TEXT
 
 
 def test_settings_and_passes_are_added_where_there_are_none(folder):
-    loaded = load_recipe(folder / "job.yaml", rewritten("recipe: 1\n", EDIT))
+    loaded = load_recipe(folder / "job.yaml", rewrite_recipe("recipe: 1\n", EDIT))
     assert loaded.recipe.settings["engrave"].power == 0.62
     assert len(loaded.steps) == 2
 
@@ -69,26 +75,29 @@ def test_shared_settings_of_other_layers_stay():
     shared = TEXT.replace("settings: {power: 40 %}", "settings: &s {power: 40 %}").replace(
         "settings: {power: 25 %}", "settings: *s"
     )
-    loaded = load_recipe(None, rewritten(shared, EDIT).replace("filament: moss.yaml\n", ""))
+    loaded = load_recipe(None, rewrite_recipe(shared, EDIT).replace("filament: moss.yaml\n", ""))
     assert [rule.settings.power for rule in loaded.recipe.layers] == [None, None, 0.4]
 
 
 def test_files_are_found_from_another_folder(folder, tmp_path):
     there = tmp_path / "bench" / "today"
     there.mkdir(parents=True)
-    loaded = load_recipe(there / "job.yaml", moved(TEXT, folder, there))
+    loaded = load_recipe(there / "job.yaml", move_recipe(TEXT, folder, there))
     assert loaded.design.resolve() == (folder / "drawings" / "fern.svg").resolve()
     assert loaded.filament.name == "moss"
     assert loaded.machine.name == "bench galvo"
-    assert moved(TEXT, folder, folder) == TEXT
+    assert move_recipe(TEXT, folder, folder) == TEXT
 
 
 def test_another_drawing_is_named(folder):
     for text in (TEXT, TEXT.replace("design: drawings/fern.svg   # the second sheet\n", "")):
-        assert load_recipe(folder / "job.yaml", named(text, "moth.svg")).design.name == "moth.svg"
+        assert (
+            load_recipe(folder / "job.yaml", name_design(text, "moth.svg")).design.name
+            == "moth.svg"
+        )
 
 
 def test_the_lines_alone_can_be_pasted():
-    loaded = load_recipe(None, f"recipe: 1\n{lines_of(EDIT)}")
+    loaded = load_recipe(None, f"recipe: 1\n{edit_lines(EDIT)}")
     assert loaded.recipe.settings["engrave"].power == 0.62
     assert [step.name for step in loaded.steps] == ["split", "tag-power"]

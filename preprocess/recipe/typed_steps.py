@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 from preprocess.engine import registry
 from preprocess.engine.step import Step
 from preprocess.errors import Complaint, UserError
-from preprocess.loading.schema.value_complaints import shown
+from preprocess.loading.schema.value_complaints import shown_value
 from preprocess.loading.schema.value_reading import read_declared
 
 if TYPE_CHECKING:
-    from preprocess.loading.yaml.document import KeyPath, YamlDocument
+    from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
 
 
 def read_steps(document: YamlDocument, held: Any) -> tuple[tuple[Step, ...], tuple[Complaint, ...]]:
@@ -21,7 +21,7 @@ def read_steps(document: YamlDocument, held: Any) -> tuple[tuple[Step, ...], tup
         The steps that are right, and every complaint about the others.
     """
     if not isinstance(held, list):
-        found = f"passes is {'empty' if held is None else shown(held)}"
+        found = f"passes is {'empty' if held is None else shown_value(held)}"
         remedy = "write each step on a line of its own, such as '- merge'"
         return (), (Complaint(found, remedy, document.at_key(("passes",))),)
     steps: list[Step] = []
@@ -59,5 +59,5 @@ def _named(document: YamlDocument, number: int, entry: Any) -> tuple[str, Any]:
         found = f"step {number + 1} holds the keys {', '.join(entry)} side by side"
         remedy = f"indent {', '.join(others)} below {first}, or start a step of its own with '-'"
         raise UserError(Complaint(found, remedy, place))
-    found = f"step {number + 1} is {'empty' if not entry else shown(entry)}"
+    found = f"step {number + 1} is {'empty' if not entry else shown_value(entry)}"
     raise UserError(Complaint(found, "write the name of a pass, such as '- merge'", place))

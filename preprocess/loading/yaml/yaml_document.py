@@ -17,8 +17,8 @@ from ruamel.yaml.reader import ReaderError
 from ruamel.yaml.scanner import Scanner
 
 from preprocess.errors import Complaint, Place, UserError, wrong
-from preprocess.loading.yaml.files import read_text
-from preprocess.loading.yaml.syntax import explain, indented_by_tabs
+from preprocess.loading.yaml.syntax_errors import explain_syntax_error, tab_complaints
+from preprocess.loading.yaml.text_files import read_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -79,7 +79,7 @@ def parse_yaml(text: str, file: str) -> YamlDocument:
     Raises:
         UserError: not YAML, not one mapping, a key twice, a tag; every complaint at once.
     """
-    tabs = indented_by_tabs(text, file)
+    tabs = tab_complaints(text, file)
     if tabs:
         raise UserError(tabs)
     root = _composed(text, file)
@@ -115,7 +115,7 @@ def _composed(text: str, file: str) -> Node | None:
         with warnings.catch_warnings(action="ignore"):  # an anchor may be set anew in YAML 1.2
             return _reader().compose(text)
     except MarkedYAMLError as error:
-        raise UserError(explain(error, text, file)) from None
+        raise UserError(explain_syntax_error(error, text, file)) from None
     except ReaderError as error:
         line = text.count("\n", 0, error.position) + 1
         found = f"a control character (code {ord(text[error.position])}) stands here"

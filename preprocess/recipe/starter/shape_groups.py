@@ -14,14 +14,14 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.shape import Shape
 
-By = Literal["label", "colour"]
+GroupingKey = Literal["label", "colour"]
 
 MOST_OUTPUTS = 6
 """Colours of the output that a first recipe may need: one less than there are."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
+class ShapeGroup:
     """Shapes that one rule chooses: how many areas and strokes, and the widths of the strokes.
 
     `operation` is what suits them; an engraved group may hold fine strokes that stay lines.
@@ -41,13 +41,13 @@ class Grouping:
     `labels` and `colours` count the shapes that carry each; None stands for no label.
     """
 
-    by: By | None
-    groups: tuple[Group, ...]
+    by: GroupingKey | None
+    groups: tuple[ShapeGroup, ...]
     labels: tuple[tuple[str | None, int], ...]
     colours: tuple[tuple[str | None, int], ...]
 
 
-def grouped(shapes: Sequence[Shape], hair: float) -> Grouping:
+def group_shapes(shapes: Sequence[Shape], hair: float) -> Grouping:
     """Group shapes by label where there are several, else by colour, unless there are too many.
 
     Args:
@@ -55,7 +55,7 @@ def grouped(shapes: Sequence[Shape], hair: float) -> Grouping:
         hair: strokes up to this width in mm stay lines.
     """
     labels, colours = _counted(shapes, "label"), _counted(shapes, "colour")
-    tries: tuple[By, ...] = ("label", "colour")
+    tries: tuple[GroupingKey, ...] = ("label", "colour")
     for by in tries:
         groups = _groups(shapes, by, hair)
         enough = len(groups) > 1 or (by == "label" and len(groups) == 1 and _is_named(labels))
@@ -69,16 +69,16 @@ def _is_named(labels: Sequence[tuple[str | None, int]]) -> bool:
     return any(label is None for label, _ in labels)
 
 
-def _counted(shapes: Sequence[Shape], by: By) -> tuple[tuple[str | None, int], ...]:
+def _counted(shapes: Sequence[Shape], by: GroupingKey) -> tuple[tuple[str | None, int], ...]:
     return tuple(Counter(_value(shape, by) for shape in shapes).items())
 
 
-def _value(shape: Shape, by: By) -> str | None:
+def _value(shape: Shape, by: GroupingKey) -> str | None:
     source = shape.sources[0]
     return source.label if by == "label" else source.colour
 
 
-def _groups(shapes: Sequence[Shape], by: By, hair: float) -> tuple[Group, ...]:
+def _groups(shapes: Sequence[Shape], by: GroupingKey, hair: float) -> tuple[ShapeGroup, ...]:
     names: dict[str, int] = {}
     found = []
     for value in dict.fromkeys(_value(shape, by) for shape in shapes):
@@ -89,7 +89,7 @@ def _groups(shapes: Sequence[Shape], by: By, hair: float) -> tuple[Group, ...]:
         areas = sum(shape.is_area for shape in mine)
         engraved = areas > 0 or any(width > hair for width in strokes)
         found.append(
-            Group(
+            ShapeGroup(
                 name=_fresh(value, names),
                 value=value,
                 operation=Operation.ENGRAVE if engraved else Operation.SCORE,
@@ -100,7 +100,9 @@ def _groups(shapes: Sequence[Shape], by: By, hair: float) -> tuple[Group, ...]:
     return tuple(found)
 
 
-def _outputs(shapes: Sequence[Shape], groups: Sequence[Group], by: By, hair: float) -> int:
+def _outputs(
+    shapes: Sequence[Shape], groups: Sequence[ShapeGroup], by: GroupingKey, hair: float
+) -> int:
     """Colours that the output will need: engraved and scored are parted within each group."""
     known = {group.value for group in groups}
     pairs = set()

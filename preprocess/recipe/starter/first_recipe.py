@@ -5,19 +5,19 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from preprocess.recipe.starter.measure import HAIR, PITCH, TIP
+from preprocess.recipe.starter.drawing_measures import FIRST_PITCH, HAIRLINE, NARROW_TIP
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.recipe.starter.groups import Group
-    from preprocess.recipe.starter.measure import Measured
+    from preprocess.recipe.starter.drawing_measures import DrawingMeasures
+    from preprocess.recipe.starter.shape_groups import ShapeGroup
 
 _LISTED = 6
 _COLUMN = 58
 
 
-def first_recipe(found: Measured, design: str | None, title: str) -> str:
+def first_recipe(found: DrawingMeasures, design: str | None, title: str) -> str:
     """The text of a recipe that runs on the drawing.
 
     Args:
@@ -30,7 +30,7 @@ def first_recipe(found: Measured, design: str | None, title: str) -> str:
     return "\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def _head(found: Measured, design: str | None, title: str) -> list[str]:
+def _head(found: DrawingMeasures, design: str | None, title: str) -> list[str]:
     width, height = found.page.width, found.page.height
     lines = [
         f"# A first recipe for {_plain(title)}. Each comment says what was measured on the drawing",
@@ -52,7 +52,7 @@ def _place() -> list[str]:
     ]
 
 
-def _part(found: Measured) -> list[str]:
+def _part(found: DrawingMeasures) -> list[str]:
     if found.part is None:
         return [
             "# part: {outline: [60 mm, 30 mm], thickness: 3 mm}",
@@ -66,7 +66,7 @@ def _part(found: Measured) -> list[str]:
     ]
 
 
-def _fonts(found: Measured) -> list[str]:
+def _fonts(found: DrawingMeasures) -> list[str]:
     if found.substitute is None:
         return []
     return [
@@ -77,7 +77,7 @@ def _fonts(found: Measured) -> list[str]:
     ]
 
 
-def _layers(found: Measured) -> list[str]:
+def _layers(found: DrawingMeasures) -> list[str]:
     grouping = found.grouping
     if grouping.by is None:
         return [
@@ -103,7 +103,7 @@ def _layers(found: Measured) -> list[str]:
     return lines
 
 
-def _counts(group: Group) -> str:
+def _counts(group: ShapeGroup) -> str:
     parts = [_many(group.areas, "area")] if group.areas else []
     if group.strokes:
         strokes = _many(len(group.strokes), "stroke")
@@ -111,16 +111,18 @@ def _counts(group: Group) -> str:
     return "; ".join(parts)
 
 
-def _settings(found: Measured) -> list[str]:
+def _settings(found: DrawingMeasures) -> list[str]:
     lines = [
         "",
         "# Power and speed are in no drawing: begin low, on a spare part of the same spool.",
         "settings:",
     ]
-    pitch = f"{PITCH:g} mm"
+    pitch = f"{FIRST_PITCH:g} mm"
     if found.area > 0:
         lines.append(f"  # the thinnest of {_many(found.pieces, 'engraved piece')} is, at its")
-        lines.append(f"  # widest, {found.thinnest:.3g} mm: {found.thinnest / PITCH:.2g} rows")
+        lines.append(
+            f"  # widest, {found.thinnest:.3g} mm: {found.thinnest / FIRST_PITCH:.2g} rows"
+        )
     lines.append(
         f"  engrave: {{power: 30 %, speed: 900 mm/s, pitch: {pitch}, "
         "direction: one-way, angle: 0 deg}"
@@ -129,7 +131,7 @@ def _settings(found: Measured) -> list[str]:
     return lines
 
 
-def _passes(found: Measured) -> list[str]:
+def _passes(found: DrawingMeasures) -> list[str]:
     steps = [*_strokes(found)]
     if found.area > 0:
         pieces = f"{_many(found.pieces, 'piece')}, {found.area:.4g} mm²"
@@ -140,25 +142,26 @@ def _passes(found: Measured) -> list[str]:
     return ["passes:" if some else "passes: []", *steps]
 
 
-def _strokes(found: Measured) -> Iterator[str]:
+def _strokes(found: DrawingMeasures) -> Iterator[str]:
     if not found.strokes:
         return
-    wide = sum(width > HAIR for width in found.strokes)
+    wide = sum(width > HAIRLINE for width in found.strokes)
     count = _many(len(found.strokes), "stroke")
     yield f"  # {count}, {_between(found.strokes)} mm wide: {wide} become areas, the others stay"
-    yield f"  # lines, since they hold no more than {HAIR / PITCH:.0f} rows"
-    yield f"  - strokes-to-areas: {{wider_than: {HAIR:g} mm}}"
+    yield f"  # lines, since they hold no more than {HAIRLINE / FIRST_PITCH:.0f} rows"
+    yield f"  - strokes-to-areas: {{wider_than: {HAIRLINE:g} mm}}"
 
 
-def _tips(found: Measured) -> Iterator[str]:
+def _tips(found: DrawingMeasures) -> Iterator[str]:
     fine, narrow = (100 * area / found.area for area in found.narrow.values())
     yield f"  # widest place {found.widest:.3g} mm; {narrow:.2g} % of the area is narrower than"
-    yield f"  # {TIP:g} mm, {fine:.2g} % than {2 * PITCH:g} mm; {_many(found.tips, 'narrow end')}"
+    tips = _many(found.tips, "narrow end")
+    yield f"  # {NARROW_TIP:g} mm, {fine:.2g} % than {2 * FIRST_PITCH:g} mm; {tips}"
     off = "" if found.tips else "# "
-    yield f"  {off}- inset-tips: {{narrower_than: {TIP:g} mm, by: 0.05 mm}}"
+    yield f"  {off}- inset-tips: {{narrower_than: {NARROW_TIP:g} mm, by: 0.05 mm}}"
 
 
-def _evenness(found: Measured) -> Iterator[str]:
+def _evenness(found: DrawingMeasures) -> Iterator[str]:
     rows = found.rows
     if rows is None:
         return

@@ -36,10 +36,10 @@ def read_text(path: Path, *, place: Place | None = None) -> str:
         raise _refused(path, f"cannot be read ({why})", "check its permissions", place) from None
     if len(data) > MOST_BYTES:
         raise _refused(path, "is over 1 MB", "name the file that was meant", place)
-    return decoded(data, str(path))
+    return decode_text(data, str(path))
 
 
-def is_there(path: Path, *, folder: bool = False) -> bool:
+def path_exists(path: Path, *, folder: bool = False) -> bool:
     """Whether there is such a file or folder; no text is too odd to ask for."""
     try:
         return path.is_dir() if folder else path.exists()
@@ -47,7 +47,7 @@ def is_there(path: Path, *, folder: bool = False) -> bool:
         return False
 
 
-def decoded(data: bytes, name: str) -> str:
+def decode_text(data: bytes, name: str) -> str:
     """Bytes of a file as text, without a byte order mark.
 
     Raises:

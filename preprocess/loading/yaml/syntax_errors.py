@@ -37,7 +37,7 @@ _MEANINGS = (
 )
 
 
-def indented_by_tabs(text: str, file: str) -> tuple[Complaint, ...]:
+def tab_complaints(text: str, file: str) -> tuple[Complaint, ...]:
     """One complaint at the first line whose indentation holds a tab."""
     lines = [n for n, line in enumerate(text.splitlines(), 1) if _TAB.match(line)]
     if not lines:
@@ -54,7 +54,7 @@ def hidden_by_hash(line: str) -> str | None:
     return (match[1] or match[2]) if match else None
 
 
-def explain(error: MarkedYAMLError, text: str, file: str) -> Complaint:
+def explain_syntax_error(error: MarkedYAMLError, text: str, file: str) -> Complaint:
     """A complaint for what the YAML parser met."""
     problem = str(error.problem)
     lines = text.splitlines()

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import json
 import math
+import subprocess
+import sys
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from preprocess.errors import UserError
-from preprocess.loading.yaml.document import load_yaml, parse_yaml
-from preprocess.loading.yaml.files import MOST_BYTES, read_text
+from preprocess.loading.yaml.yaml_document import parse_yaml
 
 printable = st.characters(
     codec="utf-8",
@@ -121,61 +122,48 @@ def test_bombs_are_refused(case):
     assert "deep" in sentence
 
 
-@pytest.mark.parametrize(
-    ("text", "sentence"),
-    [
-        ("a:\n\t- b\n\n\t- c\n", "r.yaml:2:1: a tab indents this line and 1 more line"),
-        ("a: {b: #x}\n", "r.yaml:1:8: the unquoted #x starts a comment"),
-        ("a: [b,\n  #x]\n", "r.yaml:2:3: the unquoted #x starts a comment"),
-        ("a: [1\nb: 2\n", "r.yaml:2:2: a bracket is not closed"),
-        ("a: 'x\n\n", "r.yaml:1:4: a quotation mark opens here and never closes"),
-        ("a: *x\n", "r.yaml:1:4: a text that starts with * refers to nothing"),
-        ("a: b: c\n", "r.yaml:1:5: a second ': ' stands in this line"),
-        ("a: @x\n", "r.yaml:1:4: a text cannot start with this character"),
-        ("- a\nb: 1\n", "r.yaml:2:1: this line does not belong to what stands above it"),
-        ("  a: 1\n b: 2\n", "r.yaml:2:2: this line is indented unlike the first one"),
-        ("a: 1\n---\nb: 1\n", "r.yaml:2:1: a second document starts here"),
-        ("a:\n  b\nc\n", "r.yaml:3:1: a key stands here without its colon"),
-        ("a: \x07\n", "r.yaml:1: a control character (code 7) stands here; delete it"),
-        ("- a\n", "r.yaml:1:1: the file holds a list where a mapping is due"),
-        ("fern\n", "r.yaml:1:1: the file holds a single text where a mapping is due"),
-        ("", "r.yaml: the file is empty"),
-        ("# only a comment\n", "r.yaml: the file is empty"),
-    ],
-)
-def test_syntax_in_plain_words(text, sentence):
-    [found] = refused(text)
-    assert found.startswith(sentence)
-    assert "\n" not in found
-
-
-def test_files_that_cannot_be_read(tmp_path):
-    (tmp_path / "bench.yaml").write_text("name: bench\n")
-    (tmp_path / "latin.yaml").write_bytes("a: 1\nb: für\n".encode("latin-1"))
-    (tmp_path / "large.yaml").write_bytes(b"#" * (MOST_BYTES + 1))
-    for name, sentence in {
-        "bench.yml": f"there is no such file; did you mean {tmp_path / 'bench.yaml'}?",
-        "latin.yaml": "the file is not UTF-8 text; save it as UTF-8 in the text editor",
-        "large.yaml": "is over 1 MB; name the file that was meant",
-        "no/such/x.yaml": "there is no such file; check the path",
-        ".": "that is a folder; name a file in it",
-        "nul\0.yaml": "cannot be read (embedded null byte); check its permissions",
-    }.items():
-        with pytest.raises(UserError) as caught:
-            load_yaml(tmp_path / name)
-        assert str(caught.value).endswith(sentence)
-
-
-def test_a_byte_order_mark_is_no_content(tmp_path):
-    path = tmp_path / "r.yaml"
-    path.write_bytes(b"\xef\xbb\xbfa: 1\r\nb: 2\r\n")
-    assert read_text(path).startswith("a")
-    assert load_yaml(path).data == {"a": 1, "b": 2}
-
-
 def test_a_decimal_comma_in_brackets_is_kept_together():
     document = parse_yaml("a: {by: 0,05 mm, to: 3, 4: x}\nb: {c: 1,d: 2, e: [0,5]}", "r.yaml")
     assert document.data == {
         "a": {"by": "0,05 mm", "to": 3, "4": "x"},
         "b": {"c": 1, "d": 2, "e": [0, 5]},
     }
+
+
+GUARDED = """
+import sys
+from preprocess.errors import UserError
+from preprocess.loading.yaml.yaml_document import parse_yaml
+try:
+    parse_yaml(eval(sys.argv[1]), "label.yaml")
+except UserError as error:
+    print(error)
+"""
+
+ALIASES = """'b0: &b0 [x]\\n' + ''.join(
+    f"b{i}: &b{i} [{', '.join([f'*b{i - 1}'] * 9)}]\\n" for i in range(1, 9)
+)"""
+
+ENDLESS = {
+    "brackets": ("'a: ' + '[' * 400_000", "nested too deeply"),
+    "braces": ("'a: ' + '[{' * 200_000", "nested too deeply"),
+    "closed": ("'a: ' + '[' * 3000 + ']' * 3000", "nested too deeply"),
+    "dashes": ("'a:\\n' + '- ' * 9000 + 'x'", "nested too deeply"),
+    "questions": ("'? ' * 9000", "nested too deeply"),
+    "aliases": (ALIASES, "aliases and brackets go too deep"),
+    "itself": ("'a: &a [*a]'", "an alias (*name) holds itself"),
+}
+
+
+@pytest.mark.parametrize("name", ENDLESS)
+def test_what_would_exhaust_a_reader_ends_in_a_sentence(name):
+    code, words = ENDLESS[name]
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-c", GUARDED, code],
+        capture_output=True,
+        text=True,
+        timeout=20,
+        check=False,
+    )
+    assert words in done.stdout, done.stderr[-500:]
+    assert not done.stderr

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.engine import registry
 from preprocess.errors import UserError
-from preprocess.loading.schema.type_words import default_text, takes
+from preprocess.loading.schema.type_words import accepted_values, default_text
 from preprocess.loading.schema.value_types import (
     DeclaredKey,
     ListType,
@@ -18,8 +18,8 @@ from preprocess.loading.schema.value_types import (
     ValueType,
     declared_keys,
 )
-from preprocess.recipe.reference.explain import Explained, explain
-from preprocess.recipe.schema import Recipe
+from preprocess.recipe.recipe_keys import Recipe
+from preprocess.recipe.reference.pass_explanation import PassExplanation, explain_pass
 from preprocess.units import QUANTITIES, Quantity
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ that a recipe names are found beside it. `evenmark schema` prints all this for a
 _HEADINGS = ("key", "takes", "default", "meaning")
 
 
-def pages(root: Path) -> dict[str, str]:
+def reference_pages(root: Path) -> dict[str, str]:
     """All generated pages by their path below `root`, where the fixtures lie too.
 
     A pass that cannot be loaded has no page.
@@ -45,13 +45,13 @@ def pages(root: Path) -> dict[str, str]:
     made = {"docs/reference/recipe.md": _recipe_page()}
     for name in registry.names():
         try:
-            made[f"docs/reference/passes/{name}.md"] = _pass_page(explain(name), root)
+            made[f"docs/reference/passes/{name}.md"] = _pass_page(explain_pass(name), root)
         except UserError:
             continue
     return made
 
 
-def _pass_page(page: Explained, root: Path) -> str:
+def _pass_page(page: PassExplanation, root: Path) -> str:
     cases = _cases(root / "fixtures" / "passes" / page.name)
     example = _steps(cases[0]) if cases else ""
     blocks = [
@@ -140,7 +140,7 @@ def _records(of: ValueType) -> Iterator[type[Declared]]:
 
 
 def _row(key: DeclaredKey) -> tuple[str, ...]:
-    return f"`{key.name}`", takes(key), default_text(key), key.doc
+    return f"`{key.name}`", accepted_values(key), default_text(key), key.doc
 
 
 def _units(quantity: Quantity) -> tuple[str, ...]:

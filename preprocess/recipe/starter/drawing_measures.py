@@ -22,7 +22,7 @@ from preprocess.model.bench.part import Part
 from preprocess.model.options.fonts import Fonts
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
-from preprocess.recipe.starter.groups import Grouping, grouped
+from preprocess.recipe.starter.shape_groups import Grouping, group_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,13 +31,13 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.artwork.shape import Shape
 
-PITCH = 0.1
+FIRST_PITCH = 0.1
 """mm between rows that a first recipe asks for."""
 
-HAIR = 0.3
+HAIRLINE = 0.3
 """Strokes up to this width, mm, hold no more than three rows: better scored than engraved."""
 
-TIP = 0.4
+NARROW_TIP = 0.4
 """Ends narrower than this, mm, hold fewer than four rows."""
 
 _SUBSTITUTE = "sans-serif"
@@ -52,7 +52,7 @@ _NAME = re.compile(r"[A-Za-z_][\w-]*\Z", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rows:
+class RowSpans:
     """Spans of the rows of all engraved areas together, in mm: least, middle, greatest."""
 
     count: int
@@ -62,7 +62,7 @@ class Rows:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class DrawingMeasures:
     """A drawing in figures; lengths in mm, areas in mm².
 
     `substitute` is a font that has to stand in for those that the drawing asks for and that are
@@ -85,11 +85,11 @@ class Measured:
     widest: float
     narrow: dict[float, float]
     tips: int
-    rows: Rows | None
+    rows: RowSpans | None
     findings: tuple[Finding, ...]
 
 
-def measured(data: bytes, name: str) -> Measured:
+def measure_drawing(data: bytes, name: str) -> DrawingMeasures:
     """Read a drawing and measure it.
 
     Raises:
@@ -106,11 +106,11 @@ def measured(data: bytes, name: str) -> Measured:
     artwork = reading.artwork
     area = _engraved(artwork.shapes)
     pieces = shapely.get_parts(area)
-    wide = widths(pieces, PITCH / 20) if len(pieces) else np.zeros(1)
-    return Measured(
+    wide = widths(pieces, FIRST_PITCH / 20) if len(pieces) else np.zeros(1)
+    return DrawingMeasures(
         page=artwork.page,
         size=_size([shape.geometry for shape in artwork.shapes]),
-        grouping=grouped(artwork.shapes, HAIR),
+        grouping=group_shapes(artwork.shapes, HAIRLINE),
         substitute=stands_in,
         part=part,
         edge=_size(artwork.parts),
@@ -119,8 +119,8 @@ def measured(data: bytes, name: str) -> Measured:
         pieces=len(pieces),
         thinnest=float(wide.min()),
         widest=float(wide.max()),
-        narrow={width: _narrower(area, width) for width in (2 * PITCH, TIP)},
-        tips=len(find(area, TIP).tips) if len(pieces) else 0,
+        narrow={width: _narrower(area, width) for width in (2 * FIRST_PITCH, NARROW_TIP)},
+        tips=len(find(area, NARROW_TIP).tips) if len(pieces) else 0,
         rows=_rows(area),
         findings=reading.findings,
     )
@@ -129,7 +129,7 @@ def measured(data: bytes, name: str) -> Measured:
 def _engraved(shapes: Sequence[Shape]) -> MultiPolygon:
     """Areas, and strokes that are wide enough to become areas."""
     areas = [shape.geometry for shape in shapes if shape.is_area]
-    wide = [s for s in shapes if s.stroke is not None and s.stroke.width_mm > HAIR]
+    wide = [s for s in shapes if s.stroke is not None and s.stroke.width_mm > HAIRLINE]
     areas += [outline(s.geometry, s.stroke) for s in wide if s.stroke is not None]
     return union(areas) if areas else NOTHING
 
@@ -138,15 +138,15 @@ def _narrower(area: MultiPolygon, width: float) -> float:
     return float(shapely.area(residue(area, width).pieces).sum()) if not area.is_empty else 0.0
 
 
-def _rows(area: MultiPolygon) -> Rows | None:
+def _rows(area: MultiPolygon) -> RowSpans | None:
     if area.is_empty:
         return None
     _, top, _, bottom = area.bounds
-    rows = np.arange(top + PITCH / 2, bottom, PITCH)
+    rows = np.arange(top + FIRST_PITCH / 2, bottom, FIRST_PITCH)
     spans = spans_of(sweep_area(area, rows), rows).span
     if not len(spans):
         return None
-    return Rows(
+    return RowSpans(
         count=len(spans),
         shortest=float(spans.min()),
         median=float(np.median(spans)),
@@ -178,7 +178,7 @@ def _part(artwork: Artwork, data: bytes, name: str) -> str | None:
 
 
 def _encloses(shape: Shape, others: Sequence[shapely.Geometry]) -> bool:
-    fine = shape.stroke is not None and shape.stroke.width_mm <= HAIR
+    fine = shape.stroke is not None and shape.stroke.width_mm <= HAIRLINE
     lines = shapely.get_parts(shape.geometry)
     if not fine or len(lines) != 1 or not lines[0].is_ring:
         return False
