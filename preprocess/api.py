@@ -32,8 +32,8 @@ from preprocess.model.declared import Doc
 from preprocess.units import Angle, Length, Pitch, Power, Share, Speed, Time
 
 if TYPE_CHECKING:
-    from preprocess.geometry.offset.offset import grow, shrink
-    from preprocess.geometry.offset.opening import opened
+    from preprocess.geometry.offset.offset import grow_area, shrink_area
+    from preprocess.geometry.offset.opening import open_area
     from preprocess.geometry.offset.width_zones import width_range
     from preprocess.geometry.overlay.booleans import (
         cut_away,
@@ -101,14 +101,14 @@ __all__ = [
     "cut_away",
     "cut_lines",
     "difference",
-    "grow",
+    "grow_area",
     "intersection",
     "load_recipe",
     "note",
-    "opened",
+    "open_area",
     "predict",
     "read_artwork",
-    "shrink",
+    "shrink_area",
     "stop",
     "totals",
     "union",
@@ -126,13 +126,13 @@ _ON_USE = {
     "cut_away": "preprocess.geometry.overlay.booleans",
     "cut_lines": "preprocess.geometry.overlay.booleans",
     "difference": "preprocess.geometry.overlay.booleans",
-    "grow": "preprocess.geometry.offset.offset",
+    "grow_area": "preprocess.geometry.offset.offset",
     "intersection": "preprocess.geometry.overlay.booleans",
     "load_recipe": "preprocess.recipe.load",
-    "opened": "preprocess.geometry.offset.opening",
+    "open_area": "preprocess.geometry.offset.opening",
     "predict": "preprocess.marking.prediction",
     "read_artwork": "preprocess.testing",
-    "shrink": "preprocess.geometry.offset.offset",
+    "shrink_area": "preprocess.geometry.offset.offset",
     "union": "preprocess.geometry.overlay.booleans",
     "width_range": "preprocess.geometry.offset.width_zones",
 }

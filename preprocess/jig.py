@@ -14,7 +14,7 @@ from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, on_page, stops, warn
-from preprocess.geometry.offset.offset import grow
+from preprocess.geometry.offset.offset import grow_area
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.marking.machine.datum import DATUM_ARM, Datum, datum_of
@@ -104,7 +104,7 @@ _OF_NO_CARD = frozenset({"check-turned-off", "beyond-the-part"})
 def _windows(after: Artwork, clearance: float) -> MultiPolygon:
     """What is cut out; holes in a part are no windows, for their card would fall out."""
     solid = [Polygon(polygon.exterior) for part in after.parts for polygon in part.geoms]
-    return grow(union([MultiPolygon([polygon]) for polygon in solid]), clearance)
+    return grow_area(union([MultiPolygon([polygon]) for polygon in solid]), clearance)
 
 
 def _card(

@@ -12,7 +12,7 @@ from xml.sax.saxutils import escape
 import shapely
 
 from preprocess.engine import registry
-from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
@@ -99,7 +99,7 @@ def _before(artwork: Artwork, frame: Viewport) -> Iterator[str]:
     for shape in artwork.shapes:
         area = shape.geometry
         if not shape.is_area and shape.stroke is not None:
-            area = outline(area, shape.stroke)
+            area = outline_stroke(area, shape.stroke)
         if not shape.is_area and (shape.stroke is None or area.is_empty):
             continue
         yield (

@@ -15,10 +15,10 @@ from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.normalise import as_lines
-from preprocess.geometry.offset.outlines import enclosed
-from preprocess.geometry.offset.safe_offset import Kind, shared_out, shifted
+from preprocess.geometry.offset.outlines import enclosed_area
+from preprocess.geometry.offset.safe_offset import KeptKind, offset_safely, share_offset
 from preprocess.geometry.overlay.booleans import union
-from preprocess.geometry.overlay.components import together
+from preprocess.geometry.overlay.components import groups_within
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.units import Length
@@ -26,12 +26,12 @@ from preprocess.units import Length
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.geometry.offset.safe_offset import Kept
+    from preprocess.geometry.offset.safe_offset import KeptPlace
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
-    Moved = tuple[Shape, Shape, tuple[Kept, ...]]
+    Moved = tuple[Shape, Shape, tuple[KeptPlace, ...]]
 
 
 class Lines(StrEnum):
@@ -114,17 +114,17 @@ def _groups(areas: Sequence[Shape], by: float) -> Iterator[list[Shape]]:
     """Areas of one layer that touch, or would when they grow."""
     for layer in dict.fromkeys(shape.layer for shape in areas):
         mine = [shape for shape in areas if shape.layer == layer]
-        for group in together([shape.geometry for shape in mine], max(0.0, -2.1 * by)):
+        for group in groups_within([shape.geometry for shape in mine], max(0.0, -2.1 * by)):
             yield [mine[i] for i in group]
 
 
 def _areas(group: Sequence[Shape], by: float) -> list[Moved]:
     drawn = [shape.geometry for shape in group]
     if len(group) == 1:
-        area, kept = shifted(drawn[0], by)
+        area, kept = offset_safely(drawn[0], by)
         return [(group[0], replace(group[0], geometry=area), kept)]
-    whole, kept = shifted(union(drawn), by)
-    areas = shared_out(drawn, whole, by) if by else drawn
+    whole, kept = offset_safely(union(drawn), by)
+    areas = share_offset(drawn, whole, by) if by else drawn
     owners = [_nearest(drawn, one) for one in kept]
     return [
         (
@@ -136,13 +136,13 @@ def _areas(group: Sequence[Shape], by: float) -> list[Moved]:
     ]
 
 
-def _nearest(areas: Sequence[shapely.Geometry], kept: Kept) -> int:
+def _nearest(areas: Sequence[shapely.Geometry], kept: KeptPlace) -> int:
     return int(shapely.distance(areas, shapely.Point(kept.at)).argmin())
 
 
 def _lines(shape: Shape, by: float) -> Moved:
     """Closed lines as edges of what they enclose; open ones stay."""
-    area, kept = shifted(enclosed(shape.geometry), by)
+    area, kept = offset_safely(enclosed_area(shape.geometry), by)
     rings = shapely.get_rings(shapely.get_parts(area))
     still = [line for line in shape.geometry.geoms if not line.is_closed]
     geometry = as_lines([*map(shapely.LineString, rings), *still]) if by else shape.geometry
@@ -185,11 +185,11 @@ def _summary(moved: Sequence[Moved], by: float) -> Finding:
     return note("spot-compensated", message, elements=[old.id for old, _, _ in moved])
 
 
-def _stayed(shape: Shape, kind: Kind, places: Sequence[Kept], by: float) -> Finding:
+def _stayed(shape: Shape, kind: KeptKind, places: Sequence[KeptPlace], by: float) -> Finding:
     several = len(places) > 1
     what = f"{_count(len(places), kind)} of {shape.id}"
     are, stay = ("are", "stay") if several else ("is", "stays")
-    if kind in {Kind.PART, Kind.BRIDGE, Kind.END}:
+    if kind in {KeptKind.PART, KeptKind.BRIDGE, KeptKind.END}:
         message = (
             f"{what} {are} too thin to be drawn in by {by:g} mm on either side and {stay} as "
             "drawn, so the mark gets wider there"

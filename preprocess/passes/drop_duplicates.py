@@ -16,8 +16,8 @@ from preprocess.engine.ledger_entries import exchanged
 from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.normalise import as_area, as_lines
-from preprocess.geometry.lines.collinear import without_stretches
-from preprocess.geometry.lines.duplicates import first_alike
+from preprocess.geometry.lines.collinear import remove_collinear
+from preprocess.geometry.lines.duplicates import first_duplicates
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.units import Length
@@ -93,7 +93,7 @@ class DropDuplicates(Params):
         geometries = np.array([shapes[number].geometry for number in mine], dtype=object)
         parts, owner = shapely.get_parts(geometries, return_index=True)
         own = np.arange(len(parts)) - np.searchsorted(owner, owner)
-        first = first_alike(parts, self.within)
+        first = first_duplicates(parts, self.within)
         again = first != np.arange(len(parts))
         repeats = [
             Repeat(mine[owner[i]], int(own[i]), mine[owner[first[i]]])
@@ -101,7 +101,7 @@ class DropDuplicates(Params):
         ]
         kept = np.flatnonzero(~again)
         if len(kept) and not shapes[mine[0]].is_area:
-            for number, left in without_stretches(parts[kept], self.within).items():
+            for number, left in remove_collinear(parts[kept], self.within).items():
                 i, length = kept[number], sum(left.along.values())
                 on = mine[owner[kept[max(left.along, key=lambda n: (left.along[n], -n))]]]
                 repeats.append(Repeat(mine[owner[i]], int(own[i]), on, left.lines, length))

@@ -12,7 +12,7 @@ from preprocess.engine.facts import FILLED, MERGED, SEPARATE
 from preprocess.engine.ledger import Amount, Change
 from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.offset.tip_inset import Retreat, inset
+from preprocess.geometry.offset.tip_inset import TipRetreat, inset_tips
 from preprocess.model.declared import Doc
 from preprocess.units import Length
 
@@ -64,14 +64,14 @@ class InsetTips(Params):
             changes=tuple(changes),
         )
 
-    def _inset(self, shape: Shape) -> tuple[Shape, tuple[Retreat, ...]]:
+    def _inset(self, shape: Shape) -> tuple[Shape, tuple[TipRetreat, ...]]:
         if not shape.is_engraved_area or shape.geometry.is_empty:
             return shape, ()
-        area, retreats = inset(shape.geometry, self.narrower_than, self.by, self.cap)
+        area, retreats = inset_tips(shape.geometry, self.narrower_than, self.by, self.cap)
         return (replace(shape, geometry=area), retreats) if retreats else (shape, ())
 
 
-def _told(shape: Shape, retreats: Sequence[Retreat]) -> Iterator[Finding]:
+def _told(shape: Shape, retreats: Sequence[TipRetreat]) -> Iterator[Finding]:
     tips = [r for r in retreats if r.by > 0 and not r.whole]
     for some in [[tip] for tip in tips] if len(tips) <= _TOLD_APART else [tips]:
         yield _about("tip-inset", "tip", shape, some)
@@ -94,7 +94,7 @@ def _told(shape: Shape, retreats: Sequence[Retreat]) -> Iterator[Finding]:
         yield replace(finding, layer=shape.layer, spot=left[0].at)
 
 
-def _about(code: str, noun: str, shape: Shape, retreats: Sequence[Retreat]) -> Finding:
+def _about(code: str, noun: str, shape: Shape, retreats: Sequence[TipRetreat]) -> Finding:
     worst = max(retreats, key=lambda r: r.retreat)
     removed = sum(r.removed for r in retreats)
     upto = "up to " if len(retreats) > 1 else ""
@@ -106,7 +106,7 @@ def _about(code: str, noun: str, shape: Shape, retreats: Sequence[Retreat]) -> F
     return replace(finding, layer=shape.layer, spot=worst.at)
 
 
-def _count(things: Sequence[Retreat], noun: str) -> str:
+def _count(things: Sequence[TipRetreat], noun: str) -> str:
     return f"{len(things)} {noun}{'' if len(things) == 1 else 's'}"
 
 

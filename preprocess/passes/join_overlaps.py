@@ -17,8 +17,8 @@ from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note
 from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.overlay.booleans import union
-from preprocess.geometry.overlay.components import overlapping
-from preprocess.geometry.overlay.even_odd import crossing_rings, without_gaps
+from preprocess.geometry.overlay.components import overlapping_groups
+from preprocess.geometry.overlay.even_odd import crossing_rings, fill_crossing_gaps
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.close_contours import closed
@@ -100,7 +100,7 @@ def _crossings_filled(shapes: Sequence[Shape], wanted: Test) -> Step:
     findings: list[Finding] = []
     for shape in shapes:
         mine = shape.is_engraved_area and wanted(shape)
-        area = without_gaps(shape.geometry) if mine else shape.geometry
+        area = fill_crossing_gaps(shape.geometry) if mine else shape.geometry
         more = area.area - shape.geometry.area
         result.append(replace(shape, geometry=area) if more > _WORTH else shape)
         if more > _WORTH:
@@ -120,7 +120,7 @@ def _areas_joined(shapes: Sequence[Shape], wanted: Test) -> Step:
     instead: dict[int, Shape | None] = {}
     findings: list[Finding] = []
     for (layer, _), mine in groups.items():
-        several = overlapping([shape.geometry for shape in mine])
+        several = overlapping_groups([shape.geometry for shape in mine])
         joined = [_joined([mine[i] for i in numbers]) for numbers in several]
         for numbers, new in zip(several, joined, strict=True):
             instead |= {id(mine[i]): None for i in numbers} | {id(mine[numbers[0]]): new}

@@ -16,8 +16,8 @@ from preprocess.engine.ledger_entries import exchanged
 from preprocess.engine.selection import chosen, named
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.offset.offset import grow
-from preprocess.geometry.offset.outlines import MISSED, enclosed, lines_outside
+from preprocess.geometry.offset.offset import grow_area
+from preprocess.geometry.offset.outlines import ROUNDING, enclosed_area, lines_outside
 from preprocess.geometry.overlay.booleans import difference, union
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
@@ -91,7 +91,7 @@ class KeepClear(Params):
 
     def _off(self, artwork: Artwork, theirs: tuple[Shape, ...]) -> MultiPolygon:
         holes = [shapely.Polygon(ring) for part in artwork.parts for ring in _holes(part)]
-        off = union([*(enclosed(s.geometry) for s in theirs), *artwork.keep_off, *holes])
+        off = union([*(enclosed_area(s.geometry) for s in theirs), *artwork.keep_off, *holes])
         may_be_none = self.areas is not None and self.areas.optional and not theirs
         if off.is_empty and not may_be_none:
             raise Refusal(
@@ -101,7 +101,7 @@ class KeepClear(Params):
                 "choose closed outlines with areas: {select: '#screw'}, or give the recipe a "
                 "keep_off list",
             )
-        return grow(off, self.margin)
+        return grow_area(off, self.margin)
 
 
 def _holes(part: MultiPolygon) -> list[shapely.LinearRing]:
@@ -121,14 +121,14 @@ def _clear(shape: Shape, off: MultiPolygon) -> Shape:
     if not shape.geometry.intersects(off):
         return shape
     rest = difference(shape.geometry, off)
-    if shape.geometry.area - rest.area <= MISSED * shape.geometry.length:
+    if shape.geometry.area - rest.area <= ROUNDING * shape.geometry.length:
         return shape
     return replace(shape, geometry=rest)
 
 
 def _lines(shape: Shape, off: MultiPolygon) -> Shape:
     rest = lines_outside(shape.geometry, off)
-    if shape.geometry.length - rest.length > MISSED:
+    if shape.geometry.length - rest.length > ROUNDING:
         shape = replace(shape, geometry=rest)
     if shape.stroke is None or not _reaches(shape, shape.stroke, off):
         return shape

@@ -13,8 +13,8 @@ from preprocess.engine.ledger_entries import exchanged
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.normalise import as_area
-from preprocess.geometry.overlay.topmost import uppermost
-from preprocess.geometry.rows.same_rows import beside
+from preprocess.geometry.overlay.topmost import divide_by_topmost
+from preprocess.geometry.rows.same_rows import clip_to_rows
 from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Source
@@ -98,7 +98,9 @@ def _painted_by(shape: Shape, chosen: Sequence[bool]) -> MultiPolygon:
             "them apart",
             "put keep-only before the step that united them, or choose all of them",
         )
-    areas = uppermost(shape.geometry, [area for area, _ in known], [mine for _, mine in known])
+    areas = divide_by_topmost(
+        shape.geometry, [area for area, _ in known], [mine for _, mine in known]
+    )
     return areas.get(1, MultiPolygon())
 
 
@@ -114,7 +116,7 @@ def _with_bars(artwork: Artwork, kept: Sequence[Shape]) -> list[Shape]:
         ]
         bars = as_area([s.bars for s in before if s.bars is not None])
         angle = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL_SETTINGS).angle or 0.0
-        bars = beside(bars, [shapes[i].geometry for i in mine], angle)
+        bars = clip_to_rows(bars, [shapes[i].geometry for i in mine], angle)
         if not bars.is_empty:
             first = next((i for i in mine if kept[i].bars is not None), mine[0])
             shapes[first] = replace(shapes[first], bars=bars)

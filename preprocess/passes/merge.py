@@ -13,7 +13,7 @@ from preprocess.engine.facts import FILLED, MERGED, ZONED
 from preprocess.engine.ledger import Amount, Change
 from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note
-from preprocess.geometry.base.pairs import in_turn, insides_meet
+from preprocess.geometry.base.intersecting_pairs import interiors_intersect, intersecting_batches
 from preprocess.geometry.overlay.booleans import union
 from preprocess.passes._shared.fresh_ids import fresh
 from preprocess.passes._shared.sweep_effect import without_effect
@@ -122,7 +122,7 @@ def _overlapping(shapes: Sequence[Shape]) -> list[str]:
     """
     areas = np.array([shape.geometry for shape in shapes], dtype=object)
     met = np.zeros(len(areas), dtype=bool)
-    for one, other in in_turn(areas, areas):
+    for one, other in intersecting_batches(areas, areas):
         _meet(areas, one, other, met)
     return list(dict.fromkeys(shapes[index].id for index in np.flatnonzero(met).tolist()))
 
@@ -133,6 +133,6 @@ def _meet(areas: Geometries, one: Indices, other: Indices, met: Booleans) -> Non
         one, other = one[rest], other[rest]
         first = np.diff(one, prepend=-1) != 0
         a, b = one[first], other[first]
-        inside = insides_meet(areas[a], areas[b])
+        inside = interiors_intersect(areas[a], areas[b])
         met[a[inside]] = met[b[inside]] = True
         rest = ~first & ~met[one]

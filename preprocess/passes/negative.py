@@ -13,8 +13,8 @@ from preprocess.engine.ledger_entries import exchanged
 from preprocess.engine.selection import chosen, named
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.offset.offset import shrink
-from preprocess.geometry.offset.outlines import enclosed
+from preprocess.geometry.offset.offset import shrink_area
+from preprocess.geometry.offset.outlines import enclosed_area
 from preprocess.geometry.overlay.booleans import difference, union
 from preprocess.model.artwork.source import Selection
 from preprocess.model.declared import Doc
@@ -86,7 +86,7 @@ class Negative(Params):
                 "nobody says within which outline the ground lies",
                 "choose an element with within: {select: '#frame'}, or name the part's outline",
             )
-        areas = [enclosed(s.geometry) for s in frames] if frames else artwork.parts
+        areas = [enclosed_area(s.geometry) for s in frames] if frames else artwork.parts
         outline = union(areas)
         if outline.is_empty:
             raise Refusal(f"{self.within} encloses nothing", "choose a closed outline")
@@ -95,7 +95,7 @@ class Negative(Params):
     def _ground(
         self, artwork: Artwork, outline: MultiPolygon, drawn: Sequence[MultiPolygon]
     ) -> MultiPolygon:
-        inside = shrink(outline, self.margin)
+        inside = shrink_area(outline, self.margin)
         if inside.is_empty:
             raise Refusal(
                 f"a margin of {self.margin:g} mm leaves nothing of the outline",

@@ -16,12 +16,12 @@ from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, Z
 from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note
 from preprocess.geometry.rows.visit_order import (
-    coolness,
-    far_apart,
-    mixed,
-    nearest_of_last,
-    short_way,
-    travel,
+    path_length,
+    recent_distances,
+    short_path_order,
+    spread_order,
+    visit_spacing,
+    weighted_order,
 )
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
@@ -110,32 +110,33 @@ class OrderShapes(Params):
 
     def _found(self, middles: Floats) -> Integers:
         if self.by is By.TRAVEL:
-            return short_way(middles)
+            return short_path_order(middles)
         if self.by is By.MIX:
-            return mixed(middles, self.weight)
-        return far_apart(middles, repair=self.repair)
+            return weighted_order(middles, self.weight)
+        return spread_order(middles, repair=self.repair)
 
     def _is_better(self, one: Floats, other: Floats) -> bool:
         """Whether the first way of going is worth leaving the second for."""
         if self.by is By.TRAVEL:
-            return travel(one) < travel(other)
+            return path_length(one) < path_length(other)
         if self.by is By.COOLNESS:
             return _cool(one) > _cool(other)
-        room = max(coolness(one), coolness(other)) or 1.0
-        way = max(travel(one), travel(other)) or 1.0
-        gain = self.weight * (coolness(one) - coolness(other)) / room
-        return gain > (1 - self.weight) * (travel(one) - travel(other)) / way
+        room = max(visit_spacing(one), visit_spacing(other)) or 1.0
+        way = max(path_length(one), path_length(other)) or 1.0
+        gain = self.weight * (visit_spacing(one) - visit_spacing(other)) / room
+        return gain > (1 - self.weight) * (path_length(one) - path_length(other)) / way
 
     def _told(self, name: str, before: Floats, after: Floats) -> Finding:
         if np.array_equal(before, after):
             message = f"{name}: its {len(before)} shapes are best marked in the order they have"
             return note("order-stays", message)
-        least = [float(nearest_of_last(way).min()) for way in (before, after)]
-        most = [coolness(way) for way in (before, after)]
+        least = [float(recent_distances(way).min()) for way in (before, after)]
+        most = [visit_spacing(way) for way in (before, after)]
         message = (
-            f"{name}: {len(before)} shapes ordered by {self.by}: travel {travel(before):.0f} → "
-            f"{travel(after):.0f} mm; from the last five at least {least[0]:.2f} → {least[1]:.2f} "
-            f"mm, 99 % of them {most[0]:.2f} → {most[1]:.2f} mm"
+            f"{name}: {len(before)} shapes ordered by {self.by}: "
+            f"travel {path_length(before):.0f} → {path_length(after):.0f} mm; "
+            f"from the last five at least {least[0]:.2f} → {least[1]:.2f} mm, "
+            f"99 % of them {most[0]:.2f} → {most[1]:.2f} mm"
         )
         return note("shapes-ordered", message)
 
@@ -147,7 +148,7 @@ def _middles(shapes: Sequence[Shape]) -> Floats:
 
 
 def _cool(middles: Floats) -> tuple[float, float]:
-    return coolness(middles), float(nearest_of_last(middles).mean())
+    return visit_spacing(middles), float(recent_distances(middles).mean())
 
 
 def _time(before: Artwork, after: Artwork, bench: Bench) -> tuple[Finding, ...]:

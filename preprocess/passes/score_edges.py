@@ -16,10 +16,10 @@ from preprocess.engine.ledger import Change, amount_of
 from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.offset.inset_lines import edge_lines
-from preprocess.geometry.offset.opening import residue
+from preprocess.geometry.offset.inset_lines import inset_outlines
+from preprocess.geometry.offset.opening import opening_residue
 from preprocess.geometry.overlay.booleans import union
-from preprocess.geometry.overlay.components import together
+from preprocess.geometry.overlay.components import groups_within
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
 from preprocess.model.declared import Doc
@@ -87,7 +87,7 @@ class ScoreEdges(Params):
         ]
         inset = self._inset(bench) if groups else 0.0
         areas = [union([shape.geometry for shape in group]) for group in groups]
-        lines = edge_lines(areas, inset)
+        lines = inset_outlines(areas, inset)
         layers = _layer_names(artwork, groups)
         names = fresh([f"{group[0].id}-edge" for group in groups], [s.id for s in artwork.shapes])
         edges = [
@@ -117,7 +117,7 @@ class ScoreEdges(Params):
         """What is outlined as one."""
         if self.inner_borders:
             return [[shape] for shape in shapes]
-        near = together([shape.geometry for shape in shapes], 0.0)
+        near = groups_within([shape.geometry for shape in shapes], 0.0)
         return [[shapes[i] for i in group] for group in near]
 
     def _inset(self, bench: Bench) -> float:
@@ -189,7 +189,7 @@ def _thin(
     """Places that are too thin for a line on either side."""
     if inset <= 0:
         return
-    found = [residue(area, 2 * inset).pieces for area in areas]
+    found = [opening_residue(area, 2 * inset).pieces for area in areas]
     pieces = np.concatenate([mine[shapely.area(mine) > _SPECK] for mine in found])
     if not len(pieces):
         return

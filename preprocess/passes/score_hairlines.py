@@ -14,7 +14,7 @@ from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.medial_axis.centre_lines import Hairlines, centre_lines
-from preprocess.geometry.medial_axis.parallel_lines import lines_along
+from preprocess.geometry.medial_axis.parallel_lines import parallel_lines
 from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
@@ -100,7 +100,7 @@ class ScoreHairlines(Params):
         width = self._width(artwork, shape.layer)
         least = _WIDTHS_LONG * width if self.longer_than is None else self.longer_than
         found: Hairlines = centre_lines(shape.geometry, width, least)
-        lines = lines_along(found, stroke, self.side_by_side)
+        lines = parallel_lines(found, stroke, self.side_by_side)
         return Traced(shape=shape, found=found, lines=lines)
 
     def _width(self, artwork: Artwork, layer: str) -> float:

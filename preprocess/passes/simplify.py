@@ -14,7 +14,7 @@ from preprocess.engine.ledger_entries import exchanged
 from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.lines.simplify import Thinning
+from preprocess.geometry.lines.simplify import Simplifier
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.declared import Doc
 from preprocess.units import Length
@@ -22,7 +22,7 @@ from preprocess.units import Length
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from preprocess.geometry.lines.simplify import Thinned
+    from preprocess.geometry.lines.simplify import Simplified
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
@@ -62,9 +62,9 @@ class Simplify(Params):
         wanted = chosen(artwork, self)
         mine = [number for number, shape in enumerate(artwork.shapes) if wanted(shape)]
         others = [shape.geometry for shape in artwork.shapes if not wanted(shape)]
-        thinning = Thinning([artwork.shapes[number].geometry for number in mine], others)
+        thinning = Simplifier([artwork.shapes[number].geometry for number in mine], others)
 
-        def after(tolerance: float) -> tuple[Artwork, Thinned]:
+        def after(tolerance: float) -> tuple[Artwork, Simplified]:
             thin = thinning.to(tolerance)
             return _with(artwork, dict(zip(mine, thin.shapes, strict=True))), thin
 

@@ -13,8 +13,8 @@ from preprocess.engine.facts import FILLED, SEPARATE, ZONED
 from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note
 from preprocess.geometry.overlay.components import components
-from preprocess.geometry.overlay.owners import owners
-from preprocess.geometry.overlay.topmost import uppermost
+from preprocess.geometry.overlay.owners import areas_under
+from preprocess.geometry.overlay.topmost import divide_by_topmost
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.fresh_ids import fresh
 from preprocess.passes._shared.sweep_effect import without_effect
@@ -110,7 +110,7 @@ def _connected(shape: Shape) -> Sequence[Piece]:
     known, painted = _painted(shape)
     return [
         _piece(MultiPolygon([area]), tuple(shape.sources[known[i]] for i in mine), shape)
-        for area, mine in zip(areas, owners(areas, painted), strict=True)
+        for area, mine in zip(areas, areas_under(areas, painted), strict=True)
     ]
 
 
@@ -126,7 +126,7 @@ def _by_key(shape: Shape, keys: Sequence[str]) -> Sequence[Piece]:
     known, painted = _painted(shape)
     if len(order) < 2 or not known:  # noqa: PLR2004 - one cannot be split
         return ()
-    areas = uppermost(shape.geometry, painted, [order.index(keys[i]) for i in known])
+    areas = divide_by_topmost(shape.geometry, painted, [order.index(keys[i]) for i in known])
     of_key: dict[str, list[Source]] = {key: [] for key in order}
     for key, source in zip(keys, shape.sources, strict=True):
         of_key[key].append(source)

@@ -12,7 +12,7 @@ from preprocess.engine.facts import FILLED
 from preprocess.engine.ledger_entries import exchanged
 from preprocess.engine.selection import chosen
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.units import Length
@@ -76,7 +76,7 @@ class StrokesToAreas(Params):
         if shape.stroke is None or not self._is_wide(shape.stroke):
             scored = Operation.SCORE if shape.operation is Operation.ENGRAVE else shape.operation
             return replace(shape, operation=scored)
-        area = outline(shape.geometry, shape.stroke, tolerance=tolerance)
+        area = outline_stroke(shape.geometry, shape.stroke, tolerance=tolerance)
         if area.is_empty:
             return None
         alone = len(shape.sources) == 1
@@ -119,7 +119,7 @@ def _painted(source: Source, stroke: Stroke, tolerance: float) -> Source:
     lines = source.geometry
     if lines is None or lines.geom_type != "MultiLineString":
         return source
-    return replace(source, geometry=outline(lines, stroke, tolerance=tolerance))
+    return replace(source, geometry=outline_stroke(lines, stroke, tolerance=tolerance))
 
 
 def _count(shapes: Sequence[Shape]) -> str:

@@ -12,11 +12,11 @@ import shapely
 from scipy.spatial import Voronoi
 from shapely import Polygon
 
-from preprocess.geometry.base.rounding import rounded
+from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.medial_axis.centre_lines import centre_lines
-from preprocess.geometry.medial_axis.parallel_lines import lines_along
+from preprocess.geometry.medial_axis.parallel_lines import parallel_lines
 from preprocess.geometry.overlay.booleans import union
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.overlay.fill_rules import fill_contours
 from tests.benchmarks import art
 from tests.benchmarks.table import HEAD, Line, seconds
 
@@ -51,13 +51,16 @@ def hairlines(count):
 
 def lettering():
     return union(
-        [resolve([rounded(0.3 * part) for part in letter], "nonzero") for letter in art.lettering()]
+        [
+            fill_contours([round_coordinates(0.3 * part) for part in letter], "nonzero")
+            for letter in art.lettering()
+        ]
     )
 
 
 def ours(area):
     found = centre_lines(area, 0.3, 0.6)
-    return found, lines_along(found, 0.1, 5)
+    return found, parallel_lines(found, 0.1, 5)
 
 
 def lines():

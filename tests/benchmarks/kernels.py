@@ -15,20 +15,20 @@ import pyclipper
 import shapely
 
 from preprocess.geometry.base.flatten import flatten_cubics
-from preprocess.geometry.base.rounding import rounded
-from preprocess.geometry.base.sweep import contours_of, sweep
-from preprocess.geometry.offset.offset import shrink
+from preprocess.geometry.base.rounding import round_coordinates
+from preprocess.geometry.base.sweep import rings_of, sweep_contours
+from preprocess.geometry.offset.offset import shrink_area
 from preprocess.geometry.overlay.booleans import union
-from preprocess.geometry.overlay.components import together
-from preprocess.geometry.overlay.fill_rules import resolve
-from preprocess.geometry.rows.visit_order import coolness, far_apart
+from preprocess.geometry.overlay.components import groups_within
+from preprocess.geometry.overlay.fill_rules import fill_contours
+from preprocess.geometry.rows.visit_order import spread_order, visit_spacing
 from tests.benchmarks import art
 from tests.benchmarks.table import HEAD, Line, seconds
 from tests.geometry.rows_agree import worst_row
 
 
 def read(contours):
-    return [rounded(contour) for contour in contours]
+    return [round_coordinates(contour) for contour in contours]
 
 
 def by_clipper(contours):
@@ -47,14 +47,14 @@ def fill_rules():
         ("rosette 200k", read(art.rosette(200_000)), 0.5),
     ]
     for name, contours, factor in cases:
-        ours, area = seconds(lambda c=contours: resolve(c, "nonzero"), 2)
+        ours, area = seconds(lambda c=contours: fill_contours(c, "nonzero"), 2)
         theirs, _ = seconds(lambda c=contours: by_clipper(c), 2)
         seen = f"worst row {worst_row(contours, 'nonzero', area):.0e} mm"
         yield Line("fill rules", name, ours, "Clipper", theirs, factor, seen)
 
 
 def shapes_of(paths):
-    return [resolve(read(path), "nonzero") for path in paths]
+    return [fill_contours(read(path), "nonzero") for path in paths]
 
 
 def unions(full):
@@ -85,7 +85,7 @@ def end_to_end(full):
     paths = [[c] for c in (art.petals(360, 16) if full else art.petals(180, 10, radius=25))]
     contours = [c for path in paths for c in path]
     ours, whole = seconds(lambda: union(shapes_of(paths)), 2)
-    theirs, _ = seconds(lambda: resolve(read(contours), "nonzero"))
+    theirs, _ = seconds(lambda: fill_contours(read(contours), "nonzero"))
     error = worst_row(read(contours), "nonzero", whole)
     name = f"petals {sum(map(len, contours)) // 1000}k"
     seen = f"worst row {error:.0e} mm"
@@ -93,14 +93,14 @@ def end_to_end(full):
 
 
 def parts():
-    rings = [ring[:-1] for ring in contours_of(union(shapes_of(art.lettering(90, 120))))]
-    ours, area = seconds(lambda: resolve(rings, "evenodd"), 2)
+    rings = [ring[:-1] for ring in rings_of(union(shapes_of(art.lettering(90, 120))))]
+    ours, area = seconds(lambda: fill_contours(rings, "evenodd"), 2)
     lines = shapely.geometrycollections([shapely.linearrings(ring) for ring in rings])
     theirs, _ = seconds(lambda: shapely.build_area(lines))
     seen = f"{len(rings)} rings, {len(area.geoms)} parts"
     yield Line("components", "rings of 10,800 letters", ours, "GEOS build_area", theirs, 10, seen)
     squares = [shapely.Polygon(c) for c in art.squares()]
-    ours, groups = seconds(lambda: together(squares, 0.41), 3)
+    ours, groups = seconds(lambda: groups_within(squares, 0.41), 3)
     theirs, _ = seconds(lambda: shapely.union_all(shapely.buffer(squares, 0.205)))
     seen = f"{len(groups)} group"
     yield Line("components", "10k squares in reach", ours, "buffer and unite", theirs, 12, seen)
@@ -114,8 +114,8 @@ def row_sweep():
     ):
         y = np.concatenate(contours)[:, 1]
         rows = y.min() + (np.arange(2000) + 0.5) * np.ptp(y) / 2000
-        ours, runs = seconds(lambda c=contours, r=rows: sweep(c, "nonzero", r), 5)
-        area = union([resolve(contours, "nonzero")])
+        ours, runs = seconds(lambda c=contours, r=rows: sweep_contours(c, "nonzero", r), 5)
+        area = union([fill_contours(contours, "nonzero")])
         few = rows[::50]
         theirs, length = seconds(lambda a=area, r=few: _by_line(a, r))
         lengths = np.bincount(runs.row, runs.end - runs.start, minlength=2000)[::50]
@@ -137,16 +137,16 @@ def offsets():
     ]
     for name, areas, factor in cases:
         whole = union(areas)
-        ours, _ = seconds(lambda w=whole: shrink(w, 0.05), 2)
+        ours, _ = seconds(lambda w=whole: shrink_area(w, 0.05), 2)
         theirs, _ = seconds(lambda w=whole: shapely.buffer(w, -0.05, quad_segs=5))
         yield Line("offset", name, ours, "buffer of the whole", theirs, factor)
 
 
 def curves():
     cubics = np.random.default_rng(1).uniform(0, 30, (20_000, 4, 2))
-    ours, lines = seconds(lambda: flatten_cubics(cubics, 0.005), 3)
+    ours, (_, counts) = seconds(lambda: flatten_cubics(cubics, 0.005), 3)
     theirs, _ = seconds(lambda: [_halved(curve, 0.005) for curve in cubics[:500]])
-    seen = f"{sum(map(len, lines)) - len(lines)} pieces"
+    seen = f"{int(counts.sum()) - len(counts)} pieces"
     label = "halving in Python (500, scaled)"
     return Line("flatten", "20k cubics", ours, label, theirs * 40, 12, seen)
 
@@ -166,14 +166,14 @@ def orders():
     """Seeds on a field of 100 mm; what is kept from the last five is also told of chance."""
     at = np.arange(141) * 100 / 141
     points = np.stack(np.meshgrid(at, at), 2).reshape(-1, 2)
-    chance = coolness(points[np.random.default_rng(1).permutation(len(points))])
+    chance = visit_spacing(points[np.random.default_rng(1).permutation(len(points))])
     theirs, order = seconds(lambda: _greedy(points))
-    greedy = coolness(points[order])
+    greedy = visit_spacing(points[order])
     for name, repair, factor in (("20k seeds", False, 10), ("20k seeds, repaired", True, 2)):
-        ours, order = seconds(lambda r=repair: far_apart(points, repair=r), 3)
+        ours, order = seconds(lambda r=repair: spread_order(points, repair=r), 3)
         way = points[order]
         step = np.hypot(*np.diff(way, axis=0).T).min()
-        kept = coolness(way)
+        kept = visit_spacing(way)
         seen = (
             f"least step {step:.1f} % of the field; 1 % of last five {kept:.1f} %, "
             f"{kept / chance:.1f} times chance, {kept / greedy:.1f} times greedy"

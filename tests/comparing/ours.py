@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.lines.stroking import outline_stroke
 
 if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
@@ -33,7 +33,9 @@ def _path(shape: Shape, px: float) -> str:
         return f'<path fill-rule="evenodd" d="{_data(shape.geometry)}"/>'
     width = shape.stroke.width_mm
     if width * px >= THIN:
-        return f'<path fill-rule="evenodd" d="{_data(outline(shape.geometry, shape.stroke))}"/>'
+        return (
+            f'<path fill-rule="evenodd" d="{_data(outline_stroke(shape.geometry, shape.stroke))}"/>'
+        )
     return f'<path fill="none" stroke="#000" stroke-width="{width}" d="{_data(shape.geometry)}"/>'
 
 

@@ -5,7 +5,7 @@ The rows are turned by angles that no call under test has used.
 
 import numpy as np
 
-from preprocess.geometry.base.sweep import contours_of, sweep
+from preprocess.geometry.base.sweep import rings_of, sweep_contours
 
 ANGLES = (0.6, 2.17)
 
@@ -16,7 +16,7 @@ def turned(points, angle):
 
 
 def lengths(contours, rule, rows):
-    runs = sweep(contours, rule, rows)
+    runs = sweep_contours(contours, rule, rows)
     return np.bincount(runs.row, weights=runs.end - runs.start, minlength=len(rows))
 
 
@@ -25,7 +25,7 @@ def worst_row(contours, rule, area, count=997):
     worst = 0.0
     for angle in ANGLES:
         raw = [turned(c, angle) for c in contours if len(c)]
-        result = [turned(c, angle) for c in contours_of(area)]
+        result = [turned(c, angle) for c in rings_of(area)]
         points = np.concatenate(raw)
         low, high = points[:, 1].min(), points[:, 1].max()
         rows = low + (np.arange(count) + 0.5) * (high - low) / count
@@ -37,7 +37,7 @@ def worst_row(contours, rule, area, count=997):
 def area_error(contours, rule, area, count=2003):
     """Difference of the areas that the rows sum to, in mm²."""
     raw = [turned(c, 0.6) for c in contours if len(c)]
-    result = [turned(c, 0.6) for c in contours_of(area)]
+    result = [turned(c, 0.6) for c in rings_of(area)]
     points = np.concatenate(raw)
     low, step = points[:, 1].min(), np.ptp(points[:, 1]) / count
     rows = low + (np.arange(count) + 0.5) * step

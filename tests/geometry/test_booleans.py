@@ -21,7 +21,7 @@ from preprocess.geometry.overlay.booleans import (
     intersection,
     union,
 )
-from preprocess.geometry.overlay.shared_edges import WITHIN, share_edges
+from preprocess.geometry.overlay.shared_edges import SNAP_DISTANCE, share_edges
 from tests.geometry.rows_agree import worst_row
 
 ANGLES = (0, 17, 31.3, 45, 63, 90)
@@ -284,7 +284,7 @@ def test_sharing_edges_moves_nothing_farther_than_it_may(seed):
     tiles = np.array([t.geoms[0] for t in on_page(courses(seed), 17)], dtype=object)
     shared = share_edges(tiles)
     assert shapely.is_valid(shared).all()
-    assert shapely.hausdorff_distance(tiles, shared).max() <= WITHIN
+    assert shapely.hausdorff_distance(tiles, shared).max() <= SNAP_DISTANCE
     assert shapely.get_num_coordinates(shared).sum() > shapely.get_num_coordinates(tiles).sum()
     again = share_edges(shared)
     assert all(one is two for one, two in zip(shared, again, strict=True))

@@ -15,8 +15,8 @@ from shapely import LineString, MultiPolygon, Point, Polygon, box
 
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.medial_axis.centre_lines import centre_lines
-from preprocess.geometry.medial_axis.parallel_lines import lines_along
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.medial_axis.parallel_lines import parallel_lines
+from preprocess.geometry.overlay.fill_rules import fill_contours
 from tests.benchmarks import art
 
 WIDTH, LEAST = 0.3, 0.6
@@ -33,7 +33,7 @@ def found(*shapes, width=WIDTH, least=LEAST):
 
 
 def traced(*shapes, stroke=None, most=5, **more):
-    return list(lines_along(found(*shapes, **more), stroke, most).geoms)
+    return list(parallel_lines(found(*shapes, **more), stroke, most).geoms)
 
 
 def apart(line, other):
@@ -141,7 +141,7 @@ def test_the_points_of_a_star_are_scored_out_to_their_tips():
 def test_a_stem_begins_where_the_wide_place_ends():
     hair = found(box(0, 0, 5, 5), box(5, 2, 9, 2.1))
     assert hair.rest.equals(MultiPolygon([box(0, 0, 5, 5)]))
-    (line,) = lines_along(hair, None, 5).geoms
+    (line,) = parallel_lines(hair, None, 5).geoms
     assert apart(line, LineString([(5, 2.05), (9, 2.05)])) < 1e-6
 
 
@@ -212,7 +212,7 @@ strips = st.tuples(places, places, st.floats(0, 180), st.floats(1, 6), st.floats
 def test_rest_and_hairlines_are_the_area_and_lines_lie_in_the_thin_part(shapes):
     whole = area(*shapes)
     hair = centre_lines(whole, WIDTH, LEAST)
-    lines = lines_along(hair, 0.08, 5)
+    lines = parallel_lines(hair, 0.08, 5)
     assert hair.rest.area + hair.thin.area == pytest.approx(whole.area, rel=1e-9)
     assert hair.rest.intersection(hair.thin).area < 1e-9
     assert hair.rest.symmetric_difference(whole - hair.thin).area < 1e-6
@@ -247,7 +247,7 @@ def raster_of(shape):
 def test_letters_agree_with_a_raster_of_5_micrometres(number):
     """The ridge of the raster's distances lies along the lines, and tells the same width."""
     letter = list(art.lettering(1, 12))[number]
-    shape = resolve([np.round(0.3 * part, 6) for part in letter], "nonzero")
+    shape = fill_contours([np.round(0.3 * part, 6) for part in letter], "nonzero")
     hair = centre_lines(shape, WIDTH, LEAST)
     (x, y), away, ridge = raster_of(shape)
     row, column = np.nonzero(ridge)

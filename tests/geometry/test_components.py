@@ -9,8 +9,8 @@ from scipy import ndimage
 from shapely import MultiPolygon, Point, box
 
 from preprocess.geometry.overlay.booleans import NOTHING, union
-from preprocess.geometry.overlay.components import components, together
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.overlay.components import components, groups_within
+from preprocess.geometry.overlay.fill_rules import fill_contours
 
 
 def square(middle, size):
@@ -19,7 +19,7 @@ def square(middle, size):
 
 def test_islands_within_holes_are_parts_of_their_own():
     rings = [shapely.get_coordinates(square(10, 20 - 2 * k))[:-1] for k in range(7)]
-    parts = components(resolve(rings, "evenodd"))
+    parts = components(fill_contours(rings, "evenodd"))
     assert [len(part.interiors) for part in parts] == [1, 1, 1, 0]
     assert [part.area for part in parts] == [400 - 324, 256 - 196, 144 - 100, 64]
 
@@ -36,7 +36,7 @@ def test_parts_that_touch_in_a_point_are_separate():
 
 def test_nothing_has_no_parts():
     assert components(NOTHING) == ()
-    assert together([], 1.0) == []
+    assert groups_within([], 1.0) == []
 
 
 @given(st.integers(0, 2**32 - 1))
@@ -52,10 +52,10 @@ def test_as_many_parts_as_groups_of_pixels(seed):
 
 def test_groups_are_chains_of_neighbours():
     discs = [Point(x, 0).buffer(0.5) for x in (0, 1.2, 9, 2.4, 10.5)]
-    assert together(discs, 0.1) == [[0], [1], [2], [3], [4]]
-    assert together(discs, 0.25) == [[0, 1, 3], [2], [4]]
-    assert together(discs, 0.6) == [[0, 1, 3], [2, 4]]
-    assert together(discs, 10) == [[0, 1, 2, 3, 4]]
+    assert groups_within(discs, 0.1) == [[0], [1], [2], [3], [4]]
+    assert groups_within(discs, 0.25) == [[0, 1, 3], [2], [4]]
+    assert groups_within(discs, 0.6) == [[0, 1, 3], [2, 4]]
+    assert groups_within(discs, 10) == [[0, 1, 2, 3, 4]]
 
 
 @pytest.mark.parametrize("gap", [0.05, 0.1, 0.2])
@@ -63,5 +63,5 @@ def test_groups_agree_with_growing_and_uniting(gap):
     rng = np.random.default_rng(5)
     boxes = [box(x, y, x + 0.3, y + 0.3) for x, y in rng.uniform(0, 8, (150, 2)).round(3)]
     grown = shapely.union_all([b.buffer(gap / 2, quad_segs=64) for b in boxes])
-    assert len(together(boxes, gap)) == len(shapely.get_parts(grown))
-    assert sorted(i for group in together(boxes, gap) for i in group) == list(range(150))
+    assert len(groups_within(boxes, gap)) == len(shapely.get_parts(grown))
+    assert sorted(i for group in groups_within(boxes, gap) for i in group) == list(range(150))

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from preprocess.geometry.overlay import arrangement as faces
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.overlay.fill_rules import fill_contours
 from tests.geometry.rows_agree import area_error, worst_row
 
 RULES = ("nonzero", "evenodd")
@@ -46,15 +46,15 @@ def test_a_five_pointed_star_has_its_middle_only_under_nonzero():
     inner = 10 * math.cos(math.radians(72)) / math.cos(math.radians(36))
     whole = 5 * 10 * inner * math.sin(math.radians(36))
     middle = 2.5 * inner**2 * math.sin(math.radians(72))
-    assert resolve([star(10)], "nonzero").area == pytest.approx(whole, rel=1e-12)
-    assert resolve([star(10)], "evenodd").area == pytest.approx(whole - middle, rel=1e-12)
-    assert len(resolve([star(10)], "evenodd").geoms) == 5
+    assert fill_contours([star(10)], "nonzero").area == pytest.approx(whole, rel=1e-12)
+    assert fill_contours([star(10)], "evenodd").area == pytest.approx(whole - middle, rel=1e-12)
+    assert len(fill_contours([star(10)], "evenodd").geoms) == 5
 
 
 @pytest.mark.parametrize("rule", RULES)
 def test_a_figure_of_eight_keeps_both_lobes(rule):
     eight = np.array([(0, 0), (4, 4), (4, 0), (0, 4)], float)
-    area = resolve([eight], rule)
+    area = fill_contours([eight], rule)
     assert area.area == pytest.approx(8.0)
     assert len(area.geoms) == 2
 
@@ -62,8 +62,8 @@ def test_a_figure_of_eight_keeps_both_lobes(rule):
 def test_a_curve_traced_twice_is_kept_by_nonzero_and_emptied_by_evenodd():
     ring = square(0, 0, 10)
     for twice in ([ring, ring], [np.vstack((ring, ring))]):
-        assert resolve(twice, "nonzero").area == pytest.approx(100)
-        assert resolve(twice, "evenodd").is_empty
+        assert fill_contours(twice, "nonzero").area == pytest.approx(100)
+        assert fill_contours(twice, "evenodd").is_empty
 
 
 @pytest.mark.parametrize(
@@ -74,7 +74,7 @@ def test_a_curve_traced_twice_is_kept_by_nonzero_and_emptied_by_evenodd():
 def test_whether_an_inner_ring_is_a_hole_depends_on_rule_and_direction(inner, nonzero, evenodd):
     contours = [square(0, 0, 10), inner]
     for rule, wanted in (("nonzero", nonzero), ("evenodd", evenodd)):
-        area = resolve(contours, rule)
+        area = fill_contours(contours, rule)
         assert area.is_valid
         assert [part.area for part in area.geoms] == [wanted]
 
@@ -83,22 +83,22 @@ def test_islands_within_holes_at_any_depth():
     rings = [square(k, k, 20 - 2 * k)[:: (-1) ** k] for k in range(9)]
     wanted = sum((-1) ** k * (20 - 2 * k) ** 2 for k in range(9))
     for rule in RULES:
-        area = resolve(rings, rule)
+        area = fill_contours(rings, rule)
         assert area.area == pytest.approx(wanted)
         assert [len(part.interiors) for part in area.geoms] == [1, 1, 1, 1, 0]
 
 
 def test_an_opposite_ring_cancels_what_it_covers_under_nonzero():
     contours = [square(0, 0, 10), square(5, 0, 10)[::-1]]
-    assert resolve(contours, "nonzero").area == pytest.approx(100)
-    assert resolve(contours, "evenodd").area == pytest.approx(100)
+    assert fill_contours(contours, "nonzero").area == pytest.approx(100)
+    assert fill_contours(contours, "evenodd").area == pytest.approx(100)
     contours = [square(0, 0, 10), square(0, 0, 10)[::-1]]
-    assert resolve(contours, "nonzero").is_empty
+    assert fill_contours(contours, "nonzero").is_empty
 
 
 def test_a_spike_that_goes_out_and_back_leaves_no_trace():
     spiked = np.array([(0, 0), (10, 0), (20, 0), (10, 0), (10, 10), (0, 10)], float)
-    area = resolve([spiked], "nonzero")
+    area = fill_contours([spiked], "nonzero")
     assert area.area == pytest.approx(100)
     assert area.bounds == (0, 0, 10, 10)
 
@@ -106,7 +106,7 @@ def test_a_spike_that_goes_out_and_back_leaves_no_trace():
 def test_a_hole_that_touches_the_outline_in_two_points_splits_it():
     diamond = np.array([(0, 5), (5, 0), (10, 5), (5, 10)], float)
     frame = np.array([(0, 0), (10, 0), (10, 10), (0, 10)], float)
-    area = resolve([frame, diamond[::-1]], "nonzero")
+    area = fill_contours([frame, diamond[::-1]], "nonzero")
     assert area.is_valid
     assert [part.area for part in area.geoms] == [12.5] * 4
 
@@ -127,25 +127,25 @@ def test_a_hole_that_touches_the_outline_in_two_points_splits_it():
 )
 @pytest.mark.parametrize("rule", RULES)
 def test_contours_without_area_give_nothing(contours, rule):
-    area = resolve(contours, rule)
+    area = fill_contours(contours, rule)
     assert area.is_empty
     assert area.geom_type == "MultiPolygon"
 
 
 def test_a_flat_contour_takes_nothing_from_the_others():
     contours = [square(0, 0, 10), np.array([(2.0, 2.0), (8.0, 2.0)]), np.full((3, 2), 4.0)]
-    assert resolve(contours, "evenodd").area == pytest.approx(100)
+    assert fill_contours(contours, "evenodd").area == pytest.approx(100)
 
 
 def test_whether_the_first_point_is_repeated_does_not_matter():
     ring = star(10)
     closed = np.vstack((ring, ring[:1]))
-    assert resolve([ring], "evenodd").equals_exact(resolve([closed], "evenodd"))
+    assert fill_contours([ring], "evenodd").equals_exact(fill_contours([closed], "evenodd"))
 
 
 def test_a_simple_ring_keeps_its_vertices():
     ring = np.array([(0.1, 0.2), (0.7, 0.1), (0.4, 0.4), (0.9, 0.9)])
-    area = resolve([ring], "nonzero")
+    area = fill_contours([ring], "nonzero")
     assert {tuple(p) for p in shapely.get_coordinates(area)} == {tuple(p) for p in ring}
 
 
@@ -163,14 +163,14 @@ DRAWN = {
 @pytest.mark.parametrize("rule", RULES)
 @pytest.mark.parametrize("name", DRAWN)
 def test_rows_across_result_and_contours_agree(name, rule):
-    area = resolve(DRAWN[name], rule)
+    area = fill_contours(DRAWN[name], rule)
     assert area.is_valid
     assert worst_row(DRAWN[name], rule, area) < 1e-9
 
 
 @pytest.mark.parametrize("name", DRAWN)
 def test_the_same_contours_give_the_same_bytes(name):
-    first, second = (resolve(DRAWN[name], "evenodd") for _ in range(2))
+    first, second = (fill_contours(DRAWN[name], "evenodd") for _ in range(2))
     assert first.wkb == second.wkb
     tops = [part.bounds[1] for part in first.geoms]
     assert tops == sorted(tops)
@@ -209,7 +209,7 @@ def test_many_small_tangles(kind):
     for _ in range(150):
         contours = kind(rng)
         for rule in RULES:
-            area = resolve(contours, rule)
+            area = fill_contours(contours, rule)
             assert area.is_valid
             assert area_error(contours, rule, area, count=499) < 1e-9
 
@@ -224,7 +224,7 @@ def test_many_small_tangles(kind):
 )
 def test_any_tangle_on_a_lattice(contours, rule):
     rings = [np.array(contour, float) for contour in contours]
-    area = resolve(rings, rule)
+    area = fill_contours(rings, rule)
     assert area.is_valid
     assert area_error(rings, rule, area, count=499) < 1e-9
 
@@ -240,12 +240,14 @@ def test_when_geos_refuses_the_answer_is_the_same(monkeypatch, failures, rule):
             raise shapely.GEOSException("Iterated noding failed to converge")
         return union(*given, **named)
 
-    wanted = [resolve(contours, rule) for contours in (DRAWN["hairs"], DRAWN["seed-head"])]
+    wanted = [fill_contours(contours, rule) for contours in (DRAWN["hairs"], DRAWN["seed-head"])]
     monkeypatch.setattr(shapely, "union_all", refuse)
     for contours, right in zip((DRAWN["hairs"], DRAWN["seed-head"]), wanted, strict=True):
         calls.clear()
-        area = resolve(contours, rule)
-        assert calls[:failures] == [{"grid_size": None}, {"grid_size": faces.GRID}][:failures]
+        area = fill_contours(contours, rule)
+        assert (
+            calls[:failures] == [{"grid_size": None}, {"grid_size": faces.FALLBACK_GRID}][:failures]
+        )
         assert area.is_valid
         assert area.symmetric_difference(right).area < 2e-6 * right.length
 
@@ -254,14 +256,14 @@ def test_winding_counts_turns_with_their_direction():
     ring = square(0, 0, 10)
     contours = [ring, ring, square(4, 4, 2)[::-1]]
     points = np.array([(1, 1), (5, 5), (20, 5), (-3, 5), (5, 11)], float)
-    assert faces.winding(points, contours).tolist() == [2, 1, 0, 0, 0]
-    assert faces.winding(points, [c[::-1] for c in contours]).tolist() == [-2, -1, 0, 0, 0]
+    assert faces.winding_numbers(points, contours).tolist() == [2, 1, 0, 0, 0]
+    assert faces.winding_numbers(points, [c[::-1] for c in contours]).tolist() == [-2, -1, 0, 0, 0]
 
 
 def test_winding_in_portions_is_the_same(monkeypatch):
     rng = np.random.default_rng(3)
     points, contours = rng.uniform(-40, 40, (400, 2)), [seed_head(900, 23, 30)]
-    whole = faces.winding(points, contours)
+    whole = faces.winding_numbers(points, contours)
     monkeypatch.setattr(faces, "_MOST_CROSSINGS", 50)
-    assert (faces.winding(points, contours) == whole).all()
+    assert (faces.winding_numbers(points, contours) == whole).all()
     assert len(np.unique(whole)) > 4

@@ -13,8 +13,8 @@ from scipy.spatial import KDTree
 from shapely import MultiPolygon, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
-from preprocess.geometry.offset.width_zones import by_width
-from preprocess.geometry.overlay.partition import GRID as NODES
+from preprocess.geometry.offset.width_zones import zones_by_local_width
+from preprocess.geometry.overlay.partition import NODE_GRID
 
 GRID = 0.09
 
@@ -56,7 +56,9 @@ def widths_of(area):
 @pytest.mark.parametrize("name", SHAPES)
 def test_each_point_is_in_the_zone_of_its_width(name, limit):
     area = SHAPES[name]
-    zones = by_width(MultiPolygon([area]), np.array([limit]), least_height=0.3, angle=0.0)
+    zones = zones_by_local_width(
+        MultiPolygon([area]), np.array([limit]), least_height=0.3, angle=0.0
+    )
     points, width = widths_of(area)
     spots = shapely.points(points)
     slack = 2 * 0.75 * GRID
@@ -73,7 +75,7 @@ def test_a_short_waist_is_as_wide_as_the_discs_that_meet_in_it():
     """Slopes of 45 degrees down to 0.4 mm: discs of 1 mm from both sides reach 0.09 mm past it."""
     half = [(0, 0), (4, 0), (6, 1.8), (8, 0), (12, 0)]
     area = Polygon([*half, *((x, 4 - y) for x, y in half[::-1])])
-    zones = by_width(MultiPolygon([area]), np.array([1.0]), least_height=0.3, angle=0.0)
+    zones = zones_by_local_width(MultiPolygon([area]), np.array([1.0]), least_height=0.3, angle=0.0)
     assert list(zones) == [1]
 
 
@@ -81,10 +83,10 @@ def test_a_short_waist_is_as_wide_as_the_discs_that_meet_in_it():
 def test_zones_hold_no_crumbs_and_one_piece_for_each_narrow_place(name):
     narrow = {"acute tip": 1, "star": 5, "crescent": 2, "serifs": 2, "taper": 1, "waist": 1}
     area = MultiPolygon([SHAPES[name]])
-    zones = by_width(area, np.array([1.0]), least_height=0.3, angle=0.0)
+    zones = zones_by_local_width(area, np.array([1.0]), least_height=0.3, angle=0.0)
     assert len(zones[2].geoms) == narrow[name]
     assert all(part.area > 0.1 for zone in zones.values() for part in zone.geoms)
-    assert zones[1].area + zones[2].area == pytest.approx(area.area, abs=NODES * area.length)
+    assert zones[1].area + zones[2].area == pytest.approx(area.area, abs=NODE_GRID * area.length)
 
 
 @pytest.mark.parametrize("name", SHAPES)
@@ -93,7 +95,7 @@ def test_a_little_more_width_moves_the_border_a_little(name):
     area = MultiPolygon([SHAPES[name]])
     before = None
     for limit in np.arange(1.0, 1.1, 0.02):
-        narrow = by_width(area, np.array([limit]), least_height=0.3, angle=0.0)[2]
+        narrow = zones_by_local_width(area, np.array([limit]), least_height=0.3, angle=0.0)[2]
         if before is not None:
             assert before.difference(narrow).area < 0.03 * len(narrow.geoms)
             assert narrow.area - before.area < 0.25 * len(narrow.geoms)
@@ -105,8 +107,8 @@ def test_a_little_more_width_moves_the_border_a_little(name):
 def test_turning_and_moving_commute(name, angle, dx):
     move = lambda g: translate(rotate(g, -angle, origin=(0, 0)), dx, 3)
     area = MultiPolygon([SHAPES[name]])
-    here = by_width(area, np.array([1.0]), least_height=0.3, angle=0.0)
-    there = by_width(
+    here = zones_by_local_width(area, np.array([1.0]), least_height=0.3, angle=0.0)
+    there = zones_by_local_width(
         MultiPolygon([move(SHAPES[name])]), np.array([1.0]), least_height=0.3, angle=angle
     )
     for level in (1, 2):

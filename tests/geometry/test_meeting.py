@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import box
 
-from preprocess.geometry.base import pairs as told
-from preprocess.geometry.base.pairs import meeting
-from preprocess.geometry.base.ranges import spread
-from preprocess.geometry.overlay.shared_edges import crowded
+from preprocess.geometry.base import intersecting_pairs as module
+from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
+from preprocess.geometry.base.ranges import expand_ranges
+from preprocess.geometry.overlay.shared_edges import close_to_others
 
 CELL = st.integers(0, 6)
 BOXES = st.lists(st.tuples(CELL, CELL, CELL, CELL), min_size=1, max_size=12).map(
@@ -28,26 +28,26 @@ def test_as_every_with_every(some, others, predicate):
         for j, other in enumerate(others)
         if getattr(shapely, predicate)(one, other)
     ]
-    one, other = meeting(some, others, predicate)
+    one, other = intersecting_pairs(some, others, predicate)
     assert sorted(zip(one.tolist(), other.tolist(), strict=True)) == wanted
     assert (np.diff(one) >= 0).all()
 
 
 def test_in_small_steps_it_is_the_same(monkeypatch):
     row = np.array([box(x, 0, x + 1.5, 1) for x in range(50)])
-    at_once = meeting(row, row, "dwithin", 0.6)
-    monkeypatch.setattr(told, "AT_ONCE", 120)
-    assert np.array_equal(meeting(row, row, "dwithin", 0.6), at_once)
+    at_once = intersecting_pairs(row, row, "dwithin", 0.6)
+    monkeypatch.setattr(module, "BATCH", 120)
+    assert np.array_equal(intersecting_pairs(row, row, "dwithin", 0.6), at_once)
     assert len(at_once[0]) == 50 + 2 * 49 + 2 * 48  # itself, the next, and the one at 0.5 mm
 
 
 def test_a_crowd_ends_in_time(monkeypatch):
-    monkeypatch.setattr(told, "_MOST", 1000)
+    monkeypatch.setattr(module, "_MOST", 1000)
     same = np.array([box(0, 0, 1, 1)] * 40)
     with pytest.raises(MemoryError):
-        meeting(same, same)
+        intersecting_pairs(same, same)
     with pytest.raises(MemoryError):
-        spread(np.zeros(3, dtype=int), np.full(3, 10**9))
+        expand_ranges(np.zeros(3, dtype=int), np.full(3, 10**9))
 
 
 @given(BOXES)
@@ -56,11 +56,11 @@ def test_crowded_is_whose_box_another_comes_near(parts):
         any(i != j and a.distance(b) <= 2e-6 for j, b in enumerate(parts))
         for i, a in enumerate(parts)
     ]
-    assert crowded(parts).tolist() == near
+    assert close_to_others(parts).tolist() == near
 
 
 def test_copies_of_one_place_are_crowded_without_looking_at_every_pair():
     same = np.array([box(0, 0, 1, 1)] * 200_000 + [box(5, 5, 6, 6)])
-    found = crowded(same)
+    found = close_to_others(same)
     assert found[:-1].all()
     assert not found[-1]

@@ -5,11 +5,11 @@ import pytest
 import shapely
 from shapely import MultiPolygon, Point, box
 
-from preprocess.geometry.base.affine import about, after, moved, stretched, turned
+from preprocess.geometry.base.affine import about_point, compose, rotation, scaling, translation
 from preprocess.geometry.overlay.affine_image import apply_affine
-from preprocess.geometry.overlay.owners import owners
-from preprocess.geometry.overlay.partition import GRID
-from preprocess.geometry.overlay.topmost import uppermost
+from preprocess.geometry.overlay.owners import areas_under
+from preprocess.geometry.overlay.partition import NODE_GRID
+from preprocess.geometry.overlay.topmost import divide_by_topmost
 
 
 def area(*parts):
@@ -19,27 +19,29 @@ def area(*parts):
 def test_owners_overlap_and_neighbours_do_not():
     pieces = [box(0, 0, 4, 4), box(6, 0, 8, 4)]
     painted = [area(box(0, 0, 2, 2)), area(box(4, 0, 6, 4)), area(box(1, 1, 7, 2))]
-    assert owners(pieces, painted) == ((0, 2), (2,))
+    assert areas_under(pieces, painted) == ((0, 2), (2,))
 
 
 def test_an_overlap_thinner_than_a_mended_seam_is_none():
     piece = [box(0, 0, 4, 4)]
     painted = [area(box(0, 0, 4, 4)), area(box(4 - 1e-6, 0, 8, 4))]
-    assert owners(piece, painted) == ((0,),)
-    assert owners(piece, [painted[0], area(box(4 - 1e-4, 0, 8, 4))]) == ((0, 1),)
+    assert areas_under(piece, painted) == ((0,),)
+    assert areas_under(piece, [painted[0], area(box(4 - 1e-4, 0, 8, 4))]) == ((0, 1),)
 
 
 def test_the_nearest_owns_what_nobody_painted():
-    assert owners([box(10, 0, 11, 1)], [area(box(0, 0, 1, 1)), area(box(7, 0, 8, 1))]) == ((1,),)
-    assert owners([box(0, 0, 1, 1)], []) == ((),)
-    assert owners([], [area(box(0, 0, 1, 1))]) == ()
+    assert areas_under([box(10, 0, 11, 1)], [area(box(0, 0, 1, 1)), area(box(7, 0, 8, 1))]) == (
+        (1,),
+    )
+    assert areas_under([box(0, 0, 1, 1)], []) == ((),)
+    assert areas_under([], [area(box(0, 0, 1, 1))]) == ()
 
 
 def test_the_one_on_top_has_what_is_shared():
     low, high = area(box(0, 0, 6, 2)), area(box(4, 0, 8, 2))
-    found = uppermost(area(box(0, 0, 8, 2)), [low, high], [0, 1])
+    found = divide_by_topmost(area(box(0, 0, 8, 2)), [low, high], [0, 1])
     assert {key: value.area for key, value in found.items()} == {0: 8.0, 1: 8.0}
-    found = uppermost(area(box(0, 0, 8, 2)), [high, low], [0, 1])
+    found = divide_by_topmost(area(box(0, 0, 8, 2)), [high, low], [0, 1])
     assert {key: value.area for key, value in found.items()} == {0: 4.0, 1: 12.0}
 
 
@@ -47,22 +49,24 @@ def test_a_grown_rim_goes_along_and_nothing_is_lost():
     """The rim is one face about two leaves: it goes whole to one of them."""
     leaves = [area(box(0, 0, 6, 2)), area(box(4, 0, 8, 2))]
     grown = area(box(-1, -1, 9, 3))
-    found = uppermost(grown, leaves, [0, 1])
+    found = divide_by_topmost(grown, leaves, [0, 1])
     assert sum(value.area for value in found.values()) == pytest.approx(40, abs=1e-12)
     assert found[0].intersection(found[1]).area == pytest.approx(0, abs=1e-12)
 
 
 def test_covered_groups_are_left_out():
-    found = uppermost(area(box(0, 0, 4, 4)), [area(box(1, 1, 2, 2)), area(box(0, 0, 4, 4))], [0, 1])
+    found = divide_by_topmost(
+        area(box(0, 0, 4, 4)), [area(box(1, 1, 2, 2)), area(box(0, 0, 4, 4))], [0, 1]
+    )
     assert list(found) == [1]
 
 
 def test_many_discs_tile_their_union():
     discs = [area(Point(i * 0.7, (i * 37) % 5 * 0.4).buffer(0.6)) for i in range(20)]
     whole = area(*shapely.get_parts(shapely.union_all(discs)))
-    found = uppermost(whole, discs, list(range(20)))
+    found = divide_by_topmost(whole, discs, list(range(20)))
     total = sum(value.area for value in found.values())
-    assert total == pytest.approx(whole.area, abs=GRID * whole.length)
+    assert total == pytest.approx(whole.area, abs=NODE_GRID * whole.length)
     for index, piece in found.items():
         above = shapely.union_all(discs[index + 1 :])
         assert piece.symmetric_difference(discs[index] - above).area < 1e-9
@@ -70,16 +74,16 @@ def test_many_discs_tile_their_union():
 
 def test_maps_follow_one_another():
     points = np.array([(1.0, 2.0), (3.0, 0.0), (2.0, 5.0)])
-    one, two = turned(30.0, mirrored=True), stretched(2.0, 0.5)
+    one, two = rotation(30.0, mirrored=True), scaling(2.0, 0.5)
     triangle = area(shapely.Polygon(points))
-    at_once = apply_affine(triangle, after(two, one))
+    at_once = apply_affine(triangle, compose(two, one))
     in_turn = apply_affine(apply_affine(triangle, one), two)
     assert at_once.hausdorff_distance(in_turn) < 1e-12
-    assert after(moved(1, 2), moved(-1, -2)) == (1, 0, 0, 1, 0, 0)
+    assert compose(translation(1, 2), translation(-1, -2)) == (1, 0, 0, 1, 0, 0)
 
 
 def test_turning_is_counter_clockwise_as_seen_where_y_runs_down():
-    a, b, c, d, e, f = about(turned(90.0), (5.0, 5.0))
+    a, b, c, d, e, f = about_point(rotation(90.0), (5.0, 5.0))
     x, y = 7.0, 5.0  # to the right of the middle
     assert (a * x + c * y + e, b * x + d * y + f) == (5.0, 3.0)  # is above it afterwards
 
@@ -90,6 +94,6 @@ def test_rings_that_touch_stay_valid_at_any_angle():
     pinched = area(shapely.Polygon([(0, 0), (9, 0), (9, 9), (0, 9)], [[(0, 4.1), (3, 2), (3, 6)]]))
     for shape in (corner, pinched):
         for angle in np.linspace(0.3, 179.3, 400):
-            result = apply_affine(shape, about(turned(float(angle)), (1.7, 0.3)))
+            result = apply_affine(shape, about_point(rotation(float(angle)), (1.7, 0.3)))
             assert result.is_valid
             assert result.area == pytest.approx(shape.area, rel=1e-9)

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon, Point, box
 
-from preprocess.geometry.overlay.partition import GRID, partition
+from preprocess.geometry.overlay.partition import NODE_GRID, partition_area
 
 
 def halves(points):
@@ -17,7 +17,7 @@ def halves(points):
 
 
 def test_a_cut_parts_a_square():
-    found = partition(
+    found = partition_area(
         MultiPolygon([box(0, 0, 10, 10)]), MultiLineString([[(5, -1), (5, 11)]]), halves
     )
     assert found[0].equals(box(0, 0, 5, 10))
@@ -26,7 +26,9 @@ def test_a_cut_parts_a_square():
 
 def test_a_cut_that_does_not_reach_through_parts_nothing():
     square = MultiPolygon([box(0, 0, 10, 10)])
-    found = partition(square, MultiLineString([[(5, -1), (5, 9)]]), lambda p: np.zeros(len(p), int))
+    found = partition_area(
+        square, MultiLineString([[(5, -1), (5, 9)]]), lambda p: np.zeros(len(p), int)
+    )
     assert list(found) == [0]
     assert found[0].equals(square)
 
@@ -34,7 +36,7 @@ def test_a_cut_that_does_not_reach_through_parts_nothing():
 def test_holes_stay_holes_and_islands_in_them_are_parts():
     ring = box(0, 0, 10, 10).difference(box(2, 2, 8, 8))
     area = MultiPolygon([ring, box(4, 4, 6, 6)])
-    found = partition(area, MultiLineString([[(5, -1), (5, 11)]]), halves)
+    found = partition_area(area, MultiLineString([[(5, -1), (5, 11)]]), halves)
     assert found[0].area == found[1].area == pytest.approx(34)
     assert shapely.union_all(list(found.values())).equals(area)
     assert len(found[0].geoms) == 2
@@ -42,12 +44,12 @@ def test_holes_stay_holes_and_islands_in_them_are_parts():
 
 def test_parts_that_no_cut_touches_keep_their_vertices():
     area = MultiPolygon([box(0, 0, 1, 1), Point(20, 20).buffer(3)])
-    found = partition(area, MultiLineString([[(0.5, -1), (0.5, 2)]]), halves)
+    found = partition_area(area, MultiLineString([[(0.5, -1), (0.5, 2)]]), halves)
     assert found[1].equals_exact(MultiPolygon([area.geoms[1]]))
 
 
 def test_nothing_gives_nothing():
-    assert partition(MultiPolygon(), MultiLineString([[(0, 0), (1, 1)]]), halves) == {}
+    assert partition_area(MultiPolygon(), MultiLineString([[(0, 0), (1, 1)]]), halves) == {}
 
 
 @settings(max_examples=60, deadline=None)
@@ -70,8 +72,8 @@ def test_zones_tile_without_gap_or_overlap(discs, corners, slope):
     def band(points):
         return np.searchsorted(heights, points[:, 1] - slope * (points[:, 0] - 10))
 
-    found = partition(area, cuts, band)
-    rounding = GRID * area.length + 1e-12
+    found = partition_area(area, cuts, band)
+    rounding = NODE_GRID * area.length + 1e-12
     assert sum(zone.area for zone in found.values()) == pytest.approx(area.area, abs=rounding)
     assert shapely.union_all(list(found.values())).symmetric_difference(area).area <= rounding
     assert shapely.coverage_is_valid(shapely.get_parts(list(found.values())))
@@ -108,7 +110,7 @@ def test_zones_stay_valid_when_they_are_moved():
         if not area.is_valid:
             continue
         each = iter(range(1000))
-        for zone in partition(area, cuts, lambda p, e=each: [next(e) for _ in p]).values():
+        for zone in partition_area(area, cuts, lambda p, e=each: [next(e) for _ in p]).values():
             moved += 1
             assert shapely.transform(zone, lambda p: p - (0.09985, 33.1)).is_valid
     assert moved > 3000

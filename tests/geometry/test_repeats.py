@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely import MultiLineString, MultiPolygon, Polygon, box
 
-from preprocess.geometry.lines.duplicates import first_alike
+from preprocess.geometry.lines.duplicates import first_duplicates
 
 STEM = [(0, 0), (5, 1), (9, 3)]
 RING = [(0, 0), (10, 0), (10, 10), (0, 10), (0, 0)]
@@ -20,13 +20,13 @@ def lines(*coords):
 def kept(*sets, tolerance=0.001):
     """How many lines of each set lie on no earlier one, of the same set or of one before."""
     parts = [line for lines in sets for line in lines.geoms]
-    first = first_alike(parts, tolerance) == np.arange(len(parts))
+    first = first_duplicates(parts, tolerance) == np.arange(len(parts))
     ends = np.cumsum([len(lines.geoms) for lines in sets])[:-1]
     return [int(alone.sum()) for alone in np.split(first, ends)]
 
 
 def equal_areas(areas, tolerance):
-    return first_alike(areas, tolerance).tolist()
+    return first_duplicates(areas, tolerance).tolist()
 
 
 @pytest.mark.parametrize(
@@ -92,7 +92,7 @@ def test_tours_of_the_same_corners_differ_by_their_edges(closed, tolerance):
     tours = [[*tour, tour[0]] if closed else tour for tour in permutations(corners)]
     edges = [frozenset(frozenset(edge) for edge in pairwise(tour)) for tour in tours]
     first = [edges.index(mine) for mine in edges]
-    assert first_alike([lines(tour) for tour in tours], tolerance).tolist() == first
+    assert first_duplicates([lines(tour) for tour in tours], tolerance).tolist() == first
 
 
 def test_areas_on_the_same_corners_need_not_be_equal():
@@ -135,4 +135,4 @@ def test_areas_with_the_same_outlines_are_equal():
         MultiPolygon([box(20, 0, 21, 1), box(0, 0, 10, 10)]),
     ]
     assert equal_areas(areas, 0.001) == [0, 1, 0, 1, 4, 4]
-    assert first_alike(areas, 1e-6).tolist() == [0, 1, 0, 3, 4, 4]
+    assert first_duplicates(areas, 1e-6).tolist() == [0, 1, 0, 3, 4, 4]

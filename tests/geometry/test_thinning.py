@@ -14,8 +14,8 @@ from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, b
 from shapely.affinity import rotate, translate
 
 from preprocess.geometry.base.normalise import as_area
-from preprocess.geometry.lines.border_network import net, rebuilt
-from preprocess.geometry.lines.simplify import Thinning
+from preprocess.geometry.lines.border_network import border_network, rebuild_parts
+from preprocess.geometry.lines.simplify import Simplifier
 
 
 def count(shapes):
@@ -60,7 +60,7 @@ def test_a_circle_keeps_as_many_chords_as_its_sagitta_asks():
     t = np.linspace(0, 2 * math.pi, 4000, endpoint=False)
     disc = as_area(Polygon(np.column_stack((10 * np.cos(t), 10 * np.sin(t)))))
     for tolerance in (0.5, 0.05, 0.005):
-        ((thin,), moved) = Thinning([disc]).to(tolerance)
+        ((thin,), moved) = Simplifier([disc]).to(tolerance)
         fewest = math.pi / math.acos(1 - tolerance / 10)
         assert fewest * 0.99 <= count([thin]) - 1 <= 2 * fewest + 2
         assert 0 < moved <= tolerance
@@ -71,7 +71,7 @@ def test_a_circle_keeps_as_many_chords_as_its_sagitta_asks():
 @given(SEEDS, TOLERANCES)
 def test_no_outline_moves_farther_than_the_tolerance(seed, tolerance):
     before = as_area(wavy(seed) - wavy(seed + 1, 3.0))
-    ((after,), moved) = Thinning([before]).to(tolerance)
+    ((after,), moved) = Simplifier([before]).to(tolerance)
     assert after.is_valid
     assert len(after.geoms) == len(before.geoms)
     assert apart(before, after) <= moved + 1e-9 <= tolerance * (1 + 1e-9) + 1e-9
@@ -81,7 +81,7 @@ def test_no_outline_moves_farther_than_the_tolerance(seed, tolerance):
 @given(SEEDS, TOLERANCES)
 def test_neighbours_share_their_borders_still(seed, tolerance):
     before = cut_up(wavy(seed), seed)
-    after = Thinning(before).to(tolerance).shapes
+    after = Simplifier(before).to(tolerance).shapes
     assert count(after) < count(before)
     assert shapely.coverage_is_valid(shapely.get_parts(list(after)))
     for one, other in combinations(after, 2):
@@ -98,7 +98,7 @@ def test_what_does_not_cross_does_not_cross_afterwards(seed, tolerance):
     outer = wavy(seed)
     rings = [outer.buffer(-0.15 * k).simplify(0.001) for k in range(5)]
     lines = [MultiLineString([ring.exterior.coords]) for ring in rings]
-    after = Thinning(lines).to(tolerance).shapes
+    after = Simplifier(lines).to(tolerance).shapes
     for one, other in combinations(after, 2):
         assert not one.intersects(other)
     nested = [Polygon(line.geoms[0]) for line in after]
@@ -110,8 +110,8 @@ def test_what_does_not_cross_does_not_cross_afterwards(seed, tolerance):
 def test_moved_and_turned_art_is_thinned_alike(seed, tolerance, angle, dx):
     before = cut_up(wavy(seed), seed)
     move = lambda g: translate(rotate(g, angle, origin=(0, 0)), dx, 7)
-    here = [move(shape) for shape in Thinning(before).to(tolerance).shapes]
-    there = Thinning([move(shape) for shape in before]).to(tolerance).shapes
+    here = [move(shape) for shape in Simplifier(before).to(tolerance).shapes]
+    there = Simplifier([move(shape) for shape in before]).to(tolerance).shapes
     # where two points are equally far off, rounding decides: such a border differs within bounds
     for one, other in zip(here, there, strict=True):
         assert apart(one, other, 0.05) <= 2 * tolerance
@@ -121,17 +121,17 @@ def test_moved_and_turned_art_is_thinned_alike(seed, tolerance, angle, dx):
 @given(SEEDS, st.sampled_from([0.01, 0.1]))
 def test_twice_is_once_but_for_a_few_points_in_a_crowd(seed, tolerance):
     """Halving finds the same points again; where a neighbour was in the way, it may find more."""
-    alone = Thinning([as_area(wavy(seed))]).to(tolerance).shapes
-    assert Thinning(alone).to(tolerance).shapes == alone
-    crowd = Thinning(cut_up(wavy(seed), seed)).to(tolerance).shapes
-    again = Thinning(crowd).to(tolerance).shapes
+    alone = Simplifier([as_area(wavy(seed))]).to(tolerance).shapes
+    assert Simplifier(alone).to(tolerance).shapes == alone
+    crowd = Simplifier(cut_up(wavy(seed), seed)).to(tolerance).shapes
+    again = Simplifier(crowd).to(tolerance).shapes
     assert count(crowd) - count(again) <= 0.02 * count(crowd)
 
 
 def test_a_line_along_a_border_stays_on_it():
     disc = as_area(Point(0, 0).buffer(5, quad_segs=100))
     rim = MultiLineString([disc.geoms[0].exterior.coords[30:200]])
-    area, line = Thinning([disc, rim]).to(0.05).shapes
+    area, line = Simplifier([disc, rim]).to(0.05).shapes
     assert count([line]) < count([rim]) / 4
     assert area.boundary.covers(line)
 
@@ -140,7 +140,7 @@ def test_a_corner_on_a_neighbours_edge_stays_there():
     """A T: the corner of the narrow block lies within an edge of the wide one."""
     bumpy = [(0, 0), (3, 0.01), (6, 0), (9, 0.01), (12, 0), (12, 5), (0, 5)]
     wide, narrow = as_area(Polygon(bumpy)), as_area(box(4, -3, 5, 1).difference(Polygon(bumpy)))
-    after = Thinning([wide, narrow]).to(0.05).shapes
+    after = Simplifier([wide, narrow]).to(0.05).shapes
     assert shapely.coverage_is_valid(shapely.get_parts(list(after)))
     assert after[0].intersection(after[1]).length > 0.9
     assert count([after[0]]) < count([wide]) + 2
@@ -151,34 +151,34 @@ def test_what_lies_beside_keeps_its_points_and_what_it_shares():
     wave = [(5 + 0.01 * (k % 2), k) for k in range(10)]
     left = as_area(Polygon([(0, 0), *wave, (0, 9)]))
     right = as_area(Polygon([(9, 0), *wave, (7, 9.01), (9, 9)]))
-    ((thin,), _) = Thinning([right], [left, far]).to(0.1)
+    ((thin,), _) = Simplifier([right], [left, far]).to(0.1)
     assert thin.equals(as_area(Polygon([(9, 0), *wave, (9, 9)])))
     assert thin.intersection(left).area == 0
-    (alone,) = Thinning([right]).to(0.1).shapes
+    (alone,) = Simplifier([right]).to(0.1).shapes
     assert count([alone]) == 5
 
 
 def test_what_needs_all_its_points_is_the_same_object():
     shapes = [as_area(box(0, 0, 4, 3)), MultiLineString([[(9, 9), (12, 9), (12, 12)]])]
-    thin = Thinning(shapes).to(0.1)
+    thin = Simplifier(shapes).to(0.1)
     assert thin.moved == 0
     assert all(a is b for a, b in zip(shapes, thin.shapes, strict=True))
-    assert Thinning([]).to(0.1).shapes == ()
-    assert Thinning([MultiPolygon()]).to(0.1).shapes[0].is_empty
+    assert Simplifier([]).to(0.1).shapes == ()
+    assert Simplifier([MultiPolygon()]).to(0.1).shapes[0].is_empty
 
 
 def test_a_ring_smaller_than_the_tolerance_keeps_an_area():
     dot = as_area(Point(3, 3).buffer(0.05))
-    (thin,) = Thinning([dot]).to(1.0).shapes
+    (thin,) = Simplifier([dot]).to(1.0).shapes
     assert thin.area > dot.area / 2
 
 
 def test_the_net_tells_each_border_once_and_builds_all_again():
     """Two squares side by side: their outer borders and the one they share."""
     parts = [box(0, 0, 1, 1), box(1, 0, 2, 1), LineString([(1, 0), (1, 1)])]
-    found = net(parts)
+    found = border_network(parts)
     assert len(found.borders) == 3
     used = [number for rings in found.chains for ring in rings for number, _ in ring]
     assert sorted(used.count(number) for number in range(3)) == [1, 1, 3]
-    again = rebuilt(parts, found, found.borders)
+    again = rebuild_parts(parts, found, found.borders)
     assert all(a is b for a, b in zip(again, parts, strict=True))

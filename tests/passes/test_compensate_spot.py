@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 
 from preprocess.errors import Refusal
-from preprocess.geometry.offset.safe_offset import Kind, shifted
+from preprocess.geometry.offset.safe_offset import KeptKind, offset_safely
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
@@ -32,7 +32,7 @@ def run(step, *shapes, bench=None):
 
 
 def moved(geometry, by):
-    return shifted(MultiPolygon(list(shapely.get_parts(geometry))), by)
+    return offset_safely(MultiPolygon(list(shapely.get_parts(geometry))), by)
 
 
 def kinds(geometry, by):
@@ -71,20 +71,20 @@ def test_spot_and_bleed_make_the_distance():
 @pytest.mark.parametrize(
     ("area", "by", "kind", "spot"),
     [
-        (VASE, BY, Kind.BRIDGE, box(4, 1.97, 8, 2.03)),
-        (box(0, 0, 10, 0.06), BY, Kind.PART, box(0, 0, 10, 0.06)),
-        (box(0, 0, 9, 9) - box(0.06, 2, 7, 7), BY, Kind.BRIDGE, box(0, 2, 0.06, 7)),
+        (VASE, BY, KeptKind.BRIDGE, box(4, 1.97, 8, 2.03)),
+        (box(0, 0, 10, 0.06), BY, KeptKind.PART, box(0, 0, 10, 0.06)),
+        (box(0, 0, 9, 9) - box(0.06, 2, 7, 7), BY, KeptKind.BRIDGE, box(0, 2, 0.06, 7)),
         (
             box(0, 0, 9, 9) - box(2, 2, 4, 7) - box(4.06, 2, 7, 7),
             BY,
-            Kind.BRIDGE,
+            KeptKind.BRIDGE,
             box(4, 2, 4.06, 7),
         ),
-        (box(0, 0, 4, 4) | box(4, 2, 9, 2.06), BY, Kind.END, box(4, 2, 9, 2.06)),
-        (Polygon([(0, 0), (20, 0.5), (0, 1)]), BY, Kind.END, box(18.1, 0, 20, 1)),
-        (box(0, 0, 4, 4) - box(1, 1, 1.06, 3), -BY, Kind.COUNTER, box(1, 1, 1.06, 3)),
-        (box(0, 0, 4, 4) | box(4.06, 0, 8, 4), -BY, Kind.GAP, box(4, 0, 4.06, 4)),
-        (box(0, 0, 4, 4) - box(2, -1, 2.06, 3), -BY, Kind.NOTCH, box(2, 0, 2.06, 3)),
+        (box(0, 0, 4, 4) | box(4, 2, 9, 2.06), BY, KeptKind.END, box(4, 2, 9, 2.06)),
+        (Polygon([(0, 0), (20, 0.5), (0, 1)]), BY, KeptKind.END, box(18.1, 0, 20, 1)),
+        (box(0, 0, 4, 4) - box(1, 1, 1.06, 3), -BY, KeptKind.COUNTER, box(1, 1, 1.06, 3)),
+        (box(0, 0, 4, 4) | box(4.06, 0, 8, 4), -BY, KeptKind.GAP, box(4, 0, 4.06, 4)),
+        (box(0, 0, 4, 4) - box(2, -1, 2.06, 3), -BY, KeptKind.NOTCH, box(2, 0, 2.06, 3)),
     ],
 )
 def test_what_would_break_or_close_stays_and_is_placed(area, by, kind, spot):
@@ -122,7 +122,7 @@ def test_holes_that_touch_in_a_point_stay_two():
     panel = Polygon(box(0, 0, 10, 10).exterior, [hole.exterior.coords for hole in holes])
     area, (kept,) = moved(panel, BY)
     assert [len(p.interiors) for p in area.geoms] == [2]
-    assert kept.kind is Kind.BRIDGE
+    assert kept.kind is KeptKind.BRIDGE
     assert Point(kept.at).distance(Point(5, 5)) < 2 * BY
     # a hole of 2 mm² and side √2 grows to (√2 + 0.1)², but for what stays around the meeting point
     assert 100 - area.area - 4 * 9.9 * BY - 4 * BY**2 == pytest.approx(

@@ -15,7 +15,7 @@ from shapely import MultiPolygon, Point, box
 from preprocess.engine.facts import BARRED, FILLED, POWERED, ZONED
 from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.geometry.rows.hatching import Hatching, hatched, inset_together
+from preprocess.geometry.rows.hatching import Hatching, hatch_areas, inset_union
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Operation, Settings
 from preprocess.model.bench.bench import Bench
@@ -288,7 +288,7 @@ def test_runs_are_those_of_long_lines_cut_by_geos(painted, angle, every, two_way
     hatching = Hatching(
         angle=angle, first=first, pitch=PITCH, count=200, every=every, two_way=two_way
     )
-    (found,) = hatched([merged.geometry], hatching)
+    (found,) = hatch_areas([merged.geometry], hatching)
     rows = [row_pieces(merged.geometry, angle, v) for v in hatching.rows]
     assert found.length == pytest.approx(sum(np.ptp(r, axis=1).sum() for r in rows if len(r)))
     ends = shapely.get_coordinates(found).reshape(-1, 2, 2)
@@ -325,7 +325,7 @@ def test_an_inset_moves_nothing_where_areas_touch(painted, inset):
     whole = shapely.union_all(painted)
     halves = [whole & box(-1, -1, 8.03, 99), whole & box(8.03, -1, 99, 99)]
     given_ = [MultiPolygon([p for p in shapely.get_parts(h) if p.area > 0]) for h in halves]
-    kept = shapely.union_all(inset_together([g for g in given_ if not g.is_empty], inset))
+    kept = shapely.union_all(inset_union([g for g in given_ if not g.is_empty], inset))
     expected = shapely.buffer(whole, -inset, join_style="mitre")
     assert kept.symmetric_difference(expected).area < 1e-4 * (1 + whole.length)
 

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from shapely import MultiLineString, MultiPolygon, Point, box
 
 from preprocess.engine.facts import MERGED, SEPARATE
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.overlay.fill_rules import fill_contours
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
@@ -36,7 +36,7 @@ def even_odd(*outlines):
         for outline in outlines
         for ring in shapely.get_rings(shapely.get_parts(outline))
     ]
-    return resolve(rings, "evenodd")
+    return fill_contours(rings, "evenodd")
 
 
 def joined(area, **params):
@@ -80,7 +80,7 @@ def test_a_loop_of_script_keeps_its_counter():
     t = np.linspace(-1.8, 1.8, 200)
     loop = np.column_stack((4 * (t**3 - 2 * t), 4 * t**2))
     outline = ribbon(loop)
-    blank, want = resolve([outline], "evenodd"), resolve([outline], "nonzero")
+    blank, want = fill_contours([outline], "evenodd"), fill_contours([outline], "nonzero")
     assert want.area - blank.area > 0.5
     after = joined(blank)
     assert after.symmetric_difference(want).area < 1e-9

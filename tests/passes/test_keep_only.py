@@ -12,7 +12,7 @@ from shapely import MultiLineString, MultiPolygon, box
 
 from preprocess.engine.facts import BARRED, POWERED
 from preprocess.errors import Refusal
-from preprocess.geometry.rows.same_rows import beside
+from preprocess.geometry.rows.same_rows import clip_to_rows
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
@@ -110,7 +110,7 @@ def test_bars_of_a_group_stand_beside_what_is_left_of_it():
 def test_bars_are_cut_along_the_rows(angle):
     turn = lambda g: shapely.affinity.rotate(g, -angle, origin=(0, 0))
     bars, area = MultiPolygon([turn(box(-9, -9, -8, 9))]), MultiPolygon([turn(box(-3, 1, 3, 4))])
-    found = beside(bars, [area], angle)
+    found = clip_to_rows(bars, [area], angle)
     assert found.symmetric_difference(turn(box(-9, 1, -8, 4))).area < 1e-9
 
 

@@ -6,7 +6,7 @@ import pytest
 from shapely import MultiLineString, MultiPolygon, Point, box
 
 from preprocess.errors import Refusal
-from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.shape import Stroke
 from preprocess.model.artwork.source import Selection
@@ -165,11 +165,11 @@ def test_placing_a_stroke_and_then_painting_it_is_painting_it_and_then_placing()
         without=MultiPolygon([box(6, 0, 7, 20)]),
     )
     drawn = replace(LEAF, geometry=lines, operation=Operation.SCORE, stroke=stroke)
-    painted = replace(LEAF, geometry=outline(lines, stroke))
+    painted = replace(LEAF, geometry=outline_stroke(lines, stroke))
     step = PlaceDrawing(rotate=25.0, mirror=True, width=22.0, height=9.0, stretch=True)
     late = step(artwork([frame, drawn]), DRAWN).artwork.shapes[1]
     early = step(artwork([frame, painted]), DRAWN).artwork.shapes[1]
-    difference = outline(late.geometry, late.stroke).symmetric_difference(early.geometry)
+    difference = outline_stroke(late.geometry, late.stroke).symmetric_difference(early.geometry)
     assert difference.area < 1e-5 * early.geometry.length
 
 

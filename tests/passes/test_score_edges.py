@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, Polygon, box
 
 from preprocess.errors import Refusal
-from preprocess.geometry.offset.inset_lines import edge_lines
+from preprocess.geometry.offset.inset_lines import inset_outlines
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.bench import Bench
@@ -107,7 +107,7 @@ def test_a_border_along_part_of_a_side_is_left_out_only_there():
 
 def test_areas_that_cross_keep_their_outlines():
     one, two = MultiPolygon([box(0, 4, 20, 6)]), MultiPolygon([box(9, 0, 11, 12)])
-    found = edge_lines([one, two], D)
+    found = inset_outlines([one, two], D)
     assert [line.length for line in found] == pytest.approx([44 - 8 * D, 28 - 8 * D])
 
 

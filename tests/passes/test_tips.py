@@ -127,7 +127,7 @@ def test_turning_the_art_turns_the_result(leaves, angle, dx):
 
 def test_a_piece_whose_whole_edge_lies_on_the_outline_has_no_neck() -> None:
     """Seen on a drawing: a hole so near to the outline that a residue is all outline."""
-    square = tips.edges_of(shapely.box(0, 0, 1, 1))
+    square = tips.ring_edges(shapely.box(0, 0, 1, 1))
     assert tips._necks(square, np.ones(4, dtype=bool)) == 0
     assert tips._necks(square, np.array([True, False, True, True])) == 1
     assert tips._necks(square, np.array([True, False, True, False])) == 2

@@ -15,7 +15,7 @@ from shapely.affinity import rotate, translate
 from preprocess.engine.facts import MERGED, POWERED, ZONED
 from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.geometry.overlay.partition import GRID
+from preprocess.geometry.overlay.partition import NODE_GRID
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
@@ -71,8 +71,8 @@ def test_zones_tile_the_area(by, angle):
     before = artwork([shape("a", KITE)], angle=angle)
     out = TagPower(by=by)(before, Bench())
     areas = [s.geometry for s in out.artwork.shapes]
-    assert sum(a.area for a in areas) == pytest.approx(KITE.area, abs=GRID * KITE.length)
-    assert shapely.union_all(areas).symmetric_difference(KITE).area <= GRID * KITE.length
+    assert sum(a.area for a in areas) == pytest.approx(KITE.area, abs=NODE_GRID * KITE.length)
+    assert shapely.union_all(areas).symmetric_difference(KITE).area <= NODE_GRID * KITE.length
     assert shapely.coverage_is_valid(shapely.get_parts(areas))
     assert not imbalances(totals(before), out.changes, totals(out.artwork))
     assert ZONED.holds(out.artwork, "fronds")
@@ -189,8 +189,8 @@ def test_tagging_changes_no_geometry(art, by, angle, levels):
     before = artwork([shape("a", art)], angle=angle)
     out = TagPower(by=by, levels=levels)(before, Bench()).artwork
     areas = [s.geometry for s in out.shapes]
-    assert sum(a.area for a in areas) == pytest.approx(art.area, abs=GRID * art.length + 1e-12)
-    assert shapely.union_all(areas).symmetric_difference(art).area <= GRID * art.length + 1e-12
+    assert sum(a.area for a in areas) == pytest.approx(art.area, abs=NODE_GRID * art.length + 1e-12)
+    assert shapely.union_all(areas).symmetric_difference(art).area <= NODE_GRID * art.length + 1e-12
     assert all(a.is_valid for a in areas)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.geometry.overlay.booleans import union
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import Reading, read
@@ -30,7 +30,9 @@ def read_sheet(body: str, **wanted) -> Reading:
 def painted(reading: Reading) -> shapely.MultiPolygon:
     """The area that all shapes paint together."""
     return union(
-        shape.geometry if shape.is_area else outline(shape.geometry, shape.stroke, tolerance=0.001)
+        shape.geometry
+        if shape.is_area
+        else outline_stroke(shape.geometry, shape.stroke, tolerance=0.001)
         for shape in reading.artwork.shapes
     )
 

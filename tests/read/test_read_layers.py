@@ -3,7 +3,7 @@
 import pytest
 import shapely
 
-from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.artwork.source import Selection
@@ -190,7 +190,7 @@ def test_a_stroke_half_under_white_keeps_its_other_half():
         '<rect y="50" width="100" height="50" fill="#fff"/>'
     )
     (shape,) = read_sheet(body).artwork.shapes
-    assert outline(shape.geometry, shape.stroke).area == pytest.approx(160, rel=1e-6)
+    assert outline_stroke(shape.geometry, shape.stroke).area == pytest.approx(160, rel=1e-6)
     assert shape.geometry.length == pytest.approx(80, rel=1e-6)
 
 

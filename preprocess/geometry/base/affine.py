@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix
 
 
-def after(outer: Matrix, inner: Matrix) -> Matrix:
+def compose(outer: Matrix, inner: Matrix) -> Matrix:
     """The map that does `inner` first and then `outer`."""
     a, b, c, d, e, f = outer
     p, q, r, s, t, u = inner
@@ -24,24 +24,24 @@ def after(outer: Matrix, inner: Matrix) -> Matrix:
     )
 
 
-def turned(angle: float, *, mirrored: bool = False) -> Matrix:
+def rotation(angle: float, *, mirrored: bool = False) -> Matrix:
     """Mirror left and right if asked, then turn by degrees, counter-clockwise as seen."""
     cos, sin = RowFrame(angle).cos_sin
     flip = -1.0 if mirrored else 1.0
     return flip * cos, -flip * sin, sin, cos, 0.0, 0.0
 
 
-def stretched(across: float, down: float) -> Matrix:
+def scaling(across: float, down: float) -> Matrix:
     """Multiply x and y, about 0, 0."""
     return across, 0.0, 0.0, down, 0.0, 0.0
 
 
-def moved(right: float, down: float) -> Matrix:
+def translation(right: float, down: float) -> Matrix:
     """Add to x and y."""
     return 1.0, 0.0, 0.0, 1.0, right, down
 
 
-def about(matrix: Matrix, point: tuple[float, float]) -> Matrix:
+def about_point(matrix: Matrix, point: tuple[float, float]) -> Matrix:
     """The same map about another point than 0, 0."""
     x, y = point
-    return after(moved(x, y), after(matrix, moved(-x, -y)))
+    return compose(translation(x, y), compose(matrix, translation(-x, -y)))

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     Numbers = TypeVar("Numbers", Floats, Integers)
 
 
-def from_topmost(points: Numbers, ring: Indices) -> Numbers:
+def start_at_topmost(points: Numbers, ring: Indices) -> Numbers:
     """The vertices of many rings, each from its topmost (then leftmost) vertex on.
 
     Args:

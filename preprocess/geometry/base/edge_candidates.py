@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from preprocess.geometry.base.ranges import spread
+from preprocess.geometry.base.ranges import expand_ranges
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Indices
@@ -25,7 +25,7 @@ class _Strips(NamedTuple):
         return np.floor((y - self.top) / self.height).astype(np.intp)
 
 
-def close_pairs(start: Floats, end: Floats, within: float) -> tuple[Indices, Indices]:
+def edge_vertex_candidates(start: Floats, end: Floats, within: float) -> tuple[Indices, Indices]:
     """Pairs (edge, vertex) of closed rings that may be closer than `within`; none is missing.
 
     The vertices are sorted by strips and then by x; each edge looks up its stretch of each strip.
@@ -43,13 +43,13 @@ def close_pairs(start: Floats, end: Floats, within: float) -> tuple[Indices, Ind
     key = strips.of(y0) * strips.stride + (x0 - strips.left)
     order = np.argsort(key, kind="stable")
     key = key[order]
-    edge, strip = spread(strips.of(low), strips.of(high) + 1)
+    edge, strip = expand_ranges(strips.of(low), strips.of(high) + 1)
     ends = (x0[edge], y0[edge], x1[edge], y1[edge])
     before, after = _stretch(ends, strips.top + strip * height, height, within)
     base, slack = strip * strips.stride - strips.left, within + 1e-12 * key[-1]
     first = np.searchsorted(key, base + before - slack)
     stop = np.searchsorted(key, base + after + slack, side="right")
-    pair, slot = spread(first, stop)
+    pair, slot = expand_ranges(first, stop)
     return edge[pair], order[slot]
 
 

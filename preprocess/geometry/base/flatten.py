@@ -12,23 +12,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.base.ranges import spread
+from preprocess.geometry.base.ranges import expand_ranges
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Indices
 
 
-MOST_PIECES = 100_000
+MAX_PIECES = 100_000
 """No curve is cut into more pieces, however far it reaches beyond any page."""
 
 
-def flatten_cubics(curves: Floats, tolerance: float | Floats) -> list[Floats]:
-    """Flatten cubic Bézier curves; as `cubic_points`, a polyline of k x 2 for each curve."""
-    return _split(*cubic_points(curves, tolerance))
-
-
-def cubic_points(curves: Floats, tolerance: float | Floats) -> tuple[Floats, Indices]:
-    """The points of flattened cubic Bézier curves, one polyline behind the other.
+def flatten_cubics(curves: Floats, tolerance: float | Floats) -> tuple[Floats, Indices]:
+    """Flatten cubic Bézier curves; the polylines come one behind the other.
 
     Args:
         curves: n x 4 x 2 control points.
@@ -38,22 +33,19 @@ def cubic_points(curves: Floats, tolerance: float | Floats) -> tuple[Floats, Ind
     Returns:
         Points with both end points of each curve, exact as given; and how many each curve has.
     """
-    p0, p1, p2, p3 = np.moveaxis(np.asarray(curves, dtype=np.float64).reshape(-1, 4, 2), 1, 0)
-    bend = np.maximum(_size(p0 - 2 * p1 + p2), _size(p1 - 2 * p2 + p3))
+    p0, p1, p2, p3 = control = _control_points(curves)
     power = (p3 - 3 * p2 + 3 * p1 - p0, 3 * (p2 - 2 * p1 + p0), 3 * (p1 - p0), p0)
-    return _polylines(power, p3, _pieces(np.sqrt(0.75 * bend / tolerance)))
+    return _polylines(power, p3, _pieces(control, tolerance))
 
 
-def count_of_cubics(curves: Floats, tolerance: float | Floats) -> int:
-    """How many pieces `cubic_points` would make; takes little memory whatever the answer."""
-    p0, p1, p2, p3 = np.moveaxis(np.asarray(curves, dtype=np.float64).reshape(-1, 4, 2), 1, 0)
-    bend = np.maximum(_size(p0 - 2 * p1 + p2), _size(p1 - 2 * p2 + p3))
-    return int(_pieces(np.sqrt(0.75 * bend / tolerance)).sum())
+def count_pieces(curves: Floats, tolerance: float | Floats) -> int:
+    """Number of pieces that `flatten_cubics` would make; takes little memory whatever it is."""
+    return int(_pieces(_control_points(curves), tolerance).sum())
 
 
 def _polylines(power: tuple[Floats, ...], end: Floats, pieces: Indices) -> tuple[Floats, Indices]:
     """Points at equal steps of the polynomials with these coefficients, highest power first."""
-    curve, step = spread(np.zeros_like(pieces), pieces + 1)
+    curve, step = expand_ranges(np.zeros_like(pieces), pieces + 1)
     t = (step / pieces[curve])[:, None]
     points = power[0][curve]
     for coefficient in power[1:]:
@@ -62,12 +54,17 @@ def _polylines(power: tuple[Floats, ...], end: Floats, pieces: Indices) -> tuple
     return points, pieces + 1
 
 
-def _split(points: Floats, counts: Indices) -> list[Floats]:
-    return np.split(points, np.cumsum(counts)[:-1]) if len(counts) else []
+def _control_points(curves: Floats) -> Floats:
+    """The four control points of each curve, one after another: 4 × n × 2."""
+    return np.moveaxis(np.asarray(curves, dtype=np.float64).reshape(-1, 4, 2), 1, 0)
 
 
-def _pieces(wanted: Floats) -> Indices:
-    return np.clip(np.ceil(wanted), 1, MOST_PIECES).astype(np.intp)
+def _pieces(control: Floats, tolerance: float | Floats) -> Indices:
+    """Number of pieces of each curve, by Wang's bound."""
+    p0, p1, p2, p3 = control
+    bend = np.maximum(_size(p0 - 2 * p1 + p2), _size(p1 - 2 * p2 + p3))
+    wanted = np.ceil(np.sqrt(0.75 * bend / tolerance))
+    return np.clip(wanted, 1, MAX_PIECES).astype(np.intp)
 
 
 def _size(vectors: Floats) -> Floats:

@@ -27,8 +27,8 @@ _SEVERAL = 4
 
 def as_area(geometry: BaseGeometry | Iterable[BaseGeometry]) -> MultiPolygon:
     """Keep the polygons of a geometry or of several, top to bottom, then left to right."""
-    parts = polygons(geometry)
-    return shapely.multipolygons(in_order(parts)) if len(parts) else NOTHING
+    parts = polygons_of(geometry)
+    return shapely.multipolygons(sort_parts(parts)) if len(parts) else NOTHING
 
 
 def as_lines(geometry: BaseGeometry | Iterable[BaseGeometry]) -> MultiLineString:
@@ -38,13 +38,13 @@ def as_lines(geometry: BaseGeometry | Iterable[BaseGeometry]) -> MultiLineString
     return shapely.multilinestrings(lines) if len(lines) else NO_LINES
 
 
-def polygons(geometry: BaseGeometry | Iterable[BaseGeometry]) -> Geometries:
+def polygons_of(geometry: BaseGeometry | Iterable[BaseGeometry]) -> Geometries:
     """All polygons of a geometry or of several that are not empty, as an array, in given order."""
     parts = _flat(geometry)
     return parts[(shapely.get_type_id(parts) == _POLYGON) & ~shapely.is_empty(parts)]
 
 
-def in_order(parts: Geometries) -> Geometries:
+def sort_parts(parts: Geometries) -> Geometries:
     """Sort geometries by top, left, bottom, right, then by size."""
     left, top, right, bottom = shapely.bounds(parts).reshape(-1, 4).T
     size = np.abs(shapely.area(parts)) + shapely.length(parts)

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 _MOST = 200_000_000
 
 
-def spread(first: Indices, stop: Indices) -> tuple[Indices, Indices]:
+def expand_ranges(first: Indices, stop: Indices) -> tuple[Indices, Indices]:
     """Write out the ranges first[i] … stop[i] - 1; a range that ends before it begins is empty.
 
     Returns:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _READ_DECIMALS = 6
 
 
-def rounded(coords: Floats, decimals: int = _READ_DECIMALS) -> Floats:
+def round_coordinates(coords: Floats, decimals: int = _READ_DECIMALS) -> Floats:
     """Round coordinates in mm, to 1e-6 mm unless told otherwise; there is no negative zero.
 
     Edges that two shapes share in the drawing only then share their end points bit for bit.
@@ -25,14 +25,14 @@ def rounded(coords: Floats, decimals: int = _READ_DECIMALS) -> Floats:
     return np.round(coords, decimals) + 0.0
 
 
-def on_grid(area: MultiPolygon, decimals: int) -> MultiPolygon:
+def snap_to_grid(area: MultiPolygon, decimals: int) -> MultiPolygon:
     """Round an area to a number of decimals of a millimetre, valid and free of repeated points.
 
     Vertices are rounded one by one; parts that this folds or makes touch along an edge are
     rounded again by snap rounding (GEOS), which may join them or drop what is below the grid.
     """
     parts = shapely.get_parts(area)
-    plain = shapely.transform(parts, lambda coords: rounded(coords, decimals))
+    plain = shapely.transform(parts, lambda coords: round_coordinates(coords, decimals))
     sound = shapely.is_valid(plain)
     plain[~sound] = shapely.set_precision(parts[~sound], 10.0**-decimals)
     result = _tidy(shapely.multipolygons(shapely.get_parts(plain)), decimals)
@@ -43,4 +43,4 @@ def on_grid(area: MultiPolygon, decimals: int) -> MultiPolygon:
 
 def _tidy(area: MultiPolygon, decimals: int) -> MultiPolygon:
     once = shapely.remove_repeated_points(area)
-    return as_area(shapely.transform(once, lambda coords: rounded(coords, decimals)))
+    return as_area(shapely.transform(once, lambda coords: round_coordinates(coords, decimals)))

@@ -16,7 +16,7 @@ edge at any angle, and the edge that the rows begin on, move by 0.5e-4 × √2 e
 and a row on an edge must not be lost or gained through that."""
 
 
-def settled(points: Floats, first: float, pitch: float, count: int) -> Floats:
+def snap_to_rows(points: Floats, first: float, pitch: float, count: int) -> Floats:
     """Points of the row frame (n×2, u and v in mm), those near one of `count` rows moved onto it.
 
     The place of the row after the last one counts too: an edge there has no row.

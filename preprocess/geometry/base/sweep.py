@@ -45,7 +45,7 @@ class Runs:
         return len(self.row)
 
 
-def sweep(
+def sweep_contours(
     contours: Sequence[Floats], rule: FillRule, rows: Floats, groups: Sequence[int] | None = None
 ) -> Runs:
     """Cut closed contours by rows of constant y.
@@ -77,7 +77,7 @@ def sweep_areas(areas: Sequence[MultiPolygon | Polygon], rows: Floats) -> Runs:
     return _sweep(points, ring_of, area_of[part_of], "evenodd", np.asarray(rows, dtype=float))
 
 
-def contours_of(area: MultiPolygon | Polygon) -> list[Floats]:
+def rings_of(area: MultiPolygon | Polygon) -> list[Floats]:
     """All rings of an area as N × 2 points, shells and holes alike; the first point repeats."""
     return [shapely.get_coordinates(ring) for ring in shapely.get_rings(shapely.get_parts(area))]
 

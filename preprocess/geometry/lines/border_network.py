@@ -25,19 +25,19 @@ _ENDS = 2
 """A vertex with other than two neighbours is a node."""
 
 
-Chains = tuple[tuple[tuple[int, bool], ...], ...]
+BorderChains = tuple[tuple[tuple[int, bool], ...], ...]
 """For each ring of a part, or its one line: borders by number, and whether each is followed
 backwards."""
 
 
-class Net(NamedTuple):
+class BorderNetwork(NamedTuple):
     """Borders, and for each of the parts which of them it runs along."""
 
     borders: Geometries
-    chains: tuple[Chains, ...]
+    chains: tuple[BorderChains, ...]
 
 
-def net(parts: Sequence[BaseGeometry]) -> Net:
+def border_network(parts: Sequence[BaseGeometry]) -> BorderNetwork:
     """The net of polygons and lines; they share a border where their vertices are the same."""
     outlines = [_outlines(part) for part in parts]
     places, number = _numbered([chain for chains in outlines for chain in chains])
@@ -57,10 +57,12 @@ def net(parts: Sequence[BaseGeometry]) -> Net:
             yield borders[key], backwards
 
     chains = tuple(tuple(tuple(told(next(mine))) for _ in rings) for rings in outlines)
-    return Net(borders=_lines(found), chains=chains)
+    return BorderNetwork(borders=_lines(found), chains=chains)
 
 
-def rebuilt(parts: Sequence[BaseGeometry], chains: Net, borders: Geometries) -> Geometries:
+def rebuild_parts(
+    parts: Sequence[BaseGeometry], chains: BorderNetwork, borders: Geometries
+) -> Geometries:
     """The parts again, along other borders; what has the same points is the very same object."""
     result = np.array(parts, dtype=object)
     for index, (part, rings) in enumerate(zip(parts, chains.chains, strict=True)):

@@ -19,7 +19,7 @@ _SHORT = 3.0
 _FEWEST = 3
 
 
-class Ring(NamedTuple):
+class ClosedRing(NamedTuple):
     """A ring (n × 2, open) made of lines, by their numbers, and the widest gap it closed, mm."""
 
     points: Floats
@@ -27,7 +27,7 @@ class Ring(NamedTuple):
     gap: float
 
 
-def rings(lines: Geometries, within: float) -> list[Ring]:
+def close_rings(lines: Geometries, within: float) -> list[ClosedRing]:
     """Rings of lines whose ends lie within a distance (mm) of one another, the nearest first.
 
     Each end is joined to one other at most. Chains that remain open make no ring. A ring that
@@ -36,7 +36,7 @@ def rings(lines: Geometries, within: float) -> list[Ring]:
     """
     points = [shapely.get_coordinates(line) for line in lines]
     onward = _matched(points, within)
-    found: list[Ring] = []
+    found: list[ClosedRing] = []
     done: set[int] = set()
     for number in range(len(points)):
         if number not in done:
@@ -81,7 +81,7 @@ def _end(entered: tuple[int, int]) -> tuple[int, int]:
     return line, 1 - side
 
 
-def _ring(way: Sequence[tuple[int, int]], points: Sequence[Floats]) -> Ring | None:
+def _ring(way: Sequence[tuple[int, int]], points: Sequence[Floats]) -> ClosedRing | None:
     pieces = [points[line][:: -1 if side else 1] for line, side in way]
     gaps = [
         float(np.hypot(*(b[0] - a[-1])))
@@ -92,4 +92,4 @@ def _ring(way: Sequence[tuple[int, int]], points: Sequence[Floats]) -> Ring | No
     every = every[~same]
     if len(every) < _FEWEST:
         return None
-    return Ring(points=every, lines=tuple(line for line, _ in way), gap=max(gaps))
+    return ClosedRing(points=every, lines=tuple(line for line, _ in way), gap=max(gaps))

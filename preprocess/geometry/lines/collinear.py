@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
+from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.base.normalise import NO_LINES
-from preprocess.geometry.base.pairs import meeting
-from preprocess.geometry.overlay.shared_edges import WITHIN
+from preprocess.geometry.overlay.shared_edges import SNAP_DISTANCE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,7 +29,7 @@ _SHORTEST = 0.05
 _EDGE = 2
 
 
-class Left(NamedTuple):
+class Remainder(NamedTuple):
     """What is left of one line, and the lines that it ran along, by number, with the length lost.
 
     A line that runs back over itself is among them with its own number.
@@ -39,7 +39,7 @@ class Left(NamedTuple):
     along: dict[int, float]
 
 
-def without_stretches(lines: Sequence[LineString], within: float) -> dict[int, Left]:
+def remove_collinear(lines: Sequence[LineString], within: float) -> dict[int, Remainder]:
     """Leave out what runs along an earlier line, nowhere farther than `within` (mm) from it.
 
     What lies on it but for rounding is taken first, and then what lies beside it, so that no gap
@@ -49,8 +49,8 @@ def without_stretches(lines: Sequence[LineString], within: float) -> dict[int, L
     given = np.array(lines, dtype=object)
     reach = max(1.01 * within, _TOUCHING)
     least = max(_LEAST * within, _SHORTEST)
-    stages = [(r, _pairs(given, least / 2, r)) for r in sorted({min(reach, WITHIN), reach})]
-    found: dict[int, Left] = {}
+    stages = [(r, _pairs(given, least / 2, r)) for r in sorted({min(reach, SNAP_DISTANCE), reach})]
+    found: dict[int, Remainder] = {}
     strips: dict[tuple[int, float], BaseGeometry] = {}
     for number in range(len(given)):
         left = _once(given[number], number, least)
@@ -78,7 +78,7 @@ def _pairs(lines: Geometries, step: float, reach: float) -> dict[int, list[int]]
     coords, owner = shapely.get_coordinates(lines, return_index=True)
     same = owner[1:] == owner[:-1]
     edges = shapely.linestrings(np.stack((coords[:-1], coords[1:]), axis=1)[same])
-    point, edge = meeting(points, edges, "dwithin", reach)
+    point, edge = intersecting_pairs(points, edges, "dwithin", reach)
     earlier = owner[1:][same][edge]
     before = earlier < line[point]
     hits = np.unique(np.stack((point[before], earlier[before]), axis=1), axis=0)
@@ -90,7 +90,7 @@ def _pairs(lines: Geometries, step: float, reach: float) -> dict[int, list[int]]
     return found
 
 
-def _strip(line: LineString, left: Left | None, reach: float) -> BaseGeometry:
+def _strip(line: LineString, left: Remainder | None, reach: float) -> BaseGeometry:
     """All that lies beside what is left of a line."""
     lines = shapely.multilinestrings([line] if left is None else list(left.lines))
     strip = shapely.buffer(lines, reach, quad_segs=8, cap_style="flat", join_style="round")
@@ -98,18 +98,18 @@ def _strip(line: LineString, left: Left | None, reach: float) -> BaseGeometry:
     return strip
 
 
-def _once(line: LineString, number: int, least: float) -> Left:
+def _once(line: LineString, number: int, least: float) -> Remainder:
     """The line without what runs back over itself, but for rounding."""
     if shapely.get_num_coordinates(line) <= _EDGE:
-        return Left((line,), {})
-    noded = shapely.union_all([line], grid_size=2 * WITHIN)
+        return Remainder((line,), {})
+    noded = shapely.union_all([line], grid_size=2 * SNAP_DISTANCE)
     twice = float(line.length - noded.length)
     if twice < least:
-        return Left((line,), {})
-    return Left(_parts(shapely.line_merge(noded)), {number: twice})
+        return Remainder((line,), {})
+    return Remainder(_parts(shapely.line_merge(noded)), {number: twice})
 
 
-def _beside(left: Left, strip: BaseGeometry, other: int, least: float) -> Left:
+def _beside(left: Remainder, strip: BaseGeometry, other: int, least: float) -> Remainder:
     """What is left once the stretches within a strip are gone."""
     kept: list[LineString] = []
     gone = 0.0
@@ -123,7 +123,7 @@ def _beside(left: Left, strip: BaseGeometry, other: int, least: float) -> Left:
         gone += float(shapely.length(inside[long]).sum())
         rest = [*_parts(shapely.difference(line, strip)), *inside[~long]]
         kept += _in_order(_parts(_merged(rest)), line)
-    return Left(tuple(kept), _with(left.along, other, gone))
+    return Remainder(tuple(kept), _with(left.along, other, gone))
 
 
 def _with(along: dict[int, float], other: int, gone: float) -> dict[int, float]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.base.ranges import spread
+from preprocess.geometry.base.ranges import expand_ranges
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -14,20 +14,20 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats
 
 
-MOST_DASHES = 100_000
+MAX_DASHES = 100_000
 """A pattern so fine that a line would have more dashes is drawn as a line without gaps."""
 
 _DOT = 1e-4
 _SAME = 1e-12
 
 
-def dashed(
+def cut_into_dashes(
     points: Floats,
     pattern: Sequence[float],
     offset: float,
     *,
     closed: bool,
-    most: int = MOST_DASHES,
+    most: int = MAX_DASHES,
 ) -> list[Floats]:
     """Cut a polyline into dashes.
 
@@ -95,7 +95,7 @@ def _cut(line: Floats, along: Floats, begin: Floats, end: Floats) -> list[Floats
         return []
     first, stop = np.searchsorted(along, begin, side="right"), np.searchsorted(along, end)
     stop = np.maximum(first, stop)
-    _, vertex = spread(first - 1, stop + 1)
+    _, vertex = expand_ranges(first - 1, stop + 1)
     points = line[np.clip(vertex, 0, len(line) - 1)]
     ends = np.cumsum(stop - first + 2)
     points[np.append([0], ends[:-1])] = _at(line, along, begin)

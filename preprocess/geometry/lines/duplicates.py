@@ -20,7 +20,7 @@ _TOUCHING = 1e-7
 """Points on a line lie on it, and equal lines are equally long, but for rounding, in mm."""
 
 
-def first_alike(shapes: Iterable[BaseGeometry], tolerance: float) -> Indices:
+def first_duplicates(shapes: Iterable[BaseGeometry], tolerance: float) -> Indices:
     """For each shape the index of the first that it lies on; all lines, or all areas.
 
     Two shapes lie on one another when the lines or outlines of each are nowhere farther than

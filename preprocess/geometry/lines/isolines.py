@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.rounding import rounded
+from preprocess.geometry.base.rounding import round_coordinates
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
     from preprocess.model.artwork.shape import Matrix
 
 
-Point = tuple[float, float]
-Bounds = tuple[float, float, float, float]
+_Point = tuple[float, float]
+_Bounds = tuple[float, float, float, float]
 
 _NESTED = 0.999
 """A first circle that touches the last one is taken to lie this far inside it."""
@@ -30,11 +30,11 @@ _BEYOND = 1.001
 
 
 @dataclass(frozen=True, slots=True)
-class Across:
+class LinearIsolines:
     """A linear gradient: offset 0 at `start`, 1 at `end`, in units that `matrix` maps to mm."""
 
-    start: Point
-    end: Point
+    start: _Point
+    end: _Point
     matrix: Matrix
 
     def at(self, points: Floats) -> Floats:
@@ -42,12 +42,12 @@ class Across:
         gx, gy, g0 = self._slope()
         return points[:, 0] * gx + points[:, 1] * gy + g0
 
-    def reach(self, bounds: Bounds) -> tuple[float, float]:
+    def reach(self, bounds: _Bounds) -> tuple[float, float]:
         """Least and greatest offset within a box."""
         found = self.at(_corners(bounds))
         return float(found.min()), float(found.max())
 
-    def line(self, offset: float, bounds: Bounds, _: float) -> shapely.LineString | None:
+    def line(self, offset: float, bounds: _Bounds, _: float) -> shapely.LineString | None:
         """The line of one offset, right across a box."""
         gx, gy, _g0 = self._slope()
         middle = np.array(((bounds[0] + bounds[2]) / 2, (bounds[1] + bounds[3]) / 2))
@@ -58,7 +58,7 @@ class Across:
         along = half * np.array((-gy, gx)) / steep
         return shapely.linestrings(np.vstack((foot - along, foot + along)))
 
-    def borders(self, _: Bounds) -> list[shapely.LineString]:
+    def borders(self, _: _Bounds) -> list[shapely.LineString]:
         """Lines beyond which there is no gradient: none."""
         return []
 
@@ -74,16 +74,16 @@ class Across:
 
 
 @dataclass(frozen=True, slots=True)
-class Around:
+class RadialIsolines:
     """A radial gradient: circles from (`focus`, `first`) at 0 to (`centre`, `radius`) at 1.
 
     Points and radii are in units that `matrix` maps to mm. When the first circle does not lie in
     the last one the circles fill a wedge only; of two circles through a place the later shows.
     """
 
-    centre: Point
+    centre: _Point
     radius: float
-    focus: Point
+    focus: _Point
     first: float
     matrix: Matrix
 
@@ -100,7 +100,7 @@ class Around:
         missed = (inner < 0) | (found < family.apex)
         return found if nested else np.where(missed, np.nan, found)
 
-    def reach(self, bounds: Bounds) -> tuple[float, float]:
+    def reach(self, bounds: _Bounds) -> tuple[float, float]:
         """Offset of the innermost point, and one that no place in the box exceeds."""
         family = self._family()
         if family.opening < 0:
@@ -110,7 +110,7 @@ class Around:
         slowest = math.hypot(*family.shift) - family.growth
         return family.apex, family.apex + float(far) / slowest
 
-    def line(self, offset: float, _: Bounds, tolerance: float) -> shapely.LineString | None:
+    def line(self, offset: float, _: _Bounds, tolerance: float) -> shapely.LineString | None:
         """The ellipse of one offset, or its part that shows; None where it is a point."""
         family = self._family()
         centre = family.focus + offset * family.shift
@@ -121,9 +121,9 @@ class Around:
         large = radius * math.sqrt(a * a + b * b + c * c + d * d)
         step = 2 * math.acos(max(0.0, 1 - tolerance / large)) if large > tolerance else math.pi
         ring = centre + radius * family.directions(step)
-        return shapely.linestrings(rounded(_there(ring, self.matrix)))
+        return shapely.linestrings(round_coordinates(_there(ring, self.matrix)))
 
-    def borders(self, bounds: Bounds) -> list[shapely.LineString]:
+    def borders(self, bounds: _Bounds) -> list[shapely.LineString]:
         """The two sides of the wedge, as far as the box; none where the circles are nested."""
         family = self._family()
         if family.opening < 0:
@@ -188,7 +188,7 @@ class _Family:
         return -self.first / self.growth
 
 
-def _corners(bounds: Bounds) -> Floats:
+def _corners(bounds: _Bounds) -> Floats:
     left, top, right, bottom = bounds
     return np.array(((left, top), (right, top), (right, bottom), (left, bottom)))
 

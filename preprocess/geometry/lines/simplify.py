@@ -17,9 +17,9 @@ import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.base.normalise import as_area, as_lines
-from preprocess.geometry.base.pairs import meeting
-from preprocess.geometry.lines.border_network import net, rebuilt
+from preprocess.geometry.lines.border_network import border_network, rebuild_parts
 from preprocess.geometry.overlay.shared_edges import share_edges
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from shapely import MultiLineString, MultiPolygon
 
     from preprocess.arrays import Floats, Geometries, Indices
-    from preprocess.geometry.lines.border_network import Chains, Net
+    from preprocess.geometry.lines.border_network import BorderChains, BorderNetwork
 
 
 _ROUNDS = 4
@@ -38,7 +38,7 @@ _AREA = 2
 _ENDS = 2
 
 
-class Thinned(NamedTuple):
+class Simplified(NamedTuple):
     """Areas and lines with fewer points, in the same order, and how far they moved (mm).
 
     Those that kept their points are the very same objects.
@@ -48,7 +48,7 @@ class Thinned(NamedTuple):
     moved: float
 
 
-class Thinning:
+class Simplifier:
     """Areas and lines that touch, ready to be thinned to any tolerance."""
 
     def __init__(
@@ -66,28 +66,28 @@ class Thinning:
         shared, piece = shapely.get_parts(_sharing(parts), return_index=True)
         mine = owner[piece] < len(self._given)
         self._owner, self._parts = owner[piece][mine], shared[mine]
-        whole: Net = net([*self._parts, *shared[~mine]])
+        whole: BorderNetwork = border_network([*self._parts, *shared[~mine]])
         self._net = whole._replace(chains=whole.chains[: len(self._parts)])
         others = whole.chains[len(self._parts) :]
         self._still = np.zeros(len(whole.borders), dtype=bool)
         self._still[_used(others)] = True
 
-    def to(self, tolerance: float) -> Thinned:
+    def to(self, tolerance: float) -> Simplified:
         """All of them, each border within the tolerance (mm) of what it was."""
         borders = self._net.borders
         if not len(borders):
-            return Thinned(self._given, 0.0)
+            return Simplified(self._given, 0.0)
         thin = borders.copy()
         free = ~self._still & (shapely.get_num_coordinates(borders) > _ENDS)
         thin[free] = _thin(borders[free], _edges(borders[~free]), tolerance)
-        parts = rebuilt(self._parts, self._net, thin)
+        parts = rebuild_parts(self._parts, self._net, thin)
         while not (fine := shapely.is_valid(parts)).all():
             back = _used([self._net.chains[i] for i in np.flatnonzero(~fine)])
             if (thin[back] == borders[back]).all():  # only what came in like that
                 break
             thin[back] = borders[back]
-            parts = rebuilt(self._parts, self._net, thin)
-        return Thinned(self._shapes(parts), float(_moved(borders, thin).max()))
+            parts = rebuild_parts(self._parts, self._net, thin)
+        return Simplified(self._shapes(parts), float(_moved(borders, thin).max()))
 
     def _shapes(self, parts: Geometries) -> tuple[MultiPolygon | MultiLineString, ...]:
         made = list(self._given)
@@ -106,7 +106,7 @@ def _sharing(parts: Geometries) -> Geometries:
     return result
 
 
-def _used(chains: Sequence[Chains]) -> list[int]:
+def _used(chains: Sequence[BorderChains]) -> list[int]:
     """The numbers of the borders that parts run along."""
     return sorted({number for rings in chains for ring in rings for number, _ in ring})
 
@@ -147,7 +147,7 @@ def _groups(lines: Geometries, tolerance: float) -> Indices:
     """For each line the number of its group: lines whose boxes come within the tolerance."""
     left, top, right, bottom = shapely.bounds(lines).reshape(-1, 4).T
     boxes = shapely.box(left - tolerance, top - tolerance, right + tolerance, bottom + tolerance)
-    one, two = meeting(boxes, boxes)
+    one, two = intersecting_pairs(boxes, boxes)
     links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(lines),) * 2)
     return connected_components(links, directed=False)[1]
 

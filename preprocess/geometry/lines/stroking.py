@@ -15,19 +15,19 @@ import pathops
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
-from preprocess.geometry.base.rounding import rounded
+from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.overlay.booleans import NOTHING, difference, intersection, union
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.overlay.fill_rules import fill_contours
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
     from preprocess.model.artwork.shape import Stroke
 
 
-TOLERANCE = 0.005
+STROKE_TOLERANCE = 0.005
 """How far the flattened round of a cap or join may lie from the true one, in mm."""
 
-COARSEST = 1e-4
+COARSEST_SHARE = 1e-4
 """Share of half its width by which a stroke and its edge may be off: 222 chords to a turn.
 
 At 5 µm that is more for strokes wider than 100 mm only, which reach beyond any field.
@@ -47,8 +47,8 @@ _JOINS = {
 }
 
 
-def outline(
-    lines: MultiLineString, stroke: Stroke, *, tolerance: float = TOLERANCE
+def outline_stroke(
+    lines: MultiLineString, stroke: Stroke, *, tolerance: float = STROKE_TOLERANCE
 ) -> MultiPolygon:
     """The area in mm that a stroke paints along lines in mm.
 
@@ -61,15 +61,15 @@ def outline(
     if not stroke.width > 0 or abs(np.linalg.det(linear)) <= _FLAT * stretch**2:
         return NOTHING
     inverse = np.linalg.inv(linear)
-    fine, coarse = tolerance / stretch, COARSEST * stroke.width / 2
+    fine, coarse = tolerance / stretch, COARSEST_SHARE * stroke.width / 2
     painted = []
     for line in shapely.get_parts(lines):
         local = (shapely.get_coordinates(line) - shift) @ inverse.T
         if coarse > fine:  # its edges would cross one another at every pair of points
             local = shapely.get_coordinates(shapely.simplify(shapely.linestrings(local), coarse))
         contours = _stroked(local, stroke, max(fine, coarse))
-        mapped = [rounded(contour @ linear.T + shift) for contour in contours]
-        painted.append(resolve(mapped, "nonzero"))
+        mapped = [round_coordinates(contour @ linear.T + shift) for contour in contours]
+        painted.append(fill_contours(mapped, "nonzero"))
     return _bounded(union(painted), stroke)
 
 

@@ -13,10 +13,10 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import NOTHING, as_area, as_lines
-from preprocess.geometry.medial_axis.hairlines import cut_at, hairlines, without_spurs
-from preprocess.geometry.medial_axis.strokes import CentreLine, strokes
-from preprocess.geometry.medial_axis.voronoi import Axis, axis_of, feet
-from preprocess.geometry.overlay.partition import joined, partition
+from preprocess.geometry.medial_axis.hairlines import hairline_edges, prune_spurs, split_at_reach
+from preprocess.geometry.medial_axis.strokes import CentreLine, join_strokes
+from preprocess.geometry.medial_axis.voronoi import MedialAxis, medial_axis, nearest_on_sides
+from preprocess.geometry.overlay.partition import coverage_union, partition_area
 
 if TYPE_CHECKING:
     from shapely import MultiLineString, MultiPolygon, Polygon
@@ -58,11 +58,11 @@ def centre_lines(area: MultiPolygon, width: float, least: float) -> Hairlines:
     found: list[CentreLine] = []
     changed = area
     for _ in range(_ROUNDS):
-        axis = without_spurs(cut_at(axis_of(changed), width / 2), width)
-        chosen = hairlines(axis, width, least)
+        axis = prune_spurs(split_at_reach(medial_axis(changed), width / 2), width)
+        chosen = hairline_edges(axis, width, least)
         if not chosen.any():
             break
-        found += strokes(axis.only(chosen), axis.degree == 1)
+        found += join_strokes(axis.only(chosen), axis.degree == 1)
         same, changed, gone = _parted(changed, axis, chosen)
         whole += same
         thin.append(gone)
@@ -72,13 +72,13 @@ def centre_lines(area: MultiPolygon, width: float, least: float) -> Hairlines:
 
 
 def _parted(
-    area: MultiPolygon, axis: Axis, chosen: Booleans
+    area: MultiPolygon, axis: MedialAxis, chosen: Booleans
 ) -> tuple[list[Polygon], MultiPolygon, MultiPolygon]:
     """Parts without hairlines, what is left of parts with them, and what lies around these."""
     parts = shapely.get_parts(area)
     has, lacks = (_lengths_in(parts, axis.only(mask)) > 0 for mask in (chosen, ~chosen))
     mixed = as_area(list(parts[has & lacks]))
-    one_by_one = partition(mixed, _cuts(axis, chosen), lambda points: np.arange(len(points)))
+    one_by_one = partition_area(mixed, _cuts(axis, chosen), lambda points: np.arange(len(points)))
     faces = shapely.get_parts(np.array(list(one_by_one.values()), dtype=object))
     thin = _lengths_in(faces, axis.only(chosen)) > _lengths_in(faces, axis.only(~chosen))
     gone = as_area([*parts[has & ~lacks], *_whole(faces[thin])])
@@ -88,7 +88,7 @@ def _parted(
 def _whole(faces: Geometries) -> list[MultiPolygon]:
     if not len(faces):
         return []
-    area = joined(faces)
+    area = coverage_union(faces)
     return [area if area.is_valid else as_area(shapely.union_all(faces))]
 
 
@@ -97,19 +97,19 @@ def _united(areas: list[MultiPolygon]) -> MultiPolygon:
     return areas[0] if len(areas) == 1 else as_area(shapely.union_all(areas))
 
 
-def _lengths_in(parts: Geometries, axis: Axis) -> Floats:
+def _lengths_in(parts: Geometries, axis: MedialAxis) -> Floats:
     """How much of an axis lies in each part, told by the middles of its edges."""
     middles = shapely.points(axis.at[axis.ends].mean(axis=1))
     part, edge = shapely.STRtree(middles).query(parts, predicate="intersects")
     return np.bincount(part, axis.lengths[edge], minlength=len(parts)).astype(np.float64)
 
 
-def _cuts(axis: Axis, chosen: Booleans) -> MultiLineString:
+def _cuts(axis: MedialAxis, chosen: Booleans) -> MultiLineString:
     """Straight across the area where hairlines begin, between the nearest points on both sides."""
     met = np.zeros(len(axis.at), dtype=bool)
     met[axis.ends[~chosen]] = True
     edge, end = np.nonzero(met[axis.ends] & chosen[:, None])
-    across = feet(axis.at[axis.ends[edge, end]], axis.sides[edge])
+    across = nearest_on_sides(axis.at[axis.ends[edge, end]], axis.sides[edge])
     along = across[:, 1] - across[:, 0]
     length = np.hypot(*along.T)
     some = length > 0

@@ -10,7 +10,7 @@ import numpy as np
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Integers
-    from preprocess.geometry.medial_axis.voronoi import Axis
+    from preprocess.geometry.medial_axis.voronoi import MedialAxis
 
 
 _PASSED = 2
@@ -47,7 +47,7 @@ class Chain:
         return np.stack((x, y), axis=1), np.interp(places, self.way, self.reach)
 
 
-def chains(axis: Axis) -> list[Chain]:
+def axis_chains(axis: MedialAxis) -> list[Chain]:
     """All chains of an axis, each edge in one of them: open ones first, then rings."""
     around: dict[int, list[int]] = defaultdict(list)
     ends = axis.ends.tolist()
@@ -82,7 +82,7 @@ def _way(
         edge = onward[0]
 
 
-def _chain(axis: Axis, nodes: list[int]) -> Chain:
+def _chain(axis: MedialAxis, nodes: list[int]) -> Chain:
     points = axis.at[nodes]
     way = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
     return Chain(np.array(nodes), points, axis.reach[nodes], way)

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from preprocess.geometry.medial_axis.voronoi import Axis
+from preprocess.geometry.medial_axis.voronoi import MedialAxis
 
 if TYPE_CHECKING:
     from preprocess.arrays import Booleans, Floats, Integers
@@ -23,20 +23,20 @@ _WAVER = 1.1
 _SPUR = 1.5
 """A branch that reaches less than this many half widths beyond the others is none of its own."""
 
-EVEN = 1e-9
+_EVEN = 1e-9
 """Relative difference below which two widths are equal."""
 
 
-def cut_at(axis: Axis, reach: float) -> Axis:
+def split_at_reach(axis: MedialAxis, reach: float) -> MedialAxis:
     """The axis with a node wherever the distance to the outline passes `reach`."""
     low, high = axis.reach[axis.ends].min(axis=1), axis.reach[axis.ends].max(axis=1)
-    crossed = np.flatnonzero((low < reach * (1 - EVEN)) & (high > reach * (1 + EVEN)))
+    crossed = np.flatnonzero((low < reach * (1 - _EVEN)) & (high > reach * (1 + _EVEN)))
     one, two = axis.ends[crossed].T
     share = (reach - axis.reach[one]) / (axis.reach[two] - axis.reach[one])
     fresh = np.arange(len(crossed)) + len(axis.at)
     ends = axis.ends.copy()
     ends[crossed, 1] = fresh
-    return Axis(
+    return MedialAxis(
         at=np.vstack((axis.at, axis.at[one] + (axis.at[two] - axis.at[one]) * share[:, None])),
         reach=np.concatenate((axis.reach, np.full(len(crossed), reach))),
         ends=np.vstack((ends, np.stack((fresh, two), axis=1))),
@@ -44,13 +44,13 @@ def cut_at(axis: Axis, reach: float) -> Axis:
     )
 
 
-def hairlines(axis: Axis, width: float, least: float) -> Booleans:
+def hairline_edges(axis: MedialAxis, width: float, least: float) -> Booleans:
     """Which edges belong to hairlines: at most `width` wide, in all at least `least` long.
 
     Knots between hairlines, where they cross, and places that waver about the width belong to
     them. Lengths reach to the outline at the ends. In mm.
     """
-    narrow: Booleans = np.all(axis.reach[axis.ends] <= width / 2 * (1 + EVEN), axis=1)
+    narrow: Booleans = np.all(axis.reach[axis.ends] <= width / 2 * (1 + _EVEN), axis=1)
     chosen = np.zeros(len(axis.ends), dtype=bool)
     label, length, _ = _groups(axis, narrow)
     chosen[narrow] = (length >= least)[label]
@@ -63,7 +63,7 @@ def hairlines(axis: Axis, width: float, least: float) -> Booleans:
     return chosen
 
 
-def without_spurs(axis: Axis, width: float) -> Axis:
+def prune_spurs(axis: MedialAxis, width: float) -> MedialAxis:
     """Leave out short branches of what is narrow; a branch at the end of a hairline stays."""
     degree = axis.degree
     narrow = axis.reach <= _WAVER * width / 2
@@ -88,7 +88,7 @@ def without_spurs(axis: Axis, width: float) -> Axis:
     return axis.only(left)
 
 
-def _groups(axis: Axis, mask: Booleans) -> tuple[Integers, Floats, Floats]:
+def _groups(axis: MedialAxis, mask: Booleans) -> tuple[Integers, Floats, Floats]:
     """Connected groups of some edges: label of each, and of each group its length and reach."""
     some = axis.only(mask)
     count = len(axis.at)
@@ -105,7 +105,7 @@ def _groups(axis: Axis, mask: Booleans) -> tuple[Integers, Floats, Floats]:
 
 
 def _contacts(
-    axis: Axis, chosen: Booleans, other: Booleans, label: Integers, number: int
+    axis: MedialAxis, chosen: Booleans, other: Booleans, label: Integers, number: int
 ) -> Integers:
     """In how many nodes each group of the others meets what is chosen."""
     met = np.zeros(len(axis.at), dtype=bool)

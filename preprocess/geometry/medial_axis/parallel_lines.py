@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import NO_LINES, as_lines
-from preprocess.geometry.offset.tips import edges_of
+from preprocess.geometry.offset.tips import ring_edges
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,7 +46,7 @@ _MITRE = 2.0
 """How much farther than at a straight stretch a corner may move outward."""
 
 
-def lines_along(found: Hairlines, stroke: float | None, most: int) -> MultiLineString:
+def parallel_lines(found: Hairlines, stroke: float | None, most: int) -> MultiLineString:
     """Lines that lie in the thin part of an area.
 
     Args:
@@ -64,7 +64,7 @@ def lines_along(found: Hairlines, stroke: float | None, most: int) -> MultiLineS
 def _inside(lines: Geometries, area: MultiPolygon) -> Geometries:
     """Each line cut off at the outline by itself: together, they would be cut where they cross."""
     shapely.prepare(area)
-    edges = shapely.linestrings(edges_of(shapely.get_parts(area)))
+    edges = shapely.linestrings(ring_edges(shapely.get_parts(area)))
     line, edge = shapely.STRtree(edges).query(lines, predicate="intersects")
     met = np.split(edge[np.argsort(line, kind="stable")], _stops(line, len(lines)))
     found = np.array(

@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.medial_axis.chains import Chain, chains
+from preprocess.geometry.medial_axis.chains import Chain, axis_chains
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from preprocess.arrays import Booleans, Floats
-    from preprocess.geometry.medial_axis.voronoi import Axis
+    from preprocess.geometry.medial_axis.voronoi import MedialAxis
 
     Arm = tuple[int, int]
 
@@ -54,14 +54,14 @@ class CentreLine:
     tips: tuple[bool, bool] = (False, False)
 
 
-def strokes(axis: Axis, tips: Booleans) -> list[CentreLine]:
+def join_strokes(axis: MedialAxis, tips: Booleans) -> list[CentreLine]:
     """All of an axis as strokes.
 
     Args:
         axis: what to join.
         tips: for each node, whether the area ends there.
     """
-    all_chains = chains(axis)
+    all_chains = axis_chains(axis)
     knot, middle = _knots(axis, all_chains)
     arms: dict[int, list[Arm]] = defaultdict(list)
     kept = [
@@ -89,7 +89,9 @@ def _tied(chain: Chain) -> bool:
     )
 
 
-def _knots(axis: Axis, all_chains: Sequence[Chain]) -> tuple[dict[int, int], dict[int, Floats]]:
+def _knots(
+    axis: MedialAxis, all_chains: Sequence[Chain]
+) -> tuple[dict[int, int], dict[int, Floats]]:
     """For each node where several chains meet its knot; the middles of knots of several nodes."""
     degree = axis.degree
     members = {int(node): [int(node)] for node in np.flatnonzero(degree >= _SEVERAL)}

@@ -14,8 +14,8 @@ import numpy as np
 import pyvoronoi
 import shapely
 
-from preprocess.geometry.base.rounding import on_grid
-from preprocess.geometry.medial_axis.pieces import divided
+from preprocess.geometry.base.rounding import snap_to_grid
+from preprocess.geometry.medial_axis.subdivision import subdivide_edges
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -42,7 +42,7 @@ _END = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Axis:
+class MedialAxis:
     """Nodes `at` (n × 2, mm) with the distance `reach` (n) to the outline, and edges between them.
 
     `ends` holds two nodes for each edge (m × 2), `sides` the two pieces of outline that the edge
@@ -71,12 +71,12 @@ class Axis:
         edges = (order // 2).tolist()
         return lambda node: edges[first[node] : first[node + 1]]
 
-    def only(self, kept: Booleans) -> Axis:
+    def only(self, kept: Booleans) -> MedialAxis:
         """The same nodes with some of the edges."""
         return replace(self, ends=self.ends[kept], sides=self.sides[kept])
 
 
-def axis_of(area: MultiPolygon) -> Axis:
+def medial_axis(area: MultiPolygon) -> MedialAxis:
     """The medial axis without the branches into corners wider than 80 degrees.
 
     Args:
@@ -85,12 +85,12 @@ def axis_of(area: MultiPolygon) -> Axis:
     edges = _edges(area)
     if not len(edges):
         nothing = np.zeros((0, 2))
-        return Axis(nothing, np.zeros(0), np.zeros((0, 2), np.int64), np.zeros((0, 2, 2, 2)))
+        return MedialAxis(nothing, np.zeros(0), np.zeros((0, 2), np.int64), np.zeros((0, 2, 2, 2)))
     raw = _diagram(edges, area)
-    return divided_axis(raw.only(peeled(raw)))
+    return subdivide_axis(raw.only(prune_corners(raw)))
 
 
-def feet(at: Floats, sides: Floats) -> Floats:
+def nearest_on_sides(at: Floats, sides: Floats) -> Floats:
     """The nearest points to `at` (n × 2) on both sides (n × 2 × 2 × 2): n × 2 × 2."""
     start, along = sides[:, :, 0], sides[:, :, 1] - sides[:, :, 0]
     square = (along**2).sum(axis=-1)
@@ -98,19 +98,19 @@ def feet(at: Floats, sides: Floats) -> Floats:
     return start + along * np.clip(share, 0, 1)[..., None]
 
 
-def apart(at: Floats, sides: Floats) -> Floats:
+def separation_angle(at: Floats, sides: Floats) -> Floats:
     """The angle between the nearest points on both sides, seen from `at`, radians."""
-    one, two = np.moveaxis(feet(at, sides) - at[:, None], 1, 0)
+    one, two = np.moveaxis(nearest_on_sides(at, sides) - at[:, None], 1, 0)
     cross = one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]
     return np.abs(np.arctan2(cross, (one * two).sum(axis=1)))
 
 
-def peeled(axis: Axis) -> Booleans:
+def prune_corners(axis: MedialAxis) -> Booleans:
     """Which edges are left when ends are taken off as long as they lie in a wide corner.
 
     Towards a corner the area narrows; the middle of a wide place is an end that stays.
     """
-    corner = apart(axis.at[axis.ends].mean(axis=1), axis.sides) < _SIDE_BY_SIDE
+    corner = separation_angle(axis.at[axis.ends].mean(axis=1), axis.sides) < _SIDE_BY_SIDE
     left = np.ones(len(axis.ends), dtype=bool)
     around, reach, ends = axis.around(), axis.reach.tolist(), axis.ends.tolist()
     degree = axis.degree
@@ -129,15 +129,15 @@ def peeled(axis: Axis) -> Booleans:
     return left
 
 
-def divided_axis(axis: Axis) -> Axis:
+def subdivide_axis(axis: MedialAxis) -> MedialAxis:
     """The same with bent edges divided, so that straight ones between their nodes do."""
-    at, reach, ends, owner = divided(axis.at, axis.reach, axis.ends, axis.sides)
-    return Axis(at, reach, ends, axis.sides[owner])
+    at, reach, ends, owner = subdivide_edges(axis.at, axis.reach, axis.ends, axis.sides)
+    return MedialAxis(at, reach, ends, axis.sides[owner])
 
 
 def _edges(area: MultiPolygon) -> Floats:
     """All edges of the outline on the grid, n × 2 × 2; they meet in their ends only."""
-    snapped = on_grid(area, 6)
+    snapped = snap_to_grid(area, 6)
     lines = shapely.boundary(snapped)
     if not shapely.is_simple(lines):
         lines = shapely.union_all(lines, grid_size=1 / _STEPS)
@@ -146,7 +146,7 @@ def _edges(area: MultiPolygon) -> Floats:
     return edges[np.any(edges[:, 0] != edges[:, 1], axis=1)]
 
 
-def _diagram(edges: Floats, area: MultiPolygon) -> Axis:
+def _diagram(edges: Floats, area: MultiPolygon) -> MedialAxis:
     middle = np.round((edges.min(axis=(0, 1)) + edges.max(axis=(0, 1))) / 2, 6)
     scale = min(_STEPS, _MOST / max(float(np.abs(edges - middle).max()), 1e-3))
     diagram = pyvoronoi.Pyvoronoi(scale)
@@ -173,8 +173,8 @@ def _diagram(edges: Floats, area: MultiPolygon) -> Axis:
     reach = np.zeros(len(at))
     for end in (0, 1):
         here = at[ends[:, end]]
-        reach[ends[:, end]] = np.hypot(*(feet(here, sides)[:, 0] - here).T)
-    return Axis(at, reach, ends, sides)
+        reach[ends[:, end]] = np.hypot(*(nearest_on_sides(here, sides)[:, 0] - here).T)
+    return MedialAxis(at, reach, ends, sides)
 
 
 def _pieces(edges: Floats, site: Integers, kind: Integers, corner: Booleans) -> Floats:

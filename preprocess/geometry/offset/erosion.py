@@ -24,12 +24,12 @@ _MANY = 6
 """A part with more holes than this is offset ring by ring."""
 
 
-def eroded(parts: Geometries, distance: float | Floats, tolerance: float) -> Geometries:
+def erode_parts(parts: Geometries, distance: float | Floats, tolerance: float) -> Geometries:
     """Each part without what lies within the distance of its outline, mm."""
     return _offset(parts, -_for_each(distance, parts), tolerance)
 
 
-def dilated(parts: Geometries, distance: float | Floats, tolerance: float) -> Geometries:
+def dilate_parts(parts: Geometries, distance: float | Floats, tolerance: float) -> Geometries:
     """Each part with all that lies within the distance of it, mm; pieces of one part united."""
     pieces, owner = shapely.get_parts(parts, return_index=True)
     grown = _offset(pieces, _for_each(distance, parts)[owner], tolerance)
@@ -41,7 +41,7 @@ def dilated(parts: Geometries, distance: float | Floats, tolerance: float) -> Ge
     return result
 
 
-def coarsened(parts: Geometries, tolerance: float) -> Geometries:
+def simplify_fine_parts(parts: Geometries, tolerance: float) -> Geometries:
     """Parts whose outlines are drawn finely, with fewer points within a tolerance (mm).
 
     Others are offset as quickly as they would be simplified, and stay as they are.
@@ -53,7 +53,7 @@ def coarsened(parts: Geometries, tolerance: float) -> Geometries:
     return result
 
 
-def quarter(radius: float, tolerance: float) -> int:
+def quadrant_segments(radius: float, tolerance: float) -> int:
     """Chords per quarter circle that keep within the tolerance: r (1 − cos(π/4q)) ≤ t."""
     step = math.acos(1 - min(tolerance / radius, 0.29))
     return max(2, math.ceil(math.pi / 4 / step))
@@ -64,7 +64,7 @@ def _for_each(distance: float | Floats, parts: Geometries) -> Floats:
 
 
 def _offset(parts: Geometries, distance: Floats, tolerance: float) -> Geometries:
-    chords = quarter(float(np.abs(distance).max(initial=tolerance)), tolerance)
+    chords = quadrant_segments(float(np.abs(distance).max(initial=tolerance)), tolerance)
     laced = shapely.get_num_interior_rings(parts) > _MANY
     result = np.empty(len(parts), dtype=object)
     result[~laced] = shapely.buffer(parts[~laced], distance[~laced], quad_segs=chords)

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.base.normalise import as_area, as_lines
-from preprocess.geometry.base.pairs import meeting
-from preprocess.geometry.offset.offset import shrink
+from preprocess.geometry.offset.offset import shrink_area
 from preprocess.geometry.offset.outlines import lines_outside
 
 if TYPE_CHECKING:
@@ -27,16 +27,16 @@ _SLACK = 0.002
 """mm beyond the inset within which a line goes: offsets hold to 0.001 mm on either side."""
 
 
-def edge_lines(areas: Sequence[MultiPolygon], inset: float) -> list[MultiLineString]:
+def inset_outlines(areas: Sequence[MultiPolygon], inset: float) -> list[MultiLineString]:
     """The outlines of areas drawn in by `inset` mm, corners kept; empty where they are too thin.
 
     Of a border that an area shares with earlier ones the line is left out, so that these have it.
     """
     if not areas:
         return []
-    found = [_rings(shrink(area, inset)) for area in areas]
+    found = [_rings(shrink_area(area, inset)) for area in areas]
     every = np.array(areas, dtype=object)
-    near = np.stack(meeting(every, every, "dwithin", _SAME), axis=1)
+    near = np.stack(intersecting_pairs(every, every, "dwithin", _SAME), axis=1)
     for later, earlier in sorted(near.tolist()):
         if earlier < later:
             border = _shared(areas[later], areas[earlier])

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Literal
 
 import shapely
 
-from preprocess.geometry.base.normalise import polygons
-from preprocess.geometry.offset.erosion import coarsened
+from preprocess.geometry.base.normalise import polygons_of
+from preprocess.geometry.offset.erosion import simplify_fine_parts
 from preprocess.geometry.overlay.booleans import as_area, union
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ _LEAST = 1e-9
 """Distances below this, mm, move nothing: GEOS loses whole areas over some of them."""
 
 
-def grow(
+def grow_area(
     area: MultiPolygon, distance: float, *, join: Join = "round", tolerance: float = 0.001
 ) -> MultiPolygon:
     """All that lies within `distance` of an area, in mm; parts that meet become one."""
@@ -34,7 +34,7 @@ def grow(
     return union(_offset(area, distance, join, tolerance))
 
 
-def shrink(
+def shrink_area(
     area: MultiPolygon, distance: float, *, join: Join = "mitre", tolerance: float = 0.001
 ) -> MultiPolygon:
     """All of an area that lies farther than `distance` from its outside, in mm."""
@@ -46,7 +46,7 @@ def shrink(
 def _offset(area: MultiPolygon, distance: float, join: Join, tolerance: float) -> Geometries:
     """Half of the tolerance goes to fewer vertices, half to the chords of round corners."""
     return shapely.buffer(
-        coarsened(polygons(area), tolerance / 2),
+        simplify_fine_parts(polygons_of(area), tolerance / 2),
         distance,
         quad_segs=_segments(abs(distance), tolerance / 2),
         join_style=join,

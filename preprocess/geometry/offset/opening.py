@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import as_area
-from preprocess.geometry.offset.erosion import coarsened, dilated, eroded
+from preprocess.geometry.offset.erosion import dilate_parts, erode_parts, simplify_fine_parts
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon, Polygon
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Booleans, Floats, Geometries, Indices
 
 
-CRUMB = 0.1
+CORNER_RESIDUE = 0.1
 """Residue below this share of width² is the rounding of a corner wider than about 75 degrees."""
 
 _FINE = 400.0
@@ -50,33 +50,35 @@ class Residue:
         return replace(self, pieces=self.pieces[kept], owner=self.owner[kept])
 
 
-def opened(area: MultiPolygon, width: float, *, tolerance: float = 0.001) -> MultiPolygon:
+def open_area(area: MultiPolygon, width: float, *, tolerance: float = 0.001) -> MultiPolygon:
     """All of the area that is at least `width` wide (mm), never more than the area itself."""
     parts = shapely.get_parts(area)
     cores = _cores(parts, width, 0.0, tolerance)
     return as_area(shapely.multipolygons(shapely.get_parts(shapely.intersection(cores, parts))))
 
 
-def narrow(area: MultiPolygon, width: float) -> tuple[Polygon, ...]:
+def narrow_pieces(area: MultiPolygon, width: float) -> tuple[Polygon, ...]:
     """Pieces of the area that are narrower than `width`; mere corners are left out."""
-    return tuple(residue(area, width).pieces)
+    return tuple(opening_residue(area, width).pieces)
 
 
-def residue(area: MultiPolygon, width: float, *, fine: float = _FINE) -> Residue:
+def opening_residue(area: MultiPolygon, width: float, *, fine: float = _FINE) -> Residue:
     """What the opening by a disc leaves behind, part by part; mere corners are left out."""
     parts = shapely.get_parts(area)
-    return residue_of(parts, np.full(len(parts), width), max(0.001, width / fine))
+    return residue_of_parts(parts, np.full(len(parts), width), max(0.001, width / fine))
 
 
-def residue_of(parts: Geometries, width: Floats, tolerance: float) -> Residue:
+def residue_of_parts(parts: Geometries, width: Floats, tolerance: float) -> Residue:
     """The same for polygons with a width each."""
     cores = _cores(parts, width, _SLACK, tolerance)
     pieces, owner = shapely.get_parts(shapely.difference(parts, cores), return_index=True)
-    kept = (shapely.area(pieces) >= CRUMB * width[owner] ** 2) | shapely.is_empty(cores)[owner]
+    kept = (shapely.area(pieces) >= CORNER_RESIDUE * width[owner] ** 2) | shapely.is_empty(cores)[
+        owner
+    ]
     return Residue(parts=parts, cores=cores, pieces=pieces[kept], owner=owner[kept])
 
 
-def widths(parts: Geometries, tolerance: float) -> Floats:
+def inscribed_widths(parts: Geometries, tolerance: float) -> Floats:
     """Greatest local width of each part: the diameter of its largest disc, mm."""
     return 2 * shapely.length(shapely.maximum_inscribed_circle(parts, tolerance))
 
@@ -84,6 +86,6 @@ def widths(parts: Geometries, tolerance: float) -> Floats:
 def _cores(parts: Geometries, width: float | Floats, slack: float, tolerance: float) -> Geometries:
     """Each part eroded and grown again; erosion is exact for any join but at hollow corners."""
     radius = width / 2
-    kept = eroded(coarsened(parts, tolerance / 2), radius, tolerance)
+    kept = erode_parts(simplify_fine_parts(parts, tolerance / 2), radius, tolerance)
     grown = radius * (1 + slack) + (1.5 * tolerance if slack else 0.0)
-    return dilated(kept, grown, tolerance)
+    return dilate_parts(kept, grown, tolerance)

@@ -9,23 +9,23 @@ import shapely
 
 from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.overlay.booleans import cut_away
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.overlay.fill_rules import fill_contours
 
 if TYPE_CHECKING:
     from shapely import MultiLineString, MultiPolygon
 
     from preprocess.arrays import Geometries
 
-MISSED = 1e-6
+ROUNDING = 1e-6
 """mm: less than this off a line, or off each mm of an outline, is the rounding of numbers."""
 
 
-def enclosed(geometry: MultiPolygon | MultiLineString) -> MultiPolygon:
+def enclosed_area(geometry: MultiPolygon | MultiLineString) -> MultiPolygon:
     """An area as it is; of lines what the closed ones enclose, a ring in a ring being a hole."""
     if isinstance(geometry, shapely.MultiPolygon):
         return geometry
     rings = [line for line in geometry.geoms if line.is_closed]
-    return resolve([shapely.get_coordinates(ring) for ring in rings], "evenodd")
+    return fill_contours([shapely.get_coordinates(ring) for ring in rings], "evenodd")
 
 
 def lines_outside(lines: MultiLineString, area: MultiPolygon) -> MultiLineString:
@@ -43,7 +43,7 @@ def lines_outside(lines: MultiLineString, area: MultiPolygon) -> MultiLineString
 
 def _outside(line: shapely.LineString, area: MultiPolygon) -> shapely.Geometry:
     rest = cut_away(line, area)
-    if line.length - rest.length <= MISSED:
+    if line.length - rest.length <= ROUNDING:
         return line
     pieces = shapely.get_parts(shapely.line_merge(rest, directed=True))
     return shapely.multilinestrings(_along(pieces, line))

@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiPolygon, Polygon
 
-from preprocess.geometry.base.normalise import as_area, polygons
-from preprocess.geometry.base.pairs import meeting
-from preprocess.geometry.offset.offset import shrink
-from preprocess.geometry.offset.opening import residue
+from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
+from preprocess.geometry.base.normalise import as_area, polygons_of
+from preprocess.geometry.offset.offset import shrink_area
+from preprocess.geometry.offset.opening import opening_residue
 from preprocess.geometry.overlay.booleans import difference, intersection, union
-from preprocess.geometry.overlay.components import together
+from preprocess.geometry.overlay.components import groups_within
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,7 +38,7 @@ _ROOM = 6.0
 """Moves of ground that are looked at around an area."""
 
 
-class Kind(StrEnum):
+class KeptKind(StrEnum):
     """What stayed as drawn."""
 
     PART = "part"
@@ -49,26 +49,30 @@ class Kind(StrEnum):
     NOTCH = "notch"
 
 
-_OUTSIDE = {Kind.PART: Kind.COUNTER, Kind.BRIDGE: Kind.GAP, Kind.END: Kind.NOTCH}
+_OUTSIDE = {
+    KeptKind.PART: KeptKind.COUNTER,
+    KeptKind.BRIDGE: KeptKind.GAP,
+    KeptKind.END: KeptKind.NOTCH,
+}
 """What a thin place of the ground is, seen from the area."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Kept:
+class KeptPlace:
     """A place that stayed as drawn, with a point in it (mm)."""
 
-    kind: Kind
+    kind: KeptKind
     at: tuple[float, float]
 
 
-def shifted(area: MultiPolygon, inward: float) -> tuple[MultiPolygon, tuple[Kept, ...]]:
+def offset_safely(area: MultiPolygon, inward: float) -> tuple[MultiPolygon, tuple[KeptPlace, ...]]:
     """An area with its edges moved inward by some mm, outward if negative; corners are kept."""
     if area.is_empty or not inward:
         return area, ()
     return _inward(area, inward) if inward > 0 else _outward(area, -inward)
 
 
-def shared_out(
+def share_offset(
     areas: Sequence[MultiPolygon], whole: MultiPolygon, inward: float
 ) -> list[MultiPolygon]:
     """Each of several areas within their shifted union; what was added goes to the nearest ones."""
@@ -84,10 +88,10 @@ def shared_out(
     return found
 
 
-def _inward(area: MultiPolygon, by: float) -> tuple[MultiPolygon, tuple[Kept, ...]]:
-    left = residue(area, 2 * by)
+def _inward(area: MultiPolygon, by: float) -> tuple[MultiPolygon, tuple[KeptPlace, ...]]:
+    left = opening_residue(area, 2 * by)
     results: list[shapely.Geometry] = []
-    kept: list[Kept] = []
+    kept: list[KeptPlace] = []
     for index, part in enumerate(left.parts):
         moved, mine = _part_inward(part, left.cores[index], left.pieces[left.owner == index], by)
         results.append(moved)
@@ -97,32 +101,32 @@ def _inward(area: MultiPolygon, by: float) -> tuple[MultiPolygon, tuple[Kept, ..
 
 def _part_inward(
     part: Polygon, wide: shapely.Geometry, thin: Geometries, by: float
-) -> tuple[shapely.Geometry, list[Kept]]:
+) -> tuple[shapely.Geometry, list[KeptPlace]]:
     """One part; `wide` is what of it is at least twice as wide as the move, `thin` the rest.
 
     Mitres between two edges that meet at a dent reach farther than the move, and may part what
     hangs together; then dents are rounded instead.
     """
-    core = shrink(MultiPolygon([part]), by)
+    core = shrink_area(MultiPolygon([part]), by)
     if core.is_empty:
-        return part, [_kept(Kind.PART, part)]
+        return part, [_kept(KeptKind.PART, part)]
     if _form(core) != _form(part):
-        thin = polygons(shapely.difference(part, wide))
+        thin = polygons_of(shapely.difference(part, wide))
     kinds = [_kind(piece, wide, by) for piece in thin]
     stay = [(piece, kind) for piece, kind in zip(thin, kinds, strict=True) if kind is not None]
     moved = _with_drawn(part, core, stay, by)
     if _form(moved) == _form(part):
         return moved, [_kept(kind, piece) for piece, kind in stay]
-    core = shrink(MultiPolygon([part]), by, join="round")
-    for more in ([], [(place, Kind.BRIDGE) for place in _meetings(part, by)]):
+    core = shrink_area(MultiPolygon([part]), by, join="round")
+    for more in ([], [(place, KeptKind.BRIDGE) for place in _meetings(part, by)]):
         moved = _with_drawn(part, core, [*stay, *more], by)
         if _form(moved) == _form(part):
             return moved, [_kept(kind, piece) for piece, kind in (*stay, *more)]
-    return part, [_kept(Kind.PART, part)]
+    return part, [_kept(KeptKind.PART, part)]
 
 
 def _with_drawn(
-    part: Polygon, core: MultiPolygon, stay: Sequence[tuple[Polygon, Kind]], by: float
+    part: Polygon, core: MultiPolygon, stay: Sequence[tuple[Polygon, KeptKind]], by: float
 ) -> MultiPolygon:
     """What has moved, with the drawn edges around places that stay."""
     if not stay:
@@ -135,7 +139,7 @@ def _meetings(part: Polygon, by: float) -> list[Polygon]:
     """Where edges of holes would meet one another or the outer edge, even if they only touch."""
     rings = shapely.get_rings(part)
     bands = shapely.buffer(rings, by, quad_segs=4)
-    one, two = meeting(rings, rings, "dwithin", 2 * by)
+    one, two = intersecting_pairs(rings, rings, "dwithin", 2 * by)
     one, two = one[one < two], two[one < two]
     return list(union(shapely.intersection(bands[one], bands[two])).geoms)
 
@@ -146,33 +150,33 @@ def _form(area: Polygon | MultiPolygon) -> tuple[int, int]:
     return len(parts), int(shapely.get_num_interior_rings(parts).sum())
 
 
-def _kind(piece: Polygon, wide: shapely.Geometry, by: float) -> Kind | None:
+def _kind(piece: Polygon, wide: shapely.Geometry, by: float) -> KeptKind | None:
     """What a thin place is: a bridge, a long end, or a tip that may retreat."""
     ends = shapely.intersection(shapely.boundary(piece), shapely.buffer(wide, _TOUCH * by))
     if len(shapely.get_parts(shapely.buffer(ends, _TOUCH * by))) > 1:
-        return Kind.BRIDGE
+        return KeptKind.BRIDGE
     depth = shapely.distance(shapely.points(shapely.get_coordinates(piece)), wide).max()
-    return Kind.END if depth > _FAR * by else None
+    return KeptKind.END if depth > _FAR * by else None
 
 
-def _kept(kind: Kind, piece: shapely.Geometry) -> Kept:
+def _kept(kind: KeptKind, piece: shapely.Geometry) -> KeptPlace:
     at = shapely.point_on_surface(piece)
-    return Kept(kind=kind, at=(float(at.x), float(at.y)))
+    return KeptPlace(kind=kind, at=(float(at.x), float(at.y)))
 
 
-def _outward(area: MultiPolygon, by: float) -> tuple[MultiPolygon, tuple[Kept, ...]]:
+def _outward(area: MultiPolygon, by: float) -> tuple[MultiPolygon, tuple[KeptPlace, ...]]:
     """By moving the ground inward, for each group of parts that may meet."""
     parts = list(area.geoms)
     results: list[shapely.Geometry] = []
-    kept: list[Kept] = []
-    for group in together(parts, 2 * by * (1 + _TOUCH)):
+    kept: list[KeptPlace] = []
+    for group in groups_within(parts, 2 * by * (1 + _TOUCH)):
         grown, mine = _grown(as_area([parts[i] for i in group]), by)
         results.append(grown)
-        kept += (Kept(kind=_OUTSIDE[one.kind], at=one.at) for one in mine)
+        kept += (KeptPlace(kind=_OUTSIDE[one.kind], at=one.at) for one in mine)
     return as_area(results), tuple(kept)
 
 
-def _grown(area: MultiPolygon, by: float) -> tuple[MultiPolygon, tuple[Kept, ...]]:
+def _grown(area: MultiPolygon, by: float) -> tuple[MultiPolygon, tuple[KeptPlace, ...]]:
     left, top, right, bottom = area.bounds
     room = _ROOM * by
     frame = shapely.box(left - room, top - room, right + room, bottom + room)

@@ -10,9 +10,15 @@ import shapely
 from shapely import Polygon
 
 from preprocess.geometry.base.normalise import as_area
-from preprocess.geometry.offset.erosion import eroded
-from preprocess.geometry.offset.opening import CRUMB, widths
-from preprocess.geometry.offset.tips import Tip, edges_of, find, find_in, pulled_in
+from preprocess.geometry.offset.erosion import erode_parts
+from preprocess.geometry.offset.opening import CORNER_RESIDUE, inscribed_widths
+from preprocess.geometry.offset.tips import (
+    Tip,
+    find_tips,
+    find_tips_of_parts,
+    ring_edges,
+    tip_margin,
+)
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
@@ -47,7 +53,7 @@ _LEAST = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Retreat:
+class TipRetreat:
     """What became of one tip, or of a part that is narrow everywhere (`whole`).
 
     Lengths in mm, area in mm². `by` is 0 where it was left as it is.
@@ -61,18 +67,18 @@ class Retreat:
     whole: bool = False
 
 
-def inset(
+def inset_tips(
     area: MultiPolygon, width: float, by: float, cap: float
-) -> tuple[MultiPolygon, tuple[Retreat, ...]]:
+) -> tuple[MultiPolygon, tuple[TipRetreat, ...]]:
     """Pull what is narrower than `width` inward by `by`, each tip back by `cap` at most (mm).
 
     Places that are only just too narrow move less, those wide enough not at all. No part
     vanishes or falls apart: the distance is reduced until it does not, and the part is
     left as it is when that does not help. The result lies inside the area.
     """
-    narrow = find(area, width)
+    narrow = find_tips(area, width)
     parts = narrow.parts.copy()
-    retreats: list[Retreat] = []
+    retreats: list[TipRetreat] = []
     for index, tips in _by_part(narrow.tips).items():
         wanted = [by * _share(tip.width, width) * _pointed(tip, width) for tip in tips]
         parts[index], found = _with_tips_in(parts[index], tips, wanted, cap)
@@ -93,22 +99,22 @@ def _pointed(tip: Tip, width: float) -> float:
     So no step shows between corners that are left alone and those a little sharper.
     """
     reach = float(tip.piece.area) / width**2
-    return float(np.clip((reach - CRUMB) / (_SHARP - CRUMB), 0.0, 1.0))
+    return float(np.clip((reach - CORNER_RESIDUE) / (_SHARP - CORNER_RESIDUE), 0.0, 1.0))
 
 
 def _thin(
     parts: Geometries, width: float, by: float, cap: float
-) -> tuple[Geometries, list[Retreat]]:
+) -> tuple[Geometries, list[TipRetreat]]:
     """Parts that are narrow everywhere: first all around, then the ends of what is left."""
     parts, retreats = parts.copy(), []
-    widest = widths(parts, width / 1000)
+    widest = inscribed_widths(parts, width / 1000)
     for index, wide in enumerate(widest):
         amount = float(min(by * _share(wide, width), _MOST_OF_WIDTH * wide))
         if amount >= _LEAST:
             parts[index], whole = _shrunk(parts[index], amount, cap)
             widest[index] -= 2 * whole.by
             retreats.append(whole)
-    for index, tips in _by_part(find_in(parts, _ENDS * widest)).items():
+    for index, tips in _by_part(find_tips_of_parts(parts, _ENDS * widest)).items():
         most, broad = min(by, _MOST_OF_WIDTH * widest[index]), _ENDS * widest[index]
         wanted = [most * _pointed(tip, broad) for tip in tips]
         parts[index], found = _with_tips_in(parts[index], tips, wanted, cap)
@@ -125,7 +131,7 @@ def _by_part(tips: tuple[Tip, ...]) -> dict[int, list[Tip]]:
 
 def _with_tips_in(
     part: Polygon, tips: list[Tip], wanted: list[float], cap: float
-) -> tuple[Polygon, list[Retreat]]:
+) -> tuple[Polygon, list[TipRetreat]]:
     tips, wanted = _worth(tips, wanted)
     if not tips:
         return part, []
@@ -139,7 +145,7 @@ def _with_tips_in(
                 for tip, amount, by, away in zip(tips, amounts, wanted, gone, strict=True)
             ]
         amounts = [amount / 2 for amount in amounts]
-        gone = [pulled_in(tip, amount) for tip, amount in zip(tips, amounts, strict=True)]
+        gone = [tip_margin(tip, amount) for tip, amount in zip(tips, amounts, strict=True)]
     return part, [_left(tip.apex) for tip in tips]
 
 
@@ -149,8 +155,8 @@ def _worth(tips: list[Tip], wanted: list[float]) -> tuple[list[Tip], list[float]
     return [tip for tip, _ in some], [by for _, by in some]
 
 
-def _told(tip: Tip, amount: float, by: float, rest: Polygon, gone: BaseGeometry) -> Retreat:
-    return Retreat(
+def _told(tip: Tip, amount: float, by: float, rest: Polygon, gone: BaseGeometry) -> TipRetreat:
+    return TipRetreat(
         at=tip.apex,
         by=amount,
         retreat=_retreat(tip, rest),
@@ -168,12 +174,12 @@ def _allowed(tip: Tip, by: float, cap: float) -> tuple[float, BaseGeometry]:
     """
     most, amount = min(cap, _MOST_OF_DEPTH * tip.depth), by
     for attempt in range(2 * _ATTEMPTS):
-        gone = pulled_in(tip, amount)
+        gone = tip_margin(tip, amount)
         retreat = _retreat(tip, shapely.difference(tip.piece, gone))
         if retreat <= most * (1 + 1e-6):
             return amount, gone
         amount *= most / retreat * (1.0 if attempt < _ATTEMPTS else _CLOSER)
-    return 0.0, pulled_in(tip, 0.0)
+    return 0.0, tip_margin(tip, 0.0)
 
 
 def _retreat(tip: Tip, rest: BaseGeometry) -> float:
@@ -189,14 +195,14 @@ def _one(part: Polygon, gone: BaseGeometry) -> Polygon | None:
     return rest if isinstance(rest, Polygon) and not rest.is_empty else None
 
 
-def _left(at: tuple[float, float]) -> Retreat:
-    return Retreat(at=at, by=0.0, retreat=0.0, removed=0.0, capped=True)
+def _left(at: tuple[float, float]) -> TipRetreat:
+    return TipRetreat(at=at, by=0.0, retreat=0.0, removed=0.0, capped=True)
 
 
-def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, Retreat]:
+def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, TipRetreat]:
     wanted = amount
     for _ in range(_ATTEMPTS):
-        rest = eroded(np.array([part]), amount, 0.02 * amount)[0]
+        rest = erode_parts(np.array([part]), amount, 0.02 * amount)[0]
         if isinstance(rest, Polygon) and not rest.is_empty:
             away = _distances(part, rest)
             if float(away.max()) <= cap * (1 + 1e-6):
@@ -205,24 +211,24 @@ def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, Retreat]
         else:
             amount /= 2
     x, y = shapely.get_coordinates(shapely.point_on_surface(part))[0]
-    return part, Retreat(
+    return part, TipRetreat(
         at=(float(x), float(y)), by=0.0, retreat=0.0, removed=0.0, capped=True, whole=True
     )
 
 
 def _distances(part: Polygon, rest: Polygon) -> Floats:
     """How far each corner of a part lies from what is left inside it."""
-    tree = shapely.STRtree(shapely.linestrings(edges_of(rest)))
+    tree = shapely.STRtree(shapely.linestrings(ring_edges(rest)))
     corners = shapely.points(shapely.get_coordinates(part))
     return tree.query_nearest(corners, return_distance=True, all_matches=False)[1]
 
 
 def _whole(
     part: Polygon, rest: Polygon, amount: float, wanted: float, away: Floats
-) -> tuple[Polygon, Retreat]:
+) -> tuple[Polygon, TipRetreat]:
     rest = shapely.intersection(part, rest) if not part.covers(rest) else rest
     x, y = shapely.get_coordinates(part)[int(np.argmax(away))]
-    return rest, Retreat(
+    return rest, TipRetreat(
         at=(float(x), float(y)),
         by=amount,
         retreat=float(away.max()),

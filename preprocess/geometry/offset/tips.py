@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.offset.opening import residue, residue_of
+from preprocess.geometry.offset.opening import opening_residue, residue_of_parts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -62,7 +62,7 @@ class Tip:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Narrow:
+class NarrowPlaces:
     """Where the parts of an area are narrow: tips, and parts that are narrow everywhere."""
 
     parts: Geometries
@@ -70,31 +70,31 @@ class Narrow:
     everywhere: tuple[int, ...]
 
 
-def find(area: MultiPolygon, width: float) -> Narrow:
+def find_tips(area: MultiPolygon, width: float) -> NarrowPlaces:
     """Tips of an area, in the order of its parts; a waist between two wide places is none."""
-    return _found(residue(area, width))
+    return _found(opening_residue(area, width))
 
 
-def find_in(parts: Geometries, widths: Floats) -> tuple[Tip, ...]:
+def find_tips_of_parts(parts: Geometries, widths: Floats) -> tuple[Tip, ...]:
     """Tips of polygons that are narrower than a width given for each."""
-    return _found(residue_of(parts, widths, float(widths.max(initial=0.4)) / 400)).tips
+    return _found(residue_of_parts(parts, widths, float(widths.max(initial=0.4)) / 400)).tips
 
 
-def _found(left: Residue) -> Narrow:
+def _found(left: Residue) -> NarrowPlaces:
     thin = shapely.is_empty(left.cores)
     tips = [
         _tip(part, piece, edges[free], edges[~free])
-        for part, piece, edges, free in outlined(left, ~thin[left.owner])
+        for part, piece, edges, free in piece_outlines(left, ~thin[left.owner])
         if free.any() and _necks(edges, free) == 1
     ]
-    return Narrow(
+    return NarrowPlaces(
         parts=left.parts,
         tips=tuple(tip for tip in tips if tip is not None),
         everywhere=tuple(map(int, np.flatnonzero(thin))),
     )
 
 
-def pulled_in(tip: Tip, by: float) -> BaseGeometry:
+def tip_margin(tip: Tip, by: float) -> BaseGeometry:
     """What to take away so that the outline of the tip moves inward.
 
     The distance grows from 0 at the neck to `by` half way out and stays so up to the apex: the
@@ -106,28 +106,30 @@ def pulled_in(tip: Tip, by: float) -> BaseGeometry:
     return shapely.intersection(discs, shapely.buffer(tip.piece, 10 * _ON_EDGE, join_style="mitre"))
 
 
-def outlined(left: Residue, wanted: Booleans) -> Iterator[tuple[int, Polygon, Floats, Booleans]]:
+def piece_outlines(
+    left: Residue, wanted: Booleans
+) -> Iterator[tuple[int, Polygon, Floats, Booleans]]:
     """Part, piece, its edges (n × 2 × 2, ring after ring) and which of them lie on the outline."""
     some = left.only(wanted)
-    edges, piece_of, free = rims(some.pieces, some.parts[np.unique(some.owner)])
+    edges, piece_of, free = outline_edges(some.pieces, some.parts[np.unique(some.owner)])
     ends = np.cumsum(np.bincount(piece_of, minlength=len(some.pieces)))[:-1]
     both = zip(np.split(edges, ends), np.split(free, ends), strict=True)
     for part, piece, (mine, are_free) in zip(some.owner, some.pieces, both, strict=False):
         yield int(part), piece, mine, are_free
 
 
-def rims(pieces: Geometries, parts: Geometries) -> tuple[Floats, Indices, Booleans]:
+def outline_edges(pieces: Geometries, parts: Geometries) -> tuple[Floats, Indices, Booleans]:
     """Edges of pieces (n × 2 × 2), of which piece each is, and which lie on outlines of parts."""
     edges, piece_of = _edges(pieces)
     free = np.zeros(len(edges), dtype=bool)
     if len(edges):
-        tree = shapely.STRtree(shapely.linestrings(edges_of(parts)))
+        tree = shapely.STRtree(shapely.linestrings(ring_edges(parts)))
         middles = shapely.points(edges.mean(axis=1))
         free[tree.query(middles, predicate="dwithin", distance=_ON_EDGE)[0]] = True
     return edges, piece_of, free
 
 
-def edges_of(shapes: object) -> Floats:
+def ring_edges(shapes: object) -> Floats:
     """Edges of all rings of polygons, n × 2 × 2."""
     return _edges(shapes)[0]
 

@@ -11,9 +11,9 @@ import shapely
 
 from preprocess.geometry.base.normalise import NO_LINES, as_lines
 from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.geometry.offset.opening import residue, residue_of, widths
-from preprocess.geometry.offset.tips import rims
-from preprocess.geometry.overlay.partition import joined, partition
+from preprocess.geometry.offset.opening import inscribed_widths, opening_residue, residue_of_parts
+from preprocess.geometry.offset.tips import outline_edges
+from preprocess.geometry.overlay.partition import coverage_union, partition_area
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -45,7 +45,7 @@ def width_range(area: MultiPolygon, least: float) -> tuple[float, float]:
     parts = shapely.get_parts(area)
     if not len(parts):
         return least, least
-    widest = max(least, float(widths(parts, least / 100).max()))
+    widest = max(least, float(inscribed_widths(parts, least / 100).max()))
     return _narrowest(parts, least, widest), widest
 
 
@@ -62,7 +62,7 @@ def _narrowest(parts: Geometries, least: float, widest: float) -> float:
     return found
 
 
-def by_width(
+def zones_by_local_width(
     area: MultiPolygon, thresholds: Floats, *, least_height: float, angle: float
 ) -> dict[int, MultiPolygon]:
     """Tile an area by local width: level 1 is at least thresholds[0] wide, the last the narrowest.
@@ -76,7 +76,7 @@ def by_width(
     Returns:
         Level to its area; together they are the area.
     """
-    left = [_high_enough(residue(area, w), least_height, angle) for w in thresholds]
+    left = [_high_enough(opening_residue(area, w), least_height, angle) for w in thresholds]
     pieces = np.concatenate([entry.pieces for entry in left])
     level = np.repeat(np.arange(2, len(left) + 2), [len(entry.pieces) for entry in left])
     tree = shapely.STRtree(pieces)
@@ -87,7 +87,7 @@ def by_width(
         np.maximum.at(found, point, level[piece])
         return found
 
-    zones = partition(area, _cuts(left), classify)
+    zones = partition_area(area, _cuts(left), classify)
     return _low_ones_joined(zones, least_height, angle)
 
 
@@ -108,7 +108,7 @@ def _agreed(parts: Geometries, width: float) -> bool:
 
 def _objecting(parts: Geometries, width: float) -> Booleans:
     """Of which parts an opening takes more than corners."""
-    left = residue_of(parts, np.full(len(parts), width), max(0.001, width / _ROUGH))
+    left = residue_of_parts(parts, np.full(len(parts), width), max(0.001, width / _ROUGH))
     found = np.zeros(len(parts), dtype=bool)
     found[left.owner] = True
     return found
@@ -132,7 +132,7 @@ def _cuts(left: Sequence[Residue]) -> MultiLineString:
     """The necks of all residue, drawn out a little at both ends."""
     pieces = np.concatenate([entry.pieces for entry in left])
     owner = np.concatenate([entry.owner for entry in left])
-    edges, piece, free = rims(pieces, left[0].parts[np.unique(owner)])
+    edges, piece, free = outline_edges(pieces, left[0].parts[np.unique(owner)])
     if free.all():
         return NO_LINES
     _, number = np.unique(piece[~free], return_inverse=True)
@@ -172,4 +172,4 @@ def _low_ones_joined(
             level[index] = level[beside[int(np.argmax(shared))]]
     if not len(low):
         return zones
-    return {int(value): joined(parts[level == value]) for value in np.unique(level)}
+    return {int(value): coverage_union(parts[level == value]) for value in np.unique(level)}

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 import shapely
-from shapely import MultiLineString, MultiPolygon
+from shapely import MultiPolygon
 from shapely.affinity import affine_transform
 
-from preprocess.geometry.base.sweep import contours_of
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.base.sweep import rings_of
+from preprocess.geometry.overlay.fill_rules import fill_contours
 
 if TYPE_CHECKING:
+    from preprocess.geometry.base.row_frame import Geometry
     from preprocess.model.artwork.shape import Matrix
-
-Geometry = TypeVar("Geometry", MultiPolygon, MultiLineString)
 
 
 def apply_affine(geometry: Geometry, matrix: Matrix) -> Geometry:
@@ -29,5 +28,5 @@ def apply_affine(geometry: Geometry, matrix: Matrix) -> Geometry:
     a, b, c, d, e, f = matrix
     result = affine_transform(geometry, (a, c, b, d, e, f))
     if isinstance(result, MultiPolygon) and not shapely.is_valid(result):
-        return resolve(contours_of(result), "evenodd")
+        return fill_contours(rings_of(result), "evenodd")
     return result

@@ -13,8 +13,8 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from shapely import GEOSException, MultiPolygon
 
-from preprocess.geometry.base.normalise import as_area, polygons
-from preprocess.geometry.base.ranges import spread
+from preprocess.geometry.base.normalise import as_area, polygons_of
+from preprocess.geometry.base.ranges import expand_ranges
 from preprocess.geometry.overlay import clipper
 
 if TYPE_CHECKING:
@@ -23,15 +23,15 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from preprocess.arrays import Booleans, Floats, Geometries, Indices
-    from preprocess.geometry.overlay.clipper import Rule
+    from preprocess.geometry.overlay.clipper import WindingRule
 
 
-GRID = 1e-6
+FALLBACK_GRID = 1e-6
 _FEW = 16
 _MOST_CROSSINGS = 500_000
 
 
-def filled(contours: Sequence[Floats], rule: Rule) -> MultiPolygon:
+def fill_arrangement(contours: Sequence[Floats], rule: WindingRule) -> MultiPolygon:
     """The area that contours (N x 2 each, implicitly closed) fill; they may cross anything.
 
     Noding by GEOS, first exact, then on a grid of 1e-6 mm; if both fail, Clipper on that grid.
@@ -42,14 +42,14 @@ def filled(contours: Sequence[Floats], rule: Rule) -> MultiPolygon:
         faces, turns = _faces(lines, points, ring)
         kept = _kept(turns, rule)
         apart = np.abs(turns[kept]).max(initial=0) <= 1  # neighbours differ by one turn
-        return as_area(faces[kept] if apart else joined(faces[kept]))
-    for grid in (None, GRID):
+        return as_area(faces[kept] if apart else dissolve_faces(faces[kept]))
+    for grid in (None, FALLBACK_GRID):
         try:
             faces, turns = _faces(shapely.union_all([lines], grid_size=grid), points, ring)
-            return as_area(joined(faces[_kept(turns, rule)]))
+            return as_area(dissolve_faces(faces[_kept(turns, rule)]))
         except GEOSException:
             continue
-    return clipper.filled(contours, rule)
+    return clipper.fill_paths(contours, rule)
 
 
 def _faces(noded: BaseGeometry, points: Floats, ring: Indices) -> tuple[Geometries, Indices]:
@@ -59,11 +59,11 @@ def _faces(noded: BaseGeometry, points: Floats, ring: Indices) -> tuple[Geometri
     return faces, _winding(inner, points, ring)
 
 
-def _kept(turns: Indices, rule: Rule) -> Booleans:
+def _kept(turns: Indices, rule: WindingRule) -> Booleans:
     return {"nonzero": turns != 0, "evenodd": turns % 2 == 1, "positive": turns > 0}[rule]
 
 
-def winding(points: Floats, contours: Sequence[Floats]) -> Indices:
+def winding_numbers(points: Floats, contours: Sequence[Floats]) -> Indices:
     """How often all contours together wind around each of the points (n x 2)."""
     return _winding(points, *_closed(contours))
 
@@ -96,7 +96,7 @@ def _beside(
     portion = np.cumsum(stop - first) // _MOST_CROSSINGS
     for number in range(int(portion[-1]) + 1):
         chosen = (portion == number) & (stop > first)
-        edge, height = spread(first[chosen], stop[chosen])
+        edge, height = expand_ranges(first[chosen], stop[chosen])
         yield edges[:, chosen], edge, height
 
 
@@ -106,13 +106,13 @@ def _closed(contours: Sequence[Floats]) -> tuple[Floats, Indices]:
     return points, np.repeat(np.arange(len(contours)), [len(c) + 1 for c in contours])
 
 
-def joined(faces: Geometries) -> Geometries:
+def dissolve_faces(faces: Geometries) -> Geometries:
     """Unite faces that share edges bit for bit and overlap nowhere; order is not kept.
 
     Only groups of neighbours are handed to GEOS, whose time grows fast with what lies apart.
     """
     if len(faces) < _FEW:
-        return polygons(shapely.coverage_union_all(faces))
+        return polygons_of(shapely.coverage_union_all(faces))
     one, two = _neighbours(faces)
     links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(faces),) * 2)
     count, group = connected_components(links, directed=False)
@@ -122,7 +122,7 @@ def joined(faces: Geometries) -> Geometries:
         found = [g[0] if len(g) == 1 else shapely.coverage_union_all(g) for g in groups]
     except GEOSException:  # GEOS misjudges groups of slivers whose areas drown in rounding
         found = shapely.coverage_union_all(faces)
-    return polygons(found)
+    return polygons_of(found)
 
 
 def _neighbours(faces: Geometries) -> tuple[Indices, Indices]:

@@ -12,10 +12,10 @@ import numpy as np
 import shapely
 from shapely import GEOSException, MultiLineString, MultiPolygon
 
-from preprocess.geometry.base.normalise import NO_LINES, NOTHING, as_area, as_lines, polygons
+from preprocess.geometry.base.normalise import NO_LINES, NOTHING, as_area, as_lines, polygons_of
 from preprocess.geometry.overlay import clipper
-from preprocess.geometry.overlay.arrangement import GRID
-from preprocess.geometry.overlay.shared_edges import crowded, share_edges
+from preprocess.geometry.overlay.arrangement import FALLBACK_GRID
+from preprocess.geometry.overlay.shared_edges import close_to_others, share_edges
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -48,27 +48,27 @@ def union(areas: Iterable[BaseGeometry]) -> MultiPolygon:
     That also closes slits within a single area, which its path may have had.
     """
     given = list(areas)
-    parts = polygons(given)
+    parts = polygons_of(given)
     shared = parts.copy()
     if len(given) == 1:  # its parts do not overlap, so only those that change can meet
         shared = share_edges(parts)
         close = np.fromiter(map(is_not, shared, parts), bool, len(parts))
     else:
-        close = crowded(parts) | (shapely.get_num_coordinates(parts) > _QUADRANGLE)
+        close = close_to_others(parts) | (shapely.get_num_coordinates(parts) > _QUADRANGLE)
         shared[close] = share_edges(parts[close])
-    return as_area([*parts[~close], *_united(polygons(shared[close]))])
+    return as_area([*parts[~close], *_united(polygons_of(shared[close]))])
 
 
 def difference(a: BaseGeometry, b: BaseGeometry) -> MultiPolygon:
     """What is in `a` and not in `b`."""
     result = _tried(shapely.difference, a, b)
-    return clipper.combined("difference", [a], [b]) if result is None else as_area(result)
+    return clipper.combine_polygons("difference", [a], [b]) if result is None else as_area(result)
 
 
 def intersection(a: BaseGeometry, b: BaseGeometry) -> MultiPolygon:
     """What is in both; where they only touch there is nothing."""
     result = _tried(shapely.intersection, a, b)
-    return clipper.combined("intersection", [a], [b]) if result is None else as_area(result)
+    return clipper.combine_polygons("intersection", [a], [b]) if result is None else as_area(result)
 
 
 def cut_lines(lines: BaseGeometry, keep: MultiPolygon) -> MultiLineString:
@@ -92,21 +92,21 @@ def cut_away(lines: BaseGeometry, area: MultiPolygon) -> MultiLineString:
 def _united(parts: Geometries) -> Geometries:
     for unite in (shapely.disjoint_subset_union_all, _on_grid):
         try:
-            return polygons(unite(parts))
+            return polygons_of(unite(parts))
         except GEOSException:
             continue
-    return polygons(clipper.combined("union", parts))
+    return polygons_of(clipper.combine_polygons("union", parts))
 
 
 def _on_grid(parts: Geometries) -> BaseGeometry:
-    return shapely.union_all(parts, grid_size=GRID)
+    return shapely.union_all(parts, grid_size=FALLBACK_GRID)
 
 
 def _tried(
     operation: Callable[..., BaseGeometry], a: BaseGeometry, b: BaseGeometry
 ) -> BaseGeometry | None:
     a, b = _meeting(a, b)
-    for grid in (None, GRID):
+    for grid in (None, FALLBACK_GRID):
         try:
             return operation(a, b, grid_size=grid)
         except GEOSException:
@@ -116,9 +116,9 @@ def _tried(
 
 def _meeting(a: BaseGeometry, b: BaseGeometry) -> tuple[BaseGeometry, BaseGeometry]:
     """Both with shared edges where they nearly agree, `a` with its vertices where they are."""
-    first, second = polygons(a), polygons(b)
+    first, second = polygons_of(a), polygons_of(b)
     parts = np.concatenate((first, second))
-    close = crowded(parts)
+    close = close_to_others(parts)
     parts[close] = share_edges(parts[close])
     return as_area(parts[: len(first)]), as_area(parts[len(first) :])
 
@@ -129,4 +129,4 @@ def _lines(
     try:
         return operation(lines, area)
     except GEOSException:
-        return operation(lines, area, grid_size=GRID)
+        return operation(lines, area, grid_size=FALLBACK_GRID)

@@ -13,7 +13,7 @@ import numpy as np
 import pyclipper
 import shapely
 
-from preprocess.geometry.base.normalise import NOTHING, as_area, polygons
+from preprocess.geometry.base.normalise import NOTHING, as_area, polygons_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
     Paths = list[list[list[int]]]
 
-Rule = Literal["nonzero", "evenodd", "positive"]
-Operation = Literal["union", "difference", "intersection"]
+WindingRule = Literal["nonzero", "evenodd", "positive"]
+BooleanOperation = Literal["union", "difference", "intersection"]
 
 _UNITS_PER_MM = 1e6
 _RULES = {
@@ -41,20 +41,20 @@ _OPERATIONS = {
 }
 
 
-def filled(contours: Sequence[Floats], rule: Rule) -> MultiPolygon:
+def fill_paths(contours: Sequence[Floats], rule: WindingRule) -> MultiPolygon:
     """The area that contours (N x 2, implicitly closed) fill, to about 1e-6 mm."""
     return _run("union", _paths(contours), [], _RULES[rule])
 
 
-def combined(
-    operation: Operation, first: Iterable[BaseGeometry], second: Iterable[BaseGeometry] = ()
+def combine_polygons(
+    operation: BooleanOperation, first: Iterable[BaseGeometry], second: Iterable[BaseGeometry] = ()
 ) -> MultiPolygon:
     """Union, difference or intersection of two sets of polygons, to about 1e-6 mm."""
     rule = _RULES["positive"]
     return _run(operation, _paths(_rings(first)), _paths(_rings(second)), rule)
 
 
-def _run(operation: Operation, first: Paths, second: Paths, rule: int) -> MultiPolygon:
+def _run(operation: BooleanOperation, first: Paths, second: Paths, rule: int) -> MultiPolygon:
     clipper = pyclipper.Pyclipper()
     try:
         clipper.AddPaths(first, pyclipper.PT_SUBJECT, True)  # noqa: FBT003 - their signature
@@ -83,7 +83,7 @@ def _disc(node: pyclipper.PyPolyNode) -> BaseGeometry:
 
 def _rings(areas: Iterable[BaseGeometry]) -> list[Floats]:
     """Outlines one way round, holes the other, so that together they wind once around the area."""
-    turned = shapely.orient_polygons(polygons(areas))
+    turned = shapely.orient_polygons(polygons_of(areas))
     return [shapely.get_coordinates(ring)[:-1] for ring in shapely.get_rings(turned)]
 
 

@@ -9,9 +9,9 @@ import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from preprocess.geometry.base.normalise import in_order, polygons
-from preprocess.geometry.base.pairs import insides_meet, meeting
-from preprocess.geometry.overlay.owners import SEAM
+from preprocess.geometry.base.intersecting_pairs import interiors_intersect, intersecting_pairs
+from preprocess.geometry.base.normalise import polygons_of, sort_parts
+from preprocess.geometry.overlay.owners import SEAM_WIDTH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,10 +25,10 @@ def components(area: MultiPolygon) -> tuple[Polygon, ...]:
 
     Areas that touch in a point are separate, and so is an island in a hole.
     """
-    return tuple(in_order(polygons(area)))
+    return tuple(sort_parts(polygons_of(area)))
 
 
-def together(areas: Sequence[BaseGeometry], distance: float) -> list[list[int]]:
+def groups_within(areas: Sequence[BaseGeometry], distance: float) -> list[list[int]]:
     """Group areas so that within a group each lies within `distance` of some other.
 
     Returns:
@@ -37,7 +37,7 @@ def together(areas: Sequence[BaseGeometry], distance: float) -> list[list[int]]:
     if not areas:
         return []
     shapes = np.array(areas, dtype=object)
-    one, two = meeting(shapes, shapes, "dwithin", distance)
+    one, two = intersecting_pairs(shapes, shapes, "dwithin", distance)
     near = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(areas),) * 2)
     _, label = connected_components(near, directed=False)
     groups: dict[int, list[int]] = {}
@@ -46,7 +46,7 @@ def together(areas: Sequence[BaseGeometry], distance: float) -> list[list[int]]:
     return list(groups.values())
 
 
-def overlapping(areas: Sequence[MultiPolygon]) -> list[list[int]]:
+def overlapping_groups(areas: Sequence[MultiPolygon]) -> list[list[int]]:
     """Groups of two and more areas that overlap, each by its numbers, in order.
 
     Areas that only touch, or overlap by no more than a seam of 4e-6 mm, do not.
@@ -54,12 +54,12 @@ def overlapping(areas: Sequence[MultiPolygon]) -> list[list[int]]:
     if len(areas) < 2:  # noqa: PLR2004 - one cannot overlap
         return []
     given = np.array(areas, dtype=object)
-    one, two = meeting(given, given, "intersects")
+    one, two = intersecting_pairs(given, given, "intersects")
     one, two = one[one < two], two[one < two]
-    inside = insides_meet(given[one], given[two])
+    inside = interiors_intersect(given[one], given[two])
     one, two = one[inside], two[inside]
     shared = shapely.area(shapely.intersection(given[one], given[two]))
-    thin = SEAM * np.minimum(shapely.length(given[one]), shapely.length(given[two]))
+    thin = SEAM_WIDTH * np.minimum(shapely.length(given[one]), shapely.length(given[two]))
     one, two = one[shared > thin], two[shared > thin]
     links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(areas),) * 2)
     count, group = connected_components(links, directed=False)

@@ -13,20 +13,20 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats, Geometries
 
 
-FEW = 64
+FEW_SEGMENTS = 64
 """Contours of fewer segments are not counted: they cannot cross often enough to matter."""
 
 _BEGIN, _AT_ONCE, _FEW_EACH = 16, 4096, 8
 
 
-def crossings(contours: Sequence[Floats], most: int) -> int:
+def count_crossings(contours: Sequence[Floats], most: int) -> int:
     """Pairs of segments that meet without being neighbours; counting stops beyond `most`.
 
     Args:
         contours: N x 2 each, implicitly closed.
         most: a number that is enough to know.
     """
-    if sum(map(len, contours)) < FEW:
+    if sum(map(len, contours)) < FEW_SEGMENTS:
         return 0
     rings = [shapely.linestrings(np.vstack((points, points[:1]))) for points in contours]
     if shapely.is_simple(shapely.multilinestrings(rings)):

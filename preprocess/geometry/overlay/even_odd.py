@@ -14,9 +14,9 @@ import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.base.normalise import as_area, as_lines
-from preprocess.geometry.base.pairs import meeting
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.overlay.fill_rules import fill_contours
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -38,7 +38,7 @@ class _End(NamedTuple):
     angle: float
 
 
-def without_gaps(area: MultiPolygon) -> MultiPolygon:
+def fill_crossing_gaps(area: MultiPolygon) -> MultiPolygon:
     """The area, and what its contours leave blank only because they cross there.
 
     Holes that cross nothing stay holes. The very same object where no contours cross.
@@ -49,21 +49,21 @@ def without_gaps(area: MultiPolygon) -> MultiPolygon:
     if not crossings:
         return area
     contours = _traced(rings, crossings)
-    return as_area(shapely.union_all([area, united(contours)]))
+    return as_area(shapely.union_all([area, union_of_outlines(contours)]))
 
 
-def united(contours: Sequence[Floats]) -> MultiPolygon:
+def union_of_outlines(contours: Sequence[Floats]) -> MultiPolygon:
     """The union of what contours (n × 2 each, implicitly closed) paint as separate outlines.
 
     A contour that lies inside another and crosses it nowhere is a hole, one inside a hole is not.
     """
-    fills = [resolve([contour], "nonzero") for contour in contours]
+    fills = [fill_contours([contour], "nonzero") for contour in contours]
     fills = sorted((fill for fill in fills if not fill.is_empty), key=lambda fill: -fill.area)
     if not fills:
         return as_area([])
     around: list[list[int]] = [[] for _ in fills]
     every = np.array(fills, dtype=object)
-    inner, outer = meeting(every, every, "covered_by")
+    inner, outer = intersecting_pairs(every, every, "covered_by")
     for small, large in zip(inner.tolist(), outer.tolist(), strict=True):
         if large < small:  # equal ones: the later lies in the earlier
             around[small].append(large)
@@ -86,24 +86,19 @@ def crossing_rings(lines: Geometries) -> list[tuple[Indices, MultiLineString]]:
     """
     closed = np.flatnonzero(shapely.is_closed(lines))
     fills = np.array(
-        [resolve([shapely.get_coordinates(line)[:-1]], "nonzero") for line in lines[closed]],
+        [fill_contours([shapely.get_coordinates(line)[:-1]], "nonzero") for line in lines[closed]],
         dtype=object,
     )
-    one, two = meeting(fills, fills, "overlaps")
+    one, two = intersecting_pairs(fills, fills, "overlaps")
     links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(fills),) * 2)
     count, group = connected_components(links, directed=False)
     found = []
     for number in range(count):
         mine = closed[group == number]
         if len(mine) > 1 or not shapely.is_simple(lines[mine[0]]):
-            area = united([shapely.get_coordinates(line)[:-1] for line in lines[mine]])
+            area = union_of_outlines([shapely.get_coordinates(line)[:-1] for line in lines[mine]])
             found.append((mine, as_lines(shapely.boundary(shapely.get_parts(area)))))
     return found
-
-
-def traced(rings: Sequence[Floats]) -> list[Floats]:
-    """Rings (n × 2, open) followed straight on wherever they cross, themselves or one another."""
-    return _traced(rings, _crossings(rings))
 
 
 def _traced(rings: Sequence[Floats], crossings: set[tuple[float, float]]) -> list[Floats]:

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import NOTHING
-from preprocess.geometry.overlay.arrangement import filled
+from preprocess.geometry.overlay.arrangement import fill_arrangement
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 _FEWEST = 3
 
 
-def resolve(contours: Sequence[Floats], rule: Literal["nonzero", "evenodd"]) -> MultiPolygon:
+def fill_contours(contours: Sequence[Floats], rule: Literal["nonzero", "evenodd"]) -> MultiPolygon:
     """The area that the contours of one path fill.
 
     Args:
@@ -40,7 +40,7 @@ def resolve(contours: Sequence[Floats], rule: Literal["nonzero", "evenodd"]) -> 
         single = shapely.polygons(rings[0])
         if shapely.is_valid(single):
             return shapely.multipolygons([single])
-    return filled(rings, rule)
+    return fill_arrangement(rings, rule)
 
 
 def _open(contour: Floats) -> Floats:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.pairs import meeting
+from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from preprocess.arrays import Geometries, Integers
 
 
-SEAM = 4e-6
+SEAM_WIDTH = 4e-6
 """Overlaps thinner than this, in mm, come from vertices that were moved onto their neighbours."""
 
 
-def owners(
+def areas_under(
     pieces: Sequence[BaseGeometry], areas: Sequence[BaseGeometry]
 ) -> tuple[tuple[int, ...], ...]:
     """For each piece the indices of the areas that overlap it, ascending; else the nearest area.
@@ -47,11 +47,11 @@ def _overlaps(whole: Geometries, parts: Geometries) -> tuple[Integers, Integers]
     Most are told by a point inside the part, which is many times faster than cutting a large
     piece by each of its parts.
     """
-    sure = meeting(whole, shapely.point_on_surface(parts), "contains")
-    piece, part = meeting(whole, parts, "intersects")
+    sure = intersecting_pairs(whole, shapely.point_on_surface(parts), "contains")
+    piece, part = intersecting_pairs(whole, parts, "intersects")
     unsure = ~np.isin(piece * len(parts) + part, sure[0] * len(parts) + sure[1])
     piece, part = piece[unsure], part[unsure]
     shared = shapely.area(shapely.intersection(whole[piece], parts[part]))
-    thin = SEAM * np.minimum(shapely.length(whole[piece]), shapely.length(parts[part]))
+    thin = SEAM_WIDTH * np.minimum(shapely.length(whole[piece]), shapely.length(parts[part]))
     meets = shared > thin
     return np.append(sure[0], piece[meets]), np.append(sure[1], part[meets])

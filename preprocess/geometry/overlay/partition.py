@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 
     Classify = Callable[[Floats], Indices]
 
-GRID = 1e-9
+NODE_GRID = 1e-9
 """Nodes are put on this grid, mm: exact ones can lie so close together that a zone crosses itself
 as soon as it is moved."""
 
 
-def partition(
+def partition_area(
     area: MultiPolygon, cuts: MultiLineString, classify: Classify
 ) -> dict[int, MultiPolygon]:
     """Split an area along cuts and gather the pieces by class; together they are the area.
@@ -67,7 +67,7 @@ def _touching(parts: Geometries, cuts: MultiLineString) -> tuple[Indices, Geomet
 def _faces(parts: Geometries, cuts: Geometries) -> tuple[Geometries, Indices]:
     """Faces of each part between its cuts, and of which part each is."""
     both = np.stack((shapely.boundary(parts), cuts), axis=1)
-    lines = shapely.union_all(both, grid_size=GRID, axis=1)
+    lines = shapely.union_all(both, grid_size=NODE_GRID, axis=1)
     faces, owner = shapely.get_parts(shapely.polygonize(lines[:, None]), return_index=True)
     inside = shapely.intersects(parts[owner], shapely.point_on_surface(faces))
     return faces[inside], owner[inside]
@@ -79,10 +79,10 @@ def _gathered(pieces: Geometries, part: Indices) -> MultiPolygon:
     several = count[number] > 1
     if not several.any():
         return as_area(shapely.multipolygons(pieces))
-    return as_area([*pieces[~several], joined(pieces[several])])
+    return as_area([*pieces[~several], coverage_union(pieces[several])])
 
 
-def joined(faces: Geometries) -> MultiPolygon:
+def coverage_union(faces: Geometries) -> MultiPolygon:
     """Faces that share edges bit for bit as one area; GEOS rarely balks at the quick way."""
     try:
         return as_area(shapely.coverage_union_all(faces))

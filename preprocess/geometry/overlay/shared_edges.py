@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.edge_candidates import close_pairs
-from preprocess.geometry.base.pairs import AT_ONCE
-from preprocess.geometry.overlay.arrangement import filled
+from preprocess.geometry.base.edge_candidates import edge_vertex_candidates
+from preprocess.geometry.base.intersecting_pairs import BATCH
+from preprocess.geometry.overlay.arrangement import fill_arrangement
 
 if TYPE_CHECKING:
     from preprocess.arrays import Booleans, Floats, Geometries, Indices
 
 
-WITHIN = 2e-6
+SNAP_DISTANCE = 2e-6
 """How far a vertex may lie from an edge, in mm, and still be meant to lie on it."""
 
 
@@ -33,7 +33,7 @@ class _Edges(NamedTuple):
     part: Indices
 
 
-def crowded(parts: Geometries, within: float = WITHIN) -> Booleans:
+def close_to_others(parts: Geometries, within: float = SNAP_DISTANCE) -> Booleans:
     """Which parts have a box that comes within `within` of another's box."""
     bounds, same, count = np.unique(
         shapely.bounds(parts).reshape(-1, 4), axis=0, return_inverse=True, return_counts=True
@@ -46,7 +46,7 @@ def _meet_others(boxes: Geometries) -> Booleans:
     """Which boxes meet another; those that are known to are not asked, for there may be many."""
     tree = shapely.STRtree(boxes)
     found = np.zeros(len(boxes), dtype=bool)
-    step = max(1, AT_ONCE // max(1, len(boxes)))
+    step = max(1, BATCH // max(1, len(boxes)))
     for begin in range(0, len(boxes), step):
         asked = begin + np.flatnonzero(~found[begin : begin + step])
         one, other = tree.query(boxes[asked])
@@ -56,7 +56,7 @@ def _meet_others(boxes: Geometries) -> Booleans:
     return found
 
 
-def share_edges(parts: Geometries, within: float = WITHIN) -> Geometries:
+def share_edges(parts: Geometries, within: float = SNAP_DISTANCE) -> Geometries:
     """Move vertices onto vertices, and edges onto vertices, that they miss by `within` or less.
 
     Args:
@@ -93,7 +93,7 @@ def _edges(parts: Geometries) -> _Edges:
 
 def _near(edges: _Edges, within: float) -> tuple[Indices, Indices]:
     """Pairs (edge, vertex) closer than `within` where the vertex is at no end of the edge."""
-    edge, point = close_pairs(edges.vertices, edges.vertices[edges.after], within)
+    edge, point = edge_vertex_candidates(edges.vertices, edges.vertices[edges.after], within)
     strange = (point != edge) & (point != edges.after[edge])
     edge, point = edge[strange], point[strange]
     at, start, end = _places(edges, edge, point)
@@ -165,4 +165,4 @@ def _through_vertices(edges: _Edges, touched: Indices, within: float) -> dict[in
 def _area(rings: list[Floats]) -> shapely.Geometry:
     shell, *holes = rings
     plain = shapely.Polygon(shell, holes)
-    return plain if shapely.is_valid(plain) else filled(rings, "positive")
+    return plain if shapely.is_valid(plain) else fill_arrangement(rings, "positive")

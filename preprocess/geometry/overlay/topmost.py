@@ -10,8 +10,8 @@ from shapely import MultiPolygon
 
 from preprocess.geometry.base.normalise import as_area, as_lines
 from preprocess.geometry.overlay.components import components
-from preprocess.geometry.overlay.owners import owners
-from preprocess.geometry.overlay.partition import partition
+from preprocess.geometry.overlay.owners import areas_under
+from preprocess.geometry.overlay.partition import partition_area
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats, Indices
 
 
-def uppermost(
+def divide_by_topmost(
     area: MultiPolygon, painted: Sequence[MultiPolygon], groups: Sequence[int]
 ) -> dict[int, MultiPolygon]:
     """Divide an area among groups of what was painted; the pieces tile it exactly.
@@ -39,7 +39,7 @@ def uppermost(
     alone: dict[int, list[Polygon]] = {}
     shared: list[Polygon] = []
     parts = components(area)
-    for part, mine in zip(parts, owners(parts, painted), strict=True):
+    for part, mine in zip(parts, areas_under(parts, painted), strict=True):
         theirs = {groups[index] for index in mine}
         if len(theirs) == 1:
             alone.setdefault(theirs.pop(), []).append(part)
@@ -70,4 +70,4 @@ def _divided(
 
     near = tree.query(shapely.get_parts(area), predicate="intersects")[1]
     edges = shapely.boundary(tree.geometries[np.unique(near)])
-    return partition(area, as_lines(edges), classify)
+    return partition_area(area, as_lines(edges), classify)

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats, Integers
 
 
-def stretches(rows: Integers) -> Integers:
+def consecutive_runs(rows: Integers) -> Integers:
     """First and last of each run of consecutive numbers (ascending in, n × 2 out)."""
     if not len(rows):
         return np.empty((0, 2), dtype=np.int64)
@@ -22,7 +22,9 @@ def stretches(rows: Integers) -> Integers:
     return np.stack((rows[np.r_[0, breaks + 1]], rows[np.r_[breaks, len(rows) - 1]]), axis=1)
 
 
-def pairs(tops: Floats, bottoms: Floats, *, centre: float, span: float, bar: float) -> MultiPolygon:
+def bar_pairs(
+    tops: Floats, bottoms: Floats, *, centre: float, span: float, bar: float
+) -> MultiPolygon:
     """Two rectangles for each stretch from top to bottom, symmetric about a centre along the rows.
 
     Their outer edges are `span` apart, each is `bar` wide; all mm, u along and v across the rows.

@@ -10,11 +10,11 @@ import shapely
 
 from preprocess.geometry.base.normalise import NO_LINES
 from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.geometry.base.snap_to_rows import settled
+from preprocess.geometry.base.snap_to_rows import snap_to_rows
 from preprocess.geometry.base.sweep import sweep_areas
-from preprocess.geometry.offset.offset import shrink
+from preprocess.geometry.offset.offset import shrink_area
 from preprocess.geometry.overlay.booleans import intersection, union
-from preprocess.geometry.overlay.components import together
+from preprocess.geometry.overlay.components import groups_within
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,7 +47,7 @@ class Hatching:
         return np.asarray(self.first + self.pitch * np.arange(self.count), dtype=np.float64)
 
 
-def hatched(areas: Sequence[MultiPolygon], hatching: Hatching) -> list[MultiLineString]:
+def hatch_areas(areas: Sequence[MultiPolygon], hatching: Hatching) -> list[MultiLineString]:
     """The rows of each area on the page, one line to each run, in marking order."""
     runs = _longer(sweep_areas(_in_row_frame(areas, hatching), hatching.rows), hatching.run_out)
     order, back = _marking_order(runs, every=hatching.every, two_way=hatching.two_way)
@@ -62,7 +62,7 @@ def hatched(areas: Sequence[MultiPolygon], hatching: Hatching) -> list[MultiLine
     return list(found)
 
 
-def inset_together(areas: Sequence[MultiPolygon], distance: float) -> list[MultiPolygon]:
+def inset_union(areas: Sequence[MultiPolygon], distance: float) -> list[MultiPolygon]:
     """Draw the outer edge of areas inward by `distance` mm; where areas touch, nothing moves.
 
     So the rows of zones that tile an area go on from one zone to the next.
@@ -70,11 +70,11 @@ def inset_together(areas: Sequence[MultiPolygon], distance: float) -> list[Multi
     if not distance:
         return list(areas)
     found = list(areas)
-    for near in together(areas, 0.0):
+    for near in groups_within(areas, 0.0):
         if len(near) == 1:
-            found[near[0]] = shrink(areas[near[0]], distance)
+            found[near[0]] = shrink_area(areas[near[0]], distance)
             continue
-        kept = shrink(union([areas[i] for i in near]), distance)
+        kept = shrink_area(union([areas[i] for i in near]), distance)
         for i in near:
             found[i] = intersection(areas[i], kept)
     return found
@@ -85,7 +85,7 @@ def _in_row_frame(areas: Sequence[MultiPolygon], hatching: Hatching) -> Sequence
 
     def turned(points: Floats) -> Floats:
         uv = np.stack(frame.to_uv(*points.T), axis=1)
-        return settled(uv, hatching.first, hatching.pitch, hatching.count)
+        return snap_to_rows(uv, hatching.first, hatching.pitch, hatching.count)
 
     return shapely.transform(np.array(areas, dtype=object), turned)
 

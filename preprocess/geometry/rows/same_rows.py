@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
 
-def beside(bars: MultiPolygon, areas: Sequence[MultiPolygon], angle: float) -> MultiPolygon:
+def clip_to_rows(bars: MultiPolygon, areas: Sequence[MultiPolygon], angle: float) -> MultiPolygon:
     """The stretches of bars beside the rows of areas, for a scan angle in degrees; mm."""
     if bars.is_empty:
         return NOTHING

@@ -23,7 +23,7 @@ _SWEEPS = 12
 """Times that all edges are looked at: more gain little."""
 
 
-def nearest_first(points: Floats, order: Integers) -> Integers:
+def nearest_neighbour_order(points: Floats, order: Integers) -> Integers:
     """From the first point always on to the nearest that is left; many points stay in order."""
     if not 1 < len(order) <= _MANY:
         return order
@@ -36,7 +36,7 @@ def nearest_first(points: Floats, order: Integers) -> Integers:
     return order[found]
 
 
-def untangled(points: Floats, order: Integers) -> Integers:
+def two_opt(points: Floats, order: Integers) -> Integers:
     """Turn stretches of the way round as long as that makes it shorter (2-opt)."""
     way = points[order].copy()
     order = order.copy()

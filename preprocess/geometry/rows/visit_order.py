@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.geometry.rows.hilbert import hilbert_index
-from preprocess.geometry.rows.two_opt import nearest_first, untangled
+from preprocess.geometry.rows.two_opt import nearest_neighbour_order, two_opt
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Integers
@@ -39,7 +39,7 @@ _MEASURE = 8
 """Strides between 1 and the golden one that a mix tries, for each factor of ten."""
 
 
-def nearest_of_last(points: Floats, window: int = _WINDOW) -> Floats:
+def recent_distances(points: Floats, window: int = _WINDOW) -> Floats:
     """Distance of each visited point (n×2, in order) to the nearest of those just before it."""
     found = np.full(len(points), np.inf)
     for lag in range(1, min(window, len(points) - 1) + 1):
@@ -47,35 +47,35 @@ def nearest_of_last(points: Floats, window: int = _WINDOW) -> Floats:
     return found[1:]
 
 
-def coolness(points: Floats) -> float:
+def visit_spacing(points: Floats) -> float:
     """What all but 1 % of the visits keep from the last five, mm; 0 for fewer than two points."""
-    return float(np.quantile(nearest_of_last(points), 0.01)) if len(points) > 1 else 0.0
+    return float(np.quantile(recent_distances(points), 0.01)) if len(points) > 1 else 0.0
 
 
-def travel(points: Floats) -> float:
+def path_length(points: Floats) -> float:
     """Length of the way from point to point, mm."""
     return float(np.hypot(*np.diff(points, axis=0).T).sum())
 
 
-def along_curve(points: Floats) -> Integers:
+def hilbert_order(points: Floats) -> Integers:
     """Order along a Hilbert curve; of points in one cell the upper, then the left one first."""
     return np.lexsort((points[:, 0], points[:, 1], hilbert_index(points)))
 
 
-def far_apart(points: Floats, *, repair: bool = True) -> Integers:
+def spread_order(points: Floats, *, repair: bool = True) -> Integers:
     """Order in which each point is far from the last five; O(n log n)."""
-    curve = along_curve(points)
+    curve = hilbert_order(points)
     number = len(curve)
     strides = range(1, number) if number <= _FEW else [round(number * _GOLDEN)]
     tried = [_strided(curve, _coprime(stride, number)) for stride in strides] or [curve]
     best = max(tried, key=lambda order: _rank(points[order]))
-    return repaired(points, best) if repair else best
+    return swap_near_visits(points, best) if repair else best
 
 
-def repaired(points: Floats, order: Integers) -> Integers:
+def swap_near_visits(points: Floats, order: Integers) -> Integers:
     """Swap visits that follow a near one too soon with others, where both gain room."""
     order = order.copy()
-    near = nearest_of_last(points[order])
+    near = recent_distances(points[order])
     worst = np.argsort(near, kind="stable")[: min(_MOST_REPAIRS, math.ceil(_WORST * len(near)))] + 1
     others = np.unique(np.linspace(0, len(order) - 1, _PARTNERS).astype(np.int64))
     for one in worst.tolist():
@@ -94,13 +94,13 @@ def repaired(points: Floats, order: Integers) -> Integers:
     return order
 
 
-def mixed(points: Floats, weight: float) -> Integers:
+def weighted_order(points: Floats, weight: float) -> Integers:
     """The order of most weight · coolness − (1 − weight) · travel, each as a share of the most."""
-    cool, short = far_apart(points), short_way(points)
-    curve = along_curve(points)
+    cool, short = spread_order(points), short_path_order(points)
+    curve = hilbert_order(points)
     tried = [cool, short, *(_strided(curve, s) for s in _strides(len(curve)))]
-    room = [coolness(points[order]) for order in tried]
-    ways = [travel(points[order]) for order in tried]
+    room = [visit_spacing(points[order]) for order in tried]
+    ways = [path_length(points[order]) for order in tried]
     most, longest = max(room) or 1.0, max(ways) or 1.0
     score = [
         weight * r / most - (1 - weight) * w / longest for r, w in zip(room, ways, strict=True)
@@ -108,14 +108,14 @@ def mixed(points: Floats, weight: float) -> Integers:
     return tried[int(np.argmax(score))]
 
 
-def short_way(points: Floats) -> Integers:
+def short_path_order(points: Floats) -> Integers:
     """Order of a short way: always on to the nearest, or along the curve; then crossings undone."""
-    return untangled(points, nearest_first(points, along_curve(points)))
+    return two_opt(points, nearest_neighbour_order(points, hilbert_order(points)))
 
 
 def _rank(points: Floats) -> tuple[float, float]:
-    near = nearest_of_last(points)
-    return (coolness(points), float(near.mean())) if len(near) else (0.0, 0.0)
+    near = recent_distances(points)
+    return (visit_spacing(points), float(near.mean())) if len(near) else (0.0, 0.0)
 
 
 def _room(points: Floats, order: Integers, places: Integers, visitors: Integers) -> Floats:

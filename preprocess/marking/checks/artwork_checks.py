@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.findings import Finding, note, stop, warn
-from preprocess.geometry.offset.erosion import coarsened
+from preprocess.geometry.offset.erosion import simplify_fine_parts
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.checks.marked_twice import marked_twice
 from preprocess.marking.machine.machine_field import field_box
@@ -219,7 +219,7 @@ def _vanishes(area: MultiPolygon, spot: float) -> bool:
     pieces = shapely.get_parts(area)
     surely = shapely.area(pieces) > _ROOMY * spot * shapely.length(pieces)
     pieces = pieces[~surely | (shapely.get_num_interior_rings(pieces) > 0)]
-    eroded = shapely.buffer(coarsened(pieces, spot / 50), -spot / 2, quad_segs=2)
+    eroded = shapely.buffer(simplify_fine_parts(pieces, spot / 50), -spot / 2, quad_segs=2)
     return bool(shapely.is_empty(eroded).any())
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.offset.opening import residue, widths
+from preprocess.geometry.offset.opening import inscribed_widths, opening_residue
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
@@ -33,7 +33,7 @@ def share_narrower(area: MultiPolygon, width: float) -> float:
     Of a large drawing some pieces stand for all.
     """
     some = _some(area)
-    return float(shapely.area(residue(some, width, fine=_FINE).pieces).sum() / some.area)
+    return float(shapely.area(opening_residue(some, width, fine=_FINE).pieces).sum() / some.area)
 
 
 def _some(area: MultiPolygon) -> MultiPolygon:
@@ -48,7 +48,7 @@ def _some(area: MultiPolygon) -> MultiPolygon:
 
 def finest_width(area: MultiPolygon) -> float:
     """Width (mm) of the finest places that make up more than a twentieth of an area."""
-    low, high = 0.0, float(widths(shapely.get_parts(area), 0.001).max())
+    low, high = 0.0, float(inscribed_widths(shapely.get_parts(area), 0.001).max())
     for _ in range(_STEPS):
         middle = (low + high) / 2
         low, high = (low, middle) if share_narrower(area, middle) > MANY else (middle, high)

@@ -10,10 +10,10 @@ import numpy as np
 import shapely
 
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.base.normalise import polygons
-from preprocess.geometry.base.pairs import insides_meet, meeting
+from preprocess.geometry.base.intersecting_pairs import interiors_intersect, intersecting_pairs
+from preprocess.geometry.base.normalise import polygons_of
 from preprocess.geometry.overlay.booleans import union
-from preprocess.geometry.overlay.shared_edges import crowded
+from preprocess.geometry.overlay.shared_edges import close_to_others
 from preprocess.marking.job.plan import traced_lines
 from preprocess.model.artwork.settings import Operation
 
@@ -47,8 +47,10 @@ def marked_twice(outputs: tuple[OutputLayer, ...]) -> list[Finding]:
 def _overlap(one: MultiPolygon, other: MultiPolygon) -> float:
     """Area of what lies in both, mm²; parts of one lie apart, so their pairs can be added up."""
     mine, theirs = shapely.get_parts(one), shapely.get_parts(other)
-    first, second = meeting(mine, theirs)
-    over = insides_meet(mine[first], theirs[second])  # quicker asked: most only share a border
+    first, second = intersecting_pairs(mine, theirs)
+    over = interiors_intersect(
+        mine[first], theirs[second]
+    )  # quicker asked: most only share a border
     first, second = first[over], second[over]
     return math.fsum(shapely.area(shapely.intersection(mine[first], theirs[second])))
 
@@ -63,7 +65,7 @@ def _lines_over(
         if output.operation is Operation.ENGRAVE:
             continue
         lines = traced_lines(output.shapes)
-        crossed = np.unique(meeting(shapely.get_parts(lines), parts, "intersects")[1])
+        crossed = np.unique(intersecting_pairs(shapely.get_parts(lines), parts, "intersects")[1])
         length = lines.intersection(union(parts[crossed])).length
         if length > _SPECK:
             message = f"{length:.1f} mm of {output.id} run across engraved areas, on top of them"
@@ -73,8 +75,8 @@ def _lines_over(
 
 
 def _area(output: OutputLayer) -> MultiPolygon:
-    parts = polygons([shape.geometry for shape in output.shapes if shape.is_area])
-    return union(parts) if crowded(parts).any() else shapely.multipolygons(parts)
+    parts = polygons_of([shape.geometry for shape in output.shapes if shape.is_area])
+    return union(parts) if close_to_others(parts).any() else shapely.multipolygons(parts)
 
 
 def _overlaps_within(output: OutputLayer, united: MultiPolygon) -> list[Finding]:

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.geometry.base.snap_to_rows import settled
+from preprocess.geometry.base.snap_to_rows import snap_to_rows
 from preprocess.geometry.base.sweep import sweep_area
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def runs_on_rows(area: MultiPolygon, group: RasterGroup) -> Runs:
         return sweep_area(turned, rows)
 
     def on_rows(points: Floats) -> Floats:
-        return settled(points, group.first, group.pitch, group.count)
+        return snap_to_rows(points, group.first, group.pitch, group.count)
 
     return sweep_area(shapely.transform(turned, on_rows), rows)
 

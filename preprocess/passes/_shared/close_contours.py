@@ -11,8 +11,8 @@ import shapely
 
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.normalise import as_lines
-from preprocess.geometry.lines.close_gaps import rings
-from preprocess.geometry.overlay.even_odd import united
+from preprocess.geometry.lines.close_gaps import close_rings
+from preprocess.geometry.overlay.even_odd import union_of_outlines
 from preprocess.model.artwork.settings import Operation
 from preprocess.passes._shared.fresh_ids import fresh
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
     from preprocess.arrays import Geometries, Indices
-    from preprocess.geometry.lines.close_gaps import Ring
+    from preprocess.geometry.lines.close_gaps import ClosedRing
     from preprocess.model.artwork.shape import Shape
 
 _SHOWN = 8
@@ -41,7 +41,7 @@ class _Lines(NamedTuple):
     parts: Geometries
     owner: Indices
 
-    def of(self, ring: Ring) -> list[int]:
+    def of(self, ring: ClosedRing) -> list[int]:
         """The shapes that a ring is made of, by number, the one where it begins first."""
         return list(dict.fromkeys(int(self.owner[line]) for line in ring.lines))
 
@@ -61,7 +61,7 @@ def closed(shapes: Sequence[Shape], wanted: Callable[[Shape], bool], within: flo
     for (_, operation), mine in groups.items():
         lines = _Lines(mine, *shapely.get_parts([s.geometry for s in mine], return_index=True))
         fill = operation is Operation.ENGRAVE
-        found = [ring for ring in rings(lines.parts, within) if fill or ring.gap > 0]
+        found = [ring for ring in close_rings(lines.parts, within) if fill or ring.gap > 0]
         made = _areas(lines, found) if fill else _rings(lines, found)
         instead |= {id(old): new for old, new in zip(mine, made, strict=True)}
         findings += _told(lines, found, within, fill=fill)
@@ -79,11 +79,11 @@ def _named_apart(shapes: Sequence[Shape], taken: Sequence[str]) -> Sequence[Shap
     return [replace(shape, id=name) for shape, name in zip(shapes, names, strict=True)]
 
 
-def _areas(lines: _Lines, found: Sequence[Ring]) -> list[list[Shape]]:
+def _areas(lines: _Lines, found: Sequence[ClosedRing]) -> list[list[Shape]]:
     """For each shape the areas that begin in it and what is left of its lines."""
     made: list[list[Shape]] = [[] for _ in lines.shapes]
     outlines = [shapely.linearrings(ring.points) for ring in found]
-    for part in united([ring.points for ring in found]).geoms if found else ():
+    for part in union_of_outlines([ring.points for ring in found]).geoms if found else ():
         on = np.flatnonzero(shapely.intersects(part, outlines))
         numbers = sorted({number for i in on.tolist() for number in lines.of(found[i])})
         first = lines.shapes[numbers[0]]
@@ -96,7 +96,7 @@ def _areas(lines: _Lines, found: Sequence[Ring]) -> list[list[Shape]]:
     ]
 
 
-def _rings(lines: _Lines, found: Sequence[Ring]) -> list[list[Shape]]:
+def _rings(lines: _Lines, found: Sequence[ClosedRing]) -> list[list[Shape]]:
     """Each shape with the rings that begin in it and what is left of its lines."""
     kept = _kept(lines, found)
     owners: list[set[int]] = [{number} for number in range(len(lines.shapes))]
@@ -112,7 +112,7 @@ def _rings(lines: _Lines, found: Sequence[Ring]) -> list[list[Shape]]:
     ]
 
 
-def _kept(lines: _Lines, found: Sequence[Ring]) -> list[dict[int, shapely.LineString]]:
+def _kept(lines: _Lines, found: Sequence[ClosedRing]) -> list[dict[int, shapely.LineString]]:
     """For each shape its lines, by number, that are in no ring."""
     used = {line for ring in found for line in ring.lines}
     kept: list[dict[int, shapely.LineString]] = [{} for _ in lines.shapes]
@@ -138,7 +138,9 @@ def _with_sources(shape: Shape, lines: _Lines, numbers: Iterable[int]) -> Shape:
     return replace(shape, sources=tuple(dict.fromkeys(sources)))
 
 
-def _told(lines: _Lines, found: Sequence[Ring], within: float, *, fill: bool) -> list[Finding]:
+def _told(
+    lines: _Lines, found: Sequence[ClosedRing], within: float, *, fill: bool
+) -> list[Finding]:
     findings: list[Finding] = []
     layer = lines.shapes[0].layer
     if found:

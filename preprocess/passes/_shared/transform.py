@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.base.affine import after
+from preprocess.geometry.base.affine import compose
 from preprocess.geometry.overlay.affine_image import apply_affine
 
 if TYPE_CHECKING:
@@ -31,4 +31,4 @@ def _restroked(stroke: Stroke | None, matrix: Matrix) -> Stroke | None:
         None if area is None else apply_affine(area, matrix)
         for area in (stroke.within, stroke.without)
     )
-    return replace(stroke, matrix=after(matrix, stroke.matrix), within=within, without=without)
+    return replace(stroke, matrix=compose(matrix, stroke.matrix), within=within, without=without)

@@ -15,7 +15,7 @@ import shapely
 from preprocess.errors import Refusal
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import sweep_area
-from preprocess.geometry.rows.bars import pairs, stretches
+from preprocess.geometry.rows.bars import bar_pairs, consecutive_runs
 from preprocess.marking.job.common_grid import on_common_grid
 from preprocess.marking.job.return_times import return_times
 from preprocess.marking.job.rows import row_spans
@@ -103,13 +103,13 @@ def _bars(
     group: RasterGroup, centre: float, span: float, measures: Measures, rule: FirstRow
 ) -> tuple[MultiPolygon, int]:
     rows = covered(group, centre, span, measures)
-    first, last = stretches(rows).T if len(rows) else (rows, rows)
+    first, last = consecutive_runs(rows).T if len(rows) else (rows, rows)
     quarter = group.pitch / 4
     tops = np.asarray(group.first + group.pitch * first - quarter, dtype=float)
     if rule is FirstRow.EDGE:
         tops = np.maximum(tops, group.first)
     bottoms = np.asarray(group.first + group.pitch * last + quarter, dtype=float)
-    turned = pairs(tops, bottoms, centre=centre, span=span, bar=measures.bar)
+    turned = bar_pairs(tops, bottoms, centre=centre, span=span, bar=measures.bar)
     return RowFrame(group.angle).to_page(turned), len(rows)
 
 
@@ -154,7 +154,7 @@ def _standing(
         return rows
     half = group.pitch / 2
     v = group.first + group.pitch * rows.astype(np.float64)
-    both = pairs(v - half, v + half, centre=where[0], span=where[1], bar=measures.bar)
+    both = bar_pairs(v - half, v + half, centre=where[0], span=where[1], bar=measures.bar)
     boxes = shapely.get_parts(RowFrame(group.angle).to_page(both))
     return rows[measures.clear(boxes).reshape(2, -1).all(axis=0)]
 

@@ -9,7 +9,7 @@ import shapely
 
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.normalise import as_area
-from preprocess.geometry.offset.opening import residue
+from preprocess.geometry.offset.opening import opening_residue
 from preprocess.geometry.overlay.booleans import union
 from preprocess.model.artwork.settings import Operation
 from preprocess.passes._shared.score_settings import score_settings
@@ -97,7 +97,7 @@ def _thin(pairs: Pairs, inset: float) -> Iterator[Finding]:
     if not inset:
         return
     whole = union([old.geometry for old, _ in pairs])
-    left = residue(whole, 2 * inset)
+    left = opening_residue(whole, 2 * inset)
     tips = left.pieces[~shapely.is_empty(left.cores)[left.owner]]
     area = float(shapely.area(tips).sum())
     if area > _SPECK:

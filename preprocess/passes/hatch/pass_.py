@@ -14,7 +14,7 @@ from preprocess.engine.ledger_entries import exchanged
 from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.geometry.base.normalise import as_area, as_lines
-from preprocess.geometry.rows.hatching import Hatching, hatched, inset_together
+from preprocess.geometry.rows.hatching import Hatching, hatch_areas, inset_union
 from preprocess.marking.job.plan import USUAL_SETTINGS, row_grid
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.declared import Doc
@@ -115,9 +115,9 @@ class Hatch(Params):
         self, artwork: Artwork, layer: str, shapes: Sequence[Shape], machine: Machine
     ) -> list[MultiLineString]:
         """The lines of each shape of a layer, the second set of a cross after the first."""
-        areas = inset_together([s.geometry for s in shapes], self._inset(machine) or 0.0)
+        areas = inset_union([s.geometry for s in shapes], self._inset(machine) or 0.0)
         rule = machine.first_row
-        sets = [hatched(areas, one) for one in self._sets(artwork, layer, as_area(areas), rule)]
+        sets = [hatch_areas(areas, one) for one in self._sets(artwork, layer, as_area(areas), rule)]
         return [as_lines([of_set[i] for of_set in sets]) for i in range(len(areas))]
 
     def _sets(

@@ -15,7 +15,7 @@ from preprocess.engine.ledger_entries import exchanged
 from preprocess.engine.selection import chosen
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.base.affine import about, after, moved, stretched, turned
+from preprocess.geometry.base.affine import about_point, compose, rotation, scaling, translation
 from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.marking.machine.machine_field import centre_of_parts, field_box
 from preprocess.model.artwork.settings import Operation
@@ -154,11 +154,11 @@ class PlaceDrawing(Params):
         self, artwork: Artwork, bench: Bench, outline: Polygon
     ) -> tuple[tuple[float, float], Matrix]:
         """Factors across and down, and the whole map: mirror, turn, scale, move."""
-        turn = about(turned(self.rotate, mirrored=self.mirror), _middle(outline))
+        turn = about_point(rotation(self.rotate, mirrored=self.mirror), _middle(outline))
         scale = self._scale(apply_affine(outline, turn))
-        sized = after(about(stretched(*scale), _middle(outline)), turn)
+        sized = compose(about_point(scaling(*scale), _middle(outline)), turn)
         move = self._move(artwork, bench, apply_affine(outline, sized))
-        return scale, after(moved(*move), sized)
+        return scale, compose(translation(*move), sized)
 
     def _scale(self, outline: Polygon) -> tuple[float, float]:
         """Factors across and down for an outline that is turned already."""
@@ -217,7 +217,7 @@ class PlaceDrawing(Params):
         """Embedded pictures go with the drawing as a whole."""
         if self.only or self.except_:
             return artwork.pictures
-        return tuple(replace(one, matrix=after(matrix, one.matrix)) for one in artwork.pictures)
+        return tuple(replace(one, matrix=compose(matrix, one.matrix)) for one in artwork.pictures)
 
     def _is_centred_on_parts(self, bench: Bench) -> bool:
         """Whether the target is the parts' own middle; a field without a place is centred there."""

@@ -9,7 +9,7 @@ import shapely
 
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.base.affine import after, moved
+from preprocess.geometry.base.affine import compose, translation
 from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.machine.machine_field import field_box
@@ -83,7 +83,7 @@ def on_tray(artwork: Artwork, tray: Tray) -> Artwork:
         Refusal: silhouettes of two copies would overlap, or without silhouettes their artwork.
     """
     _expect_apart(artwork, tray)
-    maps = [moved(*shift) for shift in tray.shifts]
+    maps = [translation(*shift) for shift in tray.shifts]
     return replace(
         artwork,
         page=artwork.page.grown(*tray.growth),
@@ -91,7 +91,7 @@ def on_tray(artwork: Artwork, tray: Tray) -> Artwork:
         parts=tuple(apply_affine(part, matrix) for matrix in maps for part in artwork.parts),
         keep_off=tuple(apply_affine(area, matrix) for matrix in maps for area in artwork.keep_off),
         pictures=tuple(
-            replace(picture, id=_name(picture.id, number), matrix=after(matrix, picture.matrix))
+            replace(picture, id=_name(picture.id, number), matrix=compose(matrix, picture.matrix))
             for number, matrix in enumerate(maps, 1)
             for picture in artwork.pictures
         ),
@@ -129,7 +129,7 @@ def _expect_apart(artwork: Artwork, tray: Tray) -> None:
     sideways = [(dx, 0.0)] if across > 1 else []
     below = [(x, dy) for x in ((0.0, dx, -dx) if across > 1 else (0.0,))] if down > 1 else []
     for shift in (*sideways, *below):
-        if shapely.intersection(whole, apply_affine(whole, moved(*shift))).area > _TOUCH:
+        if shapely.intersection(whole, apply_affine(whole, translation(*shift))).area > _TOUCH:
             left, top, right, bottom = whole.bounds
             raise Refusal(
                 f"copies {dx:g} mm apart across and {dy:g} mm down would overlap: each is "

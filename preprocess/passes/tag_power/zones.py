@@ -10,8 +10,8 @@ from shapely import MultiLineString
 
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.geometry.offset.width_zones import by_width, width_range
-from preprocess.geometry.overlay.partition import partition
+from preprocess.geometry.offset.width_zones import width_range, zones_by_local_width
+from preprocess.geometry.overlay.partition import partition_area
 from preprocess.passes.tag_power.level_bands import common_limits, level_bands, level_limits
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ def _banded(area: MultiPolygon, found: LevelBands, angle: float) -> Zones:
     def band(points: Floats) -> Indices:
         return np.searchsorted(found.borders, RowFrame(angle).to_uv(*points.T)[1])
 
-    pieces = partition(area, _lines_across(area, found.borders, angle), band)
+    pieces = partition_area(area, _lines_across(area, found.borders, angle), band)
     return [(int(found.levels[index]), piece) for index, piece in pieces.items()]
 
 
@@ -96,7 +96,7 @@ def _lines_across(area: MultiPolygon, borders: Floats, angle: float) -> MultiLin
 def _widths(area: MultiPolygon, widths: Floats, height: float, angle: float) -> Zones:
     if not len(widths):
         return [(1, area)]
-    tiles = by_width(area, widths, least_height=height, angle=angle)
+    tiles = zones_by_local_width(area, widths, least_height=height, angle=angle)
     return [(level, zone) for level, tile in tiles.items() for zone in _apart(tile)]
 
 

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.affine import after as then
-from preprocess.geometry.base.affine import moved
+from preprocess.geometry.base.affine import compose as then
+from preprocess.geometry.base.affine import translation
 from preprocess.geometry.overlay.affine_image import apply_affine
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def centred(artwork: Artwork, on: Artwork) -> Artwork:
     (x, y), (x2, y2) = artwork.page.centre, on.page.centre
     if (x, y) == (x2, y2):
         return artwork
-    matrix = moved(x2 - x, y2 - y)
+    matrix = translation(x2 - x, y2 - y)
     page = replace(artwork.page, left=artwork.page.left + x2 - x, top=artwork.page.top + y2 - y)
     return replace(
         artwork,

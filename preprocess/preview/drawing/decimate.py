@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
-from preprocess.geometry.base.sweep import sweep, sweep_area
+from preprocess.geometry.base.sweep import sweep_area, sweep_contours
 from preprocess.preview.drawing.canvas import SHEET_TOLERANCE
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ def _in_strips(entry: LegendEntry, high: float) -> LegendEntry:
         paint = replace(entry.paint, fill=entry.paint.stroke, stroke="none", dash="")
         bands = shapely.buffer(shapely.get_parts(geometry), high / 2, quad_segs=1)
         contours = [shapely.get_coordinates(ring) for ring in shapely.get_rings(bands)]
-        runs = sweep(contours, "nonzero", rows)
+        runs = sweep_contours(contours, "nonzero", rows)
         return replace(entry, geometry=_strips(runs, top, high), paint=paint)
     paint = replace(entry.paint, stroke="none")
     return replace(entry, geometry=_strips(sweep_area(geometry, rows), top, high), paint=paint)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
-from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.geometry.overlay.booleans import as_lines, cut_away, difference, intersection, union
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
@@ -80,7 +80,9 @@ def compare_artworks(before: Artwork, after: Artwork) -> Difference:
     """Compare what two artworks mark; guides are not marked."""
     was, now = _marked(before), _marked(after)
     old, new = union([s.geometry for s in was if s.is_area]), _areas(now)
-    strokes = union([outline(s.geometry, s.stroke) for s in was if s.stroke and not s.is_area])
+    strokes = union(
+        [outline_stroke(s.geometry, s.stroke) for s in was if s.stroke and not s.is_area]
+    )
     extra = _seen(difference(new, old))
     old_lines, new_lines = _lines(was), _lines(now)
     gone = cut_away(old_lines, _beside(new_lines))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.pairs import meeting
+from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.overlay.booleans import NOTHING, as_area, as_lines, union
 
 if TYPE_CHECKING:
@@ -72,5 +72,5 @@ def _simple(line: shapely.Geometry) -> list[shapely.Geometry]:
 
 
 def _pairs(parts: np.ndarray[tuple[int], np.dtype[np.object_]]) -> tuple[np.ndarray, np.ndarray]:
-    one, two = meeting(parts, parts, "intersects")
+    one, two = intersecting_pairs(parts, parts, "intersects")
     return one[one < two], two[one < two]

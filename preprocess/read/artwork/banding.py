@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.geometry.base.normalise import as_lines
-from preprocess.geometry.overlay.partition import partition
+from preprocess.geometry.overlay.partition import partition_area
 from preprocess.model.artwork.settings import Operation
 from preprocess.read.paint.gradient_levels import (
     CLEAR,
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.arrays import Floats, Indices
-    from preprocess.geometry.lines.isolines import Across, Around
+    from preprocess.geometry.lines.isolines import LinearIsolines, RadialIsolines
     from preprocess.geometry.overlay.partition import Classify
     from preprocess.model.options.reading import LayerRule, Wanted
     from preprocess.model.options.shades import Shades
@@ -111,10 +111,10 @@ def _classes(
     cuts = [cut for cut in found.cuts if reach[0] <= cut <= reach[1]]
     lines = [*borders, *(shade.course.line(cut, bounds, tolerance) for cut in cuts)]
     drawn = as_lines([line for line in lines if line is not None])
-    return partition(area, drawn, _classifier(shade.course, found))
+    return partition_area(area, drawn, _classifier(shade.course, found))
 
 
-def _classifier(course: Across | Around, found: GradientSections) -> Classify:
+def _classifier(course: LinearIsolines | RadialIsolines, found: GradientSections) -> Classify:
     classes, cuts = np.array(found.classes), np.array(found.cuts)
 
     def classify(points: Floats) -> Indices:

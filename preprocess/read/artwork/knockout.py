@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from preprocess.geometry.offset.offset import shrink
+from preprocess.geometry.offset.offset import shrink_area
 from preprocess.geometry.overlay.booleans import cut_away, difference, union
 from preprocess.read.artwork.painted_geometry import SPECK, PaintedGeometry
 
@@ -81,7 +81,7 @@ def _without(
     stroke = replace(piece.stroke, without=cover)
     if piece.exact:
         return replace(piece, geometry=cut_away(piece.geometry, cover), stroke=stroke)
-    deep = shrink(cover, piece.reach * _CORNER)
+    deep = shrink_area(cover, piece.reach * _CORNER)
     left = replace(piece, geometry=cut_away(piece.geometry, deep), stroke=stroke)
     if not left.geometry.is_empty and left.body(tolerance).area <= SPECK:
         return replace(left, geometry=cut_away(left.geometry, cover.envelope.buffer(piece.reach)))

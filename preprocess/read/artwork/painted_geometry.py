@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.errors import wrong
-from preprocess.geometry.lines.stroking import outline
-from preprocess.geometry.offset.offset import grow
+from preprocess.geometry.lines.stroking import outline_stroke
+from preprocess.geometry.offset.offset import grow_area
 from preprocess.geometry.overlay.booleans import cut_lines, intersection
-from preprocess.geometry.overlay.crossings import crossings
+from preprocess.geometry.overlay.crossings import count_crossings
 from preprocess.read.shapes.fill_and_stroke import (
     contours_of,
     fill_area,
@@ -70,7 +70,7 @@ class PaintedGeometry:
         """The painted area."""
         if self.stroke is None:
             return self.geometry
-        return outline(self.geometry, self.stroke, tolerance=tolerance)
+        return outline_stroke(self.geometry, self.stroke, tolerance=tolerance)
 
 
 def pieces_of(
@@ -86,7 +86,9 @@ def pieces_of(
     for one, cut, contours in zip(painted, exact, outlines, strict=True):
         if one.ink is None:
             continue
-        crossing -= crossings([c.points for c in contours], crossing) if one.pen is None else 0
+        crossing -= (
+            count_crossings([c.points for c in contours], crossing) if one.pen is None else 0
+        )
         if crossing < 0:
             raise _too_many_crossings(one, wanted.limits.crossings)
         piece = _piece(one, one.ink, contours, exact=cut)
@@ -127,7 +129,7 @@ def _piece(
 
 
 def _grown(area: MultiPolygon, by: float) -> MultiPolygon:
-    return grow(area, by, join="mitre") if by > 0 and not area.is_empty else area
+    return grow_area(area, by, join="mitre") if by > 0 and not area.is_empty else area
 
 
 def _remark_on(one: PaintedOutline, contours: Sequence[Contour], remarks: Remarks) -> None:

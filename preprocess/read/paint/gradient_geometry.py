@@ -6,7 +6,7 @@ from dataclasses import replace
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.lines.isolines import Across, Around
+from preprocess.geometry.lines.isolines import LinearIsolines, RadialIsolines
 from preprocess.read.clip.clips import boxed
 from preprocess.read.paint.gradient_levels import contrast
 from preprocess.read.paint.paints import GRADIENTS, ink_of
@@ -99,7 +99,7 @@ def _stop(stop: ElementWrapper, cascade: Cascade, units: Units) -> Ink:
 
 def _space(
     walker: ElementWalker, gradient: ElementWrapper, user: tuple[ElementWrapper, RenderContext, str]
-) -> tuple[Across | Around | None, str] | None:
+) -> tuple[LinearIsolines | RadialIsolines | None, str] | None:
     """The course of a gradient and its spread; the course is None where the last stop fills all.
 
     None where the gradient has no space to lie in.
@@ -123,15 +123,15 @@ def _space(
     return _around(attributes, units, matrix), spread
 
 
-def _across(attributes: Mapping[str, str], units: Units, matrix: Matrix) -> Across | None:
+def _across(attributes: Mapping[str, str], units: Units, matrix: Matrix) -> LinearIsolines | None:
     x1, y1, x2, y2 = (
         units.length(attributes.get(name, _MIDDLE[name]), name[0])
         for name in ("x1", "y1", "x2", "y2")
     )
-    return None if (x1, y1) == (x2, y2) else Across((x1, y1), (x2, y2), matrix)
+    return None if (x1, y1) == (x2, y2) else LinearIsolines((x1, y1), (x2, y2), matrix)
 
 
-def _around(attributes: Mapping[str, str], units: Units, matrix: Matrix) -> Around | None:
+def _around(attributes: Mapping[str, str], units: Units, matrix: Matrix) -> RadialIsolines | None:
     cx, cy, radius = (
         units.length(attributes.get(name, _MIDDLE[name]), axis)
         for name, axis in (("cx", "x"), ("cy", "y"), ("r", ""))
@@ -143,4 +143,4 @@ def _around(attributes: Mapping[str, str], units: Units, matrix: Matrix) -> Arou
         for name, centre in (("fx", cx), ("fy", cy))
     )
     first = max(0.0, units.length(attributes.get("fr")))
-    return Around((cx, cy), radius, (fx, fy), first, matrix)
+    return RadialIsolines((cx, cy), radius, (fx, fy), first, matrix)

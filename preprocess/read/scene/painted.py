@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
-from preprocess.geometry.lines.dashes import MOST_DASHES
+from preprocess.geometry.lines.dashes import MAX_DASHES
 
 if TYPE_CHECKING:
     from array import array
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
     from shapely import MultiPolygon
 
-    from preprocess.geometry.lines.isolines import Across, Around
+    from preprocess.geometry.lines.isolines import LinearIsolines, RadialIsolines
     from preprocess.model.artwork.shape import Matrix
     from preprocess.read.scene.context import RenderContext
 
@@ -49,7 +49,7 @@ class StrokeStyle:
     dashes: tuple[float, ...] = ()
     dash_offset: float = 0.0
     path_length: float | None = None
-    most_dashes: int = MOST_DASHES
+    most_dashes: int = MAX_DASHES
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ class GradientPaint:
     `colours` are those of its stops; `veil` is the opacity of the element that it paints.
     """
 
-    course: Across | Around
+    course: LinearIsolines | RadialIsolines
     spread: str
     stops: tuple[GradientStop, ...]
     colours: tuple[str, ...]

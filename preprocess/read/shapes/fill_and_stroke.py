@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.rounding import rounded
-from preprocess.geometry.lines.dashes import dashed
-from preprocess.geometry.lines.stroking import outline
+from preprocess.geometry.base.rounding import round_coordinates
+from preprocess.geometry.lines.dashes import cut_into_dashes
+from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.geometry.overlay.booleans import NO_LINES, NOTHING
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.overlay.fill_rules import fill_contours
 from preprocess.model.artwork.shape import Stroke
 from preprocess.read.shapes.flatten import MOST, Contour, FlattenJob, flatten
 from preprocess.read.shapes.regions import narrowed
@@ -51,7 +51,7 @@ def _width_mm(pen: StrokeStyle | None) -> float:
 def enclosed(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
     """The area inside the outline by its fill rule."""
     points = [contour.points for contour in contours]
-    return resolve(points, "evenodd" if painted.rule == "evenodd" else "nonzero")
+    return fill_contours(points, "evenodd" if painted.rule == "evenodd" else "nonzero")
 
 
 def fill_area(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
@@ -94,7 +94,7 @@ def stroke_area(
     if painted.pen is None:
         return NOTHING
     lines = stroke_lines(painted.pen, contours)
-    return outline(lines, stroke_of(painted.pen, painted.clip), tolerance=tolerance)
+    return outline_stroke(lines, stroke_of(painted.pen, painted.clip), tolerance=tolerance)
 
 
 def painted_areas(painted: Sequence[PaintedOutline], tolerance: float) -> list[MultiPolygon]:
@@ -123,7 +123,7 @@ def _line(contour: Contour, pen: StrokeStyle) -> Floats | None:
     if (points[0] == points[-1]).all():
         step = points[-1] - points[-2]
         points = points.copy()
-        points[-1] = rounded(points[-1] - step / math.hypot(*step) * _DOT)
+        points[-1] = round_coordinates(points[-1] - step / math.hypot(*step) * _DOT)
     return points
 
 
@@ -135,7 +135,9 @@ def _without_repeats(points: Floats) -> Floats:
 def _dot(point: Floats, matrix: Matrix) -> Floats:
     """A line too short to see, along the x axis of the stroke's space, so that caps are drawn."""
     along = np.array(matrix[:2])
-    return np.vstack((point, rounded(point + along / max(math.hypot(*along), 1e-300) * _DOT)))
+    return np.vstack(
+        (point, round_coordinates(point + along / max(math.hypot(*along), 1e-300) * _DOT))
+    )
 
 
 def _dashes(pen: StrokeStyle, contour: Contour, contours: Sequence[Contour]) -> list[Floats]:
@@ -145,13 +147,13 @@ def _dashes(pen: StrokeStyle, contour: Contour, contours: Sequence[Contour]) -> 
         return [] if line is None else [line]
     scale = _dash_scale(pen, contours)
     pattern = [dash * scale for dash in pen.dashes]
-    cut = dashed(
+    cut = cut_into_dashes(
         local, pattern, pen.dash_offset * scale, closed=contour.closed, most=pen.most_dashes
     )
     if not cut:
         return []
     ends = np.cumsum([len(dash) for dash in cut])
-    dashes = np.split(rounded(_mapped(np.concatenate(cut), pen.matrix)), ends[:-1])
+    dashes = np.split(round_coordinates(_mapped(np.concatenate(cut), pen.matrix)), ends[:-1])
     if min(pattern[::2]) == 0 or (len(pattern) % 2 and min(pattern) == 0):
         return dashes
     # A dash that would begin where the line ends is not meant to leave its caps there.

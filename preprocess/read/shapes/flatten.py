@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from preprocess.errors import UserError, wrong
-from preprocess.geometry.base.flatten import count_of_cubics, cubic_points
-from preprocess.geometry.base.rounding import rounded
-from preprocess.geometry.lines.stroking import COARSEST
+from preprocess.geometry.base.flatten import count_pieces, flatten_cubics
+from preprocess.geometry.base.rounding import round_coordinates
+from preprocess.geometry.lines.stroking import COARSEST_SHARE
 from preprocess.model.options.limits import Limits
 from preprocess.read.shapes.regions import FARTHEST
 
@@ -98,7 +98,7 @@ def _flattened(jobs: Sequence[FlattenJob], tolerance: float, most: int) -> list[
     is_curve = np.repeat(kinds == b"C", counts)
     output[is_curve] = curved
     output[~is_curve] = points[first[(kinds == b"M") | (kinds == b"L")]]
-    return _contours(kinds, owner, counts, rounded(output), len(jobs))
+    return _contours(kinds, owner, counts, round_coordinates(output), len(jobs))
 
 
 def _mapped(jobs: Sequence[FlattenJob], owner: Indices, takes: Indices) -> Floats:
@@ -134,9 +134,9 @@ def _curves(
     widths = np.array([job.stroke for job in jobs])[owner[at]]
     tolerance, most = bounds
     allowed = _tolerances(controls, widths, tolerance)
-    if count_of_cubics(controls, allowed) > most:
+    if count_pieces(controls, allowed) > most:
         raise too_many_points(most)
-    curved, each = cubic_points(controls, allowed)
+    curved, each = flatten_cubics(controls, allowed)
     counts[at] = each - 1
     later = np.ones(len(curved), dtype=np.bool_)
     later[np.cumsum(each) - each] = False
@@ -152,7 +152,7 @@ def _tolerances(controls: Floats, widths: Floats, tolerance: float) -> Floats:
     angle = np.arctan2(legs[..., 1], legs[..., 0])
     turn = np.abs((np.diff(angle, axis=1) + np.pi) % (2 * np.pi) - np.pi).sum(axis=1)
     half = np.maximum(widths / 2, 1e-12)
-    step = 2 * np.arccos(np.clip(1 - np.maximum(tolerance / half, COARSEST), -1, 1))
+    step = 2 * np.arccos(np.clip(1 - np.maximum(tolerance / half, COARSEST_SHARE), -1, 1))
     pieces = np.maximum(turn / step, 1e-9)
     second = np.hypot(*np.moveaxis(np.diff(controls, n=2, axis=1), -1, 0)).max(axis=1)
     finer = 0.75 * second / pieces**2

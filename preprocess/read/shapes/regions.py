@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.rounding import rounded
+from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.overlay.booleans import intersection
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.overlay.fill_rules import fill_contours
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
@@ -28,7 +28,9 @@ def rectangle(bounds: BoundingBox, matrix: Matrix) -> MultiPolygon:
     a, b, c, d, e, f = matrix
     x, y = corners[:, 0], corners[:, 1]
     points = np.column_stack((a * x + c * y + e, b * x + d * y + f))
-    return resolve([rounded(np.clip(np.nan_to_num(points), -FARTHEST, FARTHEST))], "nonzero")
+    return fill_contours(
+        [round_coordinates(np.clip(np.nan_to_num(points), -FARTHEST, FARTHEST))], "nonzero"
+    )
 
 
 def narrowed(clip: MultiPolygon | None, area: MultiPolygon) -> MultiPolygon:

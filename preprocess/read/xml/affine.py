@@ -7,9 +7,8 @@ import re
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.base.affine import after as times
-from preprocess.geometry.base.affine import moved as translation
-from preprocess.geometry.base.affine import stretched as scaling
+from preprocess.geometry.base.affine import compose as times
+from preprocess.geometry.base.affine import scaling, translation
 from preprocess.read.xml.lengths import NUMBER, Units
 
 if TYPE_CHECKING:

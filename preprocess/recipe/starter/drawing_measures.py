@@ -13,9 +13,9 @@ from shapely import MultiPolygon, Polygon
 from preprocess.errors import UserError
 from preprocess.findings import stops
 from preprocess.geometry.base.sweep import sweep_area
-from preprocess.geometry.lines.stroking import outline
-from preprocess.geometry.offset.opening import residue, widths
-from preprocess.geometry.offset.tips import find
+from preprocess.geometry.lines.stroking import outline_stroke
+from preprocess.geometry.offset.opening import inscribed_widths, opening_residue
+from preprocess.geometry.offset.tips import find_tips
 from preprocess.geometry.overlay.booleans import NOTHING, union
 from preprocess.marking.job.rows import spans_of
 from preprocess.model.bench.part import Part
@@ -106,7 +106,7 @@ def measure_drawing(data: bytes, name: str) -> DrawingMeasures:
     artwork = reading.artwork
     area = _engraved(artwork.shapes)
     pieces = shapely.get_parts(area)
-    wide = widths(pieces, FIRST_PITCH / 20) if len(pieces) else np.zeros(1)
+    wide = inscribed_widths(pieces, FIRST_PITCH / 20) if len(pieces) else np.zeros(1)
     return DrawingMeasures(
         page=artwork.page,
         size=_size([shape.geometry for shape in artwork.shapes]),
@@ -120,7 +120,7 @@ def measure_drawing(data: bytes, name: str) -> DrawingMeasures:
         thinnest=float(wide.min()),
         widest=float(wide.max()),
         narrow={width: _narrower(area, width) for width in (2 * FIRST_PITCH, NARROW_TIP)},
-        tips=len(find(area, NARROW_TIP).tips) if len(pieces) else 0,
+        tips=len(find_tips(area, NARROW_TIP).tips) if len(pieces) else 0,
         rows=_rows(area),
         findings=reading.findings,
     )
@@ -130,12 +130,14 @@ def _engraved(shapes: Sequence[Shape]) -> MultiPolygon:
     """Areas, and strokes that are wide enough to become areas."""
     areas = [shape.geometry for shape in shapes if shape.is_area]
     wide = [s for s in shapes if s.stroke is not None and s.stroke.width_mm > HAIRLINE]
-    areas += [outline(s.geometry, s.stroke) for s in wide if s.stroke is not None]
+    areas += [outline_stroke(s.geometry, s.stroke) for s in wide if s.stroke is not None]
     return union(areas) if areas else NOTHING
 
 
 def _narrower(area: MultiPolygon, width: float) -> float:
-    return float(shapely.area(residue(area, width).pieces).sum()) if not area.is_empty else 0.0
+    return (
+        float(shapely.area(opening_residue(area, width).pieces).sum()) if not area.is_empty else 0.0
+    )
 
 
 def _rows(area: MultiPolygon) -> RowSpans | None:

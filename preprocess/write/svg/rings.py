@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
-from preprocess.geometry.base.canonical_start import from_topmost
-from preprocess.geometry.base.rounding import on_grid, rounded
+from preprocess.geometry.base.canonical_start import start_at_topmost
+from preprocess.geometry.base.rounding import round_coordinates, snap_to_grid
 
 if TYPE_CHECKING:
     from preprocess.arrays import Booleans, Geometries, Indices, Points
@@ -26,7 +26,7 @@ def area_rings(shape: Shape, page: Page, decimals: int) -> list[Points]:
     topmost (then leftmost) vertex; outer rings come in reading order, each before its holes.
     """
     polygons = [*shape.geometry.geoms, *(shape.bars.geoms if shape.bars is not None else ())]
-    area = on_grid(_on_page(MultiPolygon(polygons), page), decimals)
+    area = snap_to_grid(_on_page(MultiPolygon(polygons), page), decimals)
     rings, owner = shapely.get_rings(shapely.get_parts(area), return_index=True)
     if not len(rings):
         return []
@@ -54,7 +54,7 @@ def _on_page(geometry: _Geometry, page: Page) -> _Geometry:
 
 
 def _line(coords: object, decimals: int) -> tuple[Points, bool] | None:
-    points: Points = rounded(np.asarray(coords, dtype=np.float64), decimals)
+    points: Points = round_coordinates(np.asarray(coords, dtype=np.float64), decimals)
     points = points[np.r_[True, np.any(np.diff(points, axis=0) != 0.0, axis=1)]]
     if len(points) < 2:  # noqa: PLR2004 - a single point has no length
         return None
@@ -70,7 +70,7 @@ def _turned(rings: Geometries, hole: Booleans) -> tuple[Points, Indices]:
     points, ring = shapely.get_coordinates(rings, return_index=True)
     kept = np.append(ring[1:] == ring[:-1], [False])
     points, ring = points[kept], ring[kept]
-    return from_topmost(points, ring), np.searchsorted(ring, np.arange(len(rings)))
+    return start_at_topmost(points, ring), np.searchsorted(ring, np.arange(len(rings)))
 
 
 def _reading_order(first: Points, second: Points, hole: Booleans) -> Indices:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.canonical_start import from_topmost
-from preprocess.geometry.overlay.fill_rules import resolve
+from preprocess.geometry.base.canonical_start import start_at_topmost
+from preprocess.geometry.overlay.fill_rules import fill_contours
 from preprocess.write.verify.path_sums import shoelaces
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 def painted_area(rings: Sequence[Points]) -> MultiPolygon:
     """The area that rings paint together under the even-odd rule."""
-    return resolve(rings, "evenodd")
+    return fill_contours(rings, "evenodd")
 
 
 def same_rings(area: MultiPolygon, rings: Sequence[Points], grid: float) -> bool:
@@ -84,7 +84,7 @@ def _keys(rings: Sequence[Points], grid: float) -> list[bytes]:
     ring = np.repeat(np.arange(len(rings)), [len(points) for points in rings])
     moved = np.any(steps != steps[_before(ring)], axis=1)
     begins = np.searchsorted(ring[moved], np.arange(len(rings) + 1))
-    turned = from_topmost(steps[moved], ring[moved])
+    turned = start_at_topmost(steps[moved], ring[moved])
     return [turned[a:b].tobytes() for a, b in pairwise(begins.tolist())]
 
 

@@ -17,11 +17,11 @@ if TYPE_CHECKING:
 _MOST = 50_000_000
 """Pairs that are still kept; so many copies of one place are no drawing."""
 
-AT_ONCE = 5_000_000
+BATCH = 5_000_000
 """Pairs that one question to the tree may give; it cannot stop half way when memory runs out."""
 
 
-def meeting(
+def intersecting_pairs(
     given: Geometries,
     among: Geometries,
     predicate: Predicate | None = None,
@@ -40,7 +40,7 @@ def meeting(
     """
     found: list[Indices] = []
     count = 0
-    for one, other in in_turn(given, among, predicate, distance):
+    for one, other in intersecting_batches(given, among, predicate, distance):
         found.append(np.stack((one, other)))
         count += len(one)
         if count > _MOST:
@@ -51,7 +51,7 @@ def meeting(
     return one, other
 
 
-def insides_meet(one: Geometries, other: Geometries) -> Booleans:
+def interiors_intersect(one: Geometries, other: Geometries) -> Booleans:
     """Of which pairs of areas the insides have points in common; a shared border is not enough.
 
     The pattern is one of the dimensionally extended nine-intersection model (OGC 06-103r4).
@@ -59,7 +59,7 @@ def insides_meet(one: Geometries, other: Geometries) -> Booleans:
     return shapely.relate_pattern(one, other, "T********")
 
 
-def in_turn(
+def intersecting_batches(
     given: Geometries,
     among: Geometries,
     predicate: Predicate | None = None,
@@ -67,7 +67,7 @@ def in_turn(
 ) -> Iterator[tuple[Indices, Indices]]:
     """The same pairs, some of `given` after the other; all pairs of one come together."""
     tree = shapely.STRtree(among)
-    step = max(1, AT_ONCE // max(1, len(among)))
+    step = max(1, BATCH // max(1, len(among)))
     for begin in range(0, len(given), step):
         some = given[begin : begin + step]
         one, other = tree.query(some, predicate=predicate, distance=distance)

@@ -20,7 +20,7 @@ _FLAT = 1e-9
 _BOTH = 2
 
 
-def divided(
+def subdivide_edges(
     at: Floats, reach: Floats, ends: Integers, sides: Floats
 ) -> tuple[Floats, Floats, Integers, Integers]:
     """Divide edges between two corners, and between a corner and a line.
