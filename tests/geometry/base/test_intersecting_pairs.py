@@ -12,7 +12,6 @@ from shapely import box
 from preprocess.geometry.base import intersecting_pairs as module
 from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.base.ranges import expand_ranges
-from preprocess.geometry.overlay.shared_edges import close_to_others
 
 CELL = st.integers(0, 6)
 BOXES = st.lists(st.tuples(CELL, CELL, CELL, CELL), min_size=1, max_size=12).map(
@@ -48,19 +47,3 @@ def test_a_crowd_ends_in_time(monkeypatch):
         intersecting_pairs(same, same)
     with pytest.raises(MemoryError):
         expand_ranges(np.zeros(3, dtype=int), np.full(3, 10**9))
-
-
-@given(BOXES)
-def test_crowded_is_whose_box_another_comes_near(parts):
-    near = [
-        any(i != j and a.distance(b) <= 2e-6 for j, b in enumerate(parts))
-        for i, a in enumerate(parts)
-    ]
-    assert close_to_others(parts).tolist() == near
-
-
-def test_copies_of_one_place_are_crowded_without_looking_at_every_pair():
-    same = np.array([box(0, 0, 1, 1)] * 200_000 + [box(5, 5, 6, 6)])
-    found = close_to_others(same)
-    assert found[:-1].all()
-    assert not found[-1]
