@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from shapely import box
+from shapely import MultiPolygon, box
 
 from preprocess.geometry.base.affine import about_point, compose, rotation, scaling, translation
 from preprocess.geometry.overlay.affine_image import apply_affine
