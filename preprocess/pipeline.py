@@ -19,7 +19,6 @@ from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.prediction import Prediction, heat_figures, predict
 from preprocess.model.artwork.output import output_layers
 from preprocess.read.reader import read
-from preprocess.read.xml.memory import at_most, seldom_collected
 from preprocess.write.report import RunRecord, run_report_bytes
 from preprocess.write.row_figures import row_figures
 from preprocess.write.svg.check_square import check_square, with_squares, written_artwork
@@ -67,7 +66,7 @@ class Conversion:
 
 
 def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = False) -> Conversion:
-    """Rewrite a design as the recipe says; touches no file.
+    """Rewrite a design as the recipe says; writes no file and changes nothing in the process.
 
     Args:
         loaded: the recipe with typed passes, machine, filament and parts.
@@ -79,11 +78,6 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         UserError: the design is no SVG, the order of passes is impossible, a pass refuses.
         BrokenPromise: a fact, the ledger or the written text is not as declared.
     """
-    with seldom_collected(), at_most(loaded.wanted.limits.memory, name):
-        return _converted(loaded, design, name, strict=strict)
-
-
-def _converted(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool) -> Conversion:
     reading = read(design, name, loaded.wanted)
     before = reading.artwork
     bench = loaded.bench

@@ -12,7 +12,7 @@ from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.output import output_layers
-from preprocess.pipeline import convert
+from preprocess.process_limits import convert_within_limits
 from preprocess.recipe.load import load_recipe
 from preprocess.recipe.starter.recipe_edit import rewrite_recipe
 
@@ -78,7 +78,7 @@ def simulate_way(job: AdviceRequest, way: Way, *, coarse: bool = False) -> Simul
     text = job.text if way.given else recipe_text(job, way)
     try:
         loaded = load_recipe(job.path, text, str(job.loaded.design))
-        result = convert(loaded, job.data, job.design)
+        result = convert_within_limits(loaded, job.data, job.design)
     except UserError as error:
         if way.given:
             raise

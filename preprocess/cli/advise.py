@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
-from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet
+from preprocess.cli import files, show
+from preprocess.cli.options import AsJson, Design, Quiet, Recipe, option
+from preprocess.errors import wrong
 
 if TYPE_CHECKING:
     from preprocess.advice.advise import Advice
@@ -16,15 +18,13 @@ if TYPE_CHECKING:
 
 
 def advise(
-    recipe: Annotated[str, RECIPE],
-    design: Annotated[Optional[str], DESIGN] = None,  # noqa: UP045 - typer reads it at run time
+    recipe: Recipe,
+    design: Design = None,
     *,
-    write: Annotated[
-        str, typer.Option(help="write the chosen way as a recipe that runs", show_default=False)
-    ] = "",
+    write: Annotated[str, option("recipe to write, for the chosen way")] = "",
     choose: Annotated[
-        Optional[int],  # noqa: UP045
-        typer.Option(min=0, help="number of the way to write; the best unless given"),
+        Optional[int],  # noqa: UP045 - typer reads it at run time
+        typer.Option(min=0, help="number of the way to write; default: the best"),
     ] = None,
     most_layers: Annotated[
         Optional[int],  # noqa: UP045
@@ -32,21 +32,18 @@ def advise(
     ] = None,
     most_minutes: Annotated[
         Optional[float],  # noqa: UP045
-        typer.Option(min=0.0, help="only ways that are marked in at most this many minutes"),
+        typer.Option(min=0.0, help="only ways that take at most this many minutes"),
     ] = None,
     no_bars: Annotated[bool, typer.Option("--no-bars", help="only ways without bars")] = False,
-    report: Annotated[
-        str, typer.Option(help="everything as JSON, or - for a pipe", show_default=False)
-    ] = "",
+    report: Annotated[str, option("report of all ways (JSON), or - for a pipe")] = "",
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
-    """Compare ways to even out this design on this filament, and say what each one costs."""
-    from preprocess.cli import files, show
-
+    """Compare ways to even out this design on this filament, and what each one costs."""
     if choose is not None and not write:
-        raise typer.BadParameter("--choose says which way to write: name a file with --write")
-    text, loaded, drawing = files.load_text_recipe_drawing(recipe, design)
+        raise typer.BadParameter("--choose needs --write FILE")
+    text = files.read_recipe(recipe)
+    loaded, drawing = files.load_recipe_and_drawing(recipe, design, text)
     files.refuse_inputs(list(filter(None, (write, report))), [*loaded.read_files, drawing.path])
     from preprocess.advice.advise import SIMULATION_COUNT, AdviceLimits, compare_ways
     from preprocess.advice.report import advice_bytes, advice_data
@@ -67,25 +64,21 @@ def advise(
         written.append((report, advice_bytes(advice, job, drawing.title)))
     if write:
         written.append((write, _recipe(advice, job, choose, (write, design))))
-    for target, data in written:
-        files.write_output(target, data)
-        show.tell_written(target, as_json=json, quiet=quiet)
+    files.write_outputs(written, as_json=json, quiet=quiet)
 
 
 def _recipe(
     advice: Advice, job: AdviceRequest, choose: int | None, names: tuple[str, str | None]
 ) -> bytes:
-    """The chosen way as the text of a recipe, whose files are found from where it will lie."""
+    """Text of the recipe for the chosen way; its paths hold from where it will lie."""
     from preprocess.advice.sentences import best_number, numbered_ways
     from preprocess.advice.simulate import recipe_text
-    from preprocess.cli import files
-    from preprocess.errors import wrong
     from preprocess.recipe.starter.recipe_edit import move_recipe, name_design
 
     ways, (target, design) = numbered_ways(advice), names
     number = best_number(advice) if choose is None else choose
     if number not in ways:
-        raise wrong(f"there is no way {number} here", f"choose one of {', '.join(map(str, ways))}")
+        raise wrong(f"way {number} does not exist", f"choose one of {', '.join(map(str, ways))}")
     way = ways[number].way
     text = job.text if way.given else recipe_text(job, way)
     folder = job.path.parent if job.path else Path()
@@ -98,7 +91,6 @@ def _recipe(
 def _tell(advice: Advice, job: AdviceRequest, recipe: str) -> None:
     from preprocess.advice import sentences as telling
     from preprocess.advice.ungraded import ungraded_sentences
-    from preprocess.cli import show
 
     show.print_paragraph(telling.one_setting_answer(advice))
     if advice.paces:

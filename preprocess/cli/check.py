@@ -2,38 +2,36 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Optional
-
 import typer
 
-from preprocess.cli.options import DESIGN, RECIPE, AsJson, NoHeat, Quiet, Strict
+from preprocess.cli import files, show
+from preprocess.cli.options import AsJson, Design, NoHeat, Quiet, Recipe, Strict
+from preprocess.errors import Exit
+from preprocess.findings import Severity
 
 
 def check(
-    recipe: Annotated[str, RECIPE],
-    design: Annotated[Optional[str], DESIGN] = None,  # noqa: UP045 - typer reads it at run time
+    recipe: Recipe,
+    design: Design = None,
     *,
     no_heat: NoHeat = False,
     strict: Strict = False,
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
-    """Say what would stop or spoil the work; write nothing."""
-    from preprocess.cli import files, show
-    from preprocess.errors import Exit
-    from preprocess.findings import Severity
-
+    """Report what would stop or spoil the work; write nothing."""
     loaded, drawing = files.load_recipe_and_drawing(recipe, design)
-    from preprocess.pipeline import convert, expected
-
-    result = convert(loaded, drawing.data, drawing.name, strict=strict)
+    result = files.convert_drawing(loaded, drawing, strict=strict)
     show.print_findings(result.findings, as_json=json, quiet=quiet)
     if result.data is None:
         raise typer.Exit(Exit.USER)
     if not no_heat:
-        later = expected(result)
+        from preprocess.marking.prediction import predict
+        from preprocess.pipeline import prediction_findings
+
+        later = prediction_findings(result, predict(result.after, result.bench, surely=False))
         show.print_findings(later, as_json=json, quiet=quiet)
         if strict and any(finding.severity is Severity.WARN for finding in later):
             raise typer.Exit(Exit.USER)
     if not quiet and not json:
-        show.print_sentence("nothing stops this job")
+        show.print_sentence("no fault found in the file; a prediction, no promise")

@@ -1,4 +1,4 @@
-"""``evenmark compare``: what is different between two drawings, as a picture."""
+"""``evenmark compare``: the difference between two drawings, as a picture."""
 
 from __future__ import annotations
 
@@ -6,21 +6,21 @@ from typing import Annotated
 
 import typer
 
+from preprocess.cli import files, show
 from preprocess.cli.options import AsJson, Quiet
 
 
 def compare(
-    before: Annotated[str, typer.Argument(help="a drawing (SVG)", show_default=False)],
-    after: Annotated[str, typer.Argument(help="another drawing (SVG)", show_default=False)],
+    before: Annotated[str, typer.Argument(help="first drawing (SVG)", show_default=False)],
+    after: Annotated[str, typer.Argument(help="second drawing (SVG)", show_default=False)],
     out: Annotated[
-        str, typer.Option("--out", "-o", help="SVG that shows the difference, or - for a pipe")
+        str, typer.Option("--out", "-o", help="picture of the difference (SVG), or - for a pipe")
     ],
     *,
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
-    """Draw what is different between two drawings."""
-    from preprocess.cli import files, show
+    """Draw the difference between two drawings."""
     from preprocess.model.options.reading import Wanted
     from preprocess.preview.overlay.overlay import compare_svg
     from preprocess.read.reader import read
@@ -31,5 +31,5 @@ def compare(
     findings = [finding for reading in readings for finding in reading.findings]
     show.print_findings(findings, as_json=json, quiet=quiet)
     title = f"{one.name} and {other.name}"
-    files.write_output(out, compare_svg(readings[0].artwork, readings[1].artwork, title=title))
-    show.tell_written(out, as_json=json, quiet=quiet)
+    picture = compare_svg(readings[0].artwork, readings[1].artwork, title=title)
+    files.write_outputs([(out, picture)], as_json=json, quiet=quiet)

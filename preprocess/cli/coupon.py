@@ -2,73 +2,52 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from preprocess.cli.options import RECIPE, AsJson, Quiet
+from preprocess.cli import files, show
+from preprocess.cli.options import (
+    AsJson,
+    Quiet,
+    Recipe,
+    option,
+    parse_quantities,
+    parse_size,
+)
+from preprocess.errors import Exit, Place, wrong
+from preprocess.units import LENGTH, PITCH, SHARE, SPEED
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from preprocess.coupon.design.defaults import CouponOverrides
-    from preprocess.coupon.design.model import CouponDefinition
     from preprocess.recipe.load import LoadedRecipe
-    from preprocess.units import Quantity
 
-KINDS = (
+COUPON_KINDS = (
     "power-speed, pitch, row-span, together-apart, one-way-two-way, bar-distance, tip-width, "
     "sizes, spot-bleed, score-depth or field-scale"
 )
 
 
 def coupon(
-    recipe: Annotated[str, RECIPE],
+    recipe: Recipe,
     kind: Annotated[
         str,
-        typer.Argument(metavar="KIND", help=f"what to measure: {KINDS}", show_default=False),
+        typer.Argument(metavar="KIND", help=f"what to measure: {COUPON_KINDS}", show_default=False),
     ],
     *,
-    out: Annotated[
-        str,
-        typer.Option(
-            "--out", "-o", help="laser-ready SVG; the others go beside it", show_default=False
-        ),
-    ] = "",
-    plate: Annotated[
-        str,
-        typer.Option(
-            help="size of the plate, such as 60x40mm; else the part of the recipe",
-            show_default=False,
-        ),
-    ] = "",
-    room: Annotated[
-        str,
-        typer.Option(
-            help="part of the field around its middle that may be used, such as 70x70mm",
-            show_default=False,
-        ),
-    ] = "",
-    powers: Annotated[
-        str, typer.Option(help="such as 20%,30%,45%; else around the known one", show_default=False)
-    ] = "",
-    speeds: Annotated[
-        str, typer.Option(help="such as 900mm/s; else the known one", show_default=False)
-    ] = "",
-    pitches: Annotated[
-        str, typer.Option(help="such as 0.1mm; else the known one", show_default=False)
-    ] = "",
+    out: Annotated[str, option("laser-ready SVG; other files go beside it", "--out", "-o")] = "",
+    plate: Annotated[str, option("plate size, such as 60x40mm; default: the recipe's part")] = "",
+    room: Annotated[str, option("usable middle of the field, such as 70x70mm")] = "",
+    powers: Annotated[str, option("such as 20%,30%,45%; default: around the known one")] = "",
+    speeds: Annotated[str, option("such as 900mm/s; default: the known one")] = "",
+    pitches: Annotated[str, option("such as 0.1mm; default: the known one")] = "",
     lengths: Annotated[
-        str,
-        typer.Option(
-            help="what varies within a layer (spans, widths, gaps), such as 8mm,2mm",
-            show_default=False,
-        ),
+        str, option("what varies within a layer (spans, widths, gaps), such as 8mm,2mm")
     ] = "",
     replace: Annotated[
-        bool, typer.Option("--replace", help="write over a grade table that is filled in")
+        bool, typer.Option("--replace", help="overwrite a grade table that is filled in")
     ] = False,
     quiet: Quiet = False,
     json: AsJson = False,
@@ -78,45 +57,41 @@ def coupon(
     Only for plastic that you know. Start with the lowest power, extract and filter the fumes, stay
     with the machine. The machine's manual and local codes decide.
     """
-    from preprocess.cli import files, show
     from preprocess.coupon.design.defaults import CouponOverrides
-    from preprocess.errors import Exit, Place, Refusal, wrong
-    from preprocess.units import LENGTH, PITCH, SHARE, SPEED
 
     if out == files.STREAM:
         raise typer.BadParameter("a coupon is four files; name its SVG", param_hint="--out")
     asked = CouponOverrides(
-        powers=_list(powers, SHARE, "--powers"),
-        speeds=_list(speeds, SPEED, "--speeds"),
-        pitches=_list(pitches, PITCH, "--pitches"),
-        lengths=_list(lengths, LENGTH, "--lengths"),
-        room=_size(room, "--room") if room else None,
+        powers=parse_quantities(powers, SHARE, "--powers"),
+        speeds=parse_quantities(speeds, SPEED, "--speeds"),
+        pitches=parse_quantities(pitches, PITCH, "--pitches"),
+        lengths=parse_quantities(lengths, LENGTH, "--lengths"),
+        room=parse_size(room, "--room") if room else None,
     )
     loaded = files.load_recipe_alone(recipe)
     target = Path(out or f"{kind}.svg")
+    from preprocess.coupon.design.define import define
     from preprocess.coupon.paper.files import coupon_files, coupon_paths
 
     files.refuse_inputs([str(path) for path in coupon_paths(target)], loaded.read_files)
-    size = _size(plate, "--plate") if plate else _plate_of(loaded, recipe)
-    try:
-        made = coupon_files(_defined(kind, loaded, size, asked), target)
-    except Refusal as refusal:
-        raise wrong(refusal.found, refusal.remedy, place=Place(recipe)) from refusal
+    size = parse_size(plate, "--plate") if plate else _plate_of(loaded, recipe)
+    with files.refusal_as_error(recipe):
+        definition = define(
+            kind, loaded.bench, plate=size, settings=loaded.wanted.settings, asked=asked
+        )
+        made = coupon_files(definition, target)
     show.print_findings(made.findings, as_json=json, quiet=quiet)
     if not made.data:
         raise typer.Exit(Exit.USER)
     if not replace:
         _keep_grades(made.data)
-    for path, data in made.data.items():
-        files.write_output(str(path), data)
-        show.tell_written(str(path), as_json=json, quiet=quiet)
+    outputs = [(str(path), data) for path, data in made.data.items()]
+    files.write_outputs(outputs, as_json=json, quiet=quiet)
 
 
 def _keep_grades(written: Mapping[Path, bytes]) -> None:
-    """Refuse to write over a table that says anything else: somebody's grades are in it."""
-    from preprocess.cli import files
+    """Refuse to overwrite a grade table that holds anything else: grades are in it."""
     from preprocess.coupon.paper.file_names import TABLE_SUFFIX
-    from preprocess.errors import Place, wrong
 
     for path, data in written.items():
         if (
@@ -124,55 +99,13 @@ def _keep_grades(written: Mapping[Path, bytes]) -> None:
             and path.exists()
             and not files.holds_bytes(str(path), data)
         ):
-            remedy = "name another coupon with -o, or say --replace to lose its grades"
-            raise wrong("a grade table is there already", remedy, place=Place(str(path)))
-
-
-def _defined(
-    kind: str, loaded: LoadedRecipe, plate: tuple[float, float], asked: CouponOverrides
-) -> CouponDefinition:
-    from preprocess.coupon.design.define import define
-
-    bench = loaded.bench
-    settings = loaded.wanted.settings
-    return define(kind, bench, plate=plate, settings=settings, asked=asked)
+            remedy = "name another coupon with -o, or lose its grades with --replace"
+            raise wrong("this grade table exists already", remedy, place=Place(str(path)))
 
 
 def _plate_of(loaded: LoadedRecipe, recipe: str) -> tuple[float, float]:
-    from preprocess.errors import Place, wrong
-
     for part in loaded.wanted.parts:
         if isinstance(part.outline, tuple):
             return part.outline
-    found = "the recipe gives no part by its width and height, so the plate is not known"
-    raise wrong(found, "say how large the plate is, such as --plate 60x40mm", place=Place(recipe))
-
-
-def _list(text: str, kind: Quantity, option: str) -> tuple[float, ...]:
-    """Quantities between commas, all of one kind and above zero."""
-    return tuple(_quantity(piece, kind, option) for piece in text.split(",")) if text else ()
-
-
-def _size(text: str, option: str) -> tuple[float, float]:
-    """Width and height: 60x40mm, 60 mm x 40 mm, 6 cm × 4 cm."""
-    from preprocess.units import LENGTH
-
-    pieces = [piece.strip() for piece in re.split(r"[x×]", text)]
-    if len(pieces) != 2:  # noqa: PLR2004 - width and height
-        raise typer.BadParameter("write width and height, such as 60x40mm", param_hint=option)
-    first, second = pieces
-    if re.fullmatch(r"[\d.]+", first):
-        first += re.sub(r"^[\s\d.]+", "", second)
-    return _quantity(first, LENGTH, option), _quantity(second, LENGTH, option)
-
-
-def _quantity(text: str, kind: Quantity, option: str) -> float:
-    from preprocess.units import UnitError
-
-    try:
-        value = kind.parse(text.strip())
-    except UnitError as error:
-        raise typer.BadParameter(str(error), param_hint=option) from error
-    if value <= 0:
-        raise typer.BadParameter(f"{text.strip()} is not above zero", param_hint=option)
-    return value
+    found = "the plate size is missing: no part of the recipe has width and height"
+    raise wrong(found, "give it, such as --plate 60x40mm", place=Place(recipe))

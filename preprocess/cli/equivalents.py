@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from preprocess.cli.options import AsJson
+from preprocess.cli import show
+from preprocess.cli.options import AsJson, option, parse_quantities
+from preprocess.units import SPEED
 
 if TYPE_CHECKING:
     from preprocess.calibrate.equivalents import EquivalentSetting, EquivalentSettings
@@ -16,28 +18,23 @@ if TYPE_CHECKING:
 
 def equivalents(
     profile: Annotated[
-        str,
-        typer.Argument(metavar="PROFILE", help="the filament's file (YAML)", show_default=False),
+        str, typer.Argument(metavar="PROFILE", help="filament's file (YAML)", show_default=False)
     ],
     *,
     speeds: Annotated[
-        str,
-        typer.Option(
-            help="such as 600mm/s,900mm/s; else around the reference patch's", show_default=False
-        ),
+        str, option("such as 600mm/s,900mm/s; default: around the reference patch's")
     ] = "",
     json: AsJson = False,
 ) -> None:
-    """Say which power goes with which speed along the even band, its span, and the time per cm²."""
+    """List speeds with their power along the even band, its span, and the time per cm²."""
     from dataclasses import asdict
 
     from preprocess.calibrate.equivalents import equivalent_settings as found_for
     from preprocess.calibrate.grades.trials import read_profile
-    from preprocess.cli import show
 
     filament, trials = read_profile(Path(profile))
     machine = trials[-1].definition.machine if trials else None
-    found = found_for(filament, machine, _speeds(speeds))
+    found = found_for(filament, machine, parse_quantities(speeds, SPEED, "--speeds"))
     if json:
         show.print_result("equivalents", {**asdict(found), "machine": filament.machine})
         return
@@ -47,18 +44,6 @@ def equivalents(
     )
     for line in _lines(found, filament):
         show.print_paragraph(line)
-
-
-def _speeds(text: str) -> tuple[float, ...]:
-    from preprocess.units import SPEED, UnitError
-
-    try:
-        found = tuple(SPEED.parse(piece.strip()) for piece in text.split(",")) if text else ()
-    except UnitError as error:
-        raise typer.BadParameter(str(error), param_hint="--speeds") from error
-    if any(speed <= 0 for speed in found):
-        raise typer.BadParameter("speeds are above zero", param_hint="--speeds")
-    return found
 
 
 def _row(one: EquivalentSetting) -> tuple[str, ...]:

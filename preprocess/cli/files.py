@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import sys
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preprocess.errors import Place, wrong
+from preprocess.cli import show
+from preprocess.errors import Place, Refusal, wrong
 from preprocess.loading.yaml.text_files import decode_text, read_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
+    from preprocess.pipeline import Conversion
     from preprocess.recipe.load import LoadedRecipe
 
 STREAM = "-"
@@ -20,7 +23,7 @@ STREAM = "-"
 
 @dataclass(frozen=True, slots=True)
 class DrawingFile:
-    """A drawing that was read: its bytes, what to call it, and its path unless it was piped in."""
+    """A drawing: its bytes, its name in messages, and its path unless it was piped in."""
 
     data: bytes
     name: str
@@ -32,7 +35,7 @@ class DrawingFile:
         return self.path.name if self.path else self.name
 
     def beside(self, ending: str) -> str:
-        """Where an output goes when nobody said: beside the drawing, or to standard output."""
+        """Default path of an output: beside the drawing, or standard output."""
         if self.path is None:
             return STREAM
         return str(self.path.with_name(f"{self.path.stem}.{ending}"))
@@ -54,64 +57,97 @@ def read_drawing(path: str | Path) -> DrawingFile:
         raise wrong(found, "check the path", place=Place(str(path))) from error
 
 
-def load_recipe_and_drawing(recipe: str, design: str | None) -> tuple[LoadedRecipe, DrawingFile]:
+def read_recipe(recipe: str) -> str:
+    """The text of a recipe, from a file or from standard input."""
+    if recipe == STREAM:
+        return decode_text(sys.stdin.buffer.read(), "<standard input>")
+    return read_text(Path(recipe))
+
+
+def load_recipe_and_drawing(
+    recipe: str, design: str | None, text: str | None = None
+) -> tuple[LoadedRecipe, DrawingFile]:
     """Load a recipe and the drawing that it, or the command, names.
 
     Raises:
-        UserError: all that is wrong with the recipe, or there is no drawing.
+        UserError: every mistake in the recipe, or no drawing is named.
     """
-    return load_text_recipe_drawing(recipe, design)[1:]
-
-
-def load_text_recipe_drawing(
-    recipe: str, design: str | None
-) -> tuple[str, LoadedRecipe, DrawingFile]:
-    """As `load`, with the text of the recipe before it."""
-    from preprocess.recipe.load import load_recipe
-    from preprocess.recipe.text_rules import expect_no_columns
-
     if recipe == STREAM and design == STREAM:
         raise wrong("recipe and drawing cannot both come from standard input", "name one of them")
-    piped = recipe == STREAM
-    text = (
-        decode_text(sys.stdin.buffer.read(), "<standard input>")
-        if piped
-        else read_text(Path(recipe))
-    )
-    loaded = load_recipe(None if piped else Path(recipe), text, design)
+    from preprocess.recipe.text_rules import expect_no_columns
+
+    loaded = load_recipe_alone(recipe, design, text)
     if loaded.design is None:
         remedy = "put design: FILE.svg in the recipe, or name the drawing after the recipe"
         raise wrong("the recipe names no design", remedy, place=Place(recipe))
     expect_no_columns(loaded.recipe, recipe)
-    return text, loaded, read_drawing(loaded.design)
+    return loaded, read_drawing(loaded.design)
 
 
-def load_recipe_alone(recipe: str) -> LoadedRecipe:
-    """Load a recipe, whatever drawing it names.
+def load_recipe_alone(
+    recipe: str, design: str | None = None, text: str | None = None
+) -> LoadedRecipe:
+    """Load a recipe, whatever drawing it names; `text` where it was read before.
 
     Raises:
-        UserError: all that is wrong with the recipe.
+        UserError: every mistake in the recipe.
     """
     from preprocess.recipe.load import load_recipe
 
-    if recipe == STREAM:
-        return load_recipe(None, decode_text(sys.stdin.buffer.read(), "<standard input>"))
-    return load_recipe(Path(recipe))
+    path = None if recipe == STREAM else Path(recipe)
+    return load_recipe(path, read_recipe(recipe) if text is None else text, design)
 
 
-def write_output(path: str, data: bytes) -> None:
-    """Put bytes to a file, whole or not at all, or to standard output."""
+def convert_drawing(
+    loaded: LoadedRecipe, drawing: DrawingFile, *, strict: bool = False
+) -> Conversion:
+    """Convert a drawing within the memory that its recipe allows.
+
+    Raises:
+        UserError: the drawing, or a pass on it, cannot do what the recipe asks.
+    """
+    from preprocess.process_limits import convert_within_limits
+
+    return convert_within_limits(loaded, drawing.data, drawing.name, strict=strict)
+
+
+@contextmanager
+def refusal_as_error(path: str = "") -> Iterator[None]:
+    """Turn the refusal of a pass or coupon into an error with its file.
+
+    Raises:
+        UserError: what was refused, and the remedy.
+    """
+    try:
+        yield
+    except Refusal as refusal:
+        place = Place(path) if path else None
+        raise wrong(refusal.found, refusal.remedy, place=place) from refusal
+
+
+def write_outputs(
+    outputs: Iterable[tuple[str, bytes]], *, as_json: bool, quiet: bool, keep_old: bool = False
+) -> None:
+    """Write bytes to files, each whole or not at all, or to standard output; say where they are.
+
+    `keep_old` leaves files alone that hold the same bytes already.
+    """
     from preprocess.write.atomic import replace_file
 
-    if path == STREAM:
-        sys.stdout.buffer.write(data)
-        sys.stdout.buffer.flush()
-    else:
-        replace_file(Path(path), data)
+    for path, data in outputs:
+        if keep_old and holds_bytes(path, data):
+            show.tell_unchanged(path, as_json=as_json, quiet=quiet)
+            continue
+        if path == STREAM:
+            sys.stdout.buffer.write(data)
+            sys.stdout.buffer.flush()
+        else:
+            replace_file(Path(path), data)
+        show.tell_written(path, as_json=as_json, quiet=quiet)
 
 
 def holds_bytes(path: str, data: bytes) -> bool:
-    """Whether a file holds just these bytes already."""
+    """Whether a file holds exactly these bytes."""
     try:
         return path != STREAM and Path(path).read_bytes() == data
     except OSError:
@@ -119,10 +155,10 @@ def holds_bytes(path: str, data: bytes) -> bool:
 
 
 def refuse_inputs(outputs: Sequence[str], inputs: Iterable[Path | None]) -> None:
-    """Refuse to write over what was read, or to write two outputs into one file.
+    """Refuse to overwrite an input, or to write two outputs into one file.
 
     Raises:
-        UserError: an output is one of the inputs, or named twice.
+        UserError: an output is an input, or is named twice.
     """
     from preprocess.write.atomic import refuse_same
 
@@ -137,9 +173,9 @@ def refuse_inputs(outputs: Sequence[str], inputs: Iterable[Path | None]) -> None
 
 
 def makefile_rule(target: str, inputs: Iterable[Path | None]) -> bytes:
-    """A Makefile rule that names everything that was read.
+    """A Makefile rule that names every file that was read.
 
-    Each input gets an empty rule too, so that make does not stop when one was renamed.
+    Each input also gets an empty rule, so that make does not stop when it is renamed.
     """
     names = dict.fromkeys(_escaped(str(path)) for path in inputs if path is not None)
     empty = "".join(f"{name}:\n" for name in names)

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Annotated, List, Optional  # noqa: UP035 - typ
 
 import typer
 
-from preprocess.cli.options import AsJson, Quiet
+from preprocess.cli import files, show
+from preprocess.cli.options import AsJson, Quiet, option
+from preprocess.errors import wrong
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,26 +32,18 @@ def fit(
     *,
     out: Annotated[
         str,
-        typer.Option(
+        option(
+            "filament's file (YAML); trials are added to those in it",
             "--out",
             "-o",
             metavar="PROFILE",
-            help="the filament's file (YAML); trials are added to those that it holds",
-            show_default=False,
         ),
     ] = "",
-    graded: Annotated[
-        str, typer.Option(help="day of the grading, such as 2026-11-20", show_default=False)
-    ] = "",
-    name: Annotated[str, typer.Option(help="what people call this spool", show_default=False)] = "",
-    plot: Annotated[
-        str, typer.Option(help="SVG of the even band, with the grades", show_default=False)
-    ] = "",
+    graded: Annotated[str, option("day of the grading, such as 2026-11-20")] = "",
+    name: Annotated[str, option("name of this spool")] = "",
+    plot: Annotated[str, option("plot of the even band, with the grades (SVG)")] = "",
     next_: Annotated[
-        str,
-        typer.Option(
-            "--next", help="SVG of the coupon to mark next; its files beside", show_default=False
-        ),
+        str, option("coupon to mark next (SVG); its other files go beside it", "--next")
     ] = "",
     compare: Annotated[bool, typer.Option("--compare", help="compare two profiles")] = False,
     quiet: Quiet = False,
@@ -59,8 +53,6 @@ def fit(
 
     What is fitted is what marked evenly to the eye. It never says that a setting is safe.
     """
-    from preprocess.errors import wrong
-
     tables = grades or []
     if compare:
         if len(tables) != 2 or out:  # noqa: PLR2004 - one and the other
@@ -72,7 +64,7 @@ def fit(
             "write year, month, day, such as 2026-11-20", param_hint="--graded"
         )
     if not out:
-        raise wrong("no profile is named", "say where it goes, such as -o moss-petg.yaml")
+        raise wrong("no profile is named", "name one, such as -o moss-petg.yaml")
     _fit(tables, Path(out), graded or None, name, (plot, next_), as_json=json, quiet=quiet)
 
 
@@ -93,7 +85,6 @@ def _fit(
     from preprocess.calibrate.fit.profile import fitted_profile, profile_bytes
     from preprocess.calibrate.grades.trials import collect_trials
     from preprocess.calibrate.next_coupon.proposal import propose_coupon
-    from preprocess.cli import files, show
 
     plot, following = pictures
     read = [Path(table) for table in tables]
@@ -116,26 +107,20 @@ def _fit(
         written[plot] = even_band_svg(found, profile)
     if offer and following:
         written |= _next(found, offer, Path(following))
-    for path, data in written.items():
-        files.write_output(path, data)
-        show.tell_written(path, as_json=as_json, quiet=quiet)
+    files.write_outputs(written.items(), as_json=as_json, quiet=quiet)
 
 
 def _next(fit: FilamentFit, offer: Proposal, target: Path) -> dict[str, bytes]:
     from preprocess.calibrate.next_coupon.proposal import proposed_definition
     from preprocess.coupon.paper.files import coupon_files
-    from preprocess.errors import Refusal, wrong
 
-    try:
+    with files.refusal_as_error():
         made = coupon_files(proposed_definition(fit, offer), target)
-    except Refusal as refusal:
-        raise wrong(refusal.found, refusal.remedy) from refusal
     return {str(path): data for path, data in made.data.items()}
 
 
 def _tell(fit: FilamentFit, profile: Filament, offer: Proposal) -> None:
     from preprocess.calibrate.report.texts import fit_summary, parameter_rows, proposal_text
-    from preprocess.cli import show
 
     show.print_paragraph(fit_summary(fit, profile))
     show.print_table(("", "value", "90 of 100 cases"), parameter_rows(profile))
@@ -172,7 +157,6 @@ def fit_data(fit: FilamentFit, profile: Filament, offer: Proposal) -> dict[str, 
 def _compare(first: str, second: str, *, as_json: bool) -> None:
     from preprocess.calibrate.grades.trials import read_profile
     from preprocess.calibrate.report.texts import compare_profiles
-    from preprocess.cli import show
 
     one, other = read_profile(Path(first))[0], read_profile(Path(second))[0]
     rows, remarks = compare_profiles(one, other)

@@ -1,20 +1,67 @@
-"""Arguments and options that several commands share."""
+"""Arguments and options that several commands share, and quantities given as options."""
 
 from __future__ import annotations
 
-from typing import Annotated
+import re
+from typing import Annotated, Any, Optional
 
 import typer
 
-RECIPE = typer.Argument(
-    metavar="RECIPE", help="the recipe (YAML), or - for standard input", show_default=False
-)
-DESIGN = typer.Argument(
-    metavar="[DESIGN]",
-    help="the drawing (SVG), or - for standard input; without it the one that the recipe names",
-    show_default=False,
-)
-Strict = Annotated[bool, typer.Option("--strict", help="warnings stop the work too")]
-Quiet = Annotated[bool, typer.Option("--quiet", help="say only what stops the work")]
-AsJson = Annotated[bool, typer.Option("--json", help="findings and results as JSON lines")]
-NoHeat = Annotated[bool, typer.Option("--no-heat", help="leave out the prediction of heat")]
+from preprocess.units import LENGTH, Quantity, UnitError
+
+
+def option(text: str, *names: str, **more: Any) -> Any:
+    """An option with its help text; its default is not shown."""
+    return typer.Option(*names, help=text, show_default=False, **more)
+
+
+Recipe = Annotated[
+    str,
+    typer.Argument(
+        metavar="RECIPE", help="recipe (YAML), or - for standard input", show_default=False
+    ),
+]
+Design = Annotated[
+    Optional[str],  # noqa: UP045 - typer reads it at run time
+    typer.Argument(
+        metavar="[DESIGN]",
+        help="drawing (SVG), or - for standard input; default: the one in the recipe",
+        show_default=False,
+    ),
+]
+Strict = Annotated[bool, typer.Option("--strict", help="treat warnings as errors")]
+Quiet = Annotated[bool, typer.Option("--quiet", help="print only what stops the work")]
+AsJson = Annotated[bool, typer.Option("--json", help="print findings and results as JSON lines")]
+NoHeat = Annotated[bool, typer.Option("--no-heat", help="skip the heat prediction")]
+
+
+def parse_quantity(text: str, kind: Quantity, name: str, *, positive: bool = True) -> float:
+    """The value of an option with a unit, in base units.
+
+    Raises:
+        BadParameter: it is no such quantity, below zero, or zero where it must be positive.
+    """
+    try:
+        value = kind.parse(text.strip())
+    except UnitError as error:
+        raise typer.BadParameter(str(error), param_hint=name) from error
+    if value < 0 or (positive and value == 0):
+        least = "above zero" if positive else "zero or more"
+        raise typer.BadParameter(f"{text.strip()} is not {least}", param_hint=name)
+    return value
+
+
+def parse_quantities(text: str, kind: Quantity, name: str) -> tuple[float, ...]:
+    """Positive quantities between commas; none in an empty text."""
+    return tuple(parse_quantity(piece, kind, name) for piece in text.split(",")) if text else ()
+
+
+def parse_size(text: str, name: str) -> tuple[float, float]:
+    """Width and height in mm: 60x40mm, 60 mm x 40 mm, 6 cm × 4 cm."""
+    pieces = [piece.strip() for piece in re.split(r"[x×]", text)]
+    if len(pieces) != 2:  # noqa: PLR2004 - width and height
+        raise typer.BadParameter("write width and height, such as 60x40mm", param_hint=name)
+    first, second = pieces
+    if re.fullmatch(r"[\d.]+", first):
+        first += re.sub(r"^[\s\d.]+", "", second)
+    return parse_quantity(first, LENGTH, name), parse_quantity(second, LENGTH, name)

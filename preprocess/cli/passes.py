@@ -1,10 +1,14 @@
-"""``evenmark passes``: the passes at hand; one in full; whether all of them load."""
+"""``evenmark passes``: the installed passes; one in full; whether all of them load."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
+
+from preprocess.cli import show
+from preprocess.engine import registry
+from preprocess.errors import Exit, UserError
 
 if TYPE_CHECKING:
     from preprocess.recipe.reference.pass_explanation import PassExplanation
@@ -13,12 +17,12 @@ if TYPE_CHECKING:
 def passes(
     name: Annotated[
         Optional[str],  # noqa: UP045 - typer reads it at run time
-        typer.Argument(metavar="[NAME]", help="a pass, to be shown in full", show_default=False),
+        typer.Argument(metavar="[NAME]", help="pass to explain in full", show_default=False),
     ] = None,
     *,
-    check: Annotated[bool, typer.Option("--check", help="load them all, say which fail")] = False,
+    check: Annotated[bool, typer.Option("--check", help="load all, and report failures")] = False,
 ) -> None:
-    """List the passes at hand, or show one in full."""
+    """List the installed passes, or explain one in full."""
     if check:
         _check()
     elif name is None:
@@ -30,16 +34,10 @@ def passes(
 
 
 def _list() -> None:
-    from preprocess.cli import show
-    from preprocess.engine import registry
-
     show.print_pairs([(name, registry.summary(name)) for name in registry.names()])
 
 
 def _check() -> None:
-    from preprocess.cli import show
-    from preprocess.engine import registry
-    from preprocess.errors import Exit, UserError
     from preprocess.recipe.reference.pass_explanation import explain_pass
 
     broken = False
@@ -55,7 +53,6 @@ def _check() -> None:
 
 
 def _show(page: PassExplanation) -> None:
-    from preprocess.cli import show
     from preprocess.loading.schema.type_words import accepted_values, default_text
 
     show.print_heading(page.name)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Optional
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from preprocess.cli.options import DESIGN, RECIPE, AsJson, Quiet
+from preprocess.cli import files, show
+from preprocess.cli.options import AsJson, Design, Quiet, Recipe, option
+from preprocess.errors import Exit
+from preprocess.units import TIME
 
 if TYPE_CHECKING:
     from preprocess.marking.checks.dose_check import SecondOpinion
@@ -14,30 +17,22 @@ if TYPE_CHECKING:
 
 
 def predict(
-    recipe: Annotated[str, RECIPE],
-    design: Annotated[Optional[str], DESIGN] = None,  # noqa: UP045 - typer reads it at run time
+    recipe: Recipe,
+    design: Design = None,
     *,
-    map_: Annotated[
-        str,
-        typer.Option("--map", help="SVG of the heat index over the artwork", show_default=False),
-    ] = "",
-    report: Annotated[
-        str, typer.Option(help="everything as JSON, or - for a pipe", show_default=False)
-    ] = "",
+    map_: Annotated[str, option("map of the heat index over the artwork (SVG)", "--map")] = "",
+    report: Annotated[str, option("report of the prediction (JSON), or - for a pipe")] = "",
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
     """Predict rows, time and heat of the design as it would be written."""
-    from preprocess.cli import files, show
-    from preprocess.errors import Exit
-
     loaded, drawing = files.load_recipe_and_drawing(recipe, design)
     files.refuse_inputs(list(filter(None, (map_, report))), [*loaded.read_files, drawing.path])
     from preprocess.marking.checks.dose_check import second_opinion
     from preprocess.marking.prediction import predict as foresee
-    from preprocess.pipeline import convert, make_report, predict_both, prediction_findings
+    from preprocess.pipeline import make_report, predict_both, prediction_findings
 
-    result = convert(loaded, drawing.data, drawing.name)
+    result = files.convert_drawing(loaded, drawing)
     if result.data is None:
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
@@ -67,15 +62,10 @@ def predict(
     if report:
         both = (predict_both(result)[0], after)
         written.append((report, make_report(result, loaded, drawing.title, both)))
-    for path, data in written:
-        files.write_output(path, data)
-        show.tell_written(path, as_json=json, quiet=quiet)
+    files.write_outputs(written, as_json=json, quiet=quiet)
 
 
 def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:
-    from preprocess.cli import show
-    from preprocess.units import TIME
-
     schedule = prediction.schedule
     rows = [
         (

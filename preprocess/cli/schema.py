@@ -1,13 +1,14 @@
-"""``evenmark schema``: JSON Schema of the recipe, so that an editor can help."""
+"""``evenmark schema``: JSON Schema of the recipe, for editors."""
 
 from __future__ import annotations
 
+from preprocess.cli import show
+
 
 def schema() -> None:
-    """Print the JSON Schema of the recipe, with all passes at hand."""
+    """Print the JSON Schema of the recipe, with all installed passes."""
     import json
 
-    from preprocess.cli import show
     from preprocess.recipe.reference.recipe_schema import recipe_schema
 
     made, broken = recipe_schema()

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
-from preprocess.cli.options import RECIPE, AsJson, NoHeat, Quiet, Strict
+from preprocess.cli import files, show
+from preprocess.cli.options import AsJson, NoHeat, Quiet, Recipe, Strict, option
+from preprocess.errors import Exit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,53 +21,41 @@ if TYPE_CHECKING:
 
 
 class Executor(StrEnum):
-    """Who does the work."""
+    """Where the work is done."""
 
     PROCESSES = "processes"
     DASK = "dask"
 
 
 def series(
-    recipe: Annotated[str, RECIPE],
+    recipe: Recipe,
     designs: Annotated[
         list[str],
         typer.Argument(metavar="DESIGN...", help="drawings, or quoted patterns such as '*.svg'"),
     ],
     *,
-    folder: Annotated[
-        str, typer.Option("--folder", "-d", help="where all outputs go", show_default=False)
-    ],
-    values: Annotated[
-        str,
-        typer.Option(
-            metavar="FILE", help="table of values (CSV): one label to a row", show_default=False
-        ),
-    ] = "",
+    folder: Annotated[str, option("folder of all outputs", "--folder", "-d")],
+    values: Annotated[str, option("table of values (CSV), one label a row", metavar="FILE")] = "",
     workers: Annotated[
         Optional[int],  # noqa: UP045 - typer reads it at run time
-        typer.Option(min=1, help="how many at a time; all cores if not said", show_default=False),
+        option("processes at a time; default: all cores", min=1),
     ] = None,
-    overlay: Annotated[bool, typer.Option("--overlay", help="draw what was changed too")] = False,
-    sheet: Annotated[bool, typer.Option("--sheet", help="write the job sheets too")] = False,
-    report: Annotated[bool, typer.Option("--report", help="write the reports too")] = False,
+    overlay: Annotated[bool, typer.Option("--overlay", help="also draw what was changed")] = False,
+    sheet: Annotated[bool, typer.Option("--sheet", help="also write job sheets")] = False,
+    report: Annotated[bool, typer.Option("--report", help="also write reports")] = False,
     no_heat: NoHeat = False,
     again: Annotated[
-        bool, typer.Option("--again", help="make all anew, also what has not changed")
+        bool, typer.Option("--again", help="make every design again, changed or not")
     ] = False,
-    executor: Annotated[Executor, typer.Option(help="who does the work")] = Executor.PROCESSES,
-    scheduler: Annotated[
-        str,
-        typer.Option(metavar="ADDRESS", help="scheduler of the Dask cluster", show_default=False),
-    ] = "",
+    executor: Annotated[Executor, typer.Option(help="where the work is done")] = Executor.PROCESSES,
+    scheduler: Annotated[str, option("scheduler of the Dask cluster", metavar="ADDRESS")] = "",
     strict: Strict = False,
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
-    """Rewrite many designs by one recipe; what has not changed is left as it is."""
+    """Rewrite many designs by one recipe; skip those that have not changed."""
     from pathlib import Path
 
-    from preprocess.cli import files, show
-    from preprocess.errors import Exit
     from preprocess.recipe.text_rules import expect_no_columns
     from preprocess.series.designs import find_designs as found
     from preprocess.series.log import LOG_NAME
@@ -112,7 +102,7 @@ def _labels(
     from preprocess.series.values import label_designs, read_values
 
     if len(found) != 1:
-        raise typer.BadParameter("--values fills in one drawing; name just one")
+        raise typer.BadParameter("--values fills in one drawing; name only one")
     table = read_values(read_text(Path(values)), values)
     return label_designs(loaded.recipe, table, found[0].path)
 
@@ -127,15 +117,13 @@ def _pool(executor: Executor, workers: int | None, scheduler: str) -> WorkerPool
             raise typer.BadParameter("--executor dask needs --scheduler ADDRESS")
         return pools.dask_pool(scheduler)
     if scheduler:
-        raise typer.BadParameter("--scheduler belongs to --executor dask")
+        raise typer.BadParameter("--scheduler needs --executor dask")
     return pools.process_pool(workers or os.cpu_count() or 1)
 
 
 def _tell(entry: LogEntry, *, as_json: bool) -> None:
-    """What stopped a design, at once; with JSON every design."""
+    """Print what stopped a design, as soon as it is known; with JSON every design."""
     from dataclasses import asdict
-
-    from preprocess.cli import show
 
     if as_json:
         show.print_result("design", asdict(entry))
@@ -145,8 +133,6 @@ def _tell(entry: LogEntry, *, as_json: bool) -> None:
 
 
 def _summary(entries: Sequence[LogEntry]) -> None:
-    from preprocess.cli import show
-
     show.print_table(
         ("design", "result", "layers", "time", "heat varies", "warnings"), _rows(entries)
     )

@@ -8,58 +8,49 @@ from typing import Annotated
 
 import typer
 
-from preprocess.cli.options import AsJson, Quiet
+from preprocess.cli import files, show
+from preprocess.cli.options import AsJson, Quiet, option
+from preprocess.errors import Exit, Place, wrong
+from preprocess.findings import Severity
 
 
 def start(
     design: Annotated[
-        str,
-        typer.Argument(help="the drawing (SVG), or - for standard input", show_default=False),
+        str, typer.Argument(help="drawing (SVG), or - for standard input", show_default=False)
     ],
-    out: Annotated[
-        str,
-        typer.Option("--out", "-o", help="recipe to write, or - for a pipe", show_default=False),
-    ] = "",
+    out: Annotated[str, option("recipe to write, or - for a pipe", "--out", "-o")] = "",
     *,
-    replace: Annotated[
-        bool, typer.Option("--replace", help="write over a recipe that is there already")
-    ] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="overwrite the recipe")] = False,
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
     """Write a commented recipe that fits a drawing."""
-    from preprocess.cli import files, show
-    from preprocess.errors import Exit, Place, wrong
-    from preprocess.findings import Severity
-
     drawing = files.read_drawing(design)
     target = out or drawing.beside("yaml")
     files.refuse_inputs([target], [drawing.path])
     if target != files.STREAM and Path(target).exists() and not replace:
-        remedy = "name another with -o, or say --replace to write over it"
-        raise wrong("this recipe is there already", remedy, place=Place(target))
-    from preprocess.pipeline import convert
+        remedy = "name another with -o, or overwrite it with --replace"
+        raise wrong("this recipe exists already", remedy, place=Place(target))
     from preprocess.recipe.load import load_recipe
     from preprocess.recipe.starter.drawing_measures import measure_drawing
     from preprocess.recipe.starter.first_recipe import first_recipe
 
     found = measure_drawing(drawing.data, drawing.name)
     text = first_recipe(found, _seen_from(target, drawing.path), drawing.title)
-    result = convert(load_recipe(None, text), drawing.data, drawing.name)
+    result = files.convert_drawing(load_recipe(None, text), drawing)
     told = [f for f in result.findings if json or f.severity is not Severity.NOTE]
     show.print_findings(told, as_json=json, quiet=quiet)
     if result.data is None:
         raise typer.Exit(Exit.USER)
-    files.write_output(target, text.encode())
-    show.tell_written(target, as_json=json, quiet=quiet)
+    files.write_outputs([(target, text.encode())], as_json=json, quiet=quiet)
     if not quiet and not json:
         show.print_sentence(
-            "tried on the drawing: nothing stops it; `evenmark check` tells all there is"
+            "tried on the drawing, no fault found; `evenmark check` reports in full"
         )
 
 
 def _seen_from(recipe: str, design: Path | None) -> str | None:
-    """The drawing's path as the recipe has to name it; the same on every machine."""
+    """Path of the drawing as seen from the recipe; the same on every machine."""
     if design is None:
         return None
     folder = Path() if recipe == "-" else Path(recipe).parent

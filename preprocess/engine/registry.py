@@ -77,15 +77,23 @@ def summary(name: str) -> str:
 
 
 def _first_line(entry: EntryPoint) -> str:
+    return _first_line_in(entry.module, entry.attr)
+
+
+def _first_line_in(module: str, name: str) -> str:
+    """The first line of a class, followed from the front of a folder to the file that holds it."""
     try:
-        spec = _spec(entry.module)
+        spec = _spec(module)
         origin = spec.origin if spec is not None else None
         tree = ast.parse(Path(origin).read_text("utf-8")) if origin else ast.Module([], [])
     except (OSError, ValueError, SyntaxError, ImportError):
         return ""
     for node in tree.body:
-        if isinstance(node, ast.ClassDef) and node.name == entry.attr:
+        if isinstance(node, ast.ClassDef) and node.name == name:
             return (ast.get_docstring(node) or "").partition("\n")[0]
+        if isinstance(node, ast.ImportFrom) and any(name == one.name for one in node.names):
+            known = node.module if node.level == 0 else None
+            return _first_line_in(known, name) if known and known != module else ""
     return ""
 
 

@@ -75,10 +75,11 @@ def run_task(task: DesignTask) -> TaskResult:
 
 
 def _made(task: DesignTask) -> TaskResult:
-    from preprocess.pipeline import convert, predict_both, prediction_findings
+    from preprocess.pipeline import predict_both, prediction_findings
+    from preprocess.process_limits import convert_within_limits
 
     wants = task.wants
-    result = convert(task.loaded, task.data, task.path, strict=wants.strict)
+    result = convert_within_limits(task.loaded, task.data, task.path, strict=wants.strict)
     predicted = predict_both(result) if wants.heat and result.data is not None else None
     later = prediction_findings(result, predicted[1]) if predicted is not None else ()
     findings = (*result.findings, *later)

@@ -23,7 +23,7 @@ from pathlib import Path
 
 import numpy as np
 
-from preprocess.read.xml.memory import seldom_collected
+from preprocess.process_limits import collect_garbage_rarely
 
 SEGMENTS = 1_000_000
 ELEMENTS = 50_000
@@ -148,7 +148,7 @@ def child(reader: str, path: str) -> None:
     call = READERS[reader]()
     call(SMALL)
     before = peak_kib()
-    with seldom_collected():
+    with collect_garbage_rarely():
         begin = time.process_time()
         kept = call(data)
         took = time.process_time() - begin

@@ -3,7 +3,7 @@
 import time
 from dataclasses import dataclass
 
-from preprocess.read.xml.memory import seldom_collected
+from preprocess.process_limits import collect_garbage_rarely
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,7 @@ def seconds(call, repeats=1):
     """
     best = float("inf")
     for _ in range(repeats):
-        with seldom_collected():
+        with collect_garbage_rarely():
             begin = time.process_time()
             result = call()
             best = min(best, time.process_time() - begin)

@@ -92,7 +92,7 @@ def test_json_comes_alone_and_a_way_that_is_not_there_is_refused(bench):
     assert advice["kind"] == "advice"
     assert {way["layers"] for way in advice["ways"]} == {1}
     assert len(advice["speeds"]) == 5
-    assert error["message"] == "there is no way 99 here"
+    assert error["message"] == "way 99 does not exist"
     assert error["remedy"].startswith("choose one of 0")
     assert not Path("new.yaml").exists()
 

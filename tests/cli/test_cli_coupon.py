@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from preprocess.cli.coupon import KINDS
+from preprocess.cli.coupon import COUPON_KINDS
 from preprocess.coupon.design.model import CouponKind
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "coupons"
@@ -21,7 +21,7 @@ def evenmark(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
 
 
 def test_the_help_names_every_kind() -> None:
-    assert KINDS.replace(" or ", ", ").split(", ") == list(CouponKind)
+    assert COUPON_KINDS.replace(" or ", ", ").split(", ") == list(CouponKind)
 
 
 def test_four_files_are_written_and_filled_grades_are_kept(tmp_path: Path) -> None:
@@ -38,7 +38,7 @@ def test_four_files_are_written_and_filled_grades_are_kept(tmp_path: Path) -> No
     kept = table.read_bytes()
     done = evenmark(tmp_path, *arguments)
     assert done.returncode == 1
-    assert "t.grades.csv: a grade table is there already; name another coupon" in done.stderr
+    assert "t.grades.csv: this grade table exists already; name another coupon" in done.stderr
     assert table.read_bytes() == kept
     assert evenmark(tmp_path, *arguments, "--replace").returncode == 0
     assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before

@@ -52,7 +52,7 @@ def test_what_is_there_is_kept_unless_told(folder: Path, to: list[str]) -> None:
     (folder / "seed.yaml").write_text("mine", "utf-8")
     done = evenmark(folder, "start", "seed.svg", *to)
     assert done.returncode == 1
-    assert "seed.yaml: this recipe is there already" in done.stderr
+    assert "seed.yaml: this recipe exists already" in done.stderr
     assert (folder / "seed.yaml").read_text("utf-8") == "mine"
     assert evenmark(folder, "start", "seed.svg", *to, "--replace").returncode == 0
     assert (folder / "seed.yaml").read_text("utf-8") != "mine"

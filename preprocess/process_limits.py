@@ -1,4 +1,8 @@
-"""How much memory one drawing may take, held by the system where it can, and how it is freed."""
+"""Effects on the whole process during a conversion: memory limit, rare garbage collection.
+
+Commands and workers of a series own their process and use them. `pipeline.convert` does not, so
+that a notebook or another program keeps its own settings.
+"""
 
 from __future__ import annotations
 
@@ -14,14 +18,16 @@ from preprocess.model.options.limits import MIB
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from preprocess.pipeline import Conversion
+    from preprocess.recipe.load import LoadedRecipe
 
 _SELDOM = 100_000
-"""New objects after which to look for cycles among them; Python's own figure is 700 to 2000."""
+"""New objects between two searches for cycles; Python's own threshold is 700 to 2000."""
 
 
 @contextmanager
-def seldom_collected() -> Iterator[None]:
-    """Look for cycles seldom: what is made of a drawing stays, and looking takes a tenth."""
+def collect_garbage_rarely() -> Iterator[None]:
+    """Search for cycles of objects rarely: a drawing makes few, and the search takes a tenth."""
     before = gc.get_threshold()
     often = 0 < before[0] < _SELDOM
     if often:
@@ -34,8 +40,8 @@ def seldom_collected() -> Iterator[None]:
 
 
 @contextmanager
-def at_most(size: float | None, name: str) -> Iterator[None]:
-    """Hold this process to a size while it works on a drawing.
+def limit_memory(size: float | None, name: str) -> Iterator[None]:
+    """Limit the memory of this process while it works on a drawing.
 
     Args:
         size: bytes, libraries counted in; None for no limit of ours.
@@ -59,6 +65,20 @@ def at_most(size: float | None, name: str) -> Iterator[None]:
         if held is not None:
             _set(held)
     raise refused
+
+
+def convert_within_limits(
+    loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = False
+) -> Conversion:
+    """Convert as `pipeline.convert` does, within the memory that the recipe allows.
+
+    Raises:
+        UserError: as `pipeline.convert`, or the memory ran out.
+    """
+    from preprocess.pipeline import convert
+
+    with collect_garbage_rarely(), limit_memory(loaded.wanted.limits.memory, name):
+        return convert(loaded, design, name, strict=strict)
 
 
 def _refused(size: float | None, name: str) -> UserError:
