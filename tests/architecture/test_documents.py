@@ -187,3 +187,13 @@ def test_the_rules_for_make_chain_two_tools(tmp_path: Path) -> None:
     assert "up to date" in make()
     os.utime(tmp_path / "label.yaml", (2e9, 2e9))
     assert "evenmark run" in make()
+
+
+def test_the_glossary_has_each_term_once_with_a_module_that_is_there() -> None:
+    text = (ROOT / "docs/use/glossary.md").read_text("utf-8")
+    rows = [line.strip("|").split("|") for line in text.splitlines() if line.startswith("| ")][1:]
+    terms = [term.strip() for row in rows for term in row[0].split(",")]
+    assert len(terms) == len(set(terms)) > 50
+    for _, _, module in rows:
+        path = ROOT / "preprocess" / module.strip(" `")
+        assert path.is_dir() or path.with_suffix(".py").is_file(), module
