@@ -1,4 +1,4 @@
-"""Names of the files that belong to a coupon, and the definitions that lie in a folder."""
+"""Names of a coupon's files, and the definitions in a folder."""
 
 from __future__ import annotations
 
@@ -15,21 +15,15 @@ if TYPE_CHECKING:
 DEFINITION_SUFFIX, TABLE_SUFFIX, SHEET_SUFFIX = ".coupon.yaml", ".grades.csv", ".coupon.html"
 
 
-def stem_of(out: Path) -> Path:
-    """The SVG's path without its ending, to which the others put theirs."""
-    return out.with_name(out.name.removesuffix(".svg"))
-
-
 def sibling_path(out: Path, ending: str) -> Path:
-    """The path of another file of the coupon."""
-    stem = stem_of(out)
-    return stem.with_name(f"{stem.name}{ending}")
+    """Path of another file of the coupon, beside its SVG."""
+    return out.with_name(out.name.removesuffix(".svg") + ending)
 
 
 def definitions_beside(table: Path) -> dict[str, CouponDefinition]:
     """Definitions in the folder of a grade table, by the coupon's id.
 
-    One that belongs to the table by its name must be readable; others that are not are passed by.
+    The definition of the table's own name must be readable; other damaged ones are skipped.
 
     Raises:
         UserError: the table's own definition is damaged.

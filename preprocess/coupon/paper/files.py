@@ -32,16 +32,16 @@ _COLOUR_OF_LABELS = "#808080"
 """Grey, so that every colour of the set is left for layers that are graded."""
 
 _MEANT = frozenset({"below-the-spot", "lines-across-area"})
-"""What a check would say of any drawing, and a coupon is made to show."""
+"""Findings that a coupon causes on purpose."""
 
 
 class CouponMiswritten(RuntimeError):  # noqa: N818 - says what it is
-    """The written coupon is not what was meant: our bug."""
+    """The written coupon differs from its artwork: a bug."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CouponFiles:
-    """A coupon with what is written of it; `data` is by path, and empty when a finding stops it."""
+    """A coupon with its files by path; `data` is empty when a finding stops it."""
 
     coupon: Coupon
     findings: tuple[Finding, ...]
@@ -49,7 +49,7 @@ class CouponFiles:
 
 
 def coupon_paths(out: Path) -> tuple[Path, ...]:
-    """Where the files go: the SVG, its definition, its grade table, its sheet."""
+    """Paths of the SVG, the definition, the grade table and the sheet."""
     return (
         out,
         sibling_path(out, DEFINITION_SUFFIX),
@@ -95,7 +95,7 @@ def _notes(coupon: Coupon) -> list[Finding]:
     found = [
         note(
             "coupon-cautions",
-            "a coupon is marked to find the limit, and some cells may melt or burn",
+            "a coupon finds the limit: some cells may melt or burn",
             "only plastic that you know, never chlorinated; extract and filter, start with the "
             "lowest power, stay with the machine; its manual and local codes decide",
         )
@@ -104,9 +104,9 @@ def _notes(coupon: Coupon) -> list[Finding]:
         found.append(
             warn(
                 "cells-share-rows",
-                "the software of this machine sweeps all that has one colour together, so that "
-                "cells of this coupon lengthen one another's rows",
-                "judge their widths only",
+                "the software of this machine sweeps all shapes of one colour together, so cells "
+                "of this coupon lengthen one another's rows",
+                "grade widths only, not tone",
             )
         )
     return found

@@ -1,4 +1,4 @@
-"""The columns of a grade table: written for a person to fill in, and what they must still say."""
+"""The columns of a grade table: written to be filled in, and compared when it is read."""
 
 from __future__ import annotations
 
@@ -24,16 +24,16 @@ _DIRECTION = "direction"
 _SETTINGS: Mapping[str, Quantity] = {"power": SHARE, "speed": SPEED, "pitch": LENGTH}
 _MORE_GRADES = re.compile(r"grade(_[2-9]|_[1-9]\d+)?\Z")
 _NEAR = 1e-5
-"""Relative difference below which two figures are the same one, written otherwise."""
+"""Relative difference below which two figures count as equal."""
 
 
 def is_grade_column(column: str) -> bool:
-    """Whether a column holds grades: `grade`, and `grade_2` and so on for more judges."""
+    """Whether a column holds grades: `grade`, or `grade_2` and so on for more judges."""
     return _MORE_GRADES.match(column) is not None
 
 
 def is_measured_coupon(coupon: Coupon) -> bool:
-    """Whether the cells of a coupon are measured as lengths, and not graded."""
+    """Whether the cells of a coupon are measured, not graded."""
     return coupon.kind == CouponKind.FIELD_SCALE
 
 
@@ -57,7 +57,7 @@ def size_columns(coupon: Coupon) -> tuple[str, ...]:
 
 
 def cell_texts(cell: Cell) -> dict[str, str]:
-    """Settings and lengths of a cell by column, with units; what does not apply is left out."""
+    """Settings and lengths of a cell by column, with units; inapplicable ones are left out."""
     said = {name: kind.text(getattr(cell, name)) for name, kind in _SETTINGS.items()}
     said[_DIRECTION] = str(Direction.TWO_WAY if cell.two_way else Direction.ONE_WAY)
     if not cell.pitch:
@@ -66,7 +66,7 @@ def cell_texts(cell: Cell) -> dict[str, str]:
 
 
 def field_matches(cell: Cell, column: str, field: str) -> bool:
-    """Whether a field says what it said when the table was written, however it is written now."""
+    """Whether a field still has the value that was written, in any notation."""
     wanted = cell_texts(cell).get(column, "")
     if field == wanted or column == _DIRECTION or not field or not wanted:
         return field == wanted

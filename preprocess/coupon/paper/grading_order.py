@@ -1,7 +1,6 @@
-"""In which order cells are judged: one that does not go with power, speed or span.
+"""The grading order: random, and least correlated with power, speed, pitch, direction and span.
 
-A judge who grows stricter or milder from cell to cell then adds noise, and does not tilt what is
-fitted; and the drift itself shows.
+A judge who drifts from cell to cell then adds noise without bias, and the drift can be estimated.
 """
 
 from __future__ import annotations
@@ -19,30 +18,30 @@ if TYPE_CHECKING:
     from preprocess.coupon.design.model import Cell, Coupon
 
 HEAT_KINDS = frozenset(
-    {
+    (
         CouponKind.POWER_SPEED,
         CouponKind.PITCH,
         CouponKind.ROW_SPAN,
         CouponKind.TOGETHER_APART,
         CouponKind.ONE_WAY_TWO_WAY,
         CouponKind.SIZES,
-    }
+    )
 )
-"""Kinds whose grades tell of heat; others are judged by their edges."""
+"""Kinds that are graded by heat; others are graded by their edges."""
 
-SEED, TRIES, TINY = 3, 500, 1e-9
+_SEED, _TRIES, _TINY = 3, 500, 1e-9
 
 
 def grading_order(coupon: Coupon) -> tuple[Cell, ...]:
-    """The cells as they stand in the grade table; the same coupon gives the same order."""
+    """The cells in the order of the grade table; the same coupon gives the same order."""
     cells = coupon.cells
-    told = _told(cells)
-    if coupon.kind not in HEAT_KINDS or not told.size:
+    varied = _varied(cells)
+    if coupon.kind not in HEAT_KINDS or not varied.size:
         return cells
-    random = np.random.default_rng(SEED)
-    orders = [random.permutation(len(cells)) for _ in range(TRIES)]
+    random = np.random.default_rng(_SEED)
+    orders = [random.permutation(len(cells)) for _ in range(_TRIES)]
     place = np.linspace(-1.0, 1.0, len(cells))
-    alike = [np.abs(place @ told[order]).max() for order in orders]
+    alike = [np.abs(place @ varied[order]).max() for order in orders]
     return tuple(cells[n] for n in orders[int(np.argmin(alike))])
 
 
@@ -51,20 +50,23 @@ def cell_span(cell: Cell) -> float | None:
     return cell.size.get("span", cell.size.get("width"))
 
 
-def _told(cells: Sequence[Cell]) -> Floats:
-    """What varies from cell to cell, each of unit length around 0: cells × quantities."""
-    columns = [
-        np.array([value(cell) for cell in cells])
-        for value in (
-            lambda cell: np.log(cell.power),
-            lambda cell: np.log(cell.speed),
-            lambda cell: np.log(cell.power / cell.speed),
-            lambda cell: cell.pitch,
-            lambda cell: float(cell.two_way),
-            lambda cell: np.log(cell_span(cell) or 1.0),
-        )
-    ]
+def _varied(cells: Sequence[Cell]) -> Floats:
+    """Standardised quantities that vary from cell to cell: cells × quantities."""
+    columns = np.array(
+        [
+            (
+                np.log(c.power),
+                np.log(c.speed),
+                np.log(c.power / c.speed),
+                c.pitch,
+                c.two_way,
+                np.log(cell_span(c) or 1.0),
+            )
+            for c in cells
+        ],
+        dtype=np.float64,
+    ).T
     away = [column - column.mean() for column in columns]
     sizes = [float(np.linalg.norm(column)) for column in away]
-    kept = [column / size for column, size in zip(away, sizes, strict=True) if size > TINY]
+    kept = [column / size for column, size in zip(away, sizes, strict=True) if size > _TINY]
     return np.array(kept, dtype=np.float64).T

@@ -13,10 +13,8 @@ from preprocess.coupon.paper.texts import (
     GRADE_TEXTS,
     KIND_TEXTS,
     SHARED_ROWS,
-    TO_JUDGE,
-    TO_LOOK_CLOSELY,
-    TO_MEASURE,
     coupon_cautions,
+    grading_instructions,
 )
 from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import output_layers
@@ -60,7 +58,7 @@ def coupon_sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) ->
         bench=coupon.bench,
         colours=colours,
     )
-    measured = is_measured_coupon(coupon)
+    kind, measured = CouponKind(coupon.kind), is_measured_coupon(coupon)
     known = coupon.bench.filament is not None and coupon.bench.filament.reference is not None
     headings, rows = _cells(coupon)
     boxes = ("measured",) if measured else tuple(str(grade) for grade in Grade)
@@ -70,7 +68,7 @@ def coupon_sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) ->
         css=own_file("preprocess.preview", "sheet.css"),
         more_css=own_file(_PACKAGE, "coupon.css"),
         name=coupon.id,
-        words=KIND_TEXTS[CouponKind(coupon.kind)],
+        words=KIND_TEXTS[kind],
         facts=_facts(coupon, job),
         cautions=coupon_cautions(bars=_barred(coupon), known=known),
         steps=layer_steps(job),
@@ -78,8 +76,8 @@ def coupon_sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) ->
         caption=_caption(coupon),
         measured=measured,
         begin=_begin(coupon),
-        judging=_judging(coupon),
-        grades=CLOSE_UP_GRADES.get(CouponKind(coupon.kind), GRADE_TEXTS),
+        judging=grading_instructions(kind),
+        grades=CLOSE_UP_GRADES.get(kind, GRADE_TEXTS),
         table=table,
         headings=headings,
         rows=rows,
@@ -106,7 +104,7 @@ def _facts(coupon: Coupon, job: SheetJob) -> list[tuple[str, str]]:
         ("Coupon", f"{coupon.id}; the digits are scored on the plate"),
         (
             "Plate",
-            f"{size_text(width, height)}, flat, printed as the parts will be, one for each trial",
+            f"{size_text(width, height)}, flat, printed like the parts, a new one for each trial",
         ),
         ("Filament", bench.filament.name if bench.filament else "not known: write it down below"),
         ("Machine", machine),
@@ -117,22 +115,16 @@ def _facts(coupon: Coupon, job: SheetJob) -> list[tuple[str, str]]:
     return [*facts, ("Rows", SHARED_ROWS)] if cells_share_rows(coupon) else facts
 
 
-def _judging(coupon: Coupon) -> tuple[str, ...]:
-    if is_measured_coupon(coupon):
-        return TO_MEASURE
-    return TO_LOOK_CLOSELY if CouponKind(coupon.kind) in CLOSE_UP_GRADES else TO_JUDGE
-
-
 def _begin(coupon: Coupon) -> str:
-    """In which order to mark the layers, so that the worst comes last; empty for a single one."""
+    """The order of marking, the hottest layer last; empty for a single layer."""
     first = {cell.layer: cell for cell in reversed(coupon.cells)}
     order = sorted(first, key=lambda one: (first[one].power, -first[one].speed, -first[one].pitch))
     if len(order) == 1:
         return ""
     return (
-        f"Mark one layer at a time in the order {', '.join(order)}: least power first, of equal "
-        "ones the faster and the wider pitch. Look after each, leave the rest out once one is "
-        "molten, and mark the labels."
+        f"Mark one layer at a time in the order {', '.join(order)}: least power first, then "
+        "higher speed, then wider pitch. Look after each. Leave out the rest once one is molten, "
+        "and mark the labels."
     )
 
 
@@ -140,7 +132,7 @@ def _caption(coupon: Coupon) -> str:
     bars = "; bars stand beside the plate" if _barred(coupon) else ""
     return (
         "The plate from above, in the colours of the layers. A label is the letter of the layer "
-        f"and the number of what varies within it{bars}."
+        f"and the number of its cell{bars}."
     )
 
 

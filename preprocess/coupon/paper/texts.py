@@ -1,4 +1,4 @@
-"""What each kind of coupon measures, and how its cells are judged, for the sheet and the help."""
+"""Texts of the coupon sheet: purpose of each kind, grades, instructions, cautions."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from preprocess.coupon.design.model import CouponKind
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KindTexts:
-    """`measures` goes on after the name of the kind; `shows`, `look` and `use` are sentences."""
+    """`measures` completes "This coupon measures"; the others are sentences."""
 
     measures: str
     shows: str
@@ -26,7 +26,7 @@ GRADE_TEXTS = (
     ("molten", "the surface ran, bubbled, charred or shines"),
     _BLANK,
 )
-"""The grades, in words that hold for marks lighter and darker than the ground."""
+"""The grades, for marks lighter and darker than the plastic alike."""
 
 CLOSE_UP_GRADES: dict[CouponKind, tuple[tuple[str, str], ...]] = {
     CouponKind.BAR_DISTANCE: (
@@ -58,39 +58,39 @@ CLOSE_UP_GRADES: dict[CouponKind, tuple[tuple[str, str], ...]] = {
         _BLANK,
     ),
 }
-"""What the grades mean on coupons whose edges and lines are looked at, not their tone."""
+"""The grades of coupons that are graded by edges and lines, not by tone."""
 
 _WHOLE = (
     "One grade stands for the whole cell. Where one end is heavy and the rest even, write heavy.",
-    "Another judge, or the same one on another day, gets the column grade_2, then grade_3.",
+    "A second judge, or a second day, gets the column grade_2; a third one grade_3.",
 )
 
-TO_JUDGE = (
+_TO_JUDGE = (
     (
-        "Let the plate cool, brush off what is loose, and look at arm's length under the light in "
-        "which the part will be seen; turn it once."
+        "Let the plate cool, and brush it off. Look at arm's length under the light in which the part "
+        "will be seen; turn it once."
     ),
     (
-        "Judge cell by cell in the order of the table: it is mixed on purpose. Go by how evenly "
-        "and how strongly each is marked, whether the mark is lighter or darker than the plastic."
-    ),
-    *_WHOLE,
-)
-
-TO_LOOK_CLOSELY = (
-    (
-        "Let the plate cool, brush off what is loose, and look with a magnifier, in light from the "
-        "side. It does not matter whether the mark is lighter or darker than the plastic."
+        "Judge cell by cell in the order of the table, which is random on purpose. Grade evenness and "
+        "strength, for marks lighter or darker than the plastic alike."
     ),
     *_WHOLE,
 )
 
-TO_MEASURE = (
-    "Measure each line with a calliper, three times, and write down the middle one.",
+_TO_LOOK_CLOSELY = (
+    (
+        "Let the plate cool, and brush it off. Look with a magnifier, in light from the side. Marks "
+        "may be lighter or darker than the plastic."
+    ),
+    *_WHOLE,
+)
+
+_TO_MEASURE = (
+    "Measure each line three times with a calliper, and take the middle value.",
     "Write the length with its unit in the column measured, such as 49.85 mm.",
     (
-        "Across and down that differ by the same share mean scale; diagonals that differ from one "
-        "another mean that the field is not square."
+        "Equal relative errors across and down mean a wrong scale. Unequal diagonals mean that the "
+        "field is not square."
     ),
 )
 
@@ -100,13 +100,12 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
     CouponKind.POWER_SPEED: KindTexts(
         measures="which power goes with which speed",
         shows=_BLADES,
-        look="Compare cells of the same span: which power at one speed looks like which at the "
-        "other?",
+        look="Compare cells of one span: which powers at the two speeds look alike?",
     ),
     CouponKind.PITCH: KindTexts(
         measures="how close the rows may lie",
-        shows=f"{_BLADES} Power and speed are the same in all layers, only the pitch differs.",
-        look="Too close, and the heat of the rows adds up; too far, and single rows can be seen.",
+        shows=f"{_BLADES} Only the pitch differs from layer to layer.",
+        look="Rows too close heat one another; rows too far apart can be told apart.",
     ),
     CouponKind.ROW_SPAN: KindTexts(
         measures="how strongly heat piles up in short rows",
@@ -115,8 +114,7 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
     ),
     CouponKind.TOGETHER_APART: KindTexts(
         measures="how much cooler shapes stay that share their rows",
-        shows="Seeds: four side by side that are swept together, and three, one below the other, "
-        "that are each swept alone.",
+        shows="Seeds: four side by side, swept together; three in a column, each swept alone.",
         look="Compare a seed of the row with a seed of the column in the same layer.",
     ),
     CouponKind.ONE_WAY_TWO_WAY: KindTexts(
@@ -126,17 +124,17 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
     ),
     CouponKind.BAR_DISTANCE: KindTexts(
         measures="how near a bar may stand to a part",
-        shows="Small blades at the edges of the plate, each with a bar that stands off the plate; "
-        "odd numbers at the left edge, even ones at the right.",
+        shows="Small blades at the edges of the plate, each with a bar beside the plate. Odd "
+        "numbers stand at the left edge, even ones at the right.",
         look="Look at the edge and the flank of the plate between blade and bar.",
-        use="Give equalize-width the least distance that is even at both edges as its clearance, "
-        "and more where parts lie to one side of the field, since the beam leans there.",
+        use="Set the clearance of equalize-width to the least distance that is even at both edges. "
+        "Add to it off the middle of the field, where the beam leans.",
     ),
     CouponKind.TIP_WIDTH: KindTexts(
         measures="how wide a tip has to be",
-        shows="Leaves with a drawn-out tip, cut off at a known width. The tip is marked last.",
+        shows="Pointed leaves, cut off at a known width. The tip is marked last.",
         look="Look at the last two millimetres only.",
-        use="Give inset-tips the narrowest tip that is even as narrower_than.",
+        use="Set narrower_than of inset-tips to the narrowest tip that is even.",
     ),
     CouponKind.SIZES: KindTexts(
         measures="what another size of one motif does",
@@ -146,53 +144,57 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
     CouponKind.SPOT_BLEED: KindTexts(
         measures="how wide a line comes out, and which gap stays open",
         shows="Pairs of blocks with a gap of known width, and upright lines of known width.",
-        look="Look whether gaps are open, and whether lines are whole and as wide as drawn.",
-        use="evenmark fit takes the bleed from the gaps. Lines narrower than the narrowest even "
-        "one are better scored.",
+        look="Check that gaps are open, and that lines are whole and as wide as drawn.",
+        use="evenmark fit takes the bleed from the gaps. Score lines that are narrower than the "
+        "narrowest even one.",
     ),
     CouponKind.SCORE_DEPTH: KindTexts(
         measures="how deep a scored line goes",
-        shows="Stems of three lines each, that sway.",
+        shows="Stems of three wavy lines each.",
         look="Feel with a fingernail, and look from the side.",
-        use="Write power and speed of the layer that you like into the recipe, as settings: score.",
+        use="Write power and speed of the best layer into the recipe, as settings: score.",
     ),
     CouponKind.FIELD_SCALE: KindTexts(
         measures="whether lengths come out as drawn, and square",
-        shows="A frame with both diagonals, scored. Card or board will do instead of a plate.",
+        shows="A scored frame with both diagonals. Card or board will do instead of a plate.",
         look="Measure between the corners.",
-        use="Measured length over length as drawn is the scale: 56.7 mm for 57 mm are 99.5 %. Put "
-        "it right in the machine's own correction of its field; a drawing that is scaled instead "
-        "has other rows.",
+        use="The scale is the measured length over the drawn one: 56.7 mm for 57 mm is 99.5 %. "
+        "Correct it in the machine's own field correction; a scaled drawing has other rows.",
     ),
 }
 
 SHARED_ROWS = (
-    "The software of this machine sweeps all that has one colour together. Gaps and lines of this "
-    "coupon then share their rows, which are longer than the cells."
+    "The software of this machine sweeps all shapes of one colour together. So gaps and lines of "
+    "this coupon share rows, which are longer than the cells."
 )
 
 
+def grading_instructions(kind: CouponKind) -> tuple[str, ...]:
+    """How to measure or judge the cells, one sentence or two to an item."""
+    if kind is CouponKind.FIELD_SCALE:
+        return _TO_MEASURE
+    return _TO_LOOK_CLOSELY if kind in CLOSE_UP_GRADES else _TO_JUDGE
+
+
 def coupon_cautions(*, bars: bool, known: bool) -> tuple[str, ...]:
-    """What to heed; bars and plastics that nobody has marked yet add to it."""
-    unknown = () if known else ("Nobody has graded this filament yet: be ready to stop at once.",)
+    """Cautions of the sheet, with one each for bars and for an ungraded filament."""
+    unknown = "This filament has no grades yet: be ready to stop at once."
     below = (
-        (
-            "Bars strike whatever lies beside the plate: a matt sacrificial card, larger than all "
-            "of them, never bare or polished metal."
-        ),
+        "Bars strike whatever lies beside the plate: a matt sacrificial card, larger than all of "
+        "them, never bare or polished metal."
     )
     return (
         "Only plastic that you know: maker, polymer and colour. Ask for the safety data sheet.",
         "Never chlorinated plastic (PVC, vinyl): it gives off hydrogen chloride.",
         "Fumes of marked plastic are harmful: extract at the plate, and filter.",
-        *unknown,
+        *(() if known else (unknown,)),
         (
-            "Start low: mark the layer with the least power first, look at it, and leave the rest "
-            "out once one is molten. High powers are here to find the limit; they may burn."
+            "Start low: mark the layer with the least power first, look at it, and leave the rest out "
+            "once one is molten. High powers are here to find the limit; they may burn."
         ),
         "Never leave the machine alone; keep what puts out a small fire within reach.",
         "Eyewear for this wavelength; enclosure closed, interlock working.",
-        *(below if bars else ()),
+        *((below,) if bars else ()),
         (
             "The machine's manual, local codes and licensed practice decide. No setting here is "
             "promised to be safe."

@@ -24,7 +24,7 @@ def test_fine_cells_that_share_rows_are_warned_of() -> None:
     files = coupon_files(definition, FOLDER / "x.svg")
     assert "cells-share-rows" in {f.code for f in files.findings}
     sheet = files.data[FOLDER / "x.coupon.html"].decode()
-    assert "sweeps all that has one colour together" in sheet
+    assert "sweeps all shapes of one colour together" in sheet
 
 
 @pytest.mark.parametrize("kind", KINDS)
