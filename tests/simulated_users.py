@@ -248,7 +248,7 @@ def outcome(seed: int, strength: float = 1.0) -> Outcome:
         )
         wide.append(ends[1][2] - ends[1][0])
     told = any(finding.code in WARNINGS for finding in diagnose(found))
-    cells = found.sightings.cells
+    cells = found.observations.cells
     return Outcome(who.kind, cells, tuple(errors), tuple(held), float(np.mean(wide)), told, grid)
 
 

@@ -1,4 +1,4 @@
-"""Which power goes with which speed: settings whose heat index is that of the reference patch."""
+"""Equivalent settings: power and speed of equal heat index, that of the reference patch."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 _AROUND = 0.5, 0.7, 1.0, 1.4, 2.0
-"""Speeds that are told, as multiples of the reference patch's."""
+"""Default speeds, as multiples of the reference patch's."""
 
 _SURE = 1.645
-"""Standard deviations to either side that hold 90 of 100 cases."""
+"""Half the width of a 90 % interval, in standard deviations."""
 
 _CENTIMETRE = 10.0
 
@@ -35,7 +35,7 @@ class EquivalentSetting:
     """One speed (mm/s) with its powers as shares of the rated power, and the time of 1 cm² in s.
 
     `even` is as hot as the reference patch, `low` and `high` are the ends of the window, `between`
-    is where `even` lies in 90 of 100 cases. Powers above 1 are more than the machine has.
+    is the 90 % interval of `even`. Powers above 1 are more than the machine has.
     """
 
     speed: float
@@ -49,7 +49,7 @@ class EquivalentSetting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EquivalentSettings:
-    """All of them; `exponent` is n of P ~ v^n over these speeds, with its interval if known."""
+    """All settings; `exponent` is n of P ~ v^n over these speeds, with its interval if known."""
 
     each: tuple[EquivalentSetting, ...]
     exponent: float
@@ -60,10 +60,10 @@ class EquivalentSettings:
 def equivalent_settings(
     filament: Filament, machine: Machine | None, speeds: Sequence[float] = ()
 ) -> EquivalentSettings:
-    """Powers for some speeds, by the formula that predictions use as well.
+    """Powers for some speeds, by the formula of the predictions.
 
     Args:
-        filament: with its figures; what is missing is assumed, as in predictions.
+        filament: with its parameters; missing ones are assumed, as in predictions.
         machine: for the times, the beam and the powers that can be set.
         speeds: mm/s; around the reference patch's unless given.
     """
@@ -118,7 +118,7 @@ def _graded(speed: float, filament: Filament, reference: float) -> bool:
 
 
 def _between(even: float, away: float, intervals: Intervals | None) -> tuple[float, float] | None:
-    """The middle of the window is as unsure as its ends; the speed correction adds to it."""
+    """The mean variance of the window's ends, and that of the speed correction."""
     if intervals is None or intervals.weak is None or intervals.heavy is None:
         return None
     ends = [_sd(np.log(intervals.weak)), _sd(np.log(intervals.heavy))]
@@ -140,7 +140,7 @@ def _exponent(speeds: Sequence[float], powers: Sequence[float]) -> float:
 def _exponent_between(
     n: float, intervals: Intervals | None, correction: float
 ) -> tuple[float, float] | None:
-    """A greater correction makes speed matter less: n is some number less c."""
+    """A greater correction c lowers n by as much."""
     if intervals is None or intervals.speed_correction is None:
         return None
     low, high = intervals.speed_correction

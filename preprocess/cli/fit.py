@@ -146,8 +146,8 @@ def fit_data(fit: FilamentFit, profile: Filament, offer: Proposal) -> dict[str, 
 
     return {
         "profile": plain_data(replace(profile, trials=())),
-        "cells": fit.sightings.cells,
-        "grades": fit.sightings.counts,
+        "cells": fit.observations.cells,
+        "grades": fit.observations.counts,
         "next_kind": str(offer.kind),
         "next": [{"power": s.power, "speed": s.speed} for s in offer.asked.layers],
         "next_lengths": list(offer.asked.lengths),

@@ -202,7 +202,7 @@ def test_two_profiles_are_compared(bench, tmp_path):
     bench("fit", "first.grades.csv", "-o", "slate.yaml", "--quiet")
     code, out, _ = bench("fit", "--compare", "moss.yaml", "slate.yaml")
     assert code == 0
-    assert "Both are PETG; another colour takes up light otherwise" in out
+    assert "Both are PETG, but another colour absorbs the laser differently" in out
     assert "reference power" in out
 
 

@@ -1,4 +1,4 @@
-"""How far a mark grows beyond the beam, from gaps that stayed open and gaps that grew shut."""
+"""The bleed: growth of a mark beyond the beam, from gaps that stayed open and gaps that closed."""
 
 from __future__ import annotations
 
@@ -9,84 +9,66 @@ from preprocess.coupon.design.model import CouponKind, Grade
 from preprocess.findings import Finding, note, warn
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from preprocess.calibrate.grades.trials import CouponTrial
 
 
 def bleed_interval(trials: Sequence[CouponTrial]) -> tuple[float, float] | None:
-    """Between which lengths (mm) the bleed lies; None where no gauge tells.
+    """Least and most bleed, mm; None where no gauge identifies it.
 
-    A mark reaches half a spot and the bleed beyond the path of the beam's middle, which runs along
-    the drawn edge. So a gap grows shut when that is half its width: it is at least half the widest
-    gap that is shut, and less than half the narrowest that is open.
+    A mark reaches half a spot and the bleed beyond the path of the beam's centre, which runs along
+    the drawn edge. So a gap closes when that is half its width. The sum is at least half the widest
+    closed gap, and less than half the narrowest open one.
     """
     shut, clear = _gaps(trials)
-    spot = _spot(trials)
-    if spot is None or not clear or max(shut, default=0.0) >= min(clear) or min(clear) < spot:
+    spot, widest = _spot(trials), max(shut, default=0.0)
+    if spot is None or not clear or widest >= min(clear) or min(clear) < spot:
         return None
-    least = max(max(shut, default=0.0) - spot, 0.0) / 2
-    return _plain(least), _plain((min(clear) - spot) / 2)
+    return round(max(widest - spot, 0.0) / 2, 6), round((min(clear) - spot) / 2, 6)
 
 
-def bleed_findings(trials: Sequence[CouponTrial]) -> tuple[Finding, ...]:
-    """What the gauge of gaps does not tell."""
+def bleed_findings(trials: Sequence[CouponTrial]) -> Iterator[Finding]:
+    """Why gauges of gaps do not identify the bleed, at most one finding."""
     shut, clear = _gaps(trials)
     spot = _spot(trials)
-    if not shut and not clear:
-        return ()
     if shut and clear and max(shut) >= min(clear):
-        return (
-            warn(
-                "gaps-contradict",
-                f"a gap of {min(clear):g} mm stayed open and one of {max(shut):g} mm grew shut, so "
-                "the grades do not tell the bleed",
-                "look at the gaps again with a magnifier",
-            ),
+        yield warn(
+            "gaps-contradict",
+            f"a gap of {min(clear):g} mm stayed open, but one of {max(shut):g} mm closed: the "
+            "bleed stays unknown",
+            "look at the gaps again with a magnifier",
         )
-    if spot is None:
-        return (
-            note(
-                "spot-unknown",
-                "gaps tell half the spot and the bleed together, and nobody knows the spot of this "
-                "machine, so the grades do not tell the bleed",
-                "give the machine its spot, and make the coupon again",
-            ),
+    elif (shut or clear) and spot is None:
+        yield note(
+            "spot-unknown",
+            "the machine's spot size is missing, so the gaps do not identify the bleed",
+            "give the machine its spot, and make the coupon again",
         )
-    if clear and min(clear) < spot:
-        return (
-            warn(
-                "spot-too-large",
-                f"a gap of {min(clear):g} mm stayed open, which is narrower than the spot of "
-                f"{spot:g} mm: the beam marks less wide than that",
-                f"correct the spot of the machine, to less than {min(clear):g} mm",
-            ),
+    elif spot is not None and clear and min(clear) < spot:
+        yield warn(
+            "spot-too-large",
+            f"a gap of {min(clear):g} mm stayed open, but the machine's spot is {spot:g} mm",
+            f"correct the spot of the machine, to less than {min(clear):g} mm",
         )
-    if not clear:
-        return (
-            note(
-                "no-gap-open",
-                f"every gap up to {max(shut):g} mm grew shut: the bleed is above "
-                f"{_plain(max(max(shut) - spot, 0) / 2):g} mm",
-                "mark wider gaps, or with less power",
-            ),
+    elif spot is not None and shut and not clear:
+        yield note(
+            "no-gap-open",
+            f"every gap up to {max(shut):g} mm closed: the bleed is above "
+            f"{round(max(max(shut) - spot, 0) / 2, 6):g} mm",
+            "mark wider gaps, or with less power",
         )
-    return ()
 
 
 def _spot(trials: Sequence[CouponTrial]) -> float | None:
     """Diameter of the beam on the machine of the gauges, mm."""
-    gauges = [t.definition for t in trials if t.definition.kind is CouponKind.SPOT_BLEED]
-    machine = gauges[0].machine if gauges else None
+    gauges = (t.definition for t in trials if t.definition.kind is CouponKind.SPOT_BLEED)
+    machine = next((gauge.machine for gauge in gauges), None)
     return machine.spot if machine else None
 
 
-def _plain(length: float) -> float:
-    return round(length, 6)
-
-
 def _gaps(trials: Sequence[CouponTrial]) -> tuple[list[float], list[float]]:
-    """Widths of gaps that grew shut, and of gaps that stayed open, mm."""
+    """Widths of closed gaps and of open gaps, mm."""
     shut: list[float] = []
     clear: list[float] = []
     for trial in trials:

@@ -1,4 +1,4 @@
-"""What a person should know beside the figures: what the grades do not tell, and what disagrees."""
+"""Findings of a fit: parameters that grades do not identify, outliers, drift and misfit."""
 
 from __future__ import annotations
 
@@ -27,32 +27,33 @@ if TYPE_CHECKING:
 
 
 _SHAKY = 0.15
-"""Noise of the judge (logarithm of heat) above which the grades are unsteady."""
+"""Noise of the judge (logarithm of heat) above which grades are unsteady."""
 
 _MISFIT = 0.05
-"""Share of simulated grade tables that fit worse than the true one, below which it does not fit."""
+"""Posterior predictive p-value below which the model does not fit."""
 
-MOVED, LIKELY = 0.1, 0.4
-"""Share of the heat by which a judge has moved, and the probability from which on it is said."""
+_DRIFT, _LIKELY = 0.1, 0.4
+"""Drift as a share of the heat, and the probability from which it is reported."""
 
-TABLES, SEED = 400, 11
+_TABLES, _SEED = 400, 11
 
 
 def diagnose(fit: FilamentFit) -> tuple[Finding, ...]:
-    """Everything to be said of a fit, what matters most first."""
-    told = (
+    """All findings of a fit, the most important first."""
+    return (
         *_misfit(fit),
-        *_moved(fit),
+        *_drift(fit),
         *_open_ends(fit),
         *_odd(fit),
         *unidentified_findings(fit),
         *marking_limit_findings(fit),
+        *bleed_findings(fit.trials),
+        *_without_heat(fit),
     )
-    return (*told, *bleed_findings(fit.trials), *_passed(fit))
 
 
 def _open_ends(fit: FilamentFit) -> Iterator[Finding]:
-    counts = fit.sightings.counts
+    counts = fit.observations.counts
     above = counts["heavy"] + counts["molten"]
     for missing, end, way in (
         (not counts["weak"], "weak", "less power"),
@@ -61,26 +62,26 @@ def _open_ends(fit: FilamentFit) -> Iterator[Finding]:
         if missing:
             yield warn(
                 "open-end",
-                f"no cell is {end}, so that end of the band is a guess from other filaments",
+                f"no cell is {end}: that end of the band is assumed from other filaments",
                 f"mark cells with {way}",
             )
     if not counts["even"]:
         yield warn(
             "no-even-cell",
-            "no cell is even: the band lies between cells that are weak and cells that are heavy",
+            "no cell is even: the band is interpolated between weak and heavy cells",
             "mark cells in between",
         )
 
 
 def _odd(fit: FilamentFit) -> Iterator[Finding]:
     for number, expected in find_outliers(fit):
-        one = fit.sightings.all[number]
+        one = fit.observations.all[number]
         cell = one.cell
         yield note(
             "cell-disagrees",
             f"cell {cell.name} of {one.coupon} ({100 * cell.power:g} %, {cell.speed:g} mm/s) is "
-            f"{GRADE_ORDER[one.grade]} where the others suggest {expected}",
-            "look at it again; if it stays so, mark it again",
+            f"{GRADE_ORDER[one.grade]}, but the others suggest {expected}",
+            "look at it again; if the grade stays, mark it again",
         )
 
 
@@ -89,54 +90,50 @@ def _misfit(fit: FilamentFit) -> Iterator[Finding]:
     if noise > _SHAKY:
         yield warn(
             "grades-unsteady",
-            f"cells of equal heat got different grades: the judge is off by {100 * noise:.0f} % of "
-            "the heat, and the intervals are as wide as that makes them",
+            f"cells of equal heat got different grades: the judge's noise is {100 * noise:.0f} % "
+            "of the heat, which widens the intervals",
             "judge again in better light, or let a second person judge",
         )
     elif predictive_p_value(fit) < _MISFIT:
         yield warn(
             "does-not-fit",
-            "the grades do not follow the heat as this model computes it: char, foam or a judge "
-            "who drifted may be why",
+            "the grades do not follow the predicted heat, perhaps by char, foam or a judge's drift",
             "trust the band only near cells that were graded even",
         )
 
 
-def _moved(fit: FilamentFit) -> Iterator[Finding]:
-    """A judge who grew stricter or milder: along each table, or from coupon to coupon."""
+def _drift(fit: FilamentFit) -> Iterator[Finding]:
+    """Drift of the judge along each table, or from coupon to coupon."""
     values, weights = fit.posterior.values, fit.posterior.weights
     for which, along, way in (
         (DRIFT, "from the first row of the table to the last", "judge the plate again, rested"),
         (COUPON_DRIFT, "from the first coupon to the last", "judge all plates again, side by side"),
     ):
         by = scaled_effect(values, which)
-        if float(weights @ (np.abs(by) > MOVED)) >= LIKELY:
+        if float(weights @ (np.abs(by) > _DRIFT)) >= _LIKELY:
             size = 100 * abs(float(weights @ by))
             yield warn(
                 "judge-drifts",
-                f"the grades seem to have moved {along}, by about {size:.0f} % of the heat; the "
-                "intervals are as wide as that makes them",
+                f"the judge drifted {along}, by about {size:.0f} % of the heat, which widens the "
+                "intervals",
                 f"{way}, in the light in which the part will be seen",
             )
 
 
 def predictive_p_value(fit: FilamentFit) -> float:
-    """Share of tables drawn from the fit itself that are less likely than the true one."""
-    random = np.random.default_rng(SEED)
+    """Posterior predictive p-value: share of simulated tables less likely than the true one."""
+    random = np.random.default_rng(_SEED)
     values = fit.posterior.mean()[None]
-    every = fit.seen.grade_probabilities(values)[0]
-    true = float(np.log(every[np.arange(len(every)), fit.seen.grade]).sum())
+    every = fit.model.grade_probabilities(values)[0]
+    true = float(np.log(every[np.arange(len(every)), fit.model.grade]).sum())
     sums = np.cumsum(every, axis=1)
-    drawn = (random.random((TABLES, len(every), 1)) > sums[None, :, :-1]).sum(axis=2)
+    drawn = (random.random((_TABLES, len(every), 1)) > sums[None, :, :-1]).sum(axis=2)
     logs = np.log(np.take_along_axis(every[None], drawn[:, :, None], axis=2))[:, :, 0].sum(axis=1)
     return float(np.mean(logs <= true))
 
 
-def _passed(fit: FilamentFit) -> Iterator[Finding]:
+def _without_heat(fit: FilamentFit) -> Iterator[Finding]:
     gauges = {t.coupon for t in fit.trials if t.definition.kind is CouponKind.SPOT_BLEED}
-    for coupon in fit.sightings.passed_by:
-        if coupon in gauges:
-            continue
-        yield note(
-            "not-by-heat", f"{coupon} is kept in the profile, but its grades do not tell of heat"
-        )
+    for coupon in fit.observations.without_heat:
+        if coupon not in gauges:
+            yield note("not-by-heat", f"{coupon} is kept in the profile, but is not graded by heat")

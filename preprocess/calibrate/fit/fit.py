@@ -1,4 +1,4 @@
-"""Grades to parameters: what the filament does, how sure that is, and what cannot be said."""
+"""The fit: a Bayesian ordinal regression of grades on the heat of their cells."""
 
 from __future__ import annotations
 
@@ -34,50 +34,40 @@ if TYPE_CHECKING:
 
 
 _PHYSICAL = (
-    "machine",
-    "polymer",
-    "mark",
-    "conductivity",
-    "density",
-    "heat_capacity",
-    "absorbed",
-    "marks_from",
-    "bleed",
+    *("machine", "polymer", "mark", "conductivity", "density", "heat_capacity"),
+    *("absorbed", "marks_from", "bleed"),
 )
-"""What grades of heat do not tell of a filament."""
+"""Fields of a filament that grades of heat do not identify."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilamentFit:
-    """What grades tell. `known` is the filament without any fitted figure."""
+    """A fitted filament. `known` is the filament without fitted figures."""
 
     trials: tuple[CouponTrial, ...]
     machine: Machine | None
     known: Filament
-    sightings: Observations
-    seen: OrdinalRegression
+    observations: Observations
+    model: OrdinalRegression
     posterior: Posterior
 
     @property
     def bench(self) -> Bench:
-        """What the cells were marked on and of."""
+        """Machine and filament of the cells."""
         return Bench(machine=self.machine, filament=self.known)
 
     def heat(self, patch: HeatPatch, values: Floats | None = None) -> Floats:
         """Logarithm of the index of a patch at 100 % power, by sample of the parameters."""
         values = self.posterior.values if values is None else values
-        speed = np.log(patch.speed / self.sightings.middle)
-        bend = speed**2 - float(np.mean(self.seen.speed**2))
+        speed = np.log(patch.speed / self.observations.middle)
+        bend = speed**2 - float(np.mean(self.model.speed**2))
         index, spike = patch_heat(patch, self.bench) @ heat_terms(values).T
-        over = scaled_effect(values, SPIKE_SHARE) * (spike - index - self.seen.above)
+        over = scaled_effect(values, SPIKE_SHARE) * (spike - index - self.model.above)
         turned = values[:, SPEED] * speed + scaled_effect(values, CURVATURE) * bend
         return np.asarray(index + over + turned)
 
     def band(self, patch: HeatPatch, values: Floats | None = None) -> Floats:
-        """Logarithms of the powers at which a patch enters, halves and leaves the even band.
-
-        Samples × 4: not weak any more, in the middle of even, heavy, molten.
-        """
+        """Log powers at which a patch turns even, is mid-band, turns heavy, molten; samples × 4."""
         values = self.posterior.values if values is None else values
         weak, heavy, molten = thresholds(values).T
         ends = np.stack([weak, values[:, MIDDLE], heavy, molten], axis=1)
@@ -88,21 +78,21 @@ def fit_filament(trials: Sequence[CouponTrial], filament: Filament | None = None
     """Fit a filament to the grades of all its coupons.
 
     Raises:
-        UserError: the coupons are of several machines, or the grades tell nothing; the sentence
+        UserError: the coupons are of several machines, or the grades identify nothing; the remedy
             says what to mark.
     """
     known = _known(trials, filament)
-    sightings = collect_observations(trials, known)
-    refuse_uninformative(sightings)
-    seen = sightings.seen()
-    posterior = sample_posterior(seen)
-    refuse_contradictory(sightings, seen, posterior)
+    observations = collect_observations(trials, known)
+    refuse_uninformative(observations)
+    model = observations.regression()
+    posterior = sample_posterior(model)
+    refuse_contradictory(observations, model, posterior)
     return FilamentFit(
         trials=tuple(trials),
         machine=_machine(trials),
         known=known,
-        sightings=sightings,
-        seen=seen,
+        observations=observations,
+        model=model,
         posterior=posterior,
     )
 
@@ -120,10 +110,8 @@ def _machine(trials: Sequence[CouponTrial]) -> Machine | None:
 
 
 def _known(trials: Sequence[CouponTrial], filament: Filament | None) -> Filament:
-    """What was known without grades: of the profile, else of the coupon that knew it."""
-    held = filament or next(
-        (t.definition.filament for t in trials if t.definition.filament is not None), None
-    )
-    held = held or Filament(name="unknown filament")
-    plain = Filament(name=held.name)
-    return replace(plain, **{name: getattr(held, name) for name in _PHYSICAL})
+    """The filament without grades: from the profile, else from the first coupon that has one."""
+    of_coupons = filter(None, (trial.definition.filament for trial in trials))
+    held = filament or next(of_coupons, Filament(name="unknown filament"))
+    kept = {name: getattr(held, name) for name in _PHYSICAL}
+    return replace(Filament(name=held.name), **kept)

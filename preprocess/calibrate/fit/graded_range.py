@@ -1,4 +1,4 @@
-"""What the graded cells had: settings, row spans, how fine and how large their shapes were."""
+"""The graded range: least and most setting, row span, feature and size of the graded cells."""
 
 from __future__ import annotations
 
@@ -20,23 +20,18 @@ if TYPE_CHECKING:
     from preprocess.coupon.design.model import Cell
 
 _BY_WIDTH = "tip", "line"
-"""Lengths of cells that are graded for how fine they are, and for nothing else."""
+"""Lengths of cells that are graded for their fineness only."""
 
 _DIGITS = 3
 
 
 def graded_range(fit: FilamentFit) -> Tried:
-    """The least and the most of all cells that were graded, and of which spool they were."""
-    cells = [one.cell for one in fit.sightings.all]
+    """Least and most of all graded cells, and the name of their spool."""
+    cells = [one.cell for one in fit.observations.all]
     drawn = list(_drawn(fit.trials))
     spans = [span for cell in cells if (span := cell_span(cell)) is not None]
-    fine = [
-        cell.size[name]
-        for trial in fit.trials
-        for cell in _graded(trial)
-        for name in _BY_WIDTH
-        if name in cell.size
-    ]
+    sizes = [cell.size for trial in fit.trials for cell in _graded(trial)]
+    fine = [size[name] for size in sizes for name in _BY_WIDTH if name in size]
     return Tried(
         power=_ends([cell.power for cell in cells]),
         speed=_ends([cell.speed for cell in cells]),
@@ -53,7 +48,7 @@ def _graded(trial: CouponTrial) -> list[Cell]:
 
 
 def _drawn(trials: Sequence[CouponTrial]) -> Iterator[MultiPolygon]:
-    """The areas of graded cells that tell of heat; those of equal size once."""
+    """Areas of cells graded by heat, each size once."""
     seen: set[tuple[tuple[str, float], ...]] = set()
     for trial in trials:
         if trial.definition.kind not in HEAT_KINDS:

@@ -1,8 +1,8 @@
-"""From which power a mark shows: what grades say of `marks_from`, and what they cannot say.
+"""The marking limit: a bound on `marks_from`, the least power that leaves a mark.
 
 `weak` stands for a faint mark and for none alike, so no grade tells where a mark begins. Cells that
-are even or more did show: the direct spike of the least of them bounds it from above. It is told as
-a power at the reference speed, as `marks_from` is, since there the spike goes with power.
+are even or more did show: the least direct spike among them is an upper bound. It is given as a
+power at the reference speed, as `marks_from` is, since there the spike is proportional to power.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ if TYPE_CHECKING:
 
 
 def marking_bound(fit: FilamentFit) -> tuple[float, Observation] | None:
-    """The least power at the reference speed whose spike showed (a share), and the cell that did.
+    """Upper bound of the marking limit at the reference speed (a share), and its cell.
 
-    Cells that disagree with the fit do not count. None where no cell is even or more.
+    Outliers do not count. None where no cell is even or more.
     """
     _, patch = reference_patch(fit)
     terms = heat_terms(fit.posterior.mean()[None])[0]
@@ -35,17 +35,17 @@ def marking_bound(fit: FilamentFit) -> tuple[float, Observation] | None:
     odd = {number for number, _ in find_outliers(fit)}
     shown = [
         (float(np.exp(one.spike @ terms - reference)), number)
-        for number, one in enumerate(fit.sightings.all)
+        for number, one in enumerate(fit.observations.all)
         if one.grade > 0 and number not in odd
     ]
     if not shown:
         return None
     power, number = min(shown)
-    return power, fit.sightings.all[number]
+    return power, fit.observations.all[number]
 
 
 def marking_limit_findings(fit: FilamentFit) -> Iterator[Finding]:
-    """That grades do not tell `marks_from`, or that they contradict what somebody wrote there."""
+    """`marks_from` is unidentified, or the grades contradict its value."""
     found, written = marking_bound(fit), fit.known.marks_from
     if found is None:
         return
@@ -55,15 +55,14 @@ def marking_limit_findings(fit: FilamentFit) -> Iterator[Finding]:
     if written is None:
         yield note(
             "not-told",
-            "grades cannot tell from which power a mark shows (marks_from), since weak is said of "
-            f"faint marks and of none; it lies below {100 * power:.2g} % at {speed:g} mm/s, whose "
-            f"spike {where} had",
-            "look which weak cells show nothing at all, and write marks_from: into the profile",
+            "grades do not tell marks_from, since weak stands for a faint mark and for none; "
+            f"it lies below {100 * power:.2g} % at {speed:g} mm/s, as {where} shows",
+            "look which weak cells show nothing at all, and write marks_from into the profile",
         )
     elif written > power:
         yield warn(
             "shows-below-limit",
             f"marks_from is {100 * written:g} %, but {where} is {GRADE_ORDER[one.grade]} with the "
-            f"spike of {100 * power:.2g} % at {speed:g} mm/s",
+            f"direct heat of {100 * power:.2g} % at {speed:g} mm/s",
             "lower marks_from in the profile, or look at the cell again",
         )

@@ -1,4 +1,4 @@
-"""From trials to sightings: each grade with the heat that its cell had."""
+"""Observations: each grade of each judge with the heat of its cell."""
 
 from __future__ import annotations
 
@@ -27,36 +27,36 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """One grade of one cell, by one judge."""
+    """One grade of one cell by one judge, 0 for weak to 3 for molten.
+
+    `place` is the cell's place in its table, `turn` the coupon's among all, from -0.5 to 0.5.
+    `heat` and `spike` are coefficients as in `HeatResponse`.
+    """
 
     coupon: str
     cell: Cell
     grade: int
     place: float
-    """Where the cell stands in its table, from -0.5 for the first to 0.5 for the last."""
-
     turn: float
-    """Where its coupon stands among those that were graded, likewise."""
-
     heat: Floats
     spike: Floats
 
 
 @dataclass(frozen=True, slots=True)
 class Observations:
-    """All of them; `passed_by` are coupons that tell nothing of heat."""
+    """All observations; `without_heat` are coupons that are not graded by heat."""
 
     all: tuple[Observation, ...]
-    passed_by: tuple[str, ...]
+    without_heat: tuple[str, ...]
 
     @property
     def cells(self) -> int:
-        """How many cells were graded."""
+        """Number of graded cells."""
         return len({(one.coupon, one.cell.name) for one in self.all})
 
     @property
     def counts(self) -> dict[str, int]:
-        """How often each grade was given."""
+        """Number of observations by grade."""
         found = Counter(GRADE_ORDER[one.grade] for one in self.all)
         return {grade: found[grade] for grade in GRADE_ORDER}
 
@@ -70,8 +70,8 @@ class Observations:
         """The middle speed, mm/s."""
         return float(np.sqrt(self.speeds[0] * self.speeds[-1]))
 
-    def seen(self) -> OrdinalRegression:
-        """As arrays for the model."""
+    def regression(self) -> OrdinalRegression:
+        """The model of these grades."""
         return OrdinalRegression(
             index=np.array([one.heat for one in self.all]),
             spike=np.array([one.spike for one in self.all]),
@@ -83,12 +83,12 @@ class Observations:
 
 
 def collect_observations(trials: Sequence[CouponTrial], filament: Filament) -> Observations:
-    """Build each coupon again, and find the heat of the cells that were graded."""
-    told = [trial for trial in trials if trial.definition.kind in HEAT_KINDS]
-    passed = tuple(trial.coupon for trial in trials if trial not in told)
-    turns = zip(told, _spread_out(len(told)), strict=True)
+    """Build each coupon again, and compute the heat of its graded cells."""
+    by_heat = [trial for trial in trials if trial.definition.kind in HEAT_KINDS]
+    others = tuple(trial.coupon for trial in trials if trial not in by_heat)
+    turns = zip(by_heat, _spread_out(len(by_heat)), strict=True)
     return Observations(
-        tuple(one for trial, turn in turns for one in _of(trial, turn, filament)), passed
+        tuple(one for trial, turn in turns for one in _of(trial, turn, filament)), others
     )
 
 

@@ -1,7 +1,7 @@
-"""What grade a cell gets: a cumulative logit of its heat, with thresholds in order and wide priors.
+"""Ordinal regression: a cumulative logit of the heat, with ordered thresholds and wide priors.
 
 A judge sees `weak` below a threshold on the logarithm of the heat, `even` above it, then `heavy`
-and `molten`. Every sighting is a little off, and a few are mistakes. The parameters:
+and `molten`. Each grade has noise, and a few are lapses. The parameters:
 
     middle   of the even band, logarithm of K at the middle speed
     half     half the width of the band, its logarithm
@@ -12,8 +12,8 @@ and `molten`. Every sighting is a little off, and a few are mistakes. The parame
     depth    optical depth, its logarithm, mm
     drift    of the judge from the first cell of a table to the last
     turn     of the judge, or of the plates, from the first coupon to the last
-    bend     of the middle over the logarithm of speed: what c alone does not follow
-    spike    share of the direct spike in what is seen, beside the heat index
+    bend     curvature of the middle over the logarithm of speed
+    spike    weight of the direct spike beside the heat index
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ import numpy as np
 from scipy.special import expit
 
 from preprocess.calibrate.heat.cell_heat import USUAL_DEPTH, USUAL_SPREAD, polynomial_terms
+from preprocess.coupon.design.model import Grade
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Integers
@@ -37,10 +38,10 @@ PARAMETER_NAMES = (
 MIDDLE, HALF, BEYOND, NOISE, SPEED, SPREAD, DEPTH, DRIFT, COUPON_DRIFT, CURVATURE, SPIKE_SHARE = (
     range(11)
 )
-GRADE_ORDER = ("weak", "even", "heavy", "molten")
+GRADE_ORDER = tuple(str(grade) for grade in Grade)
 
 LAPSE_RATE = 0.05
-"""Share of grades that say nothing."""
+"""Share of grades that are lapses of the judge: at random."""
 
 PRIOR = np.array(
     [
@@ -57,22 +58,22 @@ PRIOR = np.array(
 """Mean and standard deviation; the middle is counted from the mean heat of the cells."""
 
 EFFECT_SCALES = np.array([0.06, 0.05, 0.04, 0.08])
-"""How large drift, turn, bend and spike are as a rule. They are held as numbers `z` that are about
-1, of which the figure is `size * sinh(z)`: now and then it is not small at all."""
+"""Usual sizes of drift, turn, bend and spike. Each is `size * sinh(z)` with a standard normal z:
+most are small, a few are large."""
 
 
 def scaled_effect(values: Floats, which: int) -> Floats:
-    """Drift, turn, bend or share of the spike, by sample."""
+    """Drift, turn, bend or weight of the spike, by sample."""
     return np.asarray(EFFECT_SCALES[which - DRIFT] * np.sinh(np.clip(values[:, which], -5, 5)))
 
 
 @dataclass(frozen=True, slots=True)
 class OrdinalRegression:
-    """Grades with the heat of their cells: one entry for each sighting.
+    """Grades with the heat of their cells; one entry for each observation.
 
-    `index` and `spike` have one row of coefficients for each (see `Hot`), `speed` is the logarithm
-    of mm/s, counted from the middle speed, `order` runs from -0.5 to 0.5 over one table, `turn`
-    over the coupons, `grade` is 0 for weak to 3 for molten.
+    `index` and `spike` are rows of coefficients (see `HeatResponse`). `speed` is the logarithm of
+    mm/s, from the middle speed on. `order` runs from -0.5 to 0.5 over one table, `turn` over the
+    coupons. `grade` is 0 for weak to 3 for molten.
     """
 
     index: Floats
@@ -90,7 +91,7 @@ class OrdinalRegression:
         return means
 
     def heat(self, values: Floats) -> Floats:
-        """Logarithm of what the judge sees of each cell, samples × sightings."""
+        """Log heat of each cell as the judge sees it, samples × observations."""
         terms = heat_terms(values)
         return (
             terms @ self.index.T
@@ -108,17 +109,17 @@ class OrdinalRegression:
         return float(np.mean(heat_terms(PRIOR[None, :, 0]) @ (self.spike - self.index).T))
 
     def grade_probabilities(self, values: Floats) -> Floats:
-        """Probability of each grade, samples × sightings × 4."""
+        """Probability of each grade, samples × observations × 4."""
         return grade_probabilities(self.heat(values), values)
 
     def likelihood(self, values: Floats) -> Floats:
-        """Logarithm of the probability of the grades, by sample."""
+        """Log likelihood of the grades, by sample."""
         every = self.grade_probabilities(values)
         mine = np.take_along_axis(every, self.grade[None, :, None], axis=2)[:, :, 0]
         return np.log(mine).sum(axis=1)
 
     def posterior(self, values: Floats) -> Floats:
-        """Logarithm of probability of grades and parameters, up to a constant, by sample."""
+        """Log posterior density up to a constant, by sample."""
         away = (values - self.start) / PRIOR[:, 1]
         return self.likelihood(values) - 0.5 * (away**2).sum(axis=1)
 
@@ -129,7 +130,7 @@ def heat_terms(values: Floats) -> Floats:
 
 
 def thresholds(values: Floats) -> Floats:
-    """Where weak, even and heavy end, samples × 3."""
+    """Upper ends of weak, even and heavy, log heat, samples × 3."""
     half = np.exp(np.minimum(values[:, HALF], 3.0))
     weak, heavy = values[:, MIDDLE] - half, values[:, MIDDLE] + half
     return np.stack([weak, heavy, heavy + np.exp(np.minimum(values[:, BEYOND], 3.0))], axis=1)

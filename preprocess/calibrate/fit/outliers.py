@@ -1,4 +1,4 @@
-"""Cells whose grade is unlikely after all others."""
+"""Outliers: observations whose grade is unlikely under the fit."""
 
 from __future__ import annotations
 
@@ -12,14 +12,13 @@ if TYPE_CHECKING:
     from preprocess.calibrate.fit.fit import FilamentFit
 
 _ODD = 0.04
-"""Probability of a grade (mistakes aside) below which a cell disagrees."""
+"""Probability of a grade, lapses aside, below which it is an outlier."""
 
 
 def find_outliers(fit: FilamentFit) -> list[tuple[int, str]]:
-    """Number of each sighting that disagrees with the fit, and the grade that was expected."""
+    """Number of each outlying observation, and its most likely grade."""
     values = fit.posterior.mean()[None]
-    every = (
-        grade_probabilities(fit.seen.heat(values), values)[0] - LAPSE_RATE / len(GRADE_ORDER)
-    ) / (1 - LAPSE_RATE)
-    mine = every[np.arange(len(every)), fit.seen.grade]
+    probabilities = grade_probabilities(fit.model.heat(values), values)[0]
+    every = (probabilities - LAPSE_RATE / len(GRADE_ORDER)) / (1 - LAPSE_RATE)
+    mine = every[np.arange(len(every)), fit.model.grade]
     return [(int(n), GRADE_ORDER[int(every[n].argmax())]) for n in np.flatnonzero(mine < _ODD)]

@@ -1,9 +1,8 @@
-"""What the grades leave open: a seeded weighted sample of the parameters that fit them.
+"""The posterior: a seeded, weighted sample of the parameters by adaptive importance sampling.
 
-The most likely parameters are found from several starts; a Gaussian around them (Laplace) is the
-first guess of how uncertain they are. Samples of it, with heavier tails, are weighted by what the
-grades and priors say of each, and drawn anew from what that gives until enough of them count: so
-intervals may be lopsided where the truth is.
+Modes are sought from several starts; a Gaussian around the best (Laplace) is the first proposal.
+Samples of a multivariate t with that covariance are weighted by posterior over proposal. Further
+rounds adapt the proposal until the effective sample size suffices; intervals may be skewed.
 """
 
 from __future__ import annotations
@@ -24,11 +23,10 @@ if TYPE_CHECKING:
 _SEED = 20
 _SAMPLES = 6000
 _TAILS = 6
-"""Degrees of freedom of the samples' distribution: heavy tails."""
+"""Degrees of freedom of the proposal: heavy tails."""
 
-FEWEST, ROUNDS = 3, 8
-_ENOUGH = 600
-"""Rounds of sampling, and how many samples must count before the last one."""
+_FEWEST, _ROUNDS, _ENOUGH = 3, 8, 600
+"""Fewest and most rounds, and the effective sample size that ends them."""
 
 _STEP = 1e-4
 _STARTS = (0.0, -0.4, 0.4)
@@ -38,14 +36,14 @@ _SURE = 0.9
 
 @dataclass(frozen=True, slots=True)
 class Posterior:
-    """Weighted samples × parameters, and the most likely of all."""
+    """Weighted samples × parameters, and the mode."""
 
     best: Floats
     values: Floats
     weights: Floats
 
     def mean(self, of: Floats | None = None) -> Floats:
-        """Weighted mean of the parameters, or of something that was made of them."""
+        """Weighted mean of the parameters, or of another quantity by sample."""
         return self.weights @ (self.values if of is None else of)
 
     def sd(self, of: Floats | None = None) -> Floats:
@@ -63,19 +61,19 @@ class Posterior:
 
     @property
     def effective(self) -> float:
-        """How many unweighted samples these are worth."""
+        """Effective sample size (Kish)."""
         return float(1 / np.sum(self.weights**2))
 
 
-def sample_posterior(seen: OrdinalRegression) -> Posterior:
-    """Fit the parameters to grades."""
-    best = _best(seen)
+def sample_posterior(model: OrdinalRegression) -> Posterior:
+    """Sample the posterior of a model."""
+    best = _best(model)
     random = np.random.default_rng(_SEED)
-    centre, spread = best, _laplace(seen, best)
-    for number in range(1, ROUNDS + 1):
+    centre, spread = best, _laplace(model, best)
+    for number in range(1, _ROUNDS + 1):
         values, density = _drawn(random, centre, spread)
-        found = Posterior(best, values, _weights(seen.posterior(values) - density))
-        if number == ROUNDS or (number >= FEWEST and found.effective >= _ENOUGH):
+        found = Posterior(best, values, _weights(model.posterior(values) - density))
+        if number == _ROUNDS or (number >= _FEWEST and found.effective >= _ENOUGH):
             break
         weights = np.minimum(found.weights, 1 / np.sqrt(_SAMPLES))
         centre = weights @ values / weights.sum()
@@ -83,36 +81,36 @@ def sample_posterior(seen: OrdinalRegression) -> Posterior:
     return found
 
 
-def _best(seen: OrdinalRegression) -> Floats:
-    """The most likely parameters, from several starts."""
+def _best(model: OrdinalRegression) -> Floats:
+    """The mode of the posterior, from several starts."""
 
     def minus(values: Floats) -> float:
-        return -float(seen.posterior(values[None])[0])
+        return -float(model.posterior(values[None])[0])
 
     def slope(values: Floats) -> Floats:
         at = np.concatenate(
             [values + _STEP * np.eye(len(values)), values - _STEP * np.eye(len(values))]
         )
-        found = -seen.posterior(at)
+        found = -model.posterior(at)
         return (found[: len(values)] - found[len(values) :]) / (2 * _STEP)
 
     tries = []
     for shift in _STARTS:
-        start = seen.start
+        start = model.start
         start[MIDDLE] += shift
         tries.append(minimize(minus, start, jac=slope, method="BFGS"))
     return np.asarray(min(tries, key=lambda one: one.fun).x)
 
 
-def _laplace(seen: OrdinalRegression, best: Floats) -> Floats:
-    """Inverse of the curvature at the best, kept positive and within the priors."""
+def _laplace(model: OrdinalRegression, best: Floats) -> Floats:
+    """Laplace covariance: inverse Hessian at the mode, kept positive and within the priors."""
     size, step = len(best), 1e-2 * PRIOR[:, 1]
     moves = np.eye(size) * step
     pairs = [(i, j) for i in range(size) for j in range(size)]
     corners = [
         best + a * moves[i] + b * moves[j] for i, j in pairs for a in (1, -1) for b in (1, -1)
     ]
-    found = -seen.posterior(np.array(corners)).reshape(size, size, 2, 2)
+    found = -model.posterior(np.array(corners)).reshape(size, size, 2, 2)
     curve = (found[..., 0, 0] - found[..., 0, 1] - found[..., 1, 0] + found[..., 1, 1]) / (
         4 * np.outer(step, step)
     )

@@ -1,4 +1,4 @@
-"""From a fit to the filament's profile: reference patch, window, figures with their intervals."""
+"""The filament's profile from a fit: reference patch, window, parameters with their intervals."""
 
 from __future__ import annotations
 
@@ -28,11 +28,11 @@ if TYPE_CHECKING:
 
 
 _DIGITS = 3
-"""Figures are written to so many digits; intervals are wider than that."""
+"""Significant digits of written figures."""
 
 
 def fitted_profile(fit: FilamentFit) -> Filament:
-    """The profile without its trials: everything that a recipe takes from it."""
+    """The profile without its trials."""
     values = fit.posterior.mean()[None]
     reference, patch = reference_patch(fit)
     at = np.log(reference.power) + fit.heat(patch, values)
@@ -54,18 +54,17 @@ def fitted_profile(fit: FilamentFit) -> Filament:
 
 
 def reference_patch(fit: FilamentFit) -> tuple[Reference, HeatPatch]:
-    """The middle of the even band, at the graded speed next to the middle one."""
+    """The middle of the even band, at the graded speed nearest the middle one."""
     steps = fit.bench.machine_or_default.power
-    cells = [one.cell for one in fit.sightings.all]
+    cells = [one.cell for one in fit.observations.all]
     pitch = _usual([cell.pitch for cell in cells])
     two_way = Counter(cell.two_way for cell in cells).most_common(1)[0][0]
     size = Reference().size
-    middle = fit.sightings.middle
+    middle = fit.observations.middle
     values = fit.posterior.mean()[None]
-    found: tuple[Reference, HeatPatch] | None = None
-    for speed in sorted(
-        fit.sightings.speeds, key=lambda speed: (abs(np.log(speed / middle)), speed)
-    ):
+    found = []
+    nearest = sorted(fit.observations.speeds, key=lambda v: (abs(np.log(v / middle)), v))
+    for speed in nearest:
         patch = HeatPatch(size=size, speed=speed, pitch=pitch, two_way=two_way)
         power = float(np.exp(fit.band(patch, values)[0, 1]))
         settable = round(min(max(power, steps.from_, steps.step), steps.to) / steps.step)
@@ -76,15 +75,13 @@ def reference_patch(fit: FilamentFit) -> tuple[Reference, HeatPatch]:
             pitch=pitch,
             direction=Direction.TWO_WAY if two_way else Direction.ONE_WAY,
         )
-        found = found or (reference, patch)
-        if power <= steps.to:
-            return reference, patch
-    assert found is not None  # noqa: S101 - there is a graded speed
-    return found
+        found.append((power <= steps.to, reference, patch))
+    _, reference, patch = next((one for one in found if one[0]), found[0])
+    return reference, patch
 
 
 def _usual(pitches: Sequence[float]) -> float:
-    """The most frequent one; of several the one in the middle."""
+    """The most frequent pitch; of several, the one nearest the median."""
     counts, middle = Counter(pitches), float(np.median(pitches))
     return min(counts, key=lambda pitch: (-counts[pitch], abs(np.log(pitch / middle)), pitch))
 
@@ -112,21 +109,17 @@ def _intervals(
 
 
 def profile_bytes(profile: Filament, trials: Sequence[CouponTrial]) -> bytes:
-    """The profile as a file, one line to a trial, so that two people's trials can be merged."""
+    """The profile's file; each trial has one line, so that files can be merged."""
     data: dict[str, Any] = plain_data(replace(profile, trials=()))
-    data["trials"] = [_plain(trial) for trial in trials]
+    data["trials"] = [
+        {**plain_data(trial), "definition": non_default_fields(trial.definition)}
+        for trial in trials
+    ]
     head = (
         "# A material profile, written by evenmark fit. Intervals hold the true value in 90 of\n"
         "# 100 cases if the filament is like the model. Nothing here is promised to be safe.\n"
     )
     return (head + yaml_text(data)).encode()
-
-
-def _plain(trial: CouponTrial) -> dict[str, Any]:
-    return {
-        **plain_data(trial),
-        "definition": non_default_fields(trial.definition),
-    }
 
 
 def _rounded(value: float) -> float:

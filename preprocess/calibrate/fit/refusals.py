@@ -1,4 +1,4 @@
-"""Grades that tell nothing: said in a sentence, with what to mark instead, never as a number."""
+"""Refusals of grades that identify nothing, with what to mark instead."""
 
 from __future__ import annotations
 
@@ -15,42 +15,42 @@ if TYPE_CHECKING:
     from preprocess.calibrate.fit.posterior import Posterior
 
 _FEWEST = 4
-"""Cells below which nothing is fitted."""
+"""Least number of graded cells."""
 
 _BETTER = 1.5
-"""How much likelier (logarithm) grades must be by heat than by how often each was given."""
+"""Least gain in log likelihood of heat over the mere frequency of each grade."""
 
 _FURTHER = 1.5
-"""Factor by which to go beyond powers that all look alike."""
+"""Factor beyond powers that all have one grade."""
 
 
-def refuse_uninformative(sightings: Observations) -> None:
-    """Refuse grades from which no heat can be learnt.
+def refuse_uninformative(observed: Observations) -> None:
+    """Refuse grades that say nothing about heat.
 
     Raises:
         UserError: no grades, too few cells, or all cells alike.
     """
-    if not sightings.all:
-        passed = ", ".join(sightings.passed_by)
+    if not observed.all:
+        passed = ", ".join(observed.without_heat)
         found = (
-            f"no grade tells of heat ({passed} is not judged by heat)"
+            f"no coupon is graded by heat ({passed} is graded by edges)"
             if passed
             else ("no cell is graded")
         )
         raise wrong(found, "grade the cells of a power-speed coupon")
-    if sightings.cells < _FEWEST:
-        cells = "one cell is" if sightings.cells == 1 else f"{sightings.cells} cells are"
+    if observed.cells < _FEWEST:
+        cells = "one cell is" if observed.cells == 1 else f"{observed.cells} cells are"
         raise wrong(
-            f"only {cells} graded, from which nothing can be fitted",
+            f"only {cells} graded: too few to fit",
             f"grade at least {_FEWEST} cells, of which some are even and some are not",
         )
-    given = [grade for grade, count in sightings.counts.items() if count]
+    given = [grade for grade, count in observed.counts.items() if count]
     if len(given) == 1:
-        raise _alike(sightings, given[0])
+        raise _alike(observed, given[0])
 
 
-def _alike(sightings: Observations, grade: str) -> UserError:
-    powers = [one.cell.power for one in sightings.all]
+def _alike(observed: Observations, grade: str) -> UserError:
+    powers = [one.cell.power for one in observed.all]
     less, more = 100 * min(powers) / _FURTHER, min(100 * max(powers) * _FURTHER, 100.0)
     below, above = f"below about {less:.2g} %", f"above about {more:.3g} %"
     remedy = {
@@ -58,28 +58,28 @@ def _alike(sightings: Observations, grade: str) -> UserError:
         "even": f"mark some powers {below} and some {above}, so that its ends show",
     }.get(grade, f"mark powers {below}, or faster")
     what = "where even ends" if grade == "even" else "where even is"
-    found = f"all {sightings.cells} graded cells are {grade}, so the grades do not tell {what}"
+    found = f"all {observed.cells} graded cells are {grade}, so the grades do not tell {what}"
     return wrong(found, remedy)
 
 
 def refuse_contradictory(
-    sightings: Observations, seen: OrdinalRegression, posterior: Posterior
+    observations: Observations, model: OrdinalRegression, posterior: Posterior
 ) -> None:
     """Refuse grades that heat explains no better than chance does.
 
     Raises:
-        UserError: they contradict one another; the sentence names two cells that do.
+        UserError: they contradict one another; the sentence names two such cells.
     """
-    by_heat = float(seen.likelihood(posterior.best[None])[0])
-    shares = np.bincount(seen.grade, minlength=len(GRADE_ORDER)) / len(seen.grade)
-    by_chance = float(np.log(shares[seen.grade]).sum())
+    by_heat = float(model.likelihood(posterior.best[None])[0])
+    shares = np.bincount(model.grade, minlength=len(GRADE_ORDER)) / len(model.grade)
+    by_chance = float(np.log(shares[model.grade]).sum())
     if by_heat - by_chance >= _BETTER:
         return
-    hotter, cooler = _reversed(sightings, seen, posterior)
+    hotter, cooler = _reversed(observations, model, posterior)
     raise wrong(
-        "the grades contradict one another: more heat is not graded heavier"
+        "the grades contradict one another: hotter cells have no heavier grades"
         + ("" if hotter is None or cooler is None else f" ({_told(hotter)}, but {_told(cooler)})"),
-        "see whether rows of the table were mixed up, or judge the cells again",
+        "check whether rows of the table were mixed up, or grade the cells again",
     )
 
 
@@ -89,14 +89,14 @@ def _told(one: Observation) -> str:
 
 
 def _reversed(
-    sightings: Observations, seen: OrdinalRegression, posterior: Posterior
+    observations: Observations, model: OrdinalRegression, posterior: Posterior
 ) -> tuple[Observation | None, Observation | None]:
-    """The pair of cells of which the hotter one has the lighter grade by the most."""
-    heat = seen.heat(posterior.best[None])[0]
-    against = np.subtract.outer(heat, heat) * np.subtract.outer(seen.grade, seen.grade)
+    """The hotter and the cooler cell whose grades contradict their heat most."""
+    heat = model.heat(posterior.best[None])[0]
+    against = np.subtract.outer(heat, heat) * np.subtract.outer(model.grade, model.grade)
     hot, cool = np.unravel_index(np.argmin(against), against.shape)
     if against[hot, cool] >= 0:
         return None, None
     if heat[hot] < heat[cool]:
         hot, cool = cool, hot
-    return sightings.all[hot], sightings.all[cool]
+    return observations.all[hot], observations.all[cool]

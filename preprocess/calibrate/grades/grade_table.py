@@ -1,4 +1,4 @@
-"""The grade table: what a person saw on each cell of a coupon, read and held to the coupon."""
+"""The grade table of a coupon: read, and checked against the coupon."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ class GradedCell:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GradeTable:
-    """A table that fits its coupons: every cell has one row, every row a cell.
+    """A table with one row for each cell of its coupons.
 
     `coupons` are those that the rows name, in the order of the rows.
     """
@@ -95,7 +95,7 @@ class _Reader:
         self.complaints.append(Complaint(found, remedy, place))
 
     def graded(self) -> tuple[GradedCell, ...]:
-        """All rows that can be read; complains of the others, and of cells without a row."""
+        """All readable rows; complains of the others, and of cells without a row."""
         seen: dict[tuple[str, str], int] = {}
         rows = [row for line, fields in self.lines for row in self._row(line, fields, seen)]
         for coupon in self.coupons.values():
@@ -109,17 +109,17 @@ class _Reader:
         for name in (COUPON, CELL):
             if name not in self.header:
                 remedy = f"the first row names the columns; keep {COUPON} and {CELL}"
-                raise wrong(f"there is no column {name!r}", remedy, place=place)
+                raise wrong(f"the column {name!r} is missing", remedy, place=place)
         for name in dict.fromkeys(name for name in self.header if name):
             if self.header.count(name) > 1:
-                found = f"the column {name!r} stands there twice"
+                found = f"the column {name!r} occurs twice"
                 raise wrong(found, "a second judge has the column grade_2", place=place)
             if name.startswith(GRADE) and not is_grade_column(name):
                 found = f"the column {name!r} is not known"
                 remedy = "grades stand in the column grade, and in grade_2, grade_3, … of others"
                 raise wrong(found, remedy, place=self.at(line, name))
         if not any(is_grade_column(name) or name == MEASURED for name in self.header):
-            raise wrong("there is no column 'grade'", "add it, and grade each cell", place=place)
+            raise wrong("the column 'grade' is missing", "add it, and grade each cell", place=place)
 
     def _row(
         self, line: int, fields: Sequence[str], seen: dict[tuple[str, str], int]
@@ -176,14 +176,14 @@ class _Reader:
         return cell
 
     def _unchanged(self, cell: Cell, held: Mapping[str, str], line: int) -> None:
-        """A person who marked with other settings has another coupon, and must say so."""
+        """Complain of settings that differ from the coupon's."""
         for column in dict.fromkeys((*cell_texts(cell), "pitch")):
             if column in held and not field_matches(cell, column, held[column]):
                 meant = cell_texts(cell).get(column, "")
                 found = f"{column} of cell {cell.name} is {held[column]!r}, not {meant!r}"
                 remedy = (
-                    "put it back; if the cell was marked otherwise, leave its grade blank and "
-                    "make a coupon with the settings that were used"
+                    "put it back; if the cell was marked with other settings, leave its grade "
+                    "blank and make a coupon of those settings"
                 )
                 self.complain(found, remedy, self.at(line, column))
 
@@ -221,7 +221,9 @@ class _Reader:
         if missing:
             rows = "rows" if len(missing) > 1 else "a row"
             found = f"{coupon.id} lacks {rows} for {', '.join(missing)}"
-            self.complain(found, "put them back; a cell that was not judged is blank", self.at())
+            self.complain(
+                found, "put them back; leave the grade of an unjudged cell blank", self.at()
+            )
 
 
 def _fields_of(text: str, file: str) -> list[tuple[int, list[str]]]:

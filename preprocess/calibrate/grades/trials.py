@@ -1,4 +1,4 @@
-"""Trials: every graded coupon that a profile rests on, with all that is needed to fit it anew."""
+"""Trials: the graded coupons of a profile, each with its definition, to be fitted anew."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CouponTrial(Declared):
-    """One coupon as it was marked and graded; blank cells are left out."""
+    """One graded coupon, without its blank cells."""
 
     coupon: Annotated[str, Doc("id of the coupon")]
     graded: Annotated[str | None, Doc("day on which it was graded")] = None
@@ -35,7 +35,7 @@ class CouponTrial(Declared):
 
 
 def trials_from_table(table: GradeTable, graded: str | None) -> tuple[CouponTrial, ...]:
-    """The trials that a grade table tells of; the definitions of its coupons lie beside it."""
+    """The trials of a grade table; the definitions of its coupons lie beside it."""
     definitions = definitions_beside(Path(table.file))
     return tuple(
         CouponTrial(
@@ -75,7 +75,7 @@ def read_profile(path: Path) -> tuple[Filament, tuple[CouponTrial, ...]]:
 def merge_trials(
     old: Sequence[CouponTrial], new: Iterable[CouponTrial]
 ) -> tuple[tuple[CouponTrial, ...], tuple[str, ...]]:
-    """Old trials and new ones; a coupon that was graded before is replaced, and named."""
+    """Old and new trials; a coupon that is graded again replaces its old trial, and is named."""
     fresh = {trial.coupon: trial for trial in new}
     again = tuple(trial.coupon for trial in old if trial.coupon in fresh)
     kept = [fresh.pop(trial.coupon, trial) for trial in old]
@@ -85,10 +85,10 @@ def merge_trials(
 def collect_trials(
     tables: Sequence[Path], profile: Path, graded: str | None
 ) -> tuple[Filament | None, tuple[CouponTrial, ...], tuple[Finding, ...]]:
-    """The filament as its profile knows it, and its old and new trials.
+    """The filament of the profile, and its old and new trials.
 
     Raises:
-        UserError: there is nothing to fit, or a file is not right.
+        UserError: there are no grades, or a file is faulty.
     """
     known, old = read_profile(profile) if profile.exists() else (None, ())
     new = [
@@ -107,7 +107,7 @@ def collect_trials(
 def _of_others(
     known: Filament | None, old: Sequence[CouponTrial], new: Sequence[CouponTrial]
 ) -> Iterator[Finding]:
-    """New coupons of a spool that neither the profile nor any coupon before them names."""
+    """Warn of new coupons of a spool that neither the profile nor an earlier coupon names."""
     names = {
         plain_name(name) for name in (known.name if known else None, *map(_spool, old)) if name
     }

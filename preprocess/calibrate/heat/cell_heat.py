@@ -1,8 +1,8 @@
-"""How hot each cell of a coupon gets, for every spread and optical depth that a filament may have.
+"""Response surface of the heat of each cell, over spread and optical depth of the filament.
 
-A few points of each cell are summed over all runs, exactly in local time. What does not depend on
-spread and depth is computed once, so that a whole grid of them costs little more than one. Between
-the points of the grid the logarithm of the heat is a polynomial in theirs.
+A few points of each cell are summed over all runs, exactly in local time. Terms without spread and
+depth are computed once, so that a whole grid costs little more than one point of it. Between the
+points of the grid, log heat is a polynomial in log spread and log depth.
 """
 
 from __future__ import annotations
@@ -37,22 +37,22 @@ if TYPE_CHECKING:
 
 SPREADS = np.geomspace(0.1, 2.4, 7)
 DEPTHS = np.geomspace(0.01, 0.4, 6)
-"""The grid, mm: wider than filaments are expected to be."""
+"""The grid, mm: wider than the range of filaments."""
 
 USUAL_SPREAD, USUAL_DEPTH = 0.3, 0.05
 ALONG_SPREAD, ALONG_DEPTH = 4, 3
-"""Degrees of the polynomial: within the grid it is off by 1 % as a rule, by 5 % at most."""
+"""Degrees of the polynomial: within the grid its error is 1 % as a rule, 5 % at most."""
 
 _REACH = 20.0
-"""Variances beyond which a row is not felt."""
+"""Variances beyond which a row is neglected."""
 
 
 @dataclass(frozen=True, slots=True)
 class HeatResponse:
-    """Heat of cells at the powers of the coupon, as the logarithm of K.
+    """Heat of cells at the powers of the coupon, as the logarithm of K; cells × terms.
 
-    `index` holds, for each cell, coefficients of the smoothed peak over `terms`; `spike` those of
-    what is felt under the beam. Rows of nan belong to cells that have no rows.
+    `index` holds coefficients of the smoothed peak, `spike` those of the direct heat under the
+    beam. Cells without rows have rows of nan.
     """
 
     index: Floats
@@ -72,12 +72,12 @@ def polynomial_terms(spread: Floats, depth: Floats) -> Floats:
 def cell_heat(
     artwork: Artwork, bench: Bench, cells: Sequence[tuple[str, MultiPolygon]]
 ) -> HeatResponse:
-    """Heat of cells, each given by its output layer and its outline.
+    """Heat of the cells of a coupon.
 
     Args:
-        artwork: the whole coupon, since what is marked before a cell warms it too.
+        artwork: the whole coupon, since earlier marks warm a cell too.
         bench: machine, filament and part.
-        cells: what a person looks at.
+        cells: output layer and outline of each.
     """
     plan = plan_of(artwork, bench.machine_or_default)
     plastic = thermal_medium_of(
@@ -128,7 +128,7 @@ def point_heat(
 
 @dataclass(frozen=True, slots=True)
 class _Runs:
-    """Runs as one point sees them: when struck, how far, from where to where, how strong."""
+    """Runs as seen from one point: time, distance across, ends along the row, energy."""
 
     at: Floats
     dy: Floats
@@ -148,14 +148,14 @@ class _Runs:
         return cls(at, v - strike.y[strike.row], u - strike.start, u - strike.end, energy)
 
     def felt(self, time: float, plastic: ThermalMedium, widest: float) -> _Runs:
-        """Runs struck by then, and near enough to be felt."""
+        """Runs that were marked by then, near enough to count."""
         age = time - self.at
         reach = plastic.sigma**2 + widest**2 / 12 + 2 * plastic.solid.alpha * np.maximum(age, 0)
         near = (age >= 0) & (self.dy**2 < _REACH * reach)
         return _Runs(*(column[near] for column in self.columns))
 
     def light(self, time: float, plastic: ThermalMedium, depths: Floats) -> Floats:
-        """K mm of each run by depth: all but the spread across the rows."""
+        """K mm of each run by depth, without the spread across the rows."""
         solid, age = plastic.solid, time - self.at
         wide = np.sqrt(2 * (plastic.sigma**2 + 2 * solid.alpha * age))
         base = self.energy / solid.capacity * (erf(self.low / wide) - erf(self.high / wide)) / 2

@@ -1,4 +1,4 @@
-"""Heat of a patch that is marked by itself, for every spread and depth: what a setting brings."""
+"""Heat of a patch that is marked alone, by speed, pitch and size."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeatPatch:
-    """A rectangle with its settings but for the power; mm, mm/s."""
+    """A rectangle with its settings except the power; mm, mm/s."""
 
     size: tuple[float, float] = (8.0, 8.0)
     speed: float

@@ -1,4 +1,4 @@
-"""Points of a cell that stand for it: rows in its later part, places along them."""
+"""Sample points of a cell: rows of its later part, and places along them."""
 
 from __future__ import annotations
 
@@ -21,10 +21,10 @@ if TYPE_CHECKING:
 
 
 _ROWS = 0.4, 0.6, 0.8
-"""Where rows are looked at, as shares of the rows of a cell: past its cool beginning."""
+"""Sampled rows, as shares of the rows of a cell: past its cool beginning."""
 
 _PLACES = 0.1, 0.3, 0.5, 0.7, 0.9
-"""Where along a two-way row; a one-way row is alike all along."""
+"""Sampled places along a two-way row; a one-way row is alike all along."""
 
 _LATER = 0, 1, 2, 3, 5, 7, 10, 14, 20
 """Visits of later rows after which the peak may lie."""
@@ -79,7 +79,7 @@ def _point(
     cell: tuple[Integers, Sequence[np.int64]],
     place: float,
 ) -> SamplePoint:
-    """A place on the first run of the first of some rows of a cell, and when they are visited."""
+    """A place on the first run of the first of these rows, with the times of the beam's visits."""
     here, rows = cell
     run = here[strike.row[here] == rows[0]][0]
     u = float(strike.start[run] + place * (strike.end[run] - strike.start[run]))

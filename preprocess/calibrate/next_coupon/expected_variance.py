@@ -1,8 +1,8 @@
-"""Which settings to mark next: those after whose grades the even band is expected to be narrowest.
+"""Greedy Bayesian experimental design: settings that minimise the expected posterior variance.
 
-Each choice is judged on fantasies: a sample of the posterior is taken as true, grades of the cells
-chosen so far are drawn from it, and every sample is weighted by them. The next setting is the one
-that leaves the least variance over all its possible grades, on average over the fantasies.
+Grades of the cells chosen so far are simulated from samples of the posterior taken as true
+("fantasies"), and all samples are reweighted by them. The next setting leaves the least variance
+over all its possible grades, averaged over the fantasies.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ _TINY = 1e-300
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A setting that could be marked, and the heat of its cells by sample (samples × cells)."""
+    """A setting to choose from, with the log heat of its cells (samples × cells)."""
 
     power: float
     speed: float
@@ -38,7 +38,7 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class DesignChoice:
-    """What to mark next, and the mean standard deviation of what is wanted, before and after."""
+    """The chosen settings, and the root mean variance of the quantities, before and after."""
 
     candidates: tuple[Candidate, ...]
     before: float
@@ -46,7 +46,7 @@ class DesignChoice:
 
 
 def resample(posterior: Posterior) -> Floats:
-    """Unweighted samples of the posterior, seeded."""
+    """Unweighted samples of the posterior by seeded resampling."""
     random = np.random.default_rng(_SEED)
     picked = random.choice(len(posterior.values), _PARTICLES, p=posterior.weights)
     return posterior.values[picked]
@@ -59,9 +59,9 @@ def choose_design(
 
     Args:
         values: samples of the parameters.
-        wanted: what is to be known, samples × quantities.
+        wanted: quantities of interest, samples × quantities.
         candidates: settings with their heat for the same samples.
-        count: how many to choose.
+        count: number of settings to choose.
     """
     random = np.random.default_rng(_SEED)
     joint = np.stack([_joint(values, one.heat) for one in candidates], axis=1)

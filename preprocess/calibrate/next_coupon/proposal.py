@@ -1,7 +1,7 @@
-"""The next coupon: settings whose grades are expected to narrow most what is unknown.
+"""The next coupon: the kind and settings that should narrow the even band most.
 
-That is the even band at the speeds in use, and how heat piles up in short rows. A power-speed
-coupon and a row-span coupon are both thought through; the one that leaves less unknown is offered.
+The band counts at the speeds in use, together with the heat gain of short rows. A power-speed and
+a row-span coupon are compared; the one that leaves less variance is proposed.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.calibrate.fit.profile import reference_patch
-from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.calibrate.next_coupon.expected_variance import Candidate, choose_design, resample
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.design.defaults import DEFAULT_LENGTHS, CouponOverrides
@@ -28,6 +27,7 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Floats
     from preprocess.calibrate.fit.fit import FilamentFit
+    from preprocess.calibrate.heat.patch_heat import HeatPatch
     from preprocess.coupon.design.model import CouponDefinition
 
 
@@ -35,19 +35,19 @@ _SPANS = {
     CouponKind.POWER_SPEED: (8.0, 2.0),
     CouponKind.ROW_SPAN: DEFAULT_LENGTHS[CouponKind.ROW_SPAN],
 }
-"""Cells of each setting, mm wide: two at least, so that heat that piles up shows."""
+"""Widths of the cells of each setting, mm: at least two, to show the heat gain of short rows."""
 
 _CELLS = 12
 _FINEST = {CouponKind.POWER_SPEED: 0.06, CouponKind.ROW_SPAN: 0.18}
-"""Least step between two powers, as a logarithm: finer ones look alike."""
+"""Least step between two powers, as a logarithm: finer steps look alike."""
 
 _ROOM = 2.5
-"""Powers are looked for up to this factor beyond what was marked."""
+"""Factor by which candidate powers reach beyond the marked ones."""
 
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """What to mark next; uncertainties are standard deviations of the band, as factors."""
+    """A proposed coupon, with the standard deviation of the log band before and after it."""
 
     kind: CouponKind
     asked: CouponOverrides
@@ -56,19 +56,19 @@ class Proposal:
 
     @property
     def cells(self) -> int:
-        """How many cells it has."""
+        """Number of its cells."""
         return len(self.asked.layers) * len(self.asked.lengths)
 
 
 def propose_coupon(fit: FilamentFit) -> Proposal:
-    """Choose kind and settings of the next coupon; a kind that fits on the last plate."""
+    """Choose kind and settings of the next coupon, if possible one that fits on the last plate."""
     offers = [_offer(fit, kind) for kind in _SPANS]
     fitting = [offer for offer in offers if _fits(fit, offer)] or offers[:1]
     return min(fitting, key=lambda offer: offer.after)
 
 
 def _offer(fit: FilamentFit, kind: CouponKind) -> Proposal:
-    """The settings of a kind that tell most, as many as make a dozen cells."""
+    """The best settings of a kind, for a dozen cells."""
     reference, patch = reference_patch(fit)
     values = resample(fit.posterior)
     choice = choose_design(
@@ -77,20 +77,13 @@ def _offer(fit: FilamentFit, kind: CouponKind) -> Proposal:
         list(_candidates(fit, patch, values, kind)),
         _CELLS // len(_SPANS[kind]),
     )
+    shared = Settings(pitch=reference.pitch, direction=reference.direction, angle=0.0, repeats=1)
     layers = tuple(
-        Settings(
-            power=one.power,
-            speed=one.speed,
-            pitch=reference.pitch,
-            direction=reference.direction,
-            angle=0.0,
-            repeats=1,
-        )
+        replace(shared, power=one.power, speed=one.speed)
         for one in sorted(choice.candidates, key=lambda one: (one.speed, one.power))
     )
-    return Proposal(
-        kind, CouponOverrides(layers=layers, lengths=_SPANS[kind]), choice.before, choice.after
-    )
+    asked = CouponOverrides(layers=layers, lengths=_SPANS[kind])
+    return Proposal(kind, asked, choice.before, choice.after)
 
 
 def _fits(fit: FilamentFit, offer: Proposal) -> bool:
@@ -102,11 +95,14 @@ def _fits(fit: FilamentFit, offer: Proposal) -> bool:
 
 
 def _wanted(fit: FilamentFit, patch: HeatPatch, values: Floats) -> Floats:
-    """The band's ends and middle at the graded speeds' ends and middle, and how heat piles up."""
-    speeds = sorted({fit.sightings.speeds[0], patch.speed, fit.sightings.speeds[-1]})
-    bands = [fit.band(_at(patch, speed), values)[:, :3] for speed in speeds]
+    """The band at the least, reference and greatest graded speed, and the gain of short rows."""
+    speeds = sorted({fit.observations.speeds[0], patch.speed, fit.observations.speeds[-1]})
+    bands = [fit.band(replace(patch, speed=speed), values)[:, :3] for speed in speeds]
     spans = DEFAULT_LENGTHS[CouponKind.ROW_SPAN]
-    wide, short = (fit.heat(_at(patch, patch.speed, one), values) for one in (spans[0], spans[-1]))
+    wide, short = (
+        fit.heat(replace(patch, size=(span, patch.size[1])), values)
+        for span in (spans[0], spans[-1])
+    )
     return np.concatenate([*bands, (short - wide)[:, None]], axis=1)
 
 
@@ -115,14 +111,15 @@ def _candidates(
 ) -> Iterator[Candidate]:
     speeds = (patch.speed,) if kind is CouponKind.ROW_SPAN else _speeds(fit)
     for speed in speeds:
-        heat = [fit.heat(_at(patch, speed, span, BLADE_HEIGHT), values) for span in _SPANS[kind]]
+        blades = [replace(patch, size=(span, BLADE_HEIGHT), speed=speed) for span in _SPANS[kind]]
+        heat = [fit.heat(blade, values) for blade in blades]
         for power in _powers(fit, _FINEST[kind]):
             yield Candidate(power, speed, np.stack(heat, axis=1) + np.log(power))
 
 
 def _speeds(fit: FilamentFit) -> tuple[float, ...]:
-    """Graded speeds; a second one where there was but one."""
-    known, steps = fit.sightings.speeds, fit.bench.machine_or_default.speed
+    """Graded speeds, or a second one beside a single one."""
+    known, steps = fit.observations.speeds, fit.bench.machine_or_default.speed
     if len(known) > 1:
         return known
     other = known[0] / 2 if known[0] / 2 >= steps.from_ else 2 * known[0]
@@ -130,21 +127,14 @@ def _speeds(fit: FilamentFit) -> tuple[float, ...]:
 
 
 def _powers(fit: FilamentFit, finest: float) -> tuple[float, ...]:
-    """Powers that the machine can be set to, not too fine, around those that were marked."""
+    """Settable powers around the marked ones, at least `finest` apart."""
     steps = fit.bench.machine_or_default.power
-    marked = [one.cell.power for one in fit.sightings.all]
+    marked = [one.cell.power for one in fit.observations.all]
     low = max(min(marked) / _ROOM, steps.from_, steps.step)
     high = min(max(marked) * _ROOM, steps.to)
     ladder = np.exp(np.arange(np.log(low), np.log(high) + finest, finest))
     settable = np.round(np.minimum(ladder, high) / steps.step) * steps.step
     return tuple(float(f"{power:.6g}") for power in np.unique(settable) if power > 0)
-
-
-def _at(
-    patch: HeatPatch, speed: float, span: float | None = None, height: float | None = None
-) -> HeatPatch:
-    size = (span or patch.size[0], height or patch.size[1])
-    return HeatPatch(size=size, speed=speed, pitch=patch.pitch, two_way=patch.two_way)
 
 
 def proposed_definition(fit: FilamentFit, offer: Proposal) -> CouponDefinition:

@@ -70,7 +70,7 @@ def _by_speed(fit: FilamentFit) -> list[str]:
         fit,
         14,
         "speed, mm/s (cells of other spans are carried over)",
-        _axis(fit.sightings.speeds, fit.sightings.speeds),
+        _axis(fit.observations.speeds, fit.observations.speeds),
         lambda cell: cell.speed,
         lambda speed: replace(patch, speed=speed),
     )
@@ -79,7 +79,7 @@ def _by_speed(fit: FilamentFit) -> list[str]:
 
 def _by_span(fit: FilamentFit) -> list[str]:
     reference, patch = reference_patch(fit)
-    spans = [_SHORTEST, *(_span(one.cell, patch) for one in fit.sightings.all)]
+    spans = [_SHORTEST, *(_span(one.cell, patch) for one in fit.observations.all)]
     lines = _plot(
         fit,
         110,
@@ -114,7 +114,7 @@ def _plot(
     mean = fit.posterior.mean()[None]
     spots = [
         (at, one.cell.power * _carried(fit, one.cell, patch_at(at), mean), one.grade)
-        for one in fit.sightings.all
+        for one in fit.observations.all
         for at in (place_of(one.cell),)
     ]
     low, high = _powers(bands, spots)

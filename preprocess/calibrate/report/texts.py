@@ -1,4 +1,4 @@
-"""A fit, a profile and two profiles in words and figures for a person."""
+"""A fit, a profile, and two profiles compared, in words and figures."""
 
 from __future__ import annotations
 
@@ -18,18 +18,18 @@ if TYPE_CHECKING:
 ParameterRow = tuple[str, str, str]
 
 _SAME = 0.15
-"""Relative difference of two figures below which nobody would see it."""
+"""Relative difference of two powers below which their marks look alike."""
 
 
 def fit_summary(fit: FilamentFit, profile: Filament) -> str:
-    """The even band at the reference speed, in one sentence or two."""
+    """The even band at the reference speed, in two sentences."""
     reference, patch = reference_patch(fit)
     band = fit.band(patch)
     low, middle, high = (100 * np.exp(end) for end in fit.posterior.interval(band[:, 1]))
     weak, heavy = (100 * float(np.exp(fit.posterior.interval(band[:, end])[1])) for end in (0, 2))
-    counts = ", ".join(f"{count} {grade}" for grade, count in fit.sightings.counts.items())
+    counts = ", ".join(f"{count} {grade}" for grade, count in fit.observations.counts.items())
     return (
-        f"{profile.name}: {len(fit.sightings.all)} grades of {fit.sightings.cells} cells "
+        f"{profile.name}: {len(fit.observations.all)} grades of {fit.observations.cells} cells "
         f"({counts}). "
         f"At {reference.speed:g} mm/s, pitch {reference.pitch:g} mm, a patch of 8 mm is even from "
         f"about {weak:.3g} % to {heavy:.3g} % power; the middle is {middle:.3g} % (between "
@@ -38,20 +38,15 @@ def fit_summary(fit: FilamentFit, profile: Filament) -> str:
 
 
 def parameter_rows(profile: Filament) -> list[ParameterRow]:
-    """Every fitted figure with its interval."""
-    sure = profile.intervals or Intervals()
-    window, reference = profile.window, profile.reference
+    """Name, value and interval of every fitted parameter."""
+    sure, window = profile.intervals or Intervals(), profile.window
     rows: list[ParameterRow] = []
-    if reference is not None:
-        rows.append(("reference power", f"{100 * reference.power:g} %", ""))
-    if window is not None:
-        rows += [
-            ("weak below index", f"{window.weak:g}", _ends(sure.weak)),
-            ("heavy above index", f"{window.heavy:g}", _ends(sure.heavy)),
-        ]
-        if window.molten is not None:
-            rows.append(("molten above index", f"{window.molten:g}", _ends(sure.molten)))
+    if profile.reference is not None:
+        rows.append(("reference power", f"{100 * profile.reference.power:g} %", ""))
     for name, value, ends, unit in (
+        ("weak below index", window and window.weak, sure.weak, ""),
+        ("heavy above index", window and window.heavy, sure.heavy, ""),
+        ("molten above index", window and window.molten, sure.molten, ""),
         ("speed correction", profile.speed_correction, sure.speed_correction, ""),
         ("spread", profile.spread, sure.spread, " mm"),
         ("optical depth", profile.optical_depth, sure.optical_depth, " mm"),
@@ -63,21 +58,20 @@ def parameter_rows(profile: Filament) -> list[ParameterRow]:
 
 
 def proposal_text(offer: Proposal) -> str:
-    """What the next coupon would bring."""
+    """The proposed coupon and its expected gain."""
     *others, last = (f"{length:g} mm" for length in offer.asked.lengths)
     lengths = f"{', '.join(others)} and {last}" if others else last
     return (
-        f"To know more, mark a {offer.kind} coupon: these {len(offer.asked.layers)} layers in "
-        f"blades of {lengths} ({offer.cells} cells; --next writes it). The band and what short "
-        f"rows do to it are now known to {100 * offer.before:.0f} % of the power, and would be to "
-        f"{100 * offer.after:.0f} %."
+        f"Next, mark a {offer.kind} coupon: these {len(offer.asked.layers)} layers in blades of "
+        f"{lengths} ({offer.cells} cells; --next writes it). It should narrow the uncertainty of "
+        f"the band from {100 * offer.before:.0f} % of the power to {100 * offer.after:.0f} %."
     )
 
 
 def compare_profiles(
     one: Filament, other: Filament
 ) -> tuple[list[tuple[str, ...]], tuple[str, ...]]:
-    """Two profiles side by side, and what to make of it."""
+    """Two profiles side by side, and remarks."""
     mine = {name: (value, ends) for name, value, ends in parameter_rows(one)}
     theirs = {name: (value, ends) for name, value, ends in parameter_rows(other)}
     rows: list[tuple[str, ...]] = []
@@ -92,7 +86,7 @@ def _both(value: str, ends: str) -> str:
 
 
 def _verdict(first: tuple[str, str], second: tuple[str, str]) -> str:
-    """Whether intervals are apart; nothing where one is not known."""
+    """Whether intervals are apart; empty where one is unknown."""
     if not first[1] or not second[1]:
         return ""
     (a, b), (c, d) = _numbers(first[1]), _numbers(second[1])
@@ -108,16 +102,16 @@ def _remarks(one: Filament, other: Filament) -> Iterator[str]:
     if one.machine != other.machine:
         yield (
             f"They were graded on different machines, {one.machine or 'unknown'} and "
-            f"{other.machine or 'unknown'}: powers and speeds cannot be carried over."
+            f"{other.machine or 'unknown'}: powers and speeds do not carry over."
         )
     elif one.polymer is not None and one.polymer == other.polymer:
         yield (
-            f"Both are {one.polymer}; another colour takes up light otherwise, so each spool needs "
-            "its own coupon."
+            f"Both are {one.polymer}, but another colour absorbs the laser differently: each spool "
+            "needs its own coupon."
         )
     here, there = one.reference, other.reference
     if here is None or there is None:
-        yield "One of them has no reference patch, so it is uncalibrated."
+        yield "One of them is uncalibrated: it has no reference patch."
     elif (here.speed, here.pitch) == (there.speed, there.pitch):
         ratio = there.power / here.power
         alike = abs(np.log(ratio)) < _SAME

@@ -1,4 +1,4 @@
-"""Which settings and lengths a coupon has unless somebody says otherwise."""
+"""Default settings and lengths of coupons, and the user's overrides."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ if TYPE_CHECKING:
     from preprocess.model.bench.filament import Filament
 
 SCORED_KINDS = frozenset({CouponKind.SCORE_DEPTH, CouponKind.FIELD_SCALE})
-"""Kinds whose cells are traced; all others are swept in rows."""
+"""Kinds whose cells are scored; all others are engraved in rows."""
 
 _AROUND = (0.7, 1.0, 1.4)
-"""Powers around the known one: a step apart that the eye tells."""
+"""Powers around the known one, as factors: each step is visible."""
 
 _FROM_LOW = (0.1, 0.2, 0.4)
-"""Powers where neither they nor the machine's watts are known: a person begins with the lowest."""
+"""Powers where neither a power nor the machine's watts are known; the lowest comes first."""
 
 _EXPONENT = 0.75
-"""Middle of where the power may go with the speed, so that both speeds look about alike."""
+"""Exponent of power over speed: middle of the usual range, so that both speeds look alike."""
 
 DEFAULT_LENGTHS: dict[CouponKind, tuple[float, ...]] = {
     CouponKind.POWER_SPEED: (8.0, 2.0),
@@ -43,7 +43,7 @@ DEFAULT_LENGTHS: dict[CouponKind, tuple[float, ...]] = {
     CouponKind.SCORE_DEPTH: (7.0,),
     CouponKind.FIELD_SCALE: (),
 }
-"""What varies within a layer, mm; the gauge of the field is as large as its plate lets it be."""
+"""Lengths that vary within a layer, mm; the gauge of the field is as large as its plate."""
 
 _PITCHES = (0.06, 0.08, 0.1, 0.125, 0.16)
 
@@ -57,11 +57,10 @@ _TWO_SPEEDS = frozenset({CouponKind.POWER_SPEED, CouponKind.SCORE_DEPTH})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CouponOverrides:
-    """What somebody wants to be otherwise than usual; empty means as usual.
+    """The user's choices instead of the defaults; an empty one means the default.
 
     `layers` are complete settings of layers A, B, C, … instead of powers, speeds and pitches.
-    `lengths` are what varies within a layer, `room` the part of the field around its middle that
-    may be used; all in mm.
+    `lengths` vary within a layer; `room` is the usable part of the field, around its middle; in mm.
     """
 
     layers: tuple[Settings, ...] = ()
@@ -78,7 +77,7 @@ def layer_settings(
     """The settings of layers A, B, C, … of a coupon.
 
     Raises:
-        Refusal: no speed or no pitch is known, or something cannot be as it was asked for.
+        Refusal: no speed or no pitch is known, or the machine cannot be set to a power.
     """
     refuse_unsettable(asked.powers, bench)
     base = _base(kind, bench, wanted, asked)
@@ -104,7 +103,7 @@ def layer_settings(
 def label_settings(
     bench: Bench, wanted: Mapping[Operation, Settings], layers: Sequence[Settings]
 ) -> Settings:
-    """Labels are scored as the recipe scores, else like the first layer, which is the lowest."""
+    """Score settings of the recipe for the labels, else those of the first, lowest layer."""
     said = wanted.get(Operation.SCORE, Settings())
     power = said.power if said.power is not None else layers[0].power
     speed = said.speed if said.speed is not None else layers[0].speed
@@ -114,7 +113,7 @@ def label_settings(
 def _base(
     kind: CouponKind, bench: Bench, wanted: Mapping[Operation, Settings], asked: CouponOverrides
 ) -> Settings:
-    """The recipe's settings, then those of the patch that was graded even."""
+    """Settings of the recipe, completed from the reference patch."""
     scored = kind in SCORED_KINDS
     base = wanted.get(Operation.SCORE if scored else Operation.ENGRAVE, Settings())
     known = bench.filament.reference if bench.filament else None
@@ -171,7 +170,7 @@ def _powers(
 
 def _factors(kind: CouponKind, filament: Filament | None) -> tuple[float, ...]:
     if kind is CouponKind.POWER_SPEED and (filament is None or filament.reference is None):
-        return POWER_FACTORS  # nobody has graded this filament: the power is a guess
+        return POWER_FACTORS  # without grades the power is a guess
     if kind in _ONE_POWER:
         return (1.0,)
     if kind in _TWO_POWERS:

@@ -1,4 +1,4 @@
-"""The definition of a coupon as a file: written, read again, and named by what it says."""
+"""Definitions of coupons as files: written, read, and named by a hash of their content."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from preprocess.model.declared import Declared
 
 _FORMAT = 1
-"""Version of the file, and of the shapes that are drawn: another one is another coupon."""
+"""Version of the file and of the shapes."""
 
 _HEAD = """\
 # What this coupon is. It belongs to the grade table and to the SVG beside it: the grades cannot be
@@ -31,7 +31,7 @@ _HEAD = """\
 
 
 def canonical_definition(definition: CouponDefinition) -> CouponDefinition:
-    """The definition as it will be read again: figures as written, trials of the filament gone."""
+    """The definition as it is read back: rounded as written, without the filament's trials."""
     known = definition.filament
     if known is not None and known.trials:
         definition = replace(definition, filament=replace(known, trials=()))
@@ -39,12 +39,12 @@ def canonical_definition(definition: CouponDefinition) -> CouponDefinition:
 
 
 def definition_bytes(definition: CouponDefinition) -> bytes:
-    """The file that is written beside the artwork."""
+    """The definition's file, UTF-8 YAML."""
     return f"{_HEAD}{_text(definition)}".encode()
 
 
 def read_definition(path: Path) -> CouponDefinition:
-    """Read such a file.
+    """Read a definition's file.
 
     Raises:
         UserError: not readable, not a definition, or of another version.
@@ -52,13 +52,13 @@ def read_definition(path: Path) -> CouponDefinition:
     document = load_yaml(path)
     definition = _checked(document)
     if definition.coupon != _FORMAT:
-        found = f"this is version {definition.coupon} of a coupon, and only {_FORMAT} is known"
+        found = f"this is version {definition.coupon} of a coupon, but only {_FORMAT} is known"
         raise wrong(found, "make the coupon again", place=document.at(("coupon",)))
     return definition
 
 
 def coupon_id(definition: CouponDefinition) -> str:
-    """The kind and 8 hexadecimal digits of a hash of all that the definition says."""
+    """The kind and 8 hexadecimal digits of a hash of the definition."""
     said = json.dumps(non_default_fields(definition), sort_keys=True, ensure_ascii=True)
     return f"{definition.kind}-{hashlib.sha256(said.encode()).hexdigest()[:8]}"
 
@@ -68,7 +68,7 @@ def _text(definition: CouponDefinition) -> str:
 
 
 def non_default_fields(value: Declared) -> dict[str, Any]:
-    """What differs from the defaults, so that a key that is new some day changes no coupon."""
+    """Fields that differ from their defaults, so that a later key changes no old id."""
     told: dict[str, Any] = {}
     for key in declared_keys(type(value)):
         held = getattr(value, key.field)

@@ -27,7 +27,7 @@ def settable_speed(speed: float, bench: Bench) -> float:
 
 
 def refuse_unsettable(powers: Iterable[float], bench: Bench) -> None:
-    """Refuse powers that a person could not type in as they would stand in the table.
+    """Refuse powers that the machine cannot be set to.
 
     Raises:
         Refusal: one is out of range, or lies between two steps.

@@ -1,7 +1,7 @@
-"""A coupon: artwork that is made to be marked and graded, and what each of its cells is.
+"""A coupon: artwork to be marked and graded, with the settings and lengths of each cell.
 
-A definition holds all that is needed to build a coupon again. It is written beside the artwork;
-whoever reads grades builds the coupon from it and finds the same cells under the same id.
+A definition is written beside the artwork. Whoever reads grades builds the coupon from it again,
+with the same cells under the same id.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 class CouponKind(StrEnum):
-    """What a coupon measures."""
+    """Quantity that a coupon measures."""
 
     POWER_SPEED = "power-speed"
     PITCH = "pitch"
@@ -42,7 +42,7 @@ class CouponKind(StrEnum):
 
 
 class Grade(StrEnum):
-    """What a person saw; never light or dark, since filaments differ in that."""
+    """Grade of a cell; never light or dark, since filaments differ in that."""
 
     WEAK = "weak"
     EVEN = "even"
@@ -52,10 +52,10 @@ class Grade(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CouponDefinition(Declared):
-    """All that is needed to build a coupon again: the same definition gives the same coupon.
+    """Complete input of a coupon: the same definition gives the same coupon.
 
-    `settings` are those of layers A, B, C, …, complete but for what does not apply (scored layers
-    have no pitch). `lengths` are what varies within a layer; what they measure is up to the kind.
+    `settings` are those of layers A, B, C, …; scored layers have no pitch. `lengths` vary within a
+    layer: spans, widths, gaps or distances, by kind.
     """
 
     coupon: Annotated[int, Doc("version of this file's format: 1")] = 1
@@ -78,7 +78,7 @@ class CouponDefinition(Declared):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
-    """One thing to look at and to grade.
+    """One graded or measured part of a coupon.
 
     `layer` is the id of its output layer. `power` is a share of the rated power, `speed` mm/s,
     `pitch` mm (0 where the cell is scored and has no rows). `size` holds lengths in mm by name,

@@ -1,8 +1,8 @@
-"""Powers to begin with where none is known: around a warming at which plastics begin to change.
+"""First powers where none is known, from the polymer's softening and decomposition.
 
-Below its softening nothing shows, at its decomposition it chars. Half way between the two, by their
-ratio, lies the middle power; the others are half and twice as high. Which share of the light a
-filament takes up is a guess, so this is a place to begin at and no more.
+Below softening nothing shows; at decomposition the plastic chars. The middle power brings the
+geometric mean of the two rises; the others are half and twice as high. The absorbed share of the
+light is assumed, so these powers are only a beginning.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
 
 POWER_FACTORS = (0.5, 1.0, 2.0)
-"""Powers around a guess, as factors: the even band is some 1.4 wide."""
+"""Powers around an estimate, as factors: the even band is some 1.4 wide."""
 
 _AMBIENT = 25.0
 _CHANGES = {
@@ -33,10 +33,10 @@ _CHANGES = {
     "PA6": (220.0, 425.0),
     "PA12": (178.0, 425.0),
 }
-"""Where a polymer softens (of polyamides: melts) and where it decomposes, °C, from data sheets."""
+"""Softening (of polyamides: melting) and decomposition of polymers, °C, from data sheets."""
 
 _STEP = 0.1
-"""mm between the points at which the patch is computed."""
+"""Distance of the points at which the patch is computed, mm."""
 
 
 def estimated_power(bench: Bench, settings: Settings) -> float | None:

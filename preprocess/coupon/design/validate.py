@@ -1,4 +1,4 @@
-"""Whether a definition makes sense before anything is drawn; somebody may have edited its file."""
+"""Checks of a definition before the coupon is built; its file may have been edited by hand."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ if TYPE_CHECKING:
     from preprocess.coupon.design.model import CouponDefinition
 
 _SHORTEST = 0.01
-"""mm; nothing finer can be drawn, marked or judged."""
+"""Least length, mm: finer ones cannot be marked or graded."""
 
 _MOST_LENGTHS = 24
 _OF_GAUGE = 2
 
 
 def validate_definition(definition: CouponDefinition) -> None:
-    """Refuse what cannot be a coupon.
+    """Refuse a definition that makes no coupon.
 
     Raises:
         Refusal: too many layers or lengths, settings that are not complete, lengths too short.
@@ -38,12 +38,12 @@ def _few_layers(definition: CouponDefinition) -> None:
     count = len(definition.settings)
     if count > most:
         raise Refusal(
-            f"{count} layers and the labels would have to be set up, but {whose} "
-            f"room for {most} besides the labels",
+            f"the coupon has {count} layers and the labels, but {whose} room for {most} "
+            "besides the labels",
             "give fewer powers, speeds or pitches",
         )
     if definition.kind is CouponKind.FIELD_SCALE and count > 1:
-        raise Refusal("the gauge of the field is one layer", "give one power and one speed")
+        raise Refusal("the gauge of the field has one layer only", "give one power and one speed")
 
 
 def _complete(definition: CouponDefinition) -> None:

@@ -17,16 +17,8 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats
     from preprocess.coupon.design.model import Cell, Coupon
 
-HEAT_KINDS = frozenset(
-    (
-        CouponKind.POWER_SPEED,
-        CouponKind.PITCH,
-        CouponKind.ROW_SPAN,
-        CouponKind.TOGETHER_APART,
-        CouponKind.ONE_WAY_TWO_WAY,
-        CouponKind.SIZES,
-    )
-)
+_BY_EDGES = {CouponKind.BAR_DISTANCE, CouponKind.TIP_WIDTH, CouponKind.SPOT_BLEED}
+HEAT_KINDS = frozenset(CouponKind) - _BY_EDGES - {CouponKind.SCORE_DEPTH, CouponKind.FIELD_SCALE}
 """Kinds that are graded by heat; others are graded by their edges."""
 
 _SEED, _TRIES, _TINY = 3, 500, 1e-9
@@ -52,20 +44,9 @@ def cell_span(cell: Cell) -> float | None:
 
 def _varied(cells: Sequence[Cell]) -> Floats:
     """Standardised quantities that vary from cell to cell: cells × quantities."""
-    columns = np.array(
-        [
-            (
-                np.log(c.power),
-                np.log(c.speed),
-                np.log(c.power / c.speed),
-                c.pitch,
-                c.two_way,
-                np.log(cell_span(c) or 1.0),
-            )
-            for c in cells
-        ],
-        dtype=np.float64,
-    ).T
+    ratios = [(c.power, c.speed, c.power / c.speed, cell_span(c) or 1.0) for c in cells]
+    plain = np.array([(c.pitch, float(c.two_way)) for c in cells]).T
+    columns = [*np.log(np.array(ratios).T), *plain]
     away = [column - column.mean() for column in columns]
     sizes = [float(np.linalg.norm(column)) for column in away]
     kept = [column / size for column, size in zip(away, sizes, strict=True) if size > _TINY]

@@ -67,20 +67,20 @@ _WHOLE = (
 
 _TO_JUDGE = (
     (
-        "Let the plate cool, and brush it off. Look at arm's length under the light in which the part "
-        "will be seen; turn it once."
+        "Let the plate cool, and brush it off. Look at arm's length under the light in which the "
+        "part will be seen; turn it once."
     ),
     (
-        "Judge cell by cell in the order of the table, which is random on purpose. Grade evenness and "
-        "strength, for marks lighter or darker than the plastic alike."
+        "Judge cell by cell in the order of the table, which is random on purpose. Grade "
+        "evenness and strength, for marks lighter or darker than the plastic alike."
     ),
     *_WHOLE,
 )
 
 _TO_LOOK_CLOSELY = (
     (
-        "Let the plate cool, and brush it off. Look with a magnifier, in light from the side. Marks "
-        "may be lighter or darker than the plastic."
+        "Let the plate cool, and brush it off. Look with a magnifier, in light from the side. "
+        "Marks may be lighter or darker than the plastic."
     ),
     *_WHOLE,
 )
@@ -89,8 +89,8 @@ _TO_MEASURE = (
     "Measure each line three times with a calliper, and take the middle value.",
     "Write the length with its unit in the column measured, such as 49.85 mm.",
     (
-        "Equal relative errors across and down mean a wrong scale. Unequal diagonals mean that the "
-        "field is not square."
+        "Equal relative errors across and down mean a wrong scale. Unequal diagonals mean "
+        "that the field is not square."
     ),
 )
 
@@ -189,8 +189,8 @@ def coupon_cautions(*, bars: bool, known: bool) -> tuple[str, ...]:
         "Fumes of marked plastic are harmful: extract at the plate, and filter.",
         *(() if known else (unknown,)),
         (
-            "Start low: mark the layer with the least power first, look at it, and leave the rest out "
-            "once one is molten. High powers are here to find the limit; they may burn."
+            "Start low: mark the layer with the least power first, look at it, and leave the rest "
+            "out once one is molten. High powers are here to find the limit; they may burn."
         ),
         "Never leave the machine alone; keep what puts out a small fire within reach.",
         "Eyewear for this wavelength; enclosure closed, interlock working.",

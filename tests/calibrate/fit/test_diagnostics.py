@@ -17,7 +17,7 @@ def test_a_cell_that_disagrees_is_named():
     ]
     assert any(
         "cell A1 of power-speed" in f.message
-        and "is molten where the others suggest weak" in f.message
+        and "is molten, but the others suggest weak" in f.message
         for f in told
     )
 

@@ -28,7 +28,7 @@ def test_two_coupons_find_the_middle_of_the_band_of_most_filaments():
         random = np.random.default_rng([seed, 2])
         second = judged(proposed_definition(one, propose_coupon(one)), who, random)
         both = fit_filament([first_trial(seed), second], BELIEVED)
-        assert both.sightings.cells == 24
+        assert both.observations.cells == 24
         for speed in (SPEED, SPEED / 2):
             low, middle, high = both.posterior.interval(both.band(HeatPatch(speed=speed))[:, 1])
             errors.append(abs(middle - who.band(speed)[1]))

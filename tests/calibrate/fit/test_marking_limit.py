@@ -61,4 +61,4 @@ def test_a_limit_that_the_grades_contradict_is_told(written, told):
     if told:
         message = found["shows-below-limit"].message
         assert message.startswith("marks_from is 30 %, but cell ")
-        assert "is even with the spike of 24 % at 600 mm/s" in message
+        assert "is even with the direct heat of 24 % at 600 mm/s" in message

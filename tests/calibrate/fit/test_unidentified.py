@@ -52,8 +52,8 @@ class Known:
 @pytest.mark.parametrize(
     ("which", "words"),
     [
-        ("spike", "share of the direct spike in what is seen: it is taken to be small"),
-        ("bend", "bend of power over speed: one exponent"),  # two speeds cannot show a bend
+        ("spike", "weight of the direct heat under the beam: a small one is assumed"),
+        ("bend", "curvature of power over speed: one exponent"),  # two speeds cannot show a bend
     ],
 )
 def test_a_dozen_cells_at_two_speeds_leave_spike_and_bend_open(which, words):

@@ -148,7 +148,7 @@ def replaced(number: int, old: str, new: str) -> list[str]:
             filled()[:5] + filled()[7:],
             (
                 f"{NAME}: {ID} lacks rows for B2, B3; "
-                "put them back; a cell that was not judged is blank"
+                "put them back; leave the grade of an unjudged cell blank"
             ),
         ),
         (
@@ -168,10 +168,10 @@ def replaced(number: int, old: str, new: str) -> list[str]:
             replaced(4, "weak", "weak,even"),
             f"{NAME}:4: the row has 9 fields, but the first row has 8",
         ),
-        (replaced(1, "cell", "cells"), f"{NAME}:1: there is no column 'cell'"),
-        (replaced(1, "tip", "cell"), f"{NAME}:1: the column 'cell' stands there twice"),
+        (replaced(1, "cell", "cells"), f"{NAME}:1: the column 'cell' is missing"),
+        (replaced(1, "tip", "cell"), f"{NAME}:1: the column 'cell' occurs twice"),
         (replaced(1, "grade", "grades"), f"{NAME}:1:8: the column 'grades' is not known"),
-        (replaced(1, "grade", "verdict"), f"{NAME}:1: there is no column 'grade'"),
+        (replaced(1, "grade", "verdict"), f"{NAME}:1: the column 'grade' is missing"),
         (LINES[:1], f"{NAME}:1: the table has no rows"),
         ([""], f"{NAME}: the table is empty"),
     ],

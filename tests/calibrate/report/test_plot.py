@@ -74,7 +74,7 @@ def test_a_cell_like_the_patch_stays_at_its_power():
     values = fitted().posterior.mean()[None]
     cell = next(
         one.cell
-        for one in fitted().sightings.all
+        for one in fitted().observations.all
         if (one.cell.size["span"], one.cell.speed) == (8, SPEED)
     )
     assert _carried(fitted(), cell, HeatPatch(speed=SPEED), values) == 1

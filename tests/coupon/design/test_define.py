@@ -111,7 +111,7 @@ def test_the_gauge_is_as_large_as_plate_and_field_let_it_be() -> None:
             "fewer powers",
         ),
         ({"kind": "score-depth", "pitches": (0.1,)}, "scored and has no rows", "leave out"),
-        ({"kind": "field-scale", "powers": (0.1, 0.2)}, "gauge .* is one layer", "one power"),
+        ({"kind": "field-scale", "powers": (0.1, 0.2)}, "gauge .* has one layer", "one power"),
         ({"kind": "field-scale", "lengths": (9.0, 8.0, 7.0)}, "3 lengths", "at most 2"),
         ({"lengths": (5.0, 0.002)}, "0.002 mm is too short", "from 0.01 mm on"),
         ({"kind": "tip-width", "lengths": (7.0,)}, "7 mm is as wide as its leaf", "below 5 mm"),
