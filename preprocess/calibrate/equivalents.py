@@ -96,7 +96,10 @@ def equivalent_settings(
                 graded=_graded(speed, filament, reference.speed),
             )
         )
-    n = _exponent([one.speed for one in found], [one.even for one in found])
+    n = float("nan")
+    if len(found) > 1:
+        logs = np.log([(one.speed, one.even) for one in found])
+        n = float(np.polyfit(logs[:, 0], logs[:, 1], 1)[0])
     return EquivalentSettings(
         each=tuple(found),
         exponent=n,
@@ -129,12 +132,6 @@ def _between(even: float, away: float, intervals: Intervals | None) -> tuple[flo
 
 def _sd(ends: np.ndarray) -> float:
     return float(ends[1] - ends[0]) / (2 * _SURE)
-
-
-def _exponent(speeds: Sequence[float], powers: Sequence[float]) -> float:
-    if len(speeds) < 2:  # noqa: PLR2004 - a slope takes two points
-        return float("nan")
-    return float(np.polyfit(np.log(speeds), np.log(powers), 1)[0])
 
 
 def _exponent_between(

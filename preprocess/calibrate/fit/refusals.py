@@ -75,28 +75,26 @@ def refuse_contradictory(
     by_chance = float(np.log(shares[model.grade]).sum())
     if by_heat - by_chance >= _BETTER:
         return
-    hotter, cooler = _reversed(observations, model, posterior)
+    pair = _contradiction(observations, model, posterior)
     raise wrong(
         "the grades contradict one another: hotter cells have no heavier grades"
-        + ("" if hotter is None or cooler is None else f" ({_told(hotter)}, but {_told(cooler)})"),
+        + (f" ({', but '.join(map(_cell_text, pair))})" if pair else ""),
         "check whether rows of the table were mixed up, or grade the cells again",
     )
 
 
-def _told(one: Observation) -> str:
+def _cell_text(one: Observation) -> str:
     cell = one.cell
     return f"{cell.name} at {100 * cell.power:g} %, {cell.speed:g} mm/s is {GRADE_ORDER[one.grade]}"
 
 
-def _reversed(
+def _contradiction(
     observations: Observations, model: OrdinalRegression, posterior: Posterior
-) -> tuple[Observation | None, Observation | None]:
-    """The hotter and the cooler cell whose grades contradict their heat most."""
+) -> list[Observation]:
+    """The hotter and the cooler cell whose grades contradict their heat most; empty without."""
     heat = model.heat(posterior.best[None])[0]
     against = np.subtract.outer(heat, heat) * np.subtract.outer(model.grade, model.grade)
-    hot, cool = np.unravel_index(np.argmin(against), against.shape)
-    if against[hot, cool] >= 0:
-        return None, None
-    if heat[hot] < heat[cool]:
-        hot, cool = cool, hot
-    return observations.all[hot], observations.all[cool]
+    pair = np.unravel_index(np.argmin(against), against.shape)
+    if against[pair] >= 0:
+        return []
+    return [observations.all[n] for n in sorted(pair, key=lambda n: -heat[n])]

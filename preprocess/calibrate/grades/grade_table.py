@@ -68,7 +68,7 @@ def read_grade_table(path: Path) -> GradeTable:
     rows = reader.graded()
     if reader.complaints:
         raise UserError(reader.complaints)
-    return GradeTable(file=str(path), coupons=tuple(reader.coupons.values()), rows=rows)
+    return GradeTable(file=str(path), coupons=tuple(reader.built), rows=rows)
 
 
 class _Reader:
@@ -77,8 +77,7 @@ class _Reader:
     def __init__(self, path: Path) -> None:
         self.file = str(path)
         self.complaints: list[Complaint] = []
-        self.coupons: dict[str, Coupon] = {}
-        self.unknown: set[str] = set()
+        self.coupons: dict[str, Coupon | None] = {}
         lines = _fields_of(read_text(path), self.file)
         if not lines:
             raise wrong("the table is empty", "write it anew with evenmark coupon", place=self.at())
@@ -94,11 +93,15 @@ class _Reader:
     def complain(self, found: str, remedy: str, place: Place) -> None:
         self.complaints.append(Complaint(found, remedy, place))
 
+    @property
+    def built(self) -> list[Coupon]:
+        return [coupon for coupon in self.coupons.values() if coupon is not None]
+
     def graded(self) -> tuple[GradedCell, ...]:
         """All readable rows; complains of the others, and of cells without a row."""
         seen: dict[tuple[str, str], int] = {}
         rows = [row for line, fields in self.lines for row in self._row(line, fields, seen)]
-        for coupon in self.coupons.values():
+        for coupon in self.built:
             self._missing(coupon, {cell for owner, cell in seen if owner == coupon.id})
         if not self.lines:
             self.complain("the table has no rows", "write it anew with evenmark coupon", self.at(1))
@@ -142,29 +145,30 @@ class _Reader:
         yield GradedCell(
             coupon=coupon.id,
             cell=cell.name,
-            grades=self._grades(held, line),
+            grades=tuple(
+                self._grade(held[name], self.at(line, name))
+                for name in filter(is_grade_column, held)
+            ),
             measured=self._measured(coupon, held, line),
             line=line,
         )
 
     def _coupon(self, name: str, line: int) -> Coupon | None:
-        if name in self.coupons:
-            return self.coupons[name]
+        if name not in self.coupons:
+            self.coupons[name] = self._built(name, self.at(line, COUPON))
+        return self.coupons[name]
+
+    def _built(self, name: str, place: Place) -> Coupon | None:
         if name not in self.known:
-            if name in self.unknown:
-                return None
-            self.unknown.add(name)
             known = ", ".join(self.known) or "none"
-            found = f"no coupon {name!r} is defined beside the table"
             remedy = f"put its .coupon.yaml in the same folder; those there are: {known}"
-            self.complain(found, remedy, self.at(line, COUPON))
+            self.complain(f"no coupon {name!r} is defined beside the table", remedy, place)
             return None
         try:
-            self.coupons[name] = build(self.known[name])
+            return build(self.known[name])
         except Refusal as refusal:
-            self.complain(refusal.found, refusal.remedy, self.at(line, COUPON))
+            self.complain(refusal.found, refusal.remedy, place)
             return None
-        return self.coupons[name]
 
     def _cell(self, coupon: Coupon, name: str, line: int) -> Cell | None:
         cells = {cell.name: cell for cell in coupon.cells}
@@ -186,13 +190,6 @@ class _Reader:
                     "blank and make a coupon of those settings"
                 )
                 self.complain(found, remedy, self.at(line, column))
-
-    def _grades(self, held: Mapping[str, str], line: int) -> tuple[Grade | None, ...]:
-        return tuple(
-            self._grade(held[name], self.at(line, name))
-            for name in self.header
-            if is_grade_column(name)
-        )
 
     def _grade(self, word: str, place: Place) -> Grade | None:
         known = [str(grade) for grade in Grade]
@@ -221,9 +218,8 @@ class _Reader:
         if missing:
             rows = "rows" if len(missing) > 1 else "a row"
             found = f"{coupon.id} lacks {rows} for {', '.join(missing)}"
-            self.complain(
-                found, "put them back; leave the grade of an unjudged cell blank", self.at()
-            )
+            remedy = "put them back; leave the grade of an unjudged cell blank"
+            self.complain(found, remedy, self.at())
 
 
 def _fields_of(text: str, file: str) -> list[tuple[int, list[str]]]:

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from preprocess.calibrate.grades.grade_table import GradeTable
-    from preprocess.errors import Complaint
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,8 +59,7 @@ def read_profile(path: Path) -> tuple[Filament, tuple[CouponTrial, ...]]:
     """
     document = load_yaml(path)
     filament, complaints = read_declared(Filament, document)
-    found: list[Complaint] = list(complaints)
-    trials = []
+    found, trials = list(complaints), []
     held: Any = document.data.get("trials")
     for number, data in enumerate(held if isinstance(held, list) else []):
         trial, more = read_declared(CouponTrial, document, ("trials", number), data)

@@ -7,8 +7,8 @@ points of the grid, log heat is a polynomial in log spread and log depth.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from scipy.special import erf
@@ -19,7 +19,6 @@ from preprocess.marking.heat.superposition import visit_times
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.solver.exposures import exposures_of
-from preprocess.marking.solver.kernels import Solid
 from preprocess.marking.solver.thermal_medium import thermal_medium_of
 
 if TYPE_CHECKING:
@@ -80,29 +79,21 @@ def cell_heat(
         cells: output layer and outline of each.
     """
     plan = plan_of(artwork, bench.machine_or_default)
-    plastic = thermal_medium_of(
-        bench.filament, bench.machine_or_default, thickness=_thickness(bench)
-    )
+    thickness = bench.parts[0].thickness if bench.parts else None
+    plastic = thermal_medium_of(bench.filament, bench.machine_or_default, thickness=thickness)
     body = artwork.parts[0] if artwork.parts else None
     struck = exposures_of(plan, schedule_of(plan, bench.machine_or_default), plastic.watts, body)
     outputs = [plan.steps[strike.step].output.id for strike in struck]
     grid = _grid()
-    peaks, spikes = [], []
-    for layer, outline in cells:
+    found = np.full((2, len(cells), grid.shape[1]), np.nan)
+    for number, (layer, outline) in enumerate(cells):
         mine = [n for n, output in enumerate(outputs) if output == layer]
-        found = [
-            point_heat(struck, plastic, point, SPREADS, DEPTHS)
-            for point in sample_points(struck, mine, outline)
-        ]
-        if not found:
-            peaks.append(np.full(grid.shape[1], np.nan))
-            spikes.append(np.full(grid.shape[1], np.nan))
-            continue
-        peak = np.log(np.median([one[0] for one in found], axis=0))
-        spike = np.log(np.median([one[1] for one in found], axis=0))
-        peaks.append(_fitted(grid, peak))
-        spikes.append(_fitted(grid, np.broadcast_to(spike, peak.shape)))
-    return HeatResponse(np.array(peaks), np.array(spikes))
+        heats = [point_heat(struck, plastic, p) for p in sample_points(struck, mine, outline)]
+        if heats:
+            peak, spike = (np.log(np.median(values, axis=0)) for values in zip(*heats, strict=True))
+            found[0, number] = peak.ravel() @ grid
+            found[1, number] = np.broadcast_to(spike, peak.shape).ravel() @ grid
+    return HeatResponse(*found)
 
 
 def point_heat(
@@ -114,7 +105,7 @@ def point_heat(
 ) -> tuple[Floats, Floats]:
     """Smoothed peak by spread and depth, and spike by depth, at one point, K."""
     runs = [_Runs.of(strike, point) for strike in struck[: point.strike + 1]]
-    every = _Runs(*(np.concatenate(c) for c in zip(*(r.columns for r in runs), strict=True)))
+    every = _Runs(*(np.concatenate(c) for c in zip(*runs, strict=True)))
     peak, spike = np.zeros((len(spreads), len(depths))), np.zeros(len(depths))
     for number, time in enumerate(point.times):
         known = every.felt(time, plastic, float(spreads[-1]))
@@ -126,8 +117,7 @@ def point_heat(
     return peak, spike
 
 
-@dataclass(frozen=True, slots=True)
-class _Runs:
+class _Runs(NamedTuple):
     """Runs as seen from one point: time, distance across, ends along the row, energy."""
 
     at: Floats
@@ -135,10 +125,6 @@ class _Runs:
     low: Floats
     high: Floats
     energy: Floats
-
-    @property
-    def columns(self) -> tuple[Floats, ...]:
-        return self.at, self.dy, self.low, self.high, self.energy
 
     @classmethod
     def of(cls, strike: Exposure, point: SamplePoint) -> _Runs:
@@ -152,25 +138,15 @@ class _Runs:
         age = time - self.at
         reach = plastic.sigma**2 + widest**2 / 12 + 2 * plastic.solid.alpha * np.maximum(age, 0)
         near = (age >= 0) & (self.dy**2 < _REACH * reach)
-        return _Runs(*(column[near] for column in self.columns))
+        return _Runs(*(column[near] for column in self))
 
     def light(self, time: float, plastic: ThermalMedium, depths: Floats) -> Floats:
         """K mm of each run by depth, without the spread across the rows."""
         solid, age = plastic.solid, time - self.at
         wide = np.sqrt(2 * (plastic.sigma**2 + 2 * solid.alpha * age))
         base = self.energy / solid.capacity * (erf(self.low / wide) - erf(self.high / wide)) / 2
-        return np.stack(
-            [
-                Solid(
-                    conductivity=solid.conductivity,
-                    capacity=solid.capacity,
-                    depth=float(depth),
-                    thickness=solid.thickness,
-                ).depth_factor(age)
-                * base
-                for depth in depths
-            ]
-        )
+        deep = (replace(solid, depth=float(depth)) for depth in depths)
+        return np.stack([one.depth_factor(age) * base for one in deep])
 
 
 def _across(dy: Floats, spread: Floats) -> Floats:
@@ -183,11 +159,3 @@ def _grid() -> Floats:
     return np.asarray(
         np.linalg.pinv(polynomial_terms(spread.ravel(), depth.ravel())).T, dtype=np.float64
     )
-
-
-def _fitted(grid: Floats, values: Floats) -> Floats:
-    return np.asarray(values.ravel() @ grid, dtype=np.float64)
-
-
-def _thickness(bench: Bench) -> float | None:
-    return bench.parts[0].thickness if bench.parts else None

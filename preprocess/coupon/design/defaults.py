@@ -16,13 +16,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from preprocess.model.bench.bench import Bench
-    from preprocess.model.bench.filament import Filament
 
 SCORED_KINDS = frozenset({CouponKind.SCORE_DEPTH, CouponKind.FIELD_SCALE})
 """Kinds whose cells are scored; all others are engraved in rows."""
-
-_AROUND = (0.7, 1.0, 1.4)
-"""Powers around the known one, as factors: each step is visible."""
 
 _FROM_LOW = (0.1, 0.2, 0.4)
 """Powers where neither a power nor the machine's watts are known; the lowest comes first."""
@@ -47,11 +43,16 @@ DEFAULT_LENGTHS: dict[CouponKind, tuple[float, ...]] = {
 
 _PITCHES = (0.06, 0.08, 0.1, 0.125, 0.16)
 
-_ONE_POWER = frozenset(
-    {CouponKind.PITCH, CouponKind.BAR_DISTANCE, CouponKind.SPOT_BLEED, CouponKind.FIELD_SCALE}
-)
-_TWO_POWERS = frozenset({CouponKind.ONE_WAY_TWO_WAY})
-_FOUR_POWERS = frozenset({CouponKind.TOGETHER_APART})
+_FACTORS = {
+    CouponKind.PITCH: (1.0,),
+    CouponKind.BAR_DISTANCE: (1.0,),
+    CouponKind.SPOT_BLEED: (1.0,),
+    CouponKind.FIELD_SCALE: (1.0,),
+    CouponKind.ONE_WAY_TWO_WAY: (0.85, 1.2),
+    CouponKind.TOGETHER_APART: (0.6, 0.8, 1.0, 1.3),
+}
+"""Powers as factors of the known one; three of other kinds, a visible step apart."""
+
 _TWO_SPEEDS = frozenset({CouponKind.POWER_SPEED, CouponKind.SCORE_DEPTH})
 
 
@@ -118,11 +119,8 @@ def _base(
     base = wanted.get(Operation.SCORE if scored else Operation.ENGRAVE, Settings())
     known = bench.filament.reference if bench.filament else None
     if known is not None and not scored:
-        base = base.over(
-            Settings(
-                power=known.power, speed=known.speed, pitch=known.pitch, direction=known.direction
-            )
-        )
+        even = {name: getattr(known, name) for name in ("power", "speed", "pitch", "direction")}
+        base = base.over(Settings(**even))
     if base.speed is None and not asked.speeds:
         what = "score" if scored else "engrave"
         raise Refusal(
@@ -161,18 +159,11 @@ def _powers(
         return asked.powers
     speed, first = speeds
     scale = (speed / first) ** _EXPONENT
+    factors = _FACTORS.get(kind, (0.7, 1.0, 1.4))
     if base.power is None:
         guess = None if kind in SCORED_KINDS else estimated_power(bench, replace(base, speed=first))
         usual = _FROM_LOW if guess is None else tuple(guess * factor for factor in POWER_FACTORS)
-        return tuple(scale * power for power in (usual[:1] if kind in _ONE_POWER else usual))
-    return tuple(base.power * scale * factor for factor in _factors(kind, bench.filament))
-
-
-def _factors(kind: CouponKind, filament: Filament | None) -> tuple[float, ...]:
-    if kind is CouponKind.POWER_SPEED and (filament is None or filament.reference is None):
-        return POWER_FACTORS  # without grades the power is a guess
-    if kind in _ONE_POWER:
-        return (1.0,)
-    if kind in _TWO_POWERS:
-        return (0.85, 1.2)
-    return (0.6, 0.8, 1.0, 1.3) if kind in _FOUR_POWERS else _AROUND
+        return tuple(scale * power for power in (usual[:1] if len(factors) == 1 else usual))
+    if kind is CouponKind.POWER_SPEED and not (bench.filament and bench.filament.reference):
+        factors = POWER_FACTORS  # without grades the power is a guess
+    return tuple(base.power * scale * factor for factor in factors)

@@ -38,8 +38,8 @@ def _few_layers(definition: CouponDefinition) -> None:
     count = len(definition.settings)
     if count > most:
         raise Refusal(
-            f"the coupon has {count} layers and the labels, but {whose} room for {most} "
-            "besides the labels",
+            f"{count} layers and the labels are too many: {whose} room for {most} besides the "
+            "labels",
             "give fewer powers, speeds or pitches",
         )
     if definition.kind is CouponKind.FIELD_SCALE and count > 1:
