@@ -1,4 +1,4 @@
-"""Which ways are worth a look for this design on this filament and machine."""
+"""Candidate ways for this design on this filament and machine."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def engrave_settings(given: Simulation) -> Settings:
     """
     engraved = [o for o in output_layers(given.artwork) if o.operation is Operation.ENGRAVE]
     if not engraved:
-        raise wrong("nothing is engraved here, so there is no heat to even out", "engrave areas")
+        raise wrong("nothing is engraved here, so there is no heat to even out", "engrave an area")
     for output in engraved:
         missing = [key for key in ("speed", "pitch") if getattr(output.settings, key) is None]
         if missing:

@@ -1,4 +1,4 @@
-"""What levels would make of an index that was simulated without them: a coarse estimate."""
+"""Coarse estimate of the heat index with power levels, from a simulation without them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a way comes to, in the order in which it counts, and which ways no other beats."""
+"""Figures of a way in the order in which they count, and the Pareto front of several ways."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 _LIKE = 0.03
-"""Times that differ by less than this share are taken for equal."""
+"""Times that differ by less than this share count as equal."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +54,7 @@ class WayFigures:
 
 
 def is_dominated(one: WayFigures, others: Sequence[WayFigures]) -> bool:
-    """Whether some other is at least as good in everything and better in something."""
+    """Whether another is at least as good in every figure and better in one."""
     return any(
         other.key != one.key and all(a <= b for a, b in zip(other.key, one.key, strict=True))
         for other in others
@@ -62,6 +62,6 @@ def is_dominated(one: WayFigures, others: Sequence[WayFigures]) -> bool:
 
 
 def pareto_front(figures: Sequence[WayFigures]) -> list[int]:
-    """Which of them no other beats, best first."""
+    """Indices of those that no other dominates, best first."""
     unbeaten = [n for n, one in enumerate(figures) if not is_dominated(one, figures)]
     return sorted(unbeaten, key=lambda n: (figures[n].key, n))

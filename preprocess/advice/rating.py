@@ -1,4 +1,4 @@
-"""A simulated way in numbers; where all areas share one power, at the power that suits best."""
+"""Rating of a simulated way, at the best power where all areas share one."""
 
 from __future__ import annotations
 

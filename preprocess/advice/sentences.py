@@ -1,4 +1,4 @@
-"""Advice in words: sentences, the table, a plot of characters, lines to paste."""
+"""Advice as text: sentences, table, a scatter plot of characters, recipe lines."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 WAY_HEADINGS = "way", "outside", "variation", "margin", "time", "layers"
 
 FIRST_COUPON = "row-span"
-"""The test piece that tells most about a filament nobody has graded."""
+"""The coupon that tells most about an ungraded filament."""
 
 WIDE, HIGH = 52, 9
 """Characters of the plot."""
@@ -74,13 +74,13 @@ def one_setting_answer(advice: Advice) -> str:
     """Whether one speed and power suit the whole design, and with what margin."""
     one, window = advice.one, f"the window of {advice.window.weak:g} to {advice.window.heavy:g}"
     if one is None:
-        return "No one power that this machine has would show at the speeds that were tried."
+        return "No single power of this machine would show at the speeds that were tried."
     figures, whole = one.figures, one.figures.outside <= TOLERATED_SHARE
     at = SPEED.text(one.way.speed or 0.0)
     power = "the recipe's powers" if one.way.power is None else SHARE.text(one.way.power)
     parts = f"{100 * figures.too_weak:.1f} % too weak, {100 * figures.too_heavy:.1f} % too heavy"
     if not advice.calibrated:
-        window += " times the median, which nobody graded"
+        window += " times the median (not graded)"
     if not whole:
         return (
             f"One speed and power for all: no. The best is {power} at {at}, and leaves "
@@ -95,28 +95,28 @@ def one_setting_answer(advice: Advice) -> str:
 
 
 def closing_sentences(advice: Advice, recipe: str) -> Iterator[str]:
-    """What to make of it."""
+    """Advice on the result: what to check, and cautions."""
     if not advice.helps:
-        yield "Nothing that was tried is better than the recipe as it stands."
+        yield "No way that was tried is better than the recipe as it stands."
     if any(one.way.pitch is not None for one in advice.best):
-        yield "A wider pitch may show as rows: look at a test patch before you take it."
+        yield "A wider pitch may show as rows: mark a test patch first."
     if any(one.way.sweep is Sweep.APART for one in advice.best):
-        yield "Shapes by themselves are swept one after another only where the software does so."
+        yield "Separate shapes need laser software that sweeps them one after another."
     if any(one.way.bars for one in advice.best):
         yield (
-            "Bars mark whatever lies beside the part: a matt sacrificial card must lie there, "
-            "never bare metal."
+            "Bars mark what lies beside the part: put a matt sacrificial card there, never bare "
+            "metal."
         )
     if not advice.calibrated:
         yield (
-            f"This only ranks ways ({advice.trust}): nobody has graded this filament. Mark and "
-            f"grade this first: evenmark coupon {recipe} {FIRST_COUPON}"
+            f"This filament is not graded, so ways are only ranked ({advice.trust}). Mark and "
+            f"grade a coupon first: evenmark coupon {recipe} {FIRST_COUPON}"
         )
     yield "This is a prediction, not a promise that a setting is safe or right; a coupon decides."
 
 
 def left_out_sentences(advice: Advice) -> list[str]:
-    """Why some ways were left out, each reason once."""
+    """Reasons why ways were left out, each once."""
     found: dict[str, list[str]] = {}
     for one in advice.left_out:
         found.setdefault(one.why, []).append(one.way.title)
@@ -124,7 +124,7 @@ def left_out_sentences(advice: Advice) -> list[str]:
 
 
 def recipe_lines(job: AdviceRequest, one: RatedWay) -> tuple[str, str]:
-    """Lines for the recipe, and what else has to be taken out of it (often nothing)."""
+    """Lines to paste into the recipe, and what to remove from it (often nothing)."""
     edit = edit_of(one.way, job.loaded.recipe.passes)
     said = [
         f"{key} of layer {rule.name}"
@@ -137,7 +137,7 @@ def recipe_lines(job: AdviceRequest, one: RatedWay) -> tuple[str, str]:
 
 
 def scatter_plot(ways: Mapping[int, RatedWay]) -> list[str]:
-    """Variation over time, each way at its number; where several meet, the first is shown."""
+    """Scatter plot of variation over time; a way is its number, the first where several meet."""
     x = {number: way.figures.time for number, way in ways.items()}
     y = {number: 100 * way.figures.variation for number, way in ways.items()}
     cells = [[" "] * WIDE for _ in range(HIGH)]

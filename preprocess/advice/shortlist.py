@@ -1,4 +1,4 @@
-"""In which order ways deserve a simulation in full, by their coarse figures."""
+"""Order in which ways are simulated in full, by their coarse figures."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A design with its recipe, put through the ordinary pipeline in any way, and simulated."""
+"""Simulation of one way: the recipe is rewritten, converted as usual, and its heat predicted."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ class Simulation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOutWay:
-    """A way that cannot be, and why."""
+    """A way that cannot be marked, and why."""
 
     way: Way
     why: str

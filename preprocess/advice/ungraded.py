@@ -1,4 +1,4 @@
-"""Ways whose settings nobody has graded: where advice leaves what the profile vouches for."""
+"""Extrapolation: ways whose settings lie beyond the graded cells of the profile."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Shares of the area outside the window, at any common factor of the power."""
+"""Shares of the area outside the window, at any common power factor."""
 
 from __future__ import annotations
 

@@ -22,18 +22,9 @@ def advise(
     design: Design = None,
     *,
     write: Annotated[str, option("recipe to write, for the chosen way")] = "",
-    choose: Annotated[
-        Optional[int],  # noqa: UP045 - typer reads it at run time
-        typer.Option(min=0, help="number of the way to write; default: the best"),
-    ] = None,
-    most_layers: Annotated[
-        Optional[int],  # noqa: UP045
-        typer.Option(min=1, help="only ways with at most this many colour layers"),
-    ] = None,
-    most_minutes: Annotated[
-        Optional[float],  # noqa: UP045
-        typer.Option(min=0.0, help="only ways that take at most this many minutes"),
-    ] = None,
+    choose: Annotated[Optional[int], option("number of the way; default: the best", min=0)] = None,
+    most_layers: Annotated[Optional[int], option("at most this many colour layers", min=1)] = None,
+    most_minutes: Annotated[Optional[float], option("at most this many minutes", min=0.0)] = None,
     no_bars: Annotated[bool, typer.Option("--no-bars", help="only ways without bars")] = False,
     report: Annotated[str, option("report of all ways (JSON), or - for a pipe")] = "",
     quiet: Quiet = False,
@@ -112,10 +103,7 @@ def _tell(advice: Advice, job: AdviceRequest, recipe: str) -> None:
             if more:
                 show.print_paragraph(more)
     show.print_text("\n")
-    guesses = ungraded_sentences(advice, job.loaded.filament)
-    for sentence in (
-        *guesses,
-        *telling.closing_sentences(advice, recipe),
-        *telling.left_out_sentences(advice),
-    ):
+    said = [*ungraded_sentences(advice, job.loaded.filament)]
+    said += [*telling.closing_sentences(advice, recipe), *telling.left_out_sentences(advice)]
+    for sentence in said:
         show.print_paragraph(sentence)

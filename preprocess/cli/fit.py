@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, List, Optional  # noqa: UP035 - typer reads them
+from typing import TYPE_CHECKING, Annotated, List, Optional
 
 import typer
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 def fit(
     grades: Annotated[
-        Optional[List[str]],  # noqa: UP006, UP045 - typer reads it at run time
+        Optional[List[str]],
         typer.Argument(
             metavar="GRADES...",
             help="grade tables (CSV), each beside its .coupon.yaml; with --compare two profiles",

@@ -22,7 +22,7 @@ Recipe = Annotated[
     ),
 ]
 Design = Annotated[
-    Optional[str],  # noqa: UP045 - typer reads it at run time
+    Optional[str],
     typer.Argument(
         metavar="[DESIGN]",
         help="drawing (SVG), or - for standard input; default: the one in the recipe",

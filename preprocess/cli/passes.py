@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def passes(
     name: Annotated[
-        Optional[str],  # noqa: UP045 - typer reads it at run time
+        Optional[str],
         typer.Argument(metavar="[NAME]", help="pass to explain in full", show_default=False),
     ] = None,
     *,

@@ -36,10 +36,7 @@ def series(
     *,
     folder: Annotated[str, option("folder of all outputs", "--folder", "-d")],
     values: Annotated[str, option("table of values (CSV), one label a row", metavar="FILE")] = "",
-    workers: Annotated[
-        Optional[int],  # noqa: UP045 - typer reads it at run time
-        option("processes at a time; default: all cores", min=1),
-    ] = None,
+    workers: Annotated[Optional[int], option("processes; default: all cores", min=1)] = None,
     overlay: Annotated[bool, typer.Option("--overlay", help="also draw what was changed")] = False,
     sheet: Annotated[bool, typer.Option("--sheet", help="also write job sheets")] = False,
     report: Annotated[bool, typer.Option("--report", help="also write reports")] = False,

@@ -1,7 +1,7 @@
 """The only file that prints.
 
-What a person reads goes to standard error, what was asked for to standard output. Text that came
-from a file is stripped of everything that could steer a terminal.
+Messages go to standard error, results to standard output. Control characters in text from files are
+written as escapes, so that no file can steer a terminal.
 """
 
 from __future__ import annotations
@@ -37,74 +37,74 @@ def escape_controls(text: str) -> str:
 
 
 def print_sentence(text: str) -> None:
-    """A sentence for a person."""
+    """A sentence, on standard error."""
     _line(Text(escape_controls(text)))
 
 
 def tell_written(path: str, *, as_json: bool = False, quiet: bool = False) -> None:
-    """Say where an output lies; says nothing of one that was piped."""
+    """The path of an output; nothing where it was piped."""
     if as_json:
-        _json({"kind": "wrote", "path": path})
+        print_result("wrote", {"path": path})
     elif not quiet and path != "-":
         print_sentence(f"wrote {path}")
 
 
 def tell_unchanged(path: str, *, as_json: bool = False, quiet: bool = False) -> None:
-    """Say which output was left as it was, since nothing in it would change."""
+    """The path of an output that was left alone, since it would not change."""
     if as_json:
-        _json({"kind": "kept", "path": path})
+        print_result("kept", {"path": path})
     elif not quiet:
         print_sentence(f"{path} is as it was")
 
 
 def print_findings(found: Iterable[Finding], *, as_json: bool = False, quiet: bool = False) -> None:
-    """Findings, one to a line; `quiet` leaves out all that does not stop the work."""
+    """Findings, one to a line; `quiet` prints only those that stop the work."""
     for finding in found:
         if quiet and finding.severity is not Severity.STOP:
             continue
         if as_json:
-            _json({"kind": "finding", **asdict(finding)})
+            print_result("finding", asdict(finding))
         else:
             _labelled(finding.severity, _sentence(finding))
 
 
 def print_result(kind: str, data: dict[str, Any]) -> None:
-    """What a command found out, as one line of JSON."""
-    _json({"kind": kind, **data})
+    """One line of JSON: what a command found out."""
+    sys.stderr.write(json.dumps({"kind": kind, **data}) + "\n")
 
 
 def print_complaints(error: UserError, *, as_json: bool = False) -> None:
-    """What the user has to put right, one sentence to a line."""
+    """Mistakes of the user, one sentence to a line."""
     for complaint in error.complaints:
         if as_json:
-            _json(_as_data(complaint))
+            print_result("error", _as_data(complaint))
         else:
             _labelled("error", str(complaint))
 
 
 def print_problem(text: str) -> None:
-    """Something that a person has to put right, in words that are complete already."""
+    """A mistake of the user, as a finished sentence."""
     _labelled("error", text)
 
 
 def print_text(text: str) -> None:
-    """Text that was asked for, to standard output, as it is."""
+    """Text on standard output, unchanged."""
     sys.stdout.write(text)
     sys.stdout.flush()
 
 
 def print_heading(text: str) -> None:
-    """A heading of what was asked for."""
+    """A heading on standard output."""
     _asked_for(Text(escape_controls(text), style="bold"))
 
 
 def print_paragraph(text: str, *, indent: int = 0) -> None:
-    """A paragraph of what was asked for, wrapped on a terminal."""
+    """A paragraph on standard output, wrapped on a terminal."""
     _asked_for(Text(escape_controls(text)), indent=indent)
 
 
 def print_pairs(rows: Sequence[tuple[str, str]]) -> None:
-    """Names with what is to be said of each: side by side, or below each other when narrow."""
+    """Names with their texts: side by side, or one below the other on a narrow terminal."""
     console = Console(highlight=False)
     widest = max((len(name) for name, _ in rows), default=0)
     if not console.is_terminal:
@@ -128,9 +128,9 @@ def print_pairs(rows: Sequence[tuple[str, str]]) -> None:
 
 
 def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """A short table of what was asked for; the first column to the left, the rest to the right.
+    """A short table on standard output; first column aligned left, the others right.
 
-    On a terminal that is too narrow for it the rows stand below each other.
+    On a terminal that is too narrow, each row becomes a block of lines.
     """
     lines = [headings, *rows]
     widths = [
@@ -154,7 +154,7 @@ def _blocks(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
 
 
 def _asked_for(text: Text, *, indent: int = 0) -> None:
-    """Wrap on a terminal; through a pipe a paragraph stays one line."""
+    """Wrap on a terminal; in a pipe a paragraph stays one line."""
     console = Console(highlight=False)
     if console.is_terminal:
         console.print(Padding(text, (0, 0, 0, indent), expand=False))
@@ -180,14 +180,9 @@ def _line(text: Text) -> None:
     Console(stderr=True, highlight=False).print(text, soft_wrap=True)
 
 
-def _json(data: dict[str, Any]) -> None:
-    sys.stderr.write(json.dumps(data) + "\n")
-
-
 def _as_data(complaint: Complaint) -> dict[str, Any]:
     place = complaint.place
     return {
-        "kind": "error",
         "message": complaint.found,
         "remedy": complaint.remedy,
         "file": place.file if place else None,
@@ -208,7 +203,7 @@ def _sentence(finding: Finding) -> str:
 
 @contextmanager
 def progress_bar(total: int, doing: str, *, quiet: bool = False) -> Iterator[Callable[[], None]]:
-    """A bar with the time left, on a terminal only; call what it gives after each piece."""
+    """A progress bar with the time left, on a terminal only; call its value after each piece."""
     console = Console(stderr=True, highlight=False)
     if quiet or not console.is_terminal:
         yield lambda: None

@@ -1,4 +1,4 @@
-"""Which designs a series is made of, and what their outputs are called."""
+"""Designs of a series, and the names of their outputs."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def _paths(named: str) -> list[str]:
 
 
 def _refuse_twins(found: Iterable[SeriesDesign]) -> None:
-    """Folders that do not tell capitals apart would lose one of two outputs."""
+    """Refuse names that differ in capitals only: some systems would lose one of two outputs."""
     first: dict[str, SeriesDesign] = {}
     twins = []
     for design in found:

@@ -1,4 +1,4 @@
-"""What an output depends on, as one number: when it is the same, nothing is made again."""
+"""Hash of all that an output depends on; the same hash means that nothing is made again."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ DONE, UNCHANGED, FAILED = "done", "unchanged", "failed"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LogEntry:
-    """One design: what became of it, what it depends on (`key`), SHA-256 of each output."""
+    """One design: its status, the hash of what it depends on (`key`), SHA-256 of each output."""
 
     design: str
     status: str
@@ -34,7 +34,7 @@ class LogEntry:
 
 
 def read_log(folder: Path) -> dict[str, LogEntry]:
-    """Entries of an earlier run by design; lines that cannot be read count for nothing."""
+    """Entries of an earlier run by design; unreadable lines are ignored."""
     try:
         lines = (folder / LOG_NAME).read_text("utf-8").splitlines()
     except (OSError, UnicodeDecodeError):
@@ -50,7 +50,7 @@ def write_log(folder: Path, entries: Iterable[LogEntry]) -> None:
 
 
 def add_to_log(folder: Path, entry: LogEntry) -> None:
-    """Put one more line at the end, so that what is done is known even after a crash.
+    """Put one more line at the end, so that finished work is known after a crash.
 
     Raises:
         UserError: the folder cannot be written to.

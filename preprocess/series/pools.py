@@ -1,4 +1,4 @@
-"""Who does the work: processes of this machine, or the workers of a Dask cluster."""
+"""Worker pools: processes of this machine, or the workers of a Dask cluster."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The series itself: skip what has not changed, make the rest, write it, keep the log."""
+"""Run a series: skip unchanged designs, make the rest, write outputs and log."""
 
 from __future__ import annotations
 

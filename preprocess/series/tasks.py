@@ -1,4 +1,4 @@
-"""One design of a series, from bytes to bytes: what a worker does, wherever it runs."""
+"""Task of a worker: one design of a series, from bytes to bytes."""
 
 from __future__ import annotations
 

@@ -151,12 +151,12 @@ def test_without_grades_powers_stay_and_a_coupon_comes_first():
     said = " ".join(closing_sentences(advice, "job.yaml"))
     assert "evenmark coupon job.yaml row-span" in said
     assert "uncalibrated: ranking only" in said
-    assert "which nobody graded" in one_setting_answer(advice)
+    assert "(not graded)" in one_setting_answer(advice)
 
 
 def test_it_says_so_when_nothing_helps():
     advice = advised(OWN)
-    nothing = "Nothing that was tried is better than the recipe as it stands."
+    nothing = "No way that was tried is better than the recipe as it stands."
     assert nothing not in closing_sentences(advice, "job.yaml")
     none = replace(advice, best=())
     assert nothing in closing_sentences(none, "job.yaml")

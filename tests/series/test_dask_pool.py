@@ -16,7 +16,7 @@ import pytest
 from preprocess.errors import UserError
 from preprocess.series import pools
 from tests.series.beds import bed, tree
-from tests.series.test_series import evenmark
+from tests.series.test_runner import evenmark
 
 pytest.importorskip("distributed", reason="the extra dask is not installed")
 MANY = 50
