@@ -1,4 +1,4 @@
-"""What the mark will be: plan, schedule and heat of one artwork, and what a person should know."""
+"""Prediction of a mark: plan, schedule and heat index of one artwork, with its findings."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def predict(
 
     Args:
         artwork: as it would be written, bars and levels included.
-        bench: machine, filament and parts; what is missing is assumed and said.
+        bench: machine, filament and parts; defaults stand in for what is missing, and are named.
         coarse: wider columns, for a quick look.
         surely: say between which values the largest index lies, at four more coarse runs.
     """

@@ -213,13 +213,13 @@ def test_a_job_beyond_what_was_graded_is_told(bench, tmp_path):
     code, out, err = bench("predict", "job.yaml")
     assert code == 0
     assert "beyond" not in err
-    assert "were graded" not in err
+    assert "graded cells" not in err
     assert "uncalibrated" not in out
     (tmp_path / "leaf.svg").write_text(LEAF.replace("WIDE", "19"))
     (tmp_path / "job.yaml").write_text(RECIPE.replace("SPEED", "1200 mm/s"))
     _, _, err = bench("predict", "job.yaml")
-    assert "has speed of 1200 mm/s where cells of 300 to 600 mm/s were graded" in err
-    assert "100 % long rows, up to 18 mm, where cells of 2 to 8 mm were graded" in err
+    assert "has speed of 1200 mm/s but graded cells have 300 to 600 mm/s" in err
+    assert "100 % long rows, up to 18 mm, but graded cells have 2 to 8 mm" in err
 
 
 def test_a_coupon_of_another_spool_is_not_joined_in_silence(bench, tmp_path):

@@ -1,4 +1,4 @@
-"""What would stop or spoil the work: facts about the artwork as it would be written."""
+"""Findings on artwork as it would be written: faults that stop or spoil the job."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _REACH = 1e-4
 """Lengths in mm below this are no fault: half of what the writer's rounding can move."""
 
 _ROOMY = 0.55
-"""A disc of so many spots' radius surely leaves something when the spot erodes it, simplified."""
+"""Radius, in spots, of a disc that always survives erosion by the spot, simplified."""
 
 
 def check_artwork(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
@@ -62,7 +62,7 @@ def _lines_to_engrave(artwork: Artwork) -> list[Finding]:
     lines = [s for s in artwork.shapes if s.operation is Operation.ENGRAVE and not s.is_area]
     if not lines:
         return []
-    message = f"{_count(lines, 'line')} would have to be engraved, but only areas have rows"
+    message = f"{_count(lines, 'line')} cannot be engraved: only areas have rows"
     remedy = "put strokes-to-areas among the passes, or give these lines a layer to score"
     return [stop("line-to-engrave", message, remedy, elements=_ids(lines))]
 
@@ -123,9 +123,7 @@ def _off_the_part(artwork: Artwork) -> list[Finding]:
     out = [s for s in marked if not part.covers(s.geometry)]
     if not out:
         return []
-    message = (
-        f"{_count(out, 'shape')} would reach beyond the part's outline and mark what lies under it"
-    )
+    message = f"{_count(out, 'shape')} reach beyond the part's outline and mark what lies below"
     remedy = "move or shrink the artwork with place, or correct the part's outline"
     return [_at(warn("beyond-the-part", message, remedy, elements=_ids(out)), out[0])]
 
@@ -149,8 +147,8 @@ def _on_keep_off(artwork: Artwork) -> list[Finding]:
     struck = [s for s in marked if any(forbidden.intersects(g) for g in _struck(s))]
     if not struck:
         return []
-    message = f"{_count(struck, 'shape')} would mark an area that is to be kept off"
-    remedy = "move the artwork or the clip; nothing may be marked there"
+    message = f"{_count(struck, 'shape')} would mark a keep-off area"
+    remedy = "move the artwork or the clip: nothing may be marked there"
     return [_at(stop("on-keep-off", message, remedy, elements=_ids(struck)), struck[0])]
 
 
@@ -160,7 +158,7 @@ def _points(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[Finding]
     points = sum(int(shapely.get_num_coordinates(s.geometry)) for o in outputs for s in o.shapes)
     if points <= machine.max_points:
         return []
-    message = f"the output has {points} points, but the software takes {machine.max_points}"
+    message = f"the output has {points} points, but the software takes at most {machine.max_points}"
     remedy = "put simplify with up_to last among the passes, or split the design over several files"
     return [stop("too-many-points", message, remedy)]
 
@@ -203,8 +201,8 @@ def _below_the_spot(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[
     if not thin:
         return []
     message = (
-        f"{_count(thin, 'shape')} hold pieces that are nowhere as wide as the spot of "
-        f"{machine.spot:g} mm; they would come out wider than drawn, or as dots"
+        f"{_count(thin, 'shape')} have pieces narrower than the spot of "
+        f"{machine.spot:g} mm: they will come out wider than drawn, or as dots"
     )
     remedy = "thicken them in the drawing, or score them as lines"
     return [_at(warn("below-the-spot", message, remedy, elements=_ids(thin)), thin[0])]
@@ -226,11 +224,11 @@ def _vanishes(area: MultiPolygon, spot: float) -> bool:
 def _turned_off(artwork: Artwork, bench: Bench) -> list[Finding]:
     missing = []
     if not artwork.parts:
-        missing.append("without a part nothing tells whether the artwork lies on it")
+        missing.append("no part is given: not checked whether the artwork lies on it")
     if bench.machine_or_default.field is None:
-        missing.append("without the machine's field nothing tells whether the beam reaches")
+        missing.append("the machine's field is missing: not checked whether the beam reaches")
     if bench.machine_or_default.spot is None:
-        missing.append("without the spot nothing tells which features are too fine")
+        missing.append("the machine's spot size is missing: not checked for features too fine")
     remedy = "name part, machine and its field and spot in the recipe"
     return [note("check-turned-off", message, remedy) for message in missing]
 

@@ -1,4 +1,4 @@
-"""Where a job leaves what was graded: settings, row spans and sizes that no graded cell had."""
+"""Extrapolation: settings, row spans and sizes of a job beyond those of the graded cells."""
 
 from __future__ import annotations
 
@@ -61,15 +61,13 @@ def _spans(output: str, tried: Tried, plan: Plan, schedule: Schedule) -> Iterato
     mine = [v.timed.spans.span for v in schedule.visits if plan.steps[v.step].output.id == output]
     spans = np.concatenate(mine) if mine else np.empty(0)
     low, high = tried.span
-    for outside, what, furthest in (
-        (spans < low / _NEAR_SPAN, "short", np.min),
-        (spans > high * _NEAR_SPAN, "long", np.max),
+    for outside, what, way, furthest in (
+        (spans < low / _NEAR_SPAN, "short", "down", np.min),
+        (spans > high * _NEAR_SPAN, "long", "up", np.max),
     ):
         if len(spans) and outside.mean() > MANY:
             share, to = 100 * outside.mean(), furthest(spans)
-            words = f"{share:.0f} % {what} rows, down to {to:.3g} mm,"
-            if what == "long":
-                words = f"{share:.0f} % {what} rows, up to {to:.3g} mm,"
+            words = f"{share:.0f} % {what} rows, {way} to {to:.3g} mm,"
             yield _beyond(output, words, tried.span, "mm")
 
 
@@ -83,9 +81,8 @@ def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator
         if share > MANY:
             yield note(
                 "finer-than-graded",
-                f"about {100 * share:.0f} % of {output} are narrower than {limit:.2g} mm, and the "
-                f"finest cells that were graded are {tried.feature[0]:.2g} mm wide: how fine "
-                "places mark is a guess",
+                f"about {100 * share:.0f} % of {output} is narrower than {limit:.2g} mm, but the "
+                f"finest graded cells are {tried.feature[0]:.2g} mm wide: fine places are a guess",
                 f"mark and grade a tip-width or row-span coupon with --lengths {limit:.2g}mm",
             )
     if tried.size is not None:
@@ -93,9 +90,8 @@ def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator
         if not least / _SCALE <= here <= most * _SCALE:
             yield note(
                 "another-scale",
-                f"{output} has shapes of up to {here:.3g} mm where shapes of "
-                f"{_between(tried.size)} mm were graded: another size of one motif may want "
-                "another power",
+                f"{output} has shapes of up to {here:.3g} mm, but graded shapes measure "
+                f"{_between(tried.size)} mm: another size may need another power",
                 f"mark and grade a sizes coupon with --lengths {here:.3g}mm",
             )
 
@@ -103,7 +99,8 @@ def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator
 def _beyond(output: str, what: str, ends: tuple[float, float], unit: str) -> Finding:
     return note(
         "beyond-graded",
-        f"{output} has {what} where cells of {_between(ends)} {unit} were graded: that is a guess",
+        f"{output} has {what} but graded cells have {_between(ends)} {unit}: "
+        "the prediction is a guess",
         "mark and grade a coupon with such cells",
     )
 

@@ -1,4 +1,4 @@
-"""How fine and how large shapes are, told alike of the cells of a coupon and of a design."""
+"""Finest and longest features of shapes, for cells of a coupon and for a design alike."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What would be marked twice: areas over areas, and lines over areas."""
+"""Double marking: areas over areas, and lines over areas."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def marked_twice(outputs: tuple[OutputLayer, ...]) -> list[Finding]:
         twice = _overlap(area, area2)
         if twice > _SPECK:
             message = (
-                f"{twice:.2f} mm² lie in both {one.id} and {other.id} and would be marked twice"
+                f"{one.id} and {other.id} overlap by {twice:.2f} mm², which would be marked twice"
             )
             remedy = (
                 "cut one away from the other in the drawing, or put both in one layer and merge"
@@ -68,8 +68,8 @@ def _lines_over(
         crossed = np.unique(intersecting_pairs(shapely.get_parts(lines), parts, "intersects")[1])
         length = lines.intersection(union(parts[crossed])).length
         if length > _SPECK:
-            message = f"{length:.1f} mm of {output.id} run across engraved areas, on top of them"
-            remedy = "if that is not meant, cut the lines or the areas away in the drawing"
+            message = f"{length:.1f} mm of {output.id} run across engraved areas"
+            remedy = "keep them if intended; else remove the lines or the areas in the drawing"
             found.append(note("lines-across-area", message, remedy))
     return found
 

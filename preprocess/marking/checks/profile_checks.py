@@ -1,4 +1,4 @@
-"""Whether a filament's profile speaks of this job: will it mark, same machine, spool and settings.
+"""Whether a filament's profile fits this job: threshold of marking, machine, spool, settings.
 
 Does it mark at all? The direct spike tells: the peak under the beam before the smoothing of the
 index. On the reference patch, at its own speed, it is proportional to power; the filament's
@@ -93,7 +93,7 @@ def another_filament(what: str) -> Finding:
     """The warning that grades of one spool are used for another."""
     return warn(
         "another-filament",
-        f"{what}: another colour of the same polymer takes up light otherwise",
+        f"{what}: another colour of the same polymer absorbs the laser differently",
         "mark a small coupon of each spool, and fit it into a profile of its own; a spool that has "
         "only another name gets it with evenmark fit --name",
     )
@@ -113,7 +113,7 @@ def _far(by_output: Mapping[str, Settings], reference: Reference) -> Iterator[Fi
             if here is not None and not 1 / _FAR <= here / there <= _FAR:
                 message = (
                     f"the {what} of {output}, {here:g} {unit}, is {here / there:.2g} times that of "
-                    f"the reference patch, {there:g} {unit}: nobody graded that"
+                    f"the reference patch, {there:g} {unit}: not graded"
                 )
                 remedy = f"stay within a factor of {_FAR:g}, or grade a patch like this layer"
                 yield note("far-from-reference", message, remedy)
@@ -130,7 +130,7 @@ def _faint(
 
 
 def least_visible_spike(filament: Filament) -> float:
-    """The least spike that shows, as a share of the reference patch's; 0 where nobody knows."""
+    """The least spike that shows, as a share of the reference patch's; 0 if unknown."""
     return (filament.marks_from or 0.0) / (filament.reference or Reference()).power
 
 

@@ -1,4 +1,4 @@
-"""What a person should know of the heat of rows that are scored instead of engraved."""
+"""Findings on the heat of rows that are scored instead of engraved."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ def scored_findings(heat: HeatIndex) -> Iterator[Finding]:
     """The heat index of each layer of own rows, and a warning where it leaves the window.
 
     A later round passes beside rows of an earlier one, but never makes them hotter than their own
-    did: no run of it strikes them.
+    did: no run of it lies on them.
     """
     for output in dict.fromkeys(image.output for image in heat.scored):
         mine = [image for image in heat.scored if image.output == output]

@@ -1,6 +1,6 @@
 """The smoothed dose: a second opinion on how visible the difference between two places is.
 
-It is the time integral of an Arrhenius rate over the row-smoothed warmth, ∫ k(T) dt with
+It is the time integral of an Arrhenius rate over the row-smoothed temperature, ∫ k(T) dt with
 k(T) = A exp(−E/RT). E = 105 kJ/mol is in the range published for the decomposition of PLA
 (Alhulaybi et al., Polymers 15 (2022) 12; Bernardes et al., Polymers 15 (2023) 4324); A follows from
 a peak at 367 °C at 10 K/min (Kissinger's relation). That such rates hold for milliseconds is not

@@ -1,4 +1,4 @@
-"""Whose warmth a hot place owes besides its own: what else was marked near it just before."""
+"""The step whose residual heat adds most to a hot place besides its own rows."""
 
 from __future__ import annotations
 
@@ -22,18 +22,18 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
 
 _REACH = 3.0
-"""mm; what was marked farther away is of no account within a job."""
+"""mm; heat from farther away does not arrive within a job."""
 
 _MATTERS = 0.1
-"""Share of a place's warmth from which on its giver is worth naming."""
+"""Least share of a place's temperature rise from which a contributor is named."""
 
 _SOON = 1e-9
-"""s after the beam has passed: the moment that is looked at."""
+"""s after the beam has passed: the time that is evaluated."""
 
 
 @dataclass(frozen=True, slots=True)
 class Contributor:
-    """The step of the plan that left the most warmth at a place, as a share of all of it there."""
+    """The step of the plan that heats a place most, as a share of the temperature rise there."""
 
     step: int
     share: float
@@ -41,7 +41,7 @@ class Contributor:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ContributorSearch:
-    """Finds givers on the bodies of a job; rows are gathered when a body is first asked about."""
+    """Finds contributors on the bodies of a job; exposures of a body are gathered once."""
 
     plan: Plan
     schedule: Schedule
@@ -50,7 +50,7 @@ class ContributorSearch:
     _known: dict[int | None, tuple[Exposure, ...]] = field(default_factory=dict)
 
     def at(self, image: IndexImage, spot: tuple[float, float]) -> Contributor | None:
-        """Whoever warmed a spot of a patch (mm on the page); None where that hardly matters."""
+        """Largest contributor at a spot of an image (mm on the page); None if negligible."""
         medium = thermal_medium_of(self.bench.filament, self.bench.machine_or_default)
         if image.part not in self._known:
             body = None if image.part is None else self.artwork.parts[image.part]
@@ -66,10 +66,9 @@ def largest_contributor(
     image: IndexImage,
     point: tuple[float, float],
 ) -> Contributor | None:
-    """The same from the strikes on one body, at a point of the patch's row frame (mm).
+    """Largest contributor among the exposures of one body, at a point of the row frame (mm).
 
-    Looked at is the moment at which the beam has just passed the point for the last time. A part
-    is taken as thick.
+    The time is just after the beam has passed the point last; the part is taken as thick.
     """
     mine = [exposure for exposure in exposures if exposure.step == image.step]
     when = _passed(mine[-1], point) + _SOON

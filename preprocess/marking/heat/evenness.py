@@ -41,7 +41,7 @@ class Evenness:
 
     @property
     def off(self) -> float:
-        """By which factor the hottest row exceeds what is usual, in all rows or in the wide ones.
+        """Factor of the hottest row over the median, of all rows or of the wide ones.
 
         Where most rows are narrow, all of them are as hot as most, and the wide ones are too weak.
         """
@@ -49,7 +49,7 @@ class Evenness:
 
 
 def layer_medians(heat: HeatIndex) -> dict[str, float]:
-    """The median index of each output layer that is lit on a part, weighted by area."""
+    """Median index of each output layer with lit cells, weighted by area."""
     found = {}
     for output in dict.fromkeys(image.output for image in heat.images):
         index, weight = lit_values([image for image in heat.images if image.output == output])
@@ -102,7 +102,7 @@ def _rows(heat: HeatIndex, outputs: Collection[str]) -> tuple[Floats, Floats]:
 
 
 def lit_row_medians(image: IndexImage) -> tuple[Floats, Floats]:
-    """The v (mm) of the rows of a patch that are lit, and the median index of each."""
+    """The v (mm) of the lit rows of an image, and the median index of each."""
     lit = image.lit.any(axis=1)
     return image.v[lit], np.nanmedian(np.where(image.lit, image.index, np.nan)[lit], axis=1)
 

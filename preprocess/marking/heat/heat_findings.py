@@ -1,4 +1,4 @@
-"""Where the mark will be too heavy or too weak, why, and what helps most cheaply: as findings."""
+"""Findings on places that will be too heavy or too weak: cause and cheapest remedy."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _SHOWN = 3
 """Places that are named one by one in each raster group and direction; the rest is counted."""
 
 _LEAST = 0.2
-"""mm²; smaller places are not worth a finding."""
+"""mm²; smaller places are not reported."""
 
 _NARROW = 0.6
 """Share of the widest row below which a row counts as short."""
@@ -36,7 +36,7 @@ _ROW_END = 1.0
 """mm from the end of a row within which two-way rows come in pairs."""
 
 _START = 1.0
-"""mm from the first row within which the plastic has not warmed up yet."""
+"""mm from the first row over which the plastic is still cold."""
 
 
 def heat_findings(
@@ -44,8 +44,8 @@ def heat_findings(
 ) -> tuple[Finding, ...]:
     """Name the places outside the filament's window.
 
-    Without grades nobody knows where "too heavy" begins: then places are compared with the median
-    of the whole job instead, and the findings are notes that say so. `neighbours` tells what else
+    Without grades the limits are unknown: places are then compared with the median of the job, and
+    the findings are notes. `neighbours` tells what else
     warmed a place that is too heavy.
     """
     found: list[Finding] = []
@@ -71,7 +71,7 @@ def _coarser(heat: HeatIndex) -> Iterator[Finding]:
     if heat.wide_columns is not None:
         width = heat.wide_columns
         message = f"the job is large, so the heat index is computed in columns of {width:.2f} mm"
-        remedy = "for the finest detail predict a part of the drawing by itself"
+        remedy = "predict part of the drawing by itself for finer detail"
         yield note("coarser-heat", message, remedy)
 
 
@@ -82,13 +82,13 @@ def _with_giver(
     plan: Plan,
     neighbours: ContributorSearch,
 ) -> Finding:
-    """Name what else was marked beside a place just before, where that has warmed it."""
+    """Name the neighbour whose residual heat adds to a place."""
     giver = None if finding.spot is None else neighbours.at(image, finding.spot)
     other = None if giver is None else plan.steps[giver.step]
     if giver is None or not isinstance(other, RasterGroup):
         return finding
     name = other.output.id if other.output.id != group.output.id else other.shapes[0].id
-    message = f"{finding.message}; {100 * giver.share:.0f} % of its warmth was left by {name}"
+    message = f"{finding.message}; {100 * giver.share:.0f} % of its heat comes from {name}"
     remedy = f"{finding.remedy}; or mark something else between {name} and this"
     return replace(finding, message=message, remedy=remedy)
 
@@ -128,10 +128,8 @@ def _severity(heat: HeatIndex, code: str, message: str, remedy: str) -> Finding:
 
 
 def _rows(place: IndexRegion) -> str:
-    after = (
-        "" if place.returns is None else f", so that the beam is back after {_ms(place.returns)}"
-    )
-    return f"rows are {place.row_span:.2f} mm long there{after}"
+    after = "" if place.returns is None else f", and the beam returns after {_ms(place.returns)}"
+    return f"rows there are {place.row_span:.2f} mm long{after}"
 
 
 def _ms(seconds: float) -> str:
@@ -155,7 +153,7 @@ def _too_heavy(place: IndexRegion, group: RasterGroup, heat: HeatIndex) -> tuple
     if group.repeats > 1:
         return (f"{_rows(place)}, and earlier repeats have left it warm", "mark it fewer times")
     return (
-        f"{_rows(place)}: power and speed of the layer bring too much here",
+        f"{_rows(place)}: power and speed of the layer put in too much heat",
         _other_power(place, group, heat),
     )
 
@@ -167,9 +165,12 @@ def _too_weak(place: IndexRegion, heat: HeatIndex) -> tuple[str, str]:
             "begin with a bar or with a part of the mark that may be weaker",
         )
     if place.row_span < _NARROW * place.widest:
-        return (f"{_rows(place)}, and so thin a piece loses its heat", "thicken it in the drawing")
+        return (
+            f"{_rows(place)}, and a piece this thin loses its heat",
+            "thicken it in the drawing",
+        )
     remedy = f"raise the power by about {100 * (_aim(heat) / place.index - 1):.0f} % and test it"
-    return f"{_rows(place)}: power and speed of the layer bring too little here", remedy
+    return f"{_rows(place)}: power and speed of the layer put in too little heat", remedy
 
 
 def _other_power(place: IndexRegion, group: RasterGroup, heat: HeatIndex) -> str:
@@ -197,5 +198,5 @@ def _repeats(heat: HeatIndex, plan: Plan) -> Iterator[Finding]:
     repeated = dict.fromkeys(step.output.id for step in plan.steps if step.repeats > 1)
     if heat.too_heavy or heat.too_weak:
         for output in repeated:
-            message = f"{output} is marked more than once over an uneven mark"
-            yield note("repeat-over-uneven", message, "that seldom evens it out; even it out first")
+            message = f"{output} repeats an uneven mark"
+            yield note("repeat-over-uneven", message, "even out its heat first: repeats seldom do")

@@ -1,11 +1,11 @@
-"""The heat index of artwork as it would be marked: where warmth piles up, and by how much.
+"""The heat index of artwork as it would be marked: where heat accumulates, and by how much.
 
-The index of a point is the peak over time of its warmth, smoothed across the rows, divided by that
-of the filament's reference patch, which is computed under its own settings on the same machine. It
-is the only quantity here that ranks places rightly for narrow and wide rows alike; the spike (does
-it mark at all) does not know how wide a row is, and the residual on arrival, a diagnostic, is often
-smaller where the mark gets heavier. Heat is conducted linearly; char, foam and melting are not in
-it. Each part is a body of its own; light that falls beside it takes time and warms nothing.
+The index of a point is the peak over time of its temperature rise, smoothed across the rows. It is
+divided by that of the filament's reference patch, computed under its own settings on the same
+machine. Only this quantity ranks narrow and wide rows rightly. The spike (does it mark at all) does
+not depend on row width, and the residual on arrival, a diagnostic, is often smaller where the mark
+gets heavier. Heat is conducted linearly; char, foam and melting are not modelled. Each part is a
+body of its own; light that falls beside it takes time and heats nothing.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ GRADED = 1.25
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeatIndex:
-    """The index over all patches, weighted by area.
+    """The index over all images, weighted by area.
 
     `cv` is standard deviation over mean; `too_weak` and `too_heavy` are shares of the lit area
     outside the filament's window. `span` says between which values the largest index lies when the
@@ -106,7 +106,7 @@ class HeatIndex:
 
     @property
     def trust(self) -> str:
-        """What to say beside every number: nothing once a person has graded the filament."""
+        """Remark for every number: empty once the filament is graded."""
         return "" if self.calibrated else UNCALIBRATED
 
 
@@ -117,7 +117,7 @@ def heat_index(
 
     Args:
         artwork: as it would be written, bars and levels included.
-        bench: machine, filament, parts; what is missing is assumed and said.
+        bench: machine, filament, parts; defaults stand in for what is missing, and are named.
         coarse: columns four times as wide, for a quick look.
         uncertainty: compute the `span` as well, by coarse runs at the ends of the parameters.
     """
@@ -184,7 +184,7 @@ def _wide_columns(images: Sequence[IndexImage], step: float) -> float | None:
 
 
 def _without_power(plan: Plan) -> tuple[str, ...]:
-    """Layers whose power nobody gave: they are computed at full power."""
+    """Layers without a power, which are computed at full power."""
     missing = (s.output.id for s in plan.steps if s.settings.power is None)
     return tuple(f"power of {output}: 100 %" for output in dict.fromkeys(missing))
 

@@ -1,4 +1,4 @@
-"""Connected places of a patch where the index is too high or too low, and what is so about them."""
+"""Connected regions of an index image that are too high or too low, and their rows."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def index_regions(
 
     Args:
         image: the index.
-        timed: rows of the patch's group, from the schedule.
+        timed: rows of the image's group, from the schedule.
         where: which lit cells are meant.
         least: places smaller than this are left out, mm².
         high: whether the extreme is the highest index, else the lowest.

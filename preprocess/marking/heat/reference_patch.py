@@ -1,4 +1,4 @@
-"""The reference patch: what the heat index is counted from."""
+"""The reference patch: the heat index is 1 there."""
 
 from __future__ import annotations
 

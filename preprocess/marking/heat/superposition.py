@@ -1,4 +1,4 @@
-"""Warmth at single points by plain superposition over all runs: slow, exact in local time."""
+"""Temperature rise at single points by superposition over all runs: slow, exact in local time."""
 
 from __future__ import annotations
 

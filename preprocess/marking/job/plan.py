@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
 
 USUAL_SETTINGS = Settings(direction=Direction.ONE_WAY, angle=0.0, repeats=1)
-"""What is assumed of a layer that leaves it open."""
+"""Defaults of a layer that leaves them open."""
 
 _GUARD = 1e-9
 """Share of a pitch by which a row may miss an edge through the rounding of numbers."""
@@ -90,7 +90,7 @@ class Plan:
 
 
 def plan_of(artwork: Artwork, machine: Machine) -> Plan:
-    """Say what the software of a machine will do with the artwork as it stands."""
+    """Plan the steps in which the software of a machine marks the artwork."""
     steps: list[RasterGroup | LineWork] = []
     unplanned = []
     for output in output_layers(artwork):

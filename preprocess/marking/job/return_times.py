@@ -1,4 +1,4 @@
-"""How soon the beam is back on the next row, row by row: what short rows lack."""
+"""Return times: from the start of each row to the start of the next one."""
 
 from __future__ import annotations
 
@@ -37,10 +37,10 @@ def return_times(group: RasterGroup, machine: Machine, min_rows: int = 0) -> Row
 
 
 def expect_speed(group: RasterGroup) -> None:
-    """Refuse rows whose speed nobody gave: there is no default that could stand for it."""
+    """Refuse rows without a speed: no default could stand for it."""
     if group.settings.speed is None:
         raise Refusal(
-            f"without a speed the return times of the rows of {group.output.layer!r} are not known",
+            f"layer {group.output.layer!r} has no speed, so its return times cannot be computed",
             "add it to the recipe: settings: {engrave: {speed: 900 mm/s}}",
         )
 

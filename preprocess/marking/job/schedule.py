@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 _MINUTES_PER_LAYER = 1.0
-"""What a person is taken to need to set up one colour layer in the laser software, minutes."""
+"""Assumed time to set up one colour layer in the laser software, minutes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +69,7 @@ class Schedule:
 
     @property
     def setting_up(self) -> float:
-        """What a person is taken to need to type the layers in, s; also those without a speed."""
+        """Assumed time to type in all layers, s, also those without a speed."""
         every = {*(layer.output.id for layer in self.layers), *self.untimed}
         return 60.0 * _MINUTES_PER_LAYER * len(every)
 

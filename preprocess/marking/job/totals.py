@@ -42,7 +42,7 @@ class LayerTime:
 def layer_time(
     output: OutputLayer, spans: Sequence[tuple[float, float]], timed_steps: Sequence[TimedStep]
 ) -> LayerTime:
-    """Sum up the passages of one layer; `spans` are their begin and end (s)."""
+    """Sum up the timed steps of one layer; `spans` are their begin and end (s)."""
     returns = np.concatenate([timed.returns for timed in timed_steps])
     returns = returns[np.isfinite(returns)]
     some = len(returns) > 0

@@ -27,7 +27,7 @@ _FEWEST = 8
 """Fewer rows than this are lines, not a raster."""
 
 _WIDEST = 0.6
-"""Rows farther apart than this, mm, do not warm one another while they are marked."""
+"""Rows farther apart than this, mm, do not heat one another while they are marked."""
 
 _LATERAL = 5e-4
 """mm by which the end of a line may lie off its direction: what the written grid can move it."""

@@ -1,4 +1,4 @@
-"""How long the beam needs where it does not mark: turning, flying back, hopping to the next path.
+"""Dark moves of the beam: turnaround, fly-back, and the hop to the next path, in seconds.
 
 A galvo needs a fixed turnaround and moves dark at its fly-back speed, without run-up.
 

@@ -43,7 +43,7 @@ def _against_lines(output: OutputLayer, lines: PrintLines) -> Iterator[Finding]:
     if between < _NEARLY_ALONG:
         message = (
             f"rows of {output.id} run within {between:.3g}° of the print's own lines, "
-            "which shows as stripes"
+            "and stripes will show"
         )
         yield warn(
             "rows-along-print-lines", message, "turn the scan angle by 45° or 90° from these lines"
@@ -51,8 +51,8 @@ def _against_lines(output: OutputLayer, lines: PrintLines) -> Iterator[Finding]:
     times = round(lines.spacing / pitch)
     if times >= 1 and abs(lines.spacing / pitch - times) < _DIVIDES * times:
         message = (
-            f"the pitch of {output.id}, {pitch:.4g} mm, goes {times} times into the spacing of the "
-            f"print's own lines, {lines.spacing:.4g} mm: the two can beat as stripes"
+            f"the pitch of {output.id}, {pitch:.4g} mm, divides the print-line spacing of "
+            f"{lines.spacing:.4g} mm by {times}: moiré stripes are possible"
         )
         remedy = (
             f"take a pitch such as {lines.spacing / (times + 0.5):.3g} mm and test it, "
@@ -83,8 +83,8 @@ def _out_of_focus(part: Part, machine: Machine) -> Iterator[Finding]:
     if part.height_range <= depth:
         return
     message = (
-        f"the surface rises and falls by {part.height_range:.3g} mm, but even an ideal beam holds "
-        f"its focus over {depth:.3g} mm only: the mark will be wider and weaker away from it"
+        f"the surface varies in height by {part.height_range:.3g} mm, but even an ideal beam stays "
+        f"in focus over {depth:.3g} mm only: beyond it the mark gets wider and weaker"
     )
     remedy = "focus on the middle height, mark the part in tilted stages, or choose a flatter place"
     yield warn("beyond-the-focus", message, remedy)

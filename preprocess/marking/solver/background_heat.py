@@ -1,4 +1,4 @@
-"""Warmth that was there before: images of a strike's rows at a few instants, and between them."""
+"""Background heat: that of earlier exposures, at a few instants and interpolated between them."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ _STEADY = 0.25
 
 @dataclass(frozen=True, slots=True)
 class Instants:
-    """Rows at whose start the ground warmth is worked out, their times (s), and which rows need it.
+    """Rows at whose start background heat is computed, their times (s), and the rows that need it.
 
-    The last instant is the strike's end; `low` and `high` bound the rows of each instant.
+    The last instant is the exposure's end; `low` and `high` bound the rows of each instant.
     """
 
     row: Integers
@@ -33,7 +33,7 @@ class Instants:
 
 @dataclass(frozen=True, slots=True)
 class BackgroundHeat:
-    """Warmth of earlier strikes on a set of columns, K: one image of rows per instant."""
+    """Temperature rise by earlier exposures, K: one image of rows × columns per instant."""
 
     instants: Instants
     images: tuple[Floats, ...]
@@ -41,7 +41,7 @@ class BackgroundHeat:
     def during(
         self, visits: Integers, now: Floats, here: Integers
     ) -> Callable[[Integers], Floats | float]:
-        """While some rows are struck, at times in some columns: warmth at one row for each."""
+        """Background at one row for each of some visits, at times in some columns, K."""
         if not self.images:
             return _nothing
         each = [self._at(*one, here) for one in zip(visits.tolist(), now, strict=True)]
@@ -70,7 +70,7 @@ def _nothing(_: Integers) -> float:
 
 
 def instants_of(exposure: Exposure, behind: Integers, *, few: bool) -> Instants:
-    """Instants of a strike: close together at first; `few` where warmth changes slowly."""
+    """Instants of an exposure: close together at first; `few` where heat changes slowly."""
     count = len(exposure.y)
     rows = [0]
     while rows[-1] < count - 1:

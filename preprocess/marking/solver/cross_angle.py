@@ -40,7 +40,7 @@ def cross_angle_sources(
     variances: tuple[float, float],
     height: float,
 ) -> tuple[RowLumps, RowSources]:
-    """A strike of another angle as rows `height` mm apart in the frame of `angle`.
+    """An exposure of another angle as rows `height` mm apart in the frame of `angle`.
 
     `variances` are the least and the largest along the rows that will be needed (mm²).
     """

@@ -63,7 +63,7 @@ class Exposure:
 def exposures_of(
     plan: Plan, schedule: Schedule, watts: float, body: MultiPolygon | None
 ) -> tuple[Exposure, ...]:
-    """All rows that warm a body, in time order; light beside it warms nothing.
+    """All rows that heat a body, in time order; light beside it heats nothing.
 
     Args:
         plan: the steps.
@@ -72,7 +72,7 @@ def exposures_of(
         body: silhouette of the part on the page; None takes every row as on one body.
 
     A layer without a power is taken at 100 %. Traced lines count where they make up dense rows;
-    what else they warm is of no account beside a raster.
+    the heat of other lines is negligible beside a raster.
     """
     return tuple(_exposures(plan, schedule, watts, body))
 

@@ -1,4 +1,4 @@
-"""All strikes of one body in time order: what each row's points reach at their hottest."""
+"""All exposures of one body in time order: the peak temperature rise of every lit point."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     Images = tuple[Booleans, Floats32, Floats32, Floats32]
 
 _AHEAD = 4
-"""Strikes that may wait while an earlier one is being solved, so that no processor is idle."""
+"""Exposures that may wait while an earlier one is being solved, so that no processor is idle."""
 
 _CHUNK = 256
 """Columns that are solved at a time: they fit the processor's cache."""
@@ -48,10 +48,10 @@ _FULL = 0.999
 
 @dataclass(frozen=True, slots=True)
 class ExposureImages:
-    """One strike as images, rows × columns.
+    """One exposure as images, rows × columns.
 
     `lit` says where it is lit; there, in K, `peak` is the hottest over time, smoothed across the
-    rows, `spike` the warmth under the beam, unsmoothed, and `residual` what the beam found there.
+    rows, `spike` the rise under the beam, unsmoothed, and `residual` the heat left before it.
     """
 
     exposure: Exposure
@@ -65,7 +65,7 @@ class ExposureImages:
 def solve_heat(
     exposures: Sequence[Exposure], medium: ThermalMedium, step: float
 ) -> tuple[ExposureImages, ...]:
-    """Solve every strike of a body; `step` is the width of a column, mm."""
+    """Solve every exposure of a body; `step` is the width of a column, mm."""
     constants = march_constants(medium)
     angles = dict.fromkeys(exposure.angle for exposure in exposures)
     records = {angle: lumped_sources(exposures, angle) for angle in angles}
@@ -83,7 +83,7 @@ def solve_heat(
 
 @dataclass(frozen=True, slots=True)
 class _Work:
-    """One strike under way: images of each chunk of its columns are on their way."""
+    """One exposure being solved: images of each chunk of its columns will follow."""
 
     exposure: Exposure
     columns: ColumnGrid
@@ -129,7 +129,7 @@ def _chunks(columns: ColumnGrid) -> list[ColumnGrid]:
 
 @dataclass(frozen=True, slots=True)
 class _Rows:
-    """What the march needs of a strike.
+    """What the march needs of an exposure.
 
     Its lumps, which of them matter to each row, and the first row whose peak each may still raise.
     """
@@ -200,7 +200,7 @@ def _padded(lists: Sequence[Integers]) -> tuple[Integers, Booleans]:
 
 
 def _unsmoothed(warm: TemperatureRise, alone: Floats, y: Floats) -> Floats:
-    """Warmth at one y of each visit by lump, newest first, with the beam's own width only."""
+    """Rise at one y of each visit by lump, newest first, with the beam's own width only."""
     weight = warm.weight * np.sqrt(-0.5 / (warm.spread * alone))
     return weight * np.exp(((y[:, None] - warm.y) ** 2)[:, :, None] * (-0.5 / alone))
 

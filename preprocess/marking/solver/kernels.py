@@ -1,4 +1,4 @@
-"""Exact answers of linear heat conduction in an insulated half-space or slab, at its surface.
+"""Green's functions of linear heat conduction in an insulated half-space or slab, at its surface.
 
 Temperatures are rises over the surroundings in K; mm, s, W, J. `alpha` is the diffusivity (mm²/s),
 `capacity` the heat capacity per volume (J/mm³/K), `depth` the optical depth over which the light is
@@ -34,7 +34,7 @@ _MODES = 32
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Solid:
-    """A body that light warms. `thickness` None is a half-space, else its underside is insulated.
+    """A body that absorbs light. `thickness` None is a half-space, else its underside is insulated.
 
     `conductivity` in W/mm/K, `capacity` in J/mm³/K, `depth` and `thickness` in mm.
     """
@@ -54,7 +54,7 @@ class Solid:
 
         Half-space: erfcx(√(alpha tau)/depth)/depth, 1/√(pi alpha tau) for depth 0. Slab: the
         cosine series of the absorbed profile between two insulated faces, which is the sum over
-        all mirror images; what passes through the slab unabsorbed is lost.
+        all mirror images (method of images); what passes through the slab unabsorbed is lost.
         """
         tau = np.asarray(tau, dtype=float)
         if self.thickness is None:
@@ -87,7 +87,7 @@ class Solid:
     def line(
         self, energy: float, y: ArrayLike, tau: ArrayLike, *, sigma: float, smooth: float = 0.0
     ) -> Floats:
-        """An endless line of `energy` J/mm, seen y mm beside it tau s after it was struck.
+        """An endless line of `energy` J/mm, seen y mm beside it tau s after its exposure.
 
         `smooth` is the variance (mm²) of a Gaussian by which the answer is smoothed across.
         """
@@ -122,7 +122,7 @@ class Solid:
         return self.line(energy, y, tau, sigma=sigma, smooth=smooth) * share
 
     def rectangle(self, areal: float, half: tuple[float, float], tau: ArrayLike) -> Floats:
-        """Centre of a rectangle of half sides `half` (mm) struck at once with `areal` J/mm²."""
+        """Centre of a rectangle of half sides `half` (mm) heated at once with `areal` J/mm²."""
         root = 2 * np.sqrt(self.alpha * np.asarray(tau, dtype=float))
         return (
             areal
@@ -133,6 +133,6 @@ class Solid:
         )
 
     def disc(self, areal: float, radius: float, tau: ArrayLike) -> Floats:
-        """Centre of a disc struck at once with `areal` J/mm²."""
+        """Centre of a disc heated at once with `areal` J/mm²."""
         reach = 4 * self.alpha * np.asarray(tau, dtype=float)
         return areal / self.capacity * self.depth_factor(tau) * -np.expm1(-(radius**2) / reach)

@@ -1,4 +1,4 @@
-"""Each strike in a few numbers: where it lies, how wide it is, its energy and its time."""
+"""Each exposure as one lumped source: place, width, energy and time."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class LumpedSources:
-    """One entry per strike in the row frame of one angle; mm, mm², s, J.
+    """One entry per exposure in the row frame of one angle; mm, mm², s, J.
 
     The box is left, top, right, bottom. `centre` is that of the energy, `variance` its spread along
-    and across the rows. A strike of another angle has a box around its turned one.
+    and across the rows. An exposure of another angle has a box around its turned one.
     """
 
     box: Floats
@@ -48,7 +48,7 @@ class LumpedSources:
 
 
 def lumped_sources(exposures: Sequence[Exposure], angle: float) -> LumpedSources:
-    """Sum up strikes in the frame of an angle."""
+    """Sum up exposures in the frame of an angle."""
     rows = [_record(exposure, angle) for exposure in exposures]
     table = np.array(rows, dtype=float).reshape(len(rows), 11)
     return LumpedSources(

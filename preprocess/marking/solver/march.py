@@ -1,9 +1,9 @@
 """The column solver: march over the rows, and find at each lit point the hottest it ever gets.
 
-Each column is solved by itself. Just after the beam's visit to a row, the row-smoothed warmth of
+Each column is solved by itself. Just after the beam's visit to a row, the row-smoothed heat of
 all earlier rows is summed at that row and at those shortly before it; the maximum over the visits
-is the peak. Warmth is in local time (see `kernels.Solid.run`), its spread along the rows comes from
-blurs that were made beforehand. The cost is linear in rows × columns.
+is the peak. Time is local (see `kernels.Solid.run`); the spread along the rows comes from
+prepared blurs. The cost is linear in rows × columns.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 FIRST, LAST, ENTRIES = 1e-10, 1e7, 1 << 16
 PEAK_WINDOW = 4.5
-"""Standard deviations of the smoothed row over which its warmth may still raise a peak behind."""
+"""Standard deviations of the smoothed row over which its heat may still raise a peak behind."""
 
 _NEWEST = 4
 """So many of the newest rows are blurred by the age at each column, older ones by the mean age."""
@@ -64,12 +64,12 @@ class TemperatureRise:
         return float(np.sqrt(-0.5 / self.spread.min()))
 
     def at(self, y: Floats) -> Floats:
-        """Warmth of each visit at one y of its own in every column, K."""
+        """Temperature rise of each visit at one y of its own in every column, K."""
         square = (self.y - y[..., None]) ** 2
         return np.einsum("...nc,...nc->...c", self.weight, np.exp(square[..., None] * self.spread))
 
     def over(self, ys: Floats) -> Floats:
-        """Warmth at several y in every column, rows × columns, K; a few rows at a time."""
+        """Temperature rise at several y, rows × columns, K; a few rows at a time."""
         at_once = max(1, CACHE_ROOM // self.weight.size)
         if len(ys) > at_once:
             pieces = np.array_split(ys, -(-len(ys) // at_once))

@@ -1,7 +1,7 @@
-"""What earlier strikes still give while a later one is under way.
+"""Residual heat of earlier exposures during a later one.
 
-It is worked out at a few instants, close together at first and further apart later, on those rows
-that are about to be struck, and interpolated in time. Strikes that lie so far back that warmth has
+It is computed at a few instants, close together at first and further apart later, on those rows
+that are about to be marked, and interpolated in time. Exposures that lie so far back that heat has
 spread wider than they are count as one Gaussian each, or as a few tiles; all others as rows and
 lumps of rows.
 """
@@ -33,24 +33,24 @@ if TYPE_CHECKING:
 
 
 TileCache = dict[tuple[int, int, float], LumpedSources]
-"""Tiles by number of the strike, count along a side and scan angle."""
+"""Tiles by number of the exposure, count along a side and scan angle."""
 
 _OLD = 2.0
-"""A strike is one Gaussian once its longer side is below so many deviations of its warmth."""
+"""An exposure is one Gaussian once its longer side is below so many deviations of its heat."""
 
 _SMOOTH = 0.5
-"""Deviations of warmth between points that are worked out; between them it is interpolated."""
+"""Deviations of the heat between computed points; between them it is interpolated."""
 
 _MOST = 32
-"""A strike is cut into at most so many tiles along each side, each of which is a Gaussian then."""
+"""An exposure is cut into at most so many tiles along each side; each is a Gaussian then."""
 
 _TRIFLE = 5e-5
-"""Share of one row's own warmth below which an earlier strike is left out."""
+"""Share of one row's own heat below which an earlier exposure is left out."""
 
 
 @dataclass(frozen=True, slots=True)
 class ResidualHeat:
-    """Strikes that came before one, sorted into those near in time and old ones.
+    """Exposures before one, sorted into those near in time and old ones.
 
     Each entry of `old` holds Gaussians of about one width.
     """
@@ -62,7 +62,7 @@ class ResidualHeat:
     old: tuple[LumpedSources, ...]
 
     def on(self, columns: ColumnGrid, lit: Booleans) -> BackgroundHeat:
-        """Their warmth on some columns at every instant, where a row is lit about then."""
+        """Their heat on some columns at every instant, where a row is lit about then."""
         if not self.near and not self.old:
             return BackgroundHeat(self.instants, ())
         count = len(self.instants.time)
@@ -106,7 +106,7 @@ class ResidualHeat:
                 images[k][:, some] += _between_points(warm.over(coarse), coarse, rows)
 
     def _reached(self, other: Exposure, columns: ColumnGrid, reach: float) -> slice:
-        """Those columns that the warmth of another strike reaches."""
+        """Those columns that the heat of another exposure reaches."""
         if other.angle != self.exposure.angle:
             return slice(0, columns.count)
         least = (float(other.start.min()) - reach - columns.left) / columns.step
@@ -133,7 +133,7 @@ class ResidualHeat:
         return within, (lumps, sources)
 
     def _add_old(self, records: LumpedSources, columns: ColumnGrid, k: int, image: Floats) -> None:
-        """Gaussians within reach, on a coarse lattice that their warmth is smooth on."""
+        """Gaussians within reach, on a lattice on which their heat is smooth."""
         low, high = self.instants.low[k], self.instants.high[k]
         rows, now = self.exposure.y[low:high], float(self.instants.time[k])
         us = columns.centres
@@ -184,11 +184,11 @@ def residual_heat_before(
     behind: Integers,
     tiled: TileCache,
 ) -> ResidualHeat:
-    """Sort out the strikes before one: too far to matter, old, or near.
+    """Sort out the exposures before one: too far to matter, old, or near.
 
     Args:
         exposures: all that came before.
-        records: the same summed up, in the frame of the strike.
+        records: the same summed up, in the frame of the exposure.
         exposure: the one that is under way.
         constants: constants.
         behind: for each row the first one whose peak may still rise.
@@ -222,7 +222,7 @@ def residual_heat_before(
 
 
 def _one_row(exposure: Exposure, constants: MarchConstants) -> float:
-    """Warmth of a single row under the beam, K."""
+    """Temperature rise of a single row under the beam, K."""
     at_first = float(constants.depth(np.zeros(1))[0])
     return (
         exposure.energy
@@ -235,7 +235,7 @@ def _one_row(exposure: Exposure, constants: MarchConstants) -> float:
 def _at_most(
     records: LumpedSources, exposure: Exposure, constants: MarchConstants, square: Floats
 ) -> Floats:
-    """What earlier strikes can give at most, all their energy at the nearest point of their box.
+    """Upper bound of earlier exposures: all their energy at the nearest point of their box.
 
     exp(−d²/2S)/S grows with S up to S = d²/2; S is what the ages allow that comes nearest to it.
     """

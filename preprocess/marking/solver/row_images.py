@@ -109,7 +109,7 @@ def _summed(
 def arrival_times(exposure: Exposure, columns: ColumnGrid) -> Floats:
     """When the beam was at each column of each row, rows × columns, s.
 
-    In the dark it is the time of the nearest lit point of the row, from which warmth comes.
+    In the dark it is the time of the nearest lit point of the row, from which heat comes.
     """
     inner = np.flatnonzero(exposure.row[1:] == exposure.row[:-1])
     border = _first_from((exposure.end[inner] + exposure.start[inner + 1]) / 2, columns)

@@ -1,8 +1,8 @@
-"""Rows as sources of warmth, singly and lumped by 2, 4, 8, …: the older, the coarser.
+"""Rows as heat sources, singly and lumped by 2, 4, 8, …: the older, the coarser.
 
 A lump of L rows acts as one row in their middle with the variance of L equal steps added; that
-keeps energy, place and width of the warmth exactly. `history` picks, for each row, singles of late
-and ever larger lumps of what lies longer back, as far as warmth has had time to spread from there.
+keeps energy, place and width of the heat exactly. `RowHistory` picks, for each row, singles of late
+and ever larger lumps of what lies longer back, as far as heat has had time to spread from there.
 """
 
 from __future__ import annotations
@@ -27,13 +27,13 @@ if TYPE_CHECKING:
 
 
 REACH = 18.0
-"""Squared distance over variance beyond which warmth is left out: exp(−9)."""
+"""Squared distance over variance beyond which heat is left out: exp(−9)."""
 
 _OLDER = 8
 """A lump of L rows lies at least this many times L rows back."""
 
 _WIDE = 1.2
-"""A lump may be this many standard deviations of its warmth wide."""
+"""A lump may be this many standard deviations of its heat wide."""
 
 _GROWTH = 1.7
 """Ratio between neighbouring variances along the rows that blurs are kept for."""
@@ -41,7 +41,7 @@ _GROWTH = 1.7
 
 @dataclass(frozen=True, slots=True)
 class RowLumps:
-    """All rows of a strike and their lumps, numbered from singles on; independent of columns.
+    """All rows of an exposure and their lumps, numbered from singles on; independent of columns.
 
     `y` is mm, `extra` the variance of its rows (mm²); `uniform` says that they are neighbours.
     `offset[m]` is the number of the first lump of 2^m rows.
@@ -66,7 +66,7 @@ class RowSources:
 
 
 def row_lumps(exposure: Exposure) -> RowLumps:
-    """Number the rows and lumps of a strike."""
+    """Number the rows and lumps of an exposure."""
     rows, pitch = len(exposure.y), exposure.pitch
     offset, numbers, sizes = [0], [np.arange(rows)], [np.ones(rows, np.int64)]
     while rows >> len(offset):
@@ -93,11 +93,11 @@ def kept_variances(least: float, largest: float) -> Floats:
 def row_sources(
     exposure: Exposure, columns: ColumnGrid, least: float, largest: float
 ) -> RowSources:
-    """Images of a strike's rows and lumps on some columns.
+    """Images of an exposure's rows and lumps on some columns.
 
     Args:
         exposure: the rows.
-        columns: where warmth is asked for; rows may reach beyond.
+        columns: where the rise is wanted; rows may reach beyond.
         least: variance along the rows that will be needed at least, that of the beam, mm².
         largest: the same at most, mm².
     """
@@ -129,7 +129,7 @@ def _counts(rows: int) -> list[int]:
 
 
 class RowHistory:
-    """Picks the lumps of a strike that matter at a time: single rows of late, coarser ones before.
+    """Picks the lumps that matter at a time: single recent rows, and coarser ones before.
 
     Plain lists and floats: it is asked once per row, and numpy is slow with single numbers.
     """
@@ -145,9 +145,9 @@ class RowHistory:
         """Numbers of the lumps of all rows before row `stop`, newest first.
 
         Args:
-            stop: rows before this one have been struck.
+            stop: rows before this one have been marked.
             now: time, s.
-            near: range of y over which warmth is asked for, mm.
+            near: range of y over which the rise is wanted, mm.
         """
         chosen: list[int] = []
         y, at, at_once, gain = self._y, self._at, self._at_once, self._gain

@@ -1,4 +1,4 @@
-"""What the heat model has to know of filament and beam, and what is assumed where it is not known.
+"""Constants of the heat model: filament and beam, with defaults for what is unknown.
 
 All defaults stand here. They are middle values of what data sheets and papers give, for ranking
 places on one part against one another; only a graded coupon calibrates them.
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 UNCALIBRATED = "uncalibrated: ranking only"
-"""Goes with every number that no graded patch stands behind."""
+"""Remark for every number without a graded patch behind it."""
 
 _SPOT = 0.08
 """Beam diameter, 1/e², mm."""
@@ -50,8 +50,8 @@ _POLYMERS = {
 class ThermalMedium:
     """Filament under one beam, in mm, s, W, J.
 
-    `watts` is the absorbed power at 100 %. `calibrated` says whether a person graded the reference
-    patch; `assumed` lists in words what was not known. `sure` holds how far the grades leave the
+    `watts` is the absorbed power at 100 %. `calibrated` says whether the reference patch was
+    graded; `assumed` lists the defaults in words. `sure` holds how far the grades leave the
     figures open, where they were fitted.
     """
 

@@ -1,4 +1,4 @@
-"""A strike cut into n × n tiles, each summed up in a few numbers."""
+"""An exposure cut into n × n tiles, each of them a lumped source."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _FINER = 4
 
 
 def exposure_tiles(exposure: Exposure, count: int, angle: float) -> LumpedSources:
-    """Energy, place, spread and mean time of each tile that is struck, in the frame of an angle."""
+    """Energy, place, spread and mean time of each lit tile, in the frame of an angle."""
     left, top = exposure.start.min(), exposure.y[0] - exposure.pitch / 2
     width = (exposure.end.max() - left) / count
     height = (exposure.y[-1] + exposure.pitch / 2 - top) / count

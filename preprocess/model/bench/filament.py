@@ -1,4 +1,4 @@
-"""A material profile: what is known of one filament on one machine."""
+"""A material profile: one filament on one machine."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from preprocess.units import Conductivity, Density, HeatCapacity, Length, Pitch,
 
 
 class MarkTone(StrEnum):
-    """Whether the mark is lighter or darker than the ground."""
+    """Whether the mark is lighter or darker than the plastic around it."""
 
     LIGHTER = "lighter"
     DARKER = "darker"
@@ -33,7 +33,7 @@ class Reference(Declared):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Window(Declared):
-    """Limits on the heat index: below `weak` the mark is too little, above `heavy` too much."""
+    """Limits of the heat index: below `weak` the mark is too weak, above `heavy` too heavy."""
 
     weak: Annotated[float, Gt(0), Doc("index below which the mark is too weak")] = 0.85
     heavy: Annotated[float, Gt(0), Doc("index above which the mark is too heavy")] = 1.2
@@ -42,7 +42,7 @@ class Window(Declared):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Intervals(Declared):
-    """Between which values a figure lies in 90 of 100 cases, as far as the grades tell."""
+    """Intervals that hold each fitted figure with a probability of 90 %."""
 
     optical_depth: Annotated[tuple[Length, Length] | None, Gt(0), Doc("optical depth")] = None
     spread: Annotated[tuple[Length, Length] | None, Gt(0), Doc("spread")] = None
@@ -55,7 +55,7 @@ class Intervals(Declared):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tried(Declared):
-    """The least and the most that graded cells had: beyond, the profile is a guess."""
+    """Range of the graded cells: beyond it the profile is a guess."""
 
     power: Annotated[tuple[Share, Share] | None, Gt(0), Doc("power")] = None
     speed: Annotated[tuple[Speed, Speed] | None, Gt(0), Doc("speed")] = None
@@ -73,16 +73,16 @@ class Filament(Declared):
     """One filament; everything but the name may be missing."""
 
     filament: Annotated[int, Doc("version of this file's format: 1")] = 1
-    name: Annotated[str, Doc("what people call this spool")]
+    name: Annotated[str, Doc("name of the spool")]
     machine: Annotated[str | None, Doc("machine that it was graded on")] = None
     polymer: Annotated[str | None, Doc("PLA, PETG, ABS, …")] = None
-    mark: Annotated[MarkTone | None, Doc("mark lighter or darker than the ground")] = None
+    mark: Annotated[
+        MarkTone | None, Doc("whether the mark is lighter or darker than the plastic")
+    ] = None
     conductivity: Annotated[Conductivity | None, Gt(0), Doc("thermal conductivity")] = None
     density: Annotated[Density | None, Gt(0), Doc("density")] = None
     heat_capacity: Annotated[HeatCapacity | None, Gt(0), Doc("specific heat capacity")] = None
-    absorbed: Annotated[Share | None, Gt(0), Le(1), Doc("share of the light that is absorbed")] = (
-        None
-    )
+    absorbed: Annotated[Share | None, Gt(0), Le(1), Doc("absorbed share of the light")] = None
     optical_depth: Annotated[Length | None, Gt(0), Doc("depth in which the light is absorbed")] = (
         None
     )
@@ -96,6 +96,6 @@ class Filament(Declared):
     marks_from: Annotated[
         Share | None, Ge(0), Le(1), Doc("power below which nothing shows at the reference speed")
     ] = None
-    intervals: Annotated[Intervals | None, Doc("how sure the fitted figures are")] = None
+    intervals: Annotated[Intervals | None, Doc("90 % intervals of the fitted figures")] = None
     tried: Annotated[Tried | None, Doc("settings and sizes of the graded cells")] = None
     trials: Annotated[tuple[Any, ...], Doc("every graded cell that led here")] = ()

@@ -66,7 +66,7 @@ class Machine(Declared):
     retired: ClassVar[tuple[str, ...]] = ("importer_unit",)
 
     machine: Annotated[int, Doc("version of this file's format: 1")] = 1
-    name: Annotated[str, Doc("what people call the machine")] = "unnamed machine"
+    name: Annotated[str, Doc("name of the machine")] = "unnamed machine"
     field: Annotated[
         tuple[Length, Length] | None, Doc("width and height that the beam can reach")
     ] = None
@@ -78,7 +78,7 @@ class Machine(Declared):
     spot: Annotated[Length | None, Gt(0), Doc("beam diameter at focus, 1/e²")] = None
     wavelength: Annotated[Length | None, Gt(0), Doc("wavelength, for the depth of focus")] = None
     focal_length: Annotated[
-        Length | None, Gt(0), Doc("of the field lens: the beam leans away from its axis")
+        Length | None, Gt(0), Doc("of the field lens, for its telecentric error")
     ] = None
     turnaround: Annotated[Time | None, Ge(0), Doc("dead time between two rows of a galvo")] = None
     acceleration: Annotated[

@@ -21,7 +21,7 @@ def score_settings(artwork: Artwork, layer: str, what: str) -> Iterator[Finding]
     scoring = artwork.layer(layer).of(Operation.SCORE)
     missing = [key for key in _NEEDED if getattr(scoring, key) is None]
     if missing:
-        message = f"nobody says at what {' and '.join(missing)} the {what} of {layer} are scored"
+        message = f"{layer} has no {' and no '.join(missing)} to score its {what} with"
         example = ", ".join(_NEEDED[key] for key in missing)
         remedy = f"add it to the recipe, such as settings: {{score: {{{example}}}}}"
         yield warn("score-settings-missing", message, remedy)

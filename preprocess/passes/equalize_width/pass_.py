@@ -136,12 +136,10 @@ class EqualizeWidth(Params):
         expect_first(artwork, laid.barred)
         after = with_bars(artwork, laid)
         self._expect_place(after, laid.barred, bench)
-        slant = telecentric_error_of(bench)
+        slant, machine = telecentric_error_of(bench), bench.machine_or_default
         return Outcome(
             artwork=after,
-            findings=told(
-                artwork.page, after, laid.barred, laid.sides, slant, bench.machine_or_default
-            ),
+            findings=told(artwork.page, after, laid.barred, laid.sides, slant, machine),
             changes=_changes(laid.barred),
         )
 
@@ -210,11 +208,8 @@ class EqualizeWidth(Params):
     def _sides(
         self, artwork: Artwork, groups: Sequence[RasterGroup], bench: Bench
     ) -> dict[float, Side]:
-        parts, axis, slant = (
-            union(artwork.parts),
-            _axis(artwork, bench),
-            telecentric_error_of(bench),
-        )
+        parts, axis = union(artwork.parts), _axis(artwork, bench)
+        slant = telecentric_error_of(bench)
         angles = dict.fromkeys(group.angle for group in groups)
         return {angle: side_of(parts, angle, self._away(artwork), axis, slant) for angle in angles}
 
@@ -260,9 +255,8 @@ class EqualizeWidth(Params):
             margin=self.field_margin,
             decided_span=self.span is not None,
         )
-        expect_room(
-            barred, union(artwork.parts), field_box(artwork, bench.machine_or_default), wish
-        )
+        field = field_box(artwork, bench.machine_or_default)
+        expect_room(barred, union(artwork.parts), field, wish)
 
 
 def _has_rows(shape: Shape) -> bool:

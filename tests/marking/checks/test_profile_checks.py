@@ -182,7 +182,9 @@ def test_shapes_of_another_size_than_graded_are_told(long, told):
     finding = found(filament=TRIED, drawn=(shape(box(0, 0, long, 2.4)),)).get("another-scale")
     assert (finding is not None) is told
     if finding:
-        assert f"shapes of up to {long:g} mm where shapes of 5 to 12 mm" in finding.message
+        assert (
+            f"shapes of up to {long:g} mm, but graded shapes measure 5 to 12 mm" in finding.message
+        )
 
 
 @pytest.mark.parametrize(

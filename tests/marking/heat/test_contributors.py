@@ -91,7 +91,7 @@ def test_a_heavy_place_names_the_neighbour_that_warmed_it():
     heavy = [f for f in predict(art, BENCH, surely=False).findings if f.code == "too-heavy"]
     on_top = [f for f in heavy if f.message.startswith("seeds")]
     assert on_top
-    assert all("% of its warmth was left by moth" in f.message for f in on_top)
+    assert all("% of its heat comes from moth" in f.message for f in on_top)
     assert all("mark something else between moth and this" in f.remedy for f in on_top)
     assert not [f for f in heavy if f.message.startswith("moth") and "left by" in f.message]
 
