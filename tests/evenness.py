@@ -181,7 +181,9 @@ class Run:
         hot = heat_index(made, self.bench)
         even = evenness_of(hot, [ids])
         assert even is not None
-        time = schedule_of(plan_of(made, self.bench.machine), self.bench.machine).total
+        time = schedule_of(
+            plan_of(made, self.bench.machine_or_default), self.bench.machine_or_default
+        ).total
         area = sum(shape.bars.area for shape in made.shapes if shape.bars is not None)
         return [
             f"{even.rows:.3f}",

@@ -127,7 +127,7 @@ def outputs(recipe: Path) -> dict[Path, str]:
     overlay = overlay_svg(
         result.before,
         result.after,
-        machine=result.bench.machine,
+        machine=result.bench.machine_or_default,
         colours=result.colours,
         title=loaded.design.name,
     )

@@ -158,10 +158,12 @@ def user(seed: int, strength: float = 1.0) -> User:
 
 def heat_of(artwork, bench, cells) -> np.ndarray:
     """Logarithm of the heat of cells by plain superposition."""
-    plan = plan_of(artwork, bench.machine)
-    plastic = thermal_medium_of(bench.filament, bench.machine, thickness=_thickness(bench))
+    plan = plan_of(artwork, bench.machine_or_default)
+    plastic = thermal_medium_of(
+        bench.filament, bench.machine_or_default, thickness=_thickness(bench)
+    )
     body = artwork.parts[0] if artwork.parts else None
-    struck = exposures_of(plan, schedule_of(plan, bench.machine), plastic.watts, body)
+    struck = exposures_of(plan, schedule_of(plan, bench.machine_or_default), plastic.watts, body)
     outputs = [plan.steps[strike.step].output.id for strike in struck]
     found = []
     for layer, outline in cells:

@@ -107,7 +107,9 @@ def test_overlay_and_card_show_the_same_datum(job: str) -> None:
     loaded = load_recipe(JOBS / f"{job}.yaml")
     result = convert(loaded, loaded.design.read_bytes(), "design")
     card = make_jig(result.after, result.bench, loaded.wanted.settings)
-    overlay = overlay_svg(result.before, result.after, machine=result.bench.machine).decode()
+    overlay = overlay_svg(
+        result.before, result.after, machine=result.bench.machine_or_default
+    ).decode()
     page = result.after.page
     for x, y in card.datum.points:
         assert f"{x - page.left:.1f}, {y - page.top:.1f} mm" in overlay

@@ -74,9 +74,11 @@ def named(name, geometry, layer="fronds"):
 
 def by_runs(made, bench, name, count=5):
     """Median index of a layer at a grid of points, by superposition over every run of every row."""
-    planned = plan_of(made, bench.machine)
-    plastic = thermal_medium_of(bench.filament, bench.machine)
-    struck = exposures_of(planned, schedule_of(planned, bench.machine), plastic.watts, None)
+    planned = plan_of(made, bench.machine_or_default)
+    plastic = thermal_medium_of(bench.filament, bench.machine_or_default)
+    struck = exposures_of(
+        planned, schedule_of(planned, bench.machine_or_default), plastic.watts, None
+    )
     (mine,) = (s for s in struck if planned.steps[s.step].output.id == name)
     (group,) = (g for g in planned.steps if g.output.id == name)
     left, top, right, bottom = group.area.bounds

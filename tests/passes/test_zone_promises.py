@@ -71,7 +71,7 @@ def test_zones_by_heat_tile_a_ring_of_leaves_exactly():
 )
 def test_seams_keep_one_grid_of_rows_or_say_by_how_much_they_miss_it(area, by, angle, rule):
     out, bench = levels_of(area, by, angle, rule)
-    steps = plan_of(out.artwork, bench.machine).steps
+    steps = plan_of(out.artwork, bench.machine_or_default).steps
     firsts = np.array([step.first for step in steps])
     miss = np.abs((firsts - firsts[0]) / 0.1 - np.round((firsts - firsts[0]) / 0.1)).max() * 0.1
     told = [f for f in out.findings if f.code == "rows-off-grid"]

@@ -40,9 +40,9 @@ def coupon():
 
 
 def struck_of(artwork, bench, plastic):
-    plan = plan_of(artwork, bench.machine)
+    plan = plan_of(artwork, bench.machine_or_default)
     body = artwork.parts[0] if artwork.parts else None
-    found = exposures_of(plan, schedule_of(plan, bench.machine), plastic.watts, body)
+    found = exposures_of(plan, schedule_of(plan, bench.machine_or_default), plastic.watts, body)
     return found, [plan.steps[one.step].output.id for one in found]
 
 

@@ -169,7 +169,7 @@ def test_finer_places_than_graded_are_told_by_their_share(stem, told):
     assert (finding is not None) is told
     if finding:
         share = 100 * 6 * stem / (36 + 6 * stem)
-        start = f"about {share:.0f} % of artwork are narrower than 0.67 mm"
+        start = f"about {share:.0f} % of artwork is narrower than 0.67 mm"
         assert finding.message.startswith(start)
         assert finding.remedy.endswith("--lengths 0.67mm")
 

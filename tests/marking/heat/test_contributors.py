@@ -99,4 +99,4 @@ def test_a_heavy_place_names_the_neighbour_that_warmed_it():
 def test_within_a_layer_the_neighbour_is_named_by_its_path():
     art = job(box(0, 0, 3, 1), box(0, 0, 3, 1))
     heavy = [f for f in predict(art, BENCH, surely=False).findings if f.code == "too-heavy"]
-    assert any("left by leaf-1" in f.message for f in heavy)
+    assert any("comes from leaf-1" in f.message for f in heavy)

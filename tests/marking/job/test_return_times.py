@@ -106,7 +106,7 @@ def test_what_was_assumed_of_the_machine_is_said():
 def test_without_a_speed_it_says_what_to_add():
     settings = dataclasses.replace(ENGRAVED, speed=None)
     art = artwork(shape(box(0, 0, 6, 1)), settings=settings)
-    with pytest.raises(Refusal, match="without a speed") as caught:
+    with pytest.raises(Refusal, match="layer 'artwork' has no speed") as caught:
         TagPower(by=By.RETURN_TIME)(art, Bench(machine=GALVO))
     assert "speed: 900 mm/s" in caught.value.remedy
     TagPower(by=By.ROW_SPAN)(art, Bench(machine=GALVO))

@@ -76,11 +76,11 @@ CASES = {
     "changed": (BEFORE, AFTER, Machine(field=(90.0, 60.0))),
     "hidden-field": (BEFORE, AFTER, Machine(field=(300.0, 300.0))),
     "small-field": (BEFORE, AFTER, Machine(field=(40.0, 30.0))),
-    "same": (AFTER, AFTER, None),
-    "many": (BEFORE, many_layers(), None),
-    "tall": (nothing(), tall(), None),
-    "gone": (AFTER, nothing(), None),
-    "empty": (nothing(), nothing(), None),
+    "same": (AFTER, AFTER, Machine()),
+    "many": (BEFORE, many_layers(), Machine()),
+    "tall": (nothing(), tall(), Machine()),
+    "gone": (AFTER, nothing(), Machine()),
+    "empty": (nothing(), nothing(), Machine()),
 }
 
 
