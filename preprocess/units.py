@@ -63,7 +63,7 @@ class Quantity:
         number, unit = float(match[1]), match[2]
         if unit is None:
             remedy = f"write for example {match[1]} {self.base}"
-            raise UnitError(f"{self._a_name} needs its unit", remedy)
+            raise UnitError(f"{match[1]} has no unit", remedy)
         value = float(f"{self._in_base(number, unit):.15g}")  # 7 % is 0.07, 254 lines/in 0.1 mm
         if not abs(value) <= self.most:
             found, remedy = f"too large for {self._a_name}", f"the most is {self.text(self.most)}"

@@ -214,7 +214,7 @@ def test_what_is_no_number_is_refused(held):
         (SPEED, "9 %", "'%' is no unit of speed; known units: "),
         (LENGTH, "wide", "'wide' is not a length; write for example 0.2 mm"),
         (ANGLE, "steep", "'steep' is not an angle; write for example 45 deg"),
-        (ANGLE, "45", "an angle needs its unit; write for example 45 deg"),
+        (ANGLE, "45", "45 has no unit; write for example 45 deg"),
         (LENGTH, "", "'' is not a length"),
         (LENGTH, "1e400 mm", "'1e400 mm' is too large for a length; the most is 100000 mm"),
         (LENGTH, "nan mm", "'nan mm' is not a length"),

@@ -1,4 +1,4 @@
-"""What a recipe may not say although each of its values is right by itself."""
+"""Rules between values of a recipe that are each right by themselves."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def _colours(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
         if not _COLOUR.fullmatch(colour):
             place = document.at(("colours", name))
             remedy = "write six hex digits in quotes, such as '#0072b2'"
-            yield Complaint(f"{name} is {colour!r}, which is no colour", remedy, place)
+            yield Complaint(f"{name} is {colour!r}, not a colour", remedy, place)
 
 
 def _shades(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
@@ -102,7 +102,7 @@ def _shades(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
         yield Complaint("shades has bands and threshold", "delete one of the two", place)
     elif shades.is_solid and shades.flat_fills:
         remedy = "add bands: 4 or threshold: 50 %, or delete flat_fills"
-        yield Complaint("shades has flat_fills, but nothing to cut them by", remedy, place)
+        yield Complaint("shades has flat_fills, but neither bands nor threshold", remedy, place)
 
 
 def _choices(root: Declared, path: KeyPath, document: YamlDocument) -> Iterator[Complaint]:

@@ -1,4 +1,4 @@
-"""The texts of a recipe in words: rules about them, and what they say in one row of values."""
+"""Text rules of a recipe: complaints about them, and the texts of one row of values."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ _TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
 def text_complaints(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
-    """What is wrong with `text:` and `names_from:`."""
+    """Complaints about `text:` and `names_from:`."""
     for number, rule in enumerate(recipe.text):
         place = document.at(("text", number))
         given = [key for key in ("value", "column", "serial") if getattr(rule, key) is not None]
         if len(given) != 1:
-            found = f"{' and '.join(given)} stand side by side" if given else "nothing says a text"
+            found = f"{' and '.join(given)} stand side by side" if given else "no text is given"
             remedy = "write one of value:, column: and serial: for each text"
             yield Complaint(f"text: {found}", remedy, place)
         spoken = {"value": rule.value, "serial": rule.serial.before if rule.serial else None}

@@ -66,9 +66,7 @@ def test_each_complaint_is_one_line_and_1(command, tmp_path):
     code, out, err = command("check", str(recipe))
     assert (code, out) == (1, "")
     first, second = err.splitlines()
-    assert first == (
-        f"error: {recipe}:2:30: spot: a length needs its unit; write for example 60 mm"
-    )
+    assert first == (f"error: {recipe}:2:30: spot: 60 has no unit; write for example 60 mm")
     assert second == f"error: {recipe}:3:1: unknown key 'colour'; did you mean colours?"
 
 

@@ -113,7 +113,7 @@ def test_the_design_of_the_command_wins_and_is_its_own_path(nursery):
     assert load_recipe(None, "recipe: 1\n").design is None
 
 
-def test_a_recipe_from_a_pipe_looks_beside_nobody():
+def test_a_recipe_from_a_pipe_looks_in_the_current_folder():
     loaded = load_recipe(None, "recipe: 1\ndesign: a.svg\nmachine: {name: bench}\n")
     assert loaded.design == Path("a.svg")
     assert loaded.read_files == ()
@@ -213,10 +213,7 @@ def test_a_mapping_gives_the_recipe_that_its_yaml_would(nursery):
         ),
         (
             {"recipe": 1, "settings": {"engrave": {"power": 0.5}}},
-            (
-                "recipe: settings.engrave.power: power: a share needs its unit; "
-                "write for example 0.5 %"
-            ),
+            ("recipe: settings.engrave.power: power: 0.5 has no unit; write for example 0.5 %"),
         ),
         (
             {"recipe": 1, "design": None},

@@ -132,7 +132,7 @@ def test_all_that_is_wrong_is_said_at_once_up_to_a_point():
 @pytest.mark.parametrize(
     ("lines", "words"),
     [
-        ("text: [{element: '#a'}]", "label.yaml:2:8: text: nothing says a text"),
+        ("text: [{element: '#a'}]", "label.yaml:2:8: text: no text is given"),
         ("text: [{element: '#a', value: x, column: y}]", "value and column stand side by side"),
         ('text: [{element: "#a", value: "a\\eb"}]', "value holds a character that cannot be shown"),
         ("text: [{element: 'g[', value: x}]", "'g[' is no CSS selector"),

@@ -1,4 +1,4 @@
-"""What is wrong with a text that is no YAML, in words for a person who does not know YAML."""
+"""Syntax errors of YAML, in words for a person who does not know YAML."""
 
 from __future__ import annotations
 

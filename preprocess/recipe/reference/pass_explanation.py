@@ -1,4 +1,4 @@
-"""A pass in words: what it does, its parameters, what it asks of the order, an example."""
+"""Explanation of a pass: its purpose, its parameters, its place in the order, an example."""
 
 from __future__ import annotations
 

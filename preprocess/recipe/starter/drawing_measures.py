@@ -1,4 +1,4 @@
-"""What a first recipe needs to know of a drawing, measured on the drawing itself."""
+"""Measures of a drawing for its first recipe: part, strokes, areas, narrow ends, rows."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which elements of a drawing belong together: by the editor's layer, else by colour."""
+"""Groups of shapes in a drawing: by the editor's layer, else by colour."""
 
 from __future__ import annotations
 

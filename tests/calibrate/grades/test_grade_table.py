@@ -115,7 +115,7 @@ def test_a_gauge_is_measured(tmp_path) -> None:
     assert [row.measured for row in rows] == [56.9, 57.0, None, None, None, None]
     lines[3] += "36.9"
     told = refused(tmp_path, lines, "field-scale.grades.csv")
-    assert told.startswith("field-scale.grades.csv:4:8: measured: a length needs its unit")
+    assert told.startswith("field-scale.grades.csv:4:8: measured: 36.9 has no unit")
 
 
 def replaced(number: int, old: str, new: str) -> list[str]:

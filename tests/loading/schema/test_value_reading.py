@@ -69,7 +69,7 @@ def test_what_is_not_given_keeps_the_default_of_the_dataclass():
             "1:16: shares, entry 2 is 120 %; it must be above 0 % and at most 100 %",
         ),
         ("shares: 50 %", "1:9: shares is '50 %'; write a list such as [55 %]"),
-        ("shares: [0.5]", "1:10: shares, entry 1: a share needs its unit; write for example 0.5 %"),
+        ("shares: [0.5]", "1:10: shares, entry 1: 0.5 has no unit; write for example 0.5 %"),
         ("size: [1 mm]", "1:7: size holds 1 value; write a list such as [0.2 mm, 0.2 mm]"),
         ("leaf: mos", "1:7: leaf is 'mos'; did you mean moss?"),
         ("leaf: 7", "1:7: leaf is 7; write one of fern, moss"),
