@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
 
 _CLEARANCE = 0.2
-"""mm between a part and its window, unless somebody says otherwise."""
+"""mm between a part and its window by default."""
 
 _CORNER = 3.0
 """mm that each arm of a corner mark is long."""
@@ -102,7 +102,7 @@ _OF_NO_CARD = frozenset({"check-turned-off", "beyond-the-part"})
 
 
 def _windows(after: Artwork, clearance: float) -> MultiPolygon:
-    """What is cut out; holes in a part are no windows, for their card would fall out."""
+    """Outlines to cut; holes in a part are no windows, for their card would fall out."""
     solid = [Polygon(polygon.exterior) for part in after.parts for polygon in part.geoms]
     return grow_area(union([MultiPolygon([polygon]) for polygon in solid]), clearance)
 
@@ -165,17 +165,17 @@ def _findings(after: Artwork, windows: MultiPolygon, points: Datum, bench: Bench
     found = []
     if bars and union(bars).intersects(windows):
         message = "bars reach into a window of the card and would strike the bed beside the part"
-        remedy = "ask for less clearance here, or for more in equalize-width"
+        remedy = "give the card less clearance, or give equalize-width more"
         found.append(warn("bar-over-window", message, remedy))
     if not points.clear:
-        message = "nowhere along the frame is there room for both datum crosses"
+        message = "no place along the frame has room for both datum crosses"
         remedy = "move the artwork away from the edges, or name the machine's field"
         found.append(warn("datum-covered", message, remedy))
     if not points.is_field:
-        message = "without the machine's field the corners are those of the output's page"
+        message = "the machine's field is unknown: the corners are those of the output page"
         found.append(note("datum-on-page", message, "name the machine and its field"))
     if _tears(windows):
-        message = f"less than {_NARROW:g} mm of card stand between two windows and may tear"
+        message = f"two windows are less than {_NARROW:g} mm apart: the card between may tear"
         found.append(note("narrow-card", message, "place the parts farther apart"))
     return [*found, *_heights(bench)]
 
@@ -190,7 +190,7 @@ def _heights(bench: Bench) -> list[Finding]:
     high = max((part.height for part in bench.parts), default=0.0)
     if not high:
         return []
-    message = f"the card lies on the bed, {high:g} mm below the surface that is marked"
+    message = f"the card lies on the bed, {high:g} mm below the marked surface"
     remedy = "focus on the card to cut it, and on the part to mark it"
     return [note("card-below-the-mark", message, remedy)]
 
@@ -199,16 +199,17 @@ def _cautions() -> list[Finding]:
     return [
         note(
             "card-cautions",
-            "the card is struck by the beam and may burn",
+            "the beam strikes the card, which may burn",
             "take plain matt card or board, never PVC, vinyl, foam of unknown make or anything "
             "shiny; extract and filter, wear eyewear for the wavelength, keep the enclosure "
             "closed, and never leave it alone",
         ),
         note(
             "card-stays-put",
-            "the card serves only where it was cut",
-            "fix it to the bed before cutting and leave it there; to lay it again, bring both "
-            "crosses under the dark beam at the datum points",
+            "the card holds parts in place only where it was cut",
+            "fix it to the bed before cutting and leave it there; to lay it again, switch the "
+            "marking beam off, and bring both crosses under the visible aiming light at the datum "
+            "points",
         ),
     ]
 
@@ -218,10 +219,10 @@ def _box(card: Artwork, after: Artwork) -> Finding:
     a, b, c, d = shapely.total_bounds(after.parts)
     across, down = (a + c - left - right) / 2, (b + d - top - bottom) / 2
     message = (
-        f"the box of all lines is {right - left:.2f} × {bottom - top:.2f} mm; from its middle to "
-        f"that of the parts it is {_way(across, 'left', 'right')} and {_way(down, 'up', 'down')}"
+        f"all lines measure {right - left:.2f} × {bottom - top:.2f} mm; the middle of the parts "
+        f"lies {_way(across, 'left', 'right')} and {_way(down, 'up', 'down')} from their middle"
     )
-    remedy = "software that places what it imports by its box needs both figures"
+    remedy = "give both figures to software that places imports by their box"
     return note("card-box", message, remedy)
 
 

@@ -22,8 +22,8 @@ from preprocess.model.bench.part import Part
 from preprocess.pipeline import convert
 from preprocess.preview.overlay.overlay import overlay_svg
 from preprocess.recipe.load import load_recipe
-from preprocess.write.verify.readback import read_back_shapes
 from tests.labels import fern_label
+from tests.written_layers import read_back_shapes
 
 JOBS = Path(__file__).parents[1] / "fixtures" / "jobs"
 BENCH = Bench(machine=Machine(field=(120.0, 90.0)))

@@ -12,29 +12,50 @@ from preprocess.marking.job.timed_step import timed_step
 from preprocess.marking.machine.motion import motion_of
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from preprocess.arrays import Floats
+    from preprocess.marking.job.rows import RowSpans
     from preprocess.marking.machine.motion import Motion
     from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.machine import Machine
 
 
 def row_figures(artwork: Artwork, machine: Machine) -> dict[str, dict[str, Any]]:
     """By output id: groups, lit rows; smallest, median and largest span, lit length, return time.
 
-    Lengths in mm, times in s. Return times are None where nobody gave a speed or no two rows are
+    Lengths in mm, times in s. Return times are None without a speed, or where no two rows are
     neighbours. Layers without a pitch have no rows and are absent.
     """
     motion, _ = motion_of(machine)
+    groups = raster_groups(artwork, machine, lambda output: output.id)
+    return {key: _figures(some, motion) for key, some in groups.items()}
+
+
+def raster_groups(
+    artwork: Artwork, machine: Machine, key: Callable[[OutputLayer], str]
+) -> dict[str, list[RasterGroup]]:
+    """The planned raster groups by a key of their output layer, in marking order."""
     found: dict[str, list[RasterGroup]] = {}
     for step in plan_of(artwork, machine).steps:
         if isinstance(step, RasterGroup):
-            found.setdefault(step.output.id, []).append(step)
-    return {key: _figures(groups, motion) for key, groups in found.items()}
+            found.setdefault(key(step.output), []).append(step)
+    return found
 
 
-def _figures(groups: list[RasterGroup], motion: Motion) -> dict[str, Any]:
-    spans = [row_spans(group) for group in groups]
-    returns = np.concatenate([_returns(group, motion) for group in groups])
+def timed_rows(group: RasterGroup, motion: Motion) -> tuple[RowSpans, Floats]:
+    """Lit rows of a group and their return times in s; nan without a speed or a neighbour."""
+    once = None if group.settings.speed is None else timed_step(group, motion)
+    if once is not None:
+        return once.spans, once.returns
+    spans = row_spans(group)
+    return spans, np.full(len(spans), np.nan)
+
+
+def _figures(groups: Sequence[RasterGroup], motion: Motion) -> dict[str, Any]:
+    spans, times = zip(*(timed_rows(group, motion) for group in groups), strict=True)
+    returns = np.concatenate(times)
     return {
         "groups": len(groups),
         "lit": sum(len(rows) for rows in spans),
@@ -42,11 +63,6 @@ def _figures(groups: list[RasterGroup], motion: Motion) -> dict[str, Any]:
         "lit_mm": _spread(np.concatenate([rows.lit for rows in spans])),
         "return_s": _spread(returns[np.isfinite(returns)]),
     }
-
-
-def _returns(group: RasterGroup, motion: Motion) -> Floats:
-    once = None if group.settings.speed is None else timed_step(group, motion)
-    return np.empty(0) if once is None else once.returns
 
 
 def _spread(values: Floats) -> dict[str, float] | None:

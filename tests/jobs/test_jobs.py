@@ -16,7 +16,7 @@ from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
-from preprocess.write.verify.readback import read_back_shapes
+from tests.written_layers import read_back_shapes
 
 JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
 RECIPES = sorted(path for path in JOBS.glob("*/*.yaml") if "passes:" in path.read_text("utf-8"))

@@ -9,7 +9,7 @@ from PIL import Image
 from preprocess.errors import UserError
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
-from preprocess.write.verify.readback import written_figures
+from tests.written_layers import written_figures
 
 HEAD = """recipe: 1
 shades: {bands: 4}

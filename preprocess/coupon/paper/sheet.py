@@ -16,21 +16,18 @@ from preprocess.coupon.paper.texts import (
     coupon_cautions,
     grading_instructions,
 )
+from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.machine import RasterGroups
-from preprocess.preview.drawing.canvas import INK, Paint, group, path
-from preprocess.preview.drawing.html import own_file, render_page
+from preprocess.preview.drawing.canvas import INK, Paint, group, path, svg_text
+from preprocess.preview.drawing.entries import counted
+from preprocess.preview.drawing.html import inline_svg, own_file, render_page
+from preprocess.preview.drawing.page_layout import fit_viewport
 from preprocess.preview.sheet.layer_steps import job_schedule, layer_steps
-from preprocess.preview.sheet.quantities import duration_text, plural, size_text
-from preprocess.preview.sheet.sheet_job import (
-    SheetJob,
-    fit_viewport,
-    inline_svg,
-    joint_box,
-    svg_text,
-)
+from preprocess.preview.sheet.quantities import duration_text, size_text
+from preprocess.preview.sheet.sheet_job import SheetJob
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -108,7 +105,7 @@ def _facts(coupon: Coupon, job: SheetJob) -> list[tuple[str, str]]:
         ),
         ("Filament", bench.filament.name if bench.filament else "not known: write it down below"),
         ("Machine", machine),
-        ("Cells", f"{len(coupon.cells)} in {plural(len(outputs) - 1, 'layer')}, and their labels"),
+        ("Cells", f"{len(coupon.cells)} in {counted(len(outputs) - 1, 'layer')}, and their labels"),
         ("Expected time", f"{duration_text(schedule.total)} of marking"),
         ("Placing", "middle of the drawing on the middle of the plate; rows run left to right"),
     ]
@@ -155,7 +152,7 @@ def _cells(coupon: Coupon) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
 def _picture(coupon: Coupon, colours: Mapping[str, str]) -> Markup:
     artwork = coupon.artwork
     shown = [g for s in artwork.shapes for g in (s.geometry, s.bars) if g is not None]
-    box = joint_box([*shown, *artwork.parts]) or (0.0, 0.0, 1.0, 1.0)
+    box = joint_bounds([*shown, *artwork.parts]) or (0.0, 0.0, 1.0, 1.0)
     view, whole = fit_viewport(box, *_PICTURE)
     lines = path(view.data(artwork.parts[0]), Paint(fill="#f7f7f7", stroke=INK, width=0.3))
     for output in output_layers(artwork):

@@ -9,7 +9,8 @@ from shapely import MultiPolygon
 
 from preprocess.preview.drawing.canvas import INK, Paint
 from preprocess.preview.drawing.entries import LegendEntry, Section, counted
-from preprocess.preview.drawing.fill_patterns import pattern
+from preprocess.preview.drawing.fill_patterns import fill_pattern
+from preprocess.preview.drawing.page_layout import page_bounds
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
     from preprocess.model.artwork.artwork import Artwork, Page
+
+_THIN = Paint(stroke="#8c8c8c", width=0.2)
 
 
 def backdrop_entries(
@@ -26,27 +29,23 @@ def backdrop_entries(
     found = [_page(artwork.page), *part_entries(artwork)]
     if artwork.keep_off:
         paint = Paint(fill="#ffffff", pattern="no-go", stroke=INK, width=0.25, dash="0.8 0.8")
-        lines = (pattern("no-go", "net", "#808080", width=0.12),)
+        net = (fill_pattern("no-go", "net", "#808080", width=0.12),)
         words = "keep-off: nothing may be marked here"
-        found.append(_entry(_joined(artwork.keep_off), paint, words, lines))
-    found += _pictures(artwork)
+        area = _joined(artwork.keep_off)
+        found.append(LegendEntry(Section.PLACE, area, paint, words, patterns=net))
+    found += _images(artwork)
     if field is not None:
         left, top, right, bottom = field.bounds
-        size = f"{right - left:g} × {bottom - top:g} mm"
-        words = f"field that the beam can reach, {size}"
+        words = f"field of the machine, {right - left:g} × {bottom - top:g} mm"
         words += "; it is larger than this picture" if hide_field else ""
         paint = Paint(stroke=INK, width=0.3, dash="2.4 1.2")
         area = MultiPolygon([field])
-        found.append(
-            LegendEntry(
-                section=Section.PLACE, geometry=area, paint=paint, words=words, hidden=hide_field
-            )
-        )
+        found.append(LegendEntry(Section.PLACE, area, paint, words, hidden=hide_field))
     return found
 
 
-def _pictures(artwork: Artwork) -> list[LegendEntry]:
-    """The outlines of embedded pictures, each with a line from corner to corner."""
+def _images(artwork: Artwork) -> list[LegendEntry]:
+    """The outlines of embedded images, each with a line from corner to corner."""
     if not artwork.pictures:
         return []
     lines = [
@@ -54,11 +53,8 @@ def _pictures(artwork: Artwork) -> list[LegendEntry]:
         for a, b, c, d in (picture.corners for picture in artwork.pictures)
         for line in ((a, b, c, d, a), (a, c), (b, d))
     ]
-    count = len(artwork.pictures)
-    words = f"{counted(count, 'image')}, carried through untouched"
-    paint = Paint(stroke="#8c8c8c", width=0.2)
-    geometry = shapely.MultiLineString(lines)
-    return [LegendEntry(section=Section.PLACE, geometry=geometry, paint=paint, words=words)]
+    words = f"{counted(len(artwork.pictures), 'image')}, carried through untouched"
+    return [LegendEntry(Section.PLACE, shapely.MultiLineString(lines), _THIN, words)]
 
 
 def part_entries(artwork: Artwork) -> list[LegendEntry]:
@@ -68,22 +64,14 @@ def part_entries(artwork: Artwork) -> list[LegendEntry]:
     paint = Paint(fill="#f3eee0", stroke="#4d4d4d", width=0.35)
     many = len(artwork.parts)
     words = "the printed part" if many == 1 else counted(many, "printed part")
-    return [_entry(_joined(artwork.parts), paint, words)]
+    return [LegendEntry(Section.PLACE, _joined(artwork.parts), paint, words)]
 
 
 def _page(page: Page) -> LegendEntry:
-    sheet = shapely.box(page.left, page.top, page.left + page.width, page.top + page.height)
-    words = f"page of the output, {page.width:.6g} × {page.height:.6g} mm"
-    return _entry(MultiPolygon([sheet]), Paint(stroke="#8c8c8c", width=0.2), words)
-
-
-def _entry(
-    area: MultiPolygon, paint: Paint, words: str, patterns: tuple[str, ...] = ()
-) -> LegendEntry:
-    return LegendEntry(
-        section=Section.PLACE, geometry=area, paint=paint, words=words, patterns=patterns
-    )
+    area = MultiPolygon([shapely.box(*page_bounds(page))])
+    words = f"output page, {page.width:.6g} × {page.height:.6g} mm"
+    return LegendEntry(Section.PLACE, area, _THIN, words)
 
 
 def _joined(areas: Sequence[MultiPolygon]) -> MultiPolygon:
-    return MultiPolygon([polygon for area in areas for polygon in area.geoms])
+    return MultiPolygon(shapely.get_parts(areas).tolist())

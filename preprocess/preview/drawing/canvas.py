@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import shapely
 from shapely import Geometry
@@ -11,12 +11,19 @@ from shapely import Geometry
 from preprocess.write.svg.decimals import decimal_text
 from preprocess.write.svg.xml_text import escape_text
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
 _Drawn = TypeVar("_Drawn", bound=Geometry)
 _FONT = "Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
 INK = "#222222"
 TEXT_SIZE = 3.0
 """Size of text in mm: 8.5 points, so that it can be read in print."""
 
+LEADING = 1.4
+"""Sizes of text from one line to the next."""
+
+SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 _SQUARE = 0x2E80
 """From here on scripts whose characters are as wide as high."""
 
@@ -109,6 +116,30 @@ def wrap_text(words: str, width: float, *, size: float = TEXT_SIZE) -> list[str]
         else:
             lines.append(_cut(word, width, size))
     return lines
+
+
+def paragraph(
+    x: float, y: float, words: str, width: float, *, size: float = TEXT_SIZE, bold: bool = False
+) -> tuple[list[str], float]:
+    """Text below y, broken into lines of a width, and where it ends; sizes in mm."""
+    lines = []
+    for line in wrap_text(words, width, size=size):
+        lines.append(text(x, y + size, line, size=size, bold=bold))
+        y += LEADING * size
+    return lines, y
+
+
+def svg_text(
+    title: str, lines: Iterable[str], size: tuple[float, float], patterns: Iterable[str] = ()
+) -> str:
+    """A picture of a size in mm; its title is read out for it."""
+    wide, high = mm(size[0]), mm(size[1])
+    defs = ["<defs>", *patterns, "</defs>"] if patterns else []
+    start = (
+        f'<svg xmlns="{SVG_NAMESPACE}" version="1.1" width="{wide}mm" height="{high}mm"'
+        f' viewBox="0 0 {wide} {high}">'
+    )
+    return "\n".join([start, f"<title>{escape_text(title)}</title>", *defs, *lines, "</svg>"])
 
 
 def rectangle(x: float, y: float, width: float, height: float) -> str:

@@ -1,4 +1,4 @@
-"""One thing that the overlay shows: drawn in the picture and listed in the legend alike."""
+"""One thing that a picture shows: drawn in the picture and listed in the legend alike."""
 
 from __future__ import annotations
 
@@ -6,26 +6,28 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from preprocess.preview.drawing.canvas import group, mm, path, rectangle
+
 if TYPE_CHECKING:
     from shapely import Geometry
 
-    from preprocess.preview.drawing.canvas import Paint
+    from preprocess.preview.drawing.canvas import Paint, Viewport
 
 
 class Section(StrEnum):
     """Headings of the legend."""
 
-    PLACE = "Where it lies"
+    PLACE = "Around the art"
     MAP = "On the map"
-    LAYER = "What is marked"
-    CHANGE = "What was changed"
+    LAYER = "Marked layers"
+    CHANGE = "Changes"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class LegendEntry:
-    """What is drawn, how, and what the legend says of it.
+    """Geometry, its paint, and its words in the legend.
 
-    `patterns` are the definitions that its paint needs. What is `hidden` lies around the picture
+    `patterns` are the definitions that its paint needs. A `hidden` entry lies around the picture
     and is only listed.
     """
 
@@ -36,6 +38,32 @@ class LegendEntry:
     amount: str = ""
     patterns: tuple[str, ...] = ()
     hidden: bool = False
+
+    @property
+    def caption(self) -> str:
+        """Words and amount, as viewers show them on hover."""
+        return f"{self.words} ({self.amount})" if self.amount else self.words
+
+    def drawn(self, name: str, view: Viewport) -> list[str]:
+        """A group with its id and caption; nothing of an empty geometry."""
+        if self.geometry.is_empty:
+            return []
+        return group(name, self.caption, path(view.data(self.geometry), self.paint))
+
+    def swatch(self, x: float, y: float, width: float, height: float) -> list[str]:
+        """A sample of the paint: a line for lines, else a rectangle."""
+        if self.geometry.geom_type == "MultiLineString":
+            return path(f"M{mm(x)} {mm(y + height / 2)} h{mm(width)}", self.paint)
+        return path(rectangle(x, y, width, height), self.paint)
+
+
+def measured_entry(
+    section: Section, geometry: Geometry, paint: Paint, words: str, *patterns: str
+) -> LegendEntry:
+    """An entry with its area, or its length, as amount."""
+    is_area = geometry.geom_type == "MultiPolygon"
+    amount = square_mm(geometry.area) if is_area else millimetres(geometry.length)
+    return LegendEntry(section, geometry, paint, words, amount, patterns)
 
 
 def square_mm(area: float) -> str:
@@ -50,5 +78,5 @@ def millimetres(length: float) -> str:
 
 
 def counted(count: int, noun: str) -> str:
-    """A number of things."""
+    """A number of things, the noun in the plural unless there is one."""
     return f"{count} {noun}{'' if count == 1 else 's'}"

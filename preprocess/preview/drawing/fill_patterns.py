@@ -22,7 +22,9 @@ OF_LAYERS = ("", "level", "falling", "upright", "grid")
 """Patterns of the layers, from the first on."""
 
 
-def pattern(name: str, kind: str, colour: str, *, width: float = 0.22, scale: float = 1.0) -> str:
+def fill_pattern(
+    name: str, kind: str, colour: str, *, width: float = 0.22, scale: float = 1.0
+) -> str:
     """A pattern to define once and fill with by its name."""
     if kind == "dots":
         width *= 2.2
@@ -32,11 +34,6 @@ def pattern(name: str, kind: str, colour: str, *, width: float = 0.22, scale: fl
         f' viewBox="0 0 {_SIDE} {_SIDE}"><path d="{_LINES[kind]}" fill="none" stroke="{colour}"'
         f' stroke-width="{mm(width)}" stroke-linecap="round"/></pattern>'
     )
-
-
-def tint(colour: str, share: float) -> str:
-    """The colour mixed with white; 1 is the colour itself."""
-    return _mixed(colour, 255, share)
 
 
 def shade(colour: str, share: float) -> str:
@@ -50,7 +47,7 @@ def ground(colour: str, index: int, count: int) -> str:
     Nothing gets so dark that a black pattern on it could not be seen.
     """
     share = 0.85 if count < 2 else 0.85 - 0.6 * index / (count - 1)  # noqa: PLR2004 - one alone
-    return tint(colour, share * min(1.0, _DARKEST / contrast_ratio(colour)))
+    return _mixed(colour, 255, share * min(1.0, _DARKEST / contrast_ratio(colour)))
 
 
 def _mixed(colour: str, other: int, share: float) -> str:

@@ -8,7 +8,10 @@ from importlib.resources import files
 from typing import Any
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined
+from lxml import etree
 from markupsafe import Markup
+
+from preprocess.preview.drawing.canvas import SVG_NAMESPACE
 
 _SHARED = "preprocess.preview"
 """Whose templates others may include."""
@@ -34,6 +37,31 @@ def render_page(package: str, name: str, /, **values: Any) -> bytes:
 def own_file(package: str, name: str) -> Markup:
     """A style sheet or script of ours, to stand in a page as it is."""
     return Markup(_text(package, name))  # noqa: S704 - our own file
+
+
+def inline_svg(text: str, prefix: str) -> Markup:
+    """A picture to stand in a page: its ids get a prefix, so that no two pictures share one.
+
+    It becomes one image for people who listen, with its title as name; titles of its groups stay
+    for the pointer. Without a title it is decoration. The style sheet may use its size (--wide).
+    """
+    root = etree.fromstring(text.encode())
+    for element in root.iter(etree.Element):
+        if "id" in element.attrib:
+            element.set("id", f"{prefix}-{element.get('id')}")
+        for name, value in element.attrib.items():
+            if "url(#" in value:
+                element.set(name, value.replace("url(#", f"url(#{prefix}-"))
+    root.set("style", f"--wide:{root.get('width')}")
+    root.set("role", "img")
+    title = root.find(f"{{{SVG_NAMESPACE}}}title")
+    if title is None or not title.text:
+        root.attrib.pop("role")
+        root.set("aria-hidden", "true")
+    else:
+        title.set("id", f"{prefix}-title")
+        root.set("aria-labelledby", f"{prefix}-title")
+    return Markup(etree.tostring(root, encoding="unicode"))  # noqa: S704 - XML of our own
 
 
 def _text(package: str, name: str) -> str:

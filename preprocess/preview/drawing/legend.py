@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.preview.drawing.canvas import TEXT_SIZE, group, mm, path, rectangle, text, wrap_text
+from preprocess.preview.drawing.canvas import LEADING, TEXT_SIZE, group, paragraph, text
 from preprocess.preview.drawing.entries import Section
 from preprocess.preview.drawing.page_layout import MARGIN, WIDTH
 
@@ -13,10 +13,10 @@ if TYPE_CHECKING:
 
     from preprocess.preview.drawing.entries import LegendEntry
 
-GAP = 6.0
-COLUMN = (WIDTH - 2 * MARGIN - GAP) / 2
+COLUMN_GAP = 6.0
+COLUMN = (WIDTH - 2 * MARGIN - COLUMN_GAP) / 2
 SWATCH, HIGH = 8.0, 4.0
-LINE, AMOUNT = 4.2, 17.5
+LINE, AMOUNT = LEADING * TEXT_SIZE, 17.5
 _COLUMNS = ((Section.LAYER,), (Section.CHANGE, Section.PLACE))
 _NOTHING = {
     Section.LAYER: "Nothing is marked.",
@@ -32,7 +32,7 @@ def legend(
     """The legend from y downward, by sections in each column, and where it ends."""
     lines, ends = [], []
     for index, sections in enumerate(columns):
-        x, here = MARGIN + index * (COLUMN + GAP), y
+        x, here = MARGIN + index * (COLUMN + COLUMN_GAP), y
         for section in sections:
             mine = [entry for entry in entries if entry.section is section]
             drawn, here = _section(section, mine, x, here)
@@ -57,17 +57,8 @@ def _section(
 
 def _row(entry: LegendEntry, x: float, y: float) -> tuple[list[str], float]:
     room = COLUMN - SWATCH - 2 - (AMOUNT if entry.amount else 0)
-    words = wrap_text(entry.words, room)
-    lines = [] if entry.hidden else _swatch(entry, x, y)
-    for index, line in enumerate(words):
-        lines.append(text(x + SWATCH + 2, y + TEXT_SIZE + index * LINE, line))
+    lines, end = paragraph(x + SWATCH + 2, y, entry.words, room)
+    lines += [] if entry.hidden else entry.swatch(x, y, SWATCH, HIGH)
     if entry.amount:
         lines.append(text(x + COLUMN, y + TEXT_SIZE, entry.amount, end=True))
-    return lines, y + max(len(words) * LINE, HIGH) + 1.6
-
-
-def _swatch(entry: LegendEntry, x: float, y: float) -> list[str]:
-    if entry.geometry.geom_type == "MultiLineString":
-        middle = mm(y + HIGH / 2)
-        return path(f"M{mm(x)} {middle} H{mm(x + SWATCH)}", entry.paint)
-    return path(rectangle(x, y, SWATCH, HIGH), entry.paint)
+    return lines, max(end, y + HIGH) + 1.6

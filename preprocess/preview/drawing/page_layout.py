@@ -1,4 +1,4 @@
-"""The picture of an overlay: how large, where on the sheet, and its strip with the scale."""
+"""The page of a picture: its width, its heading, where the artwork lies, and the scale below it."""
 
 from __future__ import annotations
 
@@ -7,58 +7,112 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.model.artwork.settings import Direction, Operation
-from preprocess.preview.drawing.canvas import INK, Paint, Viewport, group, mm, path, text
+from preprocess.preview.drawing.canvas import (
+    INK,
+    Paint,
+    Viewport,
+    group,
+    mm,
+    paragraph,
+    path,
+    svg_text,
+    text,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from shapely import Polygon
 
+    from preprocess.geometry.base.bounds import Bounds
+    from preprocess.model.artwork.artwork import Page
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.preview.drawing.entries import LegendEntry
 
 WIDTH, MARGIN, TALLEST = 180.0, 6.0, 120.0
 STRIP = 9.0
+RULE = Paint(stroke=INK, width=0.35)
+_TITLE = 4.6
 _REACH = 3.0
 _ARROWS = 2
 _PAD = 2.0
 _SHRINK = 0.85
 
 
-def entries_box(entries: Sequence[LegendEntry]) -> tuple[float, float, float, float]:
-    """Joint box of what is shown: left, top, right, bottom in mm."""
-    boxes = [entry.geometry.bounds for entry in entries if not entry.geometry.is_empty]
-    left, top, right, bottom = shapely.total_bounds([shapely.box(*box) for box in boxes])
-    return float(left), float(top), float(right), float(bottom)
+def page_bounds(page: Page) -> Bounds:
+    """Left, top, right, bottom of a page in mm."""
+    return page.left, page.top, page.left + page.width, page.top + page.height
 
 
-def shows_field(field: Polygon | None, marks: Sequence[LegendEntry]) -> bool:
+def shown_bounds(entries: Iterable[LegendEntry]) -> Bounds:
+    """Joint bounds of the entries that are not hidden, of which one at least has a size."""
+    found = joint_bounds(entry.geometry for entry in entries if not entry.hidden)
+    return found or (0.0, 0.0, 0.0, 0.0)
+
+
+def shows_field(field: Polygon | None, marks: Iterable[LegendEntry]) -> bool:
     """Whether to show the field: it must not make the rest much smaller, unless marks leave it."""
     if field is None:
         return False
-    box = shapely.box(*entries_box(marks))
-    wide = shapely.union(box, field)
-    return not field.covers(box) or _scale(wide.bounds) >= _SHRINK * _scale(box.bounds)
+    box = shapely.box(*shown_bounds(marks))
+    both = shapely.union(box, field)
+    return not field.covers(box) or _scale(both.bounds) >= _SHRINK * _scale(box.bounds)
 
 
-def sheet_viewport(box: tuple[float, float, float, float], top: float) -> tuple[Viewport, float]:
-    """The frame that centres a box below `top` on the sheet, and the height it takes in mm."""
-    scale = _scale(box)
-    width, height = (box[2] - box[0]) * scale, (box[3] - box[1]) * scale
-    corner = ((WIDTH - width) / 2, top + _PAD)
-    return Viewport(scale=scale, origin=(box[0], box[1]), corner=corner), height + 2 * _PAD
+def _scale(bounds: Bounds) -> float:
+    return page_viewport(bounds, 0.0)[0].scale
+
+
+def page_viewport(bounds: Bounds, top: float) -> tuple[Viewport, float]:
+    """The viewport that centres a box below `top` on the page, and the height it takes in mm."""
+    view, (_, _, width, height) = fit_viewport(bounds, WIDTH - 2 * MARGIN, TALLEST, _PAD)
+    left = (WIDTH - width) / 2 + _PAD
+    corner = (left, top + _PAD)
+    return Viewport(scale=view.scale, origin=view.origin, corner=corner), height
+
+
+def fit_viewport(
+    bounds: Bounds, width: float, height: float, margin: float = 1.0
+) -> tuple[Viewport, Bounds]:
+    """The viewport that shows a box as large as `width` × `height` allows, and what it takes.
+
+    A box without width or height is shown too. Sizes in mm on the page, margin included.
+    """
+    across, down = max(bounds[2] - bounds[0], 1e-3), max(bounds[3] - bounds[1], 1e-3)
+    scale = min((width - 2 * margin) / across, (height - 2 * margin) / down)
+    view = Viewport(scale=scale, origin=(bounds[0], bounds[1]), corner=(margin, margin))
+    return view, (0.0, 0.0, across * scale + 2 * margin, down * scale + 2 * margin)
+
+
+def heading(title: str, sentences: Iterable[str]) -> tuple[list[str], float]:
+    """Title and sentences at the top of the page, and where they end."""
+    room = WIDTH - 2 * MARGIN
+    lines, y = paragraph(MARGIN, MARGIN, title, room, size=_TITLE, bold=True)
+    for sentence in sentences:
+        more, y = paragraph(MARGIN, y, sentence, room)
+        lines += more
+    return group("head", title, lines), y + 1.0
+
+
+def page_svg(
+    title: str, lines: Iterable[str], height: float, patterns: Iterable[str] = ()
+) -> bytes:
+    """A page that stands alone as an SVG file."""
+    white = f'<rect width="{mm(WIDTH)}" height="{mm(height)}" fill="#ffffff"/>'
+    declaration = '<?xml version="1.0" encoding="UTF-8"?>'
+    drawn = svg_text(title, [white, *lines], (WIDTH, height), patterns)
+    return f"{declaration}\n{drawn}\n".encode()
 
 
 def scale_strip(scale: float, outputs: Sequence[OutputLayer], y: float) -> list[str]:
     """Scale bar, scale in words, and an arrow for each direction of rows."""
     length = round_length(34 / scale)
-    left, right = MARGIN, MARGIN + length * scale
-    bar = f"M{mm(left)} {mm(y - 1)} V{mm(y + 1)} M{mm(left)} {mm(y)} H{mm(right)}"
-    bar += f" M{mm(right)} {mm(y - 1)} V{mm(y + 1)}"
     words = f"{length:g} mm; drawn {scale:.3g} times its size"
-    lines = [*path(bar, Paint(stroke=INK, width=0.35)), text(right + 2, y + 1, words)]
+    right = MARGIN + length * scale
+    lines = [*scale_bar(MARGIN, y, length * scale), text(right + 2, y + 1, words)]
     found = group("scale", words, lines)
     ways = _directions(outputs)
     if len(ways) > _ARROWS:
@@ -67,6 +121,19 @@ def scale_strip(scale: float, outputs: Sequence[OutputLayer], y: float) -> list[
     for index, (angle, direction) in enumerate(ways):
         found += _arrow(angle, direction, (WIDTH - MARGIN - 46 * index, y))
     return found
+
+
+def scale_bar(left: float, y: float, length: float) -> list[str]:
+    """A line between two ticks, `length` mm on the page."""
+    right = mm(left + length)
+    ends = " ".join(f"M{x} {mm(y - 1)} V{mm(y + 1)}" for x in (mm(left), right))
+    return path(f"{ends} M{mm(left)} {mm(y)} H{right}", RULE)
+
+
+def round_length(at_most: float) -> float:
+    """The largest of 1, 2, 5 times a power of ten that is not longer."""
+    power = 10.0 ** math.floor(math.log10(at_most))
+    return max(step * power for step in (1, 2, 5) if step * power <= at_most)
 
 
 def _directions(outputs: Sequence[OutputLayer]) -> list[tuple[float, Direction]]:
@@ -84,7 +151,7 @@ def _arrow(angle: float, direction: Direction, end: tuple[float, float]) -> list
     data = f"M{mm(x - right)} {mm(y - down)} L{mm(x + right)} {mm(y + down)}"
     for way in heads:
         data += _head(x + way * right, y + way * down, angle + (0 if way > 0 else 180))
-    lines = [*path(data, Paint(stroke=INK, width=0.35)), text(x + 4.5, y + 1, words)]
+    lines = [*path(data, RULE), text(x + 4.5, y + 1, words)]
     return group(f"rows-{angle:g}-{direction}", words, lines)
 
 
@@ -94,15 +161,3 @@ def _head(x: float, y: float, angle: float) -> str:
         right, down = RowFrame(angle + side).to_xy(1.4, 0.0)
         ends.append(f"{mm(x + right)} {mm(y + down)}")
     return f" M{ends[0]} L{mm(x)} {mm(y)} L{ends[1]}"
-
-
-def _scale(box: tuple[float, float, float, float]) -> float:
-    """Sheet mm per mm; a drawing without width or height gets one that can be shown."""
-    width, height = max(box[2] - box[0], 1e-3), max(box[3] - box[1], 1e-3)
-    return min((WIDTH - 2 * MARGIN - 2 * _PAD) / width, (TALLEST - 2 * _PAD) / height)
-
-
-def round_length(at_most: float) -> float:
-    """The largest of 1, 2, 5 times a power of ten that is not longer."""
-    power = 10.0 ** math.floor(math.log10(at_most))
-    return max(step * power for step in (1, 2, 5) if step * power <= at_most)

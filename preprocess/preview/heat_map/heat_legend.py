@@ -1,4 +1,4 @@
-"""What the lines and areas of the heat map mean, and the index in figures."""
+"""What lies around the heat, the meaning of lines and areas, and the index in figures."""
 
 from __future__ import annotations
 
@@ -9,75 +9,67 @@ from shapely import LineString, MultiLineString
 from preprocess.geometry.overlay.booleans import as_lines, union
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.drawing.backdrop import part_entries
-from preprocess.preview.drawing.canvas import TEXT_SIZE, Paint, group, text, wrap_text
+from preprocess.preview.drawing.canvas import TEXT_SIZE, Paint, group, paragraph, text
 from preprocess.preview.drawing.entries import LegendEntry, Section, counted
-from preprocess.preview.drawing.legend import COLUMN, GAP, LINE, legend
+from preprocess.preview.drawing.legend import COLUMN, COLUMN_GAP, LINE, legend
 from preprocess.preview.drawing.page_layout import MARGIN
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from shapely import Geometry
 
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Artwork
-    from preprocess.preview.heat_map.scale import HeatScale, ScaleLimit
+    from preprocess.preview.heat_map.scale import HeatScale
 
-_RIGHT = MARGIN + COLUMN + GAP
+_RIGHT = MARGIN + COLUMN + COLUMN_GAP
 _GREY = Paint(fill="#d9d9d9", stroke="#8c8c8c", width=0.15)
 _LINE_PAINT = Paint(stroke="#6e6e6e", width=0.3)
 _SAMPLE = MultiLineString([LineString([(0, 0), (1, 0)])])
 _MEANING = {
-    "weak": "encloses what will be too weak",
-    "heavy": "encloses what will be too heavy",
-    "molten": "encloses what will melt",
+    "weak": "inside this line: predicted to be too weak",
+    "heavy": "inside this line: predicted to be too heavy",
+    "molten": "inside this line: predicted to melt",
 }
 
 
 def surroundings(artwork: Artwork) -> list[LegendEntry]:
-    """What lies around the heat: parts, bars, lines that the beam traces."""
+    """Entries of parts, bars, and lines that the beam traces."""
     bars = [shape.bars for shape in artwork.shapes if shape.bars]
     traced = [s for s in artwork.shapes if s.operation in {Operation.SCORE, Operation.CUT}]
     lines = as_lines([s.geometry.boundary if s.is_area else s.geometry for s in traced])
-    found = [
-        LegendEntry(section=Section.MAP, geometry=e.geometry, paint=e.paint, words=e.words)
-        for e in part_entries(artwork)
-    ]
+    found = [_entry(e.geometry, e.paint, e.words) for e in part_entries(artwork)]
     if bars:
-        words = f"{counted(len(bars), 'set')} of bars: they take time and warm nothing"
-        found.append(
-            LegendEntry(section=Section.MAP, geometry=union(bars), paint=_GREY, words=words)
-        )
+        words = f"{counted(len(bars), 'set')} of bars: they take time, and do not warm the part"
+        found.append(_entry(union(bars), _GREY, words))
     if not lines.is_empty:
-        words = "lines that are scored or cut: not part of the index"
-        found.append(
-            LegendEntry(section=Section.MAP, geometry=lines, paint=_LINE_PAINT, words=words)
-        )
+        words = "scored or cut lines: not part of the index"
+        found.append(_entry(lines, _LINE_PAINT, words))
     return found
 
 
 def heat_legend(
-    heat: HeatIndex, scale: HeatScale, others: Sequence[LegendEntry], y: float
+    artwork: Artwork, heat: HeatIndex, scale: HeatScale, y: float
 ) -> tuple[list[str], float]:
     """Lines and areas on the left, figures on the right, from y downward; and where it ends."""
-    limits = [_entry(limit) for limit in scale.limits]
-    left, end = legend([*limits, *others], y, ((Section.MAP,),))
+    limits = [
+        _entry(_SAMPLE, Paint(stroke="#000000", width=0.4, dash=one.dash), _MEANING[one.name])
+        for one in scale.limits
+    ]
+    left, end = legend([*limits, *surroundings(artwork)], y, ((Section.MAP,),))
     right, other_end = _figures(heat, scale, y)
     return [*left, *right], max(end, other_end)
 
 
-def _entry(limit: ScaleLimit) -> LegendEntry:
-    paint = Paint(stroke="#000000", width=0.4, dash=limit.dash)
-    return LegendEntry(
-        section=Section.MAP, geometry=_SAMPLE, paint=paint, words=_MEANING[limit.name]
-    )
+def _entry(geometry: Geometry, paint: Paint, words: str) -> LegendEntry:
+    return LegendEntry(Section.MAP, geometry, paint, words)
 
 
 def _figures(heat: HeatIndex, scale: HeatScale, y: float) -> tuple[list[str], float]:
     lines = [text(_RIGHT, y + TEXT_SIZE, "In figures", size=TEXT_SIZE * 1.1, bold=True)]
     y += LINE + 2.4
     for sentence in heat_sentences(heat, scale):
-        for words in wrap_text(sentence, COLUMN):
-            lines.append(text(_RIGHT, y + TEXT_SIZE, words))
-            y += LINE
+        more, y = paragraph(_RIGHT, y, sentence, COLUMN)
+        lines += more
         y += 1.2
     return group("figures", "In figures", lines), y
 
@@ -88,9 +80,7 @@ def heat_sentences(heat: HeatIndex, scale: HeatScale) -> list[str]:
     found = [f"Median {median:.2f}, 95 % of the area below {p95:.2f}, largest {largest:.2f}."]
     if heat.span is not None:
         low, high = (v / scale.base for v in heat.span)
-        found.append(
-            f"What is not known for sure puts the largest between {low:.2f} and {high:.2f}."
-        )
+        found.append(f"With all that is uncertain, the largest is {low:.2f} to {high:.2f}.")
     if heat.calibrated:
         found.append(
             f"{100 * heat.too_weak:.1f} % of the area too weak, "

@@ -17,10 +17,10 @@ from preprocess.preview.drawing.canvas import (
     Paint,
     group,
     mm,
+    paragraph,
     path,
     text,
     text_width,
-    wrap_text,
 )
 from preprocess.preview.drawing.page_layout import MARGIN, WIDTH
 
@@ -66,11 +66,13 @@ def choose_findings(
     """The findings to number, the farthest from the window first, and how many are left."""
     there = [finding for finding in findings if finding.spot is not None]
     field = _Field(heat)
-    there.sort(key=lambda finding: (_RANK[finding.severity], -_oddness(finding.spot, field, scale)))
+    there.sort(
+        key=lambda finding: (
+            list(Severity).index(finding.severity),
+            -_oddness(finding.spot, field, scale),
+        )
+    )
     return there[:_MOST], max(0, len(there) - _MOST)
-
-
-_RANK = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
 
 
 def _oddness(spot: Point | None, field: _Field, scale: HeatScale) -> float:
@@ -180,12 +182,14 @@ def list_places(
     y += 1.5 * _LINE
     for place in places:
         lines += _numbered(place.number, (MARGIN + DISC, y + _LINE / 2))
-        for words in wrap_text(_words(place.finding, page), WIDTH - 2 * MARGIN - 3 * DISC):
-            lines.append(text(MARGIN + 3 * DISC, y + _LINE / 2 + 0.36 * TEXT_SIZE, words))
-            y += _LINE
-        y += 2 * DISC + _GAP - _LINE
+        left_edge, above = MARGIN + 3 * DISC, y + _LINE / 2 - 0.64 * TEXT_SIZE
+        words, end = paragraph(
+            left_edge, above, _words(place.finding, page), WIDTH - MARGIN - left_edge
+        )
+        lines += words
+        y = max(end, y + 2 * DISC) + _GAP
     if left:
-        lines.append(text(MARGIN, y + TEXT_SIZE, f"and {left} more, listed by the command"))
+        lines.append(text(MARGIN, y + TEXT_SIZE, f"{left} more: see the findings of the command"))
         y += _LINE
     return group("places", "Places to look at", lines), y + 2.0
 

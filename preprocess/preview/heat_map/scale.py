@@ -68,6 +68,10 @@ class HeatScale:
         wide = (self.high - self.low) / len(self.colours)
         return tuple(self.low + wide * n for n in range(len(self.colours)))
 
+    def share(self, at: float) -> float:
+        """Where a value stands on the bar, 0 to 1; what is beyond stands at its end."""
+        return min(max((at - self.low) / (self.high - self.low), 0.0), 1.0)
+
 
 def heat_scale(heat: HeatIndex) -> HeatScale:
     """The scale for a heat index; it depends on the filament alone, unless that is not graded."""
@@ -97,17 +101,36 @@ def colour_bar(scale: HeatScale, words: str, y: float) -> tuple[list[str], float
     for lane in _lanes(scale):
         lines += [text(_words_at(one, scale)[0], y + TEXT_SIZE, _words(one)) for one in lane]
         y += 1.4 * TEXT_SIZE
-    wide = _LONG / len(scale.colours)
-    lines += [
+    lines += colours_and_ticks(scale, (MARGIN, y, _LONG, _BAR))
+    return group("scale-of-heat", words, lines), y + _BAR + 2.2 * TEXT_SIZE
+
+
+def colours_and_ticks(scale: HeatScale, bar: tuple[float, float, float, float]) -> list[str]:
+    """The colours of the scale within a bar, numbers below it, and the limits across it.
+
+    `bar` is left, top, width and height on the page, mm.
+    """
+    left, top, width, height = bar
+    wide = width / len(scale.colours)
+    lines = [
         line
         for n, colour in enumerate(scale.colours)
-        for line in path(rectangle(MARGIN + n * wide, y, wide + 0.05, _BAR), Paint(fill=colour))
+        for line in path(rectangle(left + n * wide, top, wide + 0.05, height), Paint(fill=colour))
     ]
-    lines += _ticks(scale, y + _BAR)
+    every = _TICK
+    while (scale.high - scale.low) / every > _TICKS:
+        every *= 2
+    first = math.ceil(scale.low / every - _GRAIN)
+    for n in range(first, math.floor(scale.high / every + _GRAIN) + 1):
+        x, words = left + width * scale.share(n * every), f"{n * every:g}"
+        lines += path(f"M{mm(x)} {mm(top + height)} v0.8", Paint(stroke=INK, width=0.25))
+        begin = x - text_width(words) / 2
+        begin = min(max(begin, left), left + width - text_width(words))
+        lines.append(text(begin, top + height + 1.2 + TEXT_SIZE, words))
     for limit in scale.limits:
-        x = _x(scale, limit.at)
-        lines += limit_line(f"M{mm(x)} {mm(y - 0.6)} V{mm(y + _BAR + 0.6)}", limit)
-    return group("scale-of-heat", words, lines), y + _BAR + 2.2 * TEXT_SIZE
+        x = left + width * scale.share(limit.at)
+        lines += limit_line(f"M{mm(x)} {mm(top - 0.6)} V{mm(top + height + 0.6)}", limit)
+    return lines
 
 
 def limit_line(data: str, limit: ScaleLimit) -> list[str]:
@@ -128,7 +151,7 @@ def _lanes(scale: HeatScale) -> list[list[ScaleLimit]]:
 
 def _words_at(limit: ScaleLimit, scale: HeatScale) -> tuple[float, float]:
     """Where the words of a limit begin and end: outside the window, if there is room."""
-    x, wide = _x(scale, limit.at), text_width(_words(limit))
+    x, wide = MARGIN + _LONG * scale.share(limit.at), text_width(_words(limit))
     left = x + 1 if limit.high else x - wide - 1
     left = min(max(left, MARGIN), WIDTH - MARGIN - wide)
     return left, left + wide
@@ -136,22 +159,3 @@ def _words_at(limit: ScaleLimit, scale: HeatScale) -> tuple[float, float]:
 
 def _words(limit: ScaleLimit) -> str:
     return f"{limit.words} {limit.at:g}"
-
-
-def _ticks(scale: HeatScale, y: float) -> list[str]:
-    every = _TICK
-    while (scale.high - scale.low) / every > _TICKS:
-        every *= 2
-    first = math.ceil(scale.low / every - _GRAIN)
-    lines = []
-    for n in range(first, math.floor(scale.high / every + _GRAIN) + 1):
-        x, words = _x(scale, n * every), f"{n * every:g}"
-        lines += path(f"M{mm(x)} {mm(y)} v0.8", Paint(stroke=INK, width=0.25))
-        left = min(max(x - text_width(words) / 2, MARGIN), WIDTH - MARGIN - text_width(words))
-        lines.append(text(left, y + 1.2 + TEXT_SIZE, words))
-    return lines
-
-
-def _x(scale: HeatScale, at: float) -> float:
-    share = (at - scale.low) / (scale.high - scale.low)
-    return MARGIN + _LONG * min(max(share, 0.0), 1.0)

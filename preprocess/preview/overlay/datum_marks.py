@@ -12,13 +12,12 @@ from preprocess.preview.drawing.canvas import INK, Paint
 from preprocess.preview.drawing.entries import LegendEntry, Section
 
 if TYPE_CHECKING:
-    from shapely import Polygon
-
+    from preprocess.geometry.base.bounds import Bounds
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.machine import Machine
 
 
-def datum_entries(after: Artwork, machine: Machine, shown: Polygon) -> list[LegendEntry]:
+def datum_entries(after: Artwork, machine: Machine, shown: Bounds) -> list[LegendEntry]:
     """The entry of the datum, hidden where a cross lies outside of what is shown.
 
     There is none without a part, since then there is nothing to lay in the same place again.
@@ -27,18 +26,11 @@ def datum_entries(after: Artwork, machine: Machine, shown: Polygon) -> list[Lege
         return []
     points, page = datum_of(after, machine).points, after.page
     places = " and ".join(f"{x - page.left:.1f}, {y - page.top:.1f} mm" for x, y in points)
-    hidden = not all(shown.covers(shapely.Point(point)) for point in points)
+    hidden = not shapely.box(*shown).covers(shapely.MultiPoint(points))
     words = f"datum of the card: crosses at {places} from the upper left corner of the page"
-    words += "; outside of this picture" if hidden else ""
-    return [
-        LegendEntry(
-            section=Section.PLACE,
-            geometry=MultiLineString([arm for point in points for arm in _arms(*point)]),
-            paint=Paint(stroke=INK, width=0.4),
-            words=words,
-            hidden=hidden,
-        )
-    ]
+    words += "; outside this picture" if hidden else ""
+    arms = MultiLineString([arm for point in points for arm in _arms(*point)])
+    return [LegendEntry(Section.PLACE, arms, Paint(stroke=INK, width=0.4), words, hidden=hidden)]
 
 
 def _arms(x: float, y: float) -> list[list[tuple[float, float]]]:

@@ -10,9 +10,17 @@ import shapely
 from shapely import MultiLineString, MultiPolygon, Polygon, box
 
 from preprocess.geometry.overlay.booleans import as_area, as_lines
-from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, Viewport, group, mm, path, text
-from preprocess.preview.drawing.canvas import rectangle as outlined
-from preprocess.preview.drawing.page_layout import MARGIN, WIDTH, round_length
+from preprocess.preview.drawing.canvas import (
+    INK,
+    TEXT_SIZE,
+    Paint,
+    Viewport,
+    group,
+    path,
+    rectangle,
+    text,
+)
+from preprocess.preview.drawing.page_layout import MARGIN, RULE, WIDTH, round_length, scale_bar
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -110,12 +118,12 @@ def detail_flags(chosen: Sequence[Detail], placed: Viewport) -> list[str]:
         x = left - wide if left - wide > MARGIN else right
         y = max(top - high, MARGIN)
         drawn = path(
-            outlined(left, top, right - left, bottom - top), Paint(stroke="#ffffff", width=0.8)
+            rectangle(left, top, right - left, bottom - top), Paint(stroke="#ffffff", width=0.8)
         )
         drawn += path(
-            outlined(left, top, right - left, bottom - top), Paint(stroke=INK, width=0.35)
+            rectangle(left, top, right - left, bottom - top), Paint(stroke=INK, width=0.35)
         )
-        drawn += path(outlined(x, y, wide, high), Paint(fill="#ffffff", stroke=INK, width=0.25))
+        drawn += path(rectangle(x, y, wide, high), Paint(fill="#ffffff", stroke=INK, width=0.25))
         drawn.append(text(x + 0.9, y + high - 1.05, f"{number}", bold=True))
         lines += group(f"place-{number}", f"Place {number}, enlarged below", drawn)
     return lines
@@ -127,7 +135,7 @@ def inset_row(
     """The enlarged places from y downward, and where they end."""
     if not chosen:
         return [], y
-    words = "Too small to see in the picture, enlarged"
+    words = "Changes too small to see above, enlarged"
     words += f"; {len(chosen)} of {count} such places" if count > len(chosen) else ""
     lines = [text(MARGIN, y + TEXT_SIZE, words, bold=True)]
     y += TEXT_SIZE + 3.0
@@ -141,16 +149,19 @@ def _inset(
 ) -> list[str]:
     scale = INSET_SIDE / detail.side
     half = detail.side / 2
-    frame = Viewport(scale=scale, origin=(detail.x - half, detail.y - half), corner=(x, y))
+    view = Viewport(scale=scale, origin=(detail.x - half, detail.y - half), corner=(x, y))
     lines = []
     for number, entry in enumerate(entries):
-        inside = _clipped(entry, detail.window)
-        if not inside.geometry.is_empty:
-            drawn = path(frame.data(inside.geometry), inside.paint)
-            lines += group(f"detail-{index + 1}-{number}", entry.words, drawn)
-    lines += path(outlined(x, y, INSET_SIDE, INSET_SIDE), Paint(stroke="#ffffff", width=1.0))
-    lines += path(outlined(x, y, INSET_SIDE, INSET_SIDE), Paint(stroke=INK, width=0.35))
-    lines += _caption(index, scale, x, y + INSET_SIDE + 1.0)
+        lines += _clipped(entry, detail.window).drawn(f"detail-{index + 1}-{number}", view)
+    frame = rectangle(x, y, INSET_SIDE, INSET_SIDE)
+    lines += path(frame, Paint(stroke="#ffffff", width=1.0)) + path(frame, RULE)
+    length = round_length(14 / scale)
+    below = y + INSET_SIDE + 1.0
+    lines += [
+        text(x, below + TEXT_SIZE, f"{index + 1}: {scale:.3g} times its size"),
+        *scale_bar(x, below + 6.4, length * scale),
+        text(x + length * scale + 2, below + TEXT_SIZE + 4.4, f"{length:g} mm"),
+    ]
     return group(f"detail-{index + 1}", f"Detail {index + 1}", lines)
 
 
@@ -158,16 +169,4 @@ def _clipped(entry: LegendEntry, window: Polygon) -> LegendEntry:
     inside = shapely.intersection(entry.geometry, window)
     lines = entry.geometry.geom_type == "MultiLineString"
     kept: MultiLineString | MultiPolygon = as_lines(inside) if lines else as_area(inside)
-    return replace(entry, geometry=kept)
-
-
-def _caption(index: int, scale: float, x: float, y: float) -> list[str]:
-    length = round_length(14 / scale)
-    right = x + length * scale
-    bar = f"M{mm(x)} {mm(y + 5.4)} V{mm(y + 7.4)} M{mm(x)} {mm(y + 6.4)} H{mm(right)}"
-    bar += f" M{mm(right)} {mm(y + 5.4)} V{mm(y + 7.4)}"
-    return [
-        text(x, y + TEXT_SIZE, f"{index + 1}: {scale:.3g} times its size"),
-        *path(bar, Paint(stroke=INK, width=0.35)),
-        text(right + 2, y + TEXT_SIZE + 4.4, f"{length:g} mm"),
-    ]
+    return replace(entry, geometry=kept, amount="")

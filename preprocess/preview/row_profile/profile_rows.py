@@ -1,4 +1,4 @@
-"""The rows of each engraved layer, before and after: where they lie and how the beam does them."""
+"""The rows of each engraved layer, before and after: their places, spans and return times."""
 
 from __future__ import annotations
 
@@ -7,16 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.job.plan import RasterGroup, plan_of
-from preprocess.marking.job.rows import row_spans
-from preprocess.marking.job.timed_step import timed_step
 from preprocess.marking.machine.motion import motion_of
 from preprocess.preview.drawing.as_drawn import as_placed
+from preprocess.write.row_figures import raster_groups, timed_rows
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.arrays import Floats
+    from preprocess.marking.job.plan import RasterGroup
     from preprocess.marking.machine.motion import Motion
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.machine import Machine
@@ -58,7 +57,10 @@ def layer_rows(before: Artwork, after: Artwork, machine: Machine) -> tuple[Layer
     Level rows are counted from the top of the output page, others from the first row.
     """
     motion, _ = motion_of(machine)
-    was, now = (_by_layer(one, machine) for one in (as_placed(before, after)[0], after))
+    was, now = (
+        raster_groups(one, machine, lambda output: output.layer)
+        for one in (as_placed(before, after)[0], after)
+    )
     found = []
     for name in [layer.name for layer in after.layers if layer.name in {*was, *now}]:
         groups = (was.get(name, []), now.get(name, []))
@@ -70,26 +72,12 @@ def layer_rows(before: Artwork, after: Artwork, machine: Machine) -> tuple[Layer
     return tuple(found)
 
 
-def _by_layer(artwork: Artwork, machine: Machine) -> dict[str, list[RasterGroup]]:
-    found: dict[str, list[RasterGroup]] = {}
-    for step in plan_of(artwork, machine).steps:
-        if isinstance(step, RasterGroup):
-            found.setdefault(step.output.layer, []).append(step)
-    return found
-
-
 def _rows(groups: Sequence[RasterGroup], motion: Motion, top: float) -> ProfileRows:
-    parts = [_of_group(group, motion) for group in groups]
+    timed = [timed_rows(group, motion) for group in groups]
+    parts = [(spans.v, spans.span, spans.lit, returns) for spans, returns in timed]
     at, span, lit, returns = (np.concatenate(column) for column in zip(_NONE, *parts, strict=True))
     pitch = max((group.pitch for group in groups), default=0.0)
     return ProfileRows(at - top, span, lit, returns, pitch)
 
 
 _NONE = (np.empty(0),) * 4
-
-
-def _of_group(group: RasterGroup, motion: Motion) -> tuple[Floats, Floats, Floats, Floats]:
-    once = None if group.settings.speed is None else timed_step(group, motion)
-    rows = row_spans(group) if once is None else once.spans
-    returns = np.full(len(rows), np.nan) if once is None else once.returns
-    return rows.v, rows.span, rows.lit, returns

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.preview.sheet.job_facts import bars_box, marks_box
-from preprocess.preview.sheet.quantities import figure, size_text
+from preprocess.preview.sheet.job_facts import bars_bounds, marks_bounds
+from preprocess.preview.sheet.quantities import size_text
 from preprocess.write.placing import offset
 from preprocess.write.svg.check_square import SQUARE_SIDE, check_square
+from preprocess.write.svg.decimals import decimal_text
 
 if TYPE_CHECKING:
     from preprocess.preview.sheet.sheet_job import SheetJob
@@ -32,7 +33,7 @@ def checklist(job: SheetJob) -> list[tuple[str, list[str]]]:
 
 def _room(job: SheetJob) -> list[str]:
     wave = job.bench.machine_or_default.wavelength
-    eyes = f" for {figure(1e6 * wave, 0)} nm" if wave else " for the laser's wavelength"
+    eyes = f" for {decimal_text(1e6 * wave, 0)} nm" if wave else " for the laser's wavelength"
     return [
         "Extraction and filter on.",
         f"Eyewear{eyes} on; enclosure and interlock in order.",
@@ -55,9 +56,9 @@ def _software(job: SheetJob) -> list[str]:
 
 def _measure(job: SheetJob) -> str:
     """What to measure after import: the check square, or the box of what is marked."""
-    page, box = job.after.page, marks_box(job)
+    page, box = job.after.page, marks_bounds(job)
     if check_square(job.after) is not None:
-        return f"A check square measures {figure(SQUARE_SIDE, 2)} × {figure(SQUARE_SIDE, 2)} mm."
+        return f"A check square measures {size_text(SQUARE_SIDE, SQUARE_SIDE)}."
     if box is None:
         return f"The page measures {size_text(page.width, page.height)}."
     return f"Art and bars measure {size_text(box[2] - box[0], box[3] - box[1])}."
@@ -67,7 +68,7 @@ def _where(job: SheetJob) -> str:
     away = offset(job.after)
     if away is None:
         return "Place the art on the part, and measure where it lies."
-    x, y = (figure(abs(away[key]), 3) for key in ("x_mm", "y_mm"))
+    x, y = (decimal_text(abs(away[key]), 3) for key in ("x_mm", "y_mm"))
     if x == y == "0":
         return "Place the middle of the file's box on the middle of the part."
     sides = ("left" if away["x_mm"] > 0 else "right", "above" if away["y_mm"] > 0 else "below")
@@ -79,8 +80,8 @@ def _where(job: SheetJob) -> str:
 
 def _at_part(job: SheetJob) -> list[str]:
     height = max((part.height for part in job.bench.parts), default=0.0)
-    raised = f", {figure(height, 2)} mm above the bed" if height else ""
-    box = bars_box(job)
+    raised = f", {decimal_text(height, 2)} mm above the bed" if height else ""
+    box = bars_bounds(job)
     found = [f"Focus on the marked surface{raised}."]
     if box is not None:
         wide = size_text(box[2] - box[0], box[3] - box[1])
@@ -88,7 +89,8 @@ def _at_part(job: SheetJob) -> list[str]:
     return [
         *found,
         "No bare or reflective metal anywhere near the beam.",
-        "With the beam dark, trace the outline box of art and bars: it stays on part and card.",
+        "Marking beam off: trace the box of art and bars by the visible aiming light.",
+        "The light stays on part and card.",
         "Clips, screws and jig lie clear of that box.",
     ]
 

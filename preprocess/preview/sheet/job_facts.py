@@ -4,24 +4,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.marking.machine.datum import datum_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.preview.drawing.as_drawn import as_placed, in_words
+from preprocess.preview.drawing.entries import counted
 from preprocess.preview.sheet.layer_steps import job_schedule
 from preprocess.preview.sheet.quantities import (
     duration_text,
-    figure,
     percent_text,
-    plural,
     size_text,
 )
-from preprocess.preview.sheet.sheet_job import joint_box
 from preprocess.write.placing import growth, offset
+from preprocess.write.svg.decimals import decimal_text
 
 if TYPE_CHECKING:
+    from preprocess.geometry.base.bounds import Bounds
     from preprocess.model.bench.filament import Filament
     from preprocess.model.bench.machine import Machine
-    from preprocess.preview.sheet.sheet_job import Box, SheetJob
+    from preprocess.preview.sheet.sheet_job import SheetJob
 
 _Fact = tuple[str, str]
 
@@ -40,15 +41,15 @@ def job_facts(job: SheetJob) -> list[_Fact]:
     ]
 
 
-def marks_box(job: SheetJob) -> Box | None:
+def marks_bounds(job: SheetJob) -> Bounds | None:
     """Box of all that is marked, bars included, in the artwork's coordinates."""
     shapes = [shape for output in output_layers(job.after) for shape in output.shapes]
-    return joint_box(g for s in shapes for g in (s.geometry, s.bars) if g is not None)
+    return joint_bounds(g for s in shapes for g in (s.geometry, s.bars) if g is not None)
 
 
-def bars_box(job: SheetJob) -> Box | None:
+def bars_bounds(job: SheetJob) -> Bounds | None:
     """Box of all bars; None without bars."""
-    return joint_box(shape.bars for shape in job.after.shapes if shape.bars)
+    return joint_bounds(shape.bars for shape in job.after.shapes if shape.bars)
 
 
 def _part(job: SheetJob) -> str:
@@ -58,9 +59,9 @@ def _part(job: SheetJob) -> str:
     words = [" and ".join(size_text(x1 - x0, y1 - y0) for x0, y0, x1, y1 in boxes)]
     for part in job.bench.parts[:1]:
         if part.thickness is not None:
-            words.append(f"{figure(part.thickness, 2)} mm thick")
+            words.append(f"{decimal_text(part.thickness, 2)} mm thick")
         if part.height:
-            words.append(f"its surface {figure(part.height, 2)} mm above the bed")
+            words.append(f"its surface {decimal_text(part.height, 2)} mm above the bed")
     return ", ".join(words)
 
 
@@ -72,8 +73,8 @@ def _filament(filament: Filament | None) -> str:
         words.insert(1, filament.polymer)
     even = filament.reference
     if even is not None:
-        how = f"{percent_text(even.power)}, {figure(even.speed, 2)} mm/s"
-        words.append(f"even at {how}, {figure(even.pitch, 4)} mm")
+        how = f"{percent_text(even.power)}, {decimal_text(even.speed, 2)} mm/s"
+        words.append(f"even at {how}, {decimal_text(even.pitch, 4)} mm")
     return ", ".join(words)
 
 
@@ -88,7 +89,7 @@ def _page(job: SheetJob) -> str:
     page = job.after.page
     words = f"{size_text(page.width, page.height)}, from {page.size_from}"
     grown = growth(job.before.page, page)
-    sides = [f"{figure(mm, 2)} mm {side}" for side, mm in grown.items() if abs(mm) > 5e-3]  # noqa: PLR2004 - what is shown
+    sides = [f"{decimal_text(mm, 2)} mm {side}" for side, mm in grown.items() if abs(mm) > 5e-3]  # noqa: PLR2004 - what is shown
     if sides:
         words += f"; grown {', '.join(sides)}"
     matrix = as_placed(job.before, job.after)[1]
@@ -96,10 +97,10 @@ def _page(job: SheetJob) -> str:
 
 
 def _marks(job: SheetJob) -> str:
-    box, page = marks_box(job), job.after.page
+    box, page = marks_bounds(job), job.after.page
     if box is None:
         return "nothing"
-    at = f"{figure(box[0] - page.left, 2)}, {figure(box[1] - page.top, 2)} mm"
+    at = f"{decimal_text(box[0] - page.left, 2)}, {decimal_text(box[1] - page.top, 2)} mm"
     return f"{size_text(box[2] - box[0], box[3] - box[1])}, upper left corner at {at} on the page"
 
 
@@ -111,7 +112,7 @@ def _centre(job: SheetJob) -> str:
     words = []
     for mm, (before, after) in ((away["x_mm"], _SIDES[0]), (away["y_mm"], _SIDES[1])):
         if abs(mm) > 5e-4:  # noqa: PLR2004 - half of what is shown
-            words.append(f"{figure(abs(mm), 3)} mm {after if mm > 0 else before}")
+            words.append(f"{decimal_text(abs(mm), 3)} mm {after if mm > 0 else before}")
     if not words:
         return "on the middle of the file's box"
     return f"{' and '.join(words)} the middle of the file's box"
@@ -120,7 +121,9 @@ def _centre(job: SheetJob) -> str:
 def _datum(job: SheetJob) -> str:
     """Where the crosses of the card are, which brings parts back to the same place."""
     page, points = job.after.page, datum_of(job.after, job.bench.machine_or_default).points
-    places = (f"{figure(x - page.left, 2)}, {figure(y - page.top, 2)} mm" for x, y in points)
+    places = (
+        f"{decimal_text(x - page.left, 2)}, {decimal_text(y - page.top, 2)} mm" for x, y in points
+    )
     return f"crosses at {' and '.join(places)} from the upper left corner of the page"
 
 
@@ -133,6 +136,6 @@ def _time(job: SheetJob) -> str:
         f"{duration_text(schedule.total)} of marking" if schedule.visits else "marking: not known"
     )
     typing = f"about {duration_text(schedule.setting_up)} to type in"
-    count = plural(len(output_layers(job.after)), "colour layer")
+    count = counted(len(output_layers(job.after)), "colour layer")
     more = f"; no speed for {', '.join(schedule.untimed)}" if schedule.untimed else ""
     return f"{words}, {typing} {count}{more}"

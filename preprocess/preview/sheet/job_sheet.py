@@ -30,7 +30,7 @@ _PACKAGE = "preprocess.preview"
 def job_sheet_html(job: SheetJob) -> bytes:
     """The sheet as UTF-8 HTML. All text of the drawing and the recipe is escaped."""
     heat = heat_view(job)
-    told = _Told(job.findings, heat)
+    findings = _ranked(job.findings, heat)
     return render_page(
         _PACKAGE,
         "sheet.html",
@@ -42,8 +42,8 @@ def job_sheet_html(job: SheetJob) -> bytes:
         steps=layer_steps(job),
         checklist=checklist(job),
         cautions=CAUTIONS,
-        findings=told.rows,
-        left_out=max(0, len(told.rows) - ON_PAPER),
+        findings=findings,
+        left_out=max(0, len(findings) - ON_PAPER),
         overlay=overlay_view(job),
         heat=heat,
         profiles=profiles(job),
@@ -53,14 +53,9 @@ def job_sheet_html(job: SheetJob) -> bytes:
     )
 
 
-_RANK = {severity: n for n, severity in enumerate((Severity.STOP, Severity.WARN, Severity.NOTE))}
-
-
-class _Told:
+def _ranked(findings: Sequence[Finding], heat: HeatView | None) -> list[tuple[Finding, int]]:
     """Findings with the number of their place on the map, 0 without one; the worst first."""
-
-    def __init__(self, findings: Sequence[Finding], heat: HeatView | None) -> None:
-        numbers = heat.numbers if heat else {}
-        last = len(numbers) + 1
-        rows = [(finding, numbers.get(finding, 0)) for finding in findings]
-        self.rows = sorted(rows, key=lambda row: (_RANK[row[0].severity], row[1] or last))
+    numbers = heat.numbers if heat else {}
+    rows = [(finding, numbers.get(finding, 0)) for finding in findings]
+    last = len(numbers) + 1
+    return sorted(rows, key=lambda row: (list(Severity).index(row[0].severity), row[1] or last))

@@ -11,7 +11,8 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.drawing.entries import millimetres, square_mm
 from preprocess.preview.sheet.colour_names import colour_name
-from preprocess.preview.sheet.quantities import duration_text, figure, percent_text
+from preprocess.preview.sheet.quantities import duration_text, percent_text
+from preprocess.write.svg.decimals import decimal_text
 
 if TYPE_CHECKING:
     from preprocess.marking.job.schedule import Schedule
@@ -66,7 +67,7 @@ def layer_steps(job: SheetJob) -> list[LayerStep]:
 
 def _step(number: int, output: OutputLayer, job: SheetJob, time: float | None) -> LayerStep:
     settings, engraved = output.settings.over(USUAL_SETTINGS), output.operation is Operation.ENGRAVE
-    pitch = "not set" if settings.pitch is None else f"{figure(settings.pitch, 4)} mm"
+    pitch = "not set" if settings.pitch is None else f"{decimal_text(settings.pitch, 4)} mm"
     colour = job.colours[output.id]
     return LayerStep(
         number=number,
@@ -77,9 +78,11 @@ def _step(number: int, output: OutputLayer, job: SheetJob, time: float | None) -
         amount=_amount(output),
         power=percent_text(settings.power),
         settable=_settable(settings.power, job.bench.machine),
-        speed="not set" if settings.speed is None else f"{figure(settings.speed, 2)} mm/s",
+        speed="not set" if settings.speed is None else f"{decimal_text(settings.speed, 2)} mm/s",
         pitch=pitch if engraved else _NOTHING,
-        rows=f"{settings.direction}, {figure(settings.angle or 0.0, 2)}°" if engraved else _NOTHING,
+        rows=f"{settings.direction}, {decimal_text(settings.angle or 0.0, 2)}°"
+        if engraved
+        else _NOTHING,
         repeats=f"{settings.repeats}",
         time="not known" if time is None else duration_text(time),
     )

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.preview.drawing.canvas import path
+from preprocess.preview.drawing.canvas import path, svg_text
+from preprocess.preview.drawing.html import inline_svg
 from preprocess.preview.row_profile.profile_plot import AFTER_PAINT, BEFORE_PAINT, profile_plots
 from preprocess.preview.row_profile.profile_rows import layer_rows
-from preprocess.preview.sheet.quantities import figure
-from preprocess.preview.sheet.sheet_job import inline_svg, svg_text
+from preprocess.write.svg.decimals import decimal_text
 
 if TYPE_CHECKING:
     from preprocess.preview.row_profile.profile_rows import ProfileRows
@@ -58,7 +58,7 @@ def samples() -> tuple[str, str]:
 
 
 def _wide(mm: float) -> str:
-    return figure(mm, 2) if mm >= _LEAST else f"under {_LEAST}"
+    return decimal_text(mm, 2) if mm >= _LEAST else f"under {_LEAST}"
 
 
 def _said(rows: ProfileRows) -> str:

@@ -14,19 +14,17 @@ import shapely
 from shapely import MultiLineString
 
 from preprocess.findings import note
+from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.artwork.shape import Shape
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from shapely import Geometry
 
     from preprocess.findings import Finding
+    from preprocess.geometry.base.bounds import Bounds
     from preprocess.model.artwork.artwork import Artwork, Page
-
-    Box = tuple[float, float, float, float]
 
 SQUARE_SIDE = 10.0
 """mm"""
@@ -46,7 +44,7 @@ def with_squares(artwork: Artwork) -> tuple[Artwork, tuple[Finding, ...]]:
     pitches if those of all layers have a common length of at most 10 mm, so that rows that begin
     on the page's grid stay where they are.
     """
-    marks = _box(_marked(artwork))
+    marks = joint_bounds(_marked(artwork))
     if marks is None:
         return artwork, ()
     name = _free([layer.name for layer in artwork.layers])
@@ -78,16 +76,8 @@ def _marked(artwork: Artwork) -> list[Geometry]:
     return [g for shape in shapes for g in (shape.geometry, shape.bars) if g is not None]
 
 
-def _box(geometries: Iterable[Geometry]) -> Box | None:
-    boxes = [shapely.box(*geometry.bounds) for geometry in geometries if not geometry.is_empty]
-    if not boxes:
-        return None
-    left, top, right, bottom = (float(value) for value in shapely.total_bounds(boxes))
-    return left, top, right, bottom
-
-
-def _squares(marks: Box, artwork: Artwork) -> MultiLineString:
-    everything = _box([shapely.box(*marks), *artwork.parts, *artwork.keep_off]) or marks
+def _squares(marks: Bounds, artwork: Artwork) -> MultiLineString:
+    everything = joint_bounds([shapely.box(*marks), *artwork.parts, *artwork.keep_off]) or marks
     x, y = (marks[0] + marks[2]) / 2, (marks[1] + marks[3]) / 2
     away = max(everything[3] - y, y - everything[1]) + _GAP
     tops = (y - away - SQUARE_SIDE, y + away)
@@ -132,5 +122,5 @@ def _told(name: str, before: Page, after: Page) -> Finding:
     message = (
         f"two squares of {SQUARE_SIDE:g} mm stand above and below the art, on the layer {name}"
     )
-    remedy = "measure one once the file is imported, and switch the output of its layer off"
+    remedy = "measure one after import, and switch off the output of its layer"
     return note("check-square", message + room, remedy)

@@ -1,4 +1,4 @@
-"""What each path should hold, computed from the artwork, and how far rounding may move it."""
+"""The expected geometry of each path, from the artwork, and how far rounding may move it."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ from preprocess.model.artwork.settings import Operation
 if TYPE_CHECKING:
     from shapely import Geometry
 
+    from preprocess.geometry.base.bounds import Bounds
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
-    from preprocess.write.verify.path_sums import Box
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +40,7 @@ class ExpectedPath:
         return self.geometry.length <= 2 * self.grid * shapely.get_num_coordinates(self.geometry)
 
     @property
-    def box(self) -> Box:
+    def box(self) -> Bounds:
         """Left, top, right, bottom."""
         return self.geometry.bounds
 
@@ -54,7 +54,7 @@ class ExpectedPath:
 
 
 def expected_path(shape: Shape, artwork: Artwork) -> ExpectedPath:
-    """What should be written of a shape."""
+    """The path that a shape should be written as."""
     area = shape.geometry
     if shape.bars is not None:
         area = MultiPolygon([*area.geoms, *shape.bars.geoms])

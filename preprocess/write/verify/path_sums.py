@@ -1,4 +1,4 @@
-"""What can be path_sums on rings and lines without any geometry library: sums over edges."""
+"""Area, length and moments of rings and lines as sums over edges, without a geometry library."""
 
 from __future__ import annotations
 
@@ -12,8 +12,6 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Points
 
-Box = tuple[float, float, float, float]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PathSums:
@@ -21,27 +19,24 @@ class PathSums:
 
     `area` in mm² counts rings that run counter-clockwise as seen (y down) as positive, so that
     holes count as negative; `moments` are its first moments about the origin in mm³; `length` in
-    mm includes the closing edge; `box` is left, top, right, bottom in mm.
+    mm includes the closing edge.
     """
 
     count: int
     area: float
     length: float
     moments: tuple[float, float]
-    box: Box | None
 
 
 def path_sums(subpaths: tuple[tuple[Points, bool], ...], *, filled: bool) -> PathSums:
-    """Figures of the subpaths (points n×2, closed) of one path or layer; lines have no area."""
+    """Sums over the subpaths (points n×2, closed) of one path or layer; lines have no area."""
     rings = [points for points, closed in subpaths if closed and filled]
     area, along, down = shoelaces(rings).sum(axis=1).tolist() if rings else (0.0, 0.0, 0.0)
-    everything = np.concatenate([points for points, _ in subpaths]) if subpaths else None
     return PathSums(
         count=len(subpaths),
         area=area,
         length=sum(_length(points, closed=closed) for points, closed in subpaths),
         moments=(along, down),
-        box=None if everything is None else box_of(everything),
     )
 
 
@@ -62,12 +57,6 @@ def shoelaces(rings: Sequence[Points]) -> Points:
     sums = np.add.reduceat(np.stack((cross, (x + x2) * cross, (y + y2) * cross)), begins, axis=1)
     area = sums[0] / 2
     return np.stack((area, sums[1] / 6 + centre[:, 0] * area, sums[2] / 6 + centre[:, 1] * area))
-
-
-def box_of(points: Points) -> Box:
-    """Left, top, right, bottom."""
-    (left, top), (right, bottom) = points.min(axis=0), points.max(axis=0)
-    return float(left), float(top), float(right), float(bottom)
 
 
 def _length(points: Points, *, closed: bool) -> float:

@@ -184,7 +184,7 @@ def test_places_are_numbered_once_on_the_map_and_once_in_the_list():
     words = [node.text for node in etree.fromstring(data).iter(f"{SVG}text")]
     for number in range(1, 13):
         assert words.count(str(number)) == 2 + (str(number) == "1")
-    assert "and 2 more, listed by the command" in words
+    assert "2 more: see the findings of the command" in words
     assert not any("no spot" in word for word in words)
 
 

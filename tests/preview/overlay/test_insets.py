@@ -74,7 +74,7 @@ def test_an_inset_is_drawn_to_the_scale_it_states(make) -> None:
     for number, (_, _, side) in enumerate(NICKS[:3], 1):
         scale = float(re.search(rf"{number}: ([\d.]+) times its size", words(data))[1])
         parts = groups(data, rf"detail-{number}-\d+")
-        (nick,) = [g for g in parts if g[0].text.startswith("taken away")]
+        (nick,) = [g for g in parts if g[0].text.startswith("removed")]
         (ring,) = re.findall(r"M([^Z]+)Z", nick[-1].get("d"))
         found = Polygon(np.array(ring.split(), float).reshape(-1, 2))
         assert found.area == pytest.approx((side * scale) ** 2, rel=0.02)

@@ -152,7 +152,7 @@ def test_amounts_by_hand():
     assert f"fronds-1: engrave at 55 % {fronds:.1f} mm²" in said
     pairs = zip(BEFORE.shapes, AFTER.shapes, strict=True)
     removed = sum(b.geometry.area - a.geometry.area for b, a in pairs if b.layer == "fronds")
-    shown = re.search(r"taken away in 12 places, [a-z ]*([\d.]+) mm²", said)
+    shown = re.search(r"removed in 12 places, [a-z ]*([\d.]+) mm²", said)
     assert float(shown[1]) == pytest.approx(removed, abs=0.05)
     assert "lay a matt sacrificial card" in said
 
@@ -190,9 +190,9 @@ def test_bars_are_hatched():
 
 def test_when_nothing_changed_it_says_so():
     said = words(overlay(AFTER, AFTER))
-    assert "Nothing was changed." in said
+    assert "No change." in said
     assert "as drawn" in said
-    assert "taken away" not in said
+    assert "removed" not in said
 
 
 def test_a_change_of_paths_alone_is_told():
@@ -203,7 +203,7 @@ def test_a_change_of_paths_alone_is_told():
     ]
     others = [s for s in AFTER.shapes if s is not dots]
     after = replace(AFTER, shapes=(*others, *apart))
-    assert "Nothing was changed to the eye; 4 paths became 5." in words(overlay(AFTER, after))
+    assert "No visible change: 4 paths became 5." in words(overlay(AFTER, after))
 
 
 def test_a_placed_drawing_is_compared_as_it_lies():
@@ -218,7 +218,7 @@ def test_a_placed_drawing_is_compared_as_it_lies():
     after = replace(before, shapes=tuple(carried(s) for s in before.shapes))
     said = words(overlay(before, after))
     assert "scaled 0.5 times" in said
-    assert "Nothing else was changed." in said
+    assert "No other change." in said
 
 
 def test_the_field_is_drawn_or_said_to_be_larger():
@@ -259,6 +259,6 @@ def test_any_two_drawings_are_laid_centre_on_centre():
         shapes=tuple(replace(s, bars=None) for s in AFTER.shapes),
         page=Page(width=88.0, height=52.0, left=-4.0),
     )
-    assert "Nothing was changed." in words(compare_svg(grown, grown, title="one and other"))
+    assert "No change." in words(compare_svg(grown, grown, title="one and other"))
     before = replace(grown, page=Page(width=80.0, height=52.0))
-    assert "Nothing was changed." in words(compare_svg(before, grown, title="one and other"))
+    assert "No change." in words(compare_svg(before, grown, title="one and other"))

@@ -125,7 +125,7 @@ def test_the_checklist_names_the_numbers_of_the_file(job) -> None:
     ]
     for words in (
         "Lens clean",
-        "beam dark",
+        "Marking beam off",
         "Focus",
         "Extraction",
         "No bare or reflective",

@@ -18,8 +18,9 @@ from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
 from preprocess.write.svg.layer_colours import assign_colours
 from preprocess.write.svg.svg_document import svg_bytes
-from preprocess.write.verify.readback import disagreements, read_back_shapes, written_figures
+from preprocess.write.verify.readback import disagreements
 from tests.labels import shape
+from tests.written_layers import read_back_shapes, written_figures
 
 UPRIGHT = (40.0, 0.0, 0.0, 20.0, 12.5, 30.0)
 TURNED = (0.0, 40.0, -20.0, 0.0, 60.0, 10.0)

@@ -17,8 +17,9 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.write.svg.layer_colours import assign_colours
 from preprocess.write.svg.svg_document import svg_bytes
-from preprocess.write.verify.readback import disagreements, read_back_shapes, written_figures
+from preprocess.write.verify.readback import disagreements
 from tests.labels import fern_label, shape
+from tests.written_layers import read_back_shapes, written_figures
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +46,7 @@ def test_figures_by_hand(label):
     assert list(figures) == ["fronds-1", "fronds-2", "dots", "name"]
     # two bars of 0.6 × 20 mm reach from 5 to 75 mm
     assert figures["fronds-1"].count == 6 + 2
-    assert figures["fronds-1"].box[0::2] == (5, 75)
+    assert read_back_shapes(label[2])["fronds-1"].bounds[0::2] == (5, 75)
     # polygons of 64 corners in circles: (n/2) r² sin(2π/n) = 3.1365485 r²
     assert figures["dots"].area == pytest.approx(3.1365485 * (9 - 4 + 0.36), abs=2e-3)
     assert figures["dots"].moments[0] == pytest.approx(62 * figures["dots"].area, rel=1e-4)
