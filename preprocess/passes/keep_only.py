@@ -14,7 +14,7 @@ from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.overlay.topmost import divide_by_topmost
-from preprocess.geometry.rows.same_rows import clip_to_rows
+from preprocess.geometry.rows.bars import clip_to_rows
 from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Source

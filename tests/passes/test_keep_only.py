@@ -12,7 +12,7 @@ from shapely import MultiLineString, MultiPolygon, box
 
 from preprocess.engine.facts import BARRED, POWERED
 from preprocess.errors import Refusal
-from preprocess.geometry.rows.same_rows import clip_to_rows
+from preprocess.geometry.rows.bars import clip_to_rows
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench

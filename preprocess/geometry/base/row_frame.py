@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
+import numpy as np
 from shapely import MultiLineString, MultiPolygon
 from shapely.affinity import affine_transform
 
@@ -19,6 +20,11 @@ if TYPE_CHECKING:
     Number = TypeVar("Number", float, Floats)
 
 Geometry = TypeVar("Geometry", MultiPolygon, MultiLineString)
+
+_NEAR = 1.5e-4
+"""mm by which a vertex may miss a row and still be taken to lie on it. On a grid of 1e-4 mm an
+edge at any angle, and the edge that the rows begin on, move by 0.5e-4 × √2 each: together less,
+and a row on an edge must not be lost or gained through that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +65,19 @@ class RowFrame:
 def change_angle(u: Number, v: Number, old: float, new: float) -> tuple[Number, Number]:
     """Coordinates in the row frame of the new angle of places in that of the old one."""
     return RowFrame(new - old).to_uv(u, v)
+
+
+def snap_to_rows(points: Floats, first: float, pitch: float, count: int) -> Floats:
+    """Points of the row frame (n×2, u and v in mm), those near one of `count` rows moved onto it.
+
+    The place of the row after the last one counts too: an edge there has no row.
+    """
+    points = points.copy()
+    index = np.clip(np.rint((points[:, 1] - first) / pitch), 0, count)
+    on_row = first + pitch * index
+    near = np.abs(points[:, 1] - on_row) <= min(_NEAR, pitch / 100)
+    points[near, 1] = on_row[near]
+    return points
 
 
 def _rotated(geometry: Geometry, cos: float, sin: float) -> Geometry:

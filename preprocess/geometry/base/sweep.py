@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import shapely
 
+from preprocess.geometry.base.ranges import expand_ranges
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -109,9 +111,7 @@ def _crossings(
     edges = np.flatnonzero(same & (first[:-1] != first[1:]))
     down = first[edges] < first[edges + 1]
     top, bottom = np.where(down, edges, edges + 1), np.where(down, edges + 1, edges)
-    counts = first[bottom] - first[top]
-    owner = np.repeat(np.arange(len(edges)), counts)
-    row = np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts - first[top], counts)
+    owner, row = expand_ranges(first[top], first[bottom])
     x0, y0 = points[top, 0], points[top, 1]
     slope = (points[bottom, 0] - x0) / (points[bottom, 1] - y0)
     x = x0[owner] + (rows[row] - y0[owner]) * slope[owner]

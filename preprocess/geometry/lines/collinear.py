@@ -9,6 +9,7 @@ import shapely
 
 from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.base.normalise import NO_LINES
+from preprocess.geometry.base.ranges import expand_ranges
 from preprocess.geometry.overlay.shared_edges import SNAP_DISTANCE
 
 if TYPE_CHECKING:
@@ -72,8 +73,7 @@ def _pairs(lines: Geometries, step: float, reach: float) -> dict[int, list[int]]
     """
     length = shapely.length(lines)
     count = np.ceil(length / step).astype(int)
-    line = np.repeat(np.arange(len(lines)), count)
-    place = np.arange(len(line)) - np.repeat(np.cumsum(count) - count, count)
+    line, place = expand_ranges(np.zeros_like(count), count)
     points = shapely.line_interpolate_point(lines[line], (place + 0.5) * step)
     coords, owner = shapely.get_coordinates(lines, return_index=True)
     same = owner[1:] == owner[:-1]

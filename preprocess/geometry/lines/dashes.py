@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.geometry.base.polyline import arc_lengths, points_along
 from preprocess.geometry.base.ranges import expand_ranges
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def cut_into_dashes(
     line = _line(points, closed=closed)
     lengths = np.asarray(pattern, dtype=np.float64)
     lengths = np.tile(lengths, 1 + len(lengths) % 2)
-    along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))))
+    along = arc_lengths(line)
     total, period = along[-1], lengths.sum()
     if not (lengths >= 0).all() or not 0 < period < np.inf or not total > 0:
         return [line]
@@ -98,10 +99,6 @@ def _cut(line: Floats, along: Floats, begin: Floats, end: Floats) -> list[Floats
     _, vertex = expand_ranges(first - 1, stop + 1)
     points = line[np.clip(vertex, 0, len(line) - 1)]
     ends = np.cumsum(stop - first + 2)
-    points[np.append([0], ends[:-1])] = _at(line, along, begin)
-    points[ends - 1] = _at(line, along, end)
+    points[np.append([0], ends[:-1])] = points_along(line, along, begin)
+    points[ends - 1] = points_along(line, along, end)
     return np.split(points, ends[:-1])
-
-
-def _at(line: Floats, along: Floats, places: Floats) -> Floats:
-    return np.column_stack([np.interp(places, along, line[:, axis]) for axis in (0, 1)])

@@ -14,9 +14,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
+from preprocess.geometry.base.connected import component_labels
 from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.base.normalise import as_area, as_lines
 from preprocess.geometry.lines.border_network import border_network, rebuild_parts
@@ -148,8 +147,7 @@ def _groups(lines: Geometries, tolerance: float) -> Indices:
     left, top, right, bottom = shapely.bounds(lines).reshape(-1, 4).T
     boxes = shapely.box(left - tolerance, top - tolerance, right + tolerance, bottom + tolerance)
     one, two = intersecting_pairs(boxes, boxes)
-    links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(lines),) * 2)
-    return connected_components(links, directed=False)[1]
+    return component_labels(len(lines), one, two)
 
 
 def _moved(before: Geometries, after: Geometries) -> Floats:

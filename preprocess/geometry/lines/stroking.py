@@ -15,8 +15,9 @@ import pathops
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
+from preprocess.geometry.base.normalise import NOTHING
 from preprocess.geometry.base.rounding import round_coordinates
-from preprocess.geometry.overlay.booleans import NOTHING, difference, intersection, union
+from preprocess.geometry.overlay.booleans import difference, intersection, union
 from preprocess.geometry.overlay.fill_rules import fill_contours
 
 if TYPE_CHECKING:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.geometry.base.polyline import arc_lengths, points_along
+
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Integers
     from preprocess.geometry.medial_axis.voronoi import MedialAxis
@@ -37,14 +39,14 @@ class Chain:
     def at(self, away: float, last: int) -> Floats:
         """The point so far along from one end."""
         where = self.length - away if last else away
-        return np.array([np.interp(where, self.way, self.points[:, axis]) for axis in (0, 1)])
+        return points_along(self.points, self.way, np.array([where]))[0]
 
     def between(self, start: float, stop: float) -> tuple[Floats, Floats]:
         """Points and half widths from one place along the chain to another."""
         inner = (self.way > start) & (self.way < stop)
         places = np.concatenate(([start], self.way[inner], [stop]))
-        x, y = (np.interp(places, self.way, self.points[:, axis]) for axis in (0, 1))
-        return np.stack((x, y), axis=1), np.interp(places, self.way, self.reach)
+        points = points_along(self.points, self.way, places)
+        return points, np.interp(places, self.way, self.reach)
 
 
 def axis_chains(axis: MedialAxis) -> list[Chain]:
@@ -84,5 +86,5 @@ def _way(
 
 def _chain(axis: MedialAxis, nodes: list[int]) -> Chain:
     points = axis.at[nodes]
-    way = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
+    way = arc_lengths(points)
     return Chain(np.array(nodes), points, axis.reach[nodes], way)

@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
+from preprocess.geometry.base.connected import component_labels
 from preprocess.geometry.medial_axis.voronoi import MedialAxis
 
 if TYPE_CHECKING:
@@ -91,9 +90,7 @@ def prune_spurs(axis: MedialAxis, width: float) -> MedialAxis:
 def _groups(axis: MedialAxis, mask: Booleans) -> tuple[Integers, Floats, Floats]:
     """Connected groups of some edges: label of each, and of each group its length and reach."""
     some = axis.only(mask)
-    count = len(axis.at)
-    joined = coo_array((np.ones(len(some.ends)), some.ends.T), shape=(count, count))
-    _, of_node = connected_components(joined, directed=False)
+    of_node = component_labels(len(axis.at), *some.ends.T)
     _, label = np.unique(of_node[some.ends[:, 0]], return_inverse=True)
     number = int(label.max(initial=-1)) + 1
     length: Floats = np.bincount(label, some.lengths, minlength=number).astype(np.float64)

@@ -9,7 +9,9 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import NO_LINES, as_lines
-from preprocess.geometry.offset.tips import ring_edges
+from preprocess.geometry.base.polyline import arc_lengths, points_along
+from preprocess.geometry.base.ranges import expand_ranges
+from preprocess.geometry.base.rings import ring_edges
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -88,12 +90,11 @@ def _divided(line: LineString, across: Geometries) -> Iterator[LineString]:
     met = shapely.get_parts(shapely.intersection(line, across))
     where = np.unique(shapely.line_locate_point(line, shapely.points(shapely.get_coordinates(met))))
     points = shapely.get_coordinates(line)
-    way = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
+    way = arc_lengths(points)
     for start, stop in pairwise([0.0, *where.tolist(), float(way[-1])]):
         if stop - start > _SPECK:
             inner = points[(way > start + _TOUCH) & (way < stop - _TOUCH)]
-            ends = [np.interp((start, stop), way, points[:, axis]) for axis in (0, 1)]
-            first, last = np.transpose(ends)
+            first, last = points_along(points, way, np.array([start, stop]))
             yield shapely.linestrings(np.vstack((first, inner, last)))
 
 
@@ -114,11 +115,10 @@ def _of(one: CentreLine, stroke: float | None, most: int) -> Iterator[LineString
 def _stepped(points: Floats, width: Floats, step: float) -> tuple[Floats, Floats]:
     """The same with points in between, so that the width never changes by more than a step."""
     count = np.maximum(1, np.ceil(np.abs(np.diff(width)) / step)).astype(int)
-    edge = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)) / count[edge]
-    places = np.append(edge + share, len(count))
-    x, y, wide = (np.interp(places, np.arange(len(width)), values) for values in (*points.T, width))
-    return np.stack((x, y), axis=1), wide
+    edge, number = expand_ranges(np.zeros_like(count), count)
+    places = np.append(edge + number / count[edge], len(count))
+    vertices = np.arange(float(len(width)))
+    return points_along(points, vertices, places), np.interp(places, vertices, width)
 
 
 def _drawn_out(one: CentreLine) -> tuple[Floats, Floats]:
@@ -143,7 +143,7 @@ def _away(points: Floats, reach: float) -> Floats:
 
 def _runs(points: Floats, count: Integers, least: float) -> list[tuple[int, int, int]]:
     """Stretches of points from, to, and their count; short ones take that of the longer beside."""
-    way = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
+    way = arc_lengths(points)
     runs = _equal(count[:-1])
     while len(runs) > 1:
         lengths = [float(way[stop] - way[start]) for start, stop, _ in runs]

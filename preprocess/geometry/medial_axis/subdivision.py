@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.geometry.base.ranges import expand_ranges
+
 if TYPE_CHECKING:
     from preprocess.arrays import Booleans, Floats, Integers
 
@@ -47,8 +49,7 @@ def subdivide_edges(
         np.hypot(*frame[2].T),
         corner.sum(axis=1),
     )
-    edge = np.repeat(np.arange(len(ends)), count)
-    number = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
+    edge, number = expand_ranges(np.zeros_like(count), count)
     inner = number > 0
     share = (number / count[edge])[inner]
     owner = edge[inner]

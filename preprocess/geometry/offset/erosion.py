@@ -54,9 +54,8 @@ def simplify_fine_parts(parts: Geometries, tolerance: float) -> Geometries:
 
 
 def quadrant_segments(radius: float, tolerance: float) -> int:
-    """Chords per quarter circle that keep within the tolerance: r (1 − cos(π/4q)) ≤ t."""
-    step = math.acos(1 - min(tolerance / radius, 0.29))
-    return max(2, math.ceil(math.pi / 4 / step))
+    """Chords q per quarter circle that keep within the tolerance: r (1 − cos(π/4q)) ≤ t."""
+    return math.ceil(math.pi / 4 / math.acos(1 - min(tolerance / radius, 1.0)))
 
 
 def _for_each(distance: float | Floats, parts: Geometries) -> Floats:
@@ -64,7 +63,7 @@ def _for_each(distance: float | Floats, parts: Geometries) -> Floats:
 
 
 def _offset(parts: Geometries, distance: Floats, tolerance: float) -> Geometries:
-    chords = quadrant_segments(float(np.abs(distance).max(initial=tolerance)), tolerance)
+    chords = max(2, quadrant_segments(float(np.abs(distance).max(initial=tolerance)), tolerance))
     laced = shapely.get_num_interior_rings(parts) > _MANY
     result = np.empty(len(parts), dtype=object)
     result[~laced] = shapely.buffer(parts[~laced], distance[~laced], quad_segs=chords)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Literal
 
 import shapely
 
-from preprocess.geometry.base.normalise import polygons_of
-from preprocess.geometry.offset.erosion import simplify_fine_parts
-from preprocess.geometry.overlay.booleans import as_area, union
+from preprocess.geometry.base.normalise import as_area, polygons_of
+from preprocess.geometry.offset.erosion import quadrant_segments, simplify_fine_parts
+from preprocess.geometry.overlay.booleans import union
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
@@ -48,14 +47,7 @@ def _offset(area: MultiPolygon, distance: float, join: Join, tolerance: float) -
     return shapely.buffer(
         simplify_fine_parts(polygons_of(area), tolerance / 2),
         distance,
-        quad_segs=_segments(abs(distance), tolerance / 2),
+        quad_segs=quadrant_segments(abs(distance), tolerance / 2),
         join_style=join,
         mitre_limit=_MITRE_LIMIT,
     )
-
-
-def _segments(radius: float, tolerance: float) -> int:
-    """Chords per quarter circle, so that r (1 − cos(π / 4q)) is at most the tolerance."""
-    if radius <= tolerance:
-        return 1
-    return math.ceil(math.pi / (4 * math.acos(1 - tolerance / radius)))

@@ -10,15 +10,10 @@ import shapely
 from shapely import Polygon
 
 from preprocess.geometry.base.normalise import as_area
+from preprocess.geometry.base.rings import ring_edges
 from preprocess.geometry.offset.erosion import erode_parts
 from preprocess.geometry.offset.opening import CORNER_RESIDUE, inscribed_widths
-from preprocess.geometry.offset.tips import (
-    Tip,
-    find_tips,
-    find_tips_of_parts,
-    ring_edges,
-    tip_margin,
-)
+from preprocess.geometry.offset.tips import Tip, find_tips, find_tips_of_parts, tip_margin
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from preprocess.geometry.base.ranges import expand_ranges
+from preprocess.geometry.base.rings import edges_by_part, ring_edges
 from preprocess.geometry.offset.opening import opening_residue, residue_of_parts
 
 if TYPE_CHECKING:
@@ -120,26 +122,13 @@ def piece_outlines(
 
 def outline_edges(pieces: Geometries, parts: Geometries) -> tuple[Floats, Indices, Booleans]:
     """Edges of pieces (n × 2 × 2), of which piece each is, and which lie on outlines of parts."""
-    edges, piece_of = _edges(pieces)
+    edges, piece_of = edges_by_part(pieces)
     free = np.zeros(len(edges), dtype=bool)
     if len(edges):
         tree = shapely.STRtree(shapely.linestrings(ring_edges(parts)))
         middles = shapely.points(edges.mean(axis=1))
         free[tree.query(middles, predicate="dwithin", distance=_ON_EDGE)[0]] = True
     return edges, piece_of, free
-
-
-def ring_edges(shapes: object) -> Floats:
-    """Edges of all rings of polygons, n × 2 × 2."""
-    return _edges(shapes)[0]
-
-
-def _edges(shapes: object) -> tuple[Floats, Indices]:
-    """The same, and of which polygon each is."""
-    rings, shape = shapely.get_rings(shapes, return_index=True)
-    points, ring = shapely.get_coordinates(rings, return_index=True)
-    same = ring[:-1] == ring[1:]
-    return np.stack((points[:-1], points[1:]), axis=1)[same], shape[ring[:-1][same]]
 
 
 def _necks(edges: Floats, free: Booleans) -> int:
@@ -165,8 +154,7 @@ def _divided(edges: Floats, step: float) -> Floats:
     """Edges (n × 2 × 2) cut so that none is longer than the step."""
     start, along = edges[:, 0], edges[:, 1] - edges[:, 0]
     count = np.maximum(1, np.ceil(np.hypot(*along.T) / step)).astype(int)
-    edge = np.repeat(np.arange(len(edges)), count)
-    number = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
+    edge, number = expand_ranges(np.zeros_like(count), count)
     ends = np.stack((number, number + 1), axis=1) / count[edge][:, None]
     return start[edge][:, None, :] + along[edge][:, None, :] * ends[:, :, None]
 

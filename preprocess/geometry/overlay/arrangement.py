@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely import GEOSException, MultiPolygon
 
+from preprocess.geometry.base.connected import component_members
 from preprocess.geometry.base.normalise import as_area, polygons_of
 from preprocess.geometry.base.ranges import expand_ranges
 from preprocess.geometry.overlay import clipper
@@ -114,10 +113,7 @@ def dissolve_faces(faces: Geometries) -> Geometries:
     if len(faces) < _FEW:
         return polygons_of(shapely.coverage_union_all(faces))
     one, two = _neighbours(faces)
-    links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(faces),) * 2)
-    count, group = connected_components(links, directed=False)
-    order = np.argsort(group, kind="stable")
-    groups = np.split(faces[order], np.cumsum(np.bincount(group, minlength=count))[:-1])
+    groups = [faces[members] for members in component_members(len(faces), one, two)]
     try:
         found = [g[0] if len(g) == 1 else shapely.coverage_union_all(g) for g in groups]
     except GEOSException:  # GEOS misjudges groups of slivers whose areas drown in rounding

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from shapely import GEOSException, MultiLineString, MultiPolygon
 
-from preprocess.geometry.base.normalise import NO_LINES, NOTHING, as_area, as_lines, polygons_of
+from preprocess.geometry.base.normalise import as_area, as_lines, polygons_of
 from preprocess.geometry.overlay import clipper
 from preprocess.geometry.overlay.arrangement import FALLBACK_GRID
 from preprocess.geometry.overlay.shared_edges import close_to_others, share_edges
@@ -23,19 +23,6 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from preprocess.arrays import Geometries
-
-
-__all__ = [
-    "NOTHING",
-    "NO_LINES",
-    "as_area",
-    "as_lines",
-    "cut_away",
-    "cut_lines",
-    "difference",
-    "intersection",
-    "union",
-]
 
 
 _QUADRANGLE = 5

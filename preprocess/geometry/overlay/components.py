@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
+from preprocess.geometry.base.connected import component_members
 from preprocess.geometry.base.intersecting_pairs import interiors_intersect, intersecting_pairs
 from preprocess.geometry.base.normalise import polygons_of, sort_parts
 from preprocess.geometry.overlay.owners import SEAM_WIDTH
@@ -38,12 +37,7 @@ def groups_within(areas: Sequence[BaseGeometry], distance: float) -> list[list[i
         return []
     shapes = np.array(areas, dtype=object)
     one, two = intersecting_pairs(shapes, shapes, "dwithin", distance)
-    near = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(areas),) * 2)
-    _, label = connected_components(near, directed=False)
-    groups: dict[int, list[int]] = {}
-    for index, name in enumerate(label.tolist()):
-        groups.setdefault(name, []).append(index)
-    return list(groups.values())
+    return component_members(len(areas), one, two)
 
 
 def overlapping_groups(areas: Sequence[MultiPolygon]) -> list[list[int]]:
@@ -61,9 +55,4 @@ def overlapping_groups(areas: Sequence[MultiPolygon]) -> list[list[int]]:
     shared = shapely.area(shapely.intersection(given[one], given[two]))
     thin = SEAM_WIDTH * np.minimum(shapely.length(given[one]), shapely.length(given[two]))
     one, two = one[shared > thin], two[shared > thin]
-    links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(areas),) * 2)
-    count, group = connected_components(links, directed=False)
-    found: list[list[int]] = [[] for _ in range(count)]
-    for number, mine in enumerate(group.tolist()):
-        found[mine].append(number)
-    return [numbers for numbers in found if len(numbers) > 1]
+    return [group for group in component_members(len(areas), one, two) if len(group) > 1]

@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
+from preprocess.geometry.base.connected import component_members
 from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.base.normalise import as_area, as_lines
 from preprocess.geometry.overlay.fill_rules import fill_contours
@@ -90,11 +89,9 @@ def crossing_rings(lines: Geometries) -> list[tuple[Indices, MultiLineString]]:
         dtype=object,
     )
     one, two = intersecting_pairs(fills, fills, "overlaps")
-    links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(len(fills),) * 2)
-    count, group = connected_components(links, directed=False)
     found = []
-    for number in range(count):
-        mine = closed[group == number]
+    for members in component_members(len(fills), one, two):
+        mine = closed[members]
         if len(mine) > 1 or not shapely.is_simple(lines[mine[0]]):
             area = union_of_outlines([shapely.get_coordinates(line)[:-1] for line in lines[mine]])
             found.append((mine, as_lines(shapely.boundary(shapely.get_parts(area)))))

@@ -9,8 +9,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import NO_LINES
-from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.geometry.base.snap_to_rows import snap_to_rows
+from preprocess.geometry.base.row_frame import RowFrame, snap_to_rows
 from preprocess.geometry.base.sweep import sweep_areas
 from preprocess.geometry.offset.offset import shrink_area
 from preprocess.geometry.overlay.booleans import intersection, union

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.geometry.base.snap_to_rows import snap_to_rows
+from preprocess.geometry.base.row_frame import RowFrame, snap_to_rows
 from preprocess.geometry.base.sweep import sweep_area
 
 if TYPE_CHECKING:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from shapely import LineString, MultiLineString
 
-from preprocess.geometry.overlay.booleans import as_lines, union
+from preprocess.geometry.base.normalise import as_lines
+from preprocess.geometry.overlay.booleans import union
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.drawing.backdrop import part_entries
 from preprocess.preview.drawing.canvas import TEXT_SIZE, Paint, group, paragraph, text

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
+from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.lines.stroking import outline_stroke
-from preprocess.geometry.overlay.booleans import as_lines, cut_away, difference, intersection, union
+from preprocess.geometry.overlay.booleans import cut_away, difference, intersection, union
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.overlay.doubled import doubled_areas, doubled_lines

@@ -8,7 +8,8 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
-from preprocess.geometry.overlay.booleans import NOTHING, as_area, as_lines, union
+from preprocess.geometry.base.normalise import NOTHING, as_area, as_lines
+from preprocess.geometry.overlay.booleans import union
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

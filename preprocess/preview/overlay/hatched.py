@@ -9,14 +9,8 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon
 
-from preprocess.geometry.overlay.booleans import (
-    NOTHING,
-    as_area,
-    as_lines,
-    cut_away,
-    difference,
-    union,
-)
+from preprocess.geometry.base.normalise import NOTHING, as_area, as_lines
+from preprocess.geometry.overlay.booleans import cut_away, difference, union
 
 if TYPE_CHECKING:
     from shapely import MultiLineString

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely import MultiLineString, MultiPolygon, Polygon, box
 
-from preprocess.geometry.overlay.booleans import as_area, as_lines
+from preprocess.geometry.base.normalise import as_area, as_lines
 from preprocess.preview.drawing.canvas import (
     INK,
     TEXT_SIZE,

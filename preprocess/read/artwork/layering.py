@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.overlay.booleans import as_lines
+from preprocess.geometry.base.normalise import as_lines
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
 from preprocess.model.artwork.source import Source

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.errors import Complaint, Place, UserError
-from preprocess.geometry.overlay.booleans import as_area, union
+from preprocess.geometry.base.normalise import as_area
+from preprocess.geometry.overlay.booleans import union
 from preprocess.read.shapes.fill_and_stroke import contours_of, enclosed
 
 if TYPE_CHECKING:

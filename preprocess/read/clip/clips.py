@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from preprocess.geometry.overlay.booleans import NOTHING, union
+from preprocess.geometry.base.normalise import NOTHING
+from preprocess.geometry.overlay.booleans import union
 from preprocess.read.clip.clip_shapes import SHAPE, clip_shape
 from preprocess.read.clip.masks import mask_area
 from preprocess.read.scene.painted import PaintedOutline

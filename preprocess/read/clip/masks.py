@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.overlay.booleans import NOTHING, difference, union
+from preprocess.geometry.base.normalise import NOTHING
+from preprocess.geometry.overlay.booleans import difference, union
 from preprocess.read.shapes.fill_and_stroke import painted_areas
 from preprocess.read.shapes.regions import narrowed, rectangle
 from preprocess.read.style.element_style import style_at

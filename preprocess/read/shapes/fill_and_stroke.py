@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from preprocess.geometry.base.normalise import NO_LINES, NOTHING
 from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.lines.dashes import cut_into_dashes
 from preprocess.geometry.lines.stroking import outline_stroke
-from preprocess.geometry.overlay.booleans import NO_LINES, NOTHING
 from preprocess.geometry.overlay.fill_rules import fill_contours
 from preprocess.model.artwork.shape import Stroke
 from preprocess.read.shapes.flatten import MOST, Contour, FlattenJob, flatten

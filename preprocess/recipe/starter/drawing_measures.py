@@ -12,11 +12,12 @@ from shapely import MultiPolygon, Polygon
 
 from preprocess.errors import UserError
 from preprocess.findings import stops
+from preprocess.geometry.base.normalise import NOTHING
 from preprocess.geometry.base.sweep import sweep_area
 from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.geometry.offset.opening import inscribed_widths, opening_residue
 from preprocess.geometry.offset.tips import find_tips
-from preprocess.geometry.overlay.booleans import NOTHING, union
+from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.job.rows import spans_of
 from preprocess.model.bench.part import Part
 from preprocess.model.options.fonts import Fonts

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, box
 
+from preprocess.geometry.base.normalise import NOTHING
 from preprocess.geometry.base.rounding import round_coordinates, snap_to_grid
-from preprocess.geometry.overlay.booleans import NOTHING
 
 
 def on_decimals(area, decimals):

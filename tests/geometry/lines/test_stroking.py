@@ -10,9 +10,9 @@ import shapely
 from PIL import Image
 from shapely import MultiLineString, MultiPolygon, box
 
+from preprocess.geometry.base.normalise import NOTHING
 from preprocess.geometry.lines.dashes import cut_into_dashes
 from preprocess.geometry.lines.stroking import COARSEST_SHARE, STROKE_TOLERANCE, outline_stroke
-from preprocess.geometry.overlay.booleans import NOTHING
 from preprocess.model.artwork.shape import Stroke
 
 CORNER = [(0, 0), (10, 0), (10, 10)]

@@ -7,8 +7,8 @@ import pytest
 import shapely
 from shapely import MultiPolygon, Point, Polygon, box
 
+from preprocess.geometry.base.normalise import NOTHING
 from preprocess.geometry.offset.offset import grow_area, shrink_area
-from preprocess.geometry.overlay.booleans import NOTHING
 
 
 def one(shape):

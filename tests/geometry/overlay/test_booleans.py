@@ -10,11 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import GeometryCollection, LineString, MultiLineString, MultiPolygon, Point, box
 
+from preprocess.geometry.base.normalise import NOTHING, as_area, as_lines
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.booleans import (
-    NOTHING,
-    as_area,
-    as_lines,
     cut_away,
     cut_lines,
     difference,

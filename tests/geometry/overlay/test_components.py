@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from scipy import ndimage
 from shapely import MultiPolygon, Point, box
 
-from preprocess.geometry.overlay.booleans import NOTHING, union
+from preprocess.geometry.base.normalise import NOTHING
+from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.overlay.components import components, groups_within
 from preprocess.geometry.overlay.fill_rules import fill_contours
 
