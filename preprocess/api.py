@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from preprocess.geometry.overlay.components import components
     from preprocess.marking.prediction import Prediction, predict
     from preprocess.pipeline import Conversion, convert
-    from preprocess.recipe.load import LoadedRecipe, load_recipe
+    from preprocess.recipe.load import LoadedRecipe, load_recipe, recipe_from_mapping
     from preprocess.testing import check_pass, read_artwork
 
 __all__ = [
@@ -108,6 +108,7 @@ __all__ = [
     "open_area",
     "predict",
     "read_artwork",
+    "recipe_from_mapping",
     "shrink_area",
     "stop",
     "totals",
@@ -132,6 +133,7 @@ _ON_USE = {
     "open_area": "preprocess.geometry.offset.opening",
     "predict": "preprocess.marking.prediction",
     "read_artwork": "preprocess.testing",
+    "recipe_from_mapping": "preprocess.recipe.load",
     "shrink_area": "preprocess.geometry.offset.offset",
     "union": "preprocess.geometry.overlay.booleans",
     "width_range": "preprocess.geometry.offset.width_zones",
