@@ -160,7 +160,7 @@ def test_merged_copies_share_rows_and_give_one_another_time():
     (step,) = plan_of(merged, UNKNOWN.machine).steps
     (visit,) = schedule_of(plan_of(merged, UNKNOWN.machine), UNKNOWN.machine).visits
     assert row_spans(step).span == pytest.approx(38)
-    assert np.diff(visit.rows_begin) == pytest.approx(takes(38))
+    assert np.diff(visit.begins + visit.timed.rows_at) == pytest.approx(takes(38))
     assert (
         layer_medians(heat_index(merged, UNKNOWN))["fronds"]
         < 0.99 * layer_medians(heat_index(one, UNKNOWN))["fronds"]

@@ -73,6 +73,4 @@ def weighted_quantile(value: Floats, weight: Floats, share: float) -> float:
     """The value below which a share of the weight lies; 0 without values."""
     if not len(value):
         return 0.0
-    order = np.argsort(value, kind="stable")
-    sums = np.cumsum(weight[order])
-    return float(value[order][np.searchsorted(sums, share * sums[-1])])
+    return float(np.quantile(value, share, weights=weight, method="inverted_cdf"))

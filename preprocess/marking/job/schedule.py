@@ -39,16 +39,6 @@ class Visit:
     ends: float
     timed: TimedStep
 
-    @property
-    def rows_begin(self) -> np.ndarray:
-        """Time at which each lit row begins, s."""
-        return self.begins + self.timed.rows_at
-
-    @property
-    def runs_begin(self) -> np.ndarray:
-        """Time at which each run is entered, s."""
-        return self.begins + self.timed.runs_at
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Schedule:

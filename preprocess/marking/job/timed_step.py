@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -21,20 +22,11 @@ if TYPE_CHECKING:
     from preprocess.marking.machine.motion import Motion
 
 
-def _none() -> Floats:
-    return np.empty(0)
+_EMPTY = partial(np.empty, 0)
 
 
 def _no_spans() -> RowSpans:
-    return RowSpans(_none(), _none(), _none(), _none(), np.empty(0, np.int64))
-
-
-def _no_indices() -> Integers:
-    return np.empty(0, np.int64)
-
-
-def _no_flags() -> Booleans:
-    return np.empty(0, np.bool_)
+    return RowSpans(_EMPTY(), _EMPTY(), _EMPTY(), _EMPTY(), np.empty(0, np.int64))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,8 +35,8 @@ class TimedStep:
 
     `rows_at` is when each lit row begins, `returns` the time until the beam is back on the
     neighbouring row (start to start; the last row of a stretch takes that of the row before it,
-    nan where there is no neighbour). `runs_at` is when each run (or line) is entered, `row_of_run`
-    the lit row that it belongs to; `forward` says which rows run towards rising u. `entered_at` and
+    nan where there is no neighbour). `runs_at` is when each run (or line) is entered; `forward`
+    says which rows run towards rising u. `entered_at` and
     `left_at` are the first and last points of light on the page.
     """
 
@@ -54,12 +46,11 @@ class TimedStep:
     entered_at: tuple[float, float]
     left_at: tuple[float, float]
     spans: RowSpans = field(default_factory=_no_spans)
-    rows_at: Floats = field(default_factory=_none)
-    returns: Floats = field(default_factory=_none)
-    forward: Booleans = field(default_factory=_no_flags)
+    rows_at: Floats = field(default_factory=_EMPTY)
+    returns: Floats = field(default_factory=_EMPTY)
+    forward: Booleans = field(default_factory=partial(np.empty, 0, np.bool_))
     runs: Runs | None = None
-    row_of_run: Integers = field(default_factory=_no_indices)
-    runs_at: Floats = field(default_factory=_none)
+    runs_at: Floats = field(default_factory=_EMPTY)
 
 
 def timed_step(step: RasterGroup | LineWork, motion: Motion) -> TimedStep | None:
@@ -96,7 +87,6 @@ def _swept(group: RasterGroup, motion: Motion) -> TimedStep | None:
         returns=_return_times(rows_at, spans.row),
         forward=forward,
         runs=runs,
-        row_of_run=row_of_run,
         runs_at=rows_at[row_of_run] + ahead,
     )
 

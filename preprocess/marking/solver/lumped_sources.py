@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -37,14 +37,7 @@ class LumpedSources:
 
     def only(self, which: Integers) -> LumpedSources:
         """Some of them."""
-        return LumpedSources(
-            self.box[which],
-            self.centre[which],
-            self.variance[which],
-            self.energy[which],
-            self.begins[which],
-            self.ends[which],
-        )
+        return LumpedSources(*(getattr(self, each.name)[which] for each in fields(self)))
 
 
 def lumped_sources(exposures: Sequence[Exposure], angle: float) -> LumpedSources:

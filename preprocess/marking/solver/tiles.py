@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -47,13 +48,7 @@ def exposure_tiles(exposure: Exposure, count: int, angle: float) -> LumpedSource
     return LumpedSources(box, centre, variance, np.asarray(exposure.energy * lit[some]), when, when)
 
 
-def concatenated(records: Sequence[LumpedSources]) -> LumpedSources:
-    """Several records one after another."""
-    return LumpedSources(
-        np.concatenate([r.box for r in records]),
-        np.concatenate([r.centre for r in records]),
-        np.concatenate([r.variance for r in records]),
-        np.concatenate([r.energy for r in records]),
-        np.concatenate([r.begins for r in records]),
-        np.concatenate([r.ends for r in records]),
-    )
+def concatenated(sources: Sequence[LumpedSources]) -> LumpedSources:
+    """Lumped sources one after another."""
+    names = [each.name for each in fields(LumpedSources)]
+    return LumpedSources(*(np.concatenate([getattr(s, name) for s in sources]) for name in names))

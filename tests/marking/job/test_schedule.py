@@ -109,16 +109,18 @@ def test_layers_and_pauses_add_up_to_the_total():
 def test_rows_start_as_worked_out_and_runs_are_entered_in_the_direction_of_travel():
     art = artwork(shape(COMB), settings=TWO_WAY)
     (visit,) = timed(art, GALVO).visits
-    assert visit.rows_begin == pytest.approx([0, 10 / 300 + 0.0012, 2 * (10 / 300 + 0.0012)])
+    assert visit.begins + visit.timed.rows_at == pytest.approx(
+        [0, 10 / 300 + 0.0012, 2 * (10 / 300 + 0.0012)]
+    )
     second = 10 / 300 + 0.0012
     wanted = [0, 3 / 300, 9 / 300, second + 9 / 300, second + 6 / 300, second]
-    assert visit.runs_begin[:6] == pytest.approx(wanted, abs=1e-12)
+    assert visit.begins + visit.timed.runs_at[:6] == pytest.approx(wanted, abs=1e-12)
     (jumped,) = timed(art, jumping(GALVO)).visits
     wanted = [0, 1 / 300 + 2 / 2500, 2 / 300 + 7 / 2500]
-    assert jumped.runs_begin[:3] == pytest.approx(wanted, abs=1e-12)
+    assert jumped.begins + jumped.timed.runs_at[:3] == pytest.approx(wanted, abs=1e-12)
     row = 3 / 300 + 7 / 2500 + 0.0012
     wanted = [row + 2 / 300 + 7 / 2500, row + 1 / 300 + 5 / 2500, row]
-    assert jumped.runs_begin[3:6] == pytest.approx(wanted, abs=1e-12)
+    assert jumped.begins + jumped.timed.runs_at[3:6] == pytest.approx(wanted, abs=1e-12)
 
 
 def test_return_times_are_from_start_to_start_and_do_not_span_blank_bands():
