@@ -48,7 +48,7 @@ class TimedStep:
     spans: RowSpans = field(default_factory=_no_spans)
     rows_at: Floats = field(default_factory=_EMPTY)
     returns: Floats = field(default_factory=_EMPTY)
-    forward: Booleans = field(default_factory=partial(np.empty, 0, np.bool_))
+    forward: Booleans = field(default_factory=lambda: np.empty(0, np.bool_))
     runs: Runs | None = None
     runs_at: Floats = field(default_factory=_EMPTY)
 
