@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from preprocess.engine.contract import API_VERSION, Contract, Outcome, Params
 from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED, Fact
 from preprocess.engine.ledger import Amount, Change, amount_of, totals
-from preprocess.engine.selection import chosen
+from preprocess.engine.selection import selection_test
 from preprocess.errors import Complaint, Place, Refusal, UserError
 from preprocess.findings import Finding, Severity, note, stop, warn
 from preprocess.model.artwork.artwork import Artwork, Page
@@ -95,7 +95,6 @@ __all__ = [
     "UserError",
     "amount_of",
     "check_pass",
-    "chosen",
     "components",
     "convert",
     "cut_away",
@@ -109,6 +108,7 @@ __all__ = [
     "predict",
     "read_artwork",
     "recipe_from_mapping",
+    "selection_test",
     "shrink_area",
     "stop",
     "totals",

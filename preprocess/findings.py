@@ -1,13 +1,17 @@
-"""What the user is told, as data: nothing here prints."""
+"""Findings: what a person is told, as data. Nothing here prints."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
+
+_T = TypeVar("_T")
+
+_TOLD_APART = 12
 
 
 class Severity(StrEnum):
@@ -52,24 +56,71 @@ def on_page(findings: Iterable[Finding], left: float, top: float) -> tuple[Findi
     )
 
 
-def stop(code: str, message: str, remedy: str, *, elements: Iterable[str] = ()) -> Finding:
-    """A finding that forbids writing."""
-    return _finding(Severity.STOP, code, message, remedy, elements)
-
-
-def warn(code: str, message: str, remedy: str, *, elements: Iterable[str] = ()) -> Finding:
-    """A finding that a person should act on; `--strict` turns it into a stop."""
-    return _finding(Severity.WARN, code, message, remedy, elements)
-
-
-def note(code: str, message: str, remedy: str = "", *, elements: Iterable[str] = ()) -> Finding:
-    """A finding that informs."""
-    return _finding(Severity.NOTE, code, message, remedy, elements)
-
-
-def _finding(
-    severity: Severity, code: str, message: str, remedy: str, elements: Iterable[str]
+def stop(
+    code: str,
+    message: str,
+    remedy: str,
+    *,
+    elements: Iterable[str] = (),
+    layer: str | None = None,
+    spot: tuple[float, float] | None = None,
 ) -> Finding:
-    return Finding(
-        code=code, severity=severity, message=message, remedy=remedy, elements=tuple(elements)
+    """A finding that forbids writing."""
+    return replace(
+        warn(code, message, remedy, elements=elements, layer=layer, spot=spot),
+        severity=Severity.STOP,
     )
+
+
+def warn(
+    code: str,
+    message: str,
+    remedy: str,
+    *,
+    elements: Iterable[str] = (),
+    layer: str | None = None,
+    spot: tuple[float, float] | None = None,
+) -> Finding:
+    """A finding that a person should act on; `--strict` turns it into a stop."""
+    return replace(
+        note(code, message, remedy, elements=elements, layer=layer, spot=spot),
+        severity=Severity.WARN,
+    )
+
+
+def note(
+    code: str,
+    message: str,
+    remedy: str = "",
+    *,
+    elements: Iterable[str] = (),
+    layer: str | None = None,
+    spot: tuple[float, float] | None = None,
+) -> Finding:
+    """A finding that informs."""
+    return Finding(
+        code=code,
+        severity=Severity.NOTE,
+        message=message,
+        remedy=remedy,
+        elements=tuple(elements),
+        layer=layer,
+        spot=spot,
+    )
+
+
+def counted(number: int, noun: str, plural: str = "") -> str:
+    """A number and its noun: "1 shape", "3 shapes", "2 notches"."""
+    ending = "es" if noun.endswith(("ch", "sh", "s", "x")) else "s"
+    return f"{number} {noun if number == 1 else plural or noun + ending}"
+
+
+def listed(names: Sequence[str], most: int = 8) -> str:
+    """Names in a sentence: the first few, and how many more there are."""
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
+
+
+def one_by_one(places: Sequence[_T]) -> list[Sequence[_T]]:
+    """Places for one finding each; all in one finding where there are more than twelve."""
+    return [[place] for place in places] if len(places) <= _TOLD_APART else [places]

@@ -84,7 +84,7 @@ def over(path: Path, names: tuple[str, ...], pixels: int) -> list[tuple[str, str
         read, bench = read_artwork(path.read_bytes(), RECIPE)
         area = read
         for first in ("strokes-to-areas", "merge"):
-            area = registry.load(first)()(area, bench).artwork
+            area = registry.load_pass(first)()(area, bench).artwork
     except UserError as error:
         return [(name, "not read", str(error)) for name in names]
     if not read.shapes:
@@ -92,7 +92,7 @@ def over(path: Path, names: tuple[str, ...], pixels: int) -> list[tuple[str, str
     found = []
     for name in names:
         begin = time.process_time()
-        step = registry.load(name)(**STEPS[name])
+        step = registry.load_pass(name)(**STEPS[name])
         signal.signal(signal.SIGPROF, _stop)
         signal.setitimer(signal.ITIMER_PROF, MOST_S)
         try:

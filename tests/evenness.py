@@ -30,10 +30,10 @@ from preprocess.model.artwork.source import Source
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine, PowerSteps
-from preprocess.passes.equalize_width.pass_ import EqualizeWidth, Until
-from preprocess.passes.solve_power.pass_ import SolvePower
+from preprocess.passes.equalize_width.equalize_width import EqualizeWidth, Until
+from preprocess.passes.solve_power.solve_power import SolvePower
 from preprocess.passes.split import Split
-from preprocess.passes.tag_power.pass_ import By, TagPower
+from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 
 PAGE = Path(__file__).parents[1] / "docs" / "project" / "evenness.md"
 MACHINE = Machine(
@@ -128,7 +128,7 @@ def levels(count: int) -> Remedy:
     """Zones by heat, and their powers solved."""
 
     def remedy(art: Artwork, bench: Bench) -> Artwork:
-        cut = TagPower(levels=count, by=By.HEAT)(art, bench).artwork
+        cut = TagPower(levels=count, by=PowerBy.HEAT)(art, bench).artwork
         return SolvePower()(cut, bench).artwork
 
     return remedy
@@ -143,7 +143,7 @@ def both(one: Remedy, count: int) -> Remedy:
     """Zones by the span of rows, then bars, and powers solved between the bars."""
 
     def remedy(art: Artwork, bench: Bench) -> Artwork:
-        cut = TagPower(levels=count, by=By.ROW_SPAN)(art, bench).artwork
+        cut = TagPower(levels=count, by=PowerBy.ROW_SPAN)(art, bench).artwork
         return SolvePower()(one(cut, bench), bench).artwork
 
     return remedy

@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preprocess.findings import counted
 from preprocess.read.messages.stops_and_warnings import REMARK_TEXTS
 
 if TYPE_CHECKING:
@@ -108,6 +109,8 @@ def _text(node: ast.AST, known: dict[str, str]) -> str:
         case ast.JoinedStr(values=values):
             return "".join(_text(value, known) for value in values)
         case ast.FormattedValue(value=ast.Call() as call) | (ast.Call() as call):
+            if _called(call) == "counted":
+                return " ".join((GAP, *(_plural(noun) for noun in call.args[1:2])))
             return known.get(f"{_called(call)}()", GAP)
         case ast.Name(id=name):
             return known.get(name, GAP)
@@ -117,6 +120,11 @@ def _text(node: ast.AST, known: dict[str, str]) -> str:
             return _text(body, known)
         case _:
             return GAP
+
+
+def _plural(noun: ast.expr) -> str:
+    text = _text(noun, {})
+    return text if text == GAP else counted(2, text).removeprefix("2 ")
 
 
 def page(root: Path) -> str:

@@ -32,7 +32,7 @@ def stale(root: Path) -> dict[str, str | None]:
         if not path.is_file() or path.read_text("utf-8") != text:
             found[name] = text
     for path in sorted((root / "docs" / "reference" / "passes").rglob("*.*")):
-        if path.stem not in registry.names():
+        if path.stem not in registry.pass_names():
             found[path.relative_to(root).as_posix()] = None
     return found
 

@@ -34,7 +34,7 @@ NUMBERED = frozenset({"order-shapes", "split"})
 def pictures(root: Path) -> dict[str, str]:
     """All pictures by their path below `root`."""
     made = {}
-    for name in registry.names():
+    for name in registry.pass_names():
         folder = root / "fixtures" / "passes" / name
         cases = sorted(p.parent for p in folder.glob("*/recipe.yaml"))
         if cases and (cases[0] / "in.svg").is_file():

@@ -34,14 +34,14 @@ def passes(
 
 
 def _list() -> None:
-    show.print_pairs([(name, registry.summary(name)) for name in registry.names()])
+    show.print_pairs([(name, registry.pass_summary(name)) for name in registry.pass_names()])
 
 
 def _check() -> None:
     from preprocess.recipe.reference.pass_explanation import explain_pass
 
     broken = False
-    for name in registry.names():
+    for name in registry.pass_names():
         try:
             explain_pass(name)
         except UserError as error:
@@ -49,7 +49,7 @@ def _check() -> None:
             broken = True
     if broken:
         raise typer.Exit(Exit.USER)
-    show.print_sentence(f"all {len(registry.names())} passes load")
+    show.print_sentence(f"all {len(registry.pass_names())} passes load")
 
 
 def _show(page: PassExplanation) -> None:

@@ -1,4 +1,4 @@
-"""Entries for the ledger, measured on the shapes that went and on those that came."""
+"""Ledger entries of a step: measured on the shapes that it removed and those that it added."""
 
 from __future__ import annotations
 
@@ -9,10 +9,20 @@ from preprocess.engine.ledger import Amount, Change, amount_of
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from preprocess.model.artwork.artwork import Exchange
     from preprocess.model.artwork.shape import Shape
 
 
-def exchanged(removed: Iterable[Shape], added: Iterable[Shape], why: str) -> tuple[Change, ...]:
+def entries_of(exchanges: Iterable[Exchange], why: str) -> tuple[Change, ...]:
+    """Entries for shapes that others replace, see `Artwork.exchanged`."""
+    exchanges = tuple(exchanges)
+    added = (new for _, shapes in exchanges for new in shapes)
+    return exchange_entries((old for old, _ in exchanges), added, why)
+
+
+def exchange_entries(
+    removed: Iterable[Shape], added: Iterable[Shape], why: str
+) -> tuple[Change, ...]:
     """One entry for each layer that lost or gained shapes, in order of first appearance."""
     lost, gained = _by_layer(removed), _by_layer(added)
     return tuple(

@@ -131,7 +131,7 @@ def _remedy(steps: Sequence[Step], number: int, fact: Fact, bench: Bench) -> str
     for later, step in enumerate(steps[number:], number + 1):
         if fact in step.params.contract_on(bench).gives:
             return f"move step {later} ({step.name}) before it"
-    givers = registry.giving(fact)
+    givers = registry.passes_giving(fact)
     if not givers:
         return "no pass at hand makes it so; take the step out"
     return f"put before it: {' or '.join(givers)}"

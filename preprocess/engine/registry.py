@@ -27,12 +27,12 @@ if TYPE_CHECKING:
 _GROUP = "preprocess.passes"
 
 
-def names() -> tuple[str, ...]:
+def pass_names() -> tuple[str, ...]:
     """Names of all passes, in alphabetical order; imports none of them."""
     return tuple(sorted(_offers()))
 
 
-def load(name: str, *, place: Place | None = None) -> type[Params]:
+def load_pass(name: str, *, place: Place | None = None) -> type[Params]:
     """Import one pass.
 
     Args:
@@ -52,7 +52,7 @@ def load(name: str, *, place: Place | None = None) -> type[Params]:
     return _imported(offers[0], place)
 
 
-def giving(fact: Fact) -> tuple[str, ...]:
+def passes_giving(fact: Fact) -> tuple[str, ...]:
     """The built-in passes that give a fact; imports them, for a message that names them."""
     built_in = [offers[0] for offers in _offers().values() if offers[0].module.startswith(_GROUP)]
     return tuple(sorted(entry.name for entry in built_in if _gives(entry, fact)))
@@ -65,7 +65,7 @@ def _gives(entry: EntryPoint, fact: Fact) -> bool:
         return False
 
 
-def summary(name: str) -> str:
+def pass_summary(name: str) -> str:
     """What a pass does in one line, read from its source without running it.
 
     A pass that two packages offer, or whose source cannot be read, says so instead.
@@ -116,8 +116,8 @@ def _package(entry: EntryPoint) -> str:
 
 
 def _known(name: str) -> str:
-    near = get_close_matches(name, names(), n=1)
-    return f"did you mean {near[0]}?" if near else f"passes at hand: {', '.join(names())}"
+    near = get_close_matches(name, pass_names(), n=1)
+    return f"did you mean {near[0]}?" if near else f"passes at hand: {', '.join(pass_names())}"
 
 
 def _imported(entry: EntryPoint, place: Place | None) -> type[Params]:

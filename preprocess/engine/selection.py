@@ -1,4 +1,4 @@
-"""Which shapes a pass works on: `only` and `except`, shared by all passes."""
+"""Selection: the shapes that `only` and `except` choose for a pass."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.source import Selection
 
 
-def chosen(artwork: Artwork, params: Params) -> Callable[[Shape], bool]:
-    """A test that says whether a shape is to be worked on.
+def selection_test(artwork: Artwork, params: Params) -> Callable[[Shape], bool]:
+    """A test for the shapes that a pass works on.
 
     Raises:
-        Refusal: a choice that is not optional is empty, or one matches only some of the sources
+        Refusal: a selection that is not optional is empty, or it matches only some of the sources
             of a merged shape.
     """
     _expect_some(artwork, params.only, "only")
@@ -32,11 +32,17 @@ def chosen(artwork: Artwork, params: Params) -> Callable[[Shape], bool]:
     return test
 
 
-def named(artwork: Artwork, selection: Selection, key: str) -> tuple[Shape, ...]:
-    """The shapes that another selection of a pass means, in order; `key` is its parameter.
+def selected_areas(artwork: Artwork, params: Params) -> list[Shape]:
+    """The engraved areas that a pass works on, in marking order; errors as `selection_test`."""
+    wanted = selection_test(artwork, params)
+    return [shape for shape in artwork.shapes if shape.is_engraved_area and wanted(shape)]
+
+
+def selected_by(artwork: Artwork, selection: Selection, key: str) -> tuple[Shape, ...]:
+    """The shapes that another selection of a pass chooses, in order; `key` is its parameter.
 
     Raises:
-        Refusal: there are none and it is not optional, or a merged shape is meant only in part.
+        Refusal: there are none and it is not optional, or it chooses a part of a merged shape.
     """
     _expect_some(artwork, selection, key)
     return tuple(shape for shape in artwork.shapes if _whole(shape, selection))

@@ -1,4 +1,4 @@
-"""compensate-spot: moves edges so that the mark, not the beam's path, is as large as drawn."""
+"""compensate-spot: moves edges inward by the half spot and the bleed."""
 
 from __future__ import annotations
 
@@ -10,10 +10,9 @@ import shapely
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED
-from preprocess.engine.ledger_entries import exchanged
-from preprocess.engine.selection import chosen
-from preprocess.errors import Refusal
-from preprocess.findings import Finding, note, warn
+from preprocess.engine.ledger_entries import entries_of
+from preprocess.engine.selection import selected_areas, selection_test
+from preprocess.findings import Finding, counted, note, one_by_one, warn
 from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.offset.outlines import enclosed_area
 from preprocess.geometry.offset.safe_offset import KeptKind, offset_safely, share_offset
@@ -21,6 +20,7 @@ from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.overlay.components import groups_within
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
+from preprocess.passes._shared.expectations import half_spot
 from preprocess.units import Length
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
-    Moved = tuple[Shape, Shape, tuple[KeptPlace, ...]]
+    _Moved = tuple[Shape, Shape, tuple[KeptPlace, ...]]
 
 
 class Lines(StrEnum):
@@ -44,14 +44,12 @@ class Lines(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CompensateSpot(Params):
-    """Draw edges in by what the beam marks beyond them, so that the mark is as large as drawn.
+    """Move edges inward by the width that the beam adds, so that the mark is as large as drawn.
 
-    The beam marks half a spot beyond the path of its middle, and the filament bleeds a little
-    further. Areas get smaller by both; with a negative `by` they grow, for marks that stay too
-    small. Nothing falls apart or grows together: bridges and parts that are too thin, counters and
-    gaps that are too narrow stay as drawn, each with a warning. Where areas of one layer touch,
-    nothing moves. Scored outlines move likewise; lines that were drawn as lines stay, and so do
-    cuts.
+    The beam marks half a spot beyond its path, and the filament bleeds a little further. Areas
+    shrink by both; with a negative `by` they grow. Nothing falls apart or grows together: thin
+    bridges and parts, narrow counters and gaps stay as drawn, each with a warning. Edges where
+    areas of one layer touch stay. Scored outlines move too; drawn lines and cuts stay.
     """
 
     name: ClassVar = "compensate-spot"
@@ -70,24 +68,24 @@ class CompensateSpot(Params):
         """Move edges, layer by layer.
 
         Raises:
-            Refusal: neither a distance nor the machine's spot is known.
+            Refusal: distance and spot of the machine are both missing.
         """
-        wanted = chosen(artwork, self)
-        mine = [shape for shape in artwork.shapes if wanted(shape)]
-        areas = [shape for shape in mine if shape.is_engraved_area]
-        lines = [shape for shape in mine if self._moves(shape)]
+        wanted = selection_test(artwork, self)
+        areas = selected_areas(artwork, self)
+        lines = [shape for shape in artwork.shapes if wanted(shape) and self._moves(shape)]
         by = self._by(bench) if areas or lines else 0.0
         moved = [one for group in _groups(areas, by) for one in _areas(group, by)]
         moved += [_lines(shape, by) for shape in lines]
-        changed = [one for one in moved if not one[1].geometry.equals_exact(one[0].geometry, 0.0)]
-        instead = {id(old): new for old, new, _ in changed}
+        changed = [
+            (old, (new,))
+            for old, new, _ in moved
+            if not new.geometry.equals_exact(old.geometry, 0.0)
+        ]
         unknown = self.by is None and (bench.filament is None or bench.filament.bleed is None)
         return Outcome(
-            artwork=replace(artwork, shapes=tuple(instead.get(id(s), s) for s in artwork.shapes)),
-            findings=tuple(spot_notes(moved, by, bleed_unknown=unknown)),
-            changes=exchanged(
-                [old for old, _, _ in changed], [new for _, new, _ in changed], "edges moved"
-            ),
+            artwork=artwork.exchanged(changed),
+            findings=tuple(compensation_findings(moved, by, bleed_unknown=unknown)),
+            changes=entries_of(changed, "edges moved"),
         )
 
     def _moves(self, shape: Shape) -> bool:
@@ -100,14 +98,8 @@ class CompensateSpot(Params):
     def _by(self, bench: Bench) -> float:
         if self.by is not None:
             return self.by
-        spot = bench.machine_or_default.spot
-        if spot is None:
-            raise Refusal(
-                "nobody says how wide the beam marks",
-                "give compensate-spot a distance, such as by: 0.04 mm, or name the machine's spot",
-            )
         bleed = bench.filament.bleed if bench.filament is not None else None
-        return spot / 2 + (bleed or 0.0)
+        return half_spot(bench, "give compensate-spot by: 0.04 mm") + (bleed or 0.0)
 
 
 def _groups(areas: Sequence[Shape], by: float) -> Iterator[list[Shape]]:
@@ -118,7 +110,7 @@ def _groups(areas: Sequence[Shape], by: float) -> Iterator[list[Shape]]:
             yield [mine[i] for i in group]
 
 
-def _areas(group: Sequence[Shape], by: float) -> list[Moved]:
+def _areas(group: Sequence[Shape], by: float) -> list[_Moved]:
     drawn = [shape.geometry for shape in group]
     if len(group) == 1:
         area, kept = offset_safely(drawn[0], by)
@@ -140,7 +132,7 @@ def _nearest(areas: Sequence[shapely.Geometry], kept: KeptPlace) -> int:
     return int(shapely.distance(areas, shapely.Point(kept.at)).argmin())
 
 
-def _lines(shape: Shape, by: float) -> Moved:
+def _lines(shape: Shape, by: float) -> _Moved:
     """Closed lines as edges of what they enclose; open ones stay."""
     area, kept = offset_safely(enclosed_area(shape.geometry), by)
     rings = shapely.get_rings(shapely.get_parts(area))
@@ -149,11 +141,9 @@ def _lines(shape: Shape, by: float) -> Moved:
     return shape, replace(shape, geometry=geometry), kept
 
 
-_TOLD_APART = 12
-"""Up to this many places of one kind in a shape are told one by one, more in one sentence."""
-
-
-def spot_notes(moved: Sequence[Moved], by: float, *, bleed_unknown: bool) -> Iterator[Finding]:
+def compensation_findings(
+    moved: Sequence[_Moved], by: float, *, bleed_unknown: bool
+) -> Iterator[Finding]:
     """All findings about shapes before and after, with the places that stayed as drawn.
 
     Args:
@@ -164,48 +154,36 @@ def spot_notes(moved: Sequence[Moved], by: float, *, bleed_unknown: bool) -> Ite
     if not moved or not by:
         yield note("nothing-compensated", "no edge was moved for the width of the beam")
         return
-    yield _summary(moved, by)
-    if bleed_unknown:
-        message = "nobody knows how far this filament bleeds, so only half the spot is made up for"
-        yield note("bleed-unknown", message, "give the filament its bleed, or the pass its by")
-    for shape, _, kept in moved:
-        for kind in dict.fromkeys(one.kind for one in kept):
-            same = [one for one in kept if one.kind is kind]
-            for some in [[one] for one in same] if len(same) <= _TOLD_APART else [same]:
-                yield _stayed(shape, kind, some, abs(by))
-
-
-def _summary(moved: Sequence[Moved], by: float) -> Finding:
     before = sum(old.geometry.area for old, _, _ in moved)
     after = sum(new.geometry.area for _, new, _ in moved)
     message = (
-        f"edges of {_count(len(moved), 'shape')} moved {'inward' if by > 0 else 'outward'} by "
+        f"edges of {counted(len(moved), 'shape')} moved {'inward' if by > 0 else 'outward'} by "
         f"{abs(by):g} mm: {before:.2f} mm² became {after:.2f} mm²"
     )
-    return note("spot-compensated", message, elements=[old.id for old, _, _ in moved])
+    yield note("spot-compensated", message, elements=[old.id for old, _, _ in moved])
+    if bleed_unknown:
+        message = "bleed unknown: compensated for half the spot only"
+        yield note("bleed-unknown", message, "give the filament its bleed, or the pass its by")
+    for shape, _, kept in moved:
+        for kind in dict.fromkeys(one.kind for one in kept):
+            for places in one_by_one([one for one in kept if one.kind is kind]):
+                yield _stayed(shape, kind, places, abs(by))
 
 
 def _stayed(shape: Shape, kind: KeptKind, places: Sequence[KeptPlace], by: float) -> Finding:
-    several = len(places) > 1
-    what = f"{_count(len(places), kind)} of {shape.id}"
-    are, stay = ("are", "stay") if several else ("is", "stays")
+    what, stay = counted(len(places), kind), "stay" if len(places) > 1 else "stays"
     if kind in {KeptKind.PART, KeptKind.BRIDGE, KeptKind.END}:
         message = (
-            f"{what} {are} too thin to be drawn in by {by:g} mm on either side and {stay} as "
-            "drawn, so the mark gets wider there"
+            f"{what} of {shape.id} {stay} as drawn, too thin to lose {by:g} mm on either side: "
+            "the mark gets wider there"
         )
         remedy = "thicken it in the drawing, or score it as a line"
-        finding = warn("too-thin-for-spot", message, remedy, elements=[shape.id])
+        told = warn("too-thin-for-spot", message, remedy, elements=[shape.id], layer=shape.layer)
     else:
         message = (
-            f"{what} {are} too narrow to grow into by {by:g} mm on either side and {stay} as "
-            "drawn, so that nothing closes"
+            f"{what} of {shape.id} {stay} as drawn, too narrow to lose {by:g} mm on either side: "
+            "it would close"
         )
         remedy = "widen it in the drawing, or let the edges grow less"
-        finding = warn("too-close-for-spot", message, remedy, elements=[shape.id])
-    return replace(finding, layer=shape.layer, spot=places[0].at)
-
-
-def _count(number: int, noun: str) -> str:
-    plural = "es" if noun.endswith("ch") else "s"
-    return f"{number} {noun}{'' if number == 1 else plural}"
+        told = warn("too-close-for-spot", message, remedy, elements=[shape.id], layer=shape.layer)
+    return replace(told, spot=places[0].at)

@@ -1,4 +1,4 @@
-"""drop-duplicates: what lies on itself is marked once."""
+"""drop-duplicates: removes shapes and lines that lie on others."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from annotated_types import Ge
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED, SEPARATE, ZONED
-from preprocess.engine.ledger_entries import exchanged
-from preprocess.engine.selection import chosen
-from preprocess.findings import Finding, note, warn
+from preprocess.engine.ledger_entries import entries_of
+from preprocess.engine.selection import selection_test
+from preprocess.findings import Finding, listed, note, warn
 from preprocess.geometry.base.normalise import as_area, as_lines
 from preprocess.geometry.lines.collinear import remove_collinear
 from preprocess.geometry.lines.duplicates import first_duplicates
@@ -23,21 +23,18 @@ from preprocess.model.declared import Doc
 from preprocess.units import Length
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from shapely import LineString
 
-    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.artwork import Artwork, Exchange
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
-
-_SHOWN = 8
-"""Pairs that are named in a sentence; the finding's elements hold all."""
 
 _MARKED = (Operation.ENGRAVE, Operation.SCORE, Operation.CUT)
 
 
-class Repeat(NamedTuple):
+class _Repeat(NamedTuple):
     """A polygon or line, by the number of its shape and its own, that lies on an earlier shape.
 
     `rest` are the lines that are left of it where only stretches do, `length` mm in all.
@@ -54,12 +51,11 @@ class Repeat(NamedTuple):
 class DropDuplicates(Params):
     """Mark coincident shapes and lines once: the first one stays.
 
-    Direction does not matter, nor where a ring begins. Areas and lines count as coincident when
-    they are marked by the same operation, in one layer or in several; of a shape that only partly
-    repeats others, the areas or lines that do are dropped. Of a line that runs along others, or
-    back over itself, for part of its way, those stretches are dropped that are at least twenty
-    times `within` and 0.05 mm long; shorter ones are left, for most are crossings. Of strokes that
-    may yet become areas the widest stays.
+    Direction and start of a ring do not matter. Coincident areas and lines have the same operation,
+    in one layer or in several. A shape that repeats others in part loses the repeated areas or
+    lines. A line that runs along others, or back over itself, loses those stretches. Stretches
+    below twenty times `within` or 0.05 mm stay: most are crossings. Of strokes that may yet become
+    areas the widest stays.
     """
 
     name: ClassVar = "drop-duplicates"
@@ -70,8 +66,8 @@ class DropDuplicates(Params):
     )
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
-        """Drop what lies on something marked earlier; guides are not marked and stay."""
-        wanted = chosen(artwork, self)
+        """Remove what repeats an earlier mark; guides are not marked and stay."""
+        wanted = selection_test(artwork, self)
         groups: dict[tuple[Operation, bool], list[int]] = defaultdict(list)
         for number, shape in enumerate(artwork.shapes):
             if shape.operation in _MARKED and wanted(shape):
@@ -79,16 +75,13 @@ class DropDuplicates(Params):
         ranked = [_widest_first(artwork, mine) for mine in groups.values()]
         repeats = [r for mine in ranked for r in self._repeats(artwork.shapes, mine)]
         left = _without(artwork.shapes, repeats)
-        gone = [artwork.shapes[number] for number in left]
-        rest = [shape for shape in left.values() if shape is not None]
-        shapes = [left.get(number, shape) for number, shape in enumerate(artwork.shapes)]
         return Outcome(
-            artwork=replace(artwork, shapes=tuple(s for s in shapes if s is not None)),
+            artwork=artwork.exchanged(left),
             findings=tuple(_findings(artwork.shapes, repeats)),
-            changes=exchanged(gone, rest, "duplicates dropped"),
+            changes=entries_of(left, "duplicates dropped"),
         )
 
-    def _repeats(self, shapes: Sequence[Shape], mine: Sequence[int]) -> list[Repeat]:
+    def _repeats(self, shapes: Sequence[Shape], mine: Sequence[int]) -> list[_Repeat]:
         """Parts of shapes that lie on an earlier part."""
         geometries = np.array([shapes[number].geometry for number in mine], dtype=object)
         parts, owner = shapely.get_parts(geometries, return_index=True)
@@ -96,7 +89,7 @@ class DropDuplicates(Params):
         first = first_duplicates(parts, self.within)
         again = first != np.arange(len(parts))
         repeats = [
-            Repeat(mine[owner[i]], int(own[i]), mine[owner[first[i]]])
+            _Repeat(mine[owner[i]], int(own[i]), mine[owner[first[i]]])
             for i in np.flatnonzero(again)
         ]
         kept = np.flatnonzero(~again)
@@ -104,7 +97,7 @@ class DropDuplicates(Params):
             for number, left in remove_collinear(parts[kept], self.within).items():
                 i, length = kept[number], sum(left.along.values())
                 on = mine[owner[kept[max(left.along, key=lambda n: (left.along[n], -n))]]]
-                repeats.append(Repeat(mine[owner[i]], int(own[i]), on, left.lines, length))
+                repeats.append(_Repeat(mine[owner[i]], int(own[i]), on, left.lines, length))
         return repeats
 
 
@@ -120,76 +113,52 @@ def _widest_first(artwork: Artwork, numbers: Sequence[int]) -> list[int]:
 
 
 def _paint_width(artwork: Artwork, shape: Shape) -> float:
-    """Width in mm of a stroke that nobody chose to trace; 0 for anything else."""
+    """Width in mm of a stroke that no layer scores or cuts; 0 for anything else."""
     chosen_to_trace = artwork.layer(shape.layer).operation not in {None, Operation.ENGRAVE}
     if shape.is_area or shape.stroke is None or chosen_to_trace:
         return 0.0
     return shape.stroke.width_mm
 
 
-def _without(shapes: Sequence[Shape], repeats: Sequence[Repeat]) -> dict[int, Shape | None]:
-    """What is left of each shape that repeats something; None where nothing is."""
+def _without(shapes: Sequence[Shape], repeats: Sequence[_Repeat]) -> list[Exchange]:
+    """Each shape that repeats something, with what is left of it."""
     dropped: dict[int, dict[int, tuple[LineString, ...]]] = defaultdict(dict)
     for repeat in repeats:
         dropped[repeat.shape][repeat.part] = repeat.rest
-    left: dict[int, Shape | None] = {}
+    left: list[Exchange] = []
     for number in sorted(dropped):
         shape, gone = shapes[number], dropped[number]
         kept = [
             part for i, whole in enumerate(shape.geometry.geoms) for part in gone.get(i, (whole,))
         ]
         rest = as_area(kept) if shape.is_area else as_lines(kept)
-        left[number] = replace(shape, geometry=rest) if kept else None
+        left.append((shape, (replace(shape, geometry=rest),) if kept else ()))
     return left
 
 
-def _findings(shapes: Sequence[Shape], repeats: Sequence[Repeat]) -> list[Finding]:
-    by_layers: dict[tuple[str, str, bool], list[Repeat]] = defaultdict(list)
+def _findings(shapes: Sequence[Shape], repeats: Sequence[_Repeat]) -> Iterator[Finding]:
+    by_layers: dict[tuple[str, str, bool], list[_Repeat]] = defaultdict(list)
     for repeat in repeats:
         layers = shapes[repeat.on].layer, shapes[repeat.shape].layer
         by_layers[*layers, repeat.length is not None].append(repeat)
-    return [
-        (_stretches if partly else _finding)(shapes, first, second, mine)
-        for (first, second, partly), mine in sorted(by_layers.items(), key=lambda item: item[0])
-    ]
-
-
-def _finding(
-    shapes: Sequence[Shape], first: str, second: str, repeats: Sequence[Repeat]
-) -> Finding:
-    ids, named = _named(shapes, repeats)
-    if first == second:
-        message = f"what lay on itself in layer {first} is marked once: {named}"
-        return note("duplicates-dropped", message, elements=ids)
-    operation = shapes[repeats[0].shape].operation
-    message = (
-        f"layer {second} would {operation} what layer {first} does already, "
-        f"so it was dropped there: {named}"
-    )
-    remedy = f"if it belongs to layer {second}, take it out of layer {first} in the drawing"
-    return warn("duplicates-in-two-layers", message, remedy, elements=ids)
-
-
-def _stretches(
-    shapes: Sequence[Shape], first: str, second: str, repeats: Sequence[Repeat]
-) -> Finding:
-    ids, named = _named(shapes, repeats)
-    length = sum(repeat.length or 0.0 for repeat in repeats)
-    if first == second:
-        message = f"{length:.2f} mm of lines in layer {first} lay on others, marked once: {named}"
-        return note("stretches-dropped", message, elements=ids)
-    operation = shapes[repeats[0].shape].operation
-    message = (
-        f"layer {second} would {operation} {length:.2f} mm along lines of layer {first} once more, "
-        f"so they were dropped there: {named}"
-    )
-    remedy = f"if they belong to layer {second}, take them out of layer {first} in the drawing"
-    return warn("stretches-in-two-layers", message, remedy, elements=ids)
-
-
-def _named(shapes: Sequence[Shape], repeats: Sequence[Repeat]) -> tuple[list[str], str]:
-    """Ids of what was dropped, and the first few pairs in words."""
-    pairs = list(dict.fromkeys((shapes[r.shape].id, shapes[r.on].id) for r in repeats))
-    named = ", ".join(f"{dropped} on {kept}" for dropped, kept in pairs[:_SHOWN])
-    more = f" and {len(pairs) - _SHOWN} more" if len(pairs) > _SHOWN else ""
-    return list(dict.fromkeys(dropped for dropped, _ in pairs)), named + more
+    for (first, second, partly), mine in sorted(by_layers.items(), key=lambda item: item[0]):
+        pairs = list(dict.fromkeys((shapes[r.shape].id, shapes[r.on].id) for r in mine))
+        ids = list(dict.fromkeys(dropped for dropped, _ in pairs))
+        named = listed([f"{dropped} on {kept}" for dropped, kept in pairs])
+        length = f"{sum(repeat.length or 0.0 for repeat in mine):.2f} mm"
+        if first == second:
+            if partly:
+                message = f"removed {length} of repeated lines in layer {first}: {named}"
+                yield note("stretches-dropped", message, elements=ids)
+            else:
+                message = f"removed duplicate shapes in layer {first}: {named}"
+                yield note("duplicates-dropped", message, elements=ids)
+            continue
+        twice = f"layer {second} would {shapes[mine[0].shape].operation}"
+        remedy = f"to keep them in layer {second}, take them out of layer {first} in the drawing"
+        if partly:
+            message = f"{twice} {length} along lines of layer {first} again, now removed: {named}"
+            yield warn("stretches-in-two-layers", message, remedy, elements=ids)
+        else:
+            message = f"{twice} shapes of layer {first} again, now removed: {named}"
+            yield warn("duplicates-in-two-layers", message, remedy, elements=ids)

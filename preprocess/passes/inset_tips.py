@@ -10,8 +10,8 @@ from annotated_types import Gt
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED, SEPARATE
 from preprocess.engine.ledger import Amount, Change
-from preprocess.engine.selection import chosen
-from preprocess.findings import Finding, note, warn
+from preprocess.engine.selection import selected_areas
+from preprocess.findings import Finding, counted, note, one_by_one, warn
 from preprocess.geometry.offset.tip_inset import TipRetreat, inset_tips
 from preprocess.model.declared import Doc
 from preprocess.units import Length
@@ -23,18 +23,15 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
-_TOLD_APART = 12
-"""Up to this many tips of a shape are told one by one, more in one sentence."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InsetTips(Params):
-    """Pull ends that narrow below a width inward, so that the mark stays inside the drawn edge.
+    """Pull narrow ends inward, so that the mark stays inside the drawn edge.
 
-    The distance grows from nothing where the area is wide enough to its full amount half way to
-    the tip, so no step shows. A tip with half angle a retreats by `by` / sin a, at most by `cap`.
-    Stems wider than half the width move less, those wide enough not at all.
-    Waists between two wide places stay; nothing vanishes or falls apart.
+    The distance grows from nothing, where the area is wide enough, to its full amount half way to
+    the tip: no step shows. A tip with half angle a retreats by `by` / sin a, at most by `cap`.
+    Stems wider than half the width move less, and from the full width on not at all. Waists
+    between two wide places stay; nothing vanishes or falls apart.
     """
 
     name: ClassVar = "inset-tips"
@@ -48,50 +45,42 @@ class InsetTips(Params):
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
         """Replace areas by areas inside them."""
-        wanted = chosen(artwork, self)
-        shapes: list[Shape] = []
-        found: list[Finding] = []
-        changes: list[Change] = []
-        for shape in artwork.shapes:
-            after, retreats = self._inset(shape) if wanted(shape) else (shape, ())
-            shapes.append(after)
+        pairs: list[tuple[Shape, tuple[Shape]]] = []
+        findings: list[Finding] = []
+        for shape in selected_areas(artwork, self):
+            area, retreats = inset_tips(shape.geometry, self.narrower_than, self.by, self.cap)
             if retreats:
-                found += _told(shape, retreats)
-                changes.append(_change(shape, after))
+                pairs.append((shape, (replace(shape, geometry=area),)))
+                findings += _told(shape, retreats)
         return Outcome(
-            artwork=replace(artwork, shapes=tuple(shapes)),
-            findings=tuple(found),
-            changes=tuple(changes),
+            artwork=artwork.exchanged(pairs),
+            findings=tuple(findings),
+            changes=tuple(_change(old, new) for old, (new,) in pairs),
         )
-
-    def _inset(self, shape: Shape) -> tuple[Shape, tuple[TipRetreat, ...]]:
-        if not shape.is_engraved_area or shape.geometry.is_empty:
-            return shape, ()
-        area, retreats = inset_tips(shape.geometry, self.narrower_than, self.by, self.cap)
-        return (replace(shape, geometry=area), retreats) if retreats else (shape, ())
 
 
 def _told(shape: Shape, retreats: Sequence[TipRetreat]) -> Iterator[Finding]:
-    tips = [r for r in retreats if r.by > 0 and not r.whole]
-    for some in [[tip] for tip in tips] if len(tips) <= _TOLD_APART else [tips]:
-        yield _about("tip-inset", "tip", shape, some)
-    thin = [r for r in retreats if r.by > 0 and r.whole]
+    moved = [r for r in retreats if r.by > 0]
+    for tips in one_by_one([r for r in moved if not r.whole]):
+        yield _about("tip-inset", "tip", shape, tips)
+    thin = [r for r in moved if r.whole]
     if thin:
         yield _about("narrow-part-inset", "narrow part", shape, thin)
-    capped = [r for r in retreats if r.by > 0 and r.capped]
+    capped = [r for r in moved if r.capped]
     if capped:
         message = (
-            f"{_count(capped, 'end')} of {shape.id} moved inward by less than asked, so that none "
-            "retreats beyond the cap, vanishes or falls apart"
+            f"{counted(len(capped), 'end')} of {shape.id} moved inward by less than asked: limited "
+            "by the cap, or kept from vanishing or falling apart"
         )
         remedy = "raise the cap, or make these ends blunter in the drawing"
         yield note("tip-capped", message, remedy, elements=[shape.id])
     left = [r for r in retreats if r.by == 0]
     if left:
-        message = f"{_count(left, 'narrow place')} of {shape.id} would vanish and stayed as drawn"
+        places = counted(len(left), "narrow place")
+        message = f"{places} of {shape.id} would vanish, so stayed as drawn"
         remedy = "thicken them in the drawing, or score them as lines"
-        finding = warn("tip-left", message, remedy, elements=[shape.id])
-        yield replace(finding, layer=shape.layer, spot=left[0].at)
+        at = left[0].at
+        yield warn("tip-left", message, remedy, elements=[shape.id], layer=shape.layer, spot=at)
 
 
 def _about(code: str, noun: str, shape: Shape, retreats: Sequence[TipRetreat]) -> Finding:
@@ -99,15 +88,10 @@ def _about(code: str, noun: str, shape: Shape, retreats: Sequence[TipRetreat]) -
     removed = sum(r.removed for r in retreats)
     upto = "up to " if len(retreats) > 1 else ""
     message = (
-        f"{_count(retreats, noun)} of {shape.id} moved inward by {upto}{worst.by:.3f} mm, "
+        f"{counted(len(retreats), noun)} of {shape.id} moved inward by {upto}{worst.by:.3f} mm, "
         f"retreating {upto}{worst.retreat:.3f} mm, and lost {removed:.4f} mm²"
     )
-    finding = note(code, message, elements=[shape.id])
-    return replace(finding, layer=shape.layer, spot=worst.at)
-
-
-def _count(things: Sequence[TipRetreat], noun: str) -> str:
-    return f"{len(things)} {noun}{'' if len(things) == 1 else 's'}"
+    return note(code, message, elements=[shape.id], layer=shape.layer, spot=worst.at)
 
 
 def _change(before: Shape, after: Shape) -> Change:

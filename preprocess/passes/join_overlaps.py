@@ -1,4 +1,4 @@
-"""join-overlaps: outlines that overlap become one; open contours are closed and filled."""
+"""join-overlaps: unites outlines that overlap; closes and fills open contours."""
 
 from __future__ import annotations
 
@@ -12,27 +12,28 @@ from annotated_types import Gt
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED, SEPARATE, ZONED
-from preprocess.engine.ledger_entries import exchanged
-from preprocess.engine.selection import chosen
+from preprocess.engine.ledger_entries import exchange_entries
+from preprocess.engine.selection import selection_test
 from preprocess.findings import Finding, note
 from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.overlay.components import overlapping_groups
 from preprocess.geometry.overlay.even_odd import crossing_rings, fill_crossing_gaps
+from preprocess.model.artwork.artwork import exchange_shapes
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
-from preprocess.passes._shared.close_contours import closed
+from preprocess.passes._shared.close_contours import close_contours
 from preprocess.units import Length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.artwork import Artwork, Exchange
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
     Test = Callable[[Shape], bool]
-    Step = tuple[Sequence[Shape], list[Finding]]
+    Joined = tuple[Sequence[Shape], list[Finding]]
 
 _TRACED = (Operation.SCORE, Operation.CUT)
 
@@ -44,12 +45,11 @@ _WORTH = 1e-6
 class JoinOverlaps(Params):
     """Unite outlines that overlap, as those of script lettering and exported fonts do.
 
-    Shapes of one layer that overlap become one shape; those that only touch stay apart. Where the
-    contours of one path cross and the drawing left their overlap blank, it is filled; holes that
-    cross nothing stay holes. Squares that meet corner to corner look just the same: leave such
-    patterns out with `except`. With `close`, lines to engrave whose ends nearly meet are taken for
-    contours that were meant to be filled, and lines to score or cut whose ends nearly meet become
-    rings.
+    Overlapping shapes of one layer become one shape; those that only touch stay apart. A blank
+    overlap, where contours of one path cross, is filled; holes that cross nothing stay holes.
+    Squares that meet corner to corner look the same: exclude such patterns with `except`. With
+    `close`, lines to engrave whose ends nearly meet become filled areas; lines to score or cut
+    become rings.
     """
 
     name: ClassVar = "join-overlaps"
@@ -58,11 +58,11 @@ class JoinOverlaps(Params):
     close: Annotated[
         Length | None,
         Gt(0),
-        Doc("contours with gaps up to this are closed; without it lines stay open"),
+        Doc("close contours with gaps up to this; without it lines stay open"),
     ] = None
     lines: Annotated[
         bool,
-        Doc("also unite rings to score or cut that cross: what lies inside another is left out"),
+        Doc("also unite crossing rings to score or cut: stretches inside another ring go"),
     ] = False
 
     def contract_on(self, bench: Bench) -> Contract:  # noqa: ARG002
@@ -72,12 +72,12 @@ class JoinOverlaps(Params):
         return Contract(keeps=self.contract.keeps - {MERGED, ZONED})
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
-        """Close contours, fill where they cross, then unite what overlaps."""
-        wanted = chosen(artwork, self)
+        """Close contours, fill their crossings, then unite overlapping shapes."""
+        wanted = selection_test(artwork, self)
         shapes: Sequence[Shape] = artwork.shapes
         findings: list[Finding] = []
         if self.close is not None:
-            shapes, findings = closed(shapes, wanted, self.close)
+            shapes, findings = close_contours(shapes, wanted, self.close)
         for step in (_crossings_filled, _areas_joined, *([_rings_united] if self.lines else [])):
             shapes, found = step(shapes, wanted)
             findings += found
@@ -86,7 +86,7 @@ class JoinOverlaps(Params):
         return Outcome(
             artwork=replace(artwork, shapes=after),
             findings=tuple(findings),
-            changes=exchanged(
+            changes=exchange_entries(
                 (shape for shape in artwork.shapes if id(shape) not in kept),
                 (shape for shape in after if id(shape) not in before),
                 "overlaps joined",
@@ -94,8 +94,8 @@ class JoinOverlaps(Params):
         )
 
 
-def _crossings_filled(shapes: Sequence[Shape], wanted: Test) -> Step:
-    """Fill what areas leave blank only because their contours cross there."""
+def _crossings_filled(shapes: Sequence[Shape], wanted: Test) -> Joined:
+    """Fill the blank overlaps of crossing contours."""
     result: list[Shape] = []
     findings: list[Finding] = []
     for shape in shapes:
@@ -104,31 +104,31 @@ def _crossings_filled(shapes: Sequence[Shape], wanted: Test) -> Step:
         more = area.area - shape.geometry.area
         result.append(replace(shape, geometry=area) if more > _WORTH else shape)
         if more > _WORTH:
-            message = f"{more:.3g} mm² of {shape.id} lay blank where its contours cross; now filled"
-            remedy = "if they were meant to stay blank, leave the shape out with except"
-            finding = note("crossings-filled", message, remedy, elements=[shape.id])
-            findings.append(replace(finding, layer=shape.layer))
+            message = f"filled {more:.3g} mm² of {shape.id} left blank where its contours cross"
+            remedy = "if the blank is intended, exclude the shape with except"
+            told = note("crossings-filled", message, remedy, elements=[shape.id], layer=shape.layer)
+            findings.append(told)
     return result, findings
 
 
-def _areas_joined(shapes: Sequence[Shape], wanted: Test) -> Step:
+def _areas_joined(shapes: Sequence[Shape], wanted: Test) -> Joined:
     """Unite engraved areas of one layer and level that overlap, in the place of the first."""
     groups: dict[tuple[str, int | None], list[Shape]] = defaultdict(list)
     for shape in shapes:
         if shape.is_engraved_area and wanted(shape):
             groups[shape.layer, shape.level].append(shape)
-    instead: dict[int, Shape | None] = {}
+    exchanges: list[Exchange] = []
     findings: list[Finding] = []
     for (layer, _), mine in groups.items():
-        several = overlapping_groups([shape.geometry for shape in mine])
-        joined = [_joined([mine[i] for i in numbers]) for numbers in several]
-        for numbers, new in zip(several, joined, strict=True):
-            instead |= {id(mine[i]): None for i in numbers} | {id(mine[numbers[0]]): new}
+        several = [
+            [mine[i] for i in some] for some in overlapping_groups([s.geometry for s in mine])
+        ]
+        joined = [_joined(some) for some in several]
+        for (first, *others), new in zip(several, joined, strict=True):
+            exchanges += [(first, (new,)), *((shape, ()) for shape in others)]
         if several:
-            old = [mine[i] for numbers in several for i in numbers]
-            findings.append(_told(layer, old, joined))
-    left = (instead.get(id(shape), shape) for shape in shapes)
-    return [shape for shape in left if shape is not None], findings
+            findings.append(_told(layer, [shape for some in several for shape in some], joined))
+    return exchange_shapes(shapes, exchanges), findings
 
 
 def _joined(shapes: Sequence[Shape]) -> Shape:
@@ -143,12 +143,11 @@ def _told(layer: str, before: Sequence[Shape], after: Sequence[Shape]) -> Findin
         f"{len(before)} shapes of {layer} overlapped and became {len(after)}; "
         f"{twice:.2f} mm² would have been marked twice"
     )
-    finding = note("overlaps-joined", message, elements=[shape.id for shape in before])
-    return replace(finding, layer=layer)
+    return note("overlaps-joined", message, elements=[shape.id for shape in before], layer=layer)
 
 
-def _rings_united(shapes: Sequence[Shape], wanted: Test) -> Step:
-    """Leave out the stretches of rings to score or cut that lie inside rings that they cross."""
+def _rings_united(shapes: Sequence[Shape], wanted: Test) -> Joined:
+    """Remove the stretches of crossing rings, to score or cut, that lie inside one another."""
     groups: dict[tuple[str, Operation], list[int]] = defaultdict(list)
     for number, shape in enumerate(shapes):
         if shape.operation in _TRACED and not shape.is_area and wanted(shape):
@@ -171,7 +170,7 @@ def _rings_united(shapes: Sequence[Shape], wanted: Test) -> Step:
             less = fsum(s.geometry.length for s in old) - fsum(
                 s.geometry.length for index in changed if (s := result[mine[index]]) is not None
             )
-            message = f"rings of {layer} cross; {less:.2f} mm that lay inside others are left out"
-            finding = note("rings-joined", message, elements=[shape.id for shape in old])
-            findings.append(replace(finding, layer=layer))
+            message = f"rings of {layer} cross: removed {less:.2f} mm inside other rings"
+            ids = [shape.id for shape in old]
+            findings.append(note("rings-joined", message, elements=ids, layer=layer))
     return [shape for shape in result if shape is not None], findings

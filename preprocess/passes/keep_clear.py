@@ -1,4 +1,4 @@
-"""keep-clear: cuts away what falls on places of the part where nothing may be marked."""
+"""keep-clear: cuts shapes away from places of the part that must stay unmarked."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ from shapely import MultiLineString, MultiPolygon
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED, ZONED
 from preprocess.engine.ledger import amount_of
-from preprocess.engine.ledger_entries import exchanged
-from preprocess.engine.selection import chosen, named
+from preprocess.engine.ledger_entries import entries_of
+from preprocess.engine.selection import selected_by, selection_test
 from preprocess.errors import Refusal
-from preprocess.findings import Finding, note, warn
+from preprocess.findings import Finding, counted, note, one_by_one, warn
 from preprocess.geometry.offset.offset import grow_area
 from preprocess.geometry.offset.outlines import ROUNDING, enclosed_area, lines_outside
 from preprocess.geometry.overlay.booleans import difference, union
@@ -38,12 +38,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeepClear(Params):
-    """Cut away what would fall on places of the part where nothing may be marked.
+    """Cut shapes away from places of the part where nothing may be marked.
 
-    Such places are the elements that `areas` chooses (holes, screws, raised ribs, embossed
-    letters; of lines, what the closed ones enclose), the recipe's keep_off areas, and holes in
-    the part's outline. Lines are cut as well. The chosen elements become guides: they show where
-    nothing goes and are not marked themselves.
+    Such places are the elements that `areas` chooses, the recipe's keep_off areas, and holes in
+    the part's outline. Elements may be holes, screws, raised ribs or embossed letters; of lines,
+    the inside of closed ones counts. Lines are cut too. The chosen elements become guides: they
+    show where nothing goes and are not marked.
     """
 
     name: ClassVar = "keep-clear"
@@ -64,29 +64,23 @@ class KeepClear(Params):
         """Cut areas and lines.
 
         Raises:
-            Refusal: there is nothing to keep clear of.
+            Refusal: there is no area to keep clear.
         """
         if not artwork.shapes:
             return Outcome(artwork=artwork)
-        wanted = chosen(artwork, self)
-        theirs = () if self.areas is None else named(artwork, self.areas, "areas")
+        wanted = selection_test(artwork, self)
+        theirs = () if self.areas is None else selected_by(artwork, self.areas, "areas")
         off = self._off(artwork, theirs)
-        mine = {id(shape) for shape in theirs}
-        pairs = [
-            (shape, _guide(shape) if id(shape) in mine else _clear(shape, off))
-            if id(shape) in mine or (wanted(shape) and shape.operation is not Operation.GUIDE)
-            else (shape, shape)
-            for shape in artwork.shapes
-        ]
-        changed = [(old, new) for old, new in pairs if new is not old]
-        cut = [pair for pair in changed if id(pair[0]) not in mine]
-        guides = [old for old, new in changed if id(old) in mine]
+        guided = artwork.exchanged((shape, (_guide(shape),)) for shape in theirs)
+        others = artwork.exchanged((shape, ()) for shape in theirs).shapes
+        mine = [s for s in others if wanted(s) and s.operation is not Operation.GUIDE]
+        cut = [(old, new) for old in mine if (new := _clear(old, off)) is not old]
+        left = [(old, () if new.geometry.is_empty else (new,)) for old, new in cut]
+        guides = [shape for shape in theirs if shape.operation is not Operation.GUIDE]
         return Outcome(
-            artwork=replace(artwork, shapes=tuple(new for _, new in pairs if _is_left(new))),
-            findings=tuple(clearing_notes(cut, guides, off)),
-            changes=exchanged(
-                [old for old, _ in cut], [new for _, new in cut], "cut away to keep areas clear"
-            ),
+            artwork=guided.exchanged(left),
+            findings=tuple(clearing_findings(cut, guides, off)),
+            changes=entries_of(left, "cut away to keep areas clear"),
         )
 
     def _off(self, artwork: Artwork, theirs: tuple[Shape, ...]) -> MultiPolygon:
@@ -95,9 +89,9 @@ class KeepClear(Params):
         may_be_none = self.areas is not None and self.areas.optional and not theirs
         if off.is_empty and not may_be_none:
             raise Refusal(
-                "the elements to keep clear of enclose nothing"
+                f"the elements of areas: {{{self.areas}}} enclose nothing"
                 if theirs
-                else "nobody says what is to be kept clear",
+                else "there is no area to keep clear",
                 "choose closed outlines with areas: {select: '#screw'}, or give the recipe a "
                 "keep_off list",
             )
@@ -144,59 +138,41 @@ def _reaches(shape: Shape, stroke: Stroke, off: MultiPolygon) -> bool:
     return bool(shapely.dwithin(shape.geometry, off, reach))
 
 
-def _is_left(shape: Shape) -> bool:
-    return not shape.geometry.is_empty
-
-
-_TOLD_APART = 12
-"""Up to this many cut shapes are told one by one, more in one sentence."""
-
 _SPECK = 1e-3
 """Areas in mm² and lengths in mm below this are not worth a finding."""
 
 
-def clearing_notes(cut: Pairs, guides: Sequence[Shape], off: MultiPolygon) -> Iterator[Finding]:
+def clearing_findings(cut: Pairs, guides: Sequence[Shape], off: MultiPolygon) -> Iterator[Finding]:
     """All findings about shapes before and after, elements that became guides, and the areas."""
     cut = [(old, new) for old, new in cut if _lost(old, new)[0] > _SPECK]
     gone = dict(pair for old, new in cut for pair in _vanished(old, new, off))
     if gone:
-        how_many = _count(list(gone), "element")
-        message = f"{how_many} would lie on areas that are kept clear: left out"
+        message = f"{counted(len(gone), 'element')} left out, inside areas to keep clear"
         remedy = "move them in the drawing if they are wanted, or give keep-clear a smaller margin"
         at = shapely.point_on_surface(next(iter(gone.values())))
-        finding = warn("cleared-away", message, remedy, elements=gone)
-        yield replace(finding, spot=(at.x, at.y))
-    some = [(old, new) for old, new in cut if not new.geometry.is_empty]
-    for few in [[pair] for pair in some] if len(some) <= _TOLD_APART else [some]:
-        yield _trimmed(few, off)
+        yield warn("cleared-away", message, remedy, elements=gone, spot=(at.x, at.y))
+    for some in one_by_one([(old, new) for old, new in cut if not new.geometry.is_empty]):
+        yield _trimmed(some, off)
     if guides:
-        message = (
-            f"{_count(guides, 'element')} to keep clear of became guides and will not be marked"
-        )
+        message = f"{counted(len(guides), 'element')} to keep clear of became guides, not marked"
         yield note("clear-areas-unmarked", message, elements=[shape.id for shape in guides])
     if not cut:
-        message = f"nothing lies on the {off.area:.2f} mm² that are kept clear"
-        yield note("clear-already", message)
+        yield note("clear-already", f"the {off.area:.2f} mm² to keep clear are clear already")
 
 
 def _trimmed(pairs: Pairs, off: MultiPolygon) -> Finding:
     lost = [_lost(old, new) for old, new in pairs]
-    unit = " and ".join(
-        f"{sum(amount for amount, what in lost if what == one):.2f} {one}"
-        for one in dict.fromkeys(what for _, what in lost)
-    )
+    units = dict.fromkeys(unit for _, unit in lost)
+    sums = [f"{sum(amount for amount, own in lost if own == unit):.2f} {unit}" for unit in units]
     ids = [old.id for old, _ in pairs]
-    whose = ids[0] if len(ids) == 1 else _count(ids, "shape")
-    message = f"{unit} of {whose} would lie on areas that are kept clear: cut away"
-    return _placed(note("cut-clear", message, elements=ids), pairs, off)
-
-
-def _placed(finding: Finding, pairs: Pairs, off: MultiPolygon) -> Finding:
-    """With a point of the first thing that was lost."""
-    old, _ = pairs[0]
-    at = shapely.point_on_surface(shapely.intersection(old.geometry, off))
-    layer = old.layer if len({one.layer for one, _ in pairs}) == 1 else None
-    return finding if at.is_empty else replace(finding, layer=layer, spot=(at.x, at.y))
+    whose = ids[0] if len(ids) == 1 else counted(len(ids), "shape")
+    message = f"cut {' and '.join(sums)} of {whose} away from areas to keep clear"
+    layers = {old.layer for old, _ in pairs}
+    at = shapely.point_on_surface(shapely.intersection(pairs[0][0].geometry, off))
+    if at.is_empty:
+        return note("cut-clear", message, elements=ids)
+    layer = layers.pop() if len(layers) == 1 else None
+    return note("cut-clear", message, elements=ids, layer=layer, spot=(at.x, at.y))
 
 
 def _lost(old: Shape, new: Shape) -> tuple[float, str]:
@@ -216,7 +192,3 @@ def _vanished(old: Shape, new: Shape, off: MultiPolygon) -> Iterator[tuple[str, 
         shapely.prepare(slack)
         known = [s for s in old.sources if s.geometry is not None and not s.geometry.is_empty]
         yield from ((s.id, s.geometry) for s in known if slack.covers(s.geometry))
-
-
-def _count(things: Sequence[object], noun: str) -> str:
-    return f"{len(things)} {noun}{'' if len(things) == 1 else 's'}"

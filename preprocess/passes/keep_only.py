@@ -1,4 +1,4 @@
-"""keep-only: writes only the named shapes, where they are, to mark what was missed."""
+"""keep-only: writes only the chosen shapes, in their place, to mark missed ones."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from shapely import MultiPolygon
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, ZONED
-from preprocess.engine.ledger_entries import exchanged
+from preprocess.engine.ledger_entries import exchange_entries
 from preprocess.errors import Refusal
-from preprocess.findings import Finding, note, warn
+from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.overlay.topmost import divide_by_topmost
 from preprocess.geometry.rows.bars import clip_to_rows
@@ -32,17 +32,16 @@ if TYPE_CHECKING:
 class KeepOnly(Params):
     """Write only the shapes that `only` and `except` choose, in their exact place.
 
-    For marking again what was missed, such as a shape that was skipped. Put it last: page,
-    place, layers and powers stay as in the whole job, so that the file fits over its mark. Of a
-    compound, what the chosen elements painted stays, and bars stay beside the rows that are left.
-    Going over a mark that is there already seldom evens it.
+    For marking a shape that was skipped. Put it last: page, place, layers and powers stay as in
+    the whole job, so that the file fits over its mark. A compound keeps what the chosen elements
+    painted, and bars stay beside the remaining rows. Going over an existing mark seldom evens it.
     """
 
     name: ClassVar = "keep-only"
     contract: ClassVar = Contract(keeps=frozenset({FILLED, MERGED, ZONED, BARRED, POWERED}))
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
-        """Leave out all other shapes and pictures; guides stay, for they are not marked.
+        """Remove all other shapes and pictures; guides stay, for they are not marked.
 
         Raises:
             Refusal: nothing is chosen, or lines of several elements are one shape.
@@ -60,7 +59,7 @@ class KeepOnly(Params):
                 _repeat(shapes, pictures),
                 *_left_out(gone, set(artwork.pictures) - set(pictures)),
             ),
-            changes=exchanged(artwork.shapes, shapes, "only what is chosen is kept"),
+            changes=exchange_entries(artwork.shapes, shapes, "only what is chosen is kept"),
         )
 
     def _means(self, source: Source) -> bool:
@@ -86,7 +85,7 @@ class KeepOnly(Params):
 
 
 def _painted_by(shape: Shape, chosen: Sequence[bool]) -> MultiPolygon:
-    """What of an area the chosen elements painted; the last one on top has it."""
+    """The part of an area that the chosen elements painted; the topmost element owns it."""
     known = [
         (source.geometry, int(mine))
         for source, mine in zip(shape.sources, chosen, strict=True)
@@ -94,8 +93,7 @@ def _painted_by(shape: Shape, chosen: Sequence[bool]) -> MultiPolygon:
     ]
     if not shape.is_area or not known:
         raise Refusal(
-            f"only some of the elements that became {shape.id!r} are chosen, and nobody can tell "
-            "them apart",
+            f"{shape.id!r} unites elements that cannot be told apart, and only some are chosen",
             "put keep-only before the step that united them, or choose all of them",
         )
     areas = divide_by_topmost(
@@ -134,16 +132,13 @@ def _nothing(step: KeepOnly) -> Refusal:
 
 def _repeat(shapes: Sequence[Shape], pictures: Sequence[Picture]) -> Finding:
     marked = [s for s in shapes if s.operation is not Operation.GUIDE]
-    count = len(marked) + len(pictures)
-    is_one = count == 1
     message = (
-        f"only {count} shape{'' if is_one else 's'} of the drawing will be marked, in "
-        f"{'its' if is_one else 'their'} exact place; where a mark is there already, going over it "
-        "seldom evens it: it gets heavier, and its rows may fall beside the old ones"
+        f"only {counted(len(marked) + len(pictures), 'shape')} will be marked, in place; going "
+        "over a mark seldom evens it: it gets heavier, and its rows may fall beside the old ones"
     )
     remedy = (
-        "keep only what was not marked at all, lay the part exactly as it lay, and place the file "
-        "by its page: the box of the drawing is another now"
+        "keep only shapes that were not marked at all; lay the part exactly as before; place the "
+        "file by its page, for the box of the drawing has changed"
     )
     elements = [*(s.id for s in marked), *(p.id for p in pictures)]
     return warn("repeat-over-mark", message, remedy, elements=elements)
@@ -153,5 +148,5 @@ def _left_out(gone: Sequence[Shape], pictures: set[Picture]) -> list[Finding]:
     ids = [*dict.fromkeys(shape.id for shape in gone), *sorted(one.id for one in pictures)]
     if not ids:
         return []
-    message = f"{len(ids)} shape{'' if len(ids) == 1 else 's'} left out, whole or in part"
+    message = f"{counted(len(ids), 'shape')} left out, whole or in part"
     return [note("not-kept", message, elements=ids)]

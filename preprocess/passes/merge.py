@@ -1,4 +1,4 @@
-"""merge: the engraved areas of a layer become one compound path."""
+"""merge: unites the engraved areas of a layer into one compound path."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ import numpy as np
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED, ZONED
 from preprocess.engine.ledger import Amount, Change
-from preprocess.engine.selection import chosen
+from preprocess.engine.selection import selected_areas
 from preprocess.findings import Finding, note
 from preprocess.geometry.base.intersecting_pairs import interiors_intersect, intersecting_batches
 from preprocess.geometry.overlay.booleans import union
-from preprocess.passes._shared.fresh_ids import fresh
-from preprocess.passes._shared.sweep_effect import without_effect
+from preprocess.passes._shared.sweep_effect import sweep_note
+from preprocess.passes._shared.unique_ids import unique_ids
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,9 +35,9 @@ _WORTH_TELLING = 1e-3
 class Merge(Params):
     """Unite the engraved areas of each layer into one compound path, swept as a whole.
 
-    Where areas overlap they are united, so that nothing is marked twice; holes and islands stay.
-    The compound takes the place of the first of its shapes in the order of marking. Where areas
-    carry levels, each level of a layer becomes a compound of its own.
+    Overlaps are united, so that nothing is marked twice; holes and islands stay. The compound
+    takes the place of its first shape in the order of marking. Each level of a layer becomes a
+    compound of its own.
     """
 
     name: ClassVar = "merge"
@@ -46,32 +46,28 @@ class Merge(Params):
     )
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
-        """Merge layer by layer; lines and shapes that are not chosen stay as they are."""
-        wanted = chosen(artwork, self)
+        """Merge layer by layer; lines and shapes that are not chosen stay."""
         groups: dict[tuple[str, int | None], list[Shape]] = {}
-        for shape in artwork.shapes:
-            if shape.is_engraved_area and wanted(shape):
-                groups.setdefault((shape.layer, shape.level), []).append(shape)
+        for shape in selected_areas(artwork, self):
+            groups.setdefault((shape.layer, shape.level), []).append(shape)
         several = [shapes for shapes in groups.values() if len(shapes) > 1]
-        compounds = _compounds(artwork, several)
-        changes = [_change(old, new) for old, new in zip(several, compounds, strict=True)]
+        left = artwork.exchanged((shape, ()) for shapes in several for shape in shapes)
+        wanted = [_name(shapes[0]) for shapes in several]
+        names = unique_ids(wanted, [shape.id for shape in left.shapes])
+        merged = [(old, _compound(name, old)) for name, old in zip(names, several, strict=True)]
+        changes = [_change(old, new) for old, new in merged]
         findings = [
             found
             for old, change in zip(several, changes, strict=True)
             for found in _findings(old, change)
         ]
         return Outcome(
-            artwork=replace(artwork, shapes=_replaced(artwork.shapes, several, compounds)),
-            findings=(*findings, *without_effect(self.name, bench)),
+            artwork=artwork.exchanged(
+                (shape, (new,) if shape is old[0] else ()) for old, new in merged for shape in old
+            ),
+            findings=(*findings, *sweep_note(self.name, bench)),
             changes=tuple(changes),
         )
-
-
-def _compounds(artwork: Artwork, groups: Sequence[Sequence[Shape]]) -> list[Shape]:
-    gone = {id(shape) for shapes in groups for shape in shapes}
-    taken = [shape.id for shape in artwork.shapes if id(shape) not in gone]
-    names = fresh([_name(shapes[0]) for shapes in groups], taken)
-    return [_compound(name, shapes) for name, shapes in zip(names, groups, strict=True)]
 
 
 def _name(shape: Shape) -> str:
@@ -83,16 +79,6 @@ def _compound(name: str, shapes: Sequence[Shape]) -> Shape:
     area = union([shape.geometry for shape in shapes])
     sources = tuple(source for shape in shapes for source in shape.sources)
     return replace(shapes[0], id=name, geometry=area, sources=sources)
-
-
-def _replaced(
-    shapes: Sequence[Shape], groups: Sequence[Sequence[Shape]], compounds: Sequence[Shape]
-) -> tuple[Shape, ...]:
-    """Each compound stands where the first of its shapes stood."""
-    instead: dict[int, Shape | None] = {id(shape): None for group in groups for shape in group}
-    instead |= {id(group[0]): new for group, new in zip(groups, compounds, strict=True)}
-    placed = (instead.get(id(shape), shape) for shape in shapes)
-    return tuple(shape for shape in placed if shape is not None)
 
 
 def _change(merged: Sequence[Shape], compound: Shape) -> Change:

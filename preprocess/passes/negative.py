@@ -1,4 +1,4 @@
-"""negative: marks the ground instead of the motif."""
+"""negative: marks the ground, the area around the motif, instead of the motif."""
 
 from __future__ import annotations
 
@@ -9,16 +9,16 @@ from annotated_types import Ge
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED
-from preprocess.engine.ledger_entries import exchanged
-from preprocess.engine.selection import chosen, named
+from preprocess.engine.ledger_entries import entries_of
+from preprocess.engine.selection import selected_by, selection_test
 from preprocess.errors import Refusal
-from preprocess.findings import Finding, note, warn
+from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.offset.offset import shrink_area
 from preprocess.geometry.offset.outlines import enclosed_area
 from preprocess.geometry.overlay.booleans import difference, union
 from preprocess.model.artwork.source import Selection
 from preprocess.model.declared import Doc
-from preprocess.passes._shared.fresh_ids import fresh
+from preprocess.passes._shared.unique_ids import unique_ids
 from preprocess.units import Length
 
 if TYPE_CHECKING:
@@ -36,12 +36,12 @@ _SPECK = 1e-3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Negative(Params):
-    """Mark the ground instead of the motif: what lies within an outline and is not drawn.
+    """Mark the ground, the undrawn area within an outline, instead of the motif.
 
-    For filaments whose mark stands out better around the motif than in it, or for a framed look.
-    All engraved areas that are chosen are the motif and stay unmarked; their holes, and what white
-    paint took out of them, become ground. Engraved areas that are not chosen stay, and the ground
-    keeps off them, off keep_off areas and off holes in the outline. Lines stay as they are.
+    For filaments whose mark stands out better around the motif, or for a framed look. The chosen
+    engraved areas are the motif and stay unmarked; their holes and white places become ground.
+    Other engraved areas and lines stay. The ground keeps off those areas, off keep_off areas and
+    off holes in the outline.
     """
 
     name: ClassVar = "negative"
@@ -56,34 +56,34 @@ class Negative(Params):
     margin: Annotated[Length, Ge(0), Doc("how far inside the outline the ground ends")] = 0.0
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
-        """Put one area, the ground, in the place of the motif.
+        """Replace the motif by one area, the ground.
 
         Raises:
-            Refusal: there is no outline, or none is left inside the margin.
+            Refusal: the outline is missing, or vanishes inside the margin.
         """
-        wanted = chosen(artwork, self)
+        wanted = selection_test(artwork, self)
         engraved = [shape for shape in artwork.shapes if shape.is_engraved_area]
         if not any(wanted(shape) for shape in engraved):
             idle = note("no-motif", "no engraved area is chosen, so there is no ground to mark")
             return Outcome(artwork=artwork, findings=(idle,))
-        frames = () if self.within is None else named(artwork, self.within, "within")
-        framing = {id(shape) for shape in frames}
+        frames = () if self.within is None else selected_by(artwork, self.within, "within")
         outline = self._outline(artwork, frames)
-        motif = [s for s in engraved if wanted(s) and id(s) not in framing]
-        others = [s for s in engraved if not wanted(s) and id(s) not in framing]
+        motif = [shape for shape in engraved if wanted(shape) and shape not in frames]
+        others = [shape for shape in engraved if not wanted(shape) and shape not in frames]
         area = self._ground(artwork, outline, [s.geometry for s in (*motif, *others)])
-        gone = [s for s in engraved if wanted(s) or id(s) in framing]
-        grounds = [_shape(artwork, gone, area)] if not area.is_empty else []
+        first, *rest = [shape for shape in engraved if wanted(shape) or shape in frames]
+        ground = () if area.is_empty else (_ground(artwork, [first, *rest], area),)
+        exchanges = [(first, ground), *((shape, ()) for shape in rest)]
         return Outcome(
-            artwork=replace(artwork, shapes=_replaced(artwork.shapes, gone, grounds)),
+            artwork=artwork.exchanged(exchanges),
             findings=tuple(_findings(motif, outline, area)),
-            changes=exchanged(gone, grounds, "the ground instead of the motif"),
+            changes=entries_of(exchanges, "the ground instead of the motif"),
         )
 
     def _outline(self, artwork: Artwork, frames: Sequence[Shape]) -> MultiPolygon:
         if not frames and not artwork.parts:
             raise Refusal(
-                "nobody says within which outline the ground lies",
+                "the outline of the ground is missing",
                 "choose an element with within: {select: '#frame'}, or name the part's outline",
             )
         areas = [enclosed_area(s.geometry) for s in frames] if frames else artwork.parts
@@ -104,26 +104,17 @@ class Negative(Params):
         return difference(inside, union([*drawn, *artwork.keep_off]))
 
 
-def _shape(artwork: Artwork, gone: Sequence[Shape], area: MultiPolygon) -> Shape:
+def _ground(artwork: Artwork, gone: Sequence[Shape], area: MultiPolygon) -> Shape:
     """The ground, marked as the first of the shapes that go, with a name of its own."""
-    (name,) = fresh([f"{gone[0].layer}-ground"], [shape.id for shape in artwork.shapes])
+    (name,) = unique_ids([f"{gone[0].layer}-ground"], [shape.id for shape in artwork.shapes])
     sources = tuple(source for shape in gone for source in shape.sources)
     return replace(gone[0], id=name, geometry=area, sources=sources, level=None, bars=None)
-
-
-def _replaced(
-    shapes: Sequence[Shape], gone: Sequence[Shape], grounds: Sequence[Shape]
-) -> tuple[Shape, ...]:
-    """The ground stands where the first of the shapes stood."""
-    instead: dict[int, Sequence[Shape]] = {id(shape): () for shape in gone}
-    instead[id(gone[0])] = grounds
-    return tuple(new for shape in shapes for new in instead.get(id(shape), (shape,)))
 
 
 def _findings(motif: Sequence[Shape], outline: MultiPolygon, ground: MultiPolygon) -> list[Finding]:
     areas = f"{sum(shape.geometry.area for shape in motif):.2f} mm²"
     if ground.is_empty:
-        message = f"the motif of {areas} leaves no ground within the outline, so nothing is marked"
+        message = f"nothing is marked: the motif of {areas} leaves no ground within the outline"
         return [warn("no-ground", message, "choose a larger outline or a smaller margin")]
     message = (
         f"{ground.area:.2f} mm² of ground will be marked instead of a motif of {areas}; "
@@ -132,13 +123,14 @@ def _findings(motif: Sequence[Shape], outline: MultiPolygon, ground: MultiPolygo
     found = [note("ground-marked", message, elements=[shape.id for shape in motif])]
     beyond = [s for s in motif if difference(s.geometry, outline).area > _SPECK]
     if beyond:
+        reach = "reaches" if len(beyond) == 1 else "reach"
         message = (
-            f"{len(beyond)} shape{'' if len(beyond) == 1 else 's'} of the motif "
-            f"{'reaches' if len(beyond) == 1 else 'reach'} beyond the outline, where no ground is "
-            "marked, so that this much cannot be seen"
+            f"{counted(len(beyond), 'shape')} of the motif {reach} beyond the outline and cannot "
+            "be seen there, without ground around"
         )
         remedy = "move the motif inside, or choose a larger outline"
-        at = difference(beyond[0].geometry, outline).representative_point()
-        finding = warn("motif-beyond-outline", message, remedy, elements=[s.id for s in beyond])
-        found.append(replace(finding, layer=beyond[0].layer, spot=(at.x, at.y)))
+        at, layer = difference(beyond[0].geometry, outline).representative_point(), beyond[0].layer
+        ids = [shape.id for shape in beyond]
+        told = warn("motif-beyond-outline", message, remedy, elements=ids, layer=layer)
+        found.append(replace(told, spot=(at.x, at.y)))
     return found

@@ -1,9 +1,9 @@
-"""order-shapes: in which order separate shapes are engraved, for coolness or for a short way."""
+"""order-shapes: orders separate engraved shapes for coolness or for short travel."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
@@ -13,7 +13,7 @@ from annotated_types import Ge, Le
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED
-from preprocess.engine.selection import chosen
+from preprocess.engine.selection import selected_areas
 from preprocess.findings import Finding, note
 from preprocess.geometry.rows.visit_order import (
     path_length,
@@ -27,7 +27,7 @@ from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.declared import Doc
-from preprocess.passes._shared.sweep_effect import without_effect
+from preprocess.passes._shared.sweep_effect import sweep_note
 from preprocess.units import Share
 
 if TYPE_CHECKING:
@@ -35,13 +35,13 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Floats, Integers
     from preprocess.marking.heat.index import HeatIndex
-    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.artwork import Artwork, Exchange
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
 
 
-class By(StrEnum):
-    """What the order is to be good for."""
+class OrderBy(StrEnum):
+    """Aim of the order."""
 
     COOLNESS = "coolness"
     TRAVEL = "travel"
@@ -52,11 +52,10 @@ class By(StrEnum):
 class OrderShapes(Params):
     """Put the separate engraved shapes of each layer in a better order; no shape is changed.
 
-    For coolness each shape is to lie far from the five before it, so that the plastic can cool:
-    the beam takes every s-th shape along a curve through all of them, round and round. For travel
-    it goes on to a near one. A mix weighs both. Distances are between the middles of shapes.
-    Shapes change places among themselves only, level by level, and stay as they are where nothing
-    better is found.
+    For coolness each shape lies far from the five before it, so that the plastic can cool: the
+    beam takes every s-th shape along a curve through all of them, round and round. For travel it
+    goes on to a near shape. A mix weighs both. Distances are between the middles of shapes. Shapes
+    change places within their level only, and keep their order where no better one is found.
     """
 
     name: ClassVar = "order-shapes"
@@ -66,8 +65,9 @@ class OrderShapes(Params):
     )
 
     by: Annotated[
-        By, Doc("coolness: far from the shapes just marked; travel: a short way; mix: some of both")
-    ] = By.COOLNESS
+        OrderBy,
+        Doc("coolness: far from the shapes just marked; travel: a short way; mix: some of both"),
+    ] = OrderBy.COOLNESS
     weight: Annotated[
         Share, Ge(0), Le(1), Doc("of a mix: how much coolness counts; the rest is for travel")
     ] = 0.5
@@ -77,26 +77,22 @@ class OrderShapes(Params):
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
         """Order the chosen engraved areas of each layer and level among themselves."""
-        wanted = chosen(artwork, self)
-        groups: dict[tuple[str, int | None], list[int]] = defaultdict(list)
-        for index, shape in enumerate(artwork.shapes):
-            if shape.is_engraved_area and wanted(shape):
-                groups[shape.layer, shape.level].append(index)
-        shapes = list(artwork.shapes)
+        groups: dict[tuple[str, int | None], list[Shape]] = defaultdict(list)
+        for shape in selected_areas(artwork, self):
+            groups[shape.layer, shape.level].append(shape)
+        exchanges: list[Exchange] = []
         told = []
-        for (layer, level), places in groups.items():
-            mine = [artwork.shapes[index] for index in places]
+        for (layer, level), mine in groups.items():
             middles = _middles(mine)
             order = self._order(mine, middles)
-            for place, number in zip(places, order, strict=True):
-                shapes[place] = mine[number]
+            exchanges += [(old, (mine[i],)) for old, i in zip(mine, order, strict=True)]
             if len(mine) > 1:
                 name = layer if level is None else f"{layer}-{level}"
                 told.append(self._told(name, middles, middles[order]))
-        after = replace(artwork, shapes=tuple(shapes))
+        after = artwork.exchanged(exchanges)
         return Outcome(
             artwork=after,
-            findings=(*told, *_time(artwork, after, bench), *without_effect(self.name, bench)),
+            findings=(*told, *_time(artwork, after, bench), *sweep_note(self.name, bench)),
         )
 
     def _order(self, shapes: Sequence[Shape], middles: Floats) -> list[int]:
@@ -109,17 +105,17 @@ class OrderShapes(Params):
         return found if self._is_better(middles[found], middles) else as_drawn
 
     def _found(self, middles: Floats) -> Integers:
-        if self.by is By.TRAVEL:
+        if self.by is OrderBy.TRAVEL:
             return short_path_order(middles)
-        if self.by is By.MIX:
+        if self.by is OrderBy.MIX:
             return weighted_order(middles, self.weight)
         return spread_order(middles, repair=self.repair)
 
     def _is_better(self, one: Floats, other: Floats) -> bool:
-        """Whether the first way of going is worth leaving the second for."""
-        if self.by is By.TRAVEL:
+        """Whether the first order beats the second."""
+        if self.by is OrderBy.TRAVEL:
             return path_length(one) < path_length(other)
-        if self.by is By.COOLNESS:
+        if self.by is OrderBy.COOLNESS:
             return _cool(one) > _cool(other)
         room = max(visit_spacing(one), visit_spacing(other)) or 1.0
         way = max(path_length(one), path_length(other)) or 1.0
@@ -128,7 +124,7 @@ class OrderShapes(Params):
 
     def _told(self, name: str, before: Floats, after: Floats) -> Finding:
         if np.array_equal(before, after):
-            message = f"{name}: its {len(before)} shapes are best marked in the order they have"
+            message = f"{name}: the order of its {len(before)} shapes stays, none found is better"
             return note("order-stays", message)
         least = [float(recent_distances(way).min()) for way in (before, after)]
         most = [visit_spacing(way) for way in (before, after)]
@@ -152,13 +148,13 @@ def _cool(middles: Floats) -> tuple[float, float]:
 
 
 def _time(before: Artwork, after: Artwork, bench: Bench) -> tuple[Finding, ...]:
-    """What both orders are predicted to take and to heat, where anything moved."""
+    """Predicted time and heat of both orders, where any shape moved."""
     if before.shapes == after.shapes:
         return ()
     plans = [plan_of(art, bench.machine_or_default) for art in (before, after)]
     one, other = (schedule_of(each, bench.machine_or_default) for each in plans)
     if one.untimed:
-        message = f"without a speed nobody knows how long {', '.join(one.untimed)} takes"
+        message = f"time unknown: no speed for {', '.join(one.untimed)}"
         return (note("order-untimed", message, "give the layer a speed"),)
     assumed = f", assuming {' and '.join(one.assumed)}" if one.assumed else ""
     message = f"the job is predicted to take {one.total:.1f} → {other.total:.1f} s{assumed}"
@@ -170,7 +166,7 @@ def _time(before: Artwork, after: Artwork, bench: Bench) -> tuple[Finding, ...]:
 
 
 def _index(before: HeatIndex, after: HeatIndex) -> tuple[Finding, ...]:
-    """How hot either order gets."""
+    """Predicted heat index of both orders."""
     if not (before.images and after.images):
         return ()
     message = (

@@ -1,4 +1,4 @@
-"""score-edges: a scored outline just inside engraved areas, for a crisp border."""
+"""score-edges: scores an outline just inside engraved areas, for a crisp border."""
 
 from __future__ import annotations
 
@@ -13,9 +13,8 @@ from annotated_types import Ge
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import CORE
 from preprocess.engine.ledger import Change, amount_of
-from preprocess.engine.selection import chosen
-from preprocess.errors import Refusal
-from preprocess.findings import Finding, note, warn
+from preprocess.engine.selection import selected_areas
+from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.offset.inset_lines import inset_outlines
 from preprocess.geometry.offset.opening import opening_residue
 from preprocess.geometry.overlay.booleans import union
@@ -23,7 +22,8 @@ from preprocess.geometry.overlay.components import groups_within
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
 from preprocess.model.declared import Doc
-from preprocess.passes._shared.fresh_ids import fresh
+from preprocess.passes._shared.expectations import half_spot
+from preprocess.passes._shared.unique_ids import unique_ids
 from preprocess.units import Length
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
 
 class When(StrEnum):
-    """On which side of the engraving the outline stands in the order of marking."""
+    """Whether the outline is marked before or after the engraving."""
 
     BEFORE = "before"
     AFTER = "after"
@@ -47,10 +47,9 @@ class ScoreEdges(Params):
     """Score an outline just inside engraved areas, so that their border is crisp.
 
     Ends of rows make a rough edge; a line along it smooths it. The line keeps half a spot inside
-    the drawn edge, with its corners, on a layer of its own. Shapes of one layer that touch or
-    overlap, such as zones, are outlined as one; a border that two layers share is scored once, in
-    the one that is marked first. After compensate-spot the edge is drawn in already: give
-    inset: 0 mm.
+    the drawn edge, with its corners, on a layer of its own. Touching or overlapping shapes of one
+    layer, such as zones, get one outline. A border of two layers is scored once, in the layer
+    marked first. After compensate-spot, which insets the edge already, give inset: 0 mm.
     """
 
     name: ClassVar = "score-edges"
@@ -75,21 +74,21 @@ class ScoreEdges(Params):
         """Add a layer of outlines beside each layer that has engraved areas.
 
         Raises:
-            Refusal: neither an inset nor the machine's spot is known.
+            Refusal: inset and spot of the machine are both missing.
         """
-        wanted = chosen(artwork, self)
+        chosen = selected_areas(artwork, self)
         groups = [
             group
             for layer in artwork.layers
-            for group in self._groups(
-                [s for s in artwork.shapes_of(layer.name) if s.is_engraved_area and wanted(s)]
-            )
+            for group in self._groups([shape for shape in chosen if shape.layer == layer.name])
         ]
         inset = self._inset(bench) if groups else 0.0
         areas = [union([shape.geometry for shape in group]) for group in groups]
         lines = inset_outlines(areas, inset)
         layers = _layer_names(artwork, groups)
-        names = fresh([f"{group[0].id}-edge" for group in groups], [s.id for s in artwork.shapes])
+        names = unique_ids(
+            [f"{group[0].id}-edge" for group in groups], [s.id for s in artwork.shapes]
+        )
         edges = [
             Shape(
                 id=name,
@@ -114,7 +113,7 @@ class ScoreEdges(Params):
         )
 
     def _groups(self, shapes: Sequence[Shape]) -> list[list[Shape]]:
-        """What is outlined as one."""
+        """Shapes that get one outline together."""
         if self.inner_borders:
             return [[shape] for shape in shapes]
         near = groups_within([shape.geometry for shape in shapes], 0.0)
@@ -123,13 +122,7 @@ class ScoreEdges(Params):
     def _inset(self, bench: Bench) -> float:
         if self.inset is not None:
             return self.inset
-        spot = bench.machine_or_default.spot
-        if spot is None:
-            raise Refusal(
-                "nobody says how wide the beam is, and so how far inside the edge to score",
-                "give score-edges an inset, such as inset: 0.03 mm, or name the machine's spot",
-            )
-        return spot / 2
+        return half_spot(bench, "give score-edges inset: 0.03 mm")
 
     def _beside(self, layer: Layer, names: Mapping[str, str]) -> tuple[Layer, ...]:
         """A layer, with that of its outlines before or after it."""
@@ -147,7 +140,7 @@ class ScoreEdges(Params):
 def _layer_names(artwork: Artwork, groups: Sequence[Sequence[Shape]]) -> dict[str, str]:
     layers = list(dict.fromkeys(group[0].layer for group in groups))
     taken = [layer.name for layer in artwork.layers]
-    names = fresh([f"{layer}-edges" for layer in layers], taken)
+    names = unique_ids([f"{layer}-edges" for layer in layers], taken)
     return dict(zip(layers, names, strict=True))
 
 
@@ -170,7 +163,7 @@ def edge_notes(
         inset: how far they keep inside, mm.
     """
     if not groups:
-        yield note("no-edges", "there is no engraved area here whose edge could be scored")
+        yield note("no-edges", "no engraved area is chosen, so there is no edge to score")
         return
     for layer in dict.fromkeys(shape.layer for shape in edges):
         mine = [shape for shape in edges if shape.layer == layer]
@@ -186,7 +179,7 @@ def edge_notes(
 def _thin(
     groups: Sequence[Sequence[Shape]], areas: Sequence[MultiPolygon], inset: float
 ) -> Iterator[Finding]:
-    """Places that are too thin for a line on either side."""
+    """Places too thin for a line on either side."""
     if inset <= 0:
         return
     found = [opening_residue(area, 2 * inset).pieces for area in areas]
@@ -199,11 +192,7 @@ def _thin(
         for shape in group
         if (shapely.area(mine) > _SPECK).any()
     ]
-    is_one = len(pieces) == 1
-    message = (
-        f"{len(pieces)} place{'' if is_one else 's'} narrower than {2 * inset:g} mm "
-        f"{'has' if is_one else 'have'} no scored edge"
-    )
+    message = f"no scored edge in {counted(len(pieces), 'place')} narrower than {2 * inset:g} mm"
     remedy = "thicken them in the drawing, give score-edges a smaller inset, or score them as lines"
     at = shapely.point_on_surface(pieces[int(np.argmax(shapely.area(pieces)))])
-    yield replace(warn("edge-left-out", message, remedy, elements=ids), spot=(at.x, at.y))
+    yield warn("edge-left-out", message, remedy, elements=ids, spot=(at.x, at.y))

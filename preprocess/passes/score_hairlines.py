@@ -1,4 +1,4 @@
-"""score-hairlines: what is too thin for a few rows becomes centre lines to score."""
+"""score-hairlines: replaces areas too thin for a few rows by centre lines to score."""
 
 from __future__ import annotations
 
@@ -9,17 +9,16 @@ from annotated_types import Ge, Gt
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED, ZONED
-from preprocess.engine.ledger_entries import exchanged
-from preprocess.engine.selection import chosen
-from preprocess.errors import Refusal
-from preprocess.findings import Finding, note, warn
+from preprocess.engine.ledger_entries import entries_of
+from preprocess.engine.selection import selected_areas
+from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.medial_axis.centre_lines import Hairlines, centre_lines
 from preprocess.geometry.medial_axis.parallel_lines import parallel_lines
-from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
-from preprocess.passes._shared.fresh_ids import fresh
+from preprocess.passes._shared.expectations import engraving_pitch, expect_no_bars
 from preprocess.passes._shared.score_settings import score_settings
+from preprocess.passes._shared.unique_ids import unique_ids
 from preprocess.units import Length
 
 if TYPE_CHECKING:
@@ -32,7 +31,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
 
 _FEW_ROWS = 3
-"""What fewer rows than these cover is a hairline, unless a width is given."""
+"""Areas that fewer rows cover are hairlines, unless a width is given."""
 
 _WIDTHS_LONG = 2
 """A hairline is at least so many times as long as the width it is judged by."""
@@ -44,9 +43,8 @@ class ScoreHairlines(Params):
 
     Rows across a hairline are dots, and along it there is room for one or none; a traced line is
     crisp. Lines run along the middle to the very tip and go straight on where hairlines cross.
-    Where a hairline is wider than one line marks, several run side by side; one that ends at
-    another runs on to its middle. What is wider stays engraved and ends where the lines begin, so
-    that neither is missed nor marked by both.
+    Wider hairlines get several lines side by side; a line that ends at another runs to its middle.
+    Wider areas stay engraved and end where the lines begin: no gap, no double mark.
     """
 
     name: ClassVar = "score-hairlines"
@@ -57,7 +55,7 @@ class ScoreHairlines(Params):
     narrower_than: Annotated[
         Length | None,
         Gt(0),
-        Doc("what is at most this wide is a hairline; without it the width of three rows"),
+        Doc("areas up to this wide are hairlines; without it the width of three rows"),
     ] = None
     longer_than: Annotated[
         Length | None,
@@ -75,48 +73,36 @@ class ScoreHairlines(Params):
         Raises:
             Refusal: a layer has no pitch and no width is given, or bars stand beside an area.
         """
-        wanted = chosen(artwork, self)
         stroke = self.stroke or bench.machine_or_default.spot
-        areas = [shape for shape in artwork.shapes if shape.is_engraved_area and wanted(shape)]
+        areas = selected_areas(artwork, self)
         traced = [self._traced(artwork, shape, stroke) for shape in areas]
         some = [one for one in traced if not one.lines.is_empty]
-        names = fresh([f"{one.shape.id}-hairlines" for one in some], [s.id for s in artwork.shapes])
-        instead = {id(one.shape): _parted(one, name) for one, name in zip(some, names, strict=True)}
+        names = unique_ids(
+            [f"{one.shape.id}-hairlines" for one in some], [s.id for s in artwork.shapes]
+        )
+        parted = [(one.shape, _parted(one, name)) for one, name in zip(some, names, strict=True)]
         return Outcome(
-            artwork=replace(
-                artwork,
-                shapes=tuple(new for old in artwork.shapes for new in instead.get(id(old), (old,))),
-            ),
+            artwork=artwork.exchanged(parted),
             findings=tuple(hairline_notes(artwork, traced, stroke, self.side_by_side)),
-            changes=exchanged(
-                [one.shape for one in some],
-                [new for pair in instead.values() for new in pair],
-                "hairlines became lines to score",
-            ),
+            changes=entries_of(parted, "hairlines became lines to score"),
         )
 
-    def _traced(self, artwork: Artwork, shape: Shape, stroke: float | None) -> Traced:
-        _expect_no_bars(shape)
+    def _traced(self, artwork: Artwork, shape: Shape, stroke: float | None) -> _Traced:
+        expect_no_bars(shape, "put score-hairlines before equalize-width")
         width = self._width(artwork, shape.layer)
         least = _WIDTHS_LONG * width if self.longer_than is None else self.longer_than
         found: Hairlines = centre_lines(shape.geometry, width, least)
         lines = parallel_lines(found, stroke, self.side_by_side)
-        return Traced(shape=shape, found=found, lines=lines)
+        return _Traced(shape=shape, found=found, lines=lines)
 
     def _width(self, artwork: Artwork, layer: str) -> float:
         if self.narrower_than is not None:
             return self.narrower_than
-        pitch = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL_SETTINGS).pitch
-        if pitch is None:
-            raise Refusal(
-                f"nobody says how far apart rows of layer {layer!r} lie, or what is a hairline",
-                "give score-hairlines narrower_than: 0.3 mm, "
-                "or add settings: {engrave: {pitch: 0.1 mm}} to the recipe",
-            )
-        return _FEW_ROWS * pitch
+        instead = "give score-hairlines narrower_than: 0.3 mm"
+        return _FEW_ROWS * engraving_pitch(artwork, layer, instead)
 
 
-def _parted(one: Traced, name: str) -> tuple[Shape, ...]:
+def _parted(one: _Traced, name: str) -> tuple[Shape, ...]:
     """The rest of a shape and its hairlines; a shape without a rest gives them its name."""
     lines = replace(
         one.shape, operation=Operation.SCORE, geometry=one.lines, level=None, stroke=None
@@ -126,21 +112,13 @@ def _parted(one: Traced, name: str) -> tuple[Shape, ...]:
     return (replace(one.shape, geometry=one.found.rest), replace(lines, id=name))
 
 
-def _expect_no_bars(shape: Shape) -> None:
-    if shape.bars is not None:
-        raise Refusal(
-            f"bars stand beside {shape.id!r} and were made for its rows as they were",
-            "put score-hairlines before equalize-width",
-        )
-
-
 _WIDER = 1.1
 """From this many strokes on, a hairline is wider than its lines cover."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Traced:
-    """One area, what was found in it, and the lines that are scored instead of its thin part."""
+class _Traced:
+    """One area, its hairlines, and the lines that are scored instead of its thin part."""
 
     shape: Shape
     found: Hairlines
@@ -154,19 +132,19 @@ class Traced:
 
 
 def hairline_notes(
-    artwork: Artwork, traced: Sequence[Traced], stroke: float | None, most: int
+    artwork: Artwork, traced: Sequence[_Traced], stroke: float | None, most: int
 ) -> Iterator[Finding]:
     """All findings about areas whose hairlines are scored.
 
     Args:
         artwork: the artwork before.
         traced: what became of each area.
-        stroke: how wide a line marks, mm; None if nobody knows.
+        stroke: width that a line marks, mm; None if unknown.
         most: how many lines may run side by side.
     """
     some = [one for one in traced if not one.lines.is_empty]
     if not some:
-        yield note("no-hairlines", "no engraved area here is thin and long enough to be scored")
+        yield note("no-hairlines", "no engraved area is thin and long enough to be scored")
         return
     for one in some:
         yield _became(one)
@@ -175,29 +153,28 @@ def hairline_notes(
     yield from _coverage(some, stroke, most)
 
 
-def _became(one: Traced) -> Finding:
+def _became(one: _Traced) -> Finding:
     low, high = one.widths
-    lines, area = len(one.lines.geoms), one.found.thin.area
     message = (
-        f"{area:.3g} mm² of {one.shape.id} became {lines} line{'' if lines == 1 else 's'} to "
-        f"score, {one.lines.length:.2f} mm in all, along hairlines {low:.3f} to {high:.3f} mm wide"
+        f"{one.found.thin.area:.3g} mm² of {one.shape.id} became "
+        f"{counted(len(one.lines.geoms), 'line')} to score, {one.lines.length:.2f} mm in all, "
+        f"along hairlines {low:.3f} to {high:.3f} mm wide"
     )
-    finding = note("hairlines-scored", message, elements=[one.shape.id])
-    x, y = one.lines.geoms[0].coords[0]
-    return replace(finding, layer=one.shape.layer, spot=(x, y))
+    ids, (x, y) = [one.shape.id], one.lines.geoms[0].coords[0]
+    return note("hairlines-scored", message, elements=ids, layer=one.shape.layer, spot=(x, y))
 
 
-def _coverage(some: Sequence[Traced], stroke: float | None, most: int) -> Iterator[Finding]:
+def _coverage(some: Sequence[_Traced], stroke: float | None, most: int) -> Iterator[Finding]:
     ids = [one.shape.id for one in some]
     if stroke is None:
-        message = "nobody knows how wide a scored line marks, so each hairline gets a single line"
+        message = "the machine's spot size is missing, so each hairline gets a single line"
         remedy = "name the machine's spot, or give score-hairlines a stroke"
         yield note("hairline-single", message, remedy, elements=ids)
         return
     widest = max(one.widths[1] for one in some)
     if widest > _WIDER * most * stroke:
         message = (
-            f"hairlines up to {widest:.3f} mm wide are wider than {most} lines of {stroke:g} mm "
-            "side by side, and show gaps"
+            f"hairlines up to {widest:.3f} mm wide show gaps: {most} lines of {stroke:g} mm side "
+            "by side are narrower"
         )
         yield warn("hairline-gaps", message, "raise side_by_side, or lower narrower_than")

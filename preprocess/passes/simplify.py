@@ -1,4 +1,4 @@
-"""simplify: fewer points, within a tolerance that is told, and never across one another."""
+"""simplify: removes points within a tolerance, and never lets outlines cross anew."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from annotated_types import Gt
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED
-from preprocess.engine.ledger_entries import exchanged
-from preprocess.engine.selection import chosen
+from preprocess.engine.ledger_entries import entries_of
+from preprocess.engine.selection import selection_test
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.lines.simplify import Simplifier
@@ -20,11 +20,9 @@ from preprocess.model.declared import Doc
 from preprocess.units import Length
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
 
-    from preprocess.geometry.lines.simplify import Simplified
-    from preprocess.model.artwork.artwork import Artwork
-    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.artwork.artwork import Artwork, Exchange
     from preprocess.model.bench.bench import Bench
 
 _STEPS = 12
@@ -35,11 +33,10 @@ _STEPS = 12
 class Simplify(Params):
     """Leave out points that the outline does not need, within a tolerance.
 
-    No outline lies farther than the tolerance from what it was, nor what it was from it. Outlines
-    never cross themselves or one another anew, nothing vanishes, and neighbours that share a border
-    share it still; shapes that are not chosen keep theirs as it is. Bars stay as they are. With
-    `up_to` the tolerance is raised, but no farther, until the drawing has no more points than the
-    machine's max_points; it is told how far.
+    Old and new outline lie nowhere farther apart than the tolerance. Outlines never cross
+    themselves or one another anew, nothing vanishes, and shared borders stay shared. Bars and
+    shapes that are not chosen stay. With `up_to` the tolerance rises, at most to this, until the
+    drawing has no more points than the machine's max_points; a note gives the tolerance.
     """
 
     name: ClassVar = "simplify"
@@ -56,32 +53,37 @@ class Simplify(Params):
         """Thin out all outlines and lines together.
 
         Raises:
-            Refusal: up_to is less than within, or nothing says how many points there may be.
+            Refusal: up_to is less than within, or max_points of the machine is missing.
         """
         most = self._most(bench)
-        wanted = chosen(artwork, self)
-        mine = [number for number, shape in enumerate(artwork.shapes) if wanted(shape)]
+        wanted = selection_test(artwork, self)
+        mine = [shape for shape in artwork.shapes if wanted(shape)]
         others = [shape.geometry for shape in artwork.shapes if not wanted(shape)]
-        thinning = Simplifier([artwork.shapes[number].geometry for number in mine], others)
+        thinning = Simplifier([shape.geometry for shape in mine], others)
 
-        def after(tolerance: float) -> tuple[Artwork, Simplified]:
+        def thinned(tolerance: float) -> tuple[list[Exchange], float]:
             thin = thinning.to(tolerance)
-            return _with(artwork, dict(zip(mine, thin.shapes, strict=True))), thin
+            found = zip(mine, thin.shapes, strict=True)
+            return [
+                (s, (replace(s, geometry=g),)) for s, g in found if g is not s.geometry
+            ], thin.moved
 
-        tolerance = self._tolerance(lambda t: points(after(t)[0]), most)
-        result, thin = after(tolerance)
-        changed = [
-            (old, new)
-            for old, new in zip(artwork.shapes, result.shapes, strict=True)
-            if old is not new
-        ]
-        findings = [*_told(artwork, result, tolerance, thin.moved)] if changed else []
+        tolerance = self._tolerance(lambda t: points(artwork.exchanged(thinned(t)[0])), most)
+        changed, moved = thinned(tolerance)
+        result = artwork.exchanged(changed)
+        findings = []
+        if changed:
+            message = (
+                f"{points(artwork)} points became {points(result)} within a tolerance of "
+                f"{tolerance:.4g} mm; no outline moved by more than {moved:.4f} mm"
+            )
+            findings.append(note("points-left-out", message))
         if most is not None and points(result) > most:
             findings.append(self._still_too_many(points(result), most))
         return Outcome(
             artwork=result,
             findings=tuple(findings),
-            changes=exchanged((o for o, _ in changed), (n for _, n in changed), "points left out"),
+            changes=entries_of(changed, "points left out"),
         )
 
     def _most(self, bench: Bench) -> int | None:
@@ -90,7 +92,7 @@ class Simplify(Params):
             found = f"up_to is {self.up_to:g} mm, less than within, {self.within:g} mm"
             raise Refusal(found, "leave up_to out, or make it more than within")
         if self.up_to is not None and most is None:
-            found = "up_to is given, but nothing says how many points there may be"
+            found = "up_to is given, but the machine's max_points is missing"
             raise Refusal(found, "give the machine its max_points, or leave up_to out")
         return most
 
@@ -109,7 +111,7 @@ class Simplify(Params):
         return self.within * factor**low
 
     def _still_too_many(self, left: int, most: int) -> Finding:
-        message = f"{left} points are left, but the software takes {most}"
+        message = f"{left} points are left, but the laser software takes {most}"
         remedy = (
             "give simplify an up_to, so that it may raise its tolerance"
             if self.up_to is None
@@ -119,24 +121,6 @@ class Simplify(Params):
 
 
 def points(artwork: Artwork) -> int:
-    """How many points the written outlines and lines have."""
+    """Number of points of the written outlines and lines."""
     marked = [shape for output in output_layers(artwork) for shape in output.shapes]
     return sum(int(shapely.get_num_coordinates(shape.geometry)) for shape in marked)
-
-
-def _with(artwork: Artwork, geometries: dict[int, shapely.Geometry]) -> Artwork:
-    shapes: Sequence[Shape] = [
-        shape
-        if geometries.get(number, shape.geometry) is shape.geometry
-        else replace(shape, geometry=geometries[number])
-        for number, shape in enumerate(artwork.shapes)
-    ]
-    return replace(artwork, shapes=tuple(shapes))
-
-
-def _told(before: Artwork, after: Artwork, tolerance: float, moved: float) -> list[Finding]:
-    message = (
-        f"{points(before)} points became {points(after)} within a tolerance of {tolerance:.4g} mm; "
-        f"no outline moved by more than {moved:.4f} mm"
-    )
-    return [note("points-left-out", message)]

@@ -1,4 +1,4 @@
-"""split: a compound becomes separate shapes."""
+"""split: cuts a compound path into separate shapes."""
 
 from __future__ import annotations
 
@@ -10,17 +10,17 @@ from shapely import MultiPolygon
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, SEPARATE, ZONED
-from preprocess.engine.selection import chosen
-from preprocess.findings import Finding, note
+from preprocess.engine.selection import selected_areas
+from preprocess.findings import Finding, counted, note
 from preprocess.geometry.overlay.components import components
 from preprocess.geometry.overlay.owners import areas_under
 from preprocess.geometry.overlay.topmost import divide_by_topmost
 from preprocess.model.declared import Doc
-from preprocess.passes._shared.fresh_ids import fresh
-from preprocess.passes._shared.sweep_effect import without_effect
+from preprocess.passes._shared.sweep_effect import sweep_note
+from preprocess.passes._shared.unique_ids import unique_ids
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Sequence
 
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
@@ -28,16 +28,16 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
 
 
-class By(StrEnum):
-    """What makes a shape of its own."""
+class SplitBy(StrEnum):
+    """Criterion for separate shapes."""
 
     CONNECTED = "connected"
     SOURCE = "source"
     LABEL = "label"
 
 
-class Piece(NamedTuple):
-    """An area with the name it would like, and the elements it came from."""
+class _Piece(NamedTuple):
+    """An area, its preferred name, and the elements it came from."""
 
     name: str
     area: MultiPolygon
@@ -48,10 +48,9 @@ class Piece(NamedTuple):
 class Split(Params):
     """Make separate shapes of a compound, each swept by itself.
 
-    By default each connected area becomes a shape, from top to bottom; an island in a hole is one
-    of its own. By source or label the elements or groups of the drawing come back in the order of
-    painting: what belongs to several goes to the one painted last, what belongs to none to the
-    nearest.
+    By default each connected area becomes a shape, from top to bottom; so does an island in a
+    hole. By source or label the elements or groups of the drawing come back in the order of
+    painting. Places of several elements go to the one painted last, places of none to the nearest.
     """
 
     name: ClassVar = "split"
@@ -62,48 +61,39 @@ class Split(Params):
     )
 
     by: Annotated[
-        By, Doc("connected area, source element of the drawing, or label of its layer")
-    ] = By.CONNECTED
+        SplitBy, Doc("connected area, source element of the drawing, or label of its layer")
+    ] = SplitBy.CONNECTED
 
     def contract_on(self, bench: Bench) -> Contract:  # noqa: ARG002
-        """Only connected areas are sure to be separate."""
-        gives = self.contract.gives if self.by is By.CONNECTED else frozenset()
+        """Only a split by connected areas makes all shapes separate."""
+        gives = self.contract.gives if self.by is SplitBy.CONNECTED else frozenset()
         return replace(self.contract, gives=gives)
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
         """Split every chosen engraved area; the pieces take its place in the order."""
-        wanted = chosen(artwork, self)
-        cut = {
-            index: pieces
-            for index, shape in enumerate(artwork.shapes)
-            if shape.is_engraved_area and wanted(shape) and len(pieces := self._pieces(shape)) > 1
-        }
-        taken = [shape.id for index, shape in enumerate(artwork.shapes) if index not in cut]
-        names = iter(fresh([piece.name for pieces in cut.values() for piece in pieces], taken))
-        shapes: list[Shape] = []
-        for index, shape in enumerate(artwork.shapes):
-            shapes += (
-                [
-                    replace(shape, id=next(names), geometry=piece.area, sources=piece.sources)
-                    for piece in cut[index]
-                ]
-                if index in cut
-                else [shape]
-            )
+        areas = selected_areas(artwork, self)
+        cut = [(shape, some) for shape in areas if len(some := self._pieces(shape)) > 1]
+        whole = artwork.exchanged((shape, ()) for shape, _ in cut).shapes
+        wanted = [piece.name for _, pieces in cut for piece in pieces]
+        names = iter(unique_ids(wanted, [shape.id for shape in whole]))
+        exchanges = [
+            (shape, [replace(shape, id=next(names), geometry=a, sources=s) for _, a, s in pieces])
+            for shape, pieces in cut
+        ]
         return Outcome(
-            artwork=replace(artwork, shapes=tuple(shapes)),
-            findings=(*_findings(artwork.shapes, cut), *without_effect(self.name, bench)),
+            artwork=artwork.exchanged(exchanges),
+            findings=(*_findings(cut), *sweep_note(self.name, bench)),
         )
 
-    def _pieces(self, shape: Shape) -> Sequence[Piece]:
-        """What a shape falls into; nothing where it stays whole."""
-        if self.by is By.CONNECTED:
+    def _pieces(self, shape: Shape) -> Sequence[_Piece]:
+        """The pieces of a shape; none where it stays whole."""
+        if self.by is SplitBy.CONNECTED:
             return _connected(shape)
-        own = [source.id if self.by is By.SOURCE else source.label for source in shape.sources]
+        own = [source.id if self.by is SplitBy.SOURCE else source.label for source in shape.sources]
         return _by_key(shape, [key or shape.layer for key in own])
 
 
-def _connected(shape: Shape) -> Sequence[Piece]:
+def _connected(shape: Shape) -> Sequence[_Piece]:
     areas = components(shape.geometry)
     if len(areas) < 2:  # noqa: PLR2004 - one cannot be split
         return ()
@@ -114,14 +104,14 @@ def _connected(shape: Shape) -> Sequence[Piece]:
     ]
 
 
-def _piece(area: MultiPolygon, sources: tuple[Source, ...], shape: Shape) -> Piece:
-    """Named after the element painted last; all are kept where nobody knows what they painted."""
+def _piece(area: MultiPolygon, sources: tuple[Source, ...], shape: Shape) -> _Piece:
+    """Named after the element painted last; keeps all elements where their areas are unknown."""
     if not sources:
-        return Piece(shape.id, area, shape.sources)
-    return Piece(sources[-1].id, area, sources)
+        return _Piece(shape.id, area, shape.sources)
+    return _Piece(sources[-1].id, area, sources)
 
 
-def _by_key(shape: Shape, keys: Sequence[str]) -> Sequence[Piece]:
+def _by_key(shape: Shape, keys: Sequence[str]) -> Sequence[_Piece]:
     order = list(dict.fromkeys(keys))
     known, painted = _painted(shape)
     if len(order) < 2 or not known:  # noqa: PLR2004 - one cannot be split
@@ -131,7 +121,7 @@ def _by_key(shape: Shape, keys: Sequence[str]) -> Sequence[Piece]:
     for key, source in zip(keys, shape.sources, strict=True):
         of_key[key].append(source)
     return [
-        Piece(order[number], area, tuple(of_key[order[number]])) for number, area in areas.items()
+        _Piece(order[number], area, tuple(of_key[order[number]])) for number, area in areas.items()
     ]
 
 
@@ -145,25 +135,17 @@ def _painted(shape: Shape) -> tuple[list[int], list[MultiPolygon]]:
     return [number for number, _ in known], [area for _, area in known]
 
 
-def _findings(shapes: Sequence[Shape], cut: Mapping[int, Sequence[Piece]]) -> list[Finding]:
-    found = []
+def _findings(cut: Sequence[tuple[Shape, Sequence[_Piece]]]) -> Iterator[Finding]:
     if cut:
-        pieces = sum(len(mine) for mine in cut.values())
-        message = f"{len(cut)} path{'s' * (len(cut) > 1)} became {pieces} separate ones"
-        found.append(note("paths-split", message, elements=[shapes[i].id for i in cut]))
+        pieces = sum(len(mine) for _, mine in cut)
+        message = f"{counted(len(cut), 'path')} became {pieces} separate ones"
+        yield note("paths-split", message, elements=[shape.id for shape, _ in cut])
     hidden = [
         source.id
-        for index, pieces in cut.items()
-        for source in _unseen(shapes[index].sources, pieces)
+        for shape, pieces in cut
+        for source in shape.sources
+        if not any(source is kept for piece in pieces for kept in piece.sources)
     ]
     if hidden:
-        lie = "element lies" if len(hidden) == 1 else "elements lie"
-        message = f"{len(hidden)} {lie} under later paint, so without a path of its own"
-        found.append(note("elements-covered", message, elements=hidden))
-    return found
-
-
-def _unseen(sources: Sequence[Source], pieces: Sequence[Piece]) -> list[Source]:
-    """Sources that no piece belongs to."""
-    kept = {id(source) for piece in pieces for source in piece.sources}
-    return [source for source in sources if id(source) not in kept]
+        message = f"{counted(len(hidden), 'element')} without a path, hidden under later paint"
+        yield note("elements-covered", message, elements=hidden)

@@ -1,4 +1,4 @@
-"""strokes-to-areas: painted strokes become areas to engrave; fine ones stay lines to score."""
+"""strokes-to-areas: turns wide strokes into areas to engrave, fine ones into lines to score."""
 
 from __future__ import annotations
 
@@ -9,16 +9,16 @@ from annotated_types import Ge
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED
-from preprocess.engine.ledger_entries import exchanged
-from preprocess.engine.selection import chosen
-from preprocess.findings import Finding, note, warn
+from preprocess.engine.ledger_entries import entries_of
+from preprocess.engine.selection import selection_test
+from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.units import Length
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape, Stroke
@@ -33,8 +33,8 @@ _HAIR = 1e-6
 class StrokesToAreas(Params):
     """Turn painted strokes into areas to engrave; thinner ones stay lines, to be scored.
 
-    Works on lines that are to be engraved or whose operation nobody chose. Lines of a layer that
-    is scored, cut or a guide stay lines unless `only` names them.
+    Works on lines to engrave and on lines whose operation is open. Lines of a layer that is scored,
+    cut or a guide stay lines unless `only` names them.
     """
 
     name: ClassVar = "strokes-to-areas"
@@ -45,24 +45,17 @@ class StrokesToAreas(Params):
     ] = None
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
-        """Replace strokes in place, so that the order of painting and marking stays."""
-        wanted = chosen(artwork, self)
+        """Replace strokes in place; the order of painting and marking stays."""
+        wanted = selection_test(artwork, self)
         fine = artwork.drawing.tolerance
-        pairs = [
-            (shape, self._turned(shape, fine))
-            if wanted(shape) and self._works_on(artwork, shape)
-            else (shape, shape)
-            for shape in artwork.shapes
-        ]
-        turned = [(old, new) for old, new in pairs if new is not old]
+        mine = [s for s in artwork.shapes if wanted(s) and self._works_on(artwork, s)]
+        turned = [(shape, self._turned(shape, fine)) for shape in mine]
+        exchanges = [(old, () if new is None else (new,)) for old, new in turned]
+        outlined = [(old, new) for old, new in exchanges if all(one.is_area for one in new)]
         return Outcome(
-            artwork=replace(artwork, shapes=tuple(new for _, new in pairs if new is not None)),
+            artwork=artwork.exchanged(exchanges),
             findings=tuple(self._findings(turned)),
-            changes=exchanged(
-                [old for old, new in turned if new is None or new.is_area],
-                [new for _, new in turned if new is not None and new.is_area],
-                "strokes became areas",
-            ),
+            changes=entries_of(outlined, "strokes became areas"),
         )
 
     def _works_on(self, artwork: Artwork, shape: Shape) -> bool:
@@ -91,28 +84,25 @@ class StrokesToAreas(Params):
     def _is_wide(self, stroke: Stroke) -> bool:
         return self.wider_than is None or stroke.width_mm > self.wider_than + _HAIR
 
-    def _findings(self, turned: Sequence[tuple[Shape, Shape | None]]) -> list[Finding]:
+    def _findings(self, turned: Sequence[tuple[Shape, Shape | None]]) -> Iterator[Finding]:
         areas = [new for _, new in turned if new is not None and new.is_area]
         lines = [new for _, new in turned if new is not None and not new.is_area]
         empty = [old for old, new in turned if new is None]
-        found = []
         if areas:
             total = sum(shape.geometry.area for shape in areas)
-            message = f"{_count(areas)} became areas to engrave, {total:.2f} mm² in all"
-            found.append(note("strokes-became-areas", message, elements=_ids(areas)))
+            what = counted(len(areas), "stroke")
+            message = f"{what} became areas to engrave, {total:.2f} mm² in all"
+            yield note("strokes-became-areas", message, elements=_ids(areas))
         if lines:
-            found.append(note("strokes-stay-lines", self._stay(lines), elements=_ids(lines)))
+            fate = " and ".join(sorted({str(shape.operation) for shape in lines}))
+            wide = "" if self.wider_than is None else f" no wider than {self.wider_than:g} mm"
+            stay = "stays a line" if len(lines) == 1 else "stay lines"
+            message = f"{counted(len(lines), 'stroke')}{wide} {stay} to {fate}"
+            yield note("strokes-stay-lines", message, elements=_ids(lines))
         if empty:
-            message = f"left out {_count(empty)} without paint"
-            remedy = "give what is missing a width in the drawing, or remove it"
-            found.append(warn("stroke-paints-nothing", message, remedy, elements=_ids(empty)))
-        return found
-
-    def _stay(self, lines: Sequence[Shape]) -> str:
-        fate = " and ".join(sorted({str(shape.operation) for shape in lines}))
-        limit = "" if self.wider_than is None else f", being no wider than {self.wider_than:g} mm"
-        stay = "stays a line" if len(lines) == 1 else "stay lines"
-        return f"{_count(lines)} {stay} to {fate}{limit}"
+            message = f"left out {counted(len(empty), 'stroke')} without paint"
+            remedy = "give them a width in the drawing, or remove them"
+            yield warn("stroke-paints-nothing", message, remedy, elements=_ids(empty))
 
 
 def _painted(source: Source, stroke: Stroke, tolerance: float) -> Source:
@@ -120,10 +110,6 @@ def _painted(source: Source, stroke: Stroke, tolerance: float) -> Source:
     if lines is None or lines.geom_type != "MultiLineString":
         return source
     return replace(source, geometry=outline_stroke(lines, stroke, tolerance=tolerance))
-
-
-def _count(shapes: Sequence[Shape]) -> str:
-    return f"{len(shapes)} stroke{'' if len(shapes) == 1 else 's'}"
 
 
 def _ids(shapes: Sequence[Shape]) -> list[str]:

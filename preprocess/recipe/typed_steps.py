@@ -38,7 +38,7 @@ def _step(document: YamlDocument, number: int, entry: Any) -> Step:
     name, params = _named(document, number, entry)
     path: KeyPath = ("passes", number, name) if isinstance(entry, dict) else ("passes", number)
     place = document.at_key(path)
-    cls = registry.load(name, place=place)
+    cls = registry.load_pass(name, place=place)
     typed, complaints = read_declared(cls, document, path, params)
     if typed is None:
         raise UserError(complaints)

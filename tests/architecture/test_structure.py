@@ -17,7 +17,7 @@ from preprocess.model.declared import Doc
 
 ROOT = Path(__file__).parents[2]
 SOURCES = sorted((ROOT / "preprocess").rglob("*.py"))
-PASSES = sorted(registry.names())
+PASSES = sorted(registry.pass_names())
 
 
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
@@ -71,7 +71,7 @@ def test_a_pass_has_page_cases_and_documented_parameters(name: str) -> None:
     assert (ROOT / "docs" / "reference" / "passes" / f"{name}.md").is_file()
     cases = [case for case in (ROOT / "fixtures" / "passes" / name).iterdir() if case.is_dir()]
     assert len(cases) >= 3
-    params = registry.load(name)
+    params = registry.load_pass(name)
     assert params.__doc__
     hints = get_type_hints(params, include_extras=True)
     for field in dataclasses.fields(params):

@@ -112,7 +112,7 @@ def test_interrupted_inside_a_command_is_130_too(command, monkeypatch):
     def interrupted():
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("preprocess.engine.registry.names", interrupted)
+    monkeypatch.setattr("preprocess.engine.registry.pass_names", interrupted)
     assert command("passes")[0] == 130
 
 

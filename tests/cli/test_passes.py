@@ -28,16 +28,16 @@ def command(monkeypatch, capsys):
 def test_the_list_has_each_pass_with_its_first_sentence(command):
     code, out, err = command("passes")
     assert (code, err) == (0, "")
-    for line, name in zip(out.splitlines(), registry.names(), strict=True):
-        first = (registry.load(name).__doc__ or "").splitlines()[0]
+    for line, name in zip(out.splitlines(), registry.pass_names(), strict=True):
+        first = (registry.load_pass(name).__doc__ or "").splitlines()[0]
         assert line.split(maxsplit=1) == [name, first]
 
 
-@pytest.mark.parametrize("name", registry.names())
+@pytest.mark.parametrize("name", registry.pass_names())
 def test_a_pass_in_full_tells_every_parameter_and_its_order(command, name):
     code, out, err = command("passes", name)
     assert (code, err) == (0, "")
-    cls = registry.load(name)
+    cls = registry.load_pass(name)
     for key in declared_keys(cls):
         assert f"  {key.name}: {accepted_values(key)}" in out
         assert key.doc in out
@@ -60,12 +60,12 @@ def test_an_unknown_pass_is_refused_with_the_nearest_name(command):
 def test_all_passes_load(command):
     code, out, err = command("passes", "--check")
     assert (code, out) == (0, "")
-    assert err == f"all {len(registry.names())} passes load\n"
+    assert err == f"all {len(registry.pass_names())} passes load\n"
 
 
 def test_a_broken_pass_is_told_by_check(command, monkeypatch):
-    names = registry.names()
-    monkeypatch.setattr(registry, "names", lambda: (*names, "no-such-pass"))
+    names = registry.pass_names()
+    monkeypatch.setattr(registry, "pass_names", lambda: (*names, "no-such-pass"))
     code, _, err = command("passes", "--check")
     assert code == 1
     assert "no-such-pass" in err
@@ -76,10 +76,10 @@ def test_the_schema_knows_passes_and_their_parameters(command):
     assert (code, err) == (0, "")
     schema = json.loads(out)
     bare, full = schema["$defs"]["Recipe"]["properties"]["passes"]["items"]["anyOf"]
-    assert set(full["properties"]) == set(registry.names())
-    for name in registry.names():
+    assert set(full["properties"]) == set(registry.pass_names())
+    for name in registry.pass_names():
         reference = full["properties"][name]["$ref"].rpartition("/")[2]
-        keys = {key.name for key in declared_keys(registry.load(name))}
+        keys = {key.name for key in declared_keys(registry.load_pass(name))}
         assert set(schema["$defs"][reference]["properties"]) == keys
         required = schema["$defs"][reference].get("required", [])
         assert (name in bare["enum"]) == (not required)

@@ -18,7 +18,7 @@ from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine, PowerSteps
-from preprocess.passes.tag_power.pass_ import TagPower
+from preprocess.passes.tag_power.tag_power import TagPower
 from tests.marking import brute
 from tests.passes.benches import artwork, shape
 

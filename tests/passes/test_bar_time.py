@@ -16,7 +16,7 @@ from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Gaps, Machine
-from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
 from tests.passes.benches import artwork, shape
 
 LABEL = box(10, 6, 50, 34)

@@ -23,7 +23,7 @@ from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
 from preprocess.model.bench.part import Part
-from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
 from tests.passes.benches import artwork, leaf, row_pieces, shape, turned, written
 
 LABEL = box(10, 6, 50, 34)

@@ -64,7 +64,7 @@ def test_spot_and_bleed_make_the_distance():
     assert alone.artwork.shapes[0].geometry.area == pytest.approx(3.94**2)
     assert "bleed-unknown" in {f.code for f in alone.findings}
     assert "bleed-unknown" not in {f.code for f in both.findings}
-    with pytest.raises(Refusal, match="nobody says how wide the beam marks"):
+    with pytest.raises(Refusal, match="the machine's spot size is missing"):
         run(CompensateSpot(), square)
 
 

@@ -86,7 +86,9 @@ def test_of_a_line_that_runs_along_another_the_rest_stays(points, left):
     lost = sum(math.dist(a, b) for a, b in pairwise(points)) - want.length
     assert [f.code for f in outcome.findings] == (["stretches-dropped"] if lost > 0.02 else [])
     if outcome.findings:
-        assert outcome.findings[0].message.startswith(f"{lost:.2f} mm of lines in layer leaflets")
+        assert outcome.findings[0].message.startswith(
+            f"removed {lost:.2f} mm of repeated lines in layer leaflets"
+        )
         assert run(*outcome.artwork.shapes).artwork.shapes == outcome.artwork.shapes
 
 
@@ -174,7 +176,7 @@ def test_two_layers_of_one_operation_are_both_named():
     assert ids(outcome) == ["a"]
     (finding,) = outcome.findings
     assert (finding.code, finding.severity) == ("duplicates-in-two-layers", Severity.WARN)
-    assert "layer name would score what layer leaflets does already" in finding.message
+    assert "layer name would score shapes of layer leaflets again" in finding.message
     assert "b on a" in finding.message
     assert finding.remedy
 

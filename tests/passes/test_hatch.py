@@ -20,7 +20,7 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Operation, Settings
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Machine
-from preprocess.passes.hatch.pass_ import Hatch
+from preprocess.passes.hatch.hatch import Hatch
 from preprocess.passes.merge import Merge
 from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements
@@ -201,7 +201,7 @@ def test_what_gets_no_row_is_named():
     outcome = run(Hatch(), thin, mixed, PANEL, bench=SPOT)
     (lost,) = [f for f in outcome.findings if f.code == "piece-without-row"]
     assert lost.elements == ("hair", "mixed")
-    assert lost.message.startswith("2 pieces of 0.64 mm² in all")
+    assert lost.message.endswith("too thin for a row will not be marked: 0.64 mm² in all")
     assert [s.id for s in outcome.artwork.shapes] == ["mixed", "panel"]
 
 
@@ -209,7 +209,7 @@ def test_necks_that_the_inset_closes_are_measured():
     neck = shape("vase", box(0, 0, 4, 4) | box(4, 1.95, 14, 2.05) | box(14, 0, 18, 4))
     outcome = run(Hatch(inset=0.1), neck)
     (thin,) = [f for f in outcome.findings if f.code == "thin-places-unhatched"]
-    assert thin.message.startswith("1.00 mm² in 1 tip or neck narrower")
+    assert thin.message.startswith("no row in 1.00 mm² of 1 tip or neck narrower")
     assert "thin-places-unhatched" not in codes(run(Hatch(inset=0.04), neck))
 
 
@@ -253,14 +253,14 @@ def test_nothing_to_hatch():
 
 
 def test_a_layer_without_pitch_is_refused_unless_hatch_has_one():
-    with pytest.raises(Refusal, match="nobody says how far apart"):
+    with pytest.raises(Refusal, match="'fronds' has no pitch"):
         run(Hatch(), PANEL, pitch=None)
     assert len(lines(Hatch(inset=0, pitch=0.5), PANEL, pitch=None)) == 2
 
 
 def test_bars_are_not_lost():
     barred = replace(PANEL, bars=MultiPolygon([box(0, 4, 1, 5)]))
-    with pytest.raises(Refusal, match="bars stand beside 'panel'"):
+    with pytest.raises(Refusal, match="bars beside 'panel'"):
         run(Hatch(), barred)
     assert not {BARRED, POWERED} & (Hatch.contract.keeps | Hatch.contract.gives)
 

@@ -11,12 +11,12 @@ from preprocess.marking.heat.index import heat_index
 from preprocess.marking.job.plan import plan_of
 from preprocess.model.bench.bench import Bench
 from preprocess.passes.tag_power.heat_bands import FIRST, LAST, by_heat
-from preprocess.passes.tag_power.pass_ import By, TagPower
+from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, wedge
 from tests.marking.struck import GALVO
 
 BENCH = Bench(machine=dataclasses.replace(GALVO, spot=0.08))
-TAG = TagPower(by=By.HEAT, levels=2)
+TAG = TagPower(by=PowerBy.HEAT, levels=2)
 
 
 def measured(art):
@@ -68,7 +68,7 @@ def test_a_neighbour_marked_just_before_makes_a_level_where_rows_are_all_alike()
 
 
 def test_levels_part_at_equal_steps_of_the_index():
-    out = TagPower(by=By.HEAT, levels=3)(artwork(shape(wedge())), BENCH)
+    out = TagPower(by=PowerBy.HEAT, levels=3)(artwork(shape(wedge())), BENCH)
     text = out.findings[0].message
     limits = [float(n) for n in text.split("indices of ")[1].split(";")[0].split(", ")]
     (rows,) = measured(artwork(shape(wedge())))

@@ -110,7 +110,7 @@ def test_what_was_filled_is_told_and_can_be_left_out():
     outcome = check_pass(JoinOverlaps(except_=Selection(label="Moth")), art)
     (finding,) = outcome.findings
     assert (finding.code, finding.elements) == ("crossings-filled", ("a",))
-    assert finding.message.startswith("4 mm² of a lay blank")
+    assert finding.message.startswith("filled 4 mm² of a left blank")
     assert outcome.artwork.shapes[1] is art.shapes[1]
     assert outcome.changes[0].added.area - outcome.changes[0].removed.area == pytest.approx(4)
 

@@ -64,7 +64,7 @@ def test_holes_of_the_part_and_keep_off_areas_need_no_word():
     outcome = check_pass(KeepClear(), art)
     assert outcome.artwork.shapes[0].geometry.area == pytest.approx(48 - 4 - 4)
     (told,) = [f for f in outcome.findings if f.code == "cut-clear"]
-    assert told.message.startswith("8.00 mm² of panel")
+    assert told.message.startswith("cut 8.00 mm² of panel")
     assert box(4, 4, 6, 6).union(box(10, 8, 12, 10)).intersects(Point(told.spot))
 
 
@@ -81,7 +81,7 @@ def test_a_shape_that_vanishes_is_named_where_it_lay():
 
 def test_nobody_named_what_to_keep_clear():
     art = artwork([shape("panel", box(0, 0, 4, 4))])
-    with pytest.raises(Refusal, match="nobody says what is to be kept clear"):
+    with pytest.raises(Refusal, match="there is no area to keep clear"):
         KeepClear()(art, Bench())
     with pytest.raises(Refusal, match=r"areas: .* matches no shape"):
         KeepClear(areas=RIB)(art, Bench())

@@ -13,8 +13,8 @@ from preprocess.marking.heat.index import heat_index
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.output import output_layers
-from preprocess.passes.solve_power.pass_ import SolvePower
-from preprocess.passes.tag_power.pass_ import By, TagPower
+from preprocess.passes.solve_power.solve_power import SolvePower
+from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 from tests.passes.benches import shape, written
 from tests.passes.solving import KNOWN, LEAF, UNKNOWN, art, codes, leaf, powers
 
@@ -27,7 +27,7 @@ def ids(made):
 
 
 def cut(levels=3):
-    return TagPower(levels=levels, by=By.HEAT)(art(shape("bud", BUD)), UNKNOWN).artwork
+    return TagPower(levels=levels, by=PowerBy.HEAT)(art(shape("bud", BUD)), UNKNOWN).artwork
 
 
 def test_levels_of_a_bud_are_marked_from_its_tip_on():

@@ -91,7 +91,7 @@ def test_what_cannot_be_seen_is_told_with_its_place():
 
 def test_there_must_be_an_outline():
     leaf = shape("leaf", box(1, 1, 4, 4))
-    with pytest.raises(Refusal, match="nobody says within which outline"):
+    with pytest.raises(Refusal, match="outline of the ground is missing"):
         run(Negative(), leaf, parts=())
     with pytest.raises(Refusal, match="margin of 10 mm leaves nothing"):
         run(Negative(margin=10.0), leaf)

@@ -64,5 +64,5 @@ def test_nothing_to_keep_clear_of():
 def test_the_ground_is_then_that_of_the_part():
     (ground,) = Negative(within=NONE)(LEAF, Bench()).artwork.shapes
     assert ground.geometry.area == pytest.approx(60 * 40 - 20 * 10)
-    with pytest.raises(Refusal, match="nobody says within which outline"):
+    with pytest.raises(Refusal, match="outline of the ground is missing"):
         Negative(within=NONE)(replace(LEAF, parts=()), Bench())

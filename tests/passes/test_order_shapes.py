@@ -20,7 +20,7 @@ from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine, RasterGroups
-from preprocess.passes.order_shapes import By, OrderShapes
+from preprocess.passes.order_shapes import OrderBy, OrderShapes
 from tests.marking import brute
 from tests.passes.benches import artwork, shape
 
@@ -50,7 +50,7 @@ ROW = [(0, 0), (20, 0), (5, 0), (15, 0), (10, 0)]
 
 
 def test_travel_goes_along_the_row():
-    outcome = run(OrderShapes(by=By.TRAVEL), seeds(ROW))
+    outcome = run(OrderShapes(by=OrderBy.TRAVEL), seeds(ROW))
     assert ids(outcome) == ["s0", "s2", "s4", "s3", "s1"]
     assert message(outcome, "shapes-ordered").startswith(
         "fronds: 5 shapes ordered by travel: travel 50 → 20 mm; from the last five at least "
@@ -63,7 +63,7 @@ def test_the_time_is_that_of_the_way_between_the_shapes():
 
     Each shape ends at its lower right and the next begins at its upper left: from x + 1, 0.9 down.
     """
-    outcome = run(OrderShapes(by=By.TRAVEL), seeds(ROW))
+    outcome = run(OrderShapes(by=OrderBy.TRAVEL), seeds(ROW))
     marking = 5 * (10 * 1 / 900 + 9 * (0.001 + 1 / 1000))
     before = sum(0.001 + np.hypot(d - 1, 0.9) / 1000 for d in (20, -15, 10, -5))
     after = 4 * (0.001 + np.hypot(4, 0.9) / 1000)
@@ -99,13 +99,13 @@ def test_without_a_speed_it_says_that_no_time_is_known():
     art = artwork(seeds(ROW))
     engraving = replace(art.layers[0].settings[Operation.ENGRAVE], speed=None)
     slow = replace(art.layers[0], settings={Operation.ENGRAVE: engraving})
-    outcome = OrderShapes(by=By.TRAVEL)(replace(art, layers=(slow,)), BENCH)
-    assert "how long fronds takes" in message(outcome, "order-untimed")
+    outcome = OrderShapes(by=OrderBy.TRAVEL)(replace(art, layers=(slow,)), BENCH)
+    assert "no speed for fronds" in message(outcome, "order-untimed")
 
 
 def test_what_is_best_already_stays():
     row = sorted(ROW)
-    outcome = run(OrderShapes(by=By.TRAVEL), seeds(row))
+    outcome = run(OrderShapes(by=OrderBy.TRAVEL), seeds(row))
     assert ids(outcome) == ["s0", "s1", "s2", "s3", "s4"]
     assert [f.code for f in outcome.findings] == ["order-stays"]
 
@@ -121,7 +121,7 @@ def test_layers_and_levels_are_ordered_by_themselves_and_the_rest_stands_still()
         geometry=shapely.MultiLineString([[(0, 9), (9, 9)]]),
     )
     mixed = [s for three in zip(one, two, other, strict=True) for s in three]
-    outcome = run(OrderShapes(by=By.TRAVEL), [line, *mixed], shares=(1.0, 0.9))
+    outcome = run(OrderShapes(by=OrderBy.TRAVEL), [line, *mixed], shares=(1.0, 0.9))
     wanted = [f"{name}{i}" for i in (0, 2, 4, 3, 1) for name in "stu"]
     assert ids(outcome) == ["vein", *wanted]
     told = [f.message.split(":")[0] for f in outcome.findings if f.code == "shapes-ordered"]
@@ -133,7 +133,7 @@ def test_only_chosen_shapes_change_places():
         replace(s, sources=(replace(s.sources[0], label="Seeds" if i != 1 else "Leaf"),))
         for i, s in enumerate(seeds(ROW))
     ]
-    outcome = run(OrderShapes(by=By.TRAVEL, only=Selection(label="Seeds")), shapes)
+    outcome = run(OrderShapes(by=OrderBy.TRAVEL, only=Selection(label="Seeds")), shapes)
     assert ids(outcome) == ["s0", "s1", "s2", "s4", "s3"]
 
 
@@ -166,9 +166,9 @@ def test_coolness_leaves_more_room_for_more_travel():
 def test_a_mix_travels_less_than_coolness_and_more_than_the_shortest_way():
     ways = []
     for step in (
-        OrderShapes(by=By.TRAVEL),
-        OrderShapes(by=By.MIX, weight=0.5),
-        OrderShapes(by=By.COOLNESS),
+        OrderShapes(by=OrderBy.TRAVEL),
+        OrderShapes(by=OrderBy.MIX, weight=0.5),
+        OrderShapes(by=OrderBy.COOLNESS),
     ):
         shapes = run(step, seeds(lattice(18, 12)), pitch=None).artwork.shapes
         at = np.array([s.geometry.bounds[:2] for s in shapes])
@@ -180,7 +180,12 @@ PLACES = st.lists(
     st.tuples(st.integers(0, 20), st.integers(0, 12)), min_size=1, max_size=30, unique=True
 )
 STEPS = st.sampled_from(
-    [OrderShapes(), OrderShapes(repair=False), OrderShapes(by=By.TRAVEL), OrderShapes(by=By.MIX)]
+    [
+        OrderShapes(),
+        OrderShapes(repair=False),
+        OrderShapes(by=OrderBy.TRAVEL),
+        OrderShapes(by=OrderBy.MIX),
+    ]
 )
 
 

@@ -8,12 +8,12 @@ from hypothesis import strategies as st
 from shapely import MultiLineString, box
 
 from preprocess.engine.ledger import Amount
-from preprocess.engine.ledger_entries import exchanged
+from preprocess.engine.ledger_entries import exchange_entries
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine, RasterGroups
-from preprocess.passes._shared.fresh_ids import fresh
-from preprocess.passes._shared.sweep_effect import without_effect
+from preprocess.passes._shared.sweep_effect import sweep_note
+from preprocess.passes._shared.unique_ids import unique_ids
 from tests.passes.strategies import shape
 
 
@@ -28,7 +28,7 @@ from tests.passes.strategies import shape
     ],
 )
 def test_ids(wanted, taken, given_):
-    assert fresh(wanted, taken) == given_
+    assert unique_ids(wanted, taken) == given_
 
 
 NAMES = st.lists(st.sampled_from(["a", "b", "a-1", "a-2", "a-1-1", "b-1"]), max_size=12)
@@ -36,7 +36,7 @@ NAMES = st.lists(st.sampled_from(["a", "b", "a-1", "a-2", "a-1-1", "b-1"]), max_
 
 @given(NAMES, NAMES)
 def test_ids_are_unlike_and_in_order(wanted, taken):
-    found = fresh(wanted, taken)
+    found = unique_ids(wanted, taken)
     assert len(set(found)) == len(wanted)
     assert not set(found) & set(taken)
     assert all(one.startswith(name) for one, name in zip(found, wanted, strict=True))
@@ -46,10 +46,10 @@ def test_entries_are_measured_layer_by_layer():
     area = shape("a", box(0, 0, 2, 3))
     line = replace(area, geometry=MultiLineString([[(0, 0), (5, 0)]]), operation=Operation.SCORE)
     other = replace(area, layer="seeds", bars=shape("x", box(0, 0, 1, 1)).geometry)
-    one, two = exchanged([line, line], [area, other], "moved")
+    one, two = exchange_entries([line, line], [area, other], "moved")
     assert (one.layer, one.removed, one.added) == ("leaflets", Amount(length=10), Amount(area=6))
     assert (two.layer, two.removed, two.added) == ("seeds", Amount(), Amount(area=7))
-    assert exchanged([], [], "nothing") == ()
+    assert exchange_entries([], [], "nothing") == ()
 
 
 @pytest.mark.parametrize(
@@ -61,4 +61,4 @@ def test_entries_are_measured_layer_by_layer():
     ],
 )
 def test_paths_matter_unless_each_colour_is_swept_as_a_whole(machine, told):
-    assert bool(without_effect("merge", Bench(machine=machine))) is told
+    assert bool(sweep_note("merge", Bench(machine=machine))) is told

@@ -18,8 +18,8 @@ from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.passes.drop_duplicates import DropDuplicates
 from preprocess.passes.merge import Merge
-from preprocess.passes.place.pass_ import Middle, PlaceDrawing
-from preprocess.passes.split import By, Split
+from preprocess.passes.place.place import Middle, PlaceDrawing
+from preprocess.passes.split import Split, SplitBy
 from preprocess.passes.strokes_to_areas import StrokesToAreas
 from tests.passes.strategies import angles, areas, artwork, drawn, raster, shape, tiles, turned
 
@@ -85,7 +85,7 @@ def test_holes_are_those_of_the_raster(painted, angle):
     assert fewest - 1 <= sum(len(part.interiors) for part in merged.geometry.geoms) <= most - 1
 
 
-@given(areas(), angles, st.sampled_from(list(By)))
+@given(areas(), angles, st.sampled_from(list(SplitBy)))
 def test_split_after_merge_paints_the_same(painted, angle, by):
     merged = run(drawn(painted, angle), Merge())
     pieces = run(merged, Split(by=by))
@@ -98,7 +98,7 @@ def test_split_after_merge_paints_the_same(painted, angle, by):
 @given(areas(least=2), angles)
 def test_by_source_gives_each_element_what_shows_of_it(painted, angle):
     before = drawn(painted, angle)
-    after = run(before, Merge(), Split(by=By.SOURCE))
+    after = run(before, Merge(), Split(by=SplitBy.SOURCE))
     if len(after.shapes) == 1:
         return
     for piece in after.shapes:
@@ -110,7 +110,7 @@ def test_by_source_gives_each_element_what_shows_of_it(painted, angle):
         assert piece.geometry.symmetric_difference(shows).area <= slack
 
 
-@given(areas(), angles, st.sampled_from(list(By)))
+@given(areas(), angles, st.sampled_from(list(SplitBy)))
 def test_twice_is_once(painted, angle, by):
     merged = run(drawn(painted, angle), Merge())
     assert run(merged, Merge()) == merged
@@ -215,7 +215,7 @@ def test_nothing_is_done_to_what_is_not_chosen(painted):
     for step in (
         Merge(only=only),
         Split(only=only),
-        Split(only=only, by=By.SOURCE),
+        Split(only=only, by=SplitBy.SOURCE),
         DropDuplicates(only=only),
         PlaceDrawing(only=only, width=7.0),
         StrokesToAreas(only=only),
@@ -225,7 +225,7 @@ def test_nothing_is_done_to_what_is_not_chosen(painted):
 
 
 @pytest.mark.parametrize(
-    "step", [Merge(), Split(), Split(by=By.LABEL), DropDuplicates(), PlaceDrawing(width=3.0)]
+    "step", [Merge(), Split(), Split(by=SplitBy.LABEL), DropDuplicates(), PlaceDrawing(width=3.0)]
 )
 def test_nothing_in_nothing_out(step):
     empty = artwork([])

@@ -13,7 +13,7 @@ from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
-from preprocess.passes.place.pass_ import Middle, PlaceDrawing
+from preprocess.passes.place.place import Middle, PlaceDrawing
 from tests.passes.strategies import artwork, shape
 
 LEAF = shape("leaf", box(4, 6, 14, 10))
@@ -74,7 +74,7 @@ def test_turning_is_counter_clockwise_as_seen_and_mirroring_comes_first():
 
 
 def test_sizes_that_disagree_are_refused_unless_stretching_is_asked_for():
-    with pytest.raises(Refusal, match=r"width 20 mm asks for 2 times .* height 2 mm for 0.5"):
+    with pytest.raises(Refusal, match=r"width 20 mm is 2 times .* height 2 mm 0.5 times"):
         place(width=20.0, height=2.0)
     rounded_by_hand = place(width=33.3, height=13.33)
     assert leaf_box(rounded_by_hand)[2] - leaf_box(rounded_by_hand)[0] == pytest.approx(33.3)
@@ -90,8 +90,8 @@ def test_a_level_line_has_no_height_to_scale():
 def test_a_new_size_asks_for_a_look_at_the_settings():
     (finding,) = place(width=20.0, centre_on=Middle.PAGE).findings
     assert (finding.code, finding.severity) == ("size-changed", "warn")
-    assert "2 times its drawn size, 20.00 × 8.00 mm now" in finding.message
-    assert "outline was scaled along" in finding.remedy
+    assert "2 times its drawn size, 20.00 × 8.00 mm;" in finding.message
+    assert "outline was scaled too" in finding.remedy
     (on_part,) = place(width=20.0, centre_on=Middle.PART).findings
     assert "scaled along" not in on_part.remedy
 

@@ -67,7 +67,7 @@ def test_corners_of_a_star_are_kept_at_tips_and_between_them():
 def test_half_the_spot_is_the_inset_unless_given():
     outcome = run(ScoreEdges(), shape("p", box(0, 0, 4, 4)), bench=Bench(machine=Machine(spot=0.2)))
     assert length(outcome) == pytest.approx(4 * 3.8)
-    with pytest.raises(Refusal, match="nobody says how wide the beam is"):
+    with pytest.raises(Refusal, match="the machine's spot size is missing"):
         run(ScoreEdges(), shape("p", box(0, 0, 4, 4)))
 
 

@@ -71,14 +71,14 @@ def test_three_rows_of_the_layer_are_the_usual_width():
 def test_without_a_pitch_a_width_is_asked_for():
     art = artwork([shape("leaf", LEAF)])
     bare = replace(art, layers=tuple(replace(layer, settings={}) for layer in art.layers))
-    with pytest.raises(Refusal, match="nobody says how far apart"):
+    with pytest.raises(Refusal, match="'leaflets' has no pitch"):
         ScoreHairlines()(bare, Bench())
     assert lines_of(STEP(bare, Bench()).artwork)
 
 
 def test_bars_must_come_after():
     barred = replace(shape("leaf", LEAF), bars=MultiPolygon([box(30, 2, 31, 7)]))
-    with pytest.raises(Refusal, match="bars stand beside"):
+    with pytest.raises(Refusal, match="bars beside 'leaf'"):
         STEP(artwork([barred]), Bench())
 
 

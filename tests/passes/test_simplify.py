@@ -69,14 +69,16 @@ def test_points_that_are_still_too_many_are_told():
         outcome = check_pass(params, SEEDS, bench(20))
         assert outcome.findings[-1].code == "points-still-too-many"
         assert outcome.findings[-1].severity is Severity.WARN
-        assert outcome.findings[-1].message.endswith("points are left, but the software takes 20")
+        assert outcome.findings[-1].message.endswith(
+            "points are left, but the laser software takes 20"
+        )
 
 
 def test_what_cannot_be_meant_is_refused():
     with pytest.raises(Refusal, match=r"up_to is 0\.01 mm, less than within, 0\.1 mm"):
         Simplify(within=0.1, up_to=0.01)(SEEDS, bench(20))
     for nobody in (Bench(), Bench(machine=Machine())):
-        with pytest.raises(Refusal, match="nothing says how many points"):
+        with pytest.raises(Refusal, match="max_points is missing"):
             Simplify(up_to=1.0)(SEEDS, nobody)
 
 

@@ -9,10 +9,10 @@ from shapely import Polygon, box
 
 from preprocess.marking.heat.evenness import evenness_of, layer_medians
 from preprocess.marking.heat.index import heat_index
-from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
 from preprocess.passes.merge import Merge
-from preprocess.passes.solve_power.pass_ import SolvePower
-from preprocess.passes.tag_power.pass_ import By, TagPower
+from preprocess.passes.solve_power.solve_power import SolvePower
+from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 from tests.passes import cases
 from tests.passes.benches import shape
 from tests.passes.solving import (
@@ -105,7 +105,7 @@ def test_a_wedge_without_levels_is_as_uneven_as_it_was_studied():
 
 @pytest.mark.parametrize("levels", [2, 3, 4, 6])
 def test_by_heat_a_wedge_becomes_as_even_as_it_was_studied_at_the_same_powers(levels):
-    made, even = solved_wedge(levels, By.HEAT)
+    made, even = solved_wedge(levels, PowerBy.HEAT)
     largest, variation, shares = STUDIED[levels]
     assert even.rows <= largest + 0.002
     assert even.rows_cv <= variation + 0.002
@@ -113,7 +113,7 @@ def test_by_heat_a_wedge_becomes_as_even_as_it_was_studied_at_the_same_powers(le
     assert found == pytest.approx(shares, abs=0.01)
 
 
-@pytest.mark.parametrize("by", [By.ROW_SPAN, By.RETURN_TIME])
+@pytest.mark.parametrize("by", [PowerBy.ROW_SPAN, PowerBy.RETURN_TIME])
 @pytest.mark.parametrize("levels", [2, 3, 4])
 def test_by_span_or_return_time_it_varies_as_little_but_for_the_tip(levels, by):
     """Their levels part at longer rows than those of the index: more is left at the tip."""

@@ -13,10 +13,10 @@ from preprocess.errors import Refusal, UserError
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import PowerSteps
-from preprocess.passes.equalize_width.pass_ import EqualizeWidth
-from preprocess.passes.solve_power.pass_ import SolvePower
+from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
+from preprocess.passes.solve_power.solve_power import SolvePower
 from preprocess.passes.solve_power.solver import settable
-from preprocess.passes.tag_power.pass_ import TagPower
+from preprocess.passes.tag_power.tag_power import TagPower
 from preprocess.recipe.load import load_recipe
 from tests.passes.benches import shape
 from tests.passes.solving import (

@@ -16,8 +16,8 @@ from preprocess.marking.heat.index import heat_index
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
-from preprocess.passes.solve_power.pass_ import SolvePower
-from preprocess.passes.tag_power.pass_ import TagPower
+from preprocess.passes.solve_power.solve_power import SolvePower
+from preprocess.passes.tag_power.tag_power import TagPower
 from tests.passes.benches import artwork, shape
 from tests.passes.solving import (
     KNOWN,

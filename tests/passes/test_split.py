@@ -9,7 +9,7 @@ from preprocess.engine.facts import SEPARATE, ZONED
 from preprocess.model.artwork.source import Source
 from preprocess.model.bench.bench import Bench
 from preprocess.passes.merge import Merge
-from preprocess.passes.split import By, Split
+from preprocess.passes.split import Split, SplitBy
 from tests.passes.strategies import artwork, shape
 from tests.passes.test_merge import EACH_COLOUR
 
@@ -81,17 +81,17 @@ def test_an_area_of_unknown_elements_keeps_them_all():
     sources = (Source(id="a"), Source(id="b"))
     one = replace(shape("x", MultiPolygon([box(0, 0, 1, 1), box(3, 0, 4, 1)])), sources=sources)
     assert [s.sources for s in pieces(Split(), one)] == [sources, sources]
-    assert len(pieces(Split(by=By.SOURCE), one)) == 1
+    assert len(pieces(Split(by=SplitBy.SOURCE), one)) == 1
 
 
 def test_what_was_grown_goes_back_to_the_nearest_element():
     one = compound(("a", None, box(0, 0, 4, 4)), ("b", None, box(10, 0, 14, 4)), grown=0.5)
-    assert facts(pieces(Split(by=By.SOURCE), one)) == [("a", 25.0, ["a"]), ("b", 25.0, ["b"])]
+    assert facts(pieces(Split(by=SplitBy.SOURCE), one)) == [("a", 25.0, ["a"]), ("b", 25.0, ["b"])]
 
 
 def test_by_label_puts_what_has_none_under_the_layer():
     one = compound(("a", "Fern", box(0, 0, 1, 1)), ("b", None, box(3, 0, 4, 1)))
-    assert [s.id for s in pieces(Split(by=By.LABEL), one)] == ["Fern", "leaflets"]
+    assert [s.id for s in pieces(Split(by=SplitBy.LABEL), one)] == ["Fern", "leaflets"]
 
 
 def test_fill_and_stroke_of_one_element_stay_together():
@@ -100,24 +100,26 @@ def test_fill_and_stroke_of_one_element_stay_together():
         ("seed", None, box(10, 0, 11, 1)),
         ("leaf", None, box(3, 0, 5, 4)),
     )
-    assert facts(pieces(Split(by=By.SOURCE), one))[0] == ("leaf", 20.0, ["leaf", "leaf"])
+    assert facts(pieces(Split(by=SplitBy.SOURCE), one))[0] == ("leaf", 20.0, ["leaf", "leaf"])
 
 
 def test_covered_elements_are_named():
     one = compound(("under", None, box(1, 1, 2, 2)), ("over", None, box(0, 0, 4, 4)),
                    ("beside", None, box(6, 0, 7, 1)))  # fmt: skip
-    outcome = Split(by=By.SOURCE)(artwork([one]), Bench())
+    outcome = Split(by=SplitBy.SOURCE)(artwork([one]), Bench())
     assert {f.code: f.elements for f in outcome.findings} == {
         "paths-split": ("leaflets-compound",),
         "elements-covered": ("under",),
     }
     assert [f.message for f in outcome.findings] == [
         "1 path became 2 separate ones",
-        "1 element lies under later paint, so without a path of its own",
+        "1 element without a path, hidden under later paint",
     ]
 
 
-@pytest.mark.parametrize(("by", "gives"), [(By.CONNECTED, {SEPARATE}), (By.SOURCE, set())])
+@pytest.mark.parametrize(
+    ("by", "gives"), [(SplitBy.CONNECTED, {SEPARATE}), (SplitBy.SOURCE, set())]
+)
 def test_only_connected_areas_are_sure_to_be_separate(by, gives):
     assert Split(by=by).contract_on(Bench()).gives == gives
 

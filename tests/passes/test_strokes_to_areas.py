@@ -69,7 +69,7 @@ def test_thin_lines_to_engrave_are_scored_and_named():
     areas, lines = outcome.findings
     assert (areas.code, areas.elements) == ("strokes-became-areas", ("stem",))
     assert (lines.code, lines.elements) == ("strokes-stay-lines", ("vein", "bare"))
-    assert "2 strokes stay lines to score, being no wider than 0.3 mm" in lines.message
+    assert "2 strokes no wider than 0.3 mm stay lines to score" in lines.message
     (change,) = outcome.changes
     assert change.added.area == pytest.approx(20)
     assert change.removed.length == pytest.approx(10)
@@ -108,7 +108,7 @@ def test_a_stroke_that_paints_nothing_is_left_out_and_named():
     assert finding.remedy
     assert finding.message == "left out 1 stroke without paint"
     (stays,) = StrokesToAreas(wider_than=0.3)(within(None, VEIN), Bench()).findings
-    assert stays.message == "1 stroke stays a line to score, being no wider than 0.3 mm"
+    assert stays.message == "1 stroke no wider than 0.3 mm stays a line to score"
 
 
 def test_round_ends_are_as_fine_as_the_drawing_asks():

@@ -22,10 +22,10 @@ from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
-from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
 from preprocess.passes.merge import Merge
-from preprocess.passes.place.pass_ import PlaceDrawing
-from preprocess.passes.split import By, Split
+from preprocess.passes.place.place import PlaceDrawing
+from preprocess.passes.split import Split, SplitBy
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
 from tests.passes.benches import artwork, row_pieces, shape, written
@@ -72,7 +72,7 @@ def test_merging_and_splitting_by_source_gives_every_copy_back():
     once = TRAY(label(), Bench()).artwork
     merged = Merge()(once, Bench()).artwork
     assert len(merged.shapes) == 1
-    again = Split(by=By.SOURCE)(merged, Bench()).artwork
+    again = Split(by=SplitBy.SOURCE)(merged, Bench()).artwork
     assert len(again.shapes) == 24
 
 
@@ -100,7 +100,7 @@ def test_sized_and_turned_first_copied_then():
 @pytest.mark.parametrize(
     ("params", "words"),
     [
-        ({"copies": (2, 2)}, "how far apart"),
+        ({"copies": (2, 2)}, "spacing of the copies is missing"),
         ({"spacing": (20.0, 20.0)}, "no copies"),
         ({"copies": (2, 1), "spacing": (15.9, 20.0)}, r"overlap: each is 16.00 × 10.00 mm"),
         ({"copies": (1, 2), "spacing": (20.0, 9.9)}, "overlap"),

@@ -17,8 +17,8 @@ from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Machine
-from preprocess.passes.equalize_width.pass_ import EqualizeWidth
-from preprocess.passes.tag_power.pass_ import By, TagPower
+from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
+from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 from tests.passes.benches import artwork, leaf, shape
 
 LABEL = box(2, 2, 58, 38)
@@ -43,7 +43,11 @@ def levels_of(area, by, angle, rule, levels=3):
 
 
 @settings(max_examples=25, deadline=None)
-@given(ART, st.sampled_from([By.ROW_SPAN, By.WIDTH, By.RETURN_TIME]), st.sampled_from([0.0, 31.0]))
+@given(
+    ART,
+    st.sampled_from([PowerBy.ROW_SPAN, PowerBy.WIDTH, PowerBy.RETURN_TIME]),
+    st.sampled_from([0.0, 31.0]),
+)
 def test_zones_of_any_leaves_tile_exactly(area, by, angle):
     out, _ = levels_of(area, by, angle, FirstRow.EDGE)
     zones = [s.geometry for s in out.artwork.shapes]
@@ -56,7 +60,7 @@ def test_zones_of_any_leaves_tile_exactly(area, by, angle):
 def test_zones_by_heat_tile_a_ring_of_leaves_exactly():
     ring = shapely.union_all([leaf(30, 20, 20, 6, turn) for turn in (0.0, 0.7, 1.4)])
     ring = ring.difference(box(28, 18, 32, 22))
-    out, _ = levels_of(ring, By.HEAT, 0.0, FirstRow.EDGE)
+    out, _ = levels_of(ring, PowerBy.HEAT, 0.0, FirstRow.EDGE)
     zones = [s.geometry for s in out.artwork.shapes]
     assert sum(z.area for z in zones) == pytest.approx(ring.area, rel=1e-9)
     assert shapely.union_all(zones).symmetric_difference(ring).area <= 1e-9 * ring.area
@@ -65,7 +69,7 @@ def test_zones_by_heat_tile_a_ring_of_leaves_exactly():
 @settings(max_examples=20, deadline=None)
 @given(
     ART,
-    st.sampled_from([By.ROW_SPAN, By.WIDTH]),
+    st.sampled_from([PowerBy.ROW_SPAN, PowerBy.WIDTH]),
     st.sampled_from([0.0, 31.0]),
     st.sampled_from(list(FirstRow)),
 )
@@ -81,7 +85,7 @@ def test_seams_keep_one_grid_of_rows_or_say_by_how_much_they_miss_it(area, by, a
         assert f"up to {miss:.3f} mm" in told[0].message
     else:
         assert not told
-    if not told and by is By.ROW_SPAN:
+    if not told and by is PowerBy.ROW_SPAN:
         rows = np.sort(np.concatenate([row_spans(step).v for step in steps]))
         assert (np.diff(rows) > 0.0994).all()
 

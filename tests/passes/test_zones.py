@@ -21,7 +21,7 @@ from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
-from preprocess.passes.tag_power.pass_ import By, TagPower
+from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 from tests.passes.benches import artwork, leaf, shape, turned, written
 
 KITE = Polygon([(30, 8), (46, 20), (30, 32), (14, 20)])
@@ -53,7 +53,7 @@ def segment(radius, chord):
 
 def test_by_width_the_blocks_are_parted_by_their_own_width():
     tag = shapely.union_all([box(10, 10, 30, 20), box(30, 13, 45, 17), box(45, 14.5, 55, 15.5)])
-    out = TagPower(by=By.WIDTH)(artwork([shape("a", tag)], pitch=0.1), Bench())
+    out = TagPower(by=PowerBy.WIDTH)(artwork([shape("a", tag)], pitch=0.1), Bench())
     found = by_level(out.artwork)
     # widths 10, 4, 1: limits 10 / 10^(1/3) = 4.64 and 2.15; discs of that width bulge into the
     # next, narrower block by the segment of a circle that the block's mouth cuts off (an arc of
@@ -65,7 +65,7 @@ def test_by_width_the_blocks_are_parted_by_their_own_width():
     assert found[3].bounds == pytest.approx((45, 14.5, 55, 15.5), abs=0.02)
 
 
-@pytest.mark.parametrize("by", list(By))
+@pytest.mark.parametrize("by", list(PowerBy))
 @pytest.mark.parametrize("angle", [0.0, 17.0, 90.0])
 def test_zones_tile_the_area(by, angle):
     before = artwork([shape("a", KITE)], angle=angle)
@@ -116,7 +116,7 @@ def test_zones_of_few_rows_join_their_neighbour():
     assert sorted(by_level(enough)) == [1, 2, 3]
 
 
-@pytest.mark.parametrize("by", list(By))
+@pytest.mark.parametrize("by", list(PowerBy))
 def test_equal_widths_stay_one_level(by):
     out = TagPower(by=by)(artwork([shape("a", box(10, 10, 30, 12))]), Bench())
     assert [s.level for s in out.artwork.shapes] == [1]
@@ -152,7 +152,7 @@ def test_a_second_run_changes_nothing():
 def test_what_is_missing_is_named():
     with pytest.raises(Refusal, match="3 levels but 2 powers"):
         TagPower(powers=(1.0, 0.9))(artwork([shape("a", KITE)]), Bench())
-    with pytest.raises(Refusal, match="without a pitch"):
+    with pytest.raises(Refusal, match="has no pitch"):
         TagPower()(artwork([shape("a", KITE)], pitch=None), Bench())
 
 
@@ -184,7 +184,7 @@ ART = st.lists(
 
 
 @settings(max_examples=40, deadline=None)
-@given(ART, st.sampled_from(list(By)), st.floats(-180, 180), st.integers(2, 5))
+@given(ART, st.sampled_from(list(PowerBy)), st.floats(-180, 180), st.integers(2, 5))
 def test_tagging_changes_no_geometry(art, by, angle, levels):
     before = artwork([shape("a", art)], angle=angle)
     out = TagPower(by=by, levels=levels)(before, Bench()).artwork

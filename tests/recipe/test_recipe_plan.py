@@ -140,7 +140,7 @@ def test_a_fact_that_nobody_gives():
     [said] = refusals([step("solve", needs=[ZONED], line=3)], one_layer())
     assert said.startswith("r.yaml:3: step 1 (solve) needs that areas carry levels; ")
     assert said.endswith("; put before it: tag-power")
-    with patch.object(registry, "giving", return_value=()):
+    with patch.object(registry, "passes_giving", return_value=()):
         [said] = refusals([step("solve", needs=[ZONED], line=3)], one_layer())
     assert said.endswith("; no pass at hand makes it so; take the step out")
 
@@ -258,7 +258,7 @@ def naive(contracts, held):
 def possible(contracts, held):
     """Whether our proof takes the order; the message is not looked at."""
     steps = [Step(name="merge", params=Stated(stated=contract)) for contract in contracts]
-    with patch.object(registry, "giving", return_value=()):
+    with patch.object(registry, "passes_giving", return_value=()):
         return not refusals(steps, held)
 
 

@@ -40,25 +40,25 @@ def install(tmp_path, monkeypatch):
 
 def refusal(name):
     with pytest.raises(UserError) as caught:
-        registry.load(name, place=HERE)
+        registry.load_pass(name, place=HERE)
     return str(caught.value)
 
 
 def test_built_in_passes_are_named():
-    assert set(registry.names()) >= BUILT_IN
-    assert list(registry.names()) == sorted(registry.names())
+    assert set(registry.pass_names()) >= BUILT_IN
+    assert list(registry.pass_names()) == sorted(registry.pass_names())
 
 
 def test_another_package_can_offer_a_pass(install):
     install("nursery", "nursery_prune", PASS, prune="Prune")
-    assert "prune" in registry.names()
-    assert registry.load("prune").name == "prune"
+    assert "prune" in registry.pass_names()
+    assert registry.load_pass("prune").name == "prune"
 
 
 def test_listing_runs_nothing(install):
     install("nursery", "nursery_prune", "raise SystemExit('run')\n" + PASS, prune="Prune")
-    assert "prune" in registry.names()
-    assert registry.summary("prune") == "Cut twigs back."
+    assert "prune" in registry.pass_names()
+    assert registry.pass_summary("prune") == "Cut twigs back."
     assert "nursery_prune" not in sys.modules
 
 
@@ -74,14 +74,14 @@ def test_a_summary_inside_a_package_is_read_without_running_the_package(
     entries = next((tmp_path / "nursery").glob("*.dist-info")) / "entry_points.txt"
     entries.write_text("[preprocess.passes]\nprune = nursery_tools.deep.prune:Prune\n")
     monkeypatch.syspath_prepend(tmp_path / "site")
-    assert registry.summary("prune") == "Cut twigs back."
+    assert registry.pass_summary("prune") == "Cut twigs back."
     assert "nursery_tools" not in sys.modules
 
 
 def test_an_unknown_pass_gets_the_nearest_name_or_the_list():
     assert refusal("mege") == ("recipe.yaml:7:5: there is no pass 'mege'; did you mean merge?")
     said = refusal("zzz")
-    assert f"passes at hand: {', '.join(registry.names())}" in said
+    assert f"passes at hand: {', '.join(registry.pass_names())}" in said
 
 
 def test_a_name_offered_twice_names_both_packages(install):
@@ -91,7 +91,7 @@ def test_a_name_offered_twice_names_both_packages(install):
         "recipe.yaml:7:5: nursery-one and nursery-two both offer a pass 'prune'; "
         "remove one of the two packages"
     )
-    assert registry.summary("prune") == (
+    assert registry.pass_summary("prune") == (
         "offered by nursery-one and by nursery-two: remove one of them"
     )
 
@@ -112,8 +112,8 @@ def test_a_name_offered_twice_names_both_packages(install):
 )  # fmt: skip
 def test_a_broken_package_matters_only_to_who_names_it(install, source, said):
     install("nursery", "nursery_prune", source, prune="Prune")
-    assert "prune" in registry.names()
-    assert isinstance(registry.summary("prune"), str)
+    assert "prune" in registry.pass_names()
+    assert isinstance(registry.pass_summary("prune"), str)
     found = refusal("prune")
     assert found.startswith("recipe.yaml:7:5: the pass 'prune' of nursery ")
     assert said in found
@@ -121,8 +121,8 @@ def test_a_broken_package_matters_only_to_who_names_it(install, source, said):
 
 
 def test_a_fact_of_our_own_is_given_by_no_built_in_pass():
-    assert registry.giving(Fact("nursery.watered", "all is watered", lambda *_: True)) == ()
+    assert registry.passes_giving(Fact("nursery.watered", "all is watered", lambda *_: True)) == ()
 
 
 def test_lines_become_areas_by_strokes_to_areas():
-    assert registry.giving(FILLED) == ("strokes-to-areas",)
+    assert registry.passes_giving(FILLED) == ("strokes-to-areas",)

@@ -12,11 +12,15 @@ from preprocess.model.declared import Declared, Doc
 from preprocess.units import Length, Share
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from shapely import MultiPolygon
 
     from preprocess.model.artwork.picture import Picture
     from preprocess.model.artwork.settings import Layer
     from preprocess.model.artwork.shape import Shape
+
+    Exchange = tuple[Shape, Sequence[Shape]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,3 +105,18 @@ class Artwork:
     def shapes_of(self, layer: str) -> tuple[Shape, ...]:
         """Shapes of one layer, in order."""
         return tuple(shape for shape in self.shapes if shape.layer == layer)
+
+    def exchanged(self, exchanges: Iterable[Exchange]) -> Artwork:
+        """The artwork with new shapes in the places of old ones; the others keep their order.
+
+        Args:
+            exchanges: each old shape, the very object, with what takes its place: none, one or
+                several shapes.
+        """
+        return replace(self, shapes=tuple(exchange_shapes(self.shapes, exchanges)))
+
+
+def exchange_shapes(shapes: Iterable[Shape], exchanges: Iterable[Exchange]) -> list[Shape]:
+    """Shapes with new ones in the places of old ones, see `Artwork.exchanged`."""
+    new = {id(old): some for old, some in exchanges}
+    return [one for shape in shapes for one in new.get(id(shape), (shape,))]

@@ -1,4 +1,4 @@
-"""Open contours among the lines of shapes: closed, and filled where they are to be engraved."""
+"""Open contours: closed into rings, and filled where they are to be engraved."""
 
 from __future__ import annotations
 
@@ -9,26 +9,25 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
-from preprocess.findings import Finding, note, warn
+from preprocess.findings import Finding, counted, listed, note, warn
 from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.lines.close_gaps import close_rings
 from preprocess.geometry.overlay.even_odd import union_of_outlines
+from preprocess.model.artwork.artwork import exchange_shapes
 from preprocess.model.artwork.settings import Operation
-from preprocess.passes._shared.fresh_ids import fresh
+from preprocess.passes._shared.unique_ids import unique_ids
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from preprocess.arrays import Geometries, Indices
     from preprocess.geometry.lines.close_gaps import ClosedRing
+    from preprocess.model.artwork.artwork import Exchange
     from preprocess.model.artwork.shape import Shape
-
-_SHOWN = 8
-"""Ids that are named in a sentence; the finding's elements hold all."""
 
 
 class Closed(NamedTuple):
-    """All shapes after contours were closed, and what to tell."""
+    """All shapes with their contours closed, and the findings."""
 
     shapes: list[Shape]
     findings: list[Finding]
@@ -45,8 +44,14 @@ class _Lines(NamedTuple):
         """The shapes that a ring is made of, by number, the one where it begins first."""
         return list(dict.fromkeys(int(self.owner[line]) for line in ring.lines))
 
+    def ids(self, numbers: Iterable[int]) -> list[str]:
+        """Ids of some of the shapes, in order."""
+        return [self.shapes[number].id for number in sorted(set(numbers))]
 
-def closed(shapes: Sequence[Shape], wanted: Callable[[Shape], bool], within: float) -> Closed:
+
+def close_contours(
+    shapes: Sequence[Shape], wanted: Callable[[Shape], bool], within: float
+) -> Closed:
     """Join the ends of chosen lines that lie within a distance (mm), where that makes rings.
 
     Lines are joined to lines of the same layer and operation. Rings to engrave become areas, those
@@ -56,26 +61,24 @@ def closed(shapes: Sequence[Shape], wanted: Callable[[Shape], bool], within: flo
     for shape in shapes:
         if not shape.is_area and shape.operation is not Operation.GUIDE and wanted(shape):
             groups[shape.layer, shape.operation].append(shape)
-    instead: dict[int, list[Shape]] = {}
+    exchanges: list[Exchange] = []
     findings: list[Finding] = []
+    taken = [shape.id for shape in shapes]
     for (_, operation), mine in groups.items():
         lines = _Lines(mine, *shapely.get_parts([s.geometry for s in mine], return_index=True))
         fill = operation is Operation.ENGRAVE
         found = [ring for ring in close_rings(lines.parts, within) if fill or ring.gap > 0]
         made = _areas(lines, found) if fill else _rings(lines, found)
-        instead |= {id(old): new for old, new in zip(mine, made, strict=True)}
+        exchanges += [(old, _named_apart(new, taken)) for old, new in zip(mine, made, strict=True)]
         findings += _told(lines, found, within, fill=fill)
-    taken = [shape.id for shape in shapes]
-    return Closed(
-        [new for s in shapes for new in _named_apart(instead.get(id(s), [s]), taken)], findings
-    )
+    return Closed(exchange_shapes(shapes, exchanges), findings)
 
 
 def _named_apart(shapes: Sequence[Shape], taken: Sequence[str]) -> Sequence[Shape]:
     """Shapes that were made of one, with numbered ids where they are several."""
     if len(shapes) == 1:
         return shapes
-    names = fresh([shape.id for shape in shapes], taken)
+    names = unique_ids([shape.id for shape in shapes], taken)
     return [replace(shape, id=name) for shape, name in zip(shapes, names, strict=True)]
 
 
@@ -140,39 +143,24 @@ def _with_sources(shape: Shape, lines: _Lines, numbers: Iterable[int]) -> Shape:
 
 def _told(
     lines: _Lines, found: Sequence[ClosedRing], within: float, *, fill: bool
-) -> list[Finding]:
-    findings: list[Finding] = []
+) -> Iterator[Finding]:
     layer = lines.shapes[0].layer
     if found:
-        ids = _ids(lines, (number for ring in found for number in lines.of(ring)))
+        ids = lines.ids(number for ring in found for number in lines.of(ring))
         gap = max(ring.gap for ring in found)
         message = (
-            f"{_count(len(found), 'contour')} of {layer} closed over gaps of up to {gap:.2g} mm"
-            f"{' and filled' if fill else ''}: {_named(ids)}"
+            f"{counted(len(found), 'contour')} of {layer} closed over gaps of up to {gap:.2g} mm"
+            f"{' and filled' if fill else ''}: {listed(ids)}"
         )
-        remedy = "if a line was meant to stay open, leave it out with except"
-        findings.append(note("contours-closed", message, remedy, elements=ids))
+        remedy = "if a line is meant to stay open, exclude it with except"
+        yield note("contours-closed", message, remedy, elements=ids, layer=layer)
     used = {line for ring in found for line in ring.lines}
     left = [line for line in range(len(lines.parts)) if line not in used]
     if left and fill:
-        ids = _ids(lines, (int(lines.owner[line]) for line in left))
+        ids = lines.ids(int(lines.owner[line]) for line in left)
         message = (
-            f"{_count(len(left), 'line')} of {layer} to engrave made no contour, for no end lies "
-            f"within {within:g} mm: {_named(ids)}"
+            f"{counted(len(left), 'line')} of {layer} to engrave stayed open: no end within "
+            f"{within:g} mm: {listed(ids)}"
         )
         remedy = "raise close, join them in the drawing, or put strokes-to-areas among the passes"
-        findings.append(warn("contours-left-open", message, remedy, elements=ids))
-    return [replace(finding, layer=layer) for finding in findings]
-
-
-def _ids(lines: _Lines, numbers: Iterable[int]) -> list[str]:
-    return [lines.shapes[number].id for number in sorted(set(numbers))]
-
-
-def _named(ids: Sequence[str]) -> str:
-    more = f" and {len(ids) - _SHOWN} more" if len(ids) > _SHOWN else ""
-    return ", ".join(ids[:_SHOWN]) + more
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}{'' if number == 1 else 's'}"
+        yield warn("contours-left-open", message, remedy, elements=ids, layer=layer)

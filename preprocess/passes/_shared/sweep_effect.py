@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
 
 
-def without_effect(name: str, bench: Bench) -> tuple[Finding, ...]:
+def sweep_note(name: str, bench: Bench) -> tuple[Finding, ...]:
     """A note where the software sweeps each colour as a whole, so that paths change nothing."""
     machine = bench.machine_or_default
     if machine.raster_groups is not RasterGroups.EACH_COLOUR:

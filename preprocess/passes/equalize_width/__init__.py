@@ -1,5 +1,5 @@
 """equalize-width: bars beside the part, with their room, clearance and search."""
 
-from preprocess.passes.equalize_width.pass_ import EqualizeWidth
+from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
 
 __all__ = ["EqualizeWidth"]

@@ -123,6 +123,6 @@ def _rows(barred: Sequence[Barred]) -> Iterator[Finding]:
             yield note("no-bars", message)
     seam, layer = seam_error([entry.group for entry in barred])
     if seam > 0:
-        message = f"rows of the levels of {layer} miss one another's grid by up to {seam:.3f} mm"
-        remedy = "at seams rows lie closer or wider by that much; begin rows on the page's grid"
+        message = f"rows of levels of {layer} miss a common grid by up to {seam:.3f} mm"
+        remedy = "rows at seams lie closer or wider by that much; begin rows on the page's grid"
         yield warn("rows-off-grid", message, remedy)

@@ -1,5 +1,5 @@
 """hatch: own rows instead of areas."""
 
-from preprocess.passes.hatch.pass_ import Hatch
+from preprocess.passes.hatch.hatch import Hatch
 
 __all__ = ["Hatch"]

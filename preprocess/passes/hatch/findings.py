@@ -1,4 +1,4 @@
-"""What a person should know of areas that became rows to score."""
+"""Findings about areas that became rows to score."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.findings import Finding, note, warn
+from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.offset.opening import opening_residue
 from preprocess.geometry.overlay.booleans import union
@@ -29,16 +29,16 @@ _SPECK = 1e-3
 def hatch_notes(
     artwork: Artwork, pairs: Pairs, *, inset: float | None, run_out: float
 ) -> Iterator[Finding]:
-    """All findings about areas and the rows that take their place.
+    """All findings about areas and the rows that replace them.
 
     Args:
         artwork: the artwork before.
         pairs: each area with its rows, which may be empty.
-        inset: how far the rows keep inside, mm; None if nobody knows.
+        inset: how far the rows keep inside, mm; None if unknown.
         run_out: how far they go on beyond their ends, mm.
     """
     if not pairs:
-        yield note("nothing-to-hatch", "there is no engraved area here to fill with rows")
+        yield note("nothing-to-hatch", "no engraved area is chosen to be filled with rows")
         return
     for layer in dict.fromkeys(old.layer for old, _ in pairs):
         mine = [pair for pair in pairs if pair[0].layer == layer]
@@ -46,8 +46,8 @@ def hatch_notes(
         yield from score_settings(artwork, layer, "rows")
         yield from _company(artwork, layer)
     if inset is None:
-        message = "nobody knows the spot, so rows reach the drawn edge and mark half a spot beyond"
-        yield note("inset-unknown", message, "name the machine's spot, or give hatch an inset")
+        message = "the machine's spot size is missing: rows mark half a spot beyond the drawn edge"
+        yield note("inset-unknown", message, "give the machine its spot, or hatch an inset")
     yield from _rowless(pairs)
     yield from _thin(pairs, inset or 0.0)
     yield from _twice(pairs)
@@ -60,7 +60,7 @@ def _became(layer: str, pairs: Pairs) -> Finding:
     lines = sum(len(new.geometry.geoms) for _, new in pairs)
     length = sum(new.geometry.length for _, new in pairs)
     message = (
-        f"{area:.2f} mm² of {layer} became {_count(lines, 'line')} to score, {length:.1f} mm in "
+        f"{area:.2f} mm² of {layer} became {counted(lines, 'line')} to score, {length:.1f} mm in "
         "all; their heat is predicted as that of rows, round by round"
     )
     return note("areas-hatched", message, elements=_ids(pairs))
@@ -69,9 +69,9 @@ def _became(layer: str, pairs: Pairs) -> Finding:
 def _company(artwork: Artwork, layer: str) -> Iterator[Finding]:
     lines = [s for s in artwork.shapes_of(layer) if s.operation is Operation.SCORE]
     if lines:
-        other = _count(len(lines), "path")
-        message = f"rows of {layer} share power and speed with {other} that were to be scored"
-        remedy = "give one of them a layer of its own if they are to be marked unlike"
+        other = counted(len(lines), "scored path")
+        message = f"rows of {layer} share power and speed with {other} of that layer"
+        remedy = "for other settings, give one of them a layer of its own"
         yield note("rows-beside-lines", message, remedy, elements=[s.id for s in lines])
 
 
@@ -84,8 +84,8 @@ def _rowless(pairs: Pairs) -> Iterator[Finding]:
     dark = np.setdiff1d(np.arange(len(parts)), lit)
     if len(dark):
         message = (
-            f"{_count(len(dark), 'piece')} of {shapely.area(parts[dark]).sum():.3g} mm² in all "
-            "got no row and will not be marked, being too thin"
+            f"{counted(len(dark), 'piece')} too thin for a row will not be marked: "
+            f"{shapely.area(parts[dark]).sum():.3g} mm² in all"
         )
         remedy = "give hatch a smaller inset or pitch, or thicken them in the drawing"
         ids = [pairs[i][0].id for i in dict.fromkeys(owner[dark].tolist())]
@@ -102,8 +102,8 @@ def _thin(pairs: Pairs, inset: float) -> Iterator[Finding]:
     area = float(shapely.area(tips).sum())
     if area > _SPECK:
         message = (
-            f"{area:.2f} mm² in {_count(len(tips), 'tip or neck', 'tips and necks')} narrower "
-            f"than twice the inset of {inset:g} mm got no row"
+            f"no row in {area:.2f} mm² of {counted(len(tips), 'tip or neck', 'tips and necks')} "
+            f"narrower than twice the inset of {inset:g} mm"
         )
         yield note("thin-places-unhatched", message, "give hatch a smaller inset")
 
@@ -124,12 +124,8 @@ def _beyond(pairs: Pairs) -> Iterator[Finding]:
     out = lines[~shapely.covered_by(lines, area)]
     length = float(shapely.length(shapely.difference(out, area)).sum())
     if length > _SPECK:
-        message = f"run-outs mark {length:.1f} mm beyond the drawn areas, on whatever lies there"
-        yield note("rows-run-out", message, "give hatch a shorter run_out if that is not meant")
-
-
-def _count(number: int, noun: str, several: str = "") -> str:
-    return f"{number} {noun if number == 1 else several or noun + 's'}"
+        message = f"run-outs mark {length:.1f} mm beyond the drawn areas, whatever lies there"
+        yield note("rows-run-out", message, "if that is not intended, give hatch a shorter run_out")
 
 
 def _ids(pairs: Pairs) -> list[str]:

@@ -13,8 +13,8 @@ from preprocess.geometry.base.affine import compose, translation
 from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.machine.machine_field import field_box
-from preprocess.passes._shared.fresh_ids import fresh
 from preprocess.passes._shared.transform import shape_mapped
+from preprocess.passes._shared.unique_ids import unique_ids
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -61,17 +61,17 @@ def tray_of(
     """
     if copies is None:
         if spacing is not None:
-            raise Refusal("there is a spacing but no copies", "add copies: [3, 4], say")
+            raise Refusal("there is a spacing but no copies", "add them, such as copies: [3, 4]")
         return None
     if spacing is None:
         raise Refusal(
-            "nobody knows how far apart the copies are to be",
-            "add spacing: [60 mm, 40 mm], say: from one pocket of the tray to the next",
+            "the spacing of the copies is missing",
+            "add the distances from one pocket to the next, such as spacing: [60 mm, 40 mm]",
         )
     if not whole:
         raise Refusal(
             "copies repeat the whole drawing with its part, but only some of it is chosen",
-            "place those first, and make copies in a second place without only and except",
+            "put only and except into a first place step, and copies into a second one",
         )
     return Tray(copies=copies, spacing=spacing)
 
@@ -114,7 +114,7 @@ def _shapes(artwork: Artwork, maps: list[Matrix]) -> Iterator[Shape]:
 def _names(own: list[str], count: int) -> dict[tuple[str, int], str]:
     """An id for each id and copy, unlike all others; the first copy keeps its own."""
     keys = [(name, number) for number in range(2, count + 1) for name in dict.fromkeys(own)]
-    found = fresh([_name(*key) for key in keys], own)
+    found = unique_ids([_name(*key) for key in keys], own)
     return dict(zip(keys, found, strict=True)) | {(name, 1): name for name in own}
 
 
@@ -139,7 +139,7 @@ def _expect_apart(artwork: Artwork, tray: Tray) -> None:
 
 
 def tray_notes(after: Artwork, tray: Tray, machine: Machine) -> Iterator[Finding]:
-    """What a person should know of copies."""
+    """All findings about copies."""
     count = len(tray.shifts)
     wide, high = tray.growth
     message = (
@@ -148,7 +148,7 @@ def tray_notes(after: Artwork, tray: Tray, machine: Machine) -> Iterator[Finding
     )
     yield note("copies-made", message, "merge after place sweeps all copies of a row together")
     if not after.parts and count > 1:
-        message = "no part is known, so the copies count as one body that heat runs through"
+        message = "the part is missing, so heat is predicted as if all copies were one body"
         yield note("copies-on-one-body", message, "name the part in the recipe")
     field = field_box(after, machine)
     parts = union(after.parts)

@@ -35,7 +35,7 @@ def explain_pass(name: str) -> PassExplanation:
     Raises:
         UserError: no such pass, or it cannot be loaded or described.
     """
-    cls = registry.load(name)
+    cls = registry.load_pass(name)
     try:
         parameters = declared_keys(cls)
     except TypeError as error:

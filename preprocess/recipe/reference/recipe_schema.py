@@ -33,9 +33,9 @@ def recipe_schema() -> tuple[dict[str, Any], tuple[UserError, ...]]:
 def _loaded() -> tuple[dict[str, type[Params]], tuple[UserError, ...]]:
     found: dict[str, type[Params]] = {}
     broken: list[UserError] = []
-    for name in registry.names():
+    for name in registry.pass_names():
         try:
-            found[name] = registry.load(name)
+            found[name] = registry.load_pass(name)
         except UserError as error:
             broken.append(error)
     return found, tuple(broken)

@@ -43,7 +43,7 @@ def reference_pages(root: Path) -> dict[str, str]:
     A pass that cannot be loaded has no page.
     """
     made = {"docs/reference/recipe.md": _recipe_page()}
-    for name in registry.names():
+    for name in registry.pass_names():
         try:
             made[f"docs/reference/passes/{name}.md"] = _pass_page(explain_pass(name), root)
         except UserError:
@@ -102,7 +102,10 @@ def _recipe_page() -> str:
         doc = (inspect.getdoc(cls) or "").replace("\n", " ")
         heading = f"## `{where}`" if where else "## Keys"
         blocks += [heading, doc, _table(_HEADINGS, map(_row, declared_keys(cls)))]
-    links = [f"- [{name}](passes/{name}.md): {registry.summary(name)}" for name in registry.names()]
+    links = [
+        f"- [{name}](passes/{name}.md): {registry.pass_summary(name)}"
+        for name in registry.pass_names()
+    ]
     blocks += ["## Passes", _PASSES, "\n".join(links)]
     blocks += ["## Units", _table(("quantity", "units"), map(_units, QUANTITIES))]
     return "\n\n".join(blocks) + "\n"

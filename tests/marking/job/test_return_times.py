@@ -14,7 +14,7 @@ from preprocess.marking.job.return_times import return_times
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Gaps, Machine, Mover
-from preprocess.passes.tag_power.pass_ import By, TagPower
+from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 from tests.marking.drawn import ENGRAVED, area_of, artwork, shape
 
 GALVO = Machine(turnaround=2e-3, fly_back=2000.0)
@@ -73,7 +73,7 @@ def test_levels_end_at_borders_of_rows(angle, rule):
     if angle:
         blocks = [box(y0, 50 - x1, y1, 50 - x0) for x0, y0, x1, y1 in (b.bounds for b in blocks)]
     art = artwork(shape(area_of(*blocks)), settings=settings)
-    out = TagPower(by=By.RETURN_TIME, levels=2)(art, Bench(machine=machine))
+    out = TagPower(by=PowerBy.RETURN_TIME, levels=2)(art, Bench(machine=machine))
     assert "return times of 53.7 ms" in out.findings[0].message
     first, second = sorted(out.artwork.shapes, key=lambda s: s.level)
     # rows on the grid of the page may lie on the border, and the zones then part half a pitch away
@@ -85,11 +85,11 @@ def test_levels_end_at_borders_of_rows(angle, rule):
 def test_a_gap_that_is_jumped_shortens_the_return_and_one_that_is_swept_does_not():
     trough = area_of(box(0, 0, 4, 2), box(36, 0, 40, 2), box(0, 2, 40, 4))
     art = artwork(shape(trough), settings=TWO_WAY)
-    swept = TagPower(by=By.RETURN_TIME, levels=2)(art, Bench(machine=GALVO))
+    swept = TagPower(by=PowerBy.RETURN_TIME, levels=2)(art, Bench(machine=GALVO))
     assert swept.findings[0].code == "one-level"
     assert "return equally soon" in swept.findings[0].message
     jumping = dataclasses.replace(GALVO, gaps=Gaps.JUMPED)
-    jumped = TagPower(by=By.RETURN_TIME, levels=2)(art, Bench(machine=jumping))
+    jumped = TagPower(by=PowerBy.RETURN_TIME, levels=2)(art, Bench(machine=jumping))
     areas = {s.level: s.geometry for s in jumped.artwork.shapes}
     assert areas[1].equals(box(0, 2, 40, 4))
     assert areas[2].equals(area_of(box(0, 0, 4, 2), box(36, 0, 40, 2)))
@@ -97,9 +97,9 @@ def test_a_gap_that_is_jumped_shortens_the_return_and_one_that_is_swept_does_not
 
 def test_what_was_assumed_of_the_machine_is_said():
     art = artwork(shape(area_of(box(0, 0, 40, 2), box(0, 2, 4, 4))))
-    (zones, *_) = TagPower(by=By.RETURN_TIME)(art, Bench()).findings
+    (zones, *_) = TagPower(by=PowerBy.RETURN_TIME)(art, Bench()).findings
     assert "assumed: a turnaround of 1.2 ms, dark moves at the speed of the rows" in zones.message
-    (plain, *_) = TagPower(by=By.ROW_SPAN)(art, Bench()).findings
+    (plain, *_) = TagPower(by=PowerBy.ROW_SPAN)(art, Bench()).findings
     assert "assumed" not in plain.message
 
 
@@ -107,13 +107,13 @@ def test_without_a_speed_it_says_what_to_add():
     settings = dataclasses.replace(ENGRAVED, speed=None)
     art = artwork(shape(box(0, 0, 6, 1)), settings=settings)
     with pytest.raises(Refusal, match="layer 'artwork' has no speed") as caught:
-        TagPower(by=By.RETURN_TIME)(art, Bench(machine=GALVO))
+        TagPower(by=PowerBy.RETURN_TIME)(art, Bench(machine=GALVO))
     assert "speed: 900 mm/s" in caught.value.remedy
-    TagPower(by=By.ROW_SPAN)(art, Bench(machine=GALVO))
+    TagPower(by=PowerBy.ROW_SPAN)(art, Bench(machine=GALVO))
 
 
 def test_without_a_pitch_it_says_what_to_add():
     settings = dataclasses.replace(ENGRAVED, pitch=None)
     art = artwork(shape(box(0, 0, 6, 1)), settings=settings)
     with pytest.raises(Refusal, match="without a pitch"):
-        TagPower(by=By.RETURN_TIME)(art, Bench(machine=GALVO))
+        TagPower(by=PowerBy.RETURN_TIME)(art, Bench(machine=GALVO))

@@ -18,7 +18,7 @@ from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine
-from preprocess.passes.hatch.pass_ import Hatch
+from preprocess.passes.hatch.hatch import Hatch
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
 from tests.marking import brute

@@ -37,10 +37,10 @@ def tree(tmp_path):
 
 
 def test_a_page_has_every_parameter_in_a_table(tree):
-    for name in registry.names():
+    for name in registry.pass_names():
         page = reference_pages(tree)[f"docs/reference/passes/{name}.md"]
         assert page.startswith(f"# {name}\n")
-        for parameter in declared_keys(registry.load(name)):
+        for parameter in declared_keys(registry.load_pass(name)):
             row = next(line for line in page.splitlines() if line.startswith(f"| `{parameter.name}` "))  # noqa: E501  # fmt: skip
             assert row.count(" | ") == 3
 
@@ -61,7 +61,7 @@ def test_the_page_of_the_recipe_has_every_key(tree):
     page = reference_pages(tree)["docs/reference/recipe.md"]
     for key in declared_keys(Recipe):
         assert f"| `{key.name}` | " in page
-    for name in registry.names():
+    for name in registry.pass_names():
         assert f"](passes/{name}.md)" in page
 
 
@@ -83,11 +83,12 @@ def test_what_is_written_is_fresh_and_a_change_is_noticed(tree):
 
 
 def test_a_broken_pass_has_no_page_but_the_others_do(tree, monkeypatch):
-    names = registry.names()
+    names = registry.pass_names()
     monkeypatch.setattr(
-        "preprocess.recipe.reference.pass_explanation.registry.names", lambda: (*names, "no-such")
+        "preprocess.recipe.reference.pass_explanation.registry.pass_names",
+        lambda: (*names, "no-such"),
     )
-    monkeypatch.setattr(registry, "summary", lambda name: name)
+    monkeypatch.setattr(registry, "pass_summary", lambda name: name)
     assert set(reference_pages(tree)) == {
         "docs/reference/recipe.md",
         *(f"docs/reference/passes/{name}.md" for name in names),

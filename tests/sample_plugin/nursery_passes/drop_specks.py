@@ -21,7 +21,7 @@ from preprocess.api import (
     Params,
     Shape,
     amount_of,
-    chosen,
+    selection_test,
     warn,
 )
 
@@ -38,7 +38,7 @@ class DropSpecks(Params):
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
         """Take specks out of the artwork, and name each of them."""
-        wanted = chosen(artwork, self)
+        wanted = selection_test(artwork, self)
         specks = [s for s in artwork.shapes if wanted(s) and self._is_speck(s)]
         message = f"left out {len(specks)} shapes below {self.smaller_than:g} mm"
         remedy = "choose a smaller size, or thicken them in the drawing"

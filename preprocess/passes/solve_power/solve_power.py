@@ -9,7 +9,7 @@ from annotated_types import Ge, Le
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED
-from preprocess.engine.selection import chosen
+from preprocess.engine.selection import selection_test
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
 from preprocess.marking.heat.index import heat_index
@@ -94,7 +94,7 @@ class SolvePower(Params):
         Raises:
             Refusal: one is chosen in part, or lacks a setting.
         """
-        wanted = chosen(artwork, self)
+        wanted = selection_test(artwork, self)
         found = []
         for output in output_layers(artwork):
             hits = [wanted(shape) for shape in output.shapes if shape.is_engraved_area]

@@ -1,4 +1,4 @@
-"""tag-power: cuts areas into zones of like rows or width, each level with a power of its own."""
+"""tag-power: cuts areas into zones of like rows or width, each level with its own power."""
 
 from __future__ import annotations
 
@@ -13,14 +13,15 @@ from annotated_types import Ge, Le
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED, ZONED
 from preprocess.engine.ledger import Amount, Change
-from preprocess.engine.selection import chosen
+from preprocess.engine.selection import selected_areas
 from preprocess.errors import Refusal
-from preprocess.findings import Finding, note
+from preprocess.findings import Finding, counted, note
 from preprocess.marking.job.common_grid import seam_error
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.job.return_times import return_times
 from preprocess.marking.machine.motion import motion_of
 from preprocess.model.declared import Doc
+from preprocess.passes._shared.expectations import expect_pitch
 from preprocess.passes.tag_power.heat_bands import by_heat
 from preprocess.passes.tag_power.level_bands import ALIKE, spans_by_row
 from preprocess.passes.tag_power.zones import compounded, zones_by_rows, zones_by_width
@@ -37,8 +38,8 @@ if TYPE_CHECKING:
     from preprocess.passes.tag_power.zones import Zones
 
 
-class By(StrEnum):
-    """What the power follows."""
+class PowerBy(StrEnum):
+    """Quantity that the power follows."""
 
     ROW_SPAN = "row-span"
     RETURN_TIME = "return-time"
@@ -47,10 +48,10 @@ class By(StrEnum):
 
 
 _WORDS = {
-    By.ROW_SPAN: ("rows", "are equally wide", "widths"),
-    By.RETURN_TIME: ("rows", "return equally soon", "return times"),
-    By.WIDTH: ("areas", "are equally wide", "widths"),
-    By.HEAT: ("rows", "get equally hot", "predicted heat indices"),
+    PowerBy.ROW_SPAN: ("rows", "are equally wide", "widths"),
+    PowerBy.RETURN_TIME: ("rows", "return equally soon", "return times"),
+    PowerBy.WIDTH: ("areas", "are equally wide", "widths"),
+    PowerBy.HEAT: ("rows", "get equally hot", "predicted heat indices"),
 }
 
 
@@ -59,9 +60,9 @@ class TagPower(Params):
     """Cut areas into zones by rows or by local width, and give each level its own layer.
 
     Level 1 is the widest, or has the longest return time, or stays coolest. Zones tile each area
-    exactly, so nothing is marked twice or left out. By row span, return time and heat they are
+    exactly: nothing is marked twice or left out. By row span, return time and heat, zones are
     bands of whole rows; by width they end where the area becomes narrow. Return times are those of
-    the rows without bars. Heat is the predicted heat index of the drawing as it stands then.
+    the rows without bars. Heat is the predicted heat index at this step.
     """
 
     name: ClassVar = "tag-power"
@@ -70,12 +71,12 @@ class TagPower(Params):
     )
 
     by: Annotated[
-        By,
+        PowerBy,
         Doc(
             "row-span: how wide the swept row is; return-time: how soon the beam is back on the "
             "next row; width: how wide the area is; heat: how hot the row gets"
         ),
-    ] = By.ROW_SPAN
+    ] = PowerBy.ROW_SPAN
     levels: Annotated[int, Ge(2), Le(8), Doc("how many powers there may be")] = 3
     powers: Annotated[
         tuple[Share, ...] | None,
@@ -94,10 +95,9 @@ class TagPower(Params):
                 a layer has levels with other powers already.
         """
         self._expect_powers()
-        wanted = chosen(artwork, self)
-        mine = [s for s in artwork.shapes if s.is_engraved_area and wanted(s)]
+        mine = selected_areas(artwork, self)
         fresh = [shape for shape in mine if shape.level is None]
-        _expect_pitch(artwork, fresh)
+        expect_pitch(artwork, fresh)
         layers = list(dict.fromkeys(shape.layer for shape in fresh))
         _expect_one_set_of_levels(artwork, layers, self.powers)
         zones: dict[int, Zones] = {id(shape): [(1, shape.geometry)] for shape in fresh}
@@ -109,7 +109,7 @@ class TagPower(Params):
             found.append(finding)
         after = self._replaced(artwork, zones, layers)
         if len(fresh) < len(mine):
-            message = f"{len(mine) - len(fresh)} areas carry levels already and keep them"
+            message = f"{counted(len(mine) - len(fresh), 'area')} with levels already keep them"
             found.append(note("zoned-already", message))
         found += _seams(after, bench.machine_or_default, layers)
         return Outcome(artwork=after, findings=tuple(found), changes=_changes(artwork, zones))
@@ -146,13 +146,13 @@ class TagPower(Params):
     ) -> tuple[Floats, list[list[Zones]]]:
         machine, groups = bench.machine_or_default, [group for _, group in steps]
         match self.by:
-            case By.WIDTH:
+            case PowerBy.WIDTH:
                 return zones_by_width(groups, self.levels, self.min_rows)
-            case By.ROW_SPAN:
+            case PowerBy.ROW_SPAN:
                 measured = [spans_by_row(group, self.min_rows) for group in groups]
-            case By.RETURN_TIME:
+            case PowerBy.RETURN_TIME:
                 measured = [return_times(group, machine, self.min_rows) for group in groups]
-            case By.HEAT:
+            case PowerBy.HEAT:
                 measured = by_heat(steps, artwork, bench)
         return zones_by_rows(groups, measured, self.levels, self.min_rows, machine.first_row)
 
@@ -169,18 +169,18 @@ class TagPower(Params):
                 areas[level] += area.area
         shown = ", ".join(f"level {level}: {areas[level]:.2f} mm²" for level in sorted(areas))
         parted = ", ".join(self._shown(limit) for limit in limits)
-        if self.by is By.RETURN_TIME:
+        if self.by is PowerBy.RETURN_TIME:
             parted += " ms"
             assumed = motion_of(machine)[1]
             shown += f"; assumed: {', '.join(assumed)}" if assumed else ""
-        elif self.by is not By.HEAT:
+        elif self.by is not PowerBy.HEAT:
             parted += " mm"
         return note("zones", f"{what} of {layer} are parted at {where} of {parted}; {shown}")
 
     def _shown(self, limit: float) -> str:
-        if self.by is By.RETURN_TIME:
+        if self.by is PowerBy.RETURN_TIME:
             return f"{1e3 * limit:.3g}"
-        return f"{1 / limit if self.by is By.HEAT else limit:.2f}"
+        return f"{1 / limit if self.by is PowerBy.HEAT else limit:.2f}"
 
     def _replaced(
         self, artwork: Artwork, zones: Mapping[int, Zones], layers: Sequence[str]
@@ -197,15 +197,6 @@ class TagPower(Params):
                 for layer in artwork.layers
             ),
         )
-
-
-def _expect_pitch(artwork: Artwork, shapes: Sequence[Shape]) -> None:
-    for shape in shapes:
-        if artwork.layer(shape.layer).of(shape.operation).pitch is None:
-            raise Refusal(
-                f"without a pitch the rows of layer {shape.layer!r} are not known",
-                "add it to the recipe: settings: {engrave: {pitch: 0.1 mm}}",
-            )
 
 
 def _expect_one_set_of_levels(
@@ -232,16 +223,16 @@ def _paths(shape: Shape, zones: Zones) -> list[Shape]:
 
 
 def _seams(after: Artwork, machine: Machine, layers: Sequence[str]) -> Iterator[Finding]:
-    """Rows of levels that are swept one after another may miss one grid."""
+    """A note where rows of levels, swept one after another, miss a common grid."""
     compounds = {name for name in layers if MERGED.holds(after, name)}
     groups = [
         step
         for step in plan_of(after, machine).steps
         if isinstance(step, RasterGroup) and step.output.layer in compounds
     ]
-    worst, layer = seam_error(groups)
-    if worst > 0:
-        message = f"rows of the levels of {layer} miss one another's grid by up to {worst:.3f} mm"
+    error, layer = seam_error(groups)
+    if error > 0:
+        message = f"rows of levels of {layer} miss a common grid by up to {error:.3f} mm"
         remedy = "begin rows on the page's grid, or let bars of equalize-width bring them onto one"
         yield note("rows-off-grid", message, remedy)
 

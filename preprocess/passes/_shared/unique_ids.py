@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
 
-def fresh(wanted: Sequence[str], taken: Iterable[str]) -> list[str]:
+def unique_ids(wanted: Sequence[str], taken: Iterable[str]) -> list[str]:
     """Unlike ids, as close to the wanted ones as may be.
 
     A name that is wanted once and free stays as it is; one that is wanted more often is numbered

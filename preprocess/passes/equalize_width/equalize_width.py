@@ -10,7 +10,7 @@ from annotated_types import Ge, Gt, Le
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import BARRED, FILLED, MERGED, SEPARATE, ZONED
 from preprocess.engine.ledger import Amount, Change
-from preprocess.engine.selection import chosen
+from preprocess.engine.selection import selection_test
 from preprocess.errors import Refusal
 from preprocess.findings import note
 from preprocess.geometry.overlay.booleans import union
@@ -19,6 +19,7 @@ from preprocess.marking.job.return_times import expect_speed
 from preprocess.marking.machine.machine_field import centre_of_parts, field_box
 from preprocess.model.bench.machine import Machine, RasterGroups
 from preprocess.model.declared import Declared, Doc
+from preprocess.passes._shared.expectations import expect_pitch
 from preprocess.passes.equalize_width.apply import Laid, barless, expect_first, with_bars
 from preprocess.passes.equalize_width.clearance import expect_clear, expect_kept_off, room_beside
 from preprocess.passes.equalize_width.findings import told
@@ -115,7 +116,7 @@ class EqualizeWidth(Params):
             Refusal: no silhouette, no pitch or needed speed, or no room; the remedy says what
                 would fit.
         """
-        wanted = chosen(artwork, self)
+        wanted = selection_test(artwork, self)
         if not any(_has_rows(shape) and wanted(shape) for shape in artwork.shapes):
             message = "no engraved area is chosen, so there are no rows to make equally wide"
             return Outcome(artwork=artwork, findings=(note("no-rows", message),))
@@ -191,7 +192,7 @@ class EqualizeWidth(Params):
         return Laid(barred, sides, page)
 
     def _groups(self, artwork: Artwork, machine: Machine) -> list[RasterGroup]:
-        wanted = chosen(artwork, self)
+        wanted = selection_test(artwork, self)
         planned = plan_of(artwork, machine)
         groups = [step for step in planned.steps if isinstance(step, RasterGroup)]
         mine = [group for group in groups if any(wanted(shape) for shape in group.shapes)]
@@ -202,7 +203,7 @@ class EqualizeWidth(Params):
                     "its shapes are chosen",
                     "choose all shapes of the layer, or give the others a layer of their own",
                 )
-        _expect_pitch(artwork, [s for s in artwork.shapes if s.is_engraved_area and wanted(s)])
+        expect_pitch(artwork, [s for s in artwork.shapes if s.is_engraved_area and wanted(s)])
         return mine
 
     def _sides(
@@ -269,15 +270,6 @@ def _expect_parts(artwork: Artwork) -> None:
             "without the part's silhouette nobody can say where bars may stand",
             'name it in the recipe: part: {outline: "#id-of-the-outline"}, or its [width, height]',
         )
-
-
-def _expect_pitch(artwork: Artwork, shapes: Sequence[Shape]) -> None:
-    for shape in shapes:
-        if artwork.layer(shape.layer).of(shape.operation).pitch is None:
-            raise Refusal(
-                f"without a pitch the rows of layer {shape.layer!r} are not known",
-                "add it to the recipe: settings: {engrave: {pitch: 0.1 mm}}",
-            )
 
 
 def _axis(artwork: Artwork, bench: Bench) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""hatch: engraved areas become rows to score, in an order of our own."""
+"""hatch: replaces engraved areas by rows to score, in a chosen order."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from annotated_types import Ge, Gt
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED, SEPARATE, ZONED
-from preprocess.engine.ledger_entries import exchanged
-from preprocess.engine.selection import chosen
-from preprocess.errors import Refusal
+from preprocess.engine.ledger_entries import entries_of
+from preprocess.engine.selection import selected_areas
 from preprocess.geometry.base.normalise import as_area, as_lines
 from preprocess.geometry.rows.hatching import Hatching, hatch_areas, inset_union
 from preprocess.marking.job.plan import USUAL_SETTINGS, row_grid
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.declared import Doc
+from preprocess.passes._shared.expectations import engraving_pitch, expect_no_bars
 from preprocess.passes.hatch.findings import hatch_notes
 from preprocess.units import Angle, Length, Pitch
 
@@ -34,12 +34,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hatch(Params):
-    """Fill engraved areas with rows of our own, as lines to score; the areas themselves go.
+    """Replace engraved areas by rows of our own, as lines to score.
 
-    The rows are then traced in the order of the file, whatever the laser software does with
+    The beam then traces the rows in the order of the file, whatever the laser software does with
     areas. Each shape stays a path of its own, and its lines stand in marking order. All shapes of
     a layer share one grid of rows, so that zones side by side neither double nor miss a row.
-    Power and speed are those of scoring. Bars and solved powers do not survive: hatch instead of
+    Power and speed are those of scoring. Bars and solved powers are lost: hatch instead of
     giving bars, not after it.
     """
 
@@ -79,13 +79,11 @@ class Hatch(Params):
         Raises:
             Refusal: a layer has no pitch, or bars stand beside an area.
         """
-        wanted = chosen(artwork, self)
         machine = bench.machine_or_default
         by_layer: dict[str, list[Shape]] = defaultdict(list)
-        for shape in artwork.shapes:
-            if shape.is_engraved_area and wanted(shape):
-                _expect_no_bars(shape)
-                by_layer[shape.layer].append(shape)
+        for shape in selected_areas(artwork, self):
+            expect_no_bars(shape, "take out equalize-width, or choose other shapes to hatch")
+            by_layer[shape.layer].append(shape)
         pairs = [
             (shape, replace(shape, operation=Operation.SCORE, geometry=lines))
             for layer, shapes in by_layer.items()
@@ -93,20 +91,17 @@ class Hatch(Params):
                 shapes, self._rows(artwork, layer, shapes, machine), strict=True
             )
         ]
-        instead = {id(old): new for old, new in pairs}
-        placed = (instead.get(id(shape), shape) for shape in artwork.shapes)
+        exchanges = [(old, () if new.geometry.is_empty else (new,)) for old, new in pairs]
         return Outcome(
-            artwork=replace(artwork, shapes=tuple(s for s in placed if not s.geometry.is_empty)),
+            artwork=artwork.exchanged(exchanges),
             findings=tuple(
                 hatch_notes(artwork, pairs, inset=self._inset(machine), run_out=self.run_out)
             ),
-            changes=exchanged(
-                [old for old, _ in pairs], [new for _, new in pairs], "areas became rows"
-            ),
+            changes=entries_of(exchanges, "areas became rows"),
         )
 
     def _inset(self, machine: Machine) -> float | None:
-        """How far inward, mm; None where nobody knows."""
+        """How far inward, mm; None if unknown."""
         if self.inset is not None:
             return self.inset
         return None if machine.spot is None else machine.spot / 2
@@ -126,12 +121,7 @@ class Hatch(Params):
         if area.is_empty:
             return []
         engraving = artwork.layer(layer).of(Operation.ENGRAVE).over(USUAL_SETTINGS)
-        pitch = self.pitch or engraving.pitch
-        if pitch is None:
-            raise Refusal(
-                f"nobody says how far apart the rows of layer {layer!r} are to be",
-                "give hatch a pitch, or add settings: {engrave: {pitch: 0.1 mm}} to the recipe",
-            )
+        pitch = self.pitch or engraving_pitch(artwork, layer, "give hatch a pitch")
         along = (engraving.angle or 0.0) if self.angle is None else self.angle
         found = []
         for angle in (along, along + 90.0) if self.cross else (along,):
@@ -148,11 +138,3 @@ class Hatch(Params):
                 )
             )
         return found
-
-
-def _expect_no_bars(shape: Shape) -> None:
-    if shape.bars is not None:
-        raise Refusal(
-            f"bars stand beside {shape.id!r}, and rows of our own have none",
-            "take out equalize-width, or choose other shapes to hatch",
-        )

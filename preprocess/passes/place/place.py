@@ -1,4 +1,4 @@
-"""place: gives the drawing its size and its place on the part."""
+"""place: sizes, turns and centres the drawing on the part, and copies it over a tray."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from annotated_types import Ge, Gt
 
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import FILLED, MERGED, SEPARATE
-from preprocess.engine.ledger_entries import exchanged
-from preprocess.engine.selection import chosen
+from preprocess.engine.ledger_entries import entries_of, exchange_entries
+from preprocess.engine.selection import selection_test
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.affine import about_point, compose, rotation, scaling, translation
@@ -50,7 +50,7 @@ _SMALL = 1e-4
 
 
 class Middle(StrEnum):
-    """What the artwork is centred on."""
+    """Target of the centring."""
 
     PART = "part"
     FIELD = "field"
@@ -63,11 +63,10 @@ class PlaceDrawing(Params):
     """Scale the drawing to a width or height, mirror, turn and centre it.
 
     It is mirrored and turned about its middle, then scaled, then moved; the page stays. Parts and
-    keep-off areas that are elements of the drawing change along with it, unless the artwork is
-    centred on the part or only some of it is chosen: then they stay as they are. Guides change
-    along too; they have no say in where the middle is, nor in the size. Last of all come copies
-    for a tray of parts: the drawing stands in their middle, each has a silhouette and keep-off
-    areas of its own, and the page grows alike on all sides.
+    keep-off areas drawn as elements move with it, unless the artwork is centred on the part or
+    only some of it is chosen. Guides move along, but do not count for middle and size. Copies for
+    a tray of parts come last: the drawing stands in their middle, each copy has its own silhouette
+    and keep-off areas, and the page grows alike on all sides.
     """
 
     name: ClassVar = "place"
@@ -101,10 +100,10 @@ class PlaceDrawing(Params):
         return replace(self.contract, keeps=keeps)
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
-        """Map shapes with their sources and strokes by one affine map, then copy them.
+        """Map shapes, their sources and strokes by one affine map, then copy them.
 
         Raises:
-            Refusal: no such size or middle, width and height disagree, or copies would overlap.
+            Refusal: size or middle is impossible, width and height disagree, or copies overlap.
         """
         tray = tray_of(self.copies, self.spacing, whole=not (self.only or self.except_))
         once = self._once(artwork, bench)
@@ -115,12 +114,12 @@ class PlaceDrawing(Params):
         return Outcome(
             artwork=after,
             findings=(*beyond, *tray_notes(after, tray, bench.machine_or_default)),
-            changes=exchanged(artwork.shapes, after.shapes, "placed on a tray"),
+            changes=exchange_entries(artwork.shapes, after.shapes, "placed on a tray"),
         )
 
     def _once(self, artwork: Artwork, bench: Bench) -> Outcome:
         """All but the copies."""
-        wanted = chosen(artwork, self)
+        wanted = selection_test(artwork, self)
         mine = [shape for shape in artwork.shapes if wanted(shape)]
         outline = _outline(mine)
         if outline.is_empty:
@@ -129,12 +128,10 @@ class PlaceDrawing(Params):
         if _changes_nothing(matrix):
             return Outcome(artwork=artwork)
         placed = [shape_mapped(shape, matrix) for shape in mine]
-        instead = {id(old): new for old, new in zip(mine, placed, strict=True)}
+        exchanges = [(old, (new,)) for old, new in zip(mine, placed, strict=True)]
         parts, keep_off = self._silhouettes(artwork, bench, matrix)
-        shapes = tuple(instead.get(id(shape), shape) for shape in artwork.shapes)
         result = replace(
-            artwork,
-            shapes=shapes,
+            artwork.exchanged(exchanges),
             parts=parts,
             keep_off=keep_off,
             pictures=self._pictures(artwork, matrix),
@@ -147,7 +144,7 @@ class PlaceDrawing(Params):
                 ),
                 *_off_the_page(apply_affine(outline, matrix), artwork),
             ),
-            changes=exchanged(mine, placed, "placed"),
+            changes=entries_of(exchanges, "placed"),
         )
 
     def _map(
@@ -171,8 +168,8 @@ class PlaceDrawing(Params):
             return across, down
         if abs(across / down - 1) > _ROUNDED:
             raise Refusal(
-                f"width {self.width:g} mm asks for {across:.4g} times the size of the artwork, "
-                f"height {self.height:g} mm for {down:.4g} times",
+                f"width {self.width:g} mm is {across:.4g} times that of the artwork, height "
+                f"{self.height:g} mm {down:.4g} times",
                 "give one of the two, or stretch: true",
             )
         return min(across, down), min(across, down)
@@ -202,7 +199,7 @@ class PlaceDrawing(Params):
     def _silhouettes(
         self, artwork: Artwork, bench: Bench, matrix: Matrix
     ) -> tuple[tuple[MultiPolygon, ...], tuple[MultiPolygon, ...]]:
-        """Parts and keep-off areas of the drawing go with it; those given by numbers stay."""
+        """Parts and keep-off areas: drawn ones move along, those given by numbers stay."""
         drawn = [isinstance(part.outline, str) for part in bench.parts]
         drawn += [True] * (len(artwork.parts) - len(drawn))
         if self.only or self.except_ or (any(drawn) and self._is_centred_on_parts(bench)):
@@ -234,11 +231,11 @@ class PlaceDrawing(Params):
             times = " × ".join(f"{factor:.4g}" for factor in dict.fromkeys(scale))
             message = (
                 f"the artwork is {times} times its drawn size, {right - left:.2f} × "
-                f"{bottom - top:.2f} mm now, so rows and gaps differ from what they were"
+                f"{bottom - top:.2f} mm; rows and gaps changed with it"
             )
-            remedy = "look at the settings again: what marks evenly at one size may not at another"
+            remedy = "check the settings: those that mark evenly at one size may not at another"
             if carried:
-                remedy += "; the part's outline was scaled along, see that it fits the printed part"
+                remedy += "; the part's outline was scaled too: check it against the printed part"
             found.append(warn("size-changed", message, remedy))
         if self.mirror:
             found.append(note("mirrored", "the artwork is mirrored left and right"))
@@ -285,5 +282,5 @@ def _off_the_page(outline: Polygon, artwork: Artwork) -> list[Finding]:
     if reach <= _SMALL:
         return []
     message = f"the artwork now reaches {reach:.2f} mm beyond the page"
-    remedy = "software may cut it off there: make it smaller, move it, or enlarge the page"
+    remedy = "laser software may cut it off there: shrink it, move it, or enlarge the page"
     return [warn(_OFF_THE_PAGE, message, remedy)]
