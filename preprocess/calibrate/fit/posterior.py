@@ -88,10 +88,8 @@ def _best(model: OrdinalRegression) -> Floats:
         return -float(model.posterior(values[None])[0])
 
     def slope(values: Floats) -> Floats:
-        at = np.concatenate(
-            [values + _STEP * np.eye(len(values)), values - _STEP * np.eye(len(values))]
-        )
-        found = -model.posterior(at)
+        steps = _STEP * np.eye(len(values))
+        found = -model.posterior(np.concatenate([values + steps, values - steps]))
         return (found[: len(values)] - found[len(values) :]) / (2 * _STEP)
 
     tries = []
@@ -105,11 +103,8 @@ def _best(model: OrdinalRegression) -> Floats:
 def _laplace(model: OrdinalRegression, best: Floats) -> Floats:
     """Laplace covariance: inverse Hessian at the mode, kept positive and within the priors."""
     size, step = len(best), 1e-2 * PRIOR[:, 1]
-    moves = np.eye(size) * step
-    pairs = [(i, j) for i in range(size) for j in range(size)]
-    corners = [
-        best + a * moves[i] + b * moves[j] for i, j in pairs for a in (1, -1) for b in (1, -1)
-    ]
+    moves, signs = np.eye(size) * step, (1, -1)
+    corners = [best + a * i + b * j for i in moves for j in moves for a in signs for b in signs]
     found = -model.posterior(np.array(corners)).reshape(size, size, 2, 2)
     curve = (found[..., 0, 0] - found[..., 0, 1] - found[..., 1, 0] + found[..., 1, 1]) / (
         4 * np.outer(step, step)

@@ -69,8 +69,7 @@ def choose_design(
     weights = np.full((_FANTASIES, len(values)), 1 / len(values))
     moments = np.concatenate([np.ones((len(values), 1)), wanted, wanted**2], axis=1)
     before = float(_left(moments.mean(axis=0)[None, :]))
-    chosen: list[int] = []
-    after = before
+    chosen, after = list[int](), before
     for _ in range(min(count, len(candidates))):
         left = _expected(joint, weights, moments)
         left[chosen] = np.inf
@@ -82,8 +81,7 @@ def choose_design(
             seen = random.choice(len(grades), p=grades / grades.sum())
             weights[fantasy] *= joint[:, best, seen]
         weights /= weights.sum(axis=1, keepdims=True)
-    quantities = wanted.shape[1]
-    spread = [float(np.sqrt(total / quantities)) for total in (before, after)]
+    spread = [float(np.sqrt(total / wanted.shape[1])) for total in (before, after)]
     return DesignChoice(tuple(candidates[n] for n in sorted(chosen)), *spread)
 
 

@@ -69,18 +69,18 @@ def _text(definition: CouponDefinition) -> str:
 
 def non_default_fields(value: Declared) -> dict[str, Any]:
     """Fields that differ from their defaults, so that a later key changes no old id."""
-    told: dict[str, Any] = {}
+    fields: dict[str, Any] = {}
     for key in declared_keys(type(value)):
         held = getattr(value, key.field)
         if held is None or (not key.required and held == key.default):
             continue
         if isinstance(key.type, RecordType):
-            told[key.name] = non_default_fields(held)
+            fields[key.name] = non_default_fields(held)
         elif isinstance(key.type, ListType) and isinstance(key.type.entry, RecordType):
-            told[key.name] = [non_default_fields(item) for item in held]
+            fields[key.name] = [non_default_fields(item) for item in held]
         else:
-            told[key.name] = plain_value(key.type, held)
-    return told
+            fields[key.name] = plain_value(key.type, held)
+    return fields
 
 
 def _checked(document: YamlDocument) -> CouponDefinition:

@@ -139,13 +139,9 @@ def _barred(coupon: Coupon) -> bool:
 
 def _cells(coupon: Coupon) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     names = ("power", "speed", "pitch", "direction", *size_columns(coupon))
-    cells = grading_order(coupon)
-    said = [cell_texts(cell) for cell in cells]
-    used = [name for name in names if any(name in one for one in said)]
-    rows = [
-        (cell.name, *(one.get(name, "") for name in used))
-        for cell, one in zip(cells, said, strict=True)
-    ]
+    said = {cell.name: cell_texts(cell) for cell in grading_order(coupon)}
+    used = [name for name in names if any(name in one for one in said.values())]
+    rows = [(cell, *(one.get(name, "") for name in used)) for cell, one in said.items()]
     return ("cell", *used), rows
 
 

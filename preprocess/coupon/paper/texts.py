@@ -105,7 +105,7 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
     CouponKind.PITCH: KindTexts(
         measures="how close the rows may lie",
         shows=f"{_BLADES} Only the pitch differs from layer to layer.",
-        look="Rows too close heat one another; rows too far apart can be told apart.",
+        look="Rows too close heat one another; rows too far apart show singly.",
     ),
     CouponKind.ROW_SPAN: KindTexts(
         measures="how strongly heat piles up in short rows",
