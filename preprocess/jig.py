@@ -23,8 +23,7 @@ from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.artwork.shape import Shape
 from preprocess.model.artwork.source import Source
 from preprocess.write.svg.layer_colours import assign_colours
-from preprocess.write.svg.svg_document import svg_bytes
-from preprocess.write.verify.readback import disagreements
+from preprocess.write.verified import verified_svg
 
 if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork, Page
@@ -39,10 +38,6 @@ _CORNER = 3.0
 
 _NARROW = 1.5
 """mm of card between two windows, or a window and a datum, that may tear."""
-
-
-class Miswritten(RuntimeError):  # noqa: N818 - says what it is
-    """The written card is not what was meant: our bug."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +89,7 @@ def make_jig(
         datum=points,
         colours=colours,
         findings=told,
-        data=None if stops(told) else _written(card, colours),
+        data=None if stops(told) else verified_svg(card, colours),
     )
 
 
@@ -228,11 +223,3 @@ def _box(card: Artwork, after: Artwork) -> Finding:
 
 def _way(distance: float, less: str, more: str) -> str:
     return f"{abs(distance):.2f} mm {less if distance < 0 else more}"
-
-
-def _written(card: Artwork, colours: dict[str, str]) -> bytes:
-    data = svg_bytes(card, colours=colours)
-    wrongs = disagreements(card, colours, data)
-    if wrongs:
-        raise Miswritten(f"the written card is not what was meant: {wrongs[0]}")
-    return data

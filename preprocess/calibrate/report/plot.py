@@ -16,8 +16,8 @@ from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.coupon.design.model import Grade
 from preprocess.coupon.paper.grading_order import cell_span
-from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, group, mm, path, text
-from preprocess.preview.drawing.plot_axis import PlotAxis, PlotFrame, log_ticks, plot_document
+from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, group, mm, path, svg_text, text
+from preprocess.preview.drawing.plot_axis import PlotAxis, PlotFrame, log_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -60,7 +60,7 @@ def even_band_svg(fit: FilamentFit, profile: Filament) -> bytes:
         *group("span", "power against row span", _by_span(fit)),
         *group("legend", "legend", list(_legend())),
     ]
-    return f"{plot_document(title, lines, (_WIDE, _HIGH))}\n".encode()
+    return f"{svg_text(title, lines, (_WIDE, _HIGH))}\n".encode()
 
 
 def _by_speed(fit: FilamentFit) -> list[str]:

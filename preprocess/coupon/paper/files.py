@@ -19,8 +19,7 @@ from preprocess.findings import Finding, note, on_page, stops, warn
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.model.artwork.output import output_layers
 from preprocess.write.svg.layer_colours import assign_colours
-from preprocess.write.svg.svg_document import svg_bytes
-from preprocess.write.verify.readback import disagreements
+from preprocess.write.verified import verified_svg
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -33,10 +32,6 @@ _COLOUR_OF_LABELS = "#808080"
 
 _MEANT = frozenset({"below-the-spot", "lines-across-area"})
 """Findings that a coupon causes on purpose."""
-
-
-class CouponMiswritten(RuntimeError):  # noqa: N818 - says what it is
-    """The written coupon differs from its artwork: a bug."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +58,7 @@ def coupon_files(definition: CouponDefinition, out: Path) -> CouponFiles:
 
     Raises:
         Refusal: the coupon does not fit.
-        Miswritten: what was written is not what was meant.
+        Miswritten: the written file differs from the artwork.
     """
     coupon = build(definition)
     outputs = output_layers(coupon.artwork)
@@ -75,20 +70,12 @@ def coupon_files(definition: CouponDefinition, out: Path) -> CouponFiles:
         return CouponFiles(coupon=coupon, findings=findings, data={})
     svg, said, table, sheet = coupon_paths(out)
     data = {
-        svg: _svg(coupon, colours),
+        svg: verified_svg(coupon.artwork, colours),
         said: definition_bytes(definition),
         table: grade_table_bytes(coupon),
         sheet: coupon_sheet_html(coupon, colours, table.name),
     }
     return CouponFiles(coupon=coupon, findings=findings, data=data)
-
-
-def _svg(coupon: Coupon, colours: Mapping[str, str]) -> bytes:
-    data = svg_bytes(coupon.artwork, colours=colours)
-    wrongs = disagreements(coupon.artwork, colours, data)
-    if wrongs:
-        raise CouponMiswritten(f"the written coupon is not what was meant: {wrongs[0]}")
-    return data
 
 
 def _notes(coupon: Coupon) -> list[Finding]:

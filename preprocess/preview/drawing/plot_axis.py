@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 
 from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, mm, path, text, text_width
-from preprocess.write.svg.xml_text import escape_text
 
 _GRID = Paint(stroke="#d9d9d9", width=0.15)
 _AXIS = Paint(stroke=INK, width=0.25)
@@ -107,11 +106,3 @@ def log_ticks(low: float, high: float) -> tuple[float, ...]:
     decades = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
     every = [float(f"{step * 10.0**n:.6g}") for n in decades for step in _LOG_STEPS]
     return tuple(value for value in every if low <= value <= high)
-
-
-def plot_document(title: str, lines: list[str], size: tuple[float, float]) -> str:
-    """An SVG of its own, with its size in mm."""
-    wide, high = (mm(side) for side in size)
-    box = f'viewBox="0 0 {wide} {high}" width="{wide}mm" height="{high}mm"'
-    start = f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {box}>'
-    return "\n".join([start, f"<title>{escape_text(title)}</title>", *lines, "</svg>"])

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.preview.drawing.canvas import Paint, group, path, text
-from preprocess.preview.drawing.plot_axis import PlotAxis, PlotFrame, plot_document
+from preprocess.preview.drawing.canvas import Paint, group, path, svg_text, text
+from preprocess.preview.drawing.plot_axis import PlotAxis, PlotFrame
 from preprocess.preview.row_profile.envelopes import envelopes, step_for
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def _plot(rows: LayerRows, quantity: _Quantity) -> str:
     head = text(LEFT, TOP - 2, f"{quantity.name}, {quantity.unit}", bold=True)
     if largest <= 0:
         words = "not known: no speed is set" if len(rows.after) else "no rows"
-        return plot_document(title, [head, text(LEFT, TOP + 8, words)], (WIDE, HIGH))
+        return svg_text(title, [head, text(LEFT, TOP + 8, words)], (WIDE, HIGH))
     extent = _extent(rows)
     axes = PlotAxis.linear(0.0, largest), PlotAxis.linear(*extent)
     frame = PlotFrame(LEFT, TOP, WIDE - LEFT - RIGHT, HIGH - TOP - BOTTOM, *axes)
@@ -74,7 +74,7 @@ def _plot(rows: LayerRows, quantity: _Quantity) -> str:
         drawn = envelopes(side.at, values, extent[0], high)
         data = " ".join(frame.area(band.outline()) for band in drawn)
         lines += group(name, name, path(data, paint)) if data else []
-    return plot_document(title, lines, (WIDE, HIGH))
+    return svg_text(title, lines, (WIDE, HIGH))
 
 
 def _values(rows: ProfileRows, quantity: _Quantity) -> Floats:
