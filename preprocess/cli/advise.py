@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, Design, Quiet, Recipe, option
+from preprocess.cli.options import AsJson, DesignArgument, Quiet, RecipeArgument, option
 from preprocess.errors import wrong
 
 if TYPE_CHECKING:
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 
 def advise(
-    recipe: Recipe,
-    design: Design = None,
+    recipe: RecipeArgument,
+    design: DesignArgument = None,
     *,
     write: Annotated[str, option("recipe to write, for the chosen way")] = "",
     choose: Annotated[Optional[int], option("number of the way; default: the best", min=0)] = None,

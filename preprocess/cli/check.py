@@ -5,14 +5,14 @@ from __future__ import annotations
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, Design, NoHeat, Quiet, Recipe, Strict
+from preprocess.cli.options import AsJson, DesignArgument, NoHeat, Quiet, RecipeArgument, Strict
 from preprocess.errors import Exit
 from preprocess.findings import Severity
 
 
 def check(
-    recipe: Recipe,
-    design: Design = None,
+    recipe: RecipeArgument,
+    design: DesignArgument = None,
     *,
     no_heat: NoHeat = False,
     strict: Strict = False,

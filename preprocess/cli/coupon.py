@@ -11,7 +11,7 @@ from preprocess.cli import files, show
 from preprocess.cli.options import (
     AsJson,
     Quiet,
-    Recipe,
+    RecipeArgument,
     option,
     parse_quantities,
     parse_size,
@@ -31,7 +31,7 @@ COUPON_KINDS = (
 
 
 def coupon(
-    recipe: Recipe,
+    recipe: RecipeArgument,
     kind: Annotated[
         str,
         typer.Argument(metavar="KIND", help=f"what to measure: {COUPON_KINDS}", show_default=False),

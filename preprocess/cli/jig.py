@@ -7,14 +7,21 @@ from typing import Annotated
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, Design, Quiet, Recipe, option, parse_quantity
+from preprocess.cli.options import (
+    AsJson,
+    DesignArgument,
+    Quiet,
+    RecipeArgument,
+    option,
+    parse_quantity,
+)
 from preprocess.errors import Exit
 from preprocess.units import LENGTH
 
 
 def jig(
-    recipe: Recipe,
-    design: Design = None,
+    recipe: RecipeArgument,
+    design: DesignArgument = None,
     *,
     out: Annotated[str, option("card (SVG), or - for a pipe", "--out", "-o")] = "",
     clearance: Annotated[

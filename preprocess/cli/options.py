@@ -15,13 +15,13 @@ def option(text: str, *names: str, **more: Any) -> Any:
     return typer.Option(*names, help=text, show_default=False, **more)
 
 
-Recipe = Annotated[
+RecipeArgument = Annotated[
     str,
     typer.Argument(
         metavar="RECIPE", help="recipe (YAML), or - for standard input", show_default=False
     ),
 ]
-Design = Annotated[
+DesignArgument = Annotated[
     Optional[str],
     typer.Argument(
         metavar="[DESIGN]",

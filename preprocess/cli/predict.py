@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, Design, Quiet, Recipe, option
+from preprocess.cli.options import AsJson, DesignArgument, Quiet, RecipeArgument, option
 from preprocess.errors import Exit
 from preprocess.units import TIME
 
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 
 def predict(
-    recipe: Recipe,
-    design: Design = None,
+    recipe: RecipeArgument,
+    design: DesignArgument = None,
     *,
     map_: Annotated[str, option("map of the heat index over the artwork (SVG)", "--map")] = "",
     report: Annotated[str, option("report of the prediction (JSON), or - for a pipe")] = "",
@@ -83,7 +83,7 @@ def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:
         f"{TIME.text(round(schedule.total, 1))} in all from the first light to the last, and about "
         f"{minutes:.0f} min to type the layers in."
     )
-    for line in heat_sentences(prediction):
+    for line in heat_paragraphs(prediction):
         show.print_paragraph(line)
     if second is not None and second.dose is not None:
         x, y = second.spot
@@ -113,7 +113,7 @@ def prediction_data(prediction: Prediction) -> dict[str, Any]:
     return {"layers": layers, "time_s": times, "heat": heat_figures(prediction.heat)}
 
 
-def heat_sentences(prediction: Prediction) -> list[str]:
+def heat_paragraphs(prediction: Prediction) -> list[str]:
     """The heat index in sentences; what was assumed is said."""
     heat = prediction.heat
     if not heat.images:

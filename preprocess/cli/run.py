@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, Design, NoHeat, Quiet, Recipe, Strict, option
+from preprocess.cli.options import (
+    AsJson,
+    DesignArgument,
+    NoHeat,
+    Quiet,
+    RecipeArgument,
+    Strict,
+    option,
+)
 from preprocess.errors import Exit
 from preprocess.findings import Severity
 
@@ -16,8 +24,8 @@ if TYPE_CHECKING:
 
 
 def run(
-    recipe: Recipe,
-    design: Design = None,
+    recipe: RecipeArgument,
+    design: DesignArgument = None,
     *,
     out: Annotated[str, option("laser-ready SVG, or - for a pipe", "--out", "-o")] = "",
     overlay: Annotated[str, option("picture of what was changed (SVG)")] = "",

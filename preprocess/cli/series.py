@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, NoHeat, Quiet, Recipe, Strict, option
+from preprocess.cli.options import AsJson, NoHeat, Quiet, RecipeArgument, Strict, option
 from preprocess.errors import Exit
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ class Executor(StrEnum):
 
 
 def series(
-    recipe: Recipe,
+    recipe: RecipeArgument,
     designs: Annotated[
         list[str],
         typer.Argument(metavar="DESIGN...", help="drawings, or quoted patterns such as '*.svg'"),
