@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.findings import counted
-from preprocess.read.messages.stops_and_warnings import REMARK_TEXTS
+from preprocess.read.messages.remark_texts import REMARK_TEXTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,8 +35,8 @@ class Told:
 def findings(root: Path) -> list[Told]:
     """All that the source can tell, by code."""
     found = {
-        Told(code, words.severity, words.many.replace("{count}", GAP) + f": {GAP}", words.remedy)
-        for code, words in REMARK_TEXTS.items()
+        Told(code, text.severity, f"{text.message(GAP)}: {GAP}", text.remedy)
+        for code, text in REMARK_TEXTS.items()
     }
     for path in sorted((root / "preprocess").rglob("*.py")):
         found |= set(_told(ast.parse(path.read_text("utf-8"))))

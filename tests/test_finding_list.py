@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from preprocess.read.messages.stops_and_warnings import REMARK_TEXTS
+from preprocess.read.messages.remark_texts import REMARK_TEXTS
 from tests.finding_list import GAP, findings, page
 
 ROOT = Path(__file__).parents[1]

@@ -1,4 +1,4 @@
-"""SVG in: from the bytes of a drawing to artwork in millimetres."""
+"""Reader of SVG: from the bytes of a drawing to artwork in millimetres."""
 
 from __future__ import annotations
 
@@ -8,25 +8,36 @@ from typing import TYPE_CHECKING
 from preprocess.errors import Place, wrong
 from preprocess.model.artwork.artwork import Artwork
 from preprocess.model.artwork.settings import Operation
-from preprocess.read.artwork.banding import banded
-from preprocess.read.artwork.knockout import knocked_out
-from preprocess.read.artwork.layering import layer_findings, layers_of, rule_for, shapes_of
-from preprocess.read.artwork.painted_geometry import PaintedGeometry, extent, on_page, pieces_of
-from preprocess.read.artwork.silhouettes import silhouette_selectors, silhouettes
-from preprocess.read.clip.clips import clipped
+from preprocess.read.artwork.banding import cut_into_bands
+from preprocess.read.artwork.knockout import knock_out
+from preprocess.read.artwork.layering import (
+    artwork_layers,
+    artwork_shapes,
+    layer_findings,
+    matching_rule,
+)
+from preprocess.read.artwork.painted_geometry import (
+    PaintedGeometry,
+    crop_to_page,
+    drawn_extent,
+    painted_geometries,
+)
+from preprocess.read.artwork.silhouettes import silhouette_areas, silhouette_selectors
+from preprocess.read.clip.clips import apply_clips
 from preprocess.read.fonts.catalogue import FontCatalogue
 from preprocess.read.messages.remarks import Remarks
-from preprocess.read.paint.gradient_levels import contrast
-from preprocess.read.paint.images import off_page
+from preprocess.read.paint.gradient_levels import page_contrast
+from preprocess.read.paint.images import remark_pictures_beyond_page
 from preprocess.read.scene.scene import Scene
-from preprocess.read.shapes.regions import rectangle
+from preprocess.read.scene.visit import ElementVisit
+from preprocess.read.shapes.regions import mapped_rectangle
 from preprocess.read.style.cascade import Cascade
-from preprocess.read.style.choices import SelectorMatcher, selectors_of
-from preprocess.read.text.substitution import filled
-from preprocess.read.walk.pages import opened, page_of, size_findings
-from preprocess.read.walk.walk import DocumentWalker
+from preprocess.read.style.selector_matcher import SelectorMatcher, recipe_selectors
+from preprocess.read.text.substitution import substitute_texts
+from preprocess.read.walk.document_walker import DocumentWalker
+from preprocess.read.walk.root_viewport import enter_root, page_size_findings, resolve_page
 from preprocess.read.xml.affine import IDENTITY
-from preprocess.read.xml.document import parse
+from preprocess.read.xml.document import parse_svg
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,7 +59,7 @@ _UNSEEN = 0.03
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """The artwork of a drawing, and what a person should know about how it was read.
+    """The artwork of a drawing and the findings of the reader.
 
     `font_files` are the files that its lettering was taken from.
     """
@@ -83,38 +94,38 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
 def _read(data: bytes, name: str, wanted: Wanted) -> Reading:
     remarks = Remarks()
     scene = _scene(data, name, wanted, remarks)
-    opening = opened(scene)
+    opening = enter_root(scene)
     painted = _walked(scene, opening.context)
     marked = _marked(painted, wanted, remarks)
-    rules = {id(one): rule_for(one, wanted) for one in marked}
+    rules = {id(one): matching_rule(one, wanted) for one in marked}
     exact = [(r := rules[id(one)]) is not None and r.operation in _TRACED for one in marked]
-    pieces = pieces_of(marked, exact, wanted, remarks)
+    pieces = painted_geometries(marked, exact, wanted, remarks)
     page, pieces = _on_page(pieces, opening.size, scene, remarks)
-    pieces = banded(pieces, [rules[id(piece.painted)] for piece in pieces], wanted, remarks)
-    pieces = knocked_out(pieces, wanted, remarks)
-    shapes = shapes_of(pieces, [rules[id(piece.painted)] for piece in pieces])
-    parts, keep_off = silhouettes(painted, wanted, page, name)
+    pieces = cut_into_bands(pieces, [rules[id(piece.painted)] for piece in pieces], wanted, remarks)
+    pieces = knock_out(pieces, wanted, remarks)
+    shapes = artwork_shapes(pieces, [rules[id(piece.painted)] for piece in pieces])
+    parts, keep_off = silhouette_areas(painted, wanted, page, name)
     artwork = Artwork(
         page=page,
         shapes=shapes,
-        layers=layers_of(shapes, wanted),
+        layers=artwork_layers(shapes, wanted),
         parts=parts,
         keep_off=keep_off,
         drawing=wanted.drawing,
         pictures=tuple(scene.pictures),
     )
-    off_page(artwork.pictures, page, remarks)
-    scale = size_findings(opening, page, scene)
+    remark_pictures_beyond_page(artwork.pictures, page, remarks)
+    scale = page_size_findings(opening, page, scene)
     findings = (*scale, *remarks.findings(), *layer_findings(shapes, wanted))
     return Reading(artwork=artwork, findings=findings, font_files=scene.shelf.used)
 
 
 def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
-    document, fits = filled(parse(data, name, wanted.limits), wanted.texts)
+    document, fits = substitute_texts(parse_svg(data, name, wanted.limits), wanted.texts)
     return Scene(
         document=document,
         cascade=Cascade(document.root, remarks),
-        choices=SelectorMatcher(selectors_of(wanted)),
+        choices=SelectorMatcher(recipe_selectors(wanted)),
         remarks=remarks,
         drawing=wanted.drawing,
         limits=wanted.limits,
@@ -128,13 +139,13 @@ def _walked(scene: Scene, context: RenderContext) -> list[PaintedOutline]:
     walker, root = DocumentWalker(scene), scene.document.root
     if context.hidden and not scene.wants_hidden:
         return []
-    return walker.children(root, clipped(walker, root, context, "svg"), "svg")
+    return walker.run(apply_clips(walker, ElementVisit(root, context, "svg")).children())
 
 
 def _marked(
     painted: Sequence[PaintedOutline], wanted: Wanted, remarks: Remarks
 ) -> list[PaintedOutline]:
-    """What is to be marked: painted, shown, and no silhouette."""
+    """Outlines to mark: painted, visible, and no silhouette of a part."""
     taken = silhouette_selectors(wanted)
     found = []
     for one in painted:
@@ -159,12 +170,12 @@ def _looks_like_the_page(ink: Ink, wanted: Wanted) -> bool:
     told_apart = wanted.shades.flat_fills and not wanted.shades.is_solid
     if ink.shade is not None or ink.colour == page or told_apart:
         return False
-    return abs(contrast(ink.colour, page)) < _UNSEEN
+    return abs(page_contrast(ink.colour, page)) < _UNSEEN
 
 
 def _on_page(
     pieces: Sequence[PaintedGeometry], size: PageSize | None, scene: Scene, remarks: Remarks
 ) -> tuple[Page, list[PaintedGeometry]]:
-    page = page_of(size, extent(pieces), scene)
+    page = resolve_page(size, drawn_extent(pieces), scene)
     bounds = (0.0, 0.0, page.width, page.height)
-    return page, on_page(pieces, rectangle(bounds, IDENTITY), remarks)
+    return page, crop_to_page(pieces, mapped_rectangle(bounds, IDENTITY), remarks)

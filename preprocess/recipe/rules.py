@@ -13,7 +13,7 @@ from preprocess.loading.yaml.text_files import path_exists
 from preprocess.model.artwork.source import Selection
 from preprocess.model.options.reading import DEFAULT_LAYER
 from preprocess.model.options.shades import Shades
-from preprocess.read.style.selectors import compiled
+from preprocess.read.style.selector_matcher import compile_selectors
 from preprocess.recipe.recipe_keys import RECIPE_FORMAT
 from preprocess.recipe.text_rules import text_complaints
 
@@ -130,7 +130,7 @@ def _selectors(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
 
 def _selector(text: str, path: KeyPath, document: YamlDocument) -> Iterator[Complaint]:
     try:
-        compiled(text)
+        compile_selectors(text)
     except cssselect2.SelectorError:
         remedy = "write a CSS selector, such as '#id', '.class' or 'path'"
         if _ODD_ID.fullmatch(text):

@@ -108,21 +108,21 @@ def walked():
     from preprocess.model.options.reading import Wanted
     from preprocess.read import reader
     from preprocess.read.messages.remarks import Remarks
-    from preprocess.read.walk.pages import opened
+    from preprocess.read.walk.root_viewport import enter_root
 
     def walk(data):
         remarks = Remarks()
         scene = reader._scene(data, "bench.svg", Wanted(), remarks)
-        return reader._walked(scene, opened(scene).context)
+        return reader._walked(scene, enter_root(scene).context)
 
     return walk
 
 
 def flattened():
-    from preprocess.read.shapes.fill_and_stroke import contours_of
+    from preprocess.read.shapes.fill_and_stroke import flatten_outlines
 
     walk = walked()
-    return lambda data: contours_of(walk(data), TOLERANCE)
+    return lambda data: flatten_outlines(walk(data), TOLERANCE)
 
 
 def whole():

@@ -63,6 +63,4 @@ def test_a_missing_font_stops_and_writes_nothing(folder, monkeypatch, capfd):
     said = capfd.readouterr().err.replace("\n", " ")
     assert code == 1
     assert not (folder / "out.svg").exists()
-    assert (
-        "stop: one text asks for a font that is not at hand: name (line 2; font Fern Test" in said
-    )
+    assert "stop: one text asks for a font that is missing: name (line 2; font Fern Test" in said

@@ -1,4 +1,4 @@
-"""Areas whose paint has shades, cut as the recipe says: solid, in bands, or at a threshold."""
+"""Gradients and greys under the recipe's policy: solid, in bands, or cut at a threshold."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.overlay.partition import partition_area
 from preprocess.model.artwork.settings import Operation
 from preprocess.read.paint.gradient_levels import (
-    CLEAR,
-    COVER,
+    CLEAR_CLASS,
+    COVER_CLASS,
     GradientSections,
-    class_of,
-    contrast,
-    stretches,
-    unrolled,
+    gradient_sections,
+    page_contrast,
+    paint_level,
+    repeat_sections,
 )
 from preprocess.read.scene.painted import GradientPaint, Ink
 
@@ -34,17 +34,17 @@ if TYPE_CHECKING:
     from preprocess.read.artwork.painted_geometry import PaintedGeometry
     from preprocess.read.messages.remarks import Remarks
 
-Classes = dict[int, "MultiPolygon"]
+LevelAreas = dict[int, "MultiPolygon"]
 """Levels and unmarked classes with their areas."""
 
 
-def banded(
+def cut_into_bands(
     pieces: Sequence[PaintedGeometry],
     rules: Sequence[LayerRule | None],
     wanted: Wanted,
     remarks: Remarks,
 ) -> list[PaintedGeometry]:
-    """The pieces with shades cut by the recipe's policy, in painter's order.
+    """Cut shaded areas by the recipe's policy; the order of painting stays.
 
     A light part that is opaque stays as a blank piece in the colour of the page: it is not
     marked, and takes away what lies under it.
@@ -72,16 +72,16 @@ def _cut(
     ink, page = piece.ink, wanted.drawing.page_colour.lower()
     if policy is None:
         if ink.shaded:
-            _remark(piece, "gradient-as-solid", _span(ink.shade), remarks)
+            remarks.on("gradient-as-solid", piece.painted, _span(ink.shade))
         return [piece]
     if ink.shade is None:
-        found: Classes | None = {
-            class_of(contrast(ink.colour, page), ink.alpha, policy): piece.geometry
+        found: LevelAreas | None = {
+            paint_level(page_contrast(ink.colour, page), ink.alpha, policy): piece.geometry
         }
     else:
         found = _classes(piece.geometry, ink.shade, policy, wanted.drawing.tolerance)
     if found is None:
-        _remark(piece, "too-many-shades", "", remarks)
+        remarks.on("too-many-shades", piece.painted)
         return [piece]
     _tell(piece, found, policy, remarks)
     return [_part(piece, level, area, policy, page) for level, area in found.items() if level]
@@ -90,19 +90,19 @@ def _cut(
 def _part(
     piece: PaintedGeometry, level: int, area: MultiPolygon, policy: Shades, page: str
 ) -> PaintedGeometry:
-    if level == COVER:
+    if level == COVER_CLASS:
         return replace(piece, geometry=area, ink=Ink(page), blank=True)
     return replace(piece, geometry=area, level=level if policy.bands else None)
 
 
 def _classes(
     area: MultiPolygon, shade: GradientPaint, policy: Shades, tolerance: float
-) -> Classes | None:
+) -> LevelAreas | None:
     """Class to area; None when there would be too many cuts."""
-    one = stretches(shade.stops, shade.spread, policy, shade.veil)
+    one = gradient_sections(shade.stops, shade.spread, policy, shade.veil)
     bounds = area.bounds
     reach = shade.course.reach(bounds)
-    found = unrolled(one, shade.spread, reach)
+    found = repeat_sections(one, shade.spread, reach)
     if found is None:
         return None
     borders = shade.course.borders(bounds)
@@ -119,29 +119,27 @@ def _classifier(course: LinearIsolines | RadialIsolines, found: GradientSections
 
     def classify(points: Floats) -> Indices:
         offsets = course.at(points)
-        return np.where(np.isnan(offsets), CLEAR, classes[np.searchsorted(cuts, offsets)])
+        return np.where(np.isnan(offsets), CLEAR_CLASS, classes[np.searchsorted(cuts, offsets)])
 
     return classify
 
 
-def _tell(piece: PaintedGeometry, found: Classes, policy: Shades, remarks: Remarks) -> None:
-    marked = {level: area.area for level, area in found.items() if level not in {CLEAR, COVER}}
+def _tell(piece: PaintedGeometry, found: LevelAreas, policy: Shades, remarks: Remarks) -> None:
+    marked = {
+        level: area.area for level, area in found.items() if level not in {CLEAR_CLASS, COVER_CLASS}
+    }
     share = sum(marked.values()) / max(piece.geometry.area, 1e-300)
     if not marked:
-        _remark(piece, "shade-too-light", "", remarks)
+        remarks.on("shade-too-light", piece.painted)
     elif piece.ink.shade is None:
         return
     elif policy.is_solid:
-        _remark(piece, "gradient-as-solid", _span(piece.ink.shade), remarks)
+        remarks.on("gradient-as-solid", piece.painted, _span(piece.ink.shade))
     elif policy.bands:
         levels = ", ".join(f"level {k}: {marked[k]:.2f} mm²" for k in sorted(marked))
-        _remark(piece, "gradient-in-bands", levels, remarks)
+        remarks.on("gradient-in-bands", piece.painted, levels)
     else:
-        _remark(piece, "gradient-cut", f"{100 * share:.0f} % of its area is marked", remarks)
-
-
-def _remark(piece: PaintedGeometry, kind: str, detail: str, remarks: Remarks) -> None:
-    remarks.on(kind, piece.painted, detail)
+        remarks.on("gradient-cut", piece.painted, f"{100 * share:.0f} % of its area is marked")
 
 
 def _span(shade: GradientPaint | None) -> str:

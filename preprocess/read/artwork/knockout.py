@@ -1,4 +1,4 @@
-"""Paint in the colour of the page takes away what lies under it, and is not marked itself."""
+"""Knock-out: paint in the colour of the page removes the artwork under it and is not marked."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 _CORNER = 2**0.5
 
 
-def knocked_out(
+def knock_out(
     pieces: Sequence[PaintedGeometry], wanted: Wanted, remarks: Remarks
 ) -> list[PaintedGeometry]:
-    """What is left to mark, in painter's order."""
+    """Subtract paint in the colour of the page; returns the rest in painter's order."""
     page_colour, tolerance = wanted.drawing.page_colour, wanted.drawing.tolerance
     opaque = wanted.shades.opaque
     covers = [i for i, p in enumerate(pieces) if p.ink.colour == page_colour.lower()]
@@ -50,7 +50,7 @@ def knocked_out(
 def _covering(
     pieces: Sequence[PaintedGeometry], bodies: dict[int, MultiPolygon]
 ) -> tuple[dict[int, list[int]], set[int]]:
-    """Which covers lie on which earlier piece, and which covers lie on anything at all."""
+    """Covers by the earlier piece that they overlap, and all covers that overlap anything."""
     numbers = [i for i in range(len(pieces)) if pieces[i].ink.alpha > 0 and i not in bodies]
     tree = shapely.STRtree([pieces[i].geometry for i in numbers])
     reach = max((pieces[i].reach for i in numbers), default=0.0)

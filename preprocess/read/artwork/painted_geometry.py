@@ -13,15 +13,15 @@ from preprocess.geometry.offset.offset import grow_area
 from preprocess.geometry.overlay.booleans import cut_lines, intersection
 from preprocess.geometry.overlay.crossings import count_crossings
 from preprocess.read.shapes.fill_and_stroke import (
-    contours_of,
     fill_area,
+    flatten_outlines,
+    model_stroke,
     stroke_lines,
-    stroke_of,
     too_many_dashes,
 )
-from preprocess.read.shapes.flatten import Contour, too_many_points
-from preprocess.read.shapes.regions import narrowed
-from preprocess.read.xml.affine import stretch
+from preprocess.read.shapes.flatten import Contour, too_many_points_error
+from preprocess.read.shapes.regions import intersect_clip
+from preprocess.read.xml.affine import largest_stretch
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -63,8 +63,8 @@ class PaintedGeometry:
 
     @property
     def reach(self) -> float:
-        """How far in mm the paint reaches from the geometry."""
-        return self.stroke.width * stretch(self.stroke.matrix) / 2 if self.stroke else 0.0
+        """Half the width of the stroke in mm; 0 for an area."""
+        return self.stroke.width * largest_stretch(self.stroke.matrix) / 2 if self.stroke else 0.0
 
     def body(self, tolerance: float) -> MultiPolygon:
         """The painted area."""
@@ -73,16 +73,16 @@ class PaintedGeometry:
         return outline_stroke(self.geometry, self.stroke, tolerance=tolerance)
 
 
-def pieces_of(
+def painted_geometries(
     painted: Sequence[PaintedOutline], exact: Sequence[bool], wanted: Wanted, remarks: Remarks
 ) -> list[PaintedGeometry]:
-    """The geometry of everything that is painted; remarks on what comes to nothing.
+    """Geometry in mm of all painted outlines; remarks on outlines that paint nothing.
 
     Raises:
         UserError: it has more points than the recipe's limits allow.
     """
     found, empty, left, crossing = [], [], wanted.limits.vertices, wanted.limits.crossings
-    outlines = contours_of(painted, wanted.drawing.tolerance, left)
+    outlines = flatten_outlines(painted, wanted.drawing.tolerance, left)
     for one, cut, contours in zip(painted, exact, outlines, strict=True):
         if one.ink is None:
             continue
@@ -98,7 +98,7 @@ def pieces_of(
         _remark_on(one, contours, remarks)
         left -= int(shapely.get_num_coordinates(piece.geometry))  # dashes make more of them
         if left < 0:
-            raise too_many_points(wanted.limits.vertices)
+            raise too_many_points_error(wanted.limits.vertices)
         found.append(piece)
     drawn = {piece.painted.name for piece in found}
     for one in empty:
@@ -120,7 +120,7 @@ def _piece(
 ) -> PaintedGeometry:
     if one.pen is None:
         return PaintedGeometry(one, ink, fill_area(one, contours))
-    lines, stroke = stroke_lines(one.pen, contours), stroke_of(one.pen, one.clip)
+    lines, stroke = stroke_lines(one.pen, contours), model_stroke(one.pen, one.clip)
     piece = PaintedGeometry(one, ink, lines, stroke, exact)
     if one.clip is None:
         return piece
@@ -146,10 +146,10 @@ def _gapes(contour: Contour) -> bool:
     return bool((contour.points[0] != contour.points[-1]).any())
 
 
-def on_page(
+def crop_to_page(
     pieces: Sequence[PaintedGeometry], page: MultiPolygon, remarks: Remarks
 ) -> list[PaintedGeometry]:
-    """What of each piece shows on the page; remarks on what lies beyond."""
+    """Crop pieces to the page; remarks on pieces that reach beyond it."""
     left, top, right, bottom = page.bounds
     found = []
     for piece in pieces:
@@ -167,7 +167,7 @@ def on_page(
 def _bounded(piece: PaintedGeometry, page: MultiPolygon, *, cut: bool) -> PaintedGeometry:
     if piece.stroke is None:
         return replace(piece, geometry=intersection(piece.geometry, page))
-    stroke = replace(piece.stroke, within=narrowed(piece.stroke.within, page))
+    stroke = replace(piece.stroke, within=intersect_clip(piece.stroke.within, page))
     geometry = piece.geometry
     if cut:
         margin = _EDGE if piece.exact else piece.reach * _CORNER + _EDGE
@@ -175,7 +175,7 @@ def _bounded(piece: PaintedGeometry, page: MultiPolygon, *, cut: bool) -> Painte
     return replace(piece, geometry=geometry, stroke=stroke)
 
 
-def extent(pieces: Sequence[PaintedGeometry]) -> tuple[float, float]:
+def drawn_extent(pieces: Sequence[PaintedGeometry]) -> tuple[float, float]:
     """Right and bottom end of everything drawn, from (0, 0) on."""
     ends = [(0.0, 0.0)]
     for piece in pieces:

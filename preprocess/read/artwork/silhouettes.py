@@ -1,4 +1,4 @@
-"""Parts and keep-off areas: taken out of the artwork, never marked, never knocking out."""
+"""Silhouettes of parts and keep-off areas: never marked, never knocking out."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ import shapely
 from preprocess.errors import Complaint, Place, UserError
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.overlay.booleans import union
-from preprocess.read.shapes.fill_and_stroke import contours_of, enclosed
+from preprocess.read.artwork.layering import QUOTE_SELECTOR
+from preprocess.read.shapes.fill_and_stroke import enclosed_area, flatten_outlines
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
     from preprocess.model.options.reading import Wanted
     from preprocess.read.scene.painted import PaintedOutline
 
-_QUOTE = "check the spelling; an unquoted # starts a comment in YAML, so quote it: '#id'"
 _CLOSE = "choose a closed outline, such as a rectangle or a closed path"
 
 
@@ -30,7 +30,7 @@ def silhouette_selectors(wanted: Wanted) -> frozenset[str]:
     return frozenset(text for text in (*parts, *wanted.keep_off) if isinstance(text, str))
 
 
-def silhouettes(
+def silhouette_areas(
     painted: Sequence[PaintedOutline], wanted: Wanted, page: Page, name: str
 ) -> tuple[tuple[MultiPolygon, ...], tuple[MultiPolygon, ...]]:
     """The areas of parts and keep-off areas in mm.
@@ -61,11 +61,11 @@ def silhouettes(
 
 
 def _outline(painted: Iterable[PaintedOutline], tolerance: float) -> MultiPolygon:
-    """What the outlines enclose, whatever their paint."""
+    """Area enclosed by outlines, whatever their paint."""
     painted = list(painted)
     return union(
-        enclosed(one, contours)
-        for one, contours in zip(painted, contours_of(painted, tolerance), strict=True)
+        enclosed_area(one, contours)
+        for one, contours in zip(painted, flatten_outlines(painted, tolerance), strict=True)
     )
 
 
@@ -73,7 +73,9 @@ def _complaint(selector: str, what: str, name: str, found: Sequence[PaintedOutli
     if found:
         place = Place(name, found[0].line)
         return Complaint(f"{what}: {selector!r} encloses no area", _CLOSE, place)
-    return Complaint(f"{what}: {selector!r} matches nothing in the drawing", _QUOTE, Place(name))
+    return Complaint(
+        f"{what}: {selector!r} matches nothing in the drawing", QUOTE_SELECTOR, Place(name)
+    )
 
 
 def _centred(size: tuple[float, float], page: Page) -> MultiPolygon:

@@ -1,35 +1,32 @@
-"""Clips that CSS gives as a shape: circle, ellipse, inset, polygon, path. Source: CSS Shapes 1."""
+"""CSS basic shapes as clips: circle, ellipse, inset, polygon, path. Source: CSS Shapes 1."""
 
 from __future__ import annotations
 
 import math
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preprocess.read.shapes.basic_shapes import shape_path
-from preprocess.read.shapes.pathdata import Path
-from preprocess.read.style.properties import CSS_PATH
+from preprocess.read.shapes.basic_shapes import oval, rounded_rectangle
+from preprocess.read.shapes.path_data import Path, parse_path_data
 from preprocess.read.xml.lengths import Units, split_length
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from preprocess.read.scene.painted import Outline
     from preprocess.read.xml.affine import BoundingBox
 
 
-SHAPE = re.compile(
+CSS_SHAPE = re.compile(
     r"(circle|ellipse|inset|polygon|path)\((.*)\)\s*((?:fill|stroke|view|border|content)-box)?\s*\Z",
     re.IGNORECASE | re.DOTALL,
 )
 _WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
 _RULE = re.compile(r"\s*(nonzero|evenodd)\s*,", re.IGNORECASE)
+_QUOTED = re.compile(r"""("[^"]*"|'[^']*')""")
 _FOUR = {1: (0, 0, 0, 0), 2: (0, 1, 0, 1), 3: (0, 1, 2, 1), 4: (0, 1, 2, 3)}
 """Which of one to four insets is that of the top, right, bottom and left side."""
 
 
-def clip_shape(
+def css_shape_outline(
     name: str, arguments: str, box: BoundingBox, units: Units
 ) -> tuple[Outline, str] | None:
     """The outline of a shape in user units and its fill rule; None when it cannot be read.
@@ -39,7 +36,7 @@ def clip_shape(
     found = _RULE.match(arguments)
     rule = found[1].lower() if found else "nonzero"
     inner = arguments[found.end() :] if found else arguments
-    measure = _Measure(box, replace(units, box=(box[2] - box[0], box[3] - box[1])))
+    measure = _Measure(box, units.within((box[2] - box[0], box[3] - box[1])))
     try:
         path = _MADE[name.lower()](inner.strip(), measure)
     except (ValueError, IndexError, KeyError):
@@ -83,13 +80,6 @@ class _Measure:
         return self.length(text, axis)
 
 
-def _basic(tag: str, values: Mapping[str, float], measure: _Measure) -> Outline:
-    def style(name: str) -> str:
-        return f"{values[name]:.12f}" if name in values else "auto"
-
-    return shape_path(tag, {}, style, measure.units)[0]
-
-
 def _round(text: str, measure: _Measure, axes: tuple[str, ...]) -> Outline:
     sizes, _, place = text.partition("at ")
     centre = measure.point(_position(place.lower().split()))
@@ -97,12 +87,11 @@ def _round(text: str, measure: _Measure, axes: tuple[str, ...]) -> Outline:
     if len(given) != len(axes):
         raise ValueError(text)
     radii = [measure.radius(one, centre, axis) for one, axis in zip(given, axes, strict=True)]
-    values = {"cx": centre[0], "cy": centre[1], "rx": radii[0], "ry": radii[-1]}
-    return _basic("ellipse", values, measure)
+    return oval(centre, (radii[0], radii[-1]))
 
 
 def _position(words: list[str]) -> list[str]:
-    """Two lengths or words, x first; what is missing is the middle."""
+    """Two lengths or words, x first; a missing one is the centre."""
     words = [*words, *["center"] * (2 - len(words))]
     swapped = words[0] in {"top", "bottom"} or words[1] in {"left", "right"}
     return words[::-1] if swapped else words
@@ -115,15 +104,9 @@ def _inset(text: str, measure: _Measure) -> Outline:
         measure.length(given[i], axis) for i, axis in zip(_FOUR[len(given)], "yxyx", strict=True)
     )
     x0, y0, x1, y1 = measure.box
-    values = {
-        "x": x0 + left,
-        "y": y0 + top,
-        "width": x1 - right - x0 - left,
-        "height": y1 - bottom - y0 - top,
-    }
-    if corner.strip():
-        values["rx"], values["ry"] = (measure.length(corner.strip(), axis) for axis in "xy")
-    return _basic("rect", values, measure)
+    rx, ry = (measure.length(corner.strip(), axis) if corner.strip() else 0.0 for axis in "xy")
+    extent = (x1 - right - x0 - left, y1 - bottom - y0 - top)
+    return rounded_rectangle((x0 + left, y0 + top), extent, (rx, ry))
 
 
 def _polygon(text: str, measure: _Measure) -> Path:
@@ -138,16 +121,15 @@ def _polygon(text: str, measure: _Measure) -> Path:
 
 
 def _drawn(text: str, measure: _Measure) -> Path:
-    if CSS_PATH.match(f"path({text})") is None:
+    if _QUOTED.fullmatch(text.strip()) is None:
         raise ValueError(text)
-    path, wrong = shape_path("path", {}, lambda _: f"path({text})", measure.units)
-    if wrong:
+    path, error = parse_path_data(text.strip()[1:-1])
+    if error is not None:
         raise ValueError(text)
-    shifted = Path(bytearray(path.kinds), path.numbers[:], list(path.inner))
-    for i in range(0, len(shifted.numbers), 2):
-        shifted.numbers[i] += measure.box[0]
-        shifted.numbers[i + 1] += measure.box[1]
-    return shifted
+    for i in range(0, len(path.numbers), 2):
+        path.numbers[i] += measure.box[0]
+        path.numbers[i + 1] += measure.box[1]
+    return path
 
 
 _MADE = {

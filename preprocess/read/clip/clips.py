@@ -1,4 +1,4 @@
-"""Clip paths and black-and-white masks as areas in mm."""
+"""Clip paths and masks of pure black and white, as areas in mm."""
 
 from __future__ import annotations
 
@@ -8,15 +8,14 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.geometry.base.normalise import NOTHING
-from preprocess.geometry.overlay.booleans import union
-from preprocess.read.clip.clip_shapes import SHAPE, clip_shape
-from preprocess.read.clip.masks import mask_area
-from preprocess.read.scene.painted import PaintedOutline
-from preprocess.read.shapes.fill_and_stroke import contours_of, painted_areas
-from preprocess.read.shapes.regions import narrowed
+from preprocess.geometry.overlay.booleans import difference, union
+from preprocess.read.clip.clip_shapes import CSS_SHAPE, css_shape_outline
+from preprocess.read.scene.visit import ElementVisit
+from preprocess.read.shapes.fill_and_stroke import flatten_outlines, painted_areas
+from preprocess.read.shapes.regions import intersect_clip, mapped_rectangle
 from preprocess.read.style.element_style import style_at
 from preprocess.read.style.properties import url_reference
-from preprocess.read.xml.affine import IDENTITY, BoundingBox, times, transform_of
+from preprocess.read.xml.affine import IDENTITY, BoundingBox, parse_transform_list, times
 
 if TYPE_CHECKING:
     import re
@@ -26,62 +25,31 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.painted import PaintedOutline
     from preprocess.read.scene.walker import ElementWalker
     from preprocess.read.style.computed import Style
 
+_MASK_REGION = {"x": "-10%", "y": "-10%", "width": "120%", "height": "120%"}
+_BLACK_AND_WHITE = frozenset({"#ffffff", "#000000"})
 _COARSE = 2000
 """A bounding box is measured to this share of the size of what it holds."""
 
 
-def clipped(
-    walker: ElementWalker, element: ElementWrapper, context: RenderContext, place: str
-) -> RenderContext:
-    """The context of an entered element with its clip path and mask; remarks on its filter."""
-    style = context.style
+def apply_clips(walker: ElementWalker, visit: ElementVisit) -> ElementVisit:
+    """An entered element with its clip path and mask; remarks on its filter."""
+    style, scene = visit.style, walker.scene
     if style.once(_is_bare):
-        return context
-    name = context.name_of(element, place)
-    if not context.silhouette and style("filter").lower() != "none":
-        walker.scene.say(context, "filter-ignored", name, element)
-    for tag, area_of in (("clipPath", _clip_area), ("mask", mask_area)):
-        text = style("clip-path" if tag == "clipPath" else "mask")
-        if text.lower() == "none" or (context.silhouette and tag == "mask"):
+        return visit
+    silhouette = visit.context.silhouette
+    if not silhouette and style("filter").lower() != "none":
+        scene.say(visit, "filter-ignored")
+    for tag, text in (("clipPath", style("clip-path")), ("mask", style("mask"))):
+        if text.lower() == "none" or (silhouette and tag == "mask"):
             continue
-        shape = SHAPE.match(text) if tag == "clipPath" else None
-        if shape is not None:
-            cut = _shaped(walker, shape, (element, context, place))
-            if cut is None:
-                walker.scene.say(context, "bad-value", name, element, text[:60])
-            else:
-                context = replace(context, clip=narrowed(context.clip, cut))
-            continue
-        href = url_reference(text)
-        target = walker.scene.target(href or "")
-        barred = _barred(walker, tag, href, target, context)
-        if barred or target is None:
-            loud = replace(context, quiet=context.quiet and barred != "too-many-copies")
-            walker.scene.say(loud, barred, name, element, text[:60])
-        else:
-            area = area_of(walker, target, (element, context, place))
-            if area is not None:
-                context = replace(context, clip=narrowed(context.clip, area))
-    return context
-
-
-def _barred(
-    walker: ElementWalker,
-    tag: str,
-    href: str | None,
-    target: ElementWrapper | None,
-    context: RenderContext,
-) -> str:
-    """Why a clip or mask cannot be followed, as a kind of remark; empty when it can."""
-    if target is None or target.local_name != tag:
-        return "bad-value" if href is None else "broken-reference"
-    if target in context.uses:
-        return "use-cycle"
-    return "too-many-copies" if context.silhouette and not walker.scene.may_tile() else ""
+        area = _area(walker, visit, tag, text)
+        if area is not None:
+            visit = visit.inside(clip=intersect_clip(visit.context.clip, area))
+    return visit
 
 
 def _is_bare(style: Style) -> bool:
@@ -89,84 +57,139 @@ def _is_bare(style: Style) -> bool:
     return all(style(name).lower() == "none" for name in ("clip-path", "mask", "filter"))
 
 
-def _shaped(
-    walker: ElementWalker, shape: re.Match[str], user: tuple[ElementWrapper, RenderContext, str]
-) -> MultiPolygon | None:
+def _area(walker: ElementWalker, visit: ElementVisit, tag: str, text: str) -> MultiPolygon | None:
+    """The area of a clip or mask; None with a remark where it cannot be followed."""
+    scene, context = walker.scene, visit.context
+    shape = CSS_SHAPE.match(text) if tag == "clipPath" else None
+    if shape is not None:
+        area = _shaped(walker, shape, visit)
+        if area is None:
+            scene.say(visit, "bad-value", text[:60])
+        return area
+    href = url_reference(text)
+    target = scene.target(href or "")
+    if target is None or target.local_name != tag:
+        scene.say(visit, "bad-value" if href is None else "broken-reference", text[:60])
+    elif target in context.uses:
+        scene.say(visit, "use-cycle", text[:60])
+    elif context.silhouette and not scene.may_tile():
+        scene.say(visit.inside(quiet=False), "too-many-copies", text[:60])
+    else:
+        return (_clip_area if tag == "clipPath" else _mask_area)(walker, target, visit)
+    return None
+
+
+def _shaped(walker: ElementWalker, shape: re.Match[str], user: ElementVisit) -> MultiPolygon | None:
     """The area of a clip that CSS gives as a shape; None when it cannot be read."""
-    scene, (element, context, place) = walker.scene, user
+    scene, context = walker.scene, user.context
     units = scene.units(context)
-    box = (0.0, 0.0, *context.box) if shape[3] == "view-box" else walker.bounds(*user)
+    box = (0.0, 0.0, *context.box) if shape[3] == "view-box" else walker.bounds(user)
     if box is None:
         return NOTHING
-    if shape[3] in {None, "border-box", "stroke-box"} and context.style("stroke") != "none":
-        half = units.length(context.style("stroke-width"), default=1.0) / 2
+    if shape[3] in {None, "border-box", "stroke-box"} and user.style("stroke") != "none":
+        half = units.length(user.style("stroke-width"), default=1.0) / 2
         box = (box[0] - half, box[1] - half, box[2] + half, box[3] + half)
-    found = clip_shape(shape[1], shape[2], box, units)
+    found = css_shape_outline(shape[1], shape[2], box, units)
     if found is None:
         return None
     path, rule = found
-    line = element.etree_element.sourceline
-    outline = PaintedOutline(place, line, None, frozenset(), path, context.matrix, rule=rule)
-    return painted_areas([outline], scene.drawing.tolerance)[0]
+    whole = replace(user.outline(path, rule=rule), clip=None)
+    return painted_areas([whole], scene.drawing.tolerance)[0]
 
 
 def _clip_area(
-    walker: ElementWalker, clip: ElementWrapper, user: tuple[ElementWrapper, RenderContext, str]
+    walker: ElementWalker, clip: ElementWrapper, user: ElementVisit
 ) -> MultiPolygon | None:
-    scene, (element, context, place) = walker.scene, user
-    attributes, name = clip.etree_element.attrib, context.name_of(element, place)
+    scene, context = walker.scene, user.context
     style = style_at(clip, scene.cascade, scene.units(context))
-    own = transform_of(style("transform"), scene.units(context)) or IDENTITY
+    own = parse_transform_list(style("transform"), scene.units(context)) or IDENTITY
     matrix: Matrix | None = times(context.matrix, own)
-    if attributes.get("clipPathUnits") == "objectBoundingBox":
-        matrix = boxed(walker, user, times(context.matrix, own))
+    if clip.etree_element.attrib.get("clipPathUnits") == "objectBoundingBox":
+        matrix = bounding_box_matrix(walker, user, times(context.matrix, own))
     if matrix is None:
         return NOTHING
-    inside = replace(
-        context,
+    inside = context.entering(
+        clip,
         matrix=matrix,
         style=style,
         clip=None,
         alpha=1.0,
         silhouette=True,
         hidden=False,
-        within=name,
-        uses=(*context.uses, clip),
-        size=None,
+        within=user.name,
     )
+    visit = ElementVisit(clip, inside, clip.local_name)
     if style("clip-path") != "none":
-        inside = clipped(walker, clip, inside, clip.local_name)
-    area = _outlines(walker.children(clip, inside, clip.local_name), scene.drawing.tolerance)
-    if inside.clip is not None:
-        area = narrowed(area, inside.clip)
+        visit = apply_clips(walker, visit)
+    shown = [one for one in walker.run(visit.children()) if not one.hidden]
+    area = union(painted_areas(shown, scene.drawing.tolerance))
+    if visit.context.clip is not None:
+        area = intersect_clip(area, visit.context.clip)
     if area.is_empty:
-        scene.say(context, "clip-without-area", name, element)
+        scene.say(user, "clip-without-area")
     return area
 
 
-def _outlines(painted: Sequence[PaintedOutline], tolerance: float) -> MultiPolygon:
-    return union(painted_areas([one for one in painted if not one.hidden], tolerance))
-
-
-def boxed(
-    walker: ElementWalker, user: tuple[ElementWrapper, RenderContext, str], matrix: Matrix
-) -> Matrix | None:
+def bounding_box_matrix(walker: ElementWalker, user: ElementVisit, matrix: Matrix) -> Matrix | None:
     """The map from shares of the user's bounding box to mm; None when the box is flat."""
-    bounds = walker.bounds(*user)
+    bounds = walker.bounds(user)
     if bounds is None or bounds[2] <= bounds[0] or bounds[3] <= bounds[1]:
         return None
     left, top, right, bottom = bounds
     return times(matrix, (right - left, 0.0, 0.0, bottom - top, left, top))
 
 
+def _mask_area(
+    walker: ElementWalker, mask: ElementWrapper, user: ElementVisit
+) -> MultiPolygon | None:
+    """Area where a mask shows its user; None with a remark for a mask with grey shades."""
+    scene, context, attributes = walker.scene, user.context, mask.etree_element.attrib
+    units = scene.units(context)
+    style, bounds = style_at(mask, scene.cascade, units), walker.bounds(user)
+    if bounds is None:
+        return NOTHING
+    left, top, right, bottom = bounds
+    by_box = times(context.matrix, (right - left, 0.0, 0.0, bottom - top, left, top))
+    shares = attributes.get("maskContentUnits") == "objectBoundingBox"
+    matrix = by_box if shares else context.matrix
+    inside = context.entering(mask, matrix=matrix, style=style, clip=None, alpha=1.0, quiet=True)
+    painted = walker.run(ElementVisit(mask, inside, "mask").children())
+    shown = [one for one in painted if not one.hidden]
+    area = _bright(shown, scene.drawing.tolerance, by_alpha=style("mask-type") == "alpha")
+    if area is None:
+        scene.say(user, "mask-ignored")
+        return None
+    matrix = context.matrix
+    if attributes.get("maskUnits") != "userSpaceOnUse":
+        matrix, units = by_box, units.within((1.0, 1.0))
+    x, y, w, h = units.box_of(attributes, _MASK_REGION)
+    return intersect_clip(area, mapped_rectangle((x, y, x + w, y + h), matrix))
+
+
+def _bright(
+    painted: Sequence[PaintedOutline], tolerance: float, *, by_alpha: bool
+) -> MultiPolygon | None:
+    inked = [(one, one.ink) for one in painted if one.ink and one.ink.alpha > 0]
+    area = NOTHING
+    areas = painted_areas([one for one, _ in inked], tolerance)
+    for (_, ink), paint in zip(inked, areas, strict=True):
+        if ink.shaded or ink.alpha < 1 or (not by_alpha and ink.colour not in _BLACK_AND_WHITE):
+            return None
+        if by_alpha or ink.colour == "#ffffff":
+            area = union((area, paint))
+        else:
+            area = difference(area, paint)
+    return area
+
+
 def outlines_bounding_box(painted: Sequence[PaintedOutline]) -> BoundingBox | None:
     """The bounding box of outlines, in the units to which their matrices lead."""
     shown = [one for one in painted if one.path.kinds]
-    rough = [contour for found in contours_of(shown, 1.0) for contour in found]
+    rough = [contour for found in flatten_outlines(shown, 1.0) for contour in found]
     if not rough:
         return None
     size = max(float(shapely.box(*_extent(rough)).length), 1e-9)
-    return _extent([c for found in contours_of(shown, size / _COARSE) for c in found])
+    return _extent([c for found in flatten_outlines(shown, size / _COARSE) for c in found])
 
 
 def _extent(contours: Sequence[object]) -> BoundingBox:

@@ -1,4 +1,4 @@
-"""All fonts at hand: the drawing's own, the recipe's folder, then what is installed."""
+"""Font catalogue: fonts in the drawing, in the recipe's folder, then installed ones."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preprocess.read.fonts.embedded import carried_faces
-from preprocess.read.fonts.faces import Face, faces_in, font_files, installed_folders
-from preprocess.read.fonts.matching import GENERIC, SAME_AS, FontRequest, best
+from preprocess.read.fonts.embedded import embedded_faces
+from preprocess.read.fonts.faces import Face, font_faces, font_files, installed_folders
+from preprocess.read.fonts.matching import GENERIC_ALIASES, GENERIC_FAMILIES, FontRequest, best_face
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -19,12 +19,12 @@ if TYPE_CHECKING:
     from preprocess.model.options.fonts import Fonts
     from preprocess.read.fonts.font import Font
 
-Index = dict[str, list["Face"]]
+FacesByName = dict[str, list["Face"]]
 
 
 @dataclass(frozen=True, slots=True)
 class FaceChoice:
-    """The faces for a style, best first, and the families of its list that are not at hand.
+    """The faces for a style, best first, and the missing families of its list.
 
     `asked` is how many of the faces the drawing asks for; the rest is the recipe's substitute.
     """
@@ -36,7 +36,7 @@ class FaceChoice:
 
 @dataclass
 class FontCatalogue:
-    """Finds faces. One reading of a drawing owns one; it opens nothing before it is asked."""
+    """Finds faces; one per drawing. It opens no font before the first request."""
 
     fonts: Fonts
     root: ElementWrapper | None = None
@@ -74,9 +74,9 @@ class FontCatalogue:
 
     def _family(self, name: str, want: FontRequest) -> Face | None:
         low = name.casefold()
-        stand_ins = GENERIC.get(SAME_AS.get(low, low), ())
+        stand_ins = GENERIC_FAMILIES.get(GENERIC_ALIASES.get(low, low), ())
         for one in (name, *stand_ins):
-            face = best(self._named(one.casefold()), want)
+            face = best_face(self._named(one.casefold()), want)
             if face is not None:
                 return face
         return None
@@ -86,33 +86,33 @@ class FontCatalogue:
         return self._carried.get(name) or self._own.get(name) or self._installed.get(name) or ()
 
     @cached_property
-    def _carried(self) -> Index:
-        return _index(carried_faces(self.root)) if self.root is not None else {}
+    def _carried(self) -> FacesByName:
+        return _index(embedded_faces(self.root)) if self.root is not None else {}
 
     @cached_property
-    def _own(self) -> Index:
+    def _own(self) -> FacesByName:
         if self.fonts.folder is None:
             return {}
         faces: list[Face] = []
         for path in font_files(Path(self.fonts.folder)):
-            held = faces_in(path)
+            held = font_faces(path)
             faces += held
             if not held:
                 self.unreadable.append(path)
         return _index(faces)
 
     @cached_property
-    def _installed(self) -> Index:
+    def _installed(self) -> FacesByName:
         if not self.fonts.installed:
             return {}
         files = [path for folder in installed_folders() for path in font_files(folder)]
-        return _index(face for path in files for face in faces_in(path))
+        return _index(face for path in files for face in font_faces(path))
 
 
-def _index(faces: Iterable[Face]) -> Index:
+def _index(faces: Iterable[Face]) -> FacesByName:
     """Faces by family; by full name too, where no family is called so."""
-    by_family: Index = {}
-    by_full_name: Index = {}
+    by_family: FacesByName = {}
+    by_full_name: FacesByName = {}
     for face in faces:
         for name in sorted(face.families):
             by_family.setdefault(name, []).append(face)

@@ -14,8 +14,8 @@ from urllib.parse import unquote_to_bytes
 
 import tinycss2
 
-from preprocess.read.fonts.faces import Face, Range, faces_of
-from preprocess.read.fonts.matching import families
+from preprocess.read.fonts.faces import Face, Range, font_faces
+from preprocess.read.fonts.matching import parse_font_families
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -26,17 +26,17 @@ if TYPE_CHECKING:
 _DATA = re.compile(r"""url\(\s*["']?data:([^,"')]*),([^"')]*)["']?\s*\)""")
 _WORDS = {"normal": 400.0, "bold": 700.0}
 
-Descriptors = dict[str, str]
+FontDescriptors = dict[str, str]
 
 
-def carried_faces(root: ElementWrapper) -> Iterator[Face]:
+def embedded_faces(root: ElementWrapper) -> Iterator[Face]:
     """The faces whose data the @font-face rules of a drawing hold, under the names given there."""
     for said in _rules(root):
-        names = families(said.get("font-family", ""))
+        names = parse_font_families(said.get("font-family", ""))
         data = _data(said.get("src", ""))
         if not names or data is None:
             continue
-        for face in faces_of(data)[:1]:
+        for face in font_faces(None, data)[:1]:
             yield replace(
                 face,
                 families=frozenset(name.casefold() for name in names),
@@ -46,7 +46,7 @@ def carried_faces(root: ElementWrapper) -> Iterator[Face]:
             )
 
 
-def _rules(root: ElementWrapper) -> Iterator[Descriptors]:
+def _rules(root: ElementWrapper) -> Iterator[FontDescriptors]:
     for element in root.iter_subtree():
         if element.local_name != "style":
             continue

@@ -42,7 +42,7 @@ class Face:
 
 
 def font_files(folder: Path) -> Iterator[Path]:
-    """Font files below a folder, in an order that the disk has no say in."""
+    """Font files below a folder, sorted by path."""
     found = []
     for where, _, names in os.walk(folder):
         found += [Path(where, name) for name in names if Path(name).suffix.lower() in _ENDINGS]
@@ -50,7 +50,7 @@ def font_files(folder: Path) -> Iterator[Path]:
 
 
 def installed_folders() -> list[Path]:
-    """Where this kind of computer keeps its fonts."""
+    """Folders of installed fonts on this operating system."""
     home = Path.home()
     if sys.platform == "win32":
         windows, local = os.environ.get("WINDIR", "C:/Windows"), os.environ.get("LOCALAPPDATA")
@@ -63,17 +63,8 @@ def installed_folders() -> list[Path]:
     return [*roots, home / ".local/share/fonts", home / ".fonts"]
 
 
-def faces_in(path: Path) -> list[Face]:
-    """The faces of a font file; none when it is damaged, or has no names."""
-    return _faces(path, None)
-
-
-def faces_of(data: bytes) -> list[Face]:
-    """The faces of a font that a drawing carries; none when it is damaged."""
-    return _faces(None, data)
-
-
-def _faces(path: Path | None, data: bytes | None) -> list[Face]:
+def font_faces(path: Path | None, data: bytes | None = None) -> list[Face]:
+    """The faces of a font file, or of a font that a drawing carries; none when it is damaged."""
     import uharfbuzz as hb
 
     try:

@@ -1,9 +1,10 @@
-"""A face made ready to give shaped letters and their outlines, in units of the font."""
+"""Shaping with one face: glyphs and their outlines in units of the font."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
 import uharfbuzz as hb
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from preprocess.read.fonts.matching import FontRequest
 
 
-Segment = tuple[str, tuple[float, ...]]
+GlyphSegment = tuple[str, tuple[float, ...]]
 """A kind of M, L, C, Z with its coordinates, y upwards."""
 
 _MIDDLE_OF_X = 0.5
@@ -35,14 +36,14 @@ class Glyph:
     y: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Passage:
-    """A stretch of text that is shaped as a whole: from `start` to `stop`, in its context."""
+@dataclass(frozen=True, slots=True)
+class ShapingStyle:
+    """Parameters of shaping: embedding level, script, language, OpenType features.
 
-    text: str
-    start: int
-    stop: int
-    backwards: bool = False
+    An odd level runs from right to left.
+    """
+
+    level: int = 0
     script: str = "Latn"
     language: str = "en"
     features: tuple[tuple[str, int], ...] = ()
@@ -69,27 +70,26 @@ class Font:
 
     @cached_property
     def has_small_capitals(self) -> bool:
-        """Whether small letters have forms like capitals."""
-        passage = Passage(text="abcdefghijklmnopqrstuvwxyz", start=0, stop=26)
-        small = replace(passage, features=(("smcp", 1),))
-        return self.shape(passage) != self.shape(small)
+        """Whether the feature smcp changes small letters."""
+        styles = (ShapingStyle(), ShapingStyle(features=(("smcp", 1),)))
+        plain, small = (self.shape(ascii_lowercase, 0, 26, style) for style in styles)
+        return plain != small
 
-    def shape(self, passage: Passage) -> list[Glyph]:
-        """The glyphs of a passage from left to right."""
+    def shape(self, text: str, start: int, stop: int, style: ShapingStyle) -> list[Glyph]:
+        """The glyphs of a part of a text from left to right, in the context of the rest."""
         buffer = hb.Buffer()
-        points = [ord(character) for character in passage.text]
-        buffer.add_codepoints(points, passage.start, passage.stop - passage.start)
-        buffer.direction = "rtl" if passage.backwards else "ltr"
-        buffer.script = passage.script
-        buffer.language = passage.language
-        hb.shape(self._font, buffer, dict(passage.features))
+        buffer.add_codepoints([ord(character) for character in text], start, stop - start)
+        buffer.direction = "rtl" if style.level % 2 else "ltr"
+        buffer.script = style.script
+        buffer.language = style.language
+        hb.shape(self._font, buffer, dict(style.features))
         return [
             Glyph(info.codepoint, info.cluster, at.x_advance, at.x_offset, at.y_offset)
             for info, at in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True)
         ]
 
-    def _outline(self, number: int) -> tuple[Segment, ...]:
-        found: list[Segment] = []
+    def _outline(self, number: int) -> tuple[GlyphSegment, ...]:
+        found: list[GlyphSegment] = []
         self._font.draw_glyph(number, _PENS, found)
         return tuple(found)
 
@@ -118,7 +118,7 @@ def _variations(face: hb.Face, want: FontRequest) -> Mapping[str, float]:
 def _pens() -> hb.DrawFuncs:
     pens = hb.DrawFuncs()
 
-    def add(kind: str, found: list[Segment], at: Sequence[float]) -> None:
+    def add(kind: str, found: list[GlyphSegment], at: Sequence[float]) -> None:
         found.append((kind, tuple(at)))
 
     pens.set_move_to_func(lambda x, y, found: add("M", found, (x, y)))

@@ -1,4 +1,4 @@
-"""Which face of a family fits best. Source: CSS Fonts 4, sections 2.1 and 5.2."""
+"""Font matching: the best face of a family. Source: CSS Fonts 4, sections 2.1 and 5.2."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from preprocess.read.style.computed import Style
 
 
-GENERIC = {
+GENERIC_FAMILIES = {
     "serif": (
         "DejaVu Serif",
         "Liberation Serif",
@@ -43,9 +43,9 @@ GENERIC = {
         "Consolas",
     ),
 }
-"""Families that stand for a generic one; the first that is at hand is taken."""
+"""Families by generic family; the first available one is taken."""
 
-SAME_AS = {
+GENERIC_ALIASES = {
     "sans": "sans-serif",
     "system-ui": "sans-serif",
     "ui-sans-serif": "sans-serif",
@@ -67,19 +67,19 @@ class FontRequest:
     slanted: bool = False
 
 
-def want_of(style: Style) -> FontRequest:
-    """What a style asks for."""
+def font_request(style: Style) -> FontRequest:
+    """The font that a style asks for."""
     stretch = style("font-stretch").lower()
     split = split_length(stretch)
     return FontRequest(
-        families=families(style("font-family")),
+        families=parse_font_families(style("font-family")),
         weight=style.weight,
         width=split[0] if split and split[1] == "%" else STRETCHES.get(stretch, 100.0),
         slanted=style("font-style").lower().startswith(("italic", "oblique")),
     )
 
 
-def families(text: str) -> tuple[str, ...]:
+def parse_font_families(text: str) -> tuple[str, ...]:
     """The names in a font-family list, unquoted; generic ones in lower case."""
     found: list[str] = []
     words: list[str] = []
@@ -95,13 +95,13 @@ def families(text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def best(faces: Iterable[Face], want: FontRequest) -> Face | None:
+def best_face(faces: Iterable[Face], want: FontRequest) -> Face | None:
     """The face that fits best: by width, then slant, then weight; the first among equals."""
     return min(faces, key=lambda face: _distance(face, want), default=None)
 
 
-def falls_short(face: Face, want: FontRequest) -> str:
-    """What was asked for that the face does not have, in words; empty when it has all."""
+def missing_style(face: Face, want: FontRequest) -> str:
+    """Styles that were asked for and that the face lacks, in words; empty when it has all."""
     lacks = []
     if want.weight >= _BOLD > face.weight[1]:
         lacks.append("bold")

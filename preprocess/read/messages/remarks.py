@@ -1,18 +1,12 @@
-"""What the reader has to say, gathered while it goes and told once per kind."""
+"""Remarks on elements, collected during reading and reported once per kind."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
-from preprocess.findings import Finding, Severity
-from preprocess.read.messages.stops_and_warnings import REMARK_TEXTS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-_SHOWN = 8
-"""A message names this many elements; the finding holds them all."""
+from preprocess.findings import Finding, listed
+from preprocess.read.messages.remark_texts import REMARK_TEXTS
 
 
 class LocatedElement(Protocol):
@@ -47,7 +41,7 @@ class Remark:
 
 @dataclass(slots=True)
 class Remarks:
-    """A notebook that is only ever written to; `findings` reads it out.
+    """Collected remarks; `findings` reports them.
 
     One run of the reader owns one of these; each element is noted once per kind.
     """
@@ -62,11 +56,11 @@ class Remarks:
         detail: str = "",
         label: str | None = None,
     ) -> None:
-        """Note one element under a kind of `wording.KINDS`."""
+        """Note one element under a kind of `REMARK_TEXTS`."""
         self.noted[Remark(kind, element, line, detail, label)] = None
 
     def on(self, kind: str, element: LocatedElement, detail: str = "") -> None:
-        """Note something that is painted, with its place."""
+        """Note an element with its line and label."""
         self.add(kind, element.name, element.line, detail, element.label)
 
     def findings(self) -> tuple[Finding, ...]:
@@ -78,30 +72,25 @@ class Remarks:
 
 
 def _finding(kind: str, remarks: list[Remark]) -> Finding:
-    words = REMARK_TEXTS[kind]
+    text = REMARK_TEXTS[kind]
     lines = [remark.line for remark in remarks if remark.line is not None]
     elements = tuple(dict.fromkeys(remark.element for remark in remarks))
     labels = {remark.label for remark in remarks}
-    what = words.one if len(elements) == 1 else words.many.format(count=len(elements))
+    names = [placed_name(one.element, one.line, one.label, one.detail) for one in remarks]
     return Finding(
         code=kind,
-        severity=Severity(words.severity),
-        message=f"{what}: {_listed(remarks)}",
-        remedy=words.remedy,
+        severity=text.severity,
+        message=f"{text.message(len(elements))}: {listed(list(dict.fromkeys(names)))}",
+        remedy=text.remedy,
         elements=elements,
         layer=labels.pop() if len(labels) == 1 else None,
         line=min(lines, default=None),
     )
 
 
-def _listed(remarks: Iterable[Remark]) -> str:
-    names = list(dict.fromkeys(_named(remark) for remark in remarks))
-    more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
-    return ", ".join(names[:_SHOWN]) + more
-
-
-def _named(remark: Remark) -> str:
-    places = [f"line {remark.line}"] if remark.line is not None else []
-    places += [f"in {remark.label}"] if remark.label not in {None, remark.element} else []
-    inside = "; ".join(part for part in (", ".join(places), remark.detail) if part)
-    return f"{remark.element} ({inside})" if inside else remark.element
+def placed_name(name: str, line: int | None, label: str | None, detail: str = "") -> str:
+    """An element as messages name it: with its line, its layer in the drawing, and a detail."""
+    places = [f"line {line}"] if line is not None else []
+    places += [f"in {label}"] if label not in {None, name} else []
+    inside = "; ".join(part for part in (", ".join(places), detail) if part)
+    return f"{name} ({inside})" if inside else name

@@ -1,20 +1,18 @@
-"""Gradients as drawn: their stops, and the lines and circles that they follow."""
+"""Geometry of gradients: their stops, and the lines and circles that they follow."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from preprocess.geometry.lines.isolines import LinearIsolines, RadialIsolines
-from preprocess.read.clip.clips import boxed
-from preprocess.read.paint.gradient_levels import contrast
-from preprocess.read.paint.paints import GRADIENTS, ink_of
-from preprocess.read.scene.painted import GradientPaint, GradientStop, Ink
+from preprocess.read.clip.clips import bounding_box_matrix
+from preprocess.read.paint.gradient_levels import page_contrast
+from preprocess.read.scene.painted import GradientPaint, GradientStop, Ink, ink_of
 from preprocess.read.style.colours import alpha_value
 from preprocess.read.style.element_style import style_at
-from preprocess.read.xml.affine import IDENTITY, is_flat, times, transform_of
-from preprocess.read.xml.references import template_chain, templated_attributes
+from preprocess.read.xml.affine import IDENTITY, is_degenerate, parse_transform_list, times
+from preprocess.read.xml.elements import GRADIENTS, template_chain, templated_attributes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,7 +20,7 @@ if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.visit import ElementVisit
     from preprocess.read.scene.walker import ElementWalker
     from preprocess.read.style.cascade import Cascade
     from preprocess.read.xml.lengths import Units
@@ -30,15 +28,13 @@ if TYPE_CHECKING:
 _MIDDLE = {"x1": "0%", "y1": "0%", "x2": "100%", "y2": "0%", "cx": "50%", "cy": "50%", "r": "50%"}
 
 
-def gradient_ink(
-    walker: ElementWalker, gradient: ElementWrapper, user: tuple[ElementWrapper, RenderContext, str]
-) -> Ink | None:
+def gradient_ink(walker: ElementWalker, gradient: ElementWrapper, user: ElementVisit) -> Ink | None:
     """The paint of a gradient: one colour that stands for it, and its shades if it has any.
 
     The colour is that of the first stop that is neither transparent nor of the page's colour.
     Nothing is painted without stops, with transparent ones only, or on a flat bounding box.
     """
-    scene, (_, context, _) = walker.scene, user
+    scene, context = walker.scene, user.context
     units, page = scene.units(context), scene.drawing.page_colour.lower()
     inks = stop_inks(gradient, scene.by_id, scene.cascade, units)
     seen = [ink for _, ink in inks if ink.alpha > 0]
@@ -59,7 +55,7 @@ def gradient_ink(
         return inks[-1][1] if inks[-1][1].alpha > 0 else None
     offsets = accumulate((offset for offset, _ in inks), max)
     stops = tuple(
-        GradientStop(offset, contrast(ink.colour, page), ink.alpha)
+        GradientStop(offset, page_contrast(ink.colour, page), ink.alpha)
         for offset, (_, ink) in zip(offsets, inks, strict=True)
     )
     return Ink(
@@ -98,25 +94,27 @@ def _stop(stop: ElementWrapper, cascade: Cascade, units: Units) -> Ink:
 
 
 def _space(
-    walker: ElementWalker, gradient: ElementWrapper, user: tuple[ElementWrapper, RenderContext, str]
+    walker: ElementWalker, gradient: ElementWrapper, user: ElementVisit
 ) -> tuple[LinearIsolines | RadialIsolines | None, str] | None:
     """The course of a gradient and its spread; the course is None where the last stop fills all.
 
     None where the gradient has no space to lie in.
     """
-    scene, (_, context, _) = walker.scene, user
+    scene, context = walker.scene, user.context
     attributes = templated_attributes(template_chain(gradient, scene.by_id, GRADIENTS))
     units, matrix = scene.units(context), context.matrix
     if attributes.get("gradientUnits") != "userSpaceOnUse":
-        inside = boxed(walker, user, context.matrix)
+        inside = bounding_box_matrix(walker, user, context.matrix)
         if inside is None:
             return None
-        matrix, units = inside, replace(units, box=(1.0, 1.0))
-    own = transform_of(attributes.get("gradientTransform", "").strip(), scene.units(context))
+        matrix, units = inside, units.within((1.0, 1.0))
+    own = parse_transform_list(
+        attributes.get("gradientTransform", "").strip(), scene.units(context)
+    )
     matrix = times(matrix, own or IDENTITY)
     spread = attributes.get("spreadMethod", "pad")
     spread = spread if spread in {"reflect", "repeat"} else "pad"
-    if is_flat(matrix):
+    if is_degenerate(matrix):
         return None, spread
     if gradient.local_name == "linearGradient":
         return _across(attributes, units, matrix), spread

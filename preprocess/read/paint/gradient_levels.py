@@ -1,4 +1,4 @@
-"""Which stretches of a gradient are marked at which level, from its stops.
+"""Sections of a gradient by the level at which they are marked, from its stops.
 
 Darkness is the lightness that a paint differs by from the page, opacity counted in. Lightness is
 that of the colour as stored, weighted by ITU-R BT.709, so that a person's 50 % grey has 50 %.
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
     from preprocess.model.options.shades import Shades
 
-CLEAR = 0
-COVER = -1
+CLEAR_CLASS = 0
+COVER_CLASS = -1
 """Classes that are not marked: what lies under shows, or is hidden by the page's colour."""
 
 _MOST_CUTS = 1000
@@ -38,8 +38,8 @@ class GradientSections:
     classes: tuple[int, ...]
 
 
-def contrast(colour: str, page_colour: str) -> float:
-    """How far a colour stands out from the page's: 1 for black on white; negative if lighter."""
+def page_contrast(colour: str, page_colour: str) -> float:
+    """Contrast of a colour to the page: 1 for black on white; negative if lighter."""
     page = _lightness(page_colour)
     return (page - _lightness(colour)) / max(page, 1 - page)
 
@@ -49,7 +49,7 @@ def _lightness(colour: str) -> float:
     return sum(w * c for w, c in zip(_WEIGHTS, channels, strict=True))
 
 
-def class_of(contrast_: float, alpha: float, policy: Shades) -> int:
+def paint_level(contrast_: float, alpha: float, policy: Shades) -> int:
     """The level of a paint, 1 for the darkest, or why it is not marked."""
     darkness = abs(contrast_) * alpha
     limits = policy.limits or (_NOTHING,)
@@ -57,14 +57,14 @@ def class_of(contrast_: float, alpha: float, policy: Shades) -> int:
     if policy.is_solid:
         passed = int(darkness > _NOTHING)
     if not passed:
-        return COVER if alpha >= policy.opaque else CLEAR
+        return COVER_CLASS if alpha >= policy.opaque else CLEAR_CLASS
     return len(limits) - passed + 1
 
 
-def stretches(
+def gradient_sections(
     stops: Sequence[GradientStop], spread: str, policy: Shades, veil: float
 ) -> GradientSections:
-    """One run of a gradient, offsets 0 … 1, with what lies beyond when it is not repeated.
+    """Sections of one period of a gradient, offsets 0 … 1, and beyond it for the spread "pad".
 
     Args:
         stops: with ascending offsets, at least one.
@@ -80,7 +80,7 @@ def stretches(
         GradientStop(1.0, last.contrast, last.alpha),
     ]
     cuts: list[float] = [0.0]
-    classes = [class_of(first.contrast, first.alpha, policy)]
+    classes = [paint_level(first.contrast, first.alpha, policy)]
     for one, two in pairwise(line):
         if two.offset <= one.offset:
             continue
@@ -88,13 +88,13 @@ def stretches(
         for begin, end in pairwise(inner):
             classes.append(_class_within(one, two, (begin, end), policy))
             cuts.append(one.offset + end * (two.offset - one.offset))
-    classes.append(class_of(last.contrast, last.alpha, policy))
+    classes.append(paint_level(last.contrast, last.alpha, policy))
     if spread != "pad":
         return GradientSections(tuple(cuts), tuple(classes))
     return _merged(cuts, classes)
 
 
-def unrolled(
+def repeat_sections(
     one: GradientSections, spread: str, reach: tuple[float, float]
 ) -> GradientSections | None:
     """The stretches between two offsets, with repeats; None when there are too many cuts."""
@@ -133,7 +133,7 @@ def _changes(one: GradientStop, two: GradientStop, policy: Shades) -> list[float
 
 
 def _roots(a: float, b: float, c: float) -> tuple[float, ...]:
-    """Where a x² + b x + c is zero."""
+    """Real roots of a x² + b x + c."""
     if abs(a) < _NOTHING:
         return (-c / b,) if abs(b) > _NOTHING else ()
     inner = b * b - 4 * a * c
@@ -150,9 +150,9 @@ def _class_within(
         contrast_ = one.contrast + x * (two.contrast - one.contrast)
         return contrast_, one.alpha + x * (two.alpha - one.alpha)
 
-    found = class_of(*at(sum(span) / 2), policy)
-    if policy.is_solid and found == COVER and min(at(x)[1] for x in span) < policy.opaque:
-        return CLEAR
+    found = paint_level(*at(sum(span) / 2), policy)
+    if policy.is_solid and found == COVER_CLASS and min(at(x)[1] for x in span) < policy.opaque:
+        return CLEAR_CLASS
     return found
 
 

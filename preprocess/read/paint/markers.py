@@ -1,90 +1,87 @@
-"""Markers as geometry. Source: SVG 2, section 13.7, and SVG 1.1, section 11.6."""
+"""Markers and the vertices that carry them. Source: SVG 2, 13.7, and SVG 1.1, 11.6."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.read.shapes.regions import narrowed, rectangle
-from preprocess.read.shapes.vertices import Vertex, vertices
+from preprocess.read.scene.visit import ElementVisit
+from preprocess.read.shapes.regions import intersect_clip, mapped_rectangle
 from preprocess.read.style.element_style import style_at
 from preprocess.read.style.properties import url_reference
-from preprocess.read.xml.affine import scaling, times, translation
+from preprocess.read.xml.affine import (
+    ANGLE_UNITS,
+    UserPoint,
+    degrees_of,
+    scaling,
+    times,
+    translation,
+)
 from preprocess.read.xml.lengths import split_length
 from preprocess.read.xml.viewport import view_box, view_map
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from cssselect2 import ElementWrapper
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.scene.context import RenderContext
-    from preprocess.read.scene.painted import PaintedOutline
+    from preprocess.read.scene.painted import Outline, PaintedOutline
+    from preprocess.read.scene.scene import Scene
     from preprocess.read.scene.walker import ElementWalker
 
-_DEGREES = {"deg": 1.0, "": 1.0, "rad": 180 / math.pi, "grad": 0.9, "turn": 360.0}
+_POINTS = {"left": 0.0, "top": 0.0, "center": 0.5, "right": 1.0, "bottom": 1.0}
+_PLACES = ("start", "mid", "end")
 
 
-def markers(
-    walker: ElementWalker, element: ElementWrapper, context: RenderContext, whole: PaintedOutline
+def marker_outlines(
+    walker: ElementWalker, visit: ElementVisit, path: Outline
 ) -> Iterator[PaintedOutline]:
-    """What the markers of a path paint, in the order of its vertices."""
-    style = context.style
-    found = {where: _marker(walker, element, context, whole, where) for where in _WHERE}
-    if not any(found.values()) or context.hidden:
+    """Outlines painted by the markers of a path, in the order of its vertices."""
+    found = {place: _marker(walker.scene, visit, place) for place in _PLACES}
+    if not any(found.values()) or visit.context.hidden:
         return
-    points = vertices(whole.path)
-    width = walker.scene.units(context).length(style("stroke-width"), default=1.0)
+    points = path_vertices(path)
     for at, vertex in enumerate(points):
-        where = ["mid"]
-        if at == 0:
-            where = ["start"]
-        if at == len(points) - 1:
-            where = [*(w for w in where if w == "start"), "end"]
-        for one in where:
-            marker = found[one]
+        first, last = at == 0, at == len(points) - 1
+        places = [*(["start"] if first else []), *(["end"] if last else [])] or ["mid"]
+        for place in places:
+            marker = found[place]
             if marker is not None and walker.scene.may_copy():
-                yield from _drawn(walker, marker, context, whole, (vertex, one == "start", width))
+                yield from _drawn(walker, marker, visit, vertex, is_start=place == "start")
 
 
-_WHERE = ("start", "mid", "end")
-
-
-def _marker(
-    walker: ElementWalker,
-    element: ElementWrapper,
-    context: RenderContext,
-    whole: PaintedOutline,
-    where: str,
-) -> ElementWrapper | None:
-    href = url_reference(context.style(f"marker-{where}"))
+def _marker(scene: Scene, visit: ElementVisit, place: str) -> ElementWrapper | None:
+    href = url_reference(visit.style(f"marker-{place}"))
     if href is None:
         return None
-    target = walker.scene.target(href)
+    target = scene.target(href)
     if target is None or target.local_name != "marker":
-        walker.scene.say(context, "broken-reference", whole.name, element, f"marker {href[:60]}")
+        scene.say(visit, "broken-reference", f"marker {href[:60]}")
         return None
-    return None if target in context.uses else target
+    return None if target in visit.context.uses else target
 
 
 def _drawn(
     walker: ElementWalker,
     marker: ElementWrapper,
-    context: RenderContext,
-    whole: PaintedOutline,
-    at: tuple[Vertex, bool, float],
+    user: ElementVisit,
+    vertex: PathVertex,
+    *,
+    is_start: bool,
 ) -> list[PaintedOutline]:
-    scene, attributes = walker.scene, marker.etree_element.attrib
-    vertex, is_start, stroke_width = at
-    units, style = scene.units(context), style_at(marker, scene.cascade, scene.units(context))
+    scene, attributes, context = walker.scene, marker.etree_element.attrib, user.context
+    units = scene.units(context)
+    style = style_at(marker, scene.cascade, units)
     width = units.length(attributes.get("markerWidth"), "x", 3.0)
     height = units.length(attributes.get("markerHeight"), "y", 3.0)
     box = view_box(attributes.get("viewBox"))
     if width <= 0 or height <= 0 or (box and min(box[2:]) <= 0):
         return []
-    scale = 1.0 if attributes.get("markerUnits") == "userSpaceOnUse" else stroke_width
+    scale = 1.0
+    if attributes.get("markerUnits") != "userSpaceOnUse":
+        scale = units.length(user.style("stroke-width"), default=1.0)
     view = view_map(box, attributes.get("preserveAspectRatio", ""), width, height)
     inner = times(context.matrix, translation(vertex.x, vertex.y))
     inner = times(inner, _turned(attributes.get("orient", "0"), vertex, is_start=is_start))
@@ -94,19 +91,17 @@ def _drawn(
     clip = context.clip
     if style("overflow").lower() not in {"visible", "auto"}:
         left, top, w, h = box or (0.0, 0.0, width, height)
-        clip = narrowed(clip, rectangle((left, top, left + w, top + h), inner))
-    inside = replace(
-        context,
+        clip = intersect_clip(clip, mapped_rectangle((left, top, left + w, top + h), inner))
+    inside = context.entering(
+        marker,
         matrix=inner,
         style=style,
         box=box[2:] if box else (width, height),
         clip=clip,
-        marker_paints=(context.style("fill"), context.style("stroke")),
-        uses=(*context.uses, marker),
-        within=whole.name,
-        size=None,
+        marker_paints=(user.style("fill"), user.style("stroke")),
+        within=user.name,
     )
-    return walker.children(marker, inside, "marker")
+    return walker.run(ElementVisit(marker, inside, "marker").children())
 
 
 def _linear(view: Matrix, x: float, y: float) -> Matrix:
@@ -121,22 +116,91 @@ def _reference_point(
     text = attributes.get(side, "0")
     corner = box or (0.0, 0.0, 0.0, 0.0)
     start, length = corner[0::2] if side == "refX" else corner[1::2]
-    words = {"left": 0.0, "top": 0.0, "center": 0.5, "right": 1.0, "bottom": 1.0}
-    if text in words:
-        return start + words[text] * length
+    if text in _POINTS:
+        return start + _POINTS[text] * length
     split = split_length(text)
     if split is None:
         return 0.0
     return split[0] / 100 * length if split[1] == "%" else split[0]
 
 
-def _turned(orient: str, vertex: Vertex, *, is_start: bool) -> Matrix:
+def _turned(orient: str, vertex: PathVertex, *, is_start: bool) -> Matrix:
     text = orient.strip()
     if text in {"auto", "auto-start-reverse"}:
         angle = vertex.angle + (math.pi if is_start and text != "auto" else 0.0)
     else:
         split = split_length(text)
-        factor = _DEGREES.get(split[1]) if split else None
-        angle = math.radians(split[0] * factor) if split and factor is not None else 0.0
+        angle = math.radians(degrees_of(*split)) if split and split[1] in ANGLE_UNITS else 0.0
     cos, sin = math.cos(angle), math.sin(angle)
     return (cos, sin, -sin, cos, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class PathVertex:
+    """A vertex; `angle` is the direction of the path there in radians, clockwise as seen."""
+
+    x: float
+    y: float
+    angle: float
+
+
+@dataclass(slots=True)
+class _Corner:
+    point: UserPoint
+    arrives: UserPoint | None = None
+    leaves: UserPoint | None = None
+
+
+def path_vertices(path: Outline) -> list[PathVertex]:
+    """Every vertex of a path; the pieces that an arc is drawn in have none between them."""
+    corners: list[_Corner] = []
+    start: _Corner | None = None
+    at = 0
+    drawn: list[bool] = []
+    inner = set(path.inner)
+    for place, kind in enumerate(path.kinds.decode()):
+        takes = {"M": 2, "L": 2, "C": 6, "Z": 0}[kind]
+        numbers = path.numbers[at : at + takes]
+        at += takes
+        if kind == "M":
+            start = _Corner((numbers[0], numbers[1]))
+            corners.append(start)
+        elif start is not None:
+            _segment(corners, start, kind, numbers)
+        drawn.append(place not in inner)
+    return [
+        PathVertex(*c.point, _direction(c)) for c, one in zip(corners, drawn, strict=False) if one
+    ]
+
+
+def _segment(corners: list[_Corner], start: _Corner, kind: str, numbers: Sequence[float]) -> None:
+    begin = corners[-1]
+    end = start.point if kind == "Z" else (numbers[-2], numbers[-1])
+    points = [begin.point, *zip(numbers[:-2:2], numbers[1:-2:2], strict=True), end]
+    begin.leaves = _first_step(points)
+    corner = _Corner(end, arrives=_reversed(_first_step(points[::-1])))
+    if kind == "Z":
+        # Where the subpath closes, both ends look the same way.
+        corner.leaves, start.arrives = start.leaves, corner.arrives
+    corners.append(corner)
+
+
+def _first_step(points: list[UserPoint]) -> UserPoint | None:
+    x, y = points[0]
+    return next(((p - x, q - y) for p, q in points[1:] if (p, q) != (x, y)), None)
+
+
+def _reversed(step: UserPoint | None) -> UserPoint | None:
+    return None if step is None else (-step[0], -step[1])
+
+
+def _direction(corner: _Corner) -> float:
+    """Half-way between the directions before and after."""
+    units = [
+        (x / math.hypot(x, y), y / math.hypot(x, y))
+        for x, y in (step for step in (corner.arrives, corner.leaves) if step is not None)
+    ]
+    x, y = sum(u for u, _ in units), sum(v for _, v in units)
+    if units and math.hypot(x, y) < 1e-12:  # noqa: PLR2004 - straight back
+        return math.atan2(units[0][0], -units[0][1])
+    return math.atan2(y, x)

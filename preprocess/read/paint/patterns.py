@@ -8,20 +8,20 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from preprocess.read.scene.visit import ElementVisit
 from preprocess.read.shapes.fill_and_stroke import painted_areas
-from preprocess.read.shapes.regions import narrowed, rectangle
+from preprocess.read.shapes.regions import intersect_clip, mapped_rectangle
 from preprocess.read.style.element_style import style_at
 from preprocess.read.xml.affine import (
     IDENTITY,
     BoundingBox,
-    inverse,
-    is_flat,
+    inverse_matrix,
+    is_degenerate,
+    parse_transform_list,
     times,
-    transform_of,
     translation,
 )
-from preprocess.read.xml.names import placed_children
-from preprocess.read.xml.references import template_chain, templated_attributes
+from preprocess.read.xml.elements import template_chain, templated_attributes
 from preprocess.read.xml.viewport import view_box, view_map
 
 if TYPE_CHECKING:
@@ -31,66 +31,58 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.scene.context import RenderContext
     from preprocess.read.scene.painted import PaintedOutline
     from preprocess.read.scene.scene import Scene
     from preprocess.read.scene.walker import ElementWalker
+    from preprocess.read.xml.lengths import Units
 
 _PATTERN = frozenset({"pattern"})
 
 
-def tiles(
-    walker: ElementWalker,
-    pattern: ElementWrapper,
-    user: tuple[ElementWrapper, RenderContext, PaintedOutline],
+def pattern_tiles(
+    walker: ElementWalker, pattern: ElementWrapper, user: ElementVisit, whole: PaintedOutline
 ) -> list[PaintedOutline] | None:
-    """What a pattern paints in place of a fill or stroke; None when it has too many tiles."""
-    element, context, whole = user
+    """Outlines painted by a pattern in place of a fill or stroke; None for too many tiles."""
+    scene, context = walker.scene, user.context
     if pattern in context.uses or context.hidden:
         return []
-    scene = walker.scene
     sources = template_chain(pattern, scene.by_id, _PATTERN)
     attributes = templated_attributes(sources)
     content = next((s for s in sources if any(True for _ in s.iter_children())), pattern)
-    bounds = walker.bounds(element, context, "")
-    cell = _cell(walker, attributes, context, bounds)
+    bounds = walker.bounds(user)
+    cell = _cell(scene.units(context), attributes, bounds)
     area = painted_areas([whole], scene.drawing.tolerance)[0]
     if cell is None or bounds is None or area.is_empty:
         return []
     units = scene.units(context)
-    own = transform_of(attributes.get("patternTransform", ""), units) or IDENTITY
+    own = parse_transform_list(attributes.get("patternTransform", ""), units) or IDENTITY
     matrix = times(context.matrix, own)
-    if is_flat(matrix):
+    if is_degenerate(matrix):
         return []
     area = _near_the_page(area, cell, matrix, scene)
     steps = _steps(cell, matrix, area, scene.limits.tiles - scene.tiles)
     if steps is None:
         return None
     scene.tiles += len(steps)
-    inside = replace(
-        context,
-        style=style_at(content, scene.cascade, units),
-        uses=(*context.uses, pattern),
-        within=whole.name,
-        size=None,
-    )
+    style = style_at(content, scene.cascade, units)
+    inside = context.entering(pattern, style=style, within=user.name)
     inner = _inner(attributes, cell, bounds)
     found: list[PaintedOutline] = []
     for x, y in steps:
         shifted = times(matrix, translation(x, y))
-        tile = rectangle((cell[0], cell[1], cell[0] + cell[2], cell[1] + cell[3]), shifted)
-        clip = narrowed(area, tile)
+        tile = mapped_rectangle((cell[0], cell[1], cell[0] + cell[2], cell[1] + cell[3]), shifted)
+        clip = intersect_clip(area, tile)
         if clip.is_empty or not scene.may_copy():
             continue
         one = replace(inside, matrix=times(shifted, inner), clip=clip)
-        found += walker.run([(c, one, where) for c, where in placed_children(content, "pattern")])
+        found += walker.run(ElementVisit(content, one, "pattern").children())
     return found
 
 
 def _near_the_page(
     area: MultiPolygon, cell: BoundingBox, matrix: Matrix, scene: Scene
 ) -> MultiPolygon:
-    """Without what lies more than a tile beyond the page; all of it where nothing lies nearer.
+    """Crop an area to the page and one tile around it; unchanged where nothing is left.
 
     What reaches beyond the page is not marked, but named: the tiles next to the page suffice.
     """
@@ -99,25 +91,18 @@ def _near_the_page(
     a, b, c, d, *_ = map(abs, matrix)
     wide, high = a * cell[2] + c * cell[3], b * cell[2] + d * cell[3]
     width, height = (side * scene.mm_per_px for side in scene.page)
-    near = narrowed(area, rectangle((-wide, -high, width + wide, height + high), IDENTITY))
+    near = intersect_clip(
+        area, mapped_rectangle((-wide, -high, width + wide, height + high), IDENTITY)
+    )
     return area if near.is_empty else near
 
 
 def _cell(
-    walker: ElementWalker,
-    attributes: Mapping[str, str],
-    context: RenderContext,
-    bounds: BoundingBox | None,
+    units: Units, attributes: Mapping[str, str], bounds: BoundingBox | None
 ) -> BoundingBox | None:
     """x, y, width and height of the first tile in the pattern's space; None when it is flat."""
-    units = walker.scene.units(context)
     by_box = attributes.get("patternUnits") != "userSpaceOnUse"
-    if by_box:
-        units = replace(units, box=(1.0, 1.0))
-    x, y, w, h = (
-        units.length(attributes.get(side), axis)
-        for side, axis in (("x", "x"), ("y", "y"), ("width", "x"), ("height", "y"))
-    )
+    x, y, w, h = (units.within((1.0, 1.0)) if by_box else units).box_of(attributes)
     if by_box and bounds is not None:
         left, top, right, bottom = bounds
         x, y = left + x * (right - left), top + y * (bottom - top)
@@ -142,7 +127,7 @@ def _steps(
     cell: BoundingBox, matrix: Matrix, area: MultiPolygon, most: int
 ) -> list[tuple[float, float]] | None:
     """Shifts of the tiles that may touch the area."""
-    a, b, c, d, e, f = inverse(matrix)
+    a, b, c, d, e, f = inverse_matrix(matrix)
     hull = shapely.affinity.affine_transform(area.envelope, (a, c, b, d, e, f))
     left, top, right, bottom = hull.bounds
     x, y, w, h = cell

@@ -1,4 +1,4 @@
-"""Pictures in data URLs: their type by their first bytes, and their size in pixels.
+"""Images in data URLs: type by the first bytes, size in pixels.
 
 Sources: PNG (third edition), GIF89a, JPEG (ITU-T T.81, annex B), WebP (RFC 9649).
 """
@@ -27,7 +27,7 @@ class Raster:
     data: str
 
 
-def raster_of(url: str) -> Raster | None:
+def embedded_raster(url: str) -> Raster | None:
     """The picture in a data URL; None when it is no PNG, JPEG, GIF or WebP, whatever it claims."""
     match = _URL.match(url.strip())
     if match is None:

@@ -1,1 +1,1 @@
-"""What stays the same while a drawing is walked, what elements hand down, what they paint."""
+"""Values of the walk: the document, rendering contexts, visits, painted outlines."""

@@ -1,8 +1,8 @@
-"""The rendering context: what an element takes from its surroundings."""
+"""Rendering context: the state that an element inherits from its ancestors."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from preprocess.read.style.computed import Style
@@ -49,7 +49,6 @@ class RenderContext:
     hidden: bool = False
     kept: dict[Any, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
 
-    def name_of(self, element: ElementWrapper, place: str) -> str:
-        """The element's id or path of positions, behind the names of the uses that copy it."""
-        own = element.id or place
-        return f"{self.within}/{own}" if self.within else own
+    def entering(self, element: ElementWrapper, **changes: Any) -> RenderContext:
+        """The context inside an element that this one refers to."""
+        return replace(self, uses=(*self.uses, element), **{"size": None, **changes})

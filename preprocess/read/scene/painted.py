@@ -6,17 +6,17 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
 from preprocess.geometry.lines.dashes import MAX_DASHES
+from preprocess.read.style.colours import parse_colour
 
 if TYPE_CHECKING:
     from array import array
     from collections.abc import Sequence
 
-    from cssselect2 import ElementWrapper
     from shapely import MultiPolygon
 
     from preprocess.geometry.lines.isolines import LinearIsolines, RadialIsolines
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.scene.context import RenderContext
+    from preprocess.read.style.computed import Style
 
 
 class Outline(Protocol):
@@ -93,6 +93,16 @@ class Ink:
         return replace(self, alpha=self.alpha * by, shade=shade)
 
 
+def ink_of(value: str, style: Style) -> Ink | None:
+    """The ink of a plain colour; None for "none"."""
+    if value.lower() == "none":
+        return None
+    found = parse_colour(value)
+    if found == "currentcolor":
+        found = parse_colour(style("color"))
+    return Ink("#000000") if found is None or isinstance(found, str) else Ink(*found)
+
+
 @dataclass(frozen=True, slots=True)
 class PaintedOutline:
     """An outline in user units that is filled, or stroked where it has a pen, with one ink.
@@ -111,26 +121,3 @@ class PaintedOutline:
     pen: StrokeStyle | None = None
     clip: MultiPolygon | None = None
     hidden: bool = False
-
-
-def painted_outline(
-    element: ElementWrapper,
-    context: RenderContext,
-    name: str,
-    path: Outline,
-    ink: Ink | None = None,
-    rule: str = "nonzero",
-) -> PaintedOutline:
-    """The outline of an element where its context puts it."""
-    return PaintedOutline(
-        name=name,
-        line=element.etree_element.sourceline,
-        label=context.label or context.group,
-        selectors=context.selectors,
-        path=path,
-        matrix=context.matrix,
-        ink=ink,
-        rule=rule,
-        clip=context.clip,
-        hidden=context.hidden,
-    )

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from preprocess.model.options.fonts import Fonts
 from preprocess.model.options.limits import Limits
 from preprocess.read.fonts.catalogue import FontCatalogue
+from preprocess.read.xml.elements import referenced
 from preprocess.read.xml.lengths import Units, WidthHeight
-from preprocess.read.xml.references import referenced
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,14 +22,15 @@ if TYPE_CHECKING:
     from preprocess.model.options.lettering import Fit
     from preprocess.read.messages.remarks import Remarks
     from preprocess.read.scene.context import RenderContext
+    from preprocess.read.scene.visit import ElementVisit
     from preprocess.read.style.cascade import Cascade
-    from preprocess.read.style.choices import SelectorMatcher
+    from preprocess.read.style.selector_matcher import SelectorMatcher
     from preprocess.read.xml.document import SvgDocument
 
 
 @dataclass(slots=True)
 class Scene:
-    """All that stays the same while one document is walked, what was copied and carried."""
+    """One document during the walk: its tree, styles, limits, and counters of copies and tiles."""
 
     document: SvgDocument
     cascade: Cascade
@@ -58,7 +59,7 @@ class Scene:
         return 25.4 / self.drawing.px_per_inch
 
     def units(self, context: RenderContext) -> Units:
-        """What relative lengths of an element refer to."""
+        """Reference of relative lengths in a context."""
         found: Units | None = context.kept.get(Units)
         if found is None:
             font, px = context.style.font, self.drawing.px_per_inch
@@ -70,18 +71,10 @@ class Scene:
         """The element that "#id" refers to; None for any other text."""
         return referenced(href, self.by_id)
 
-    def say(
-        self,
-        context: RenderContext,
-        kind: str,
-        name: str,
-        element: ElementWrapper,
-        detail: str = "",
-    ) -> None:
+    def say(self, visit: ElementVisit, kind: str, detail: str = "") -> None:
         """Remark on an element, unless it is not shown anyway."""
-        if not context.quiet and not context.hidden:
-            label = context.label or context.group
-            self.remarks.add(kind, name, element.etree_element.sourceline, detail, label)
+        if not visit.context.quiet and not visit.context.hidden:
+            self.remarks.on(kind, visit, detail)
 
     def may_tile(self) -> bool:
         """Count one more tile, or clip within a clip; False when there are too many."""

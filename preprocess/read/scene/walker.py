@@ -7,18 +7,13 @@ from typing import TYPE_CHECKING, Protocol, Union
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from cssselect2 import ElementWrapper
-
-    from preprocess.read.scene.context import RenderContext
     from preprocess.read.scene.painted import PaintedOutline
     from preprocess.read.scene.scene import Scene
+    from preprocess.read.scene.visit import ElementVisit
     from preprocess.read.xml.affine import BoundingBox
 
 
-ElementVisit = tuple["ElementWrapper", "RenderContext", str]
-"""An element, the context in which it stands, and its path of positions."""
-
-WalkItem = Union["PaintedOutline", ElementVisit]
+WalkItem = Union["PaintedOutline", "ElementVisit"]
 """An outline that is ready, or an element that is still to be visited."""
 
 
@@ -32,12 +27,5 @@ class ElementWalker(Protocol):
     def run(self, items: Iterable[WalkItem]) -> list[PaintedOutline]:
         """Visit elements in order; outlines that they give rise to come in their place."""
 
-    def children(
-        self, element: ElementWrapper, context: RenderContext, place: str
-    ) -> list[PaintedOutline]:
-        """Walk the children of an element."""
-
-    def bounds(
-        self, element: ElementWrapper, context: RenderContext, place: str
-    ) -> BoundingBox | None:
+    def bounds(self, visit: ElementVisit) -> BoundingBox | None:
         """The bounding box of an entered element's outlines in its own user units."""

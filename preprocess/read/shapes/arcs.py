@@ -1,4 +1,4 @@
-"""Elliptical arcs as cubic curves, so fine that nothing measurable is lost.
+"""Elliptical arcs as cubic curves, to 7e-8 of their radius.
 
 Source: SVG 2, appendix "Elliptical arc implementation notes". A piece of 22.5 degrees departs from
 the ellipse by 7e-8 of its radius.
@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from preprocess.read.xml.affine import UserPoint
 
+
 _PIECE = math.radians(22.5)
 
 CubicCurve = tuple[float, float, float, float, float, float]
 
 
-def arc_curves(
+def arc_cubics(
     start: UserPoint, radii: UserPoint, angle: float, flags: tuple[bool, bool], end: UserPoint
 ) -> list[CubicCurve] | None:
     """An arc as path data gives it.
@@ -60,12 +61,12 @@ def arc_curves(
     mx = (start[0] + end[0]) / 2 + cos * cx * rx - sin * cy * ry
     my = (start[1] + end[1]) / 2 + sin * cx * rx + cos * cy * ry
     axes = (cos * rx, sin * rx, -sin * ry, cos * ry)
-    curves = ellipse_curves((mx, my), axes, first, turn)
+    curves = ellipse_cubics((mx, my), axes, first, turn)
     curves[-1] = (*curves[-1][:4], *end)
     return curves
 
 
-def ellipse_curves(
+def ellipse_cubics(
     centre: UserPoint, axes: tuple[float, float, float, float], first: float, turn: float
 ) -> list[CubicCurve]:
     """Cubic curves along centre + cos t · (axes 0, 1) + sin t · (axes 2, 3), t in radians."""

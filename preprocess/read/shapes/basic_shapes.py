@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from preprocess.read.shapes.compact_shapes import Oval, Rectangle, round_points
-from preprocess.read.shapes.pathdata import Path, path_of
+from preprocess.read.shapes.path_data import Path, parse_path_data
 from preprocess.read.style.properties import CSS_PATH
-from preprocess.read.xml.lengths import Units, numbers
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
 
     from preprocess.read.scene.painted import Outline
     from preprocess.read.xml.affine import UserPoint
+    from preprocess.read.xml.lengths import Units, WidthHeight
+
+
+_Lengths = Callable[[str, str], float]
 
 
 def shape_path(
@@ -37,49 +40,32 @@ def shape_path(
         return _poly(attributes.get("points", ""), closed=tag == "polygon")
     if tag == "line":
         return _line(attributes, units), None
-    sizes = _Sizes(style, units)
-    return {"rect": _rect, "circle": _circle, "ellipse": _ellipse}[tag](sizes), None
+    build = {"rect": _rect, "circle": _circle, "ellipse": _ellipse}[tag]
+    return build(lambda name, axis: units.length(style(name), axis), _radii(style, units)), None
 
 
-class _Sizes:
-    """Geometry properties of one element as numbers."""
-
-    def __init__(self, style: Callable[[str], str], units: Units) -> None:
-        self.style = style
-        self.units = units
-
-    def __call__(self, name: str, axis: str = "") -> float:
-        return self.units.length(self.style(name), axis)
-
-    def radii(self) -> tuple[float | None, float | None]:
-        rx, ry = (
-            None if (text := self.style(name)) == "auto" else self.units.length(text, axis)
-            for name, axis in (("rx", "x"), ("ry", "y"))
-        )
-        return (ry if rx is None else rx), (rx if ry is None else ry)
+def _radii(style: Callable[[str], str], units: Units) -> tuple[float, float]:
+    """Both radii, each as the other where it is auto, and 0 where both are."""
+    rx, ry = (
+        None if (text := style(name)) == "auto" else units.length(text, axis)
+        for name, axis in (("rx", "x"), ("ry", "y"))
+    )
+    return (ry if rx is None else rx) or 0.0, (rx if ry is None else ry) or 0.0
 
 
 def _path(text: str) -> tuple[Path, str | None]:
     css = CSS_PATH.match(text)
-    path, error = path_of(css[1] or css[2] or "" if css else text)
+    path, error = parse_path_data(css[1] or css[2] or "" if css else text)
     return path, None if error is None else f"at character {error + 1} of its path data"
 
 
 def _poly(text: str, *, closed: bool) -> tuple[Path, str | None]:
-    path = Path()
-    values = numbers(text)
-    wrong = None
-    if values is None or not all(map(math.isfinite, values)):
-        path, error = path_of("M" + text)
-        wrong = "its points cannot be read to the end" if error is not None else None
-    else:
-        if len(values) % 2:
-            values, wrong = values[:-1], "its last point lacks a coordinate"
-        for i in range(0, len(values), 2):
-            (path.line if i else path.move)(values[i], values[i + 1])
+    if not text.strip():
+        return Path(), None
+    path, error = parse_path_data("M" + text)
     if closed and path.kinds:
         path.close()
-    return path, wrong
+    return path, None if error is None else "its points cannot be read to the end"
 
 
 def _line(attributes: Mapping[str, str], units: Units) -> Path:
@@ -89,13 +75,17 @@ def _line(attributes: Mapping[str, str], units: Units) -> Path:
     return path
 
 
-def _rect(size: _Sizes) -> Outline:
-    x, y = size("x", "x"), size("y", "y")
-    width, height = size("width", "x"), size("height", "y")
+def _rect(size: _Lengths, radii: UserPoint) -> Outline:
+    corner, extent = (size("x", "x"), size("y", "y")), (size("width", "x"), size("height", "y"))
+    return rounded_rectangle(corner, extent, radii)
+
+
+def rounded_rectangle(corner: UserPoint, size: WidthHeight, radii: UserPoint) -> Outline:
+    """A rectangle with its corners rounded by up to half its sides; empty without an extent."""
+    (x, y), (width, height) = corner, size
     if width <= 0 or height <= 0:
         return Path()
-    rx, ry = size.radii()
-    rx, ry = min(rx or 0.0, width / 2), min(ry or 0.0, height / 2)
+    rx, ry = min(radii[0], width / 2), min(radii[1], height / 2)
     right, bottom = x + width, y + height
     if rx <= 0 or ry <= 0:
         return Rectangle(x, y, right, bottom)
@@ -114,18 +104,18 @@ def _rect(size: _Sizes) -> Outline:
     return path
 
 
-def _circle(size: _Sizes) -> Outline:
-    radius = size("r")
-    return _oval(size("cx", "x"), size("cy", "y"), radius, radius)
+def _circle(size: _Lengths, _: UserPoint) -> Outline:
+    radius = size("r", "")
+    return oval((size("cx", "x"), size("cy", "y")), (radius, radius))
 
 
-def _ellipse(size: _Sizes) -> Outline:
-    rx, ry = size.radii()
-    return _oval(size("cx", "x"), size("cy", "y"), rx or 0.0, ry or 0.0)
+def _ellipse(size: _Lengths, radii: UserPoint) -> Outline:
+    return oval((size("cx", "x"), size("cy", "y")), radii)
 
 
-def _oval(cx: float, cy: float, rx: float, ry: float) -> Outline:
-    return Oval(cx, cy, rx, ry) if rx > 0 and ry > 0 else Path()
+def oval(centre: UserPoint, radii: UserPoint) -> Outline:
+    """A circle or ellipse; empty without an extent."""
+    return Oval(*centre, *radii) if min(radii) > 0 else Path()
 
 
 def _round(path: Path, centre: UserPoint, radii: UserPoint, first: float, turn: float) -> None:

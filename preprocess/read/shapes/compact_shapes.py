@@ -1,4 +1,4 @@
-"""Circles, ellipses and rectangles held as four numbers: drawings have them by the ten thousand."""
+"""Compact circles, ellipses and rectangles of four numbers; drawings hold ten thousands."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from preprocess.read.shapes.arcs import ellipse_curves
+from preprocess.read.shapes.arcs import ellipse_cubics
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -78,6 +78,6 @@ def round_points(centre: UserPoint, radii: UserPoint, first: float, turn: float)
 
 @cache
 def _on_circle(first: float, turn: float) -> Floats:
-    """The same for a circle of radius 1 about the origin."""
-    found = ellipse_curves((0.0, 0.0), (1.0, 0.0, 0.0, 1.0), *map(math.radians, (first, turn)))
+    """Points of curves along the unit circle about the origin."""
+    found = ellipse_cubics((0.0, 0.0), (1.0, 0.0, 0.0, 1.0), *map(math.radians, (first, turn)))
     return np.array(found).reshape(-1, 2)

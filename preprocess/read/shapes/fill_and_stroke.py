@@ -14,9 +14,9 @@ from preprocess.geometry.lines.dashes import cut_into_dashes
 from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.geometry.overlay.fill_rules import fill_contours
 from preprocess.model.artwork.shape import Stroke
-from preprocess.read.shapes.flatten import MOST, Contour, FlattenJob, flatten
-from preprocess.read.shapes.regions import narrowed
-from preprocess.read.xml.affine import inverse, stretch
+from preprocess.read.shapes.flatten import MOST_VERTICES, Contour, FlattenJob, flatten_paths
+from preprocess.read.shapes.regions import intersect_clip
+from preprocess.read.xml.affine import inverse_matrix, largest_stretch
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,8 +32,8 @@ _DOT = 1e-5
 """Length in mm of the line that stands for a dot, and of the gap that keeps a line from closing."""
 
 
-def contours_of(
-    painted: Sequence[PaintedOutline], tolerance: float, most: int = MOST
+def flatten_outlines(
+    painted: Sequence[PaintedOutline], tolerance: float, most: int = MOST_VERTICES
 ) -> list[list[Contour]]:
     """The contours of many painted elements at once; at most so many points together.
 
@@ -41,14 +41,14 @@ def contours_of(
         UserError: there are more.
     """
     jobs = [FlattenJob(one.path, one.matrix, _width_mm(one.pen)) for one in painted]
-    return flatten(jobs, tolerance, most)
+    return flatten_paths(jobs, tolerance, most)
 
 
 def _width_mm(pen: StrokeStyle | None) -> float:
-    return pen.width * stretch(pen.matrix) if pen else 0.0
+    return pen.width * largest_stretch(pen.matrix) if pen else 0.0
 
 
-def enclosed(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
+def enclosed_area(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
     """The area inside the outline by its fill rule."""
     points = [contour.points for contour in contours]
     return fill_contours(points, "evenodd" if painted.rule == "evenodd" else "nonzero")
@@ -56,11 +56,11 @@ def enclosed(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolyg
 
 def fill_area(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
     """The area inside the outline, within the clip."""
-    area = enclosed(painted, contours)
-    return narrowed(painted.clip, area)
+    area = enclosed_area(painted, contours)
+    return intersect_clip(painted.clip, area)
 
 
-def stroke_of(pen: StrokeStyle, clip: MultiPolygon | None) -> Stroke:
+def model_stroke(pen: StrokeStyle, clip: MultiPolygon | None) -> Stroke:
     """The pen as the model holds it."""
     return Stroke(
         width=pen.width,
@@ -94,19 +94,19 @@ def stroke_area(
     if painted.pen is None:
         return NOTHING
     lines = stroke_lines(painted.pen, contours)
-    return outline_stroke(lines, stroke_of(painted.pen, painted.clip), tolerance=tolerance)
+    return outline_stroke(lines, model_stroke(painted.pen, painted.clip), tolerance=tolerance)
 
 
 def painted_areas(painted: Sequence[PaintedOutline], tolerance: float) -> list[MultiPolygon]:
     """The area that each fill or stroke paints, within its clip."""
     return [
         stroke_area(one, contours, tolerance) if one.pen else fill_area(one, contours)
-        for one, contours in zip(painted, contours_of(painted, tolerance), strict=True)
+        for one, contours in zip(painted, flatten_outlines(painted, tolerance), strict=True)
     ]
 
 
 def too_many_dashes(pen: StrokeStyle, contours: Sequence[Contour]) -> bool:
-    """Whether the dashes are so many that the line counts as solid."""
+    """Whether the number of dashes exceeds the limit, so that the line counts as solid."""
     if not pen.dashes:
         return False
     length = sum(_length(_local(contour, pen)) for contour in contours)
@@ -171,7 +171,7 @@ def _local(contour: Contour, pen: StrokeStyle) -> Floats:
     points = contour.points
     if contour.closed:
         points = np.vstack((points, points[:1]))
-    return _mapped(points, inverse(pen.matrix))
+    return _mapped(points, inverse_matrix(pen.matrix))
 
 
 def _mapped(points: Floats, matrix: Matrix) -> Floats:

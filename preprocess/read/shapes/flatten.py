@@ -15,7 +15,7 @@ from preprocess.geometry.base.flatten import count_pieces, flatten_cubics
 from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.lines.stroking import COARSEST_SHARE
 from preprocess.model.options.limits import Limits
-from preprocess.read.shapes.regions import FARTHEST
+from preprocess.read.shapes.regions import FARTHEST_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from preprocess.read.scene.painted import Outline
 
 
-MOST = Limits().vertices
+MOST_VERTICES = Limits().vertices
 _PORTION = 50_000
 """Segments that are flattened at once."""
 
@@ -46,7 +46,9 @@ class FlattenJob(NamedTuple):
     stroke: float = 0.0
 
 
-def flatten(jobs: Sequence[FlattenJob], tolerance: float, most: int = MOST) -> list[list[Contour]]:
+def flatten_paths(
+    jobs: Sequence[FlattenJob], tolerance: float, most: int = MOST_VERTICES
+) -> list[list[Contour]]:
     """The contours of each path, flattened to within `tolerance` mm and rounded to 1e-6 mm.
 
     Stroked curves are cut so finely that the edges of the stroke keep the tolerance too.
@@ -55,7 +57,7 @@ def flatten(jobs: Sequence[FlattenJob], tolerance: float, most: int = MOST) -> l
         UserError: they would have more than `most` points together.
     """
     if sum(len(job.path.kinds) for job in jobs) > most:
-        raise too_many_points(most)
+        raise too_many_points_error(most)
     found: list[list[Contour]] = []
     left = most
     for portion in _portions(jobs):
@@ -64,7 +66,7 @@ def flatten(jobs: Sequence[FlattenJob], tolerance: float, most: int = MOST) -> l
     return found
 
 
-def too_many_points(most: int) -> UserError:
+def too_many_points_error(most: int) -> UserError:
     """The error for a drawing whose outlines have more points than allowed."""
     return wrong(
         f"the outlines of the drawing have more than {most} points, copies counted in",
@@ -111,7 +113,7 @@ def _mapped(jobs: Sequence[FlattenJob], owner: Indices, takes: Indices) -> Float
         mapped[:, 0] = a * x + c * y + e
         mapped[:, 1] = b * x + d * y + f
     np.nan_to_num(mapped, copy=False)
-    return np.clip(mapped, -FARTHEST, FARTHEST, out=mapped)
+    return np.clip(mapped, -FARTHEST_MM, FARTHEST_MM, out=mapped)
 
 
 def _curves(
@@ -122,7 +124,7 @@ def _curves(
     first: Indices,
     bounds: tuple[float, int],
 ) -> tuple[Indices, Floats]:
-    """How many points each segment gives, and the points of all curves without their starts.
+    """Number of points per segment, and the points of all curves without their starts.
 
     `bounds` are the tolerance and the most points that all of them may have.
     """
@@ -135,7 +137,7 @@ def _curves(
     tolerance, most = bounds
     allowed = _tolerances(controls, widths, tolerance)
     if count_pieces(controls, allowed) > most:
-        raise too_many_points(most)
+        raise too_many_points_error(most)
     curved, each = flatten_cubics(controls, allowed)
     counts[at] = each - 1
     later = np.ones(len(curved), dtype=np.bool_)
@@ -158,8 +160,8 @@ def _tolerances(controls: Floats, widths: Floats, tolerance: float) -> Floats:
     finer = 0.75 * second / pieces**2
     allowed = np.where((widths > 0) & (second > 0), np.minimum(tolerance, finer), tolerance)
     # What was held back at the border of the possible is no curve any more.
-    held = (np.abs(controls) >= FARTHEST).any(axis=(1, 2))
-    return np.where(held, 4 * FARTHEST, allowed)
+    held = (np.abs(controls) >= FARTHEST_MM).any(axis=(1, 2))
+    return np.where(held, 4 * FARTHEST_MM, allowed)
 
 
 def _contours(

@@ -1,4 +1,4 @@
-"""Areas in mm that bound what is painted."""
+"""Clip areas in mm."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix
     from preprocess.read.xml.affine import BoundingBox
 
-FARTHEST = 1e6
+FARTHEST_MM = 1e6
 """Coordinates stay within this many mm of the page, a thousand metres, however far they reach."""
 
 
-def rectangle(bounds: BoundingBox, matrix: Matrix) -> MultiPolygon:
+def mapped_rectangle(bounds: BoundingBox, matrix: Matrix) -> MultiPolygon:
     """A rectangle in user units as an area in mm."""
     left, top, right, bottom = bounds
     corners = np.array(((left, top), (right, top), (right, bottom), (left, bottom)))
@@ -29,12 +29,12 @@ def rectangle(bounds: BoundingBox, matrix: Matrix) -> MultiPolygon:
     x, y = corners[:, 0], corners[:, 1]
     points = np.column_stack((a * x + c * y + e, b * x + d * y + f))
     return fill_contours(
-        [round_coordinates(np.clip(np.nan_to_num(points), -FARTHEST, FARTHEST))], "nonzero"
+        [round_coordinates(np.clip(np.nan_to_num(points), -FARTHEST_MM, FARTHEST_MM))], "nonzero"
     )
 
 
-def narrowed(clip: MultiPolygon | None, area: MultiPolygon) -> MultiPolygon:
-    """What is left of a clip within another area."""
+def intersect_clip(clip: MultiPolygon | None, area: MultiPolygon) -> MultiPolygon:
+    """Intersection of a clip with another area."""
     if clip is None or shapely.covers(clip, area):
         return area
     return clip if shapely.covers(area, clip) else intersection(clip, area)

@@ -1,4 +1,4 @@
-"""Style sheets and style attributes: which declarations apply to an element, weakest first."""
+"""The cascade: declarations of style sheets and attributes for an element, weakest first."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ import tinycss2
 
 from preprocess.read.style.font_shorthand import font_longhands
 from preprocess.read.style.properties import CSS_ONLY, PROPERTIES, is_valid
-from preprocess.read.style.selectors import compiled
-from preprocess.read.xml.names import element_path
+from preprocess.read.style.selector_matcher import compile_selectors
+from preprocess.read.xml.elements import element_path
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -32,7 +32,7 @@ class Declaration:
     important: bool = False
 
 
-Block = tuple[Declaration, ...]
+DeclarationBlock = tuple[Declaration, ...]
 
 
 class Cascade:
@@ -42,7 +42,7 @@ class Cascade:
         self._matcher = cssselect2.Matcher()
         self._empty = True
         self._simple = True
-        self._found: dict[tuple[str | None, ...], tuple[Block, ...]] = {}
+        self._found: dict[tuple[str | None, ...], tuple[DeclarationBlock, ...]] = {}
         self._remarks = remarks
         for element in _style_elements(root):
             if self._is_for_us(element):
@@ -50,13 +50,13 @@ class Cascade:
                 self._add(tinycss2.parse_stylesheet(text, True, True), element)  # noqa: FBT003
 
     def declared(self, element: ElementWrapper) -> dict[str, str]:
-        """What is declared for an element, after the cascade; `inherit` and var() as written."""
+        """Declarations of an element after the cascade; `inherit` and var() as written."""
         attributes = element.etree_element.attrib.items()
-        found, wrong = cascaded(self.rules(element), attributes, element.local_name)
+        found, wrong = cascade_declarations(self.rules(element), attributes, element.local_name)
         self.tell(element, wrong)
         return found
 
-    def rules(self, element: ElementWrapper) -> tuple[Block, ...]:
+    def rules(self, element: ElementWrapper) -> tuple[DeclarationBlock, ...]:
         """The blocks of declarations of the style sheets for an element, weakest first."""
         if self._empty:
             return ()
@@ -70,7 +70,7 @@ class Cascade:
             self._found[key] = self._matched(element)
         return self._found[key]
 
-    def _matched(self, element: ElementWrapper) -> tuple[Block, ...]:
+    def _matched(self, element: ElementWrapper) -> tuple[DeclarationBlock, ...]:
         matches = self._matcher.match(element)
         return tuple([block for _, _, pseudo, block in matches if pseudo is None])
 
@@ -92,7 +92,7 @@ class Cascade:
     ) -> None:
         text = _within(tinycss2.serialize(rule.prelude).strip(), parent)
         try:
-            selectors = compiled(text)
+            selectors = compile_selectors(text)
         except cssselect2.SelectorError:
             self._say("style-rule-ignored", element, text[:60])
             return
@@ -121,7 +121,7 @@ class Cascade:
         attributes = element.etree_element.attrib
         kind = attributes.get("type", "text/css").strip().lower()
         media = attributes.get("media", "")
-        shown = shows_on_screen(media)
+        shown = media_query_matches(media)
         if kind in {"", "text/css"} and shown is None:
             self._say("style-rule-ignored", element, f"media {media[:60]!r}")
         return kind in {"", "text/css"} and bool(shown)
@@ -144,11 +144,11 @@ def _style_elements(root: ElementWrapper) -> Iterator[ElementWrapper]:
             stack.extend(reversed(list(element.iter_children())))
 
 
-def cascaded(
-    rules: Sequence[Block], attributes: Iterable[tuple[str, str]], tag: str
+def cascade_declarations(
+    rules: Sequence[DeclarationBlock], attributes: Iterable[tuple[str, str]], tag: str
 ) -> tuple[dict[str, str], tuple[str, ...]]:
-    """What rules, attributes and the style attribute declare together, and what cannot be read."""
-    inline: Block = ()
+    """Declarations of rules, attributes and the style attribute, and unreadable ones as text."""
+    inline: DeclarationBlock = ()
     unread: Sequence[str] = ()
     properties = []
     for name, value in attributes:
@@ -156,7 +156,7 @@ def cascaded(
             inline, unread = _read(value)
         elif name in PROPERTIES:
             properties.append((name, value))
-    found, wrong = presented(properties, tag)
+    found, wrong = attribute_declarations(properties, tag)
     for important in (False, True):
         for block in (*rules, inline):
             for declaration in block:
@@ -165,8 +165,10 @@ def cascaded(
     return found, (*unread, *wrong)
 
 
-def presented(properties: Iterable[tuple[str, str]], tag: str) -> tuple[dict[str, str], list[str]]:
-    """What attributes that are properties declare, and what cannot be read."""
+def attribute_declarations(
+    properties: Iterable[tuple[str, str]], tag: str
+) -> tuple[dict[str, str], list[str]]:
+    """Declarations of presentation attributes, and unreadable ones as text."""
     found: dict[str, str] = {}
     wrong: list[str] = []
     for name, text in properties:
@@ -213,16 +215,16 @@ def _within(selector: str, parent: str) -> str:
 
 
 def _holds(keyword: str, prelude: str) -> bool | None:
-    """Whether the rules within an at-rule count; None where that cannot be told."""
+    """Whether the condition of an at-rule holds; None for a condition that cannot be tested."""
     if keyword == "media":
-        return shows_on_screen(prelude)
+        return media_query_matches(prelude)
     if keyword == "supports":
         return not prelude.lower().startswith("not")
     return True if keyword == "layer" else None
 
 
-def shows_on_screen(query: str) -> bool | None:
-    """Whether a media query holds for a plain picture; None when it asks for what has no answer."""
+def media_query_matches(query: str) -> bool | None:
+    """Whether a media query matches a still image; None for a feature that cannot be tested."""
     if not query.strip():
         return True
     answers = [_one_holds(part) for part in query.lower().split(",")]
@@ -267,7 +269,7 @@ def _text(tokens: list[tinycss2.ast.Node]) -> str:
 
 
 def is_custom_or_valid(name: str, value: str) -> bool:
-    """Whether a CSS declaration counts; what holds var() is judged when it is filled in."""
+    """Whether a CSS declaration is valid; one with var() is tested once var() is replaced."""
     if name.startswith("--"):
         return True
     return name in PROPERTIES and ("var(" in value or is_valid(name, value, css=True))

@@ -1,4 +1,4 @@
-"""Colours: from what CSS allows to #rrggbb and an opacity."""
+"""Colours of CSS as #rrggbb and an opacity."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Colour = tuple[str, float]
 
 
 @lru_cache(8192)
-def colour_of(text: str) -> Colour | str | None:
+def parse_colour(text: str) -> Colour | str | None:
     """A colour as (#rrggbb, opacity), the word "currentcolor", or None when it is no colour."""
     parsed = color4.parse_color(_spaced(text))
     if parsed is None:
@@ -48,5 +48,5 @@ def _byte(value: float | None) -> int:
 
 
 def _spaced(text: str) -> str:
-    """SVG 1.1 let a colour profile follow the colour; it says nothing about the hue."""
+    """A colour without the icc-color() of SVG 1.1."""
     return re.sub(r"\s*icc-color\s*\(.*\)\s*\Z", "", text)

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from preprocess.read.style.properties import INHERITED, PROPERTIES, dash_parts, is_valid
+from preprocess.read.style.properties import INHERITED_PROPERTIES, PROPERTIES, dash_parts, is_valid
 from preprocess.read.xml.lengths import Units, split_length
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ _T = TypeVar("_T")
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """Computed values of one element; `passed` is what its children inherit.
+    """Computed values of one element; its children inherit those in `passed`.
 
     `kept` holds what was worked out from it, for all that share it.
     """
@@ -52,7 +52,7 @@ class Style:
     kept: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def once(self, work: Callable[[Style], _T]) -> _T:
-        """What `work` makes of this style, worked out the first time only."""
+        """Result of `work` for this style, computed once."""
         if work not in self.kept:
             self.kept[work] = work(self)
         found: _T = self.kept[work]
@@ -77,8 +77,8 @@ class Style:
         return {"normal": 400.0, "bold": 700.0}.get(text) or float(text)
 
 
-def computed(declared: Mapping[str, str], parent: Style, units: Units) -> Style:
-    """The style of an element from what is declared for it and the style of its parent."""
+def compute_style(declared: Mapping[str, str], parent: Style, units: Units) -> Style:
+    """The style of an element from its declarations and the style of its parent."""
     if not declared:
         return Style(parent.passed)
     passed = dict(parent.passed)
@@ -87,8 +87,8 @@ def computed(declared: Mapping[str, str], parent: Style, units: Units) -> Style:
     for name, text in declared.items():
         if name.startswith("--"):
             continue
-        target = passed if name in INHERITED else own
-        value = resolved(name, text, parent, passed)
+        target = passed if name in INHERITED_PROPERTIES else own
+        value = resolve_value(name, text, parent, passed)
         if value is None:
             target.pop(name, None)
         else:
@@ -105,14 +105,16 @@ def _next_weight(word: str, weight: float) -> str:
     return next((to for below, to in steps if weight < below), "") or f"{weight:g}"
 
 
-def resolved(name: str, text: str, parent: Style, custom: Mapping[str, str]) -> str | None:
+def resolve_value(name: str, text: str, parent: Style, custom: Mapping[str, str]) -> str | None:
     """The value to hold; None for the initial one."""
     if "var(" in text:
         filled = _filled(text, custom, _DEEPEST_VAR)
         valid = filled is not None and is_valid(name, filled, css=True)
         text = filled if valid and filled is not None else "unset"
     word = text.lower()
-    if word == "inherit" or (word in {"unset", "revert", "revert-layer"} and name in INHERITED):
+    if word == "inherit" or (
+        word in {"unset", "revert", "revert-layer"} and name in INHERITED_PROPERTIES
+    ):
         return parent(name) if name != "font-size" else parent.passed.get(name)
     return None if word in {"initial", "unset", "revert", "revert-layer"} else text
 

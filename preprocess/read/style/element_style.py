@@ -1,4 +1,4 @@
-"""The style of each element, worked out once for all siblings that have the same rules.
+"""Style of each element, computed once for all siblings with the same rules.
 
 Geometry properties and transforms differ from element to element; they are put in afterwards.
 """
@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.read.style.cascade import Cascade, cascaded, presented
-from preprocess.read.style.computed import Style, computed, resolved
-from preprocess.read.style.properties import PROPERTIES, WIDE
+from preprocess.read.style.cascade import Cascade, attribute_declarations, cascade_declarations
+from preprocess.read.style.computed import Style, compute_style, resolve_value
+from preprocess.read.style.properties import CSS_WIDE_KEYWORDS, PROPERTIES
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
@@ -24,7 +24,7 @@ _PLACING = frozenset(
 """Properties that belong to one element alone: nothing inherits them unasked."""
 
 _PLAIN = frozenset({*PROPERTIES, "style"}) - _PLACING
-_LONGEST_WIDE = max(map(len, WIDE))
+_LONGEST_WIDE = max(map(len, CSS_WIDE_KEYWORDS))
 _MOST_KEPT = 1000
 """Styles kept for the children of one element; more are worked out each time."""
 
@@ -38,15 +38,15 @@ class _Origin:
 
 
 def shared_style(cascade: Cascade, element: ElementWrapper, parent: Style, units: Units) -> Style:
-    """The style of an element without what its attributes say about its place."""
+    """The style of an element without its geometry attributes."""
     kept, attributes = parent.kept, element.etree_element.attrib.items()
     plain = tuple([pair for pair in attributes if pair[0] in _PLAIN])
     rules = cascade.rules(element)
     key = (tuple(map(id, rules)), plain)
     found = kept.get(key)
     if found is None:
-        declared, wrong = cascaded(rules, plain, element.local_name)
-        style = computed(declared, parent, units)
+        declared, wrong = cascade_declarations(rules, plain, element.local_name)
+        style = compute_style(declared, parent, units)
         style.kept[_Origin] = _Origin(parent, _PLACING & declared.keys())
         found = (style, wrong)
         if len(kept) < _MOST_KEPT:
@@ -58,13 +58,13 @@ def shared_style(cascade: Cascade, element: ElementWrapper, parent: Style, units
 
 
 def placed_style(cascade: Cascade, element: ElementWrapper, shared: Style, *, quiet: bool) -> Style:
-    """The style with what the attributes of the element say about its place."""
+    """The style of an element with its geometry attributes."""
     origin: _Origin = shared.kept[_Origin]
     attributes = element.etree_element.attrib.items()
     placing = [pair for pair in attributes if pair[0] in _PLACING]
     if not placing or origin.fixed is _PLACING:
         return shared
-    declared, wrong = presented(placing, element.local_name)
+    declared, wrong = attribute_declarations(placing, element.local_name)
     if wrong and not quiet:
         cascade.tell(element, wrong)
     own = dict(shared.own)
@@ -81,11 +81,11 @@ def style_at(element: ElementWrapper, cascade: Cascade, units: Units) -> Style:
     """The style of an element where it stands in the document."""
     style = Style()
     for ancestor in (*element.ancestors, element):
-        style = computed(cascade.declared(ancestor), style, units)
+        style = compute_style(cascade.declared(ancestor), style, units)
     return style
 
 
 def _value(name: str, text: str, parent: Style, shared: Style) -> str | None:
-    if "var(" in text or (len(text) <= _LONGEST_WIDE and text.lower() in WIDE):
-        return resolved(name, text, parent, shared.passed)
+    if "var(" in text or (len(text) <= _LONGEST_WIDE and text.lower() in CSS_WIDE_KEYWORDS):
+        return resolve_value(name, text, parent, shared.passed)
     return text

@@ -1,4 +1,4 @@
-"""The `font` shorthand of CSS, taken apart. Source: CSS Fonts 4, section 2.7."""
+"""Longhands of the `font` shorthand. Source: CSS Fonts 4, section 2.7."""
 
 from __future__ import annotations
 

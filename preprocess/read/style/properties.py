@@ -1,4 +1,4 @@
-"""The properties that matter for geometry: inheritance, initial values, and what is valid.
+"""Properties that affect geometry: inheritance, initial values, valid values.
 
 Sources: SVG 2 property index, CSS Cascading and Inheritance 4. A declaration that is not valid
 counts as not written, so that a weaker one shows.
@@ -9,14 +9,18 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Protocol
+from typing import TYPE_CHECKING
 
-from preprocess.read.style.colours import colour_of
+from preprocess.read.style.colours import parse_colour
 from preprocess.read.xml.lengths import NUMBER, is_known_unit, split_length
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
 
 URL = re.compile(r"""url\(\s*(?:"([^"]*)"|'([^']*)'|([^)"'\s]*))\s*\)\s*(.*)\Z""", re.DOTALL)
 CSS_PATH = re.compile(r"""path\(\s*(?:"([^"]*)"|'([^']*)')\s*\)\Z""", re.IGNORECASE)
-WIDE = frozenset({"inherit", "initial", "unset", "revert", "revert-layer"})
+CSS_WIDE_KEYWORDS = frozenset({"inherit", "initial", "unset", "revert", "revert-layer"})
 _SPECIAL_PAINTS = frozenset({"none", "context-fill", "context-stroke"})
 
 
@@ -26,79 +30,67 @@ def url_reference(value: str) -> str | None:
     return (match[1] or match[2] or match[3] or "") if match else None
 
 
-class Check(Protocol):
-    """Says whether a value is valid; `css` when it stands in CSS, not in an attribute."""
-
-    def __call__(self, value: str, *, css: bool) -> bool:
-        """Whether the value counts."""
-        ...
+def paint_fallback(value: str) -> str:
+    """A paint without its reference: the value after url(…), or "none"."""
+    match = URL.match(value)
+    return (match[4] or "none") if match else value
 
 
 @dataclass(frozen=True, slots=True)
 class Property:
-    """One property: what it is where nothing is declared, and which values count."""
+    """One property: its initial value, whether children inherit it, and which values are valid."""
 
     initial: str
     inherited: bool
-    check: Check
+    check: Callable[[str], bool]
 
 
-def _any(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
+def _any(_: str) -> bool:
     return True
 
 
-def _in_css(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
-    """Properties that are no attributes; `rotate` is one of lettering, with another meaning."""
-    return css
+def _words(*allowed: str) -> Callable[[str], bool]:
+    return lambda value: value.lower() in allowed
 
 
-def _words(*allowed: str) -> Check:
-    def check(value: str, *, css: bool) -> bool:  # noqa: ARG001
-        return value.lower() in allowed
-
-    return check
-
-
-def _paint(value: str, *, css: bool) -> bool:
+def _paint(value: str) -> bool:
     low = value.lower()
     if low.startswith("url("):
         match = URL.match(value)
-        return match is not None and (not match[4] or _paint(match[4], css=css))
-    return low in _SPECIAL_PAINTS or colour_of(value) is not None
+        return match is not None and (not match[4] or _paint(match[4]))
+    return low in _SPECIAL_PAINTS or parse_colour(value) is not None
 
 
-def _colour(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
-    return colour_of(value) is not None
+def _colour(value: str) -> bool:
+    return parse_colour(value) is not None
 
 
-def _reference(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
+def _reference(value: str) -> bool:
     return value.lower() == "none" or URL.match(value) is not None
 
 
-def _share(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
+def _alpha(value: str) -> bool:
     split = split_length(value)
     return split is not None and split[1] in {"", "%"}
 
 
-def _length(*words: str, negative: bool = True, bare: bool = True) -> Check:
-    """A check for lengths; without `bare`, CSS wants a unit on all but 0."""
-
-    def check(value: str, *, css: bool) -> bool:
+def _length(*words: str, negative: bool = True) -> Callable[[str], bool]:
+    def check(value: str) -> bool:
         if value.lower() in words:
             return True
         split = split_length(value)
-        if split is None or not is_known_unit(split[1]) or (split[0] < 0 and not negative):
+        if split is None or not is_known_unit(split[1]):
             return False
-        return bare or not css or split[0] == 0 or split[1] != ""
+        return negative or split[0] >= 0
 
     return check
 
 
-def _limit(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
+def _limit(value: str) -> bool:
     return bool(re.fullmatch(NUMBER, value)) and float(value) >= 1
 
 
-def _weight(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of every check
+def _weight(value: str) -> bool:
     if value.lower() in {"normal", "bold", "bolder", "lighter"}:
         return True
     return bool(re.fullmatch(NUMBER, value)) and 1 <= float(value) <= _BOLDEST
@@ -107,36 +99,30 @@ def _weight(value: str, *, css: bool) -> bool:  # noqa: ARG001 - the shape of ev
 _BOLDEST = 1000
 
 
-def _spacing(value: str, *, css: bool) -> bool:
-    return value.lower() == "normal" or _length()(value, css=css)
-
-
-def _dashes(value: str, *, css: bool) -> bool:
-    if value.lower() == "none":
-        return True
-    check = _length(negative=False)
-    return all(check(part, css=css) for part in dash_parts(value))
-
-
 def dash_parts(value: str) -> list[str]:
     """The lengths of a dash array."""
     return [part for part in re.split(r"\s*,\s*|\s+", value.strip()) if part]
 
 
-def _path_data(value: str, *, css: bool) -> bool:
-    return not css or value.lower() == "none" or CSS_PATH.match(value) is not None
+def _dashes(value: str) -> bool:
+    check = _length(negative=False)
+    return value.lower() == "none" or all(check(part) for part in dash_parts(value))
 
 
-_GEOMETRY = _length(bare=False)
-_SIZE = _length("auto", negative=False, bare=False)
+def _css_path(value: str) -> bool:
+    return value.lower() == "none" or CSS_PATH.match(value) is not None
+
+
+_SPACING = _length("normal")
+_SIZE = _length("auto", negative=False)
 _RULE = _words("nonzero", "evenodd")
 
 
-def _passed(initial: str, check: Check) -> Property:
+def _passed(initial: str, check: Callable[[str], bool]) -> Property:
     return Property(initial, inherited=True, check=check)
 
 
-def _own(initial: str, check: Check) -> Property:
+def _own(initial: str, check: Callable[[str], bool]) -> Property:
     return Property(initial, inherited=False, check=check)
 
 
@@ -146,10 +132,10 @@ PROPERTIES = {
     "color": _passed("black", _colour),
     "fill": _passed("black", _paint),
     "fill-rule": _passed("nonzero", _RULE),
-    "fill-opacity": _passed("1", _share),
+    "fill-opacity": _passed("1", _alpha),
     "stroke": _passed("none", _paint),
     "stroke-width": _passed("1", _length(negative=False)),
-    "stroke-opacity": _passed("1", _share),
+    "stroke-opacity": _passed("1", _alpha),
     "stroke-linecap": _passed("butt", _words("butt", "round", "square")),
     "stroke-linejoin": _passed("miter", _words("miter", "round", "bevel", "miter-clip", "arcs")),
     "stroke-miterlimit": _passed("4", _limit),
@@ -165,8 +151,8 @@ PROPERTIES = {
     "font-stretch": _passed("normal", _any),
     "font-variant": _passed("normal", _any),
     "font-feature-settings": _passed("normal", _any),
-    "letter-spacing": _passed("normal", _spacing),
-    "word-spacing": _passed("normal", _spacing),
+    "letter-spacing": _passed("normal", _SPACING),
+    "word-spacing": _passed("normal", _SPACING),
     "text-anchor": _passed("start", _words("start", "middle", "end")),
     "text-transform": _passed("none", _any),
     "direction": _passed("ltr", _words("ltr", "rtl")),
@@ -181,40 +167,49 @@ PROPERTIES = {
     "marker-mid": _passed("none", _reference),
     "marker-end": _passed("none", _reference),
     "display": _own("inline", _any),
-    "opacity": _own("1", _share),
+    "opacity": _own("1", _alpha),
     "clip-path": _own("none", _any),
     "mask": _own("none", _any),
     "filter": _own("none", _any),
     "overflow": _own("", _words("visible", "hidden", "scroll", "auto", "clip")),
     "transform": _own("none", _any),
     "transform-origin": _own("", _any),
-    "translate": _own("none", _in_css),
-    "rotate": _own("none", _in_css),
-    "scale": _own("none", _in_css),
+    "translate": _own("none", _any),
+    "rotate": _own("none", _any),
+    "scale": _own("none", _any),
     "transform-box": _own("view-box", _BOXES),
     "vector-effect": _own("none", _any),
     "mask-type": _own("luminance", _words("luminance", "alpha")),
     "stop-color": _own("black", _colour),
-    "stop-opacity": _own("1", _share),
-    "x": _own("0", _GEOMETRY),
-    "y": _own("0", _GEOMETRY),
-    "cx": _own("0", _GEOMETRY),
-    "cy": _own("0", _GEOMETRY),
-    "r": _own("0", _length(negative=False, bare=False)),
+    "stop-opacity": _own("1", _alpha),
+    "x": _own("0", _length()),
+    "y": _own("0", _length()),
+    "cx": _own("0", _length()),
+    "cy": _own("0", _length()),
+    "r": _own("0", _length(negative=False)),
     "rx": _own("auto", _SIZE),
     "ry": _own("auto", _SIZE),
     "width": _own("auto", _SIZE),
     "height": _own("auto", _SIZE),
-    "d": _own("none", _path_data),
+    "d": _own("none", _css_path),
 }
 
 CSS_ONLY = frozenset({"translate", "rotate", "scale"})
-"""Properties that are no attributes, or mean something else as attributes."""
+"""Properties that are no attributes; `rotate` is one of lettering, with another meaning."""
 
-INHERITED = frozenset(name for name, prop in PROPERTIES.items() if prop.inherited)
+_NEEDS_UNIT = frozenset({"x", "y", "cx", "cy", "r", "rx", "ry", "width", "height"})
+"""Lengths that CSS wants a unit on, but for 0; attributes may leave it out."""
+
+INHERITED_PROPERTIES = frozenset(name for name, prop in PROPERTIES.items() if prop.inherited)
 
 
 @lru_cache(4096)
 def is_valid(name: str, value: str, *, css: bool) -> bool:
-    """Whether a declaration counts; `css` when it stands in CSS, not in an attribute."""
-    return value.lower() in WIDE or PROPERTIES[name].check(value, css=css)
+    """Whether a value is valid for a property; `css` in style sheets, not in attributes."""
+    if value.lower() in CSS_WIDE_KEYWORDS:
+        return True
+    if css and name in _NEEDS_UNIT:
+        split = split_length(value)
+        if split is not None and split[1] == "" and split[0] != 0:
+            return False
+    return (css or name not in CSS_ONLY) and PROPERTIES[name].check(value)

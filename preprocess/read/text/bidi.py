@@ -1,16 +1,14 @@
-"""Reading direction of each letter, and what stands where. Source: Unicode Annex 9."""
+"""Bidirectional text: embedding levels and visual order. Source: Unicode Annex 9."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
-from unicodedata import bidirectional
-
-from preprocess.read.text.brackets import pair_brackets
+from typing import TYPE_CHECKING, Any, TypeVar
+from unicodedata import bidirectional, category, mirrored
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
-T = TypeVar("T")
+_T = TypeVar("_T")
 
 Embeddings = tuple[tuple[object, str], ...]
 
@@ -20,7 +18,7 @@ _OLDER = {"\u2066": "\u202a", "\u2067": "\u202b", "\u2068": "\u202a", "\u2069": 
 """Isolates count as embeddings, which differ at their borders only."""
 
 
-def levels(text: str, embeddings: Sequence[Embeddings], *, backwards: bool) -> list[int]:
+def embedding_levels(text: str, embeddings: Sequence[Embeddings], *, backwards: bool) -> list[int]:
     """The embedding level of each letter; odd ones run from right to left.
 
     `embeddings` holds for each letter the elements around it that turn the direction.
@@ -75,7 +73,7 @@ def _resolved(text: str, *, backwards: bool) -> list[tuple[int, int]]:
     return [(one["at"], one["level"]) for one in storage["chars"]]
 
 
-def as_seen(items: Sequence[T], depths: Sequence[int]) -> list[T]:
+def visual_order(items: Sequence[_T], depths: Sequence[int]) -> list[_T]:
     """Items from left to right, given in reading order with their levels (rule L2)."""
     order = list(range(len(items)))
     for depth in range(max(depths, default=0), 0, -1):
@@ -87,3 +85,45 @@ def as_seen(items: Sequence[T], depths: Sequence[int]) -> list[T]:
             order[start:stop] = order[start:stop][::-1]
             start = max(stop, start + 1)
     return [items[number] for number in order]
+
+
+BidiCharacter = dict[str, Any]
+"""A character as the bidi library holds it: `ch`, `type` and more."""
+
+_DEEPEST = 63
+_AS_STRONG = {"L": "L", "R": "R", "EN": "R", "AN": "R"}
+
+
+def pair_brackets(characters: Sequence[BidiCharacter], level: int, before: str) -> None:
+    """Give the brackets of one run of a level their direction; `before` is the one it starts in."""
+    own = "LR"[level % 2]
+    for opening, closing in sorted(_pairs(characters)):
+        inside = {_AS_STRONG.get(one["type"]) for one in characters[opening + 1 : closing]}
+        inside.discard(None)
+        if not inside:
+            continue
+        direction = own
+        if own not in inside:
+            earlier = (_AS_STRONG.get(one["type"]) for one in reversed(characters[:opening]))
+            direction = next((one for one in earlier if one), before)
+        characters[opening]["type"] = characters[closing]["type"] = direction
+
+
+def _pairs(characters: Sequence[BidiCharacter]) -> Iterator[tuple[int, int]]:
+    from bidi.mirror import MIRRORED
+
+    waiting: list[tuple[str, int]] = []
+    for at, one in enumerate(characters):
+        kind = category(one["ch"])
+        if one["type"] != "ON" or kind not in {"Ps", "Pe"} or not mirrored(one["ch"]):
+            continue
+        if kind == "Ps":
+            if len(waiting) == _DEEPEST:
+                return
+            waiting.append((MIRRORED.get(one["ch"], ""), at))
+        else:
+            match = next((n for n, held in enumerate(waiting[::-1]) if held[0] == one["ch"]), None)
+            if match is not None:
+                opening = waiting[len(waiting) - 1 - match][1]
+                del waiting[len(waiting) - 1 - match :]
+                yield opening, at

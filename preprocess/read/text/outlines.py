@@ -9,23 +9,23 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from preprocess.read.shapes.pathdata import Path
+from preprocess.read.shapes.path_data import Path
 from preprocess.read.xml.affine import scaling, times, translation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from preprocess.model.artwork.shape import Matrix
-    from preprocess.read.fonts.font import Segment
+    from preprocess.read.fonts.font import GlyphSegment
     from preprocess.read.text.layout.chunks import PlacedCluster
-    from preprocess.read.text.layout.clusters import Cluster
+    from preprocess.read.text.layout.runs import Cluster
     from preprocess.read.text.letters import Span
 
 _THICKNESS = 0.1
 """Of decorations, in font sizes; CSS leaves it open, browsers take this."""
 
 
-def outlines(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]:
+def cluster_outlines(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]:
     """The letters and the lines through, over and under them, in reading order."""
     found: dict[tuple[Span, object], Path] = {}
     for one in sorted(placed, key=lambda one: one.cluster.letter):
@@ -43,7 +43,7 @@ def outlines(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]:
     return [(span, path) for (span, _), path in found.items() if path]
 
 
-def cells(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]:
+def cluster_cells(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]:
     """The cells of the letters: as wide as they lead, as high as their font."""
     found: dict[Span, Path] = {}
     for one in placed:
@@ -77,14 +77,16 @@ def _line(cluster: Cluster, line: str) -> tuple[float, float]:
     return top, top - thick
 
 
-def _box(top: float, bottom: float, cluster: Cluster) -> Iterator[Segment]:
+def _box(top: float, bottom: float, cluster: Cluster) -> Iterator[GlyphSegment]:
     wide = cluster.advance
     corners = ((0.0, -top), (wide, -top), (wide, -bottom), (0.0, -bottom))
     yield from (("L" if at else "M", corner) for at, corner in enumerate(corners))
     yield "Z", ()
 
 
-def _add(path: Path, segments: Sequence[Segment] | Iterator[Segment], matrix: Matrix) -> None:
+def _add(
+    path: Path, segments: Sequence[GlyphSegment] | Iterator[GlyphSegment], matrix: Matrix
+) -> None:
     a, b, c, d, e, f = matrix
     for kind, numbers in segments:
         path.kinds += kind.encode()

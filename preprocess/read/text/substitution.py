@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 import cssselect2
 
 from preprocess.errors import Place, UserError, wrong
-from preprocess.read.style.selectors import compiled
-from preprocess.read.xml.document import ById, SvgDocument, wrapped
-from preprocess.read.xml.elements import DESCRIPTIVE, TEXT_CONTENT
-from preprocess.read.xml.names import element_path
+from preprocess.read.style.selector_matcher import compile_selectors
+from preprocess.read.xml.document import SvgDocument, selectable
+from preprocess.read.xml.elements import DESCRIPTIVE, TEXT_CONTENT, element_path
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,10 +21,10 @@ if TYPE_CHECKING:
     from preprocess.model.options.lettering import Fit, Lettering
 
 
-def filled(
+def substitute_texts(
     document: SvgDocument, texts: Sequence[Lettering]
 ) -> tuple[SvgDocument, dict[etree._Element, Fit]]:
-    """A drawing whose texts say what is wanted, and how wide those may get.
+    """Put the recipe's words into a drawing's texts; returns the drawing and allowed widths.
 
     A value is put in as text, never as markup.
 
@@ -41,18 +40,19 @@ def filled(
         for element in elements:
             holder = _holder(document, element, one)
             if holder in said or holder.getroottree().getroot() is not top:
-                raise _refused(document, element, "is meant twice", "keep one entry for each text")
+                raise _refused(
+                    document, element, "is replaced by two entries", "keep one entry for each text"
+                )
             said.add(holder)
             _say(holder, one.text)
             if one.fit is not None:
                 fits[holder] = one.fit
-    root = wrapped(top)
-    return replace(document, root=root, by_id=ById(root)), fits
+    return replace(document, root=selectable(top)), fits
 
 
 def _chosen(document: SvgDocument, one: Lettering) -> list[ElementWrapper]:
     try:
-        found = list(document.root.query_all(*compiled(one.element)))
+        found = list(document.root.query_all(*compile_selectors(one.element)))
     except cssselect2.SelectorError as error:
         raise wrong(f"{one.element!r} is no CSS selector: {error}", "correct text:") from None
     if not found and not one.optional:

@@ -1,4 +1,4 @@
-"""Entering an element: its style, its transform, its opacity, and what it is called."""
+"""Context inside an element: style, transform, opacity, label."""
 
 from __future__ import annotations
 
@@ -8,20 +8,24 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.style.colours import alpha_value
 from preprocess.read.style.element_style import placed_style, shared_style
-from preprocess.read.xml.affine import IDENTITY, BoundingBox, times, transform_of, translation
-from preprocess.read.xml.elements import SHAPES
+from preprocess.read.xml.affine import (
+    IDENTITY,
+    BoundingBox,
+    parse_transform_list,
+    times,
+    translation,
+)
+from preprocess.read.xml.elements import SHAPES, layer_label
 from preprocess.read.xml.lengths import Units, split_length
-from preprocess.read.xml.names import layer_label
 
 if TYPE_CHECKING:
-    from cssselect2 import ElementWrapper
-
     from preprocess.model.artwork.shape import Matrix
     from preprocess.read.scene.context import RenderContext
     from preprocess.read.scene.scene import Scene
+    from preprocess.read.scene.visit import ElementVisit
     from preprocess.read.style.computed import Style
 
-BoundsOf = Callable[["RenderContext"], "BoundingBox | None"]
+ContextBounds = Callable[["RenderContext"], "BoundingBox | None"]
 
 _GROUPS = frozenset({"g", "a", "svg", "symbol", "use", "switch"})
 _WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
@@ -31,42 +35,36 @@ _HORIZONTAL = frozenset({"left", "right"})
 _MOST_LIKES = 1000
 
 
-def entered(
+def entered_context(
     scene: Scene,
-    element: ElementWrapper,
-    context: RenderContext,
-    place: str,
+    visit: ElementVisit,
     origin: str = "0 0",
-    bounds: BoundsOf | None = None,
+    bounds: ContextBounds | None = None,
 ) -> RenderContext:
     """The context inside an element, but for its clips.
 
     `origin` is the initial transform-origin; that of the outermost svg is the middle of its box.
     `bounds` measures the element in its own user units, for transforms that refer to its box.
     """
-    style, shape = (
-        shared_style(scene.cascade, element, context.style, scene.units(context)),
-        element.local_name in SHAPES,
-    )
+    element, context = visit.element, visit.context
+    style = shared_style(scene.cascade, element, context.style, scene.units(context))
     selectors = scene.choices.matching(element)
-    if not shape or "transform" in element.etree_element.attrib:
+    if visit.tag not in SHAPES or "transform" in visit.attributes:
         style = placed_style(scene.cascade, element, style, quiet=False)
     elif selectors <= context.selectors and style.once(_is_plain):
         return _among_likes(context, style)
     label, group = context.label, context.group
-    if element.local_name in _GROUPS and element.parent is not None:
+    if visit.tag in _GROUPS and element.parent is not None:
         label, group = layer_label(element) or label, element.id or group
     own, text = IDENTITY, _transforms(style)
     if text:
-        styled = replace(context, style=style)
-        own = _transform(scene, element, styled, text, (place, origin), bounds)
+        own = _transform(scene, visit.inside(style=style), text, origin, bounds)
+    faint = 1.0 if context.silhouette else alpha_value(style("opacity"))
     inner = replace(
         context,
         style=style,
         matrix=times(context.matrix, own),
-        alpha=context.alpha
-        if context.silhouette
-        else context.alpha * alpha_value(style("opacity")),
+        alpha=context.alpha * faint,
         label=label,
         group=group,
         selectors=context.selectors | selectors,
@@ -75,18 +73,18 @@ def entered(
     if not hidden or inner.hidden:
         return inner
     if not context.silhouette:
-        scene.say(inner, "hidden", context.name_of(element, place), element)
+        scene.say(visit._replace(context=inner), "hidden")
     return replace(inner, hidden=True)
 
 
 def _is_plain(style: Style) -> bool:
-    """Whether the style neither moves nor veils nor hides its element."""
+    """Whether a style has no transform, full opacity, and is displayed."""
     shown = style("display").lower() != "none" and style("opacity") == "1"
     return shown and not _transforms(style)
 
 
 def _among_likes(context: RenderContext, style: Style) -> RenderContext:
-    """The context of a shape in which nothing but the style is new: one for all of its likes."""
+    """The context of a shape that only changes the style; shared by all such shapes."""
     found: RenderContext | None = context.kept.get(id(style))
     if found is None or found.style is not style:
         found = replace(context, style=style)
@@ -96,30 +94,23 @@ def _among_likes(context: RenderContext, style: Style) -> RenderContext:
 
 
 def _transform(
-    scene: Scene,
-    element: ElementWrapper,
-    context: RenderContext,
-    text: str,
-    where: tuple[str, str],
-    bounds: BoundsOf | None,
+    scene: Scene, visit: ElementVisit, text: str, default_origin: str, bounds: ContextBounds | None
 ) -> Matrix:
-    """The map of an element whose style `context` holds."""
-    style, (place, default) = context.style, where
-    name, units = context.name_of(element, place), scene.units(context)
-    corner, box = (
-        (0.0, 0.0),
-        bounds(context) if bounds and style("transform-box") in _FILL else None,
-    )
+    """The map of an element whose context has its own style already."""
+    style, units = visit.style, scene.units(visit.context)
+    fills, corner, box = style("transform-box") in _FILL, (0.0, 0.0), None
+    if bounds and fills:
+        box = bounds(visit.context)
     if box is not None:
         corner = box[:2]
-        units = replace(units, box=(box[2] - box[0], box[3] - box[1]))
+        units = units.within((box[2] - box[0], box[3] - box[1]))
     elif style("transform-box") != "view-box":
-        scene.say(context, "bad-value", name, element, f"transform-box {style('transform-box')}")
-    matrix = transform_of(text, units)
+        scene.say(visit, "bad-value", f"transform-box {style('transform-box')}")
+    matrix = parse_transform_list(text, units)
     if matrix is None:
-        scene.say(context, "bad-value", name, element, f"transform {text[:40]!r}")
+        scene.say(visit, "bad-value", f"transform {text[:40]!r}")
         return IDENTITY
-    x, y = _origin(style("transform-origin") or default, units)
+    x, y = _origin(style("transform-origin") or default_origin, units)
     x, y = x + corner[0], y + corner[1]
     return times(times(translation(x, y), matrix), translation(-x, -y)) if x or y else matrix
 

@@ -1,1 +1,1 @@
-"""XML: document, names, lengths, transforms, viewports, memory limits."""
+"""XML: document, names, lengths, transforms, viewports."""

@@ -17,16 +17,18 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix
 
 __all__ = [
+    "ANGLE_UNITS",
     "IDENTITY",
     "BoundingBox",
     "UserPoint",
+    "degrees_of",
     "determinant",
-    "inverse",
-    "is_flat",
+    "inverse_matrix",
+    "is_degenerate",
+    "largest_stretch",
+    "parse_transform_list",
     "scaling",
-    "stretch",
     "times",
-    "transform_of",
     "translation",
 ]
 
@@ -40,37 +42,37 @@ IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 _CALL = re.compile(r"\s*+(?:,\s*+)?([A-Za-z]++)\s*+\(([^()]*+)\)\s*+")
 _ARGUMENT = re.compile(rf"\s*({NUMBER})([a-zA-Z%]*)\s*,?")
-_TURNS = {"deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0, "": 1.0}
+ANGLE_UNITS = {"deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0, "": 1.0}
 
 
 def determinant(m: Matrix) -> float:
-    """By what the map multiplies areas; negative where it mirrors."""
+    """Determinant: the factor on areas; negative for a mirrored map."""
     return m[0] * m[3] - m[1] * m[2]
 
 
-def stretch(matrix: Matrix) -> float:
-    """By how much the map stretches lengths at most."""
+def largest_stretch(matrix: Matrix) -> float:
+    """Largest singular value: the greatest factor on lengths."""
     a, b, c, d, _, _ = matrix
     half, det = (a * a + b * b + c * c + d * d) / 2, a * d - b * c
     return math.sqrt(half + math.sqrt(max(0.0, half * half - det * det)))
 
 
 @lru_cache(1024)
-def is_flat(m: Matrix) -> bool:
-    """Whether the map squeezes the plane to a line or a point, or is no finite map at all."""
+def is_degenerate(m: Matrix) -> bool:
+    """Whether the map is singular, or not finite."""
     size = max(map(abs, m[:4]))
     return not all(map(math.isfinite, m)) or abs(determinant(m)) <= 1e-14 * size * size
 
 
-def inverse(m: Matrix) -> Matrix:
-    """The map back; `m` must not be flat."""
+def inverse_matrix(m: Matrix) -> Matrix:
+    """Inverse of the map; `m` must not be singular."""
     a, b, c, d, e, f = m
     k = determinant(m)
     return (d / k, -b / k, -c / k, a / k, (c * f - d * e) / k, (b * e - a * f) / k)
 
 
-def transform_of(text: str, units: Units) -> Matrix | None:
-    """A transform list; None when it is malformed and so must be ignored as a whole."""
+def parse_transform_list(text: str, units: Units) -> Matrix | None:
+    """Parse a transform list; None for a malformed one, which counts as missing."""
     if not text or text == "none":
         return IDENTITY
     found, at = IDENTITY, 0
@@ -86,11 +88,14 @@ def transform_of(text: str, units: Units) -> Matrix | None:
 
 
 def _one(name: str, arguments: str, units: Units) -> Matrix | None:
-    values = _arguments(arguments)
-    if values is None:
+    """One transform function; None for an unknown name, or a count or unit that it cannot take."""
+    values, (counts, build) = _arguments(arguments), _FUNCTIONS.get(name, ((), None))
+    if values is None or build is None or len(values) not in counts:
         return None
-    build = _FUNCTIONS.get(name)
-    return build(values, units) if build else None
+    try:
+        return build(values, units)
+    except KeyError:
+        return None
 
 
 @lru_cache(4096)
@@ -106,46 +111,45 @@ def _arguments(text: str) -> tuple[tuple[float, str], ...] | None:
     return tuple(found)
 
 
-Values = tuple[tuple[float, str], ...]
+FunctionArguments = tuple[tuple[float, str], ...]
 
 
-def _matrix(values: Values, units: Units) -> Matrix | None:
-    if len(values) != 6:  # noqa: PLR2004 - as many as a matrix has
-        return None
+def _length(value: tuple[float, str], axis: str, units: Units) -> float:
+    """A length in user units.
+
+    Raises:
+        KeyError: its unit is unknown.
+    """
+    found = units.of(*value, axis)
+    if found is None:
+        raise KeyError(value[1])
+    return found
+
+
+def _matrix(values: FunctionArguments, units: Units) -> Matrix:
     a, b, c, d = (number for number, _ in values[:4])
-    e, f = units.of(*values[4], "x"), units.of(*values[5], "y")
-    return None if e is None or f is None else (a, b, c, d, e, f)
+    return a, b, c, d, _length(values[4], "x", units), _length(values[5], "y", units)
 
 
-def _translate(values: Values, units: Units) -> Matrix | None:
-    if len(values) not in {1, 2}:
-        return None
-    x = units.of(*values[0], "x")
-    y = units.of(*values[1], "y") if len(values) > 1 else 0.0
-    return None if x is None or y is None else translation(x, y)
+def _translate(values: FunctionArguments, units: Units) -> Matrix:
+    y = _length(values[1], "y", units) if len(values) > 1 else 0.0
+    return translation(_length(values[0], "x", units), y)
 
 
-def _scale(values: Values, _: Units) -> Matrix | None:
-    if len(values) not in {1, 2}:
-        return None
-    x, y = _ratio(*values[0]), _ratio(*values[-1])
-    return scaling(x, y)
+def _scale(values: FunctionArguments, _: Units) -> Matrix:
+    return scaling(_ratio(values[0]), _ratio(values[-1]))
 
 
-def _ratio(number: float, unit: str) -> float:
-    return number / 100 if unit == "%" else number
+def _ratio(value: tuple[float, str]) -> float:
+    return value[0] / 100 if value[1] == "%" else value[0]
 
 
-def _rotate(values: Values, units: Units) -> Matrix | None:
-    if len(values) not in {1, 3} or (angle := _degrees(*values[0])) is None:
-        return None
-    cos, sin = _cos_sin(angle)
+def _rotate(values: FunctionArguments, units: Units) -> Matrix:
+    cos, sin = _cos_sin(degrees_of(*values[0]))
     turn: Matrix = (cos, sin, -sin, cos, 0.0, 0.0)
     if len(values) == 1:
         return turn
-    x, y = units.of(*values[1], "x"), units.of(*values[2], "y")
-    if x is None or y is None:
-        return None
+    x, y = _length(values[1], "x", units), _length(values[2], "y", units)
     return times(times(translation(x, y), turn), translation(-x, -y))
 
 
@@ -157,32 +161,32 @@ def _cos_sin(angle: float) -> tuple[float, float]:
     return math.cos(math.radians(angle)), math.sin(math.radians(angle))
 
 
-def _skew(values: Values, along: str) -> Matrix | None:
-    angles = [_degrees(*value) for value in values]
-    if not angles or None in angles:
-        return None
-    first, second = (math.tan(math.radians(a)) for a in (*angles, 0.0)[:2] if a is not None)
-    if along == "x":
-        return (1.0, 0.0, first, 1.0, 0.0, 0.0) if len(values) == 1 else None
-    if along == "y":
-        return (1.0, first, 0.0, 1.0, 0.0, 0.0) if len(values) == 1 else None
-    return (1.0, second, first, 1.0, 0.0, 0.0)
+def _skew(values: FunctionArguments, _: Units) -> Matrix:
+    along_x, along_y, *_ignored = (*(math.tan(math.radians(degrees_of(*v))) for v in values), 0.0)
+    return (1.0, along_y, along_x, 1.0, 0.0, 0.0)
 
 
-def _degrees(number: float, unit: str) -> float | None:
-    return number * _TURNS[unit] if unit in _TURNS else None
+def degrees_of(number: float, unit: str) -> float:
+    """An angle in degrees.
+
+    Raises:
+        KeyError: its unit is unknown.
+    """
+    return number * ANGLE_UNITS[unit]
 
 
-_FUNCTIONS: dict[str, Callable[[Values, Units], Matrix | None]] = {
-    "matrix": _matrix,
-    "translate": _translate,
-    "translateX": lambda v, u: _translate(v[:1], u) if len(v) == 1 else None,
-    "translateY": lambda v, u: _translate(((0.0, ""), *v), u) if len(v) == 1 else None,
-    "scale": _scale,
-    "scaleX": lambda v, _: scaling(_ratio(*v[0]), 1.0) if len(v) == 1 else None,
-    "scaleY": lambda v, _: scaling(1.0, _ratio(*v[0])) if len(v) == 1 else None,
-    "rotate": _rotate,
-    "skewX": lambda v, _: _skew(v, "x"),
-    "skewY": lambda v, _: _skew(v, "y"),
-    "skew": lambda v, _: _skew(v, "both"),
+_ONE = (1,)
+_ZERO = (0.0, "")
+_FUNCTIONS: dict[str, tuple[tuple[int, ...], Callable[[FunctionArguments, Units], Matrix]]] = {
+    "matrix": ((6,), _matrix),
+    "translate": ((1, 2), _translate),
+    "translateX": (_ONE, _translate),
+    "translateY": (_ONE, lambda v, u: _translate((_ZERO, *v), u)),
+    "scale": ((1, 2), _scale),
+    "scaleX": (_ONE, lambda v, _: scaling(_ratio(v[0]), 1.0)),
+    "scaleY": (_ONE, lambda v, _: scaling(1.0, _ratio(v[0]))),
+    "rotate": ((1, 3), _rotate),
+    "skewX": (_ONE, _skew),
+    "skewY": (_ONE, lambda v, u: _skew((_ZERO, *v), u)),
+    "skew": ((1, 2), _skew),
 }

@@ -1,8 +1,7 @@
-"""From bytes to an element tree, with limits and without ever leaving the file."""
+"""Parse bytes into an element tree, within limits; no other file is opened."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -15,6 +14,8 @@ from preprocess.model.options.limits import MIB
 from preprocess.read.xml.elements import SVG_NAMESPACE
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from cssselect2 import ElementWrapper
 
     from preprocess.model.options.limits import Limits
@@ -23,17 +24,28 @@ _DEEPEST_WITH_ENTITIES = 256
 _REMEDY = "export the drawing again as plain SVG"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SvgDocument:
-    """The element tree of a drawing; the first element that has an id keeps it."""
+    """The element tree of a drawing and the namespace of its outermost svg."""
 
     name: str
     root: ElementWrapper
-    by_id: Mapping[str, ElementWrapper]
     namespace: str | None
 
+    @cached_property
+    def by_id(self) -> Mapping[str, ElementWrapper]:
+        """Elements by id; the first that has an id keeps it."""
+        found: dict[str, ElementWrapper] = {}
+        stack = [self.root]
+        while stack:
+            element = stack.pop()
+            if element.id:
+                found.setdefault(element.id, element)
+            stack.extend(reversed(list(element.iter_children())))
+        return found
 
-def parse(data: bytes, name: str, limits: Limits) -> SvgDocument:
+
+def parse_svg(data: bytes, name: str, limits: Limits) -> SvgDocument:
     """Read an SVG document; opens nothing, expands internal entities only, within limits.
 
     Raises:
@@ -50,12 +62,11 @@ def parse(data: bytes, name: str, limits: Limits) -> SvgDocument:
         place = Place(name, element.sourceline)
         raise wrong(f"the file holds <{tag.localname}>, not an SVG drawing", _REMEDY, place=place)
     _check_depth(element, name, limits.depth)
-    root = wrapped(element)
-    return SvgDocument(name, root, ById(root), tag.namespace)
+    return SvgDocument(name, selectable(element), tag.namespace)
 
 
 class _Element(cssselect2.ElementWrapper):  # type: ignore[misc]  # the library has no types
-    """An element whose names are at hand from the start."""
+    """An element with its names and id as plain attributes."""
 
     def __init__(self, etree_element: etree._Element, *others: object, **named: object) -> None:
         super().__init__(etree_element, *others, **named)
@@ -65,7 +76,7 @@ class _Element(cssselect2.ElementWrapper):  # type: ignore[misc]  # the library 
         self.id = etree_element.get("id")
 
 
-def wrapped(element: etree._Element) -> ElementWrapper:
+def selectable(element: etree._Element) -> ElementWrapper:
     """An element tree as selectors see it."""
     return _Element.from_xml_root(element)
 
@@ -102,7 +113,7 @@ def _parser(*, huge: bool, recover: bool = False) -> etree.XMLParser:
 
 
 def _only_strange_addresses(error: etree.XMLSyntaxError) -> bool:
-    """Whether all that is wrong are names of namespaces that are no addresses: any text will do."""
+    """Whether the only errors are namespace names that are no addresses; those are harmless."""
     kinds = {entry.type for entry in error.error_log}
     return kinds == {etree.ErrorTypes.WAR_NS_URI}
 
@@ -131,30 +142,3 @@ def _check_depth(root: etree._Element, name: str, deepest: int) -> None:
             remedy = "ungroup the drawing, or raise limits: depth in the recipe"
             found = f"groups are nested more than {deepest} deep"
             raise wrong(found, remedy, place=Place(name, element.sourceline))
-
-
-class ById(Mapping[str, "ElementWrapper"]):
-    """Elements by id, looked for when the first is asked for: many drawings refer to nothing."""
-
-    def __init__(self, root: ElementWrapper) -> None:
-        self._root = root
-
-    @cached_property
-    def _found(self) -> dict[str, ElementWrapper]:
-        found: dict[str, ElementWrapper] = {}
-        stack = [self._root]
-        while stack:
-            element = stack.pop()
-            if element.id:
-                found.setdefault(element.id, element)
-            stack.extend(reversed(list(element.iter_children())))
-        return found
-
-    def __getitem__(self, name: str) -> ElementWrapper:
-        return self._found[name]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._found)
-
-    def __len__(self) -> int:
-        return len(self._found)

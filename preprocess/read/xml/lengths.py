@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 NUMBER = r"[+-]?(?:\d*\.\d+|\d+)(?:[eE][+-]?\d+)?"
 """A number as SVG and CSS write it: "1", "-.5", "3e2"; "10." is none."""
@@ -18,7 +22,7 @@ WidthHeight = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Units:
-    """What relative lengths refer to.
+    """References of relative lengths.
 
     `box` is the nearest viewport in user units, `window` the outermost one in px; `font` and
     `root_font` are font sizes in px.
@@ -31,7 +35,7 @@ class Units:
     root_font: float = 16.0
 
     def of(self, number: float, unit: str, axis: str = "") -> float | None:
-        """A number and its unit in user units; None for a unit that nobody knows.
+        """A number and its unit in user units; None for an unknown unit.
 
         Args:
             number: the number.
@@ -62,6 +66,18 @@ class Units:
         value = self.of(*split, axis) if split else None
         return default if value is None or not math.isfinite(value) else value
 
+    def box_of(
+        self, attributes: Mapping[str, str], default: Mapping[str, str] | None = None
+    ) -> tuple[float, float, float, float]:
+        """The attributes x, y, width and height in user units."""
+        texts = {**(default or {}), **attributes}
+        x, y = self.length(texts.get("x"), "x"), self.length(texts.get("y"), "y")
+        return x, y, self.length(texts.get("width"), "x"), self.length(texts.get("height"), "y")
+
+    def within(self, box: WidthHeight) -> Units:
+        """The same units within another viewport or box of reference."""
+        return replace(self, box=box)
+
     def _whole(self, axis: str) -> float:
         width, height = self.box
         if axis == "x":
@@ -71,7 +87,7 @@ class Units:
 
 @lru_cache(4096)
 def split_length(text: str) -> tuple[float, str] | None:
-    """Number and unit (lower case) of a length; None when it is no length."""
+    """Number and unit (lower case) of a length; None for any other text."""
     match = _LENGTH.match(text)
     return (float(match[1]), match[2].lower()) if match else None
 
@@ -83,8 +99,8 @@ def is_known_unit(unit: str) -> bool:
 
 
 @lru_cache(4096)
-def numbers(text: str) -> tuple[float, ...] | None:
-    """Numbers with white space or commas between; None when there is anything else."""
+def parse_number_list(text: str) -> tuple[float, ...] | None:
+    """Numbers separated by white space or commas; None for any other text."""
     found = re.split(r"\s*,\s*|\s+", text.strip()) if text.strip() else []
     if not all(re.fullmatch(NUMBER, part) for part in found):
         return None

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.read.xml.affine import IDENTITY
-from preprocess.read.xml.lengths import Units, numbers, split_length
+from preprocess.read.xml.lengths import Units, parse_number_list, split_length
 
 if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix
 
 ViewBox = tuple[float, float, float, float]
-INCH = 25.4
+MM_PER_INCH = 25.4
 _OTHERS = (72.0, 90.0, 96.0)
 """What drawing programs have meant by "px per inch"."""
 
@@ -49,12 +49,12 @@ class PageSize:
     pixels: bool
 
 
-SizeAt = Callable[[float], "PageSize | None"]
+PageSizeAt = Callable[[float], "PageSize | None"]
 
 
 def view_box(text: str | None) -> ViewBox | None:
     """The four numbers of a viewBox; None when there is none, or none that can be used."""
-    values = numbers(text) if text else None
+    values = parse_number_list(text) if text else None
     if values is None or len(values) != 4 or min(values[2:]) < 0:  # noqa: PLR2004
         return None
     x, y, width, height = values
@@ -77,7 +77,7 @@ def view_map(box: ViewBox | None, ratio: str, width: float, height: float) -> Ma
 
 
 def page_size(width: str, height: str, box: ViewBox | None, units: Units) -> PageSize | None:
-    """The physical size; None when the drawing says nothing about it at all."""
+    """The physical size; None for a drawing without width, height and viewBox."""
     w, h = _absolute(width, units), _absolute(height, units)
     pixels = any(_hangs_on_px(text) for text, side in ((width, w), (height, h)) if side is not None)
     if w is not None and h is not None:
@@ -119,7 +119,7 @@ def _is_sure(*texts: str) -> bool:
     return not any(_unit(text) in {"em", "ex", "rem", "ch"} for text in texts)
 
 
-def alternatives(size: PageSize, px_per_inch: float, at: SizeAt | None = None) -> str:
+def other_page_sizes(size: PageSize, px_per_inch: float, at: PageSizeAt | None = None) -> str:
     """The page in mm for every other common meaning of px, as words for a message.
 
     `at` gives the size for a number of px per inch; without it, all of it is taken to be px.
@@ -128,13 +128,13 @@ def alternatives(size: PageSize, px_per_inch: float, at: SizeAt | None = None) -
     for other in _OTHERS:
         if other != px_per_inch:
             there = (at(other) if at else None) or size
-            found.append(f"{in_mm(there, other)} at {other:g}")
+            found.append(f"{page_size_text(there, other)} at {other:g}")
     return ", ".join(found)
 
 
-def in_mm(size: PageSize, px_per_inch: float) -> str:
+def page_size_text(size: PageSize, px_per_inch: float) -> str:
     """A size in words, with the name of the paper that has it."""
-    width, height = size.width * INCH / px_per_inch, size.height * INCH / px_per_inch
+    width, height = size.width * MM_PER_INCH / px_per_inch, size.height * MM_PER_INCH / px_per_inch
     sides = sorted((width, height))
     paper = next((n for n, s in _PAPERS.items() if math.dist(s, sides) < _ALIKE), None)
     return f"{width:.2f} x {height:.2f} mm" + (f" ({paper})" if paper else "")

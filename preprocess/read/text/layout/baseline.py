@@ -1,4 +1,4 @@
-"""How far letters stand below or above the line that they are given. Source: CSS Inline 3."""
+"""Baselines: alignment and shift of letters. Source: CSS Inline 3."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ _MATHEMATICAL = 0.5
 _NONE = frozenset({"auto", "baseline", "alphabetic", "use-script", "no-change", "reset-size"})
 
 
-def drop_of(scene: Scene, span: Span, font: Font) -> float:
-    """How far in user units below its position the baseline of a letter lies."""
+def baseline_drop(scene: Scene, span: Span, font: Font) -> float:
+    """Distance of a letter's baseline below its position, user units."""
     scale = span.style.font / font.units
     own = span.style("alignment-baseline").lower()
     name = span.style("dominant-baseline").lower() if own in _NONE else own
@@ -43,7 +43,7 @@ def _height(name: str, font: Font) -> float:
 
 
 def _raised(scene: Scene, span: Span, font: Font) -> float:
-    """What baseline-shift adds up to, from the text element down."""
+    """Sum of baseline-shift from the text element down, user units upwards."""
     total = 0.0
     one: Span | None = span
     while one is not None and one.parent is not None:

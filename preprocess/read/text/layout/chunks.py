@@ -1,4 +1,4 @@
-"""Where each cluster stands: chunks, anchors, shifts and paths. Source: SVG 2, section 11.5."""
+"""Positions of clusters: chunks, anchors, shifts and paths. Source: SVG 2, section 11.5."""
 
 from __future__ import annotations
 
@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from preprocess.read.text.layout.baseline import drop_of
-from preprocess.read.text.layout.clusters import Cluster, clusters_of
-from preprocess.read.text.layout.positions import GlyphPosition, positions_of
-from preprocess.read.text.layout.runs import runs_of
-from preprocess.read.text.layout.text_length import fitted
-from preprocess.read.text.layout.text_path import Track, track_of
+from preprocess.read.text.layout.baseline import baseline_drop
+from preprocess.read.text.layout.fitted_width import apply_text_length
+from preprocess.read.text.layout.positions import GlyphPosition, letter_positions
+from preprocess.read.text.layout.runs import Cluster, shaped_clusters, shaping_runs
+from preprocess.read.text.layout.text_path import Track, text_path_track
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -50,7 +49,7 @@ class _Chunk:
 
 @dataclass(slots=True)
 class _Pen:
-    """Where the next letter would stand, and how far dx and dy have shifted so far."""
+    """Current text position, and the sums of dx and dy so far."""
 
     x: float = 0.0
     y: float = 0.0
@@ -58,15 +57,17 @@ class _Pen:
     dy: float = 0.0
 
 
-def laid_out(
+def place_clusters(
     scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font]
 ) -> Iterator[PlacedCluster]:
     """Place the letters of a text element, in user units."""
-    positions = positions_of(scene, letters)
+    positions = letter_positions(scene, letters)
     text = "".join(letter.character for letter in letters)
     parts = _chunks(letters, positions)
     chunks = [_shaped(scene, letters, fonts, part, text) for part in parts]
-    widths = fitted(scene, letters, [cluster for chunk in chunks for cluster in chunk.clusters])
+    widths = apply_text_length(
+        scene, letters, [cluster for chunk in chunks for cluster in chunk.clusters]
+    )
     pen, path, track = _Pen(), None, None
     for chunk in chunks:
         first = letters[chunk.letters.start].span
@@ -103,14 +104,14 @@ def _shaped(
     scene: Scene, letters: Sequence[Letter], fonts: Sequence[Font], part: range, text: str
 ) -> _Chunk:
     backwards = letters[part.start].span.style("direction").lower() == "rtl"
-    runs = runs_of(letters, fonts, part, backwards=backwards)
-    return _Chunk(part, clusters_of(scene, letters, runs, text), backwards)
+    runs = shaping_runs(letters, fonts, part, backwards=backwards)
+    return _Chunk(part, shaped_clusters(scene, letters, runs, text), backwards)
 
 
 def _track(scene: Scene, path: ElementWrapper, span: Span) -> Track | None:
     while span.element is not path and span.parent is not None:
         span = span.parent
-    return track_of(scene, path, span)
+    return text_path_track(scene, path, span)
 
 
 def _placed(
@@ -132,7 +133,7 @@ def _placed(
     found = []
     for cluster in chunk.clusters:
         dx, dy = shifts[cluster.letter]
-        drop = drop_of(scene, cluster.span, cluster.font)
+        drop = baseline_drop(scene, cluster.span, cluster.font)
         turn = math.radians(positions[cluster.letter].rotate or 0.0)
         found.append(PlacedCluster(cluster, left + dx, pen.y + dy + drop, turn))
         left += cluster.advance
@@ -155,7 +156,7 @@ def _shifts(
 
 
 def _anchored(placed: Sequence[PlacedCluster], to: float, anchor: str, chunk: _Chunk) -> float:
-    """How far a chunk has to move so that its start, middle or end stands at `to`."""
+    """Shift that brings the start, middle or end of a chunk to `to`."""
     ends = [end for one in placed for end in (one.x, one.x + one.cluster.advance)]
     if not ends:
         return 0.0
@@ -172,7 +173,7 @@ def _along(scene: Scene, track: Track, placed: Sequence[PlacedCluster]) -> Itera
         found = track.at(track.offset + one.x + half)
         if found is None:
             span = one.cluster.span
-            scene.say(span.context, "text-beyond-path", span.name, span.element)
+            scene.say(span.visit, "text-beyond-path")
             continue
         x, y, angle = found
         yield replace(one, x=x, y=y, angle=angle + one.angle, aside=-half, drop=one.y)

@@ -1,4 +1,4 @@
-"""Where letters are told to stand: the lists x, y, dx, dy and rotate. Source: SVG 2, 11.4."""
+"""Position attributes of text: the lists x, y, dx, dy and rotate. Source: SVG 2, 11.4."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _AXES = {"x": "x", "dx": "x", "y": "y", "dy": "y", "rotate": ""}
 
 @dataclass(slots=True)
 class GlyphPosition:
-    """What is said of one letter; None where nothing is said. `rotate` is in degrees."""
+    """Position attributes of one letter, None where missing; `rotate` is in degrees."""
 
     x: float | None = None
     y: float | None = None
@@ -32,10 +32,10 @@ class GlyphPosition:
     rotate: float | None = None
 
 
-def positions_of(scene: Scene, letters: Sequence[Letter]) -> list[GlyphPosition]:
-    """The positions of letters: what an inner element says goes before what an outer one says."""
+def letter_positions(scene: Scene, letters: Sequence[Letter]) -> list[GlyphPosition]:
+    """Position attributes by letter; those of inner elements override those of outer ones."""
     found = [GlyphPosition() for _ in letters]
-    for element, (span, numbers) in members(letters).items():
+    for element, (span, numbers) in letters_of_elements(letters).items():
         for name in _AXES:
             if element.local_name == "textPath" and name in {"x", "y"}:
                 continue
@@ -47,7 +47,7 @@ def positions_of(scene: Scene, letters: Sequence[Letter]) -> list[GlyphPosition]
     return found
 
 
-def members(letters: Sequence[Letter]) -> dict[ElementWrapper, tuple[Span, list[int]]]:
+def letters_of_elements(letters: Sequence[Letter]) -> dict[ElementWrapper, tuple[Span, list[int]]]:
     """The numbers of the letters in each element, outer elements first."""
     found: dict[ElementWrapper, tuple[Span, list[int]]] = {}
     for number, letter in enumerate(letters):
@@ -69,7 +69,7 @@ def _values(scene: Scene, span: Span, name: str) -> list[float]:
         split = split_length(part)
         value = units.of(*split, _AXES[name]) if split else None
         if value is None or not math.isfinite(value):
-            scene.say(span.context, "bad-value", span.name, span.element, f"{name} {text[:40]!r}")
+            scene.say(span.visit, "bad-value", f"{name} {text[:40]!r}")
             break
         found.append(value)
     return found

@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.read.shapes.basic_shapes import shape_path
-from preprocess.read.shapes.flatten import Contour, FlattenJob, flatten
+from preprocess.read.shapes.flatten import Contour, FlattenJob, flatten_paths
 from preprocess.read.style.element_style import style_at
-from preprocess.read.xml.affine import IDENTITY, transform_of
-from preprocess.read.xml.elements import SHAPES
+from preprocess.read.xml.affine import IDENTITY, parse_transform_list
+from preprocess.read.xml.elements import SHAPES, href_of
 from preprocess.read.xml.lengths import Units, split_length
-from preprocess.read.xml.references import href_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,7 +22,6 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Floats
     from preprocess.read.scene.scene import Scene
-    from preprocess.read.shapes.flatten import Contour
     from preprocess.read.text.letters import Span
 
 
@@ -60,21 +58,19 @@ class Track:
         return float(self.end[-1][0]), float(self.end[-1][1])
 
 
-def track_of(scene: Scene, element: ElementWrapper, span: Span) -> Track | None:
+def text_path_track(scene: Scene, element: ElementWrapper, span: Span) -> Track | None:
     """The path that a textPath names; None when there is none, with a remark."""
     href = href_of(element)
     target = scene.target(href)
     if target is None or target.local_name not in SHAPES:
-        scene.say(
-            span.context, "broken-reference", span.name, span.element, f"textPath {href[:60]}"
-        )
+        scene.say(span.visit, "broken-reference", f"textPath {href[:60]}")
         return None
     units = scene.units(span.context)
     style = style_at(target, scene.cascade, units)
     attributes = target.etree_element.attrib
     path, _ = shape_path(target.local_name, attributes, style, units)
-    matrix = transform_of(style("transform"), units) or IDENTITY
-    contours = flatten([FlattenJob(path, matrix)], max(span.style.font, 1e-3) * _FINE)[0]
+    matrix = parse_transform_list(style("transform"), units) or IDENTITY
+    contours = flatten_paths([FlattenJob(path, matrix)], max(span.style.font, 1e-3) * _FINE)[0]
     lines = [_points(contour) for contour in contours]
     if element.etree_element.attrib.get("side", "").strip().lower() == "right":
         lines = [line[::-1] for line in lines[::-1]]

@@ -100,7 +100,7 @@ def test_what_cannot_be_filled_in(fonts, body, element, words):
 
 def test_a_text_is_meant_once(fonts):
     both = (Lettering(element="#name", text="f"), Lettering(element="text", text="e"))
-    with pytest.raises(UserError, match="is meant twice"):
+    with pytest.raises(UserError, match="is replaced by two entries"):
         read_sheet(NAME, fonts=fonts, texts=both)
 
 

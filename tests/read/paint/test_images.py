@@ -9,7 +9,7 @@ from PIL import Image
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.artwork.picture import Images
 from preprocess.model.options.reading import Wanted
-from preprocess.read.paint.rasters import raster_of
+from preprocess.read.paint.rasters import embedded_raster
 from preprocess.read.reader import read
 from tests.read.reading import FIXTURES, codes, read_sheet
 
@@ -53,7 +53,7 @@ def taken(body, **wanted):
 def test_type_and_size_come_from_the_bytes(kind, more, size):
     """Another library wrote them, and knows how large they are."""
     data = pixels(kind, size, **more)
-    raster = raster_of(url(data, "image/anything"))
+    raster = embedded_raster(url(data, "image/anything"))
     assert raster.media == f"image/{kind.lower()}"
     assert raster.pixels == size
     assert base64.b64decode(raster.data) == data
@@ -74,7 +74,7 @@ def test_type_and_size_come_from_the_bytes(kind, more, size):
     ],
 )
 def test_what_is_no_picture(href):
-    assert raster_of(href) is None
+    assert embedded_raster(href) is None
     reading = read_sheet(image('width="5" height="5"', href))
     assert reading.artwork.pictures == ()
     assert "image-left-out" in codes(reading)
@@ -84,7 +84,7 @@ def test_damaged_headers_never_crash():
     for kind in ("PNG", "GIF", "JPEG", "WEBP"):
         data = pixels(kind)
         for end in range(len(data)):
-            raster_of(url(data[:end]))
+            embedded_raster(url(data[:end]))
 
 
 def test_line_breaks_in_the_data():

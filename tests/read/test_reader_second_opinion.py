@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
-from preprocess.read.shapes.flatten import FlattenJob, flatten
-from preprocess.read.shapes.pathdata import path_of
-from preprocess.read.style.colours import colour_of
-from preprocess.read.xml.affine import IDENTITY, transform_of
+from preprocess.read.shapes.flatten import FlattenJob, flatten_paths
+from preprocess.read.shapes.path_data import parse_path_data
+from preprocess.read.style.colours import parse_colour
+from preprocess.read.xml.affine import IDENTITY, parse_transform_list
 from preprocess.read.xml.lengths import Units
 from tests.comparing.agreement import agreement
 from tests.comparing.flat import Flat
@@ -46,7 +46,7 @@ PATHS = st.lists(
 @settings(max_examples=150, deadline=None)
 @given(PATHS)
 def test_the_ends_of_path_commands_agree(text):
-    path, wrong = path_of(text)
+    path, wrong = parse_path_data(text)
     assert wrong is None
     theirs = svgelements.Path(text)
 
@@ -67,7 +67,7 @@ def test_flattened_arcs_lie_on_the_ellipse(arc):
     x, y, rx, ry, angle, large, sweep = arc
     text = f"M0 0A{rx} {ry} {angle} {large} {sweep} {x} {y}"
     theirs = svgelements.Path(text)[1]
-    ((contour,),) = flatten([FlattenJob(path_of(text)[0], IDENTITY)], 0.001)
+    ((contour,),) = flatten_paths([FlattenJob(parse_path_data(text)[0], IDENTITY)], 0.001)
     turned = (contour.points - (theirs.center.x, theirs.center.y)) @ _turn(angle)
     distance = np.hypot(turned[:, 0] / theirs.rx, turned[:, 1] / theirs.ry)
     assert distance == pytest.approx(1.0, abs=1e-4)
@@ -85,7 +85,7 @@ def _turn(angle):
 )  # fmt: skip
 def test_colours_agree(text):
     theirs = svgelements.Color(text)
-    ours = colour_of(text)
+    ours = parse_colour(text)
     channels = [int(ours[0][at : at + 2], 16) for at in (1, 3, 5)]
     # Halves are rounded up by browsers, down by the others.
     assert channels == pytest.approx([theirs.red, theirs.green, theirs.blue], abs=1)
@@ -94,7 +94,7 @@ def test_colours_agree(text):
 
 @pytest.mark.parametrize("text", ["bogus", "rgb(1,2)", "#12", "url(#a)", ""])
 def test_what_is_no_colour(text):
-    assert colour_of(text) is None
+    assert parse_colour(text) is None
 
 
 @pytest.mark.parametrize(
@@ -105,14 +105,14 @@ def test_what_is_no_colour(text):
 def test_transforms_agree(text):
     theirs = svgelements.Matrix(text)
     expected = [theirs.a, theirs.b, theirs.c, theirs.d, theirs.e, theirs.f]
-    assert transform_of(text, Units()) == pytest.approx(expected, abs=1e-9)
+    assert parse_transform_list(text, Units()) == pytest.approx(expected, abs=1e-9)
 
 
 @pytest.mark.parametrize(
     "text", ["rotate(", "rotate(1 2)", "matrix(1 2 3)", "moth(3)", "scale(1.)"]
 )
 def test_a_malformed_transform_is_none(text):
-    assert transform_of(text, Units()) is None
+    assert parse_transform_list(text, Units()) is None
 
 
 NOT_THEIRS = {

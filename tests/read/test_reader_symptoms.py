@@ -7,8 +7,8 @@ import pytest
 from preprocess.model.options.reading import Wanted
 from preprocess.read.reader import read
 from tests.read.reading import FIXTURES, codes, painted
-from tests.read.test_read_features import FEATURES
-from tests.read.test_read_text import LETTERING
+from tests.read.test_reader_features import FEATURES
+from tests.read.text.test_text_element import LETTERING
 
 PX = 25.4 / 96
 """Millimetres in a px."""

@@ -1,18 +1,16 @@
-"""The recipe's CSS selectors, asked of every element."""
+"""CSS selectors, compiled, and the recipe's selectors matched with elements."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import cssselect2
+from cssselect2 import ElementWrapper
 
 from preprocess.errors import Complaint, UserError
-from preprocess.read.style.selectors import compiled
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from cssselect2 import ElementWrapper
+    from collections.abc import Iterable, Sequence
 
     from preprocess.model.options.reading import Wanted
 
@@ -31,7 +29,7 @@ class SelectorMatcher:
         complaints = []
         for text in sorted(texts):
             try:
-                selectors = compiled(text)
+                selectors = compile_selectors(text)
             except cssselect2.SelectorError as error:
                 complaints.append(Complaint(f"{text!r} is no CSS selector: {error}", _REMEDY))
                 continue
@@ -42,7 +40,7 @@ class SelectorMatcher:
             raise UserError(complaints)
 
     def matching(self, element: ElementWrapper) -> frozenset[str]:
-        """Which selectors match an element itself."""
+        """The selectors that match an element itself."""
         if not self._any:
             return frozenset()
         matches = self._matcher.match(element)
@@ -52,9 +50,23 @@ class SelectorMatcher:
 _REMEDY = "write '#id', '.class' or the name of an element, in quotes"
 
 
-def selectors_of(wanted: Wanted) -> frozenset[str]:
+def recipe_selectors(wanted: Wanted) -> frozenset[str]:
     """All selectors that the recipe uses."""
     layers = (rule.choose.select for rule in wanted.layers)
     parts = (part.outline for part in wanted.parts)
     texts = {*wanted.selectors, *wanted.keep_off, *layers, *parts}
     return frozenset(text for text in texts if isinstance(text, str))
+
+
+def compile_selectors(text: str) -> Sequence[cssselect2.CompiledSelector]:
+    """A list of selectors, compiled.
+
+    Raises:
+        cssselect2.SelectorError: the text is no list of selectors.
+    """
+    try:
+        return list(cssselect2.compile_selector_list(text))
+    except (RecursionError, SyntaxError, MemoryError) as error:  # it is compiled as Python is
+        raise cssselect2.SelectorError(text[:40], "it is nested too deep") from error
+    except (StopIteration, AttributeError) as error:  # ":nth-child(+)" and ":nth-child(n+)"
+        raise cssselect2.SelectorError(text, "a formula is broken off") from error

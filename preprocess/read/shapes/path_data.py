@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from preprocess.read.shapes.arcs import arc_curves
+from preprocess.read.shapes.arcs import arc_cubics
 from preprocess.read.xml.lengths import NUMBER
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ class Path:
 
 @dataclass(slots=True)
 class _Pen:
-    """Where the pen is while a path is read; `control` belongs to the command `last`."""
+    """Current point while a path is read; `control` belongs to the command `last`."""
 
     path: Path = field(default_factory=Path)
     x: float = 0.0
@@ -94,7 +94,9 @@ class _Pen:
         low = command.lower()
         if self.last == "z" and low != "m":
             self.path.move(self.x, self.y)
-        _DRAW[low](self, values, relative=command == low)
+        if command == low:
+            _make_absolute(low, values, self.x, self.y)
+        _DRAW[low](self, values)
         self.last = low
 
     def to(self, x: float, y: float) -> None:
@@ -107,7 +109,7 @@ class _Pen:
         return 2 * self.x - self.control[0], 2 * self.y - self.control[1]
 
 
-def path_of(text: str) -> tuple[Path, int | None]:
+def parse_path_data(text: str) -> tuple[Path, int | None]:
     """Read path data.
 
     Returns:
@@ -165,7 +167,7 @@ def _arguments(low: str, run: str) -> tuple[list[float], int]:
 
 
 def _finite(values: list[float]) -> int:
-    """How many numbers there are before one that is too large to hold."""
+    """Number of values before the first infinite one."""
     if math.isfinite(sum(values)):
         return len(values)
     return next((i for i, value in enumerate(values) if not math.isfinite(value)), len(values))
@@ -180,70 +182,71 @@ def _arc_arguments(run: str) -> tuple[list[float], int]:
     return values, end
 
 
-def _move(pen: _Pen, values: list[float], *, relative: bool) -> None:
-    x, y = values[:2]
-    pen.to(*((pen.x + x, pen.y + y) if relative else (x, y)))
+def _make_absolute(low: str, values: list[float], x: float, y: float) -> None:
+    """Turn the coordinates of a relative command into absolute ones, in place."""
+    if low in "mlt":
+        values[0::2] = list(accumulate(values[0::2], initial=x))[1:]
+        values[1::2] = list(accumulate(values[1::2], initial=y))[1:]
+    elif low in "hv":
+        values[:] = list(accumulate(values, initial=x if low == "h" else y))[1:]
+    elif low in "csqa":
+        takes, skipped = _TAKES[low], 5 if low == "a" else 0
+        for begin in range(0, len(values), takes):
+            for i in range(begin + skipped, begin + takes, 2):
+                values[i], values[i + 1] = values[i] + x, values[i + 1] + y
+            x, y = values[begin + takes - 2], values[begin + takes - 1]
+
+
+def _move(pen: _Pen, values: list[float]) -> None:
+    pen.to(values[0], values[1])
     pen.start = (pen.x, pen.y)
     pen.path.move(pen.x, pen.y)
     if len(values) > 2:  # noqa: PLR2004 - what follows a moveto are lines
-        _line(pen, values[2:], relative=relative)
+        _line(pen, values[2:])
 
 
-def _line(pen: _Pen, values: list[float], *, relative: bool) -> None:
-    if relative:
-        values[0::2] = list(accumulate(values[0::2], initial=pen.x))[1:]
-        values[1::2] = list(accumulate(values[1::2], initial=pen.y))[1:]
+def _line(pen: _Pen, values: list[float]) -> None:
     pen.path.add(b"L", len(values) // 2, values)
     pen.to(values[-2], values[-1])
 
 
-def _across(pen: _Pen, values: list[float], *, relative: bool) -> None:
+def _across(pen: _Pen, values: list[float]) -> None:
     for value in values:
-        pen.x = pen.x + value if relative else value
+        pen.x = value
         pen.path.line(pen.x, pen.y)
 
 
-def _down(pen: _Pen, values: list[float], *, relative: bool) -> None:
+def _down(pen: _Pen, values: list[float]) -> None:
     for value in values:
-        pen.y = pen.y + value if relative else value
+        pen.y = value
         pen.path.line(pen.x, pen.y)
 
 
-def _cubic(pen: _Pen, values: list[float], *, relative: bool) -> None:
-    if relative:
-        x, y = pen.x, pen.y
-        for i in range(0, len(values), 6):
-            a, b, c, d, e, f = values[i : i + 6]
-            values[i : i + 6] = a + x, b + y, c + x, d + y, e + x, f + y
-            x, y = values[i + 4], values[i + 5]
+def _cubic(pen: _Pen, values: list[float]) -> None:
     pen.path.add(b"C", len(values) // 6, values)
     pen.control = (values[-4], values[-3])
     pen.to(values[-2], values[-1])
 
 
-def _smooth(pen: _Pen, values: list[float], *, relative: bool) -> None:
+def _smooth(pen: _Pen, values: list[float]) -> None:
     for i in range(0, len(values), 4):
-        ox, oy = (pen.x, pen.y) if relative else (0.0, 0.0)
         first = pen.mirrored("cs")
         c, d, x, y = values[i : i + 4]
-        pen.path.curve(*first, c + ox, d + oy, x + ox, y + oy)
-        pen.control = (c + ox, d + oy)
-        pen.to(x + ox, y + oy)
+        pen.path.curve(*first, c, d, x, y)
+        pen.control = (c, d)
+        pen.to(x, y)
         pen.last = "s"
 
 
-def _quadratic(pen: _Pen, values: list[float], *, relative: bool) -> None:
+def _quadratic(pen: _Pen, values: list[float]) -> None:
     for i in range(0, len(values), 4):
-        ox, oy = (pen.x, pen.y) if relative else (0.0, 0.0)
         a, b, x, y = values[i : i + 4]
-        _raised(pen, (a + ox, b + oy), (x + ox, y + oy))
+        _raised(pen, (a, b), (x, y))
 
 
-def _smooth_quadratic(pen: _Pen, values: list[float], *, relative: bool) -> None:
+def _smooth_quadratic(pen: _Pen, values: list[float]) -> None:
     for i in range(0, len(values), 2):
-        ox, oy = (pen.x, pen.y) if relative else (0.0, 0.0)
-        x, y = values[i : i + 2]
-        _raised(pen, pen.mirrored("qt"), (x + ox, y + oy))
+        _raised(pen, pen.mirrored("qt"), (values[i], values[i + 1]))
         pen.last = "t"
 
 
@@ -262,22 +265,21 @@ def _raised(pen: _Pen, control: tuple[float, float], end: tuple[float, float]) -
     pen.to(x, y)
 
 
-def _arc(pen: _Pen, values: list[float], *, relative: bool) -> None:
+def _arc(pen: _Pen, values: list[float]) -> None:
     for i in range(0, len(values), 7):
         rx, ry, angle, large, sweep, x, y = values[i : i + 7]
-        end = (pen.x + x, pen.y + y) if relative else (x, y)
-        curves = arc_curves((pen.x, pen.y), (rx, ry), angle, (bool(large), bool(sweep)), end)
+        curves = arc_cubics((pen.x, pen.y), (rx, ry), angle, (bool(large), bool(sweep)), (x, y))
         if curves is None:
-            pen.path.line(*end)
+            pen.path.line(x, y)
         else:
             first = len(pen.path.kinds)
             for curve in curves:
                 pen.path.curve(*curve)
             pen.path.inner.extend(range(first, len(pen.path.kinds) - 1))
-        pen.to(*end)
+        pen.to(x, y)
 
 
-def _close(pen: _Pen, _: list[float], *, relative: bool) -> None:  # noqa: ARG001 - as all
+def _close(pen: _Pen, _: list[float]) -> None:
     pen.path.close()
     pen.to(*pen.start)
 

@@ -12,8 +12,8 @@ from fontTools.ttLib import TTFont
 from preprocess.model.options.fonts import Fonts
 from preprocess.read.fonts import catalogue
 from preprocess.read.fonts.catalogue import FontCatalogue
-from preprocess.read.fonts.faces import Face, faces_in, font_files
-from preprocess.read.fonts.matching import FontRequest, best, families
+from preprocess.read.fonts.faces import Face, font_faces, font_files
+from preprocess.read.fonts.matching import FontRequest, best_face, parse_font_families
 from preprocess.read.style.font_shorthand import font_longhands
 from tests.read.lettering import folder_of_fonts, font_bytes
 from tests.read.reading import codes, painted, read_sheet
@@ -111,7 +111,7 @@ def test_a_file_that_is_no_font_is_named(folder, fonts):
 
 
 def test_without_what_shapes_text_it_stops_and_says_how_to_install_it(fonts, monkeypatch):
-    monkeypatch.setattr("preprocess.read.text.drawn.NEEDED", ("no_such_module_at_all",))
+    monkeypatch.setattr("preprocess.read.text.text_element.NEEDED", ("no_such_module_at_all",))
     found = finding(read_sheet(text(), fonts=fonts), "text-needs-extra")
     assert found.severity == "stop"
     assert "pip install 'evenmark[text]'" in found.remedy
@@ -207,7 +207,7 @@ def test_a_font_packed_for_the_web_is_unpacked(tmp_path):
     font = TTFont(BytesIO(font_bytes("Packed")))
     font.flavor = "woff"
     font.save(tmp_path / "packed.woff")
-    (face,) = faces_in(tmp_path / "packed.woff")
+    (face,) = font_faces(tmp_path / "packed.woff")
     assert face.families == {"packed"}
 
 
@@ -241,17 +241,17 @@ def face(weight=400.0, width=100.0, *, slanted=False, to=None):
     ],
 )
 def test_the_nearest_weight(wanted, held, expected):
-    found = best([face(weight) for weight in held], FontRequest((), weight=wanted))
+    found = best_face([face(weight) for weight in held], FontRequest((), weight=wanted))
     assert found.weight[0] == expected
 
 
 def test_width_goes_before_slant_and_slant_before_weight():
     narrow, upright = face(width=75.0), face(width=100.0)
     slanted = face(700.0, slanted=True)
-    assert best([narrow, upright], FontRequest((), width=75.0)) is narrow
-    assert best([upright, slanted], FontRequest((), slanted=True)) is slanted
-    assert best([slanted, upright], FontRequest((), weight=700.0)) is upright
-    assert best([face(100.0, to=900.0), upright], FontRequest((), weight=700.0)).weight == (
+    assert best_face([narrow, upright], FontRequest((), width=75.0)) is narrow
+    assert best_face([upright, slanted], FontRequest((), slanted=True)) is slanted
+    assert best_face([slanted, upright], FontRequest((), weight=700.0)) is upright
+    assert best_face([face(100.0, to=900.0), upright], FontRequest((), weight=700.0)).weight == (
         100.0,
         900.0,
     )
@@ -267,7 +267,7 @@ def test_width_goes_before_slant_and_slant_before_weight():
     ],
 )
 def test_family_lists(written, expected):
-    assert families(written) == expected
+    assert parse_font_families(written) == expected
 
 
 def test_the_shorthand_sets_all_that_it_names_and_resets_the_rest():

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from preprocess.read.paint.markers import vertices
 from preprocess.read.shapes.compact_shapes import Oval, Rectangle
-from preprocess.read.shapes.vertices import vertices
 
 
 def test_an_oval_runs_clockwise_along_its_ellipse_and_comes_back():

@@ -9,18 +9,19 @@ from preprocess.errors import Place, wrong
 from preprocess.findings import Finding, note, warn
 from preprocess.model.artwork.artwork import Page
 from preprocess.read.scene.context import RenderContext
-from preprocess.read.shapes.regions import FARTHEST
-from preprocess.read.style.computed import Style, computed
-from preprocess.read.walk.entering import entered
+from preprocess.read.scene.visit import ElementVisit
+from preprocess.read.shapes.regions import FARTHEST_MM
+from preprocess.read.style.computed import Style, compute_style
+from preprocess.read.walk.entering import entered_context
 from preprocess.read.xml.affine import scaling, times
 from preprocess.read.xml.lengths import Units
 from preprocess.read.xml.viewport import (
-    INCH,
+    MM_PER_INCH,
     PageSize,
-    SizeAt,
-    alternatives,
-    in_mm,
+    PageSizeAt,
+    other_page_sizes,
     page_size,
+    page_size_text,
     view_box,
     view_map,
 )
@@ -35,17 +36,17 @@ _UNKNOWN = (300.0, 150.0)
 
 @dataclass(frozen=True, slots=True)
 class RootViewport:
-    """The context inside the outermost svg; `size` is None when the drawing does not say.
+    """The context inside the outermost svg; `size` is None for a drawing without a size.
 
     `size_at` gives the size that it has for another number of px per inch.
     """
 
     context: RenderContext
     size: PageSize | None
-    size_at: SizeAt
+    size_at: PageSizeAt
 
 
-def opened(scene: Scene) -> RootViewport:
+def enter_root(scene: Scene) -> RootViewport:
     """Enter the outermost svg; sets the scene's window.
 
     Raises:
@@ -53,7 +54,7 @@ def opened(scene: Scene) -> RootViewport:
     """
     root, px = scene.document.root, scene.drawing.px_per_inch
     attributes = root.etree_element.attrib
-    style = computed(scene.cascade.declared(root), Style(), Units(px))
+    style = compute_style(scene.cascade.declared(root), Style(), Units(px))
     scene.root_font = style.font
     box = view_box(attributes.get("viewBox"))
 
@@ -65,12 +66,12 @@ def opened(scene: Scene) -> RootViewport:
     flat_box = box is not None and min(box[2:]) <= 0
     if (size is not None and min(size.width, size.height) <= 0) or flat_box:
         _refuse(scene)
-    if size is not None and max(size.width, size.height) * scene.mm_per_px > FARTHEST:
+    if size is not None and max(size.width, size.height) * scene.mm_per_px > FARTHEST_MM:
         _refuse(scene, "the page is larger than a thousand metres")
     scene.window = (size.width, size.height) if size else _UNKNOWN
     scene.page = scene.window if size else None
     context = RenderContext(matrix=scaling(scene.mm_per_px, scene.mm_per_px), box=scene.window)
-    inner = entered(scene, root, context, "svg", "50% 50%")
+    inner = entered_context(scene, ElementVisit(root, context, "svg"), "50% 50%")
     view = view_map(box, attributes.get("preserveAspectRatio", ""), *scene.window)
     inside = times(inner.matrix, view)
     context = replace(inner, matrix=inside, box=box[2:] if box else scene.window)
@@ -82,8 +83,8 @@ def _refuse(scene: Scene, found: str = "the page has no area") -> None:
     raise wrong(found, "give the svg a width, height and viewBox", place=place)
 
 
-def page_of(size: PageSize | None, extent: tuple[float, float], scene: Scene) -> Page:
-    """The page in mm; as large as the drawing where it does not say.
+def resolve_page(size: PageSize | None, extent: tuple[float, float], scene: Scene) -> Page:
+    """The page in mm; the extent of the artwork for a drawing without a size.
 
     Raises:
         UserError: there is neither a size nor anything drawn.
@@ -99,23 +100,22 @@ def page_of(size: PageSize | None, extent: tuple[float, float], scene: Scene) ->
     return Page(width=extent[0], height=extent[1], size_from=words)
 
 
-def size_findings(opening: RootViewport, page: Page, scene: Scene) -> tuple[Finding, ...]:
-    """Whether the scale is assumed, and what it would be otherwise."""
+def page_size_findings(opening: RootViewport, page: Page, scene: Scene) -> tuple[Finding, ...]:
+    """Finding on an assumed scale, with the sizes for other px per inch."""
     size, px = opening.size, scene.drawing.px_per_inch
     if size is None:
-        scale = px / INCH
+        scale = px / MM_PER_INCH
         size = PageSize(page.width * scale, page.height * scale, page.size_from, False, True)  # noqa: FBT003
     if size.sure and not size.pixels:
         return ()
     line = scene.document.root.etree_element.sourceline
-    others = f"; it would be {alternatives(size, px, opening.size_at)} px per inch"
+    others = f"; it would be {other_page_sizes(size, px, opening.size_at)} px per inch"
     if size.sure:
-        message = f"the page is {in_mm(size, px)}, counting {px:g} px per inch{others}"
+        message = f"the page is {page_size_text(size, px)}, counting {px:g} px per inch{others}"
         return (replace(note("size-in-pixels", message, _SET), line=line),)
-    message = (
-        "the drawing does not state a full physical size: "
-        f"the page is taken as {in_mm(size, px)} ({page.size_from}){others if size.pixels else ''}"
-    )
+    taken = f"{page_size_text(size, px)} ({page.size_from})"
+    message = f"the drawing states no full physical size: the page is taken as {taken}"
+    message += others if size.pixels else ""
     return (replace(warn("assumed-scale", message, _STATE), line=line),)
 
 

@@ -9,8 +9,8 @@ import pytest
 import shapely
 from svgelements import Arc, Point
 
-from preprocess.read.shapes.flatten import FlattenJob, flatten
-from preprocess.read.shapes.pathdata import path_of
+from preprocess.read.shapes.flatten import FlattenJob, flatten_paths
+from preprocess.read.shapes.path_data import parse_path_data
 from preprocess.read.xml.affine import IDENTITY
 
 ROUNDED = 1e-6
@@ -18,9 +18,9 @@ ROUNDED = 1e-6
 
 
 def drawn(text, tolerance):
-    path, wrong = path_of(text)
+    path, wrong = parse_path_data(text)
     assert wrong is None
-    (contour,) = flatten([FlattenJob(path, IDENTITY)], tolerance)[0]
+    (contour,) = flatten_paths([FlattenJob(path, IDENTITY)], tolerance)[0]
     return contour.points
 
 
@@ -86,7 +86,7 @@ def test_an_arc_without_radius_is_a_line(radii):
 
 
 def test_an_arc_from_a_point_to_itself_goes_nowhere():
-    path, wrong = path_of("M3 3A5 5 0 1 1 3 3")
+    path, wrong = parse_path_data("M3 3A5 5 0 1 1 3 3")
     assert wrong is None
     assert path.kinds == b"M"
 
