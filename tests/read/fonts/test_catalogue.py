@@ -111,7 +111,9 @@ def test_a_file_that_is_no_font_is_named(folder, fonts):
 
 
 def test_without_what_shapes_text_it_stops_and_says_how_to_install_it(fonts, monkeypatch):
-    monkeypatch.setattr("preprocess.read.text.text_element.NEEDED", ("no_such_module_at_all",))
+    monkeypatch.setattr(
+        "preprocess.read.text.text_element.TEXT_EXTRA_MODULES", ("no_such_module_at_all",)
+    )
     found = finding(read_sheet(text(), fonts=fonts), "text-needs-extra")
     assert found.severity == "stop"
     assert "pip install 'evenmark[text]'" in found.remedy

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from preprocess.read.paint.markers import vertices
+from preprocess.read.paint.markers import path_vertices
 from preprocess.read.shapes.compact_shapes import Oval, Rectangle
 
 
@@ -30,5 +30,5 @@ def test_the_middles_of_its_curves_lie_on_the_ellipse():
 
 
 def test_a_rectangle_has_its_corners_as_vertices():
-    found = [(v.x, v.y) for v in vertices(Rectangle(1.0, 2.0, 4.0, 8.0))]
+    found = [(v.x, v.y) for v in path_vertices(Rectangle(1.0, 2.0, 4.0, 8.0))]
     assert found == [(1, 2), (4, 2), (4, 8), (1, 8), (1, 2)]
