@@ -48,4 +48,4 @@ def test_words_of_neighbours_are_not_mixed_up() -> None:
         == f"{GAP} asks for {GAP} mm/s, which the machine cannot do"
     )
     assert by_code["power-out-of-range"].remedy == f"choose between {GAP} % and {GAP} %"
-    assert by_code["bar-over-window"].remedy.startswith("ask for less clearance")
+    assert by_code["bar-over-window"].remedy.startswith("give the card less clearance")
