@@ -53,7 +53,7 @@ def test_the_part_of_the_recipe_is_the_plate(tmp_path: Path) -> None:
     ("arguments", "code", "told"),
     [
         (("row-spam",), 1, "nursery.yaml: there is no coupon of kind 'row-spam'; did you mean"),
-        (("row-span", "--plate", "30x30mm"), 1, "but only 30 × 30 mm are free; take a larger plate"),
+        (("row-span", "--plate", "30x30mm"), 1, "only 30 × 30 mm are free; take a larger plate"),
         (("row-span", "--plate", "30"), 2, "write width and height, such as 60x40mm"),
         (("row-span", "--plate", "30x40"), 2, "has no unit"),
         (("row-span", "--powers", "20"), 2, "20 has no unit"),
