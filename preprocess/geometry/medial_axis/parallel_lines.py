@@ -144,7 +144,8 @@ def _away(points: Floats, reach: float) -> Floats:
 def _runs(points: Floats, count: Integers, least: float) -> list[tuple[int, int, int]]:
     """Stretches of points from, to, and their count; short ones take that of the longer beside."""
     way = arc_lengths(points)
-    runs = _equal(count[:-1])
+    count = count[:-1].copy()
+    runs = _equal(count)
     while len(runs) > 1:
         lengths = [float(way[stop] - way[start]) for start, stop, _ in runs]
         short = int(np.argmin(lengths))
@@ -153,24 +154,14 @@ def _runs(points: Floats, count: Integers, least: float) -> list[tuple[int, int,
         beside = [i for i in (short - 1, short + 1) if 0 <= i < len(runs)]
         longer = max(beside, key=lambda i: lengths[i])
         start, stop, _ = runs[short]
-        runs[short] = (start, stop, runs[longer][2])
-        runs = _united(runs)
+        count[start:stop] = runs[longer][2]
+        runs = _equal(count)
     return runs
 
 
 def _equal(count: Integers) -> list[tuple[int, int, int]]:
     starts = np.concatenate(([0], np.flatnonzero(np.diff(count)) + 1)).tolist()
     return [(a, b, int(count[a])) for a, b in pairwise([*starts, len(count)])]
-
-
-def _united(runs: list[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
-    found: list[tuple[int, int, int]] = []
-    for start, stop, number in runs:
-        if found and found[-1][2] == number:
-            found[-1] = (found[-1][0], stop, number)
-        else:
-            found.append((start, stop, number))
-    return found
 
 
 def _beside(points: Floats, out: Floats) -> Floats:

@@ -5,8 +5,9 @@ When GEOS refuses, the same is tried on its grid of 1e-6 mm, and then with Clipp
 
 from __future__ import annotations
 
+from functools import partial
 from operator import is_not
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import shapely
@@ -47,37 +48,46 @@ def union(areas: Iterable[BaseGeometry]) -> MultiPolygon:
 
 
 def difference(a: BaseGeometry, b: BaseGeometry) -> MultiPolygon:
-    """What is in `a` and not in `b`."""
-    result = _tried(shapely.difference, a, b)
-    return clipper.combine_polygons("difference", [a], [b]) if result is None else as_area(result)
+    """Area that is in `a` and not in `b`."""
+    return _combined("difference", a, b)
 
 
 def intersection(a: BaseGeometry, b: BaseGeometry) -> MultiPolygon:
-    """What is in both; where they only touch there is nothing."""
-    result = _tried(shapely.intersection, a, b)
-    return clipper.combine_polygons("intersection", [a], [b]) if result is None else as_area(result)
+    """Area that is in both; where they only touch there is nothing."""
+    return _combined("intersection", a, b)
 
 
 def cut_lines(lines: BaseGeometry, keep: MultiPolygon) -> MultiLineString:
-    """The stretches of lines that lie in an area.
+    """Pieces of lines that lie in an area.
 
     Raises:
         shapely.GEOSException: GEOS refused, also on its grid.
     """
-    return as_lines(_lines(shapely.intersection, lines, keep))
+    return as_lines(_on_grid_if_need_be(shapely.intersection, lines, keep))
 
 
 def cut_away(lines: BaseGeometry, area: MultiPolygon) -> MultiLineString:
-    """The stretches of lines that lie outside an area.
+    """Pieces of lines that lie outside an area.
 
     Raises:
         shapely.GEOSException: GEOS refused, also on its grid.
     """
-    return as_lines(_lines(shapely.difference, lines, area))
+    return as_lines(_on_grid_if_need_be(shapely.difference, lines, area))
+
+
+def _combined(
+    operation: Literal["difference", "intersection"], a: BaseGeometry, b: BaseGeometry
+) -> MultiPolygon:
+    try:
+        found = _on_grid_if_need_be(getattr(shapely, operation), *_with_shared_edges(a, b))
+    except GEOSException:
+        return clipper.combine_polygons(operation, [a], [b])
+    return as_area(found)
 
 
 def _united(parts: Geometries) -> Geometries:
-    for unite in (shapely.disjoint_subset_union_all, _on_grid):
+    on_grid = partial(shapely.union_all, grid_size=FALLBACK_GRID)
+    for unite in (shapely.disjoint_subset_union_all, on_grid):
         try:
             return polygons_of(unite(parts))
         except GEOSException:
@@ -85,35 +95,19 @@ def _united(parts: Geometries) -> Geometries:
     return polygons_of(clipper.combine_polygons("union", parts))
 
 
-def _on_grid(parts: Geometries) -> BaseGeometry:
-    return shapely.union_all(parts, grid_size=FALLBACK_GRID)
-
-
-def _tried(
+def _on_grid_if_need_be(
     operation: Callable[..., BaseGeometry], a: BaseGeometry, b: BaseGeometry
-) -> BaseGeometry | None:
-    a, b = _meeting(a, b)
-    for grid in (None, FALLBACK_GRID):
-        try:
-            return operation(a, b, grid_size=grid)
-        except GEOSException:
-            continue
-    return None
+) -> BaseGeometry:
+    try:
+        return operation(a, b, grid_size=None)
+    except GEOSException:
+        return operation(a, b, grid_size=FALLBACK_GRID)
 
 
-def _meeting(a: BaseGeometry, b: BaseGeometry) -> tuple[BaseGeometry, BaseGeometry]:
+def _with_shared_edges(a: BaseGeometry, b: BaseGeometry) -> tuple[BaseGeometry, BaseGeometry]:
     """Both with shared edges where they nearly agree, `a` with its vertices where they are."""
     first, second = polygons_of(a), polygons_of(b)
     parts = np.concatenate((first, second))
     close = close_to_others(parts)
     parts[close] = share_edges(parts[close])
     return as_area(parts[: len(first)]), as_area(parts[len(first) :])
-
-
-def _lines(
-    operation: Callable[..., BaseGeometry], lines: BaseGeometry, area: MultiPolygon
-) -> BaseGeometry:
-    try:
-        return operation(lines, area)
-    except GEOSException:
-        return operation(lines, area, grid_size=FALLBACK_GRID)
