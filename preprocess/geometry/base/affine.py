@@ -2,16 +2,33 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.base.row_frame import RowFrame
+import numpy as np
 
 if TYPE_CHECKING:
+    from preprocess.arrays import Points
     from preprocess.model.artwork.shape import Matrix
 
 
+def cos_sin(angle: float) -> tuple[float, float]:
+    """Cosine and sine of an angle in degrees, exact at multiples of 90 degrees."""
+    quarter, rest = divmod(angle % 360.0, 90.0)
+    if rest == 0.0:
+        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
+    return math.cos(math.radians(angle)), math.sin(math.radians(angle))
+
+
+def map_points(points: Points, matrix: Matrix) -> Points:
+    """Points (n × 2) under a map: x' = a x + c y + e, y' = b x + d y + f."""
+    a, b, c, d, e, f = matrix
+    x, y = points[:, 0], points[:, 1]
+    return np.column_stack((a * x + c * y + e, b * x + d * y + f))
+
+
 def compose(outer: Matrix, inner: Matrix) -> Matrix:
-    """The map that does `inner` first and then `outer`."""
+    """Composition of two maps: `inner` first, then `outer`."""
     a, b, c, d, e, f = outer
     p, q, r, s, t, u = inner
     return (
@@ -25,23 +42,23 @@ def compose(outer: Matrix, inner: Matrix) -> Matrix:
 
 
 def rotation(angle: float, *, mirrored: bool = False) -> Matrix:
-    """Mirror left and right if asked, then turn by degrees, counter-clockwise as seen."""
-    cos, sin = RowFrame(angle).cos_sin
+    """Rotation by degrees, counter-clockwise as seen, after mirroring left and right if asked."""
+    cos, sin = cos_sin(angle)
     flip = -1.0 if mirrored else 1.0
     return flip * cos, -flip * sin, sin, cos, 0.0, 0.0
 
 
 def scaling(across: float, down: float) -> Matrix:
-    """Multiply x and y, about 0, 0."""
+    """Scaling of x and y about 0, 0."""
     return across, 0.0, 0.0, down, 0.0, 0.0
 
 
 def translation(right: float, down: float) -> Matrix:
-    """Add to x and y."""
+    """Translation, mm: y runs down."""
     return 1.0, 0.0, 0.0, 1.0, right, down
 
 
 def about_point(matrix: Matrix, point: tuple[float, float]) -> Matrix:
-    """The same map about another point than 0, 0."""
+    """The same map with another point in the place of 0, 0."""
     x, y = point
     return compose(translation(x, y), compose(matrix, translation(-x, -y)))

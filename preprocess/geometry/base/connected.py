@@ -13,13 +13,13 @@ if TYPE_CHECKING:
 
 
 def component_labels(count: int, one: Indices, two: Indices) -> Integers:
-    """Number of the component of each of `count` nodes, where one[i] and two[i] are neighbours."""
+    """Label each of `count` nodes by its component; one[i] and two[i] are neighbours."""
     links = coo_array((np.ones(len(one), dtype=bool), (one, two)), shape=(count, count))
     return connected_components(links, directed=False)[1]
 
 
 def component_members(count: int, one: Indices, two: Indices) -> list[list[int]]:
-    """The nodes of each component, ascending; the components in order of their first node."""
+    """List the nodes of each component, ascending; components in order of their first node."""
     groups: dict[int, list[int]] = {}
     for index, name in enumerate(component_labels(count, one, two).tolist()):
         groups.setdefault(name, []).append(index)

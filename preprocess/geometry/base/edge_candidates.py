@@ -1,4 +1,4 @@
-"""Which points may come close to which edges, for many of both."""
+"""Candidate pairs of edges and vertices that may be close, found by strips."""
 
 from __future__ import annotations
 

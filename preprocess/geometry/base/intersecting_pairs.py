@@ -1,4 +1,4 @@
-"""Which of many geometries meet which of many others, within bounded memory."""
+"""Pairs of intersecting geometries among many, within bounded memory."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def intersecting_pairs(
 
 
 def interiors_intersect(one: Geometries, other: Geometries) -> Booleans:
-    """Of which pairs of areas the insides have points in common; a shared border is not enough.
+    """Mask of the pairs of areas whose interiors intersect; a shared border is not enough.
 
     The pattern is one of the dimensionally extended nine-intersection model (OGC 06-103r4).
     """
@@ -65,7 +65,7 @@ def intersecting_batches(
     predicate: Predicate | None = None,
     distance: float | None = None,
 ) -> Iterator[tuple[Indices, Indices]]:
-    """The same pairs, some of `given` after the other; all pairs of one come together."""
+    """Yield the same pairs in batches; all pairs of one member of `given` come together."""
     tree = shapely.STRtree(among)
     step = max(1, BATCH // max(1, len(among)))
     for begin in range(0, len(given), step):

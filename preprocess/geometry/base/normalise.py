@@ -1,4 +1,4 @@
-"""Areas and lines in the two forms the program uses, with their parts in one fixed order."""
+"""Normal forms of areas and lines, with their parts in one fixed order."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def as_lines(geometry: BaseGeometry | Iterable[BaseGeometry]) -> MultiLineString
 
 
 def polygons_of(geometry: BaseGeometry | Iterable[BaseGeometry]) -> Geometries:
-    """All polygons of a geometry or of several that are not empty, as an array, in given order."""
+    """Array of the polygons, none empty, of a geometry or of several, in given order."""
     parts = _flat(geometry)
     return parts[(shapely.get_type_id(parts) == _POLYGON) & ~shapely.is_empty(parts)]
 

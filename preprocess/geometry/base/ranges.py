@@ -1,4 +1,4 @@
-"""Many integer ranges written out at once: what turns nested loops into arrays."""
+"""Integer ranges written out as arrays, in place of nested loops."""
 
 from __future__ import annotations
 

@@ -6,13 +6,14 @@ row is the one with the smallest v: at angle 0 the topmost.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 from shapely import MultiLineString, MultiPolygon
 from shapely.affinity import affine_transform
+
+from preprocess.geometry.base.affine import cos_sin
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
@@ -36,10 +37,7 @@ class RowFrame:
     @property
     def cos_sin(self) -> tuple[float, float]:
         """Cosine and sine of the scan angle, exact at multiples of 90 degrees."""
-        quarter, rest = divmod(self.angle % 360.0, 90.0)
-        if rest == 0.0:
-            return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
-        return math.cos(math.radians(self.angle)), math.sin(math.radians(self.angle))
+        return cos_sin(self.angle)
 
     def to_uv(self, x: Number, y: Number) -> tuple[Number, Number]:
         """Coordinates u, v of places x, y on the page; numbers, or arrays that broadcast."""
@@ -63,12 +61,12 @@ class RowFrame:
 
 
 def change_angle(u: Number, v: Number, old: float, new: float) -> tuple[Number, Number]:
-    """Coordinates in the row frame of the new angle of places in that of the old one."""
+    """Coordinates in the frame of the new angle of places u, v in that of the old (degrees)."""
     return RowFrame(new - old).to_uv(u, v)
 
 
 def snap_to_rows(points: Floats, first: float, pitch: float, count: int) -> Floats:
-    """Points of the row frame (n×2, u and v in mm), those near one of `count` rows moved onto it.
+    """Move points of the row frame (n × 2, u and v in mm) onto one of `count` rows if near it.
 
     The place of the row after the last one counts too: an edge there has no row.
     """

@@ -1,4 +1,4 @@
-"""Outlines and lines as a net of borders: what several of them share is one border, told once.
+"""Network of borders of outlines and lines: what several of them share is one border.
 
 A border runs from one node to the next. Nodes are where borders meet or end. A ring that meets
 nothing is one border, which begins at its vertex farthest from the middle, so that moved and turned
@@ -31,14 +31,14 @@ backwards."""
 
 
 class BorderNetwork(NamedTuple):
-    """Borders, and for each of the parts which of them it runs along."""
+    """Borders as lines, and for each part the borders that it runs along."""
 
     borders: Geometries
     chains: tuple[BorderChains, ...]
 
 
 def border_network(parts: Sequence[BaseGeometry]) -> BorderNetwork:
-    """The net of polygons and lines; they share a border where their vertices are the same."""
+    """Network of polygons and lines; they share a border where their vertices are the same."""
     outlines = [_outlines(part) for part in parts]
     places, number = _numbered([chain for chains in outlines for chain in chains])
     nodes = _nodes(number, len(places))
@@ -63,7 +63,7 @@ def border_network(parts: Sequence[BaseGeometry]) -> BorderNetwork:
 def rebuild_parts(
     parts: Sequence[BaseGeometry], chains: BorderNetwork, borders: Geometries
 ) -> Geometries:
-    """The parts again, along other borders; what has the same points is the very same object."""
+    """Rebuild the parts along other borders; those with the same points are the very same."""
     result = np.array(parts, dtype=object)
     for index, (part, rings) in enumerate(zip(parts, chains.chains, strict=True)):
         made = [_joined(ring, borders) for ring in rings]

@@ -1,4 +1,4 @@
-"""Stretches of lines that run along lines before them, or back over themselves."""
+"""Collinear overlaps: stretches of lines along earlier lines, or back over themselves."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ _EDGE = 2
 
 
 class Remainder(NamedTuple):
-    """What is left of one line, and the lines that it ran along, by number, with the length lost.
+    """Rest of one line, and the lines that it ran along, by number, with the length lost (mm).
 
     A line that runs back over itself is among them with its own number.
     """
@@ -41,7 +41,7 @@ class Remainder(NamedTuple):
 
 
 def remove_collinear(lines: Sequence[LineString], within: float) -> dict[int, Remainder]:
-    """Leave out what runs along an earlier line, nowhere farther than `within` (mm) from it.
+    """Remove what runs along an earlier line, nowhere farther than `within` (mm) from it.
 
     What lies on it but for rounding is taken first, and then what lies beside it, so that no gap
     shows where lines that coincide part. Of an earlier line only what is left of it counts. Pieces

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.base.polyline import arc_lengths, points_along
+from preprocess.geometry.base.polylines import arc_lengths, points_along
 from preprocess.geometry.base.ranges import expand_ranges
 
 if TYPE_CHECKING:

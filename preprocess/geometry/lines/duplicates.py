@@ -1,4 +1,4 @@
-"""Lines and areas that lie on one another, and so would be marked twice."""
+"""Duplicates: lines and areas that lie on one another, and so would be marked twice."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _TOUCHING = 1e-7
 
 
 def first_duplicates(shapes: Iterable[BaseGeometry], tolerance: float) -> Indices:
-    """For each shape the index of the first that it lies on; all lines, or all areas.
+    """Index, for each shape, of the first that it lies on; all lines, or all areas.
 
     Two shapes lie on one another when the lines or outlines of each are nowhere farther than
     `tolerance` (mm) from those of the other, and neither is longer by more than that explains.

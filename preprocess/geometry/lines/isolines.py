@@ -1,4 +1,4 @@
-"""Lines along which a linear or radial gradient has one offset, in mm.
+"""Isolines of linear and radial gradients: lines of one offset, in mm.
 
 Source: SVG 2, sections 14.2.2 and 14.2.3; a radial gradient is a family of circles.
 """
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from preprocess.geometry.base.affine import map_points
 from preprocess.geometry.base.rounding import round_coordinates
 
 if TYPE_CHECKING:
@@ -31,7 +32,10 @@ _BEYOND = 1.001
 
 @dataclass(frozen=True, slots=True)
 class LinearIsolines:
-    """A linear gradient: offset 0 at `start`, 1 at `end`, in units that `matrix` maps to mm."""
+    """Isolines of a linear gradient: offset 0 at `start`, 1 at `end`.
+
+    Both are in units that `matrix` maps to mm.
+    """
 
     start: _Point
     end: _Point
@@ -75,10 +79,11 @@ class LinearIsolines:
 
 @dataclass(frozen=True, slots=True)
 class RadialIsolines:
-    """A radial gradient: circles from (`focus`, `first`) at 0 to (`centre`, `radius`) at 1.
+    """Isolines of a radial gradient: circles from (`focus`, `first`) to (`centre`, `radius`).
 
-    Points and radii are in units that `matrix` maps to mm. When the first circle does not lie in
-    the last one the circles fill a wedge only; of two circles through a place the later shows.
+    Offsets run from 0 to 1. Points and radii are in units that `matrix` maps to mm. When the first
+    circle does not lie in the last one the circles fill a wedge only; of two circles through a
+    place the later shows.
     """
 
     centre: _Point
@@ -121,7 +126,7 @@ class RadialIsolines:
         large = radius * math.sqrt(a * a + b * b + c * c + d * d)
         step = 2 * math.acos(max(0.0, 1 - tolerance / large)) if large > tolerance else math.pi
         ring = centre + radius * family.directions(step)
-        return shapely.linestrings(round_coordinates(_there(ring, self.matrix)))
+        return shapely.linestrings(round_coordinates(map_points(ring, self.matrix)))
 
     def borders(self, bounds: _Bounds) -> list[shapely.LineString]:
         """The two sides of the wedge, as far as the box; none where the circles are nested."""
@@ -132,7 +137,9 @@ class RadialIsolines:
         far = np.hypot(*(_back(_corners(bounds), self.matrix) - tip).T).max() + self.radius
         ends = [family.ahead + sign * family.half_angle for sign in (1, -1)]
         sides = [tip + far * np.array((math.cos(end), math.sin(end))) for end in ends]
-        return [shapely.linestrings(_there(np.vstack((tip, side)), self.matrix)) for side in sides]
+        return [
+            shapely.linestrings(map_points(np.vstack((tip, side)), self.matrix)) for side in sides
+        ]
 
     def _family(self) -> _Family:
         centre, focus = np.array(self.centre), np.array(self.focus)
@@ -191,12 +198,6 @@ class _Family:
 def _corners(bounds: _Bounds) -> Floats:
     left, top, right, bottom = bounds
     return np.array(((left, top), (right, top), (right, bottom), (left, bottom)))
-
-
-def _there(points: Floats, matrix: Matrix) -> Floats:
-    a, b, c, d, e, f = matrix
-    x, y = points.T
-    return np.column_stack((a * x + c * y + e, b * x + d * y + f))
 
 
 def _back(points: Floats, matrix: Matrix) -> Floats:

@@ -1,4 +1,4 @@
-"""Fewer points along borders, within a tolerance, without crossings.
+"""Simplification: fewer points along borders, within a tolerance, without crossings.
 
 A border is halved at its farthest vertex until all vertices that are left out lie within the
 tolerance of the straight line that stands for them (D. Douglas, T. Peucker, The Canadian
@@ -48,7 +48,7 @@ class Simplified(NamedTuple):
 
 
 class Simplifier:
-    """Areas and lines that touch, ready to be thinned to any tolerance."""
+    """Simplification of areas and lines that touch, to any tolerance."""
 
     def __init__(
         self,
@@ -72,7 +72,7 @@ class Simplifier:
         self._still[_used(others)] = True
 
     def to(self, tolerance: float) -> Simplified:
-        """All of them, each border within the tolerance (mm) of what it was."""
+        """Simplify all of them, each border within the tolerance (mm) of what it was."""
         borders = self._net.borders
         if not len(borders):
             return Simplified(self._given, 0.0)

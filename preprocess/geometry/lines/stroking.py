@@ -1,4 +1,4 @@
-"""What a stroke paints: caps, joins and mitre limits as SVG 1.1, section 11.4, has them.
+"""Outlines of strokes: caps, joins and mitre limits as SVG 1.1, section 11.4, has them.
 
 Skia draws the outline, in the space in which the line was stroked, because a map that stretches
 unevenly makes a stroke of uneven width. Skia counts in 32-bit floats and takes points closer than
@@ -51,7 +51,7 @@ _JOINS = {
 def outline_stroke(
     lines: MultiLineString, stroke: Stroke, *, tolerance: float = STROKE_TOLERANCE
 ) -> MultiPolygon:
-    """The area in mm that a stroke paints along lines in mm.
+    """Area that a stroke paints along lines, both in mm.
 
     Lines whose last point is their first are stroked as rings. A stroke without width, or whose
     map flattens the plane, paints nothing; a line without length paints its caps.

@@ -1,4 +1,4 @@
-"""Areas too thin for rows as centre lines: the thin part of an area, and strokes along it.
+"""Centre lines of what is too thin for rows: the thin part of an area, and strokes along it.
 
 The local width at a point of the medial axis is twice its distance to the outline. (H. Blum, A
 transformation for extracting new descriptors of shape, 1967.)

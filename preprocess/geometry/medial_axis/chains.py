@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.geometry.base.polyline import arc_lengths, points_along
+from preprocess.geometry.base.polylines import arc_lengths, points_along
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Integers
@@ -50,7 +50,7 @@ class Chain:
 
 
 def axis_chains(axis: MedialAxis) -> list[Chain]:
-    """All chains of an axis, each edge in one of them: open ones first, then rings."""
+    """Chains of an axis, each edge in one of them: open ones first, then rings."""
     around: dict[int, list[int]] = defaultdict(list)
     ends = axis.ends.tolist()
     for edge, pair in enumerate(ends):

@@ -1,4 +1,4 @@
-"""Which stretches of a medial axis are hairlines: thin, long enough, and no crumbs between."""
+"""Hairlines of a medial axis: stretches thin and long enough, with no crumbs between."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _EVEN = 1e-9
 
 
 def split_at_reach(axis: MedialAxis, reach: float) -> MedialAxis:
-    """The axis with a node wherever the distance to the outline passes `reach`."""
+    """Split the axis by a node wherever the distance to the outline passes `reach` (mm)."""
     low, high = axis.reach[axis.ends].min(axis=1), axis.reach[axis.ends].max(axis=1)
     crossed = np.flatnonzero((low < reach * (1 - _EVEN)) & (high > reach * (1 + _EVEN)))
     one, two = axis.ends[crossed].T
@@ -44,7 +44,7 @@ def split_at_reach(axis: MedialAxis, reach: float) -> MedialAxis:
 
 
 def hairline_edges(axis: MedialAxis, width: float, least: float) -> Booleans:
-    """Which edges belong to hairlines: at most `width` wide, in all at least `least` long.
+    """Mask of the edges of hairlines: at most `width` wide, in all at least `least` long.
 
     Knots between hairlines, where they cross, and places that waver about the width belong to
     them. Lengths reach to the outline at the ends. In mm.
@@ -63,7 +63,7 @@ def hairline_edges(axis: MedialAxis, width: float, least: float) -> Booleans:
 
 
 def prune_spurs(axis: MedialAxis, width: float) -> MedialAxis:
-    """Leave out short branches of what is narrow; a branch at the end of a hairline stays."""
+    """Prune short branches of what is narrow (mm); a branch at the end of a hairline stays."""
     degree = axis.degree
     narrow = axis.reach <= _WAVER * width / 2
     left = np.ones(len(axis.ends), dtype=bool)

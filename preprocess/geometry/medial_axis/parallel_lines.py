@@ -1,4 +1,4 @@
-"""Lines to score along a hairline: to the very tip, and several side by side where it is wider."""
+"""Parallel lines to score along a hairline, to the very tip; several where it is wider."""
 
 from __future__ import annotations
 
@@ -9,9 +9,8 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import NO_LINES, as_lines
-from preprocess.geometry.base.polyline import arc_lengths, points_along
+from preprocess.geometry.base.polylines import arc_lengths, points_along, ring_edges
 from preprocess.geometry.base.ranges import expand_ranges
-from preprocess.geometry.base.rings import ring_edges
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

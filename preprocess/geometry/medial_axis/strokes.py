@@ -55,7 +55,7 @@ class CentreLine:
 
 
 def join_strokes(axis: MedialAxis, tips: Booleans) -> list[CentreLine]:
-    """All of an axis as strokes.
+    """Join the chains of an axis into strokes.
 
     Args:
         axis: what to join.

@@ -61,7 +61,7 @@ class MedialAxis:
 
     @property
     def degree(self) -> Integers:
-        """How many edges meet in each node."""
+        """Number of edges that meet in each node."""
         return np.bincount(self.ends.ravel(), minlength=len(self.at))
 
     def around(self) -> Callable[[int], list[int]]:
@@ -91,7 +91,7 @@ def medial_axis(area: MultiPolygon) -> MedialAxis:
 
 
 def nearest_on_sides(at: Floats, sides: Floats) -> Floats:
-    """The nearest points to `at` (n × 2) on both sides (n × 2 × 2 × 2): n × 2 × 2."""
+    """Nearest points to `at` (n × 2) on both sides (n × 2 × 2 × 2): n × 2 × 2."""
     start, along = sides[:, :, 0], sides[:, :, 1] - sides[:, :, 0]
     square = (along**2).sum(axis=-1)
     share = ((at[:, None] - start) * along).sum(axis=-1) / np.where(square > 0, square, 1.0)
@@ -99,14 +99,14 @@ def nearest_on_sides(at: Floats, sides: Floats) -> Floats:
 
 
 def separation_angle(at: Floats, sides: Floats) -> Floats:
-    """The angle between the nearest points on both sides, seen from `at`, radians."""
+    """Angle between the nearest points on both sides, seen from `at`, radians."""
     one, two = np.moveaxis(nearest_on_sides(at, sides) - at[:, None], 1, 0)
     cross = one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]
     return np.abs(np.arctan2(cross, (one * two).sum(axis=1)))
 
 
 def prune_corners(axis: MedialAxis) -> Booleans:
-    """Which edges are left when ends are taken off as long as they lie in a wide corner.
+    """Mask of the edges left once ends are taken off as long as they lie in a wide corner.
 
     Towards a corner the area narrows; the middle of a wide place is an end that stays.
     """
@@ -130,7 +130,7 @@ def prune_corners(axis: MedialAxis) -> Booleans:
 
 
 def subdivide_axis(axis: MedialAxis) -> MedialAxis:
-    """The same with bent edges divided, so that straight ones between their nodes do."""
+    """Subdivide bent edges, so that straight ones between their nodes do."""
     at, reach, ends, owner = subdivide_edges(axis.at, axis.reach, axis.ends, axis.sides)
     return MedialAxis(at, reach, ends, axis.sides[owner])
 

@@ -1,4 +1,4 @@
-"""Parts eroded and dilated by a disc, each for itself, holes one by one where there are many.
+"""Erosion and dilation by a disc, part by part, holes one by one where there are many.
 
 Offsetting all rings of a lace at once means noding all their arcs with one another; ring by ring
 the work is that of many small shapes (erosion takes away the shell's margin and the dilated holes,
@@ -25,12 +25,12 @@ _MANY = 6
 
 
 def erode_parts(parts: Geometries, distance: float | Floats, tolerance: float) -> Geometries:
-    """Each part without what lies within the distance of its outline, mm."""
+    """Erode each part by a distance in mm, one for all or one for each."""
     return _offset(parts, -_for_each(distance, parts), tolerance)
 
 
 def dilate_parts(parts: Geometries, distance: float | Floats, tolerance: float) -> Geometries:
-    """Each part with all that lies within the distance of it, mm; pieces of one part united."""
+    """Dilate each part by a distance in mm, one for all or one for each; its pieces are united."""
     pieces, owner = shapely.get_parts(parts, return_index=True)
     grown = _offset(pieces, _for_each(distance, parts)[owner], tolerance)
     result = np.full(len(parts), shapely.MultiPolygon(), dtype=object)
@@ -42,7 +42,7 @@ def dilate_parts(parts: Geometries, distance: float | Floats, tolerance: float) 
 
 
 def simplify_fine_parts(parts: Geometries, tolerance: float) -> Geometries:
-    """Parts whose outlines are drawn finely, with fewer points within a tolerance (mm).
+    """Simplify the parts whose outlines are drawn finely, within a tolerance (mm).
 
     Others are offset as quickly as they would be simplified, and stay as they are.
     """

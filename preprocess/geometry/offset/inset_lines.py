@@ -28,7 +28,7 @@ _SLACK = 0.002
 
 
 def inset_outlines(areas: Sequence[MultiPolygon], inset: float) -> list[MultiLineString]:
-    """The outlines of areas drawn in by `inset` mm, corners kept; empty where they are too thin.
+    """Outlines of areas drawn in by `inset` mm, corners kept; empty where they are too thin.
 
     Of a border that an area shares with earlier ones the line is left out, so that these have it.
     """

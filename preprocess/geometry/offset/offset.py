@@ -27,7 +27,7 @@ _LEAST = 1e-9
 def grow_area(
     area: MultiPolygon, distance: float, *, join: Join = "round", tolerance: float = 0.001
 ) -> MultiPolygon:
-    """All that lies within `distance` of an area, in mm; parts that meet become one."""
+    """Grow an area by a distance in mm; parts that meet become one."""
     if abs(distance) < _LEAST:
         return area
     return union(_offset(area, distance, join, tolerance))
@@ -36,7 +36,7 @@ def grow_area(
 def shrink_area(
     area: MultiPolygon, distance: float, *, join: Join = "mitre", tolerance: float = 0.001
 ) -> MultiPolygon:
-    """All of an area that lies farther than `distance` from its outside, in mm."""
+    """Shrink an area by a distance in mm: what lies farther than that from its outside."""
     if abs(distance) < _LEAST:
         return area
     return as_area(_offset(area, -distance, join, tolerance))

@@ -1,4 +1,4 @@
-"""Where an area is narrow: opening by a disc, and what the opening leaves behind.
+"""Opening of an area by a disc, and its residue: where the area is narrow.
 
 The local width at a point is the diameter of the largest disc that lies inside the area and
 contains the point. The opening by a disc of diameter w is therefore all that is at least w wide.
@@ -51,7 +51,7 @@ class Residue:
 
 
 def open_area(area: MultiPolygon, width: float, *, tolerance: float = 0.001) -> MultiPolygon:
-    """All of the area that is at least `width` wide (mm), never more than the area itself."""
+    """Opening by a disc: all of the area that is at least `width` wide (mm), and no more."""
     parts = shapely.get_parts(area)
     cores = _cores(parts, width, 0.0, tolerance)
     return as_area(shapely.multipolygons(shapely.get_parts(shapely.intersection(cores, parts))))
@@ -63,13 +63,13 @@ def narrow_pieces(area: MultiPolygon, width: float) -> tuple[Polygon, ...]:
 
 
 def opening_residue(area: MultiPolygon, width: float, *, fine: float = _FINE) -> Residue:
-    """What the opening by a disc leaves behind, part by part; mere corners are left out."""
+    """Residue of the opening by a disc of a width in mm; mere corners are left out."""
     parts = shapely.get_parts(area)
     return residue_of_parts(parts, np.full(len(parts), width), max(0.001, width / fine))
 
 
 def residue_of_parts(parts: Geometries, width: Floats, tolerance: float) -> Residue:
-    """The same for polygons with a width each."""
+    """Residue of the openings of polygons by a width each (mm), discs drawn to a tolerance."""
     cores = _cores(parts, width, _SLACK, tolerance)
     pieces, owner = shapely.get_parts(shapely.difference(parts, cores), return_index=True)
     kept = (shapely.area(pieces) >= CORNER_RESIDUE * width[owner] ** 2) | shapely.is_empty(cores)[
@@ -79,7 +79,7 @@ def residue_of_parts(parts: Geometries, width: Floats, tolerance: float) -> Resi
 
 
 def inscribed_widths(parts: Geometries, tolerance: float) -> Floats:
-    """Greatest local width of each part: the diameter of its largest disc, mm."""
+    """Greatest local width of each part: the diameter of its maximum inscribed circle, mm."""
     return 2 * shapely.length(shapely.maximum_inscribed_circle(parts, tolerance))
 
 

@@ -1,4 +1,4 @@
-"""Areas and the lines around them: what lines enclose, and lines cut by areas."""
+"""Lines around areas: what they enclose, and what of them lies outside areas."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ ROUNDING = 1e-6
 
 
 def enclosed_area(geometry: MultiPolygon | MultiLineString) -> MultiPolygon:
-    """An area as it is; of lines what the closed ones enclose, a ring in a ring being a hole."""
+    """Area that closed lines enclose, a ring in a ring being a hole; an area as it is."""
     if isinstance(geometry, shapely.MultiPolygon):
         return geometry
     rings = [line for line in geometry.geoms if line.is_closed]
@@ -29,7 +29,7 @@ def enclosed_area(geometry: MultiPolygon | MultiLineString) -> MultiPolygon:
 
 
 def lines_outside(lines: MultiLineString, area: MultiPolygon) -> MultiLineString:
-    """What of the lines lies outside an area; lines that do not enter it stay as they are.
+    """Pieces of lines outside an area; lines that do not enter it stay as they are.
 
     A ring is opened where the area cuts it and nowhere else.
     """

@@ -1,4 +1,4 @@
-"""Edges of areas moved inward or outward, without losing bridges or closing counters.
+"""Offsets that lose no bridges and close no counters.
 
 What the move would break or close stays as drawn, and is told. Outward is inward for the ground
 around: a counter is a part of the ground that would vanish, a gap is a bridge of it.
@@ -39,7 +39,7 @@ _ROOM = 6.0
 
 
 class KeptKind(StrEnum):
-    """What stayed as drawn."""
+    """Kind of place that stayed as drawn."""
 
     PART = "part"
     BRIDGE = "bridge"
@@ -66,7 +66,7 @@ class KeptPlace:
 
 
 def offset_safely(area: MultiPolygon, inward: float) -> tuple[MultiPolygon, tuple[KeptPlace, ...]]:
-    """An area with its edges moved inward by some mm, outward if negative; corners are kept."""
+    """Offset the edges of an area inward by some mm, outward if negative; corners are kept."""
     if area.is_empty or not inward:
         return area, ()
     return _inward(area, inward) if inward > 0 else _outward(area, -inward)
@@ -75,7 +75,7 @@ def offset_safely(area: MultiPolygon, inward: float) -> tuple[MultiPolygon, tupl
 def share_offset(
     areas: Sequence[MultiPolygon], whole: MultiPolygon, inward: float
 ) -> list[MultiPolygon]:
-    """Each of several areas within their shifted union; what was added goes to the nearest ones."""
+    """Share the offset union among its areas; what was added goes to the nearest ones."""
     if inward > 0:
         return [intersection(area, whole) for area in areas]
     rim = difference(whole, union(areas))

@@ -1,4 +1,4 @@
-"""Pull the narrow ends of an area inward: how far, how far at most, and what came of it."""
+"""Inset of tips: how far the narrow ends of an area move, and what came of it."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import shapely
 from shapely import Polygon
 
 from preprocess.geometry.base.normalise import as_area
-from preprocess.geometry.base.rings import ring_edges
+from preprocess.geometry.base.polylines import ring_edges
 from preprocess.geometry.offset.erosion import erode_parts
 from preprocess.geometry.offset.opening import CORNER_RESIDUE, inscribed_widths
 from preprocess.geometry.offset.tips import Tip, find_tips, find_tips_of_parts, tip_margin
@@ -49,16 +49,16 @@ _LEAST = 1e-3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TipRetreat:
-    """What became of one tip, or of a part that is narrow everywhere (`whole`).
+    """Outcome for one tip, or for a part that is narrow everywhere (`whole`).
 
     Lengths in mm, area in mm². `by` is 0 where it was left as it is.
     """
 
     at: tuple[float, float]
-    by: float
-    retreat: float
-    removed: float
-    capped: bool
+    by: float = 0.0
+    retreat: float = 0.0
+    removed: float = 0.0
+    capped: bool = True
     whole: bool = False
 
 
@@ -127,9 +127,10 @@ def _by_part(tips: tuple[Tip, ...]) -> dict[int, list[Tip]]:
 def _with_tips_in(
     part: Polygon, tips: list[Tip], wanted: list[float], cap: float
 ) -> tuple[Polygon, list[TipRetreat]]:
-    tips, wanted = _worth(tips, wanted)
-    if not tips:
+    moving = [pair for pair in zip(tips, wanted, strict=True) if pair[1] >= _LEAST]
+    if not moving:
         return part, []
+    tips, wanted = [tip for tip, _ in moving], [by for _, by in moving]
     allowed = [_allowed(tip, by, cap) for tip, by in zip(tips, wanted, strict=True)]
     amounts, gone = [amount for amount, _ in allowed], [away for _, away in allowed]
     for _ in range(_ATTEMPTS):
@@ -141,13 +142,7 @@ def _with_tips_in(
             ]
         amounts = [amount / 2 for amount in amounts]
         gone = [tip_margin(tip, amount) for tip, amount in zip(tips, amounts, strict=True)]
-    return part, [_left(tip.apex) for tip in tips]
-
-
-def _worth(tips: list[Tip], wanted: list[float]) -> tuple[list[Tip], list[float]]:
-    """The tips that are to move at all."""
-    some = [pair for pair in zip(tips, wanted, strict=True) if pair[1] >= _LEAST]
-    return [tip for tip, _ in some], [by for _, by in some]
+    return part, [TipRetreat(at=tip.apex) for tip in tips]
 
 
 def _told(tip: Tip, amount: float, by: float, rest: Polygon, gone: BaseGeometry) -> TipRetreat:
@@ -190,10 +185,6 @@ def _one(part: Polygon, gone: BaseGeometry) -> Polygon | None:
     return rest if isinstance(rest, Polygon) and not rest.is_empty else None
 
 
-def _left(at: tuple[float, float]) -> TipRetreat:
-    return TipRetreat(at=at, by=0.0, retreat=0.0, removed=0.0, capped=True)
-
-
 def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, TipRetreat]:
     wanted = amount
     for _ in range(_ATTEMPTS):
@@ -206,9 +197,7 @@ def _shrunk(part: Polygon, amount: float, cap: float) -> tuple[Polygon, TipRetre
         else:
             amount /= 2
     x, y = shapely.get_coordinates(shapely.point_on_surface(part))[0]
-    return part, TipRetreat(
-        at=(float(x), float(y)), by=0.0, retreat=0.0, removed=0.0, capped=True, whole=True
-    )
+    return part, TipRetreat(at=(float(x), float(y)), whole=True)
 
 
 def _distances(part: Polygon, rest: Polygon) -> Floats:

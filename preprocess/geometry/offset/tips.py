@@ -1,4 +1,4 @@
-"""Tips of an area: ends that narrow below a width, and how to pull them inward without a step."""
+"""Tips of an area: ends that narrow below a width, and their inset without a step."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from preprocess.geometry.base.polylines import edges_by_part, ring_edges
 from preprocess.geometry.base.ranges import expand_ranges
-from preprocess.geometry.base.rings import edges_by_part, ring_edges
 from preprocess.geometry.offset.opening import opening_residue, residue_of_parts
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ class Tip:
 
     @property
     def depth(self) -> float:
-        """How far the apex lies from the neck, mm."""
+        """Distance of the apex from the neck, mm."""
         return float(self.away.max())
 
     @property
@@ -65,7 +65,7 @@ class Tip:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class NarrowPlaces:
-    """Where the parts of an area are narrow: tips, and parts that are narrow everywhere."""
+    """Narrow places of the parts of an area: tips, and parts that are narrow everywhere."""
 
     parts: Geometries
     tips: tuple[Tip, ...]
@@ -73,12 +73,12 @@ class NarrowPlaces:
 
 
 def find_tips(area: MultiPolygon, width: float) -> NarrowPlaces:
-    """Tips of an area, in the order of its parts; a waist between two wide places is none."""
+    """Find tips narrower than a width (mm), part by part; a waist between wide places is none."""
     return _found(opening_residue(area, width))
 
 
 def find_tips_of_parts(parts: Geometries, widths: Floats) -> tuple[Tip, ...]:
-    """Tips of polygons that are narrower than a width given for each."""
+    """Find tips of polygons that are narrower than a width given for each, mm."""
     return _found(residue_of_parts(parts, widths, float(widths.max(initial=0.4)) / 400)).tips
 
 
@@ -97,7 +97,7 @@ def _found(left: Residue) -> NarrowPlaces:
 
 
 def tip_margin(tip: Tip, by: float) -> BaseGeometry:
-    """What to take away so that the outline of the tip moves inward.
+    """Margin to take away so that the outline of the tip moves inward.
 
     The distance grows from 0 at the neck to `by` half way out and stays so up to the apex: the
     union of discs of that radius along the outline. A straight tip of half angle a then retreats

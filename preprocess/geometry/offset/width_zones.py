@@ -1,4 +1,4 @@
-"""Zones of like local width: thresholds by openings, cut where an area becomes too narrow."""
+"""Zones by local width: openings at thresholds, cut where an area becomes too narrow."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ _BEYOND = 1e-4
 
 
 def width_range(area: MultiPolygon, least: float) -> tuple[float, float]:
-    """The narrowest and the widest local width of an area, mm; nothing counts below `least`.
+    """Narrowest and widest local width of an area, mm; nothing counts below `least`.
 
     The narrowest is the largest width whose opening leaves all but corners standing.
     """

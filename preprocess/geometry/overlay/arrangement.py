@@ -1,4 +1,4 @@
-"""Contours that may cross anything: the faces they cut the plane into, and how they wind there.
+"""Arrangement of contours that may cross anything: its faces, and their winding numbers.
 
 Winding numbers come from the raw contours, because noding merges edges that are traced twice.
 """
@@ -31,7 +31,7 @@ _MOST_CROSSINGS = 500_000
 
 
 def fill_arrangement(contours: Sequence[Floats], rule: WindingRule) -> MultiPolygon:
-    """The area that contours (N x 2 each, implicitly closed) fill; they may cross anything.
+    """Area that contours (n × 2 each, mm, implicitly closed) fill; they may cross anything.
 
     Noding by GEOS, first exact, then on a grid of 1e-6 mm; if both fail, Clipper on that grid.
     """
@@ -63,7 +63,7 @@ def _kept(turns: Indices, rule: WindingRule) -> Booleans:
 
 
 def winding_numbers(points: Floats, contours: Sequence[Floats]) -> Indices:
-    """How often all contours together wind around each of the points (n x 2)."""
+    """Winding number of all contours together around each of the points (n × 2)."""
     return _winding(points, *_closed(contours))
 
 

@@ -1,4 +1,4 @@
-"""Clipper on a grid of 1e-6 mm: what is asked when GEOS refuses.
+"""Clipper on a grid of 1e-6 mm: the fallback when GEOS fails.
 
 Clipper truncates floats and drops contours of fewer than three points without a word, so both
 are dealt with here. Its rings may touch themselves, which GEOS does not call valid.
@@ -42,7 +42,7 @@ _OPERATIONS = {
 
 
 def fill_paths(contours: Sequence[Floats], rule: WindingRule) -> MultiPolygon:
-    """The area that contours (N x 2, implicitly closed) fill, to about 1e-6 mm."""
+    """Area that contours (n × 2, mm, implicitly closed) fill, to about 1e-6 mm."""
     return _run("union", _paths(contours), [], _RULES[rule])
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def components(area: MultiPolygon) -> tuple[Polygon, ...]:
-    """Connected areas with their holes, top to bottom, then left to right.
+    """Connected components of an area with their holes, top to bottom, then left to right.
 
     Areas that touch in a point are separate, and so is an island in a hole.
     """
@@ -28,7 +28,7 @@ def components(area: MultiPolygon) -> tuple[Polygon, ...]:
 
 
 def groups_within(areas: Sequence[BaseGeometry], distance: float) -> list[list[int]]:
-    """Group areas so that within a group each lies within `distance` of some other.
+    """Group areas so that within a group each lies within `distance` (mm) of some other.
 
     Returns:
         Indices in rising order; the groups in order of their first index.

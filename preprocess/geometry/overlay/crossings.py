@@ -1,4 +1,4 @@
-"""How often the contours of a path cross: what it would cost to find the area that they fill."""
+"""Number of crossings of the contours of a path: the cost of finding the area they fill."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _BEGIN, _AT_ONCE, _FEW_EACH = 16, 4096, 8
 
 
 def count_crossings(contours: Sequence[Floats], most: int) -> int:
-    """Pairs of segments that meet without being neighbours; counting stops beyond `most`.
+    """Count pairs of segments that meet without being neighbours; counting stops beyond `most`.
 
     Args:
         contours: N x 2 each, implicitly closed.

@@ -1,4 +1,4 @@
-"""Contours that cross, told again from the area that they paint by the even-odd rule.
+"""Crossing contours recovered from the area that they paint by the even-odd rule.
 
 Where two strokes of one path overlap, that rule leaves their overlap blank: the area touches itself
 in the points where the contours cross. Followed straight on through these points, its outline gives
@@ -38,7 +38,7 @@ class _End(NamedTuple):
 
 
 def fill_crossing_gaps(area: MultiPolygon) -> MultiPolygon:
-    """The area, and what its contours leave blank only because they cross there.
+    """Fill what the contours of an area leave blank only because they cross there.
 
     Holes that cross nothing stay holes. The very same object where no contours cross.
     """
@@ -52,7 +52,7 @@ def fill_crossing_gaps(area: MultiPolygon) -> MultiPolygon:
 
 
 def union_of_outlines(contours: Sequence[Floats]) -> MultiPolygon:
-    """The union of what contours (n × 2 each, implicitly closed) paint as separate outlines.
+    """Union of what contours (n × 2 each, implicitly closed) paint as separate outlines.
 
     A contour that lies inside another and crosses it nowhere is a hole, one inside a hole is not.
     """

@@ -1,4 +1,4 @@
-"""Fill rules: from the contours of one path, which may cross anything, to the area they fill.
+"""Fill rules: the area that the contours of one path, which may cross anything, fill.
 
 Source of the rules: SVG 1.1, section 11.3, `fill-rule`.
 """
@@ -24,7 +24,7 @@ _FEWEST = 3
 
 
 def fill_contours(contours: Sequence[Floats], rule: Literal["nonzero", "evenodd"]) -> MultiPolygon:
-    """The area that the contours of one path fill.
+    """Area that the contours of one path fill.
 
     Args:
         contours: arrays of N x 2 in mm, implicitly closed, rounded to 1e-6 mm.

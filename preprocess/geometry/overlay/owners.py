@@ -1,4 +1,4 @@
-"""Which of the areas that were drawn have a share in which pieces."""
+"""Owners of pieces: the drawn areas that overlap them."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ SEAM_WIDTH = 4e-6
 def areas_under(
     pieces: Sequence[BaseGeometry], areas: Sequence[BaseGeometry]
 ) -> tuple[tuple[int, ...], ...]:
-    """For each piece the indices of the areas that overlap it, ascending; else the nearest area.
+    """Indices, for each piece, of the areas that overlap it, ascending; else the nearest area.
 
     Areas that only touch a piece have no share in it. Without areas no piece has an owner.
     """

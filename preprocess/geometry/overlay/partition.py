@@ -1,4 +1,4 @@
-"""Cut an area along lines into zones that tile it exactly: shared edges agree bit for bit."""
+"""Partition of an area along lines into zones that tile it: shared edges agree bit for bit."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ as soon as it is moved."""
 def partition_area(
     area: MultiPolygon, cuts: MultiLineString, classify: Classify
 ) -> dict[int, MultiPolygon]:
-    """Split an area along cuts and gather the pieces by class; together they are the area.
+    """Partition an area along cuts and gather the pieces by class; together they are the area.
 
     Boundaries and cuts are noded once, and the faces between them are classified by a point
     inside each, so no two zones overlap and nothing lies between them. Polygons that no cut
@@ -83,7 +83,7 @@ def _gathered(pieces: Geometries, part: Indices) -> MultiPolygon:
 
 
 def coverage_union(faces: Geometries) -> MultiPolygon:
-    """Faces that share edges bit for bit as one area; GEOS rarely balks at the quick way."""
+    """Unite faces that share edges bit for bit; GEOS rarely balks at the quick way."""
     try:
         return as_area(shapely.coverage_union_all(faces))
     except GEOSException:

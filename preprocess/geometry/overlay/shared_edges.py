@@ -34,7 +34,7 @@ class _Edges(NamedTuple):
 
 
 def close_to_others(parts: Geometries, within: float = SNAP_DISTANCE) -> Booleans:
-    """Which parts have a box that comes within `within` of another's box."""
+    """Mask of the parts whose box comes within `within` (mm) of another's box."""
     bounds, same, count = np.unique(
         shapely.bounds(parts).reshape(-1, 4), axis=0, return_inverse=True, return_counts=True
     )

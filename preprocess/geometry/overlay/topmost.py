@@ -1,4 +1,4 @@
-"""Give an area back to what was painted there: the last one on top has it."""
+"""Division of an area by what was painted there: the last one on top has it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Straight bars on both sides of a stretch of rows, in the row frame."""
+"""Straight bars on both sides of runs of rows."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def consecutive_runs(rows: Integers) -> Integers:
 def bar_pairs(
     tops: Floats, bottoms: Floats, *, centre: float, span: float, bar: float
 ) -> MultiPolygon:
-    """Two rectangles for each stretch from top to bottom, symmetric about a centre along the rows.
+    """Pair of rectangles for each run from top to bottom, symmetric about a centre along the rows.
 
     Their outer edges are `span` apart, each is `bar` wide; all mm, u along and v across the rows.
     """
@@ -45,7 +45,7 @@ def bar_pairs(
 
 
 def clip_to_rows(bars: MultiPolygon, areas: Sequence[MultiPolygon], angle: float) -> MultiPolygon:
-    """The stretches of bars beside the rows of areas, for a scan angle in degrees; mm."""
+    """Clip bars to the rows of areas, for a scan angle in degrees; mm."""
     if bars.is_empty:
         return NOTHING
     frame = RowFrame(angle)

@@ -42,12 +42,12 @@ class Hatching:
 
     @property
     def rows(self) -> Floats:
-        """The v of every row, mm, ascending."""
+        """Coordinate v of every row, mm, ascending."""
         return np.asarray(self.first + self.pitch * np.arange(self.count), dtype=np.float64)
 
 
 def hatch_areas(areas: Sequence[MultiPolygon], hatching: Hatching) -> list[MultiLineString]:
-    """The rows of each area on the page, one line to each run, in marking order."""
+    """Hatch each area: its rows on the page, one line to each run, in marking order."""
     runs = _longer(sweep_areas(_in_row_frame(areas, hatching), hatching.rows), hatching.run_out)
     order, back = _marking_order(runs, every=hatching.every, two_way=hatching.two_way)
     start, end = runs.start[order], runs.end[order]
@@ -62,7 +62,7 @@ def hatch_areas(areas: Sequence[MultiPolygon], hatching: Hatching) -> list[Multi
 
 
 def inset_union(areas: Sequence[MultiPolygon], distance: float) -> list[MultiPolygon]:
-    """Draw the outer edge of areas inward by `distance` mm; where areas touch, nothing moves.
+    """Inset the union of areas by `distance` mm; where areas touch, nothing moves.
 
     So the rows of zones that tile an area go on from one zone to the next.
     """

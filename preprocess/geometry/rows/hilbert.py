@@ -1,4 +1,4 @@
-"""Places along a Hilbert curve: points that are near in the plane are mostly near along it."""
+"""Hilbert curve: points that are near in the plane are mostly near along it."""
 
 from __future__ import annotations
 

@@ -24,7 +24,7 @@ _SWEEPS = 12
 
 
 def nearest_neighbour_order(points: Floats, order: Integers) -> Integers:
-    """From the first point always on to the nearest that is left; many points stay in order."""
+    """Order by nearest neighbour, from the first point on; many points stay in order."""
     if not 1 < len(order) <= _MANY:
         return order
     left = points[order].copy()
@@ -37,7 +37,7 @@ def nearest_neighbour_order(points: Floats, order: Integers) -> Integers:
 
 
 def two_opt(points: Floats, order: Integers) -> Integers:
-    """Turn stretches of the way round as long as that makes it shorter (2-opt)."""
+    """Reverse stretches of the way as long as that makes it shorter (2-opt)."""
     way = points[order].copy()
     order = order.copy()
     reach = len(order) if len(order) <= _MANY else _REACH

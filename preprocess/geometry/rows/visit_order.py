@@ -1,4 +1,4 @@
-"""In which order to visit points: far apart in turn, or on a short way, or a bit of both.
+"""Orders of visiting points: far apart in turn, on a short way, or a bit of both.
 
 Far apart: every s-th point along a Hilbert curve, round and round, with s coprime to the number of
 points and next to its golden section. No fraction of small numbers comes near the golden section,
@@ -48,7 +48,7 @@ def recent_distances(points: Floats, window: int = _WINDOW) -> Floats:
 
 
 def visit_spacing(points: Floats) -> float:
-    """What all but 1 % of the visits keep from the last five, mm; 0 for fewer than two points."""
+    """Distance that all but 1 % of the visits keep from the last five, mm; 0 below two points."""
     return float(np.quantile(recent_distances(points), 0.01)) if len(points) > 1 else 0.0
 
 
@@ -95,7 +95,7 @@ def swap_near_visits(points: Floats, order: Integers) -> Integers:
 
 
 def weighted_order(points: Floats, weight: float) -> Integers:
-    """The order of most weight · coolness − (1 − weight) · travel, each as a share of the most."""
+    """Order of most weight · spacing − (1 − weight) · length, each as a share of the greatest."""
     cool, short = spread_order(points), short_path_order(points)
     curve = hilbert_order(points)
     tried = [cool, short, *(_strided(curve, s) for s in _strides(len(curve)))]

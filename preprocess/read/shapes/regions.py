@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from preprocess.geometry.base.affine import map_points
 from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.overlay.booleans import intersection
 from preprocess.geometry.overlay.fill_rules import fill_contours
@@ -25,9 +26,7 @@ def mapped_rectangle(bounds: BoundingBox, matrix: Matrix) -> MultiPolygon:
     """A rectangle in user units as an area in mm."""
     left, top, right, bottom = bounds
     corners = np.array(((left, top), (right, top), (right, bottom), (left, bottom)))
-    a, b, c, d, e, f = matrix
-    x, y = corners[:, 0], corners[:, 1]
-    points = np.column_stack((a * x + c * y + e, b * x + d * y + f))
+    points = map_points(corners, matrix)
     return fill_contours(
         [round_coordinates(np.clip(np.nan_to_num(points), -FARTHEST_MM, FARTHEST_MM))], "nonzero"
     )

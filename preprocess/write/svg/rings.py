@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
-from preprocess.geometry.base.rings import start_at_topmost
+from preprocess.geometry.base.polylines import start_at_topmost
 from preprocess.geometry.base.rounding import round_coordinates, snap_to_grid
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from preprocess.geometry.base.rings import start_at_topmost
+from preprocess.geometry.base.polylines import start_at_topmost
 from preprocess.geometry.overlay.fill_rules import fill_contours
 from preprocess.write.verify.path_sums import shoelaces
 
