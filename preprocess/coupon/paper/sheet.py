@@ -16,13 +16,13 @@ from preprocess.coupon.paper.texts import (
     coupon_cautions,
     grading_instructions,
 )
+from preprocess.findings import counted
 from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.machine import RasterGroups
 from preprocess.preview.drawing.canvas import INK, Paint, group, path, svg_text
-from preprocess.preview.drawing.entries import counted
 from preprocess.preview.drawing.html import inline_svg, own_file, render_page
 from preprocess.preview.drawing.page_layout import fit_viewport
 from preprocess.preview.sheet.layer_steps import job_schedule, layer_steps

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiPolygon
 
+from preprocess.findings import counted
 from preprocess.preview.drawing.canvas import INK, Paint
-from preprocess.preview.drawing.entries import LegendEntry, Section, counted
+from preprocess.preview.drawing.entries import LegendEntry, Section
 from preprocess.preview.drawing.fill_patterns import fill_pattern
 from preprocess.preview.drawing.page_layout import page_bounds
 

@@ -75,8 +75,3 @@ def square_mm(area: float) -> str:
 def millimetres(length: float) -> str:
     """A length in words."""
     return f"{length:.1f} mm" if length >= 9.95 else f"{length:.2f} mm"  # noqa: PLR2004 - digits
-
-
-def counted(count: int, noun: str) -> str:
-    """A number of things, the noun in the plural unless there is one."""
-    return f"{count} {noun}{'' if count == 1 else 's'}"

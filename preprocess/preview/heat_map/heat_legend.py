@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING
 
 from shapely import LineString, MultiLineString
 
+from preprocess.findings import counted
 from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.overlay.booleans import union
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.drawing.backdrop import part_entries
 from preprocess.preview.drawing.canvas import TEXT_SIZE, Paint, group, paragraph, text
-from preprocess.preview.drawing.entries import LegendEntry, Section, counted
+from preprocess.preview.drawing.entries import LegendEntry, Section
 from preprocess.preview.drawing.legend import COLUMN, COLUMN_GAP, LINE, legend
 from preprocess.preview.drawing.page_layout import MARGIN
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preprocess.findings import counted
 from preprocess.preview.drawing.canvas import Paint
-from preprocess.preview.drawing.entries import Section, counted, measured_entry
+from preprocess.preview.drawing.entries import Section, measured_entry
 from preprocess.preview.drawing.fill_patterns import OF_LAYERS, fill_pattern, ground, shade
 
 if TYPE_CHECKING:

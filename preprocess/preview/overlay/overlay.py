@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preprocess.findings import counted
 from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.bench.machine import Machine
@@ -11,7 +12,6 @@ from preprocess.preview.drawing.as_drawn import as_placed, centred, in_words
 from preprocess.preview.drawing.backdrop import backdrop_entries
 from preprocess.preview.drawing.canvas import TEXT_SIZE, group, text
 from preprocess.preview.drawing.decimate import decimate
-from preprocess.preview.drawing.entries import counted
 from preprocess.preview.drawing.legend import legend
 from preprocess.preview.drawing.page_layout import (
     MARGIN,

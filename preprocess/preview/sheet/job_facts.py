@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preprocess.findings import counted
 from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.marking.machine.datum import datum_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.preview.drawing.as_drawn import as_placed, in_words
-from preprocess.preview.drawing.entries import counted
 from preprocess.preview.sheet.layer_steps import job_schedule
 from preprocess.preview.sheet.quantities import (
     duration_text,
