@@ -14,7 +14,7 @@ from preprocess.engine.ledger_entries import entries_of
 from preprocess.engine.selection import selected_areas, selection_test
 from preprocess.findings import Finding, counted, note, one_by_one, warn
 from preprocess.geometry.base.normalise import as_lines
-from preprocess.geometry.offset.outlines import enclosed_area
+from preprocess.geometry.offset.outlines import area_within
 from preprocess.geometry.offset.safe_offset import KeptKind, offset_safely, share_offset
 from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.overlay.components import groups_within
@@ -134,7 +134,7 @@ def _nearest(areas: Sequence[shapely.Geometry], kept: KeptPlace) -> int:
 
 def _lines(shape: Shape, by: float) -> _Moved:
     """Closed lines as edges of what they enclose; open ones stay."""
-    area, kept = offset_safely(enclosed_area(shape.geometry), by)
+    area, kept = offset_safely(area_within(shape.geometry), by)
     rings = shapely.get_rings(shapely.get_parts(area))
     still = [line for line in shape.geometry.geoms if not line.is_closed]
     geometry = as_lines([*map(shapely.LineString, rings), *still]) if by else shape.geometry

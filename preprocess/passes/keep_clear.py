@@ -17,7 +17,7 @@ from preprocess.engine.selection import selected_by, selection_test
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, counted, note, one_by_one, warn
 from preprocess.geometry.offset.offset import grow_area
-from preprocess.geometry.offset.outlines import ROUNDING, enclosed_area, lines_outside
+from preprocess.geometry.offset.outlines import ROUNDING, area_within, lines_outside
 from preprocess.geometry.overlay.booleans import difference, union
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
@@ -85,7 +85,7 @@ class KeepClear(Params):
 
     def _off(self, artwork: Artwork, theirs: tuple[Shape, ...]) -> MultiPolygon:
         holes = [shapely.Polygon(ring) for part in artwork.parts for ring in _holes(part)]
-        off = union([*(enclosed_area(s.geometry) for s in theirs), *artwork.keep_off, *holes])
+        off = union([*(area_within(s.geometry) for s in theirs), *artwork.keep_off, *holes])
         may_be_none = self.areas is not None and self.areas.optional and not theirs
         if off.is_empty and not may_be_none:
             raise Refusal(

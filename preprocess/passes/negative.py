@@ -14,7 +14,7 @@ from preprocess.engine.selection import selected_by, selection_test
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.offset.offset import shrink_area
-from preprocess.geometry.offset.outlines import enclosed_area
+from preprocess.geometry.offset.outlines import area_within
 from preprocess.geometry.overlay.booleans import difference, union
 from preprocess.model.artwork.source import Selection
 from preprocess.model.declared import Doc
@@ -86,7 +86,7 @@ class Negative(Params):
                 "the outline of the ground is missing",
                 "choose an element with within: {select: '#frame'}, or name the part's outline",
             )
-        areas = [enclosed_area(s.geometry) for s in frames] if frames else artwork.parts
+        areas = [area_within(s.geometry) for s in frames] if frames else artwork.parts
         outline = union(areas)
         if outline.is_empty:
             raise Refusal(f"{self.within} encloses nothing", "choose a closed outline")

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, box
 
 from preprocess.errors import Refusal
-from preprocess.geometry.offset.outlines import enclosed_area, lines_outside
+from preprocess.geometry.offset.outlines import area_within, lines_outside
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
@@ -110,7 +110,7 @@ def test_only_the_chosen_shapes_are_cut():
 
 def test_rings_inside_rings_are_holes_of_what_is_kept_clear():
     rings = [box(0, 0, 10, 10).exterior, box(2, 2, 8, 8).exterior, LineString([(0, 0), (20, 20)])]
-    assert enclosed_area(MultiLineString(rings)).area == 100 - 36
+    assert area_within(MultiLineString(rings)).area == 100 - 36
 
 
 def test_a_ring_is_opened_where_it_is_cut_and_nowhere_else():

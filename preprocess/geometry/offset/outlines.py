@@ -20,7 +20,7 @@ ROUNDING = 1e-6
 """mm: less than this off a line, or off each mm of an outline, is the rounding of numbers."""
 
 
-def enclosed_area(geometry: MultiPolygon | MultiLineString) -> MultiPolygon:
+def area_within(geometry: MultiPolygon | MultiLineString) -> MultiPolygon:
     """Area that closed lines enclose, a ring in a ring being a hole; an area as it is."""
     if isinstance(geometry, shapely.MultiPolygon):
         return geometry
