@@ -10,7 +10,7 @@ import typer
 
 from preprocess.cli import files, show
 from preprocess.cli.options import AsJson, Quiet, option
-from preprocess.errors import wrong
+from preprocess.errors import Exit, wrong
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -106,16 +106,21 @@ def _fit(
 
         written[plot] = even_band_svg(found, profile)
     if offer and following:
-        written |= _next(found, offer, Path(following))
+        written |= _next(found, offer, Path(following), as_json=as_json, quiet=quiet)
     files.write_outputs(written.items(), as_json=as_json, quiet=quiet)
 
 
-def _next(fit: FilamentFit, offer: Proposal, target: Path) -> dict[str, bytes]:
+def _next(
+    fit: FilamentFit, offer: Proposal, target: Path, *, as_json: bool, quiet: bool
+) -> dict[str, bytes]:
     from preprocess.calibrate.next_coupon.proposal import proposed_definition
     from preprocess.coupon.paper.files import coupon_files
 
     with files.refusal_as_error():
         made = coupon_files(proposed_definition(fit, offer), target)
+    show.print_findings(made.findings, as_json=as_json, quiet=quiet)
+    if not made.data:
+        raise typer.Exit(Exit.USER)
     return {str(path): data for path, data in made.data.items()}
 
 

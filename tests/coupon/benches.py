@@ -12,7 +12,7 @@ from preprocess.model.bench.machine import Machine
 
 MACHINE = Machine(name="bench galvo", field=(130.0, 90.0), spot=0.06, max_layers=8)
 
-SPOOL = Filament(name="moss-green PETG, spool 7")
+SPOOL = Filament(name="moss-green PETG, spool 7", polymer="PETG")
 
 BENCH = Bench(machine=MACHINE, filament=SPOOL)
 

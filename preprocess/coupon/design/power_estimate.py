@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.heat.reference_patch import reference_peak
-from preprocess.marking.solver.thermal_medium import USUAL_POLYMER, thermal_medium_of
+from preprocess.marking.solver.thermal_medium import USUAL_POLYMER, known_polymer, thermal_medium_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.filament import Reference
 
@@ -43,11 +43,16 @@ def estimated_power(bench: Bench, settings: Settings) -> float | None:
     """Share of the rated power at which an 8 mm patch gets half way from softening to char.
 
     Args:
-        bench: machine and filament; None comes back where the machine does not say its watts.
+        bench: machine and filament; None comes back where the machine does not say its watts, or
+            the polymer is none of the table: nobody knows where that softens.
         settings: speed, pitch and direction of the patch; None where one of the first two is open.
     """
     machine, filament = bench.machine_or_default, bench.filament
     if machine.rated_power is None or not (settings.speed and settings.pitch):
+        return None
+    named = filament.polymer if filament else None
+    polymer = known_polymer(named) if named else USUAL_POLYMER
+    if polymer is None:
         return None
     patch = Reference(
         power=1.0,
@@ -55,8 +60,7 @@ def estimated_power(bench: Bench, settings: Settings) -> float | None:
         pitch=settings.pitch,
         direction=settings.direction or Direction.ONE_WAY,
     )
-    polymer = filament.polymer if filament and filament.polymer in _CHANGES else USUAL_POLYMER
-    softens, chars = _CHANGES[polymer or USUAL_POLYMER]
+    softens, chars = _CHANGES[polymer]
     wanted = float(np.sqrt((softens - _AMBIENT) * (chars - _AMBIENT)))
     peak, _ = reference_peak(
         replace(thermal_medium_of(filament, machine), reference=patch), machine, _STEP

@@ -11,6 +11,7 @@ from preprocess.findings import Finding, note, stop, warn
 from preprocess.geometry.offset.erosion import simplify_fine_parts
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.checks.marked_twice import marked_twice
+from preprocess.marking.checks.plastic_checks import plastic_findings
 from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Operation
@@ -35,7 +36,8 @@ def check_artwork(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
     outputs = output_layers(artwork)
     if not outputs:
         return (_nothing_to_mark(),)
-    found = [*_lines_to_engrave(artwork), *_off_the_field(artwork, bench.machine_or_default)]
+    found = [*plastic_findings(bench), *_lines_to_engrave(artwork)]
+    found += [*_off_the_field(artwork, bench.machine_or_default)]
     found += [*_off_the_part(artwork), *_bars_on_the_part(artwork), *_on_keep_off(artwork)]
     found += [*marked_twice(outputs), *_points(outputs, bench.machine_or_default)]
     found += [

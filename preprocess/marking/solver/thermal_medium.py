@@ -72,6 +72,12 @@ class ThermalMedium:
         return self.spread**2 / 12
 
 
+def known_polymer(polymer: str | None) -> str | None:
+    """The polymer as the tables name it; capitals, spaces and dashes do not count."""
+    plain = "".join(c for c in (polymer or "").upper() if c.isalnum())
+    return plain if plain in _POLYMERS else None
+
+
 def thermal_medium_of(
     filament: Filament | None, machine: Machine, *, thickness: float | None = None
 ) -> ThermalMedium:
@@ -84,8 +90,8 @@ def thermal_medium_of(
             assumed.append(f"{text} {default:g}")
         return default if value is None else value
 
-    polymer = known.polymer if known.polymer in _POLYMERS else USUAL_POLYMER
-    conductivity, density, heat_capacity = _POLYMERS[polymer or USUAL_POLYMER]
+    polymer = known_polymer(known.polymer) or USUAL_POLYMER
+    conductivity, density, heat_capacity = _POLYMERS[polymer]
     source = f"of {polymer}"
     conductivity = or_else(known.conductivity, conductivity, f"conductivity {source}, W/m/K:")
     density = or_else(known.density, density, f"density {source}, g/cm³:")
