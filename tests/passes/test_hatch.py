@@ -221,12 +221,12 @@ def test_overlapping_areas_are_warned_of():
 
 @pytest.mark.parametrize(
     ("power", "speed", "missing"),
-    [(None, None, "power and speed"), (0.3, None, "speed"), (None, 250.0, "power")],
+    [(None, None, "power and no speed"), (0.3, None, "speed"), (None, 250.0, "power")],
 )
 def test_scoring_needs_settings(power, speed, missing):
     art = scored(artwork([PANEL]), power, speed)
     (told,) = [f for f in Hatch()(art, Bench()).findings if f.code == "score-settings-missing"]
-    assert f"at what {missing} the rows" in told.message
+    assert f"has no {missing} to score its rows" in told.message
     assert "score-settings-missing" not in codes(Hatch()(scored(art), Bench()))
 
 
@@ -334,3 +334,27 @@ def test_facts_hold_afterwards():
     zones = [shape("a", box(0, 0, 4, 1), level=1), shape("b", box(4, 0, 6, 1), level=2)]
     after = run(Hatch(), *zones, shares=(1.0, 0.8)).artwork
     assert all(fact.holds(after, "fronds") for fact in (FILLED, ZONED))
+
+
+@pytest.mark.parametrize("inset", [0.0, 0.05])
+@pytest.mark.parametrize(
+    "beds",
+    [
+        (box(5, 5, 15, 15), box(10, 8, 20, 18)),
+        (box(5, 5, 15, 15), box(5, 5, 15, 15)),
+        (box(5, 5, 15, 15), box(8, 8, 10, 10)),
+        (Point(10, 10).buffer(6), Point(15, 12).buffer(6)),
+        (box(5, 5, 15, 15), box(5, 8, 15, 18), box(12, 2, 14, 16)),
+    ],
+)
+def test_run_outs_of_areas_that_overlap_are_measured_beyond_all_of_them(beds, inset):
+    outcome = run(
+        Hatch(inset=inset, run_out=0.5), *(shape(f"bed-{n}", b) for n, b in enumerate(beds))
+    )
+    (told,) = [finding for finding in outcome.findings if finding.code == "rows-run-out"]
+    drawn = shapely.union_all(beds)
+    out = sum(
+        line.difference(drawn).length for s in outcome.artwork.shapes for line in s.geometry.geoms
+    )
+    assert float(told.message.split()[2]) == pytest.approx(out, abs=0.051)
+    assert "rows-overlap" in codes(outcome)

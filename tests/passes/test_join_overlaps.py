@@ -233,3 +233,51 @@ def test_guides_and_open_lines_are_no_rings():
     guide = lines("g", SEED, operation=Operation.GUIDE)
     before = artwork([guide, lines("o", UPPER, operation=SCORE)])
     assert check_pass(JoinOverlaps(close=0.05, lines=True), before, Bench()).artwork == before
+
+
+def united(*rings):
+    before = artwork([lines(f"ring-{n}", ring, operation=SCORE) for n, ring in enumerate(rings)])
+    return before, check_pass(JoinOverlaps(lines=True), before)
+
+
+STEM = [(5, 5), (9, 5), (5, 5)]
+LABEL = [(0, 0), (8, 0), (8, 4), (0, 4), (0, 0)]
+SPURRED = [(0, 0), (8, 0), (11, 0), (8, 0), (8, 4), (0, 4), (0, 0)]
+
+
+@pytest.mark.parametrize(
+    "rings",
+    [
+        pytest.param([STEM], id="out and back"),
+        pytest.param([[*STEM, (6, 5), (5, 5)]], id="out and back twice"),
+        pytest.param([STEM, STEM], id="two alike"),
+        pytest.param([STEM, LABEL], id="inside a label"),
+        pytest.param([[(6, 2), (11, 2), (6, 2)], LABEL], id="across a label's rim"),
+        pytest.param([SPURRED], id="a spur of a ring"),
+        pytest.param([LABEL, LABEL], id="two labels alike"),
+        pytest.param([LABEL, LABEL[::-1]], id="two labels alike, one reversed"),
+        pytest.param([LABEL, [(8, 0), (12, 0), (12, 4), (8, 4), (8, 0)]], id="side by side"),
+    ],
+)
+def test_rings_that_run_inside_nothing_stay_as_they_are(rings):
+    before, outcome = united(*rings)
+    assert outcome.artwork == before
+    assert outcome.findings == ()
+
+
+def test_the_spur_of_a_ring_that_crosses_another_stays():
+    other = [(6, -2), (7, -2), (7, 6), (6, 6), (6, -2)]
+    _, outcome = united(SPURRED, other)
+    (after,) = outcome.artwork.shapes
+    # by hand: rims 24 + 18, less 2 x 1 across the bar and 2 x 4 inside the label; spur 2 x 3
+    assert after.geometry.length == pytest.approx(32 + 6, abs=1e-3)
+    assert after.geometry.distance(Point(11, 0)) == 0
+    assert "10.00 mm" in outcome.findings[0].message
+
+
+def test_a_ring_that_runs_over_itself_outside_its_area_loses_only_what_lies_inside():
+    ring = [(0, 0), (8, 0), (8, 4), (3, 4), (3, -2), (3, 4), (0, 4), (0, 0)]
+    (after,) = united(ring)[1].artwork.shapes
+    assert after.geometry.length == pytest.approx(24 + 2 * 2, abs=1e-3)
+    assert after.geometry.covers(Point(0, 2))
+    assert not after.geometry.intersects(Point(3, 2))

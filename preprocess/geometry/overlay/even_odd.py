@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 _STRAIGHT = 20.0
 """A line that turns by more degrees than this in a point does not run on through it."""
 
+_NEAR = 1e-4
+"""mm: what comes closer to a rim than the written grid lies on it."""
+
 
 class _End(NamedTuple):
     """One end of a stretch of outline: stretch and side (0 where it begins), and its direction."""
@@ -79,9 +82,10 @@ def union_of_outlines(contours: Sequence[Floats]) -> MultiPolygon:
 
 
 def crossing_rings(lines: Geometries) -> list[tuple[Indices, MultiLineString]]:
-    """Groups of rings that cross, by their numbers, with the outlines of what they enclose.
+    """Groups of rings that run inside what they enclose, by their numbers, and what stays of them.
 
-    Open lines and rings that cross nothing, themselves included, are in no group.
+    That is the outline of what they enclose, and stretches that enclose nothing: spurs, and rings
+    that run back along themselves. Open lines and rings that cross nothing are in no group.
     """
     closed = np.flatnonzero(shapely.is_closed(lines))
     fills = np.array(
@@ -94,8 +98,32 @@ def crossing_rings(lines: Geometries) -> list[tuple[Indices, MultiLineString]]:
         mine = closed[members]
         if len(mine) > 1 or not shapely.is_simple(lines[mine[0]]):
             area = union_of_outlines([shapely.get_coordinates(line)[:-1] for line in lines[mine]])
-            found.append((mine, as_lines(shapely.boundary(shapely.get_parts(area)))))
+            kept = as_lines([*_rims(area), *_spurs(lines[mine], area)])
+            if len(mine) > 1 or _run_within(lines[mine], area):
+                found.append((mine, kept))
     return found
+
+
+def _rims(area: MultiPolygon) -> Geometries:
+    return shapely.boundary(shapely.get_parts(area))
+
+
+def _spurs(lines: Geometries, area: MultiPolygon) -> Geometries:
+    """Stretches that lie neither in an area nor on its rim, as often as they are drawn."""
+    away = shapely.difference(_segments(lines), shapely.buffer(area, _NEAR, quad_segs=2))
+    return shapely.get_parts(as_lines(away))
+
+
+def _run_within(lines: Geometries, area: MultiPolygon) -> bool:
+    """Whether a stretch lies inside an area and not only on its rim."""
+    inner = shapely.buffer(area, -_NEAR, quad_segs=2)
+    return bool(shapely.length(shapely.intersection(_segments(lines), inner)).any())
+
+
+def _segments(lines: Geometries) -> Geometries:
+    points, owner = shapely.get_coordinates(lines, return_index=True)
+    joined = owner[1:] == owner[:-1]
+    return shapely.linestrings(np.stack([points[:-1][joined], points[1:][joined]], axis=1))
 
 
 def _traced(rings: Sequence[Floats], crossings: set[tuple[float, float]]) -> list[Floats]:

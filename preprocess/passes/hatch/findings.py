@@ -8,7 +8,6 @@ import numpy as np
 import shapely
 
 from preprocess.findings import Finding, counted, note, warn
-from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.offset.opening import opening_residue
 from preprocess.geometry.overlay.booleans import union
 from preprocess.model.artwork.settings import Operation
@@ -117,9 +116,8 @@ def _twice(pairs: Pairs) -> Iterator[Finding]:
 
 
 def _beyond(pairs: Pairs) -> Iterator[Finding]:
-    drawn = as_area([old.geometry for old, _ in pairs])
+    area = union([old.geometry for old, _ in pairs])
     lines = shapely.get_parts(np.array([new.geometry for _, new in pairs], dtype=object))
-    area = union([drawn])
     shapely.prepare(area)
     out = lines[~shapely.covered_by(lines, area)]
     length = float(shapely.length(shapely.difference(out, area)).sum())
