@@ -88,5 +88,5 @@ def test_zones_are_whole_rows_and_tile_the_area():
 
 def test_without_a_speed_it_says_what_to_add():
     art = artwork(shape(wedge()), settings=dataclasses.replace(ENGRAVED, speed=None))
-    with pytest.raises(Refusal, match="without a speed"):
+    with pytest.raises(Refusal, match="has no speed"):
         TAG(art, BENCH)
