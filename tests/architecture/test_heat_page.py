@@ -9,7 +9,7 @@ from preprocess.marking.heat.index import GRADED, UNGRADED
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from tests.heat_figures import facts
 
-PAGE = (Path(__file__).parents[1] / "docs" / "use" / "heat.md").read_text("utf-8")
+PAGE = (Path(__file__).parents[2] / "docs" / "use" / "heat.md").read_text("utf-8")
 BODY = " ".join(PAGE.split("## Appendix")[0].split())
 FACTS = {
     **facts(),

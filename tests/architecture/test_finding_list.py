@@ -8,7 +8,7 @@ from pathlib import Path
 from preprocess.read.messages.remark_texts import REMARK_TEXTS
 from tests.finding_list import GAP, findings, page
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 SOURCES = sorted((ROOT / "preprocess").rglob("*.py"))
 
 
