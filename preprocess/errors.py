@@ -65,7 +65,7 @@ def wrong(found: str, remedy: str = "", *, place: Place | None = None) -> UserEr
 
 
 class Refusal(Exception):  # noqa: N818 - it is an answer, not an accident
-    """A pass cannot do what was asked of it on this artwork; the pipeline adds the place."""
+    """A pass cannot do its work on this artwork; the pipeline adds the place."""
 
     def __init__(self, found: str, remedy: str) -> None:
         self.found = found

@@ -11,7 +11,7 @@ from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.machine import RasterGroups
-from preprocess.passes.solve_power.solver import settable
+from preprocess.passes.solve_power.solver import settable_power
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -66,7 +66,7 @@ def shared_power(job: AdviceRequest, *, calibrated: bool) -> float | None:
     filament, machine = job.loaded.filament, job.loaded.bench.machine_or_default
     if not calibrated or filament is None or filament.reference is None:
         return None
-    return settable(filament.reference.power, machine.power)
+    return settable_power(filament.reference.power, machine.power)
 
 
 def candidate_speeds(job: AdviceRequest, own: float, *, calibrated: bool) -> list[float]:

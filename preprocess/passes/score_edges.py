@@ -108,7 +108,7 @@ class ScoreEdges(Params):
                 shapes=(*artwork.shapes, *edges),
                 layers=tuple(one for layer in artwork.layers for one in self._beside(layer, used)),
             ),
-            findings=tuple(edge_notes(groups, areas, edges, inset)),
+            findings=tuple(edge_findings(groups, areas, edges, inset)),
             changes=tuple(changes),
         )
 
@@ -148,7 +148,7 @@ _SPECK = 1e-3
 """Pieces below this, in mm², are not worth a finding."""
 
 
-def edge_notes(
+def edge_findings(
     groups: Sequence[Sequence[Shape]],
     areas: Sequence[MultiPolygon],
     edges: Sequence[Shape],

@@ -83,7 +83,7 @@ class ScoreHairlines(Params):
         parted = [(one.shape, _parted(one, name)) for one, name in zip(some, names, strict=True)]
         return Outcome(
             artwork=artwork.exchanged(parted),
-            findings=tuple(hairline_notes(artwork, traced, stroke, self.side_by_side)),
+            findings=tuple(hairline_findings(artwork, traced, stroke, self.side_by_side)),
             changes=entries_of(parted, "hairlines became lines to score"),
         )
 
@@ -131,7 +131,7 @@ class _Traced:
         return min(float(w.min()) for w in widths), max(float(w.max()) for w in widths)
 
 
-def hairline_notes(
+def hairline_findings(
     artwork: Artwork, traced: Sequence[_Traced], stroke: float | None, most: int
 ) -> Iterator[Finding]:
     """All findings about areas whose hairlines are scored.

@@ -18,7 +18,7 @@ from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.passes.drop_duplicates import DropDuplicates
 from preprocess.passes.merge import Merge
-from preprocess.passes.place.place import Middle, PlaceDrawing
+from preprocess.passes.place.place import CentreOn, PlaceDrawing
 from preprocess.passes.split import Split, SplitBy
 from preprocess.passes.strokes_to_areas import StrokesToAreas
 from tests.passes.strategies import angles, areas, artwork, drawn, raster, shape, tiles, turned
@@ -124,7 +124,7 @@ PLACES = st.one_of(
     angles.map(lambda angle: PlaceDrawing(rotate=angle)),
     st.just(PlaceDrawing(mirror=True)),
     angles.map(lambda angle: PlaceDrawing(rotate=angle, mirror=True, shift=(3.25, -1.5))),
-    st.floats(5, 60).map(lambda width: PlaceDrawing(width=width, centre_on=Middle.PAGE)),
+    st.floats(5, 60).map(lambda width: PlaceDrawing(width=width, centre_on=CentreOn.PAGE)),
 )
 
 

@@ -1,4 +1,4 @@
-"""What a person types into the laser software for one layer."""
+"""Settings of one layer, as a person types them into the laser software."""
 
 from __future__ import annotations
 

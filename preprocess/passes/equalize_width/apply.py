@@ -15,19 +15,19 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.artwork.shape import Shape
-    from preprocess.passes.equalize_width.lay_out import Barred
-    from preprocess.passes.equalize_width.room import Side
+    from preprocess.passes.equalize_width.lay_out import GroupBars
+    from preprocess.passes.equalize_width.room import PartExtent
 
 
-class Laid(NamedTuple):
+class BarLayout(NamedTuple):
     """Bars of all groups, the sides of the parts by scan angle, and the page that holds them."""
 
-    barred: tuple[Barred, ...]
-    sides: Mapping[float, Side]
+    barred: tuple[GroupBars, ...]
+    sides: Mapping[float, PartExtent]
     page: Page
 
 
-def with_bars(artwork: Artwork, laid: Laid) -> Artwork:
+def with_bars(artwork: Artwork, laid: BarLayout) -> Artwork:
     """Give bars to the first shape of their group; a shape that has none to get keeps its own."""
     bars = {id(entry.group.shapes[0]): entry.bars for entry in laid.barred}
     shapes = (replace(shape, bars=bars.get(id(shape), _own(shape))) for shape in artwork.shapes)
@@ -49,7 +49,7 @@ def _own(shape: Shape) -> MultiPolygon | None:
     return NOTHING if empty and shape.bars is None else shape.bars
 
 
-def expect_first(artwork: Artwork, barred: Sequence[Barred]) -> None:
+def expect_first(artwork: Artwork, barred: Sequence[GroupBars]) -> None:
     """See that bars of an earlier step neither go nor are struck twice.
 
     Raises:

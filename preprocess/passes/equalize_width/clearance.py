@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.arrays import Booleans, Geometries
-    from preprocess.passes.equalize_width.lay_out import Barred, Room
+    from preprocess.passes.equalize_width.lay_out import ClearTest, GroupBars
     from preprocess.passes.equalize_width.telecentric_error import TelecentricError
 
-CLOSE = 1e-3
+_CLOSE = 1e-3
 """A keep-off area nearer than this, mm, counts as struck."""
 
 _TOUCHING = 1e-7
@@ -28,7 +28,7 @@ _TOUCHING = 1e-7
 
 
 def expect_clear(
-    barred: Sequence[Barred],
+    barred: Sequence[GroupBars],
     parts: Sequence[MultiPolygon],
     clearance: float,
     axis: tuple[float, float],
@@ -56,7 +56,7 @@ def expect_clear(
 
 
 def expect_kept_off(
-    barred: Sequence[Barred],
+    barred: Sequence[GroupBars],
     keep_off: Sequence[MultiPolygon],
     axis: tuple[float, float],
     slant: TelecentricError | None,
@@ -69,7 +69,7 @@ def expect_kept_off(
     bars = all_bars(barred)
     struck = bars if slant is None else np.concatenate([bars, _landed(bars, axis, slant)])
     for area in keep_off:
-        near = shapely.dwithin(struck, area, CLOSE)
+        near = shapely.dwithin(struck, area, _CLOSE)
         if near.any():
             x, y = area.centroid.x, area.centroid.y
             raise Refusal(
@@ -78,15 +78,15 @@ def expect_kept_off(
             )
 
 
-def room_beside(
+def clearance_test(
     parts: Sequence[MultiPolygon],
     keep_off: Sequence[MultiPolygon],
     clearance: float,
     axis: tuple[float, float],
     slant: TelecentricError | None,
-) -> Room:
+) -> ClearTest:
     """A test that says of bars on the page which of them, and their light, keep clear of all."""
-    near = [(part, clearance - _TOUCHING) for part in parts] + [(area, CLOSE) for area in keep_off]
+    near = [(part, clearance - _TOUCHING) for part in parts] + [(area, _CLOSE) for area in keep_off]
     for area, _ in near:
         shapely.prepare(area)
 

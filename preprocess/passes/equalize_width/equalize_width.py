@@ -20,14 +20,18 @@ from preprocess.marking.machine.machine_field import centre_of_parts, field_box
 from preprocess.model.bench.machine import Machine, RasterGroups
 from preprocess.model.declared import Declared, Doc
 from preprocess.passes._shared.expectations import expect_pitch
-from preprocess.passes.equalize_width.apply import Laid, barless, expect_first, with_bars
-from preprocess.passes.equalize_width.clearance import expect_clear, expect_kept_off, room_beside
-from preprocess.passes.equalize_width.findings import told
-from preprocess.passes.equalize_width.lay_out import Barred, Measures, all_bars, laid_out
-from preprocess.passes.equalize_width.page import grown, growth_unit
-from preprocess.passes.equalize_width.room import Side, Wish, expect_room, side_of
-from preprocess.passes.equalize_width.search import measured, search
-from preprocess.passes.equalize_width.search_findings import already, out_of_reach, reached
+from preprocess.passes.equalize_width.apply import BarLayout, barless, expect_first, with_bars
+from preprocess.passes.equalize_width.clearance import clearance_test, expect_clear, expect_kept_off
+from preprocess.passes.equalize_width.findings import bar_findings
+from preprocess.passes.equalize_width.lay_out import BarMeasures, GroupBars, all_bars, lay_out_bars
+from preprocess.passes.equalize_width.page import grown_page, growth_unit
+from preprocess.passes.equalize_width.room import PartExtent, RoomWish, expect_room, part_extent
+from preprocess.passes.equalize_width.search import predicted_evenness, search_bars
+from preprocess.passes.equalize_width.search_findings import (
+    bars_suffice,
+    even_already,
+    out_of_reach,
+)
 from preprocess.passes.equalize_width.telecentric_error import telecentric_error_of
 from preprocess.units import Length, Share, Time
 
@@ -38,7 +42,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
-    from preprocess.passes.equalize_width.lay_out import Room
+    from preprocess.passes.equalize_width.lay_out import ClearTest
 
 _ROUNDING = 1.5
 """Steps of the written grid that are added to the clearance, so that rounding cannot eat it."""
@@ -133,14 +137,14 @@ class EqualizeWidth(Params):
         what = f"a larger {' or '.join(larger)}" if larger else "a larger span"
         return Refusal("no row needs a bar", f"give {what}, or leave equalize-width out")
 
-    def _outcome(self, artwork: Artwork, bench: Bench, laid: Laid) -> Outcome:
+    def _outcome(self, artwork: Artwork, bench: Bench, laid: BarLayout) -> Outcome:
         expect_first(artwork, laid.barred)
         after = with_bars(artwork, laid)
         self._expect_place(after, laid.barred, bench)
         slant, machine = telecentric_error_of(bench), bench.machine_or_default
         return Outcome(
             artwork=after,
-            findings=told(artwork.page, after, laid.barred, laid.sides, slant, machine),
+            findings=bar_findings(artwork.page, after, laid.barred, laid.sides, slant, machine),
             changes=_changes(laid.barred),
         )
 
@@ -148,23 +152,23 @@ class EqualizeWidth(Params):
         """The least bars at which rows are even; none where they are without."""
         groups = self._searchable(artwork, bench)
 
-        def lay(span: float, below: float | None) -> Laid:
+        def lay(span: float, below: float | None) -> BarLayout:
             one = replace(self, span=span, narrower_than=below)
             return one._settled(artwork, bench)  # noqa: SLF001 - another of this class
 
-        def measure(laid: Laid) -> Evenness:
-            return measured(with_bars(artwork, laid), bench, groups)
+        def measure(laid: BarLayout) -> Evenness:
+            return predicted_evenness(with_bars(artwork, laid), bench, groups)
 
-        plain = measured(artwork, bench, groups)
+        plain = predicted_evenness(artwork, bench, groups)
         if plain.off <= goal:
-            return Outcome(artwork=barless(artwork), findings=(already(plain, goal),))
+            return Outcome(artwork=barless(artwork), findings=(even_already(plain, goal),))
         sides = self._sides(artwork, groups, bench).values()
         full = max(side.span(self.bar) for side in sides)
-        found = search(full, lay, measure, plain, goal)
+        found = search_bars(full, lay, measure, plain, goal)
         if found.least is None:
             raise out_of_reach(found, goal, groups)
         out = self._outcome(artwork, bench, found.least.laid)
-        return replace(out, findings=(reached(found, found.least, goal, bench), *out.findings))
+        return replace(out, findings=(bars_suffice(found, found.least, goal, bench), *out.findings))
 
     def _searchable(self, artwork: Artwork, bench: Bench) -> list[RasterGroup]:
         given = [k for k in ("span", "narrower_than", "quicker_than") if getattr(self, k)]
@@ -178,18 +182,18 @@ class EqualizeWidth(Params):
             expect_speed(group)
         return groups
 
-    def _settled(self, artwork: Artwork, bench: Bench) -> Laid:
+    def _settled(self, artwork: Artwork, bench: Bench) -> BarLayout:
         """Bars and page; a page that grows may move rows and field, which hang on its corner."""
         machine = bench.machine_or_default
         for _ in range(4):
             groups = self._groups(artwork, machine)
             sides = self._sides(artwork, groups, bench)
             barred = self._bars(artwork, groups, sides, bench)
-            page = grown(artwork.page, barred, growth_unit(groups, machine))
+            page = grown_page(artwork.page, barred, growth_unit(groups, machine))
             if page == artwork.page:
                 break
             artwork = replace(artwork, page=page)
-        return Laid(barred, sides, page)
+        return BarLayout(barred, sides, page)
 
     def _groups(self, artwork: Artwork, machine: Machine) -> list[RasterGroup]:
         wanted = selection_test(artwork, self)
@@ -208,11 +212,13 @@ class EqualizeWidth(Params):
 
     def _sides(
         self, artwork: Artwork, groups: Sequence[RasterGroup], bench: Bench
-    ) -> dict[float, Side]:
+    ) -> dict[float, PartExtent]:
         parts, axis = union(artwork.parts), _axis(artwork, bench)
         slant = telecentric_error_of(bench)
         angles = dict.fromkeys(group.angle for group in groups)
-        return {angle: side_of(parts, angle, self._away(artwork), axis, slant) for angle in angles}
+        return {
+            angle: part_extent(parts, angle, self._away(artwork), axis, slant) for angle in angles
+        }
 
     def _away(self, artwork: Artwork) -> float:
         return self.clearance + _ROUNDING * 10.0**-artwork.drawing.decimals
@@ -221,11 +227,11 @@ class EqualizeWidth(Params):
         self,
         artwork: Artwork,
         groups: Sequence[RasterGroup],
-        sides: Mapping[float, Side],
+        sides: Mapping[float, PartExtent],
         bench: Bench,
-    ) -> tuple[Barred, ...]:
+    ) -> tuple[GroupBars, ...]:
         innermost = {a: (side.middle, self._span(side)) for a, side in sides.items()}
-        measures = Measures(
+        measures = BarMeasures(
             bar=self.bar,
             gap=self.gap,
             to_art=self.to_art,
@@ -234,22 +240,22 @@ class EqualizeWidth(Params):
             machine=bench.machine_or_default,
             clear=None if self.until is None else self._room(artwork, bench),
         )
-        return laid_out(groups, innermost, measures, bench.machine_or_default.first_row)
+        return lay_out_bars(groups, innermost, measures, bench.machine_or_default.first_row)
 
-    def _span(self, side: Side) -> float:
+    def _span(self, side: PartExtent) -> float:
         """What is asked for; a search goes no further than what clears all of the part."""
         full = side.span(self.bar)
         return full if self.span is None else min(self.span, full) if self.until else self.span
 
-    def _room(self, artwork: Artwork, bench: Bench) -> Room:
+    def _room(self, artwork: Artwork, bench: Bench) -> ClearTest:
         axis, slant = _axis(artwork, bench), telecentric_error_of(bench)
-        return room_beside(artwork.parts, artwork.keep_off, self._away(artwork), axis, slant)
+        return clearance_test(artwork.parts, artwork.keep_off, self._away(artwork), axis, slant)
 
-    def _expect_place(self, artwork: Artwork, barred: Sequence[Barred], bench: Bench) -> None:
+    def _expect_place(self, artwork: Artwork, barred: Sequence[GroupBars], bench: Bench) -> None:
         axis, slant = _axis(artwork, bench), telecentric_error_of(bench)
         expect_clear(barred, artwork.parts, self.clearance, axis, slant)
         expect_kept_off(barred, artwork.keep_off, axis, slant)
-        wish = Wish(
+        wish = RoomWish(
             clearance=self.clearance,
             bar=self.bar,
             gap=self.gap,
@@ -267,7 +273,7 @@ def _has_rows(shape: Shape) -> bool:
 def _expect_parts(artwork: Artwork) -> None:
     if not artwork.parts:
         raise Refusal(
-            "without the part's silhouette nobody can say where bars may stand",
+            "the part's silhouette is missing, so bars cannot be placed",
             'name it in the recipe: part: {outline: "#id-of-the-outline"}, or its [width, height]',
         )
 
@@ -278,7 +284,7 @@ def _axis(artwork: Artwork, bench: Bench) -> tuple[float, float]:
     return centre_of_parts(artwork) if field is None else (field.centroid.x, field.centroid.y)
 
 
-def _changes(barred: Sequence[Barred]) -> tuple[Change, ...]:
+def _changes(barred: Sequence[GroupBars]) -> tuple[Change, ...]:
     return tuple(
         Change(
             layer=entry.group.output.layer,

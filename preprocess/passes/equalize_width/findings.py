@@ -1,4 +1,4 @@
-"""What a person should know about bars before the beam goes on."""
+"""Findings about bars: backing card, beam lean, place and page, and rows."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from preprocess.findings import Finding, note, warn
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.job.common_grid import seam_error
 from preprocess.passes.equalize_width.lay_out import all_bars
-from preprocess.passes.equalize_width.time import time_notes
+from preprocess.passes.equalize_width.row_gain import row_gain_findings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.bench.machine import Machine
-    from preprocess.passes.equalize_width.lay_out import Barred
-    from preprocess.passes.equalize_width.room import Side
+    from preprocess.passes.equalize_width.lay_out import GroupBars
+    from preprocess.passes.equalize_width.room import PartExtent
     from preprocess.passes.equalize_width.telecentric_error import TelecentricError
 
 _CARD = (
@@ -30,11 +30,11 @@ _CARD = (
 )
 
 
-def told(
+def bar_findings(
     before: Page,
     after: Artwork,
-    barred: Sequence[Barred],
-    sides: Mapping[float, Side],
+    barred: Sequence[GroupBars],
+    sides: Mapping[float, PartExtent],
     slant: TelecentricError | None,
     machine: Machine,
 ) -> tuple[Finding, ...]:
@@ -47,15 +47,15 @@ def told(
         *_offsets(after, sides),
         *_page(before, after.page),
         *_rows(barred),
-        *time_notes(barred, machine),
+        *row_gain_findings(barred, machine),
     )
 
 
-def _widest(barred: Sequence[Barred], angle: float) -> float:
+def _widest(barred: Sequence[GroupBars], angle: float) -> float:
     return max(entry.span for entry in barred if entry.group.angle == angle)
 
 
-def _backing(barred: Sequence[Barred], reach: float) -> Finding:
+def _backing(barred: Sequence[GroupBars], reach: float) -> Finding:
     bars = all_bars(barred)
     area = float(shapely.area(bars).sum())
     message = f"{len(bars)} bars will mark {area:.2f} mm² of whatever lies beside the part"
@@ -65,7 +65,7 @@ def _backing(barred: Sequence[Barred], reach: float) -> Finding:
     return replace(finding, spot=(float(left), float(top)))
 
 
-def _slants(sides: Mapping[float, Side], beyond: Mapping[float, float]) -> Iterator[Finding]:
+def _slants(sides: Mapping[float, PartExtent], beyond: Mapping[float, float]) -> Iterator[Finding]:
     for angle, side in sides.items():
         if beyond[angle] > 0:
             message = (
@@ -75,14 +75,14 @@ def _slants(sides: Mapping[float, Side], beyond: Mapping[float, float]) -> Itera
             yield note("beam-leans", message, "let the card reach that far beyond the bars")
 
 
-def _lanes(barred: Sequence[Barred]) -> Iterator[Finding]:
+def _lanes(barred: Sequence[GroupBars]) -> Iterator[Finding]:
     if any(entry.lane for entry in barred):
         spans = ", ".join(f"{entry.group.output.id} {entry.span:.2f} mm" for entry in barred)
         message = f"layers share rows, so their bars stand side by side; spans: {spans}"
         yield note("bars-side-by-side", message)
 
 
-def _offsets(after: Artwork, sides: Mapping[float, Side]) -> Iterator[Finding]:
+def _offsets(after: Artwork, sides: Mapping[float, PartExtent]) -> Iterator[Finding]:
     areas = [s.geometry for s in after.shapes] + [s.bars for s in after.shapes if s.bars]
     left, top, right, bottom = shapely.total_bounds(np.array(areas, dtype=object))
     x, y = (left + right) / 2, (top + bottom) / 2
@@ -116,7 +116,7 @@ def _page(before: Page, after: Page) -> Iterator[Finding]:
         yield note("page-grown", message)
 
 
-def _rows(barred: Sequence[Barred]) -> Iterator[Finding]:
+def _rows(barred: Sequence[GroupBars]) -> Iterator[Finding]:
     for entry in barred:
         if entry.bars.is_empty:
             message = f"no row of {entry.group.output.id} needs a bar, or none is lit"

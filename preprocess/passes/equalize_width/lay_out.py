@@ -31,14 +31,14 @@ if TYPE_CHECKING:
     from preprocess.marking.job.rows import RowSpans
     from preprocess.model.bench.machine import Machine
 
-    Room = Callable[[Geometries], Booleans]
+    ClearTest = Callable[[Geometries], Booleans]
 
 _HAIRS = (1e-5, 3e-4)
 """mm below a row at which art may lie that the written grid lifts or lowers onto the row."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measures:
+class BarMeasures:
     """What bars are made of, mm: width, gap between lanes, distance to the art.
 
     Rows that are `below` (mm) or wider, or return after `quicker` (s) or later on the machine, get
@@ -52,11 +52,11 @@ class Measures:
     machine: Machine
     below: float | None = None
     quicker: float | None = None
-    clear: Room | None = None
+    clear: ClearTest | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Barred:
+class GroupBars:
     """Bars of one raster group on the page, beside `rows` of its rows.
 
     `span` is theirs in mm, `lane` counts outward from 0.
@@ -70,12 +70,12 @@ class Barred:
     rows: int
 
 
-def laid_out(
+def lay_out_bars(
     groups: Sequence[RasterGroup],
     innermost: dict[float, tuple[float, float]],
-    measures: Measures,
+    measures: BarMeasures,
     rule: FirstRow,
-) -> tuple[Barred, ...]:
+) -> tuple[GroupBars, ...]:
     """Bars of every group, those of groups that share rows side by side.
 
     Args:
@@ -87,7 +87,7 @@ def laid_out(
     Raises:
         Refusal: art lies where a bar would have to stand.
     """
-    laid: list[Barred] = []
+    laid: list[GroupBars] = []
     for group in on_common_grid(groups, rule):
         centre, span = innermost[group.angle]
         for lane in range(len(groups) + 1):
@@ -95,14 +95,16 @@ def laid_out(
             bars, rows = _bars(group, centre, wide, measures, rule)
             if not any(_in_the_way(bars, group.angle, other, measures.gap) for other in laid):
                 break
-        laid.append(Barred(group=group, bars=bars, span=wide, lane=lane, centre=centre, rows=rows))
+        laid.append(
+            GroupBars(group=group, bars=bars, span=wide, lane=lane, centre=centre, rows=rows)
+        )
     return tuple(laid)
 
 
 def _bars(
-    group: RasterGroup, centre: float, span: float, measures: Measures, rule: FirstRow
+    group: RasterGroup, centre: float, span: float, measures: BarMeasures, rule: FirstRow
 ) -> tuple[MultiPolygon, int]:
-    rows = covered(group, centre, span, measures)
+    rows = rows_to_bar(group, centre, span, measures)
     first, last = consecutive_runs(rows).T if len(rows) else (rows, rows)
     quarter = group.pitch / 4
     tops = np.asarray(group.first + group.pitch * first - quarter, dtype=float)
@@ -113,7 +115,7 @@ def _bars(
     return RowFrame(group.angle).to_page(turned), len(rows)
 
 
-def covered(group: RasterGroup, centre: float, span: float, measures: Measures) -> Integers:
+def rows_to_bar(group: RasterGroup, centre: float, span: float, measures: BarMeasures) -> Integers:
     """Numbers of the rows that need bars to be `span` wide, ascending.
 
     Raises:
@@ -135,7 +137,7 @@ def covered(group: RasterGroup, centre: float, span: float, measures: Measures) 
 
 
 def _free_and_wide(
-    spans: RowSpans, centre: float, span: float, measures: Measures
+    spans: RowSpans, centre: float, span: float, measures: BarMeasures
 ) -> tuple[Booleans, Booleans]:
     """Which rows leave room for bars, and which are too wide to need any."""
     inner = span / 2 - measures.bar - measures.to_art
@@ -147,7 +149,7 @@ def _free_and_wide(
 
 
 def _standing(
-    rows: Integers, group: RasterGroup, where: tuple[float, float], measures: Measures
+    rows: Integers, group: RasterGroup, where: tuple[float, float], measures: BarMeasures
 ) -> Integers:
     """The rows beside which bars may stand on both sides."""
     if measures.clear is None or not len(rows):
@@ -174,7 +176,7 @@ def _art_in_the_way(
     spans: RowSpans,
     quick: Booleans,
     where: tuple[float, float],
-    measures: Measures,
+    measures: BarMeasures,
 ) -> Refusal:
     centre, span = where
     blocked = ~_free_and_wide(spans, centre, span, measures)[0] & ~quick
@@ -192,7 +194,7 @@ def _art_in_the_way(
 
 
 def _least_span(
-    spans: RowSpans, quick: Booleans, where: tuple[float, float], measures: Measures
+    spans: RowSpans, quick: Booleans, where: tuple[float, float], measures: BarMeasures
 ) -> float:
     """The smallest span (mm), not below the one wanted, at which no art is in the way of bars.
 
@@ -210,7 +212,7 @@ def _least_span(
         span = float(needed[blocked].max())
 
 
-def _in_the_way(bars: MultiPolygon, angle: float, other: Barred, gap: float) -> bool:
+def _in_the_way(bars: MultiPolygon, angle: float, other: GroupBars, gap: float) -> bool:
     """Whether bars collide. On parallel rows lanes keep the gap, so sharing no row is enough."""
     if bars.is_empty or other.bars.is_empty:
         return False
@@ -219,6 +221,6 @@ def _in_the_way(bars: MultiPolygon, angle: float, other: Barred, gap: float) -> 
     return bool(shapely.dwithin(bars, other.bars, gap))
 
 
-def all_bars(barred: Iterable[Barred]) -> Geometries:
+def all_bars(barred: Iterable[GroupBars]) -> Geometries:
     """Every bar as a polygon."""
     return shapely.get_parts(np.array([entry.bars for entry in barred], dtype=object))

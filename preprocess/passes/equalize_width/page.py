@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.model.artwork.artwork import Page
     from preprocess.model.bench.machine import Machine
-    from preprocess.passes.equalize_width.lay_out import Barred
+    from preprocess.passes.equalize_width.lay_out import GroupBars
 
 _HAIR = 1e-6
 """Less than this, mm, is not missing."""
@@ -31,7 +31,7 @@ def growth_unit(groups: Sequence[RasterGroup], machine: Machine) -> float:
     return min(pitches) if machine.first_row is FirstRow.PAGE and len(pitches) == 1 else _STEP
 
 
-def grown(page: Page, barred: Sequence[Barred], unit: float) -> Page:
+def grown_page(page: Page, barred: Sequence[GroupBars], unit: float) -> Page:
     """The page, larger by the same amount on opposite sides where bars leave it."""
     bars = all_bars(barred)
     if not len(bars):
@@ -45,5 +45,5 @@ def grown(page: Page, barred: Sequence[Barred], unit: float) -> Page:
 
 
 def _steps(missing: float, unit: float) -> float:
-    """What is missing, in whole steps; nothing when less than rounding is missing."""
+    """The missing length in whole steps; none below the rounding."""
     return 0.0 if missing <= _HAIR else unit * math.ceil(missing / unit - 1e-6)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon, Polygon
 
     from preprocess.arrays import Floats
-    from preprocess.passes.equalize_width.lay_out import Barred
+    from preprocess.passes.equalize_width.lay_out import GroupBars
     from preprocess.passes.equalize_width.telecentric_error import TelecentricError
 
 
@@ -34,7 +34,7 @@ _TENTH = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Side:
+class PartExtent:
     """The parts seen along the rows: middle and width of their joint box, mm.
 
     `clearance` is what the innermost bars keep from that box, `grown` how much of it is owed to
@@ -59,13 +59,13 @@ class Side:
         return slant.shift(span / 2 + off) + slant.half_spot
 
 
-def side_of(
+def part_extent(
     parts: MultiPolygon,
     angle: float,
     clearance: float,
     axis: tuple[float, float],
     slant: TelecentricError | None,
-) -> Side:
+) -> PartExtent:
     """Width of the parts along the rows, and the clearance that their bars need.
 
     On a side where a bar stands between part and optical axis (a point of the page) the light
@@ -78,7 +78,7 @@ def side_of(
     grown = 0.0
     if slant is not None:
         grown = max(0.0, *(slant.shift(x) + slant.half_spot for x in (left - at, at - right)))
-    return Side(
+    return PartExtent(
         middle=(left + right) / 2,
         width=right - left,
         clearance=clearance + grown,
@@ -88,7 +88,7 @@ def side_of(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
+class RoomWish:
     """What bars were asked for, mm: the terms in which a remedy is worded."""
 
     clearance: float
@@ -99,7 +99,7 @@ class Wish:
 
 
 def expect_room(
-    barred: Sequence[Barred], parts: MultiPolygon, field: Polygon | None, wish: Wish
+    barred: Sequence[GroupBars], parts: MultiPolygon, field: Polygon | None, wish: RoomWish
 ) -> None:
     """See that all bars lie in the field, a margin away from its edge.
 
@@ -125,10 +125,10 @@ def expect_room(
 
 
 def _proposals(
-    barred: Sequence[Barred],
+    barred: Sequence[GroupBars],
     parts: MultiPolygon,
     room: tuple[float, ...],
-    wish: Wish,
+    wish: RoomWish,
     needed: tuple[float, float],
 ) -> Iterator[str]:
     clearances = [] if wish.decided_span else _tenths_below(wish.clearance, 0)
@@ -156,7 +156,7 @@ def _fits(corners: Floats, room: tuple[float, ...]) -> bool:
     return bool((low >= room[:2]).all() and (high <= room[2:]).all())
 
 
-def _narrowed(barred: Sequence[Barred], clearance: float, bar: float) -> Floats:
+def _narrowed(barred: Sequence[GroupBars], clearance: float, bar: float) -> Floats:
     """Corners of all lanes if clearance and bar were smaller by these lengths."""
     return np.concatenate(
         [
@@ -168,7 +168,9 @@ def _narrowed(barred: Sequence[Barred], clearance: float, bar: float) -> Floats:
     )
 
 
-def _at_angle(barred: Sequence[Barred], parts: MultiPolygon, angle: float, wish: Wish) -> Floats:
+def _at_angle(
+    barred: Sequence[GroupBars], parts: MultiPolygon, angle: float, wish: RoomWish
+) -> Floats:
     lanes = max(entry.lane for entry in barred)
     left, _, right, _ = RowFrame(angle).to_rows(parts).bounds
     span = right - left + 2 * (wish.clearance + wish.bar + lanes * (wish.bar + wish.gap))

@@ -21,19 +21,19 @@ if TYPE_CHECKING:
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
-    from preprocess.passes.equalize_width.apply import Laid
+    from preprocess.passes.equalize_width.apply import BarLayout
 
 _COARSE_FROM = 10.0
 """mm from which lengths are tried in steps of 1 mm instead of half a mm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trial:
+class BarTrial:
     """Bars of a span (mm) beside rows `below` a width (mm; None: all), and how even rows are."""
 
     span: float
     below: float | None
-    laid: Laid
+    laid: BarLayout
     even: Evenness
 
     @property
@@ -43,25 +43,25 @@ class Trial:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
+class BarSearch:
     """Evenness without bars, bars beside all rows, the best and the least of those tried.
 
     `best` is the most even. `least` reaches the goal; it is None where none does.
     """
 
     plain: Evenness
-    full: Trial
-    best: Trial
-    least: Trial | None
+    full: BarTrial
+    best: BarTrial
+    least: BarTrial | None
 
 
-def search(
+def search_bars(
     full: float,
-    lay: Callable[[float, float | None], Laid],
-    measure: Callable[[Laid], Evenness],
+    lay: Callable[[float, float | None], BarLayout],
+    measure: Callable[[BarLayout], Evenness],
     plain: Evenness,
     goal: float,
-) -> Found:
+) -> BarSearch:
     """Find the smallest span, then the fewest rows, at which no row is hotter than `goal` allows.
 
     Args:
@@ -73,24 +73,24 @@ def search(
     """
     known: dict[tuple[bytes, ...], Evenness] = {}
 
-    def tried(span: float, below: float | None) -> Trial:
+    def tried(span: float, below: float | None) -> BarTrial:
         laid = lay(span, below)
         key = tuple(entry.bars.wkb for entry in laid.barred)
         if key not in known:
             struck = any(not entry.bars.is_empty for entry in laid.barred)
             known[key] = measure(laid) if struck else plain
-        return Trial(span=span, below=below, laid=laid, even=known[key])
+        return BarTrial(span=span, below=below, laid=laid, even=known[key])
 
     all_rows = tried(full, None)
     if all_rows.even.off > goal:
         some = [tried(full, below) for below in _doubling(full)]
         good = next((trial for trial in some if trial.even.off <= goal), None)
         best = min([all_rows, *some], key=lambda trial: trial.even.off)
-        return Found(plain=plain, full=all_rows, best=best, least=good)
+        return BarSearch(plain=plain, full=all_rows, best=best, least=good)
     span = _least(steps_to(full), lambda s: tried(s, None).even.off <= goal)
     below = _least(steps_to(span), lambda b: tried(span, b).even.off <= goal)
     fewest = tried(span, below if below < span else None)
-    return Found(plain=plain, full=all_rows, best=all_rows, least=fewest)
+    return BarSearch(plain=plain, full=all_rows, best=all_rows, least=fewest)
 
 
 def _doubling(most: float) -> list[float]:
@@ -98,7 +98,7 @@ def _doubling(most: float) -> list[float]:
     return list(takewhile(lambda x: x < most, (2.0**n / 2 for n in range(64))))
 
 
-def measured(artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup]) -> Evenness:
+def predicted_evenness(artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup]) -> Evenness:
     """How even the rows of the layers of some groups are predicted to be.
 
     Raises:

@@ -1,4 +1,4 @@
-"""What people are told of bars that were searched for: what they bring and cost, or what helps."""
+"""Findings about searched bars: their gain and cost, or other remedies."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from preprocess.marking.heat.evenness import FIRST, LAST
 from preprocess.marking.job.rows import row_spans
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED, thermal_medium_of
 from preprocess.model.artwork.settings import Direction
-from preprocess.passes.equalize_width.time import gain_of
+from preprocess.passes.equalize_width.row_gain import row_gain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,21 +20,21 @@ if TYPE_CHECKING:
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.machine import Machine
-    from preprocess.passes.equalize_width.search import Found, Trial
+    from preprocess.passes.equalize_width.search import BarSearch, BarTrial
 
 _RATIO = f"the hottest row (first {FIRST} and last {LAST} left apart)"
 
 
-def already(plain: Evenness, goal: float) -> Finding:
+def even_already(plain: Evenness, goal: float) -> Finding:
     """No bar is needed."""
     message = (
-        f"{_RATIO} is predicted {_off(plain)} above the usual without bars, no more than the "
+        f"{_RATIO} is predicted {_off(plain)} above the median without bars, no more than the "
         f"{_percent(goal)} wanted, so none was added"
     )
     return note("even-without-bars", message)
 
 
-def out_of_reach(found: Found, goal: float, groups: Sequence[RasterGroup]) -> Refusal:
+def out_of_reach(found: BarSearch, goal: float, groups: Sequence[RasterGroup]) -> Refusal:
     """No bars suffice: says how far they get, and what else helps."""
     two_way = any(group.settings.direction is Direction.TWO_WAY for group in groups)
     helps = (
@@ -44,12 +44,12 @@ def out_of_reach(found: Found, goal: float, groups: Sequence[RasterGroup]) -> Re
     )
     return Refusal(
         f"bars cannot make rows even to within {_percent(goal)}: {_RATIO} is predicted "
-        f"{_off(found.plain)} above the usual without bars, {_off(found.best.even)} with the best",
+        f"{_off(found.plain)} above the median without bars, {_off(found.best.even)} with the best",
         "; ".join(helps),
     )
 
 
-def reached(found: Found, least: Trial, goal: float, bench: Bench) -> Finding:
+def bars_suffice(found: BarSearch, least: BarTrial, goal: float, bench: Bench) -> Finding:
     """Which bars suffice, what they bring and what they cost, beside bars for all rows."""
     rows = sum(len(row_spans(entry.group)) for entry in least.laid.barred)
     barred = sum(entry.rows for entry in least.laid.barred)
@@ -58,7 +58,7 @@ def reached(found: Found, least: Trial, goal: float, bench: Bench) -> Finding:
     trust = "" if thermal_medium_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
     message = (
         f"bars with a span of {least.span:.4g} mm beside {barred} of {rows} rows{which} suffice: "
-        f"{_RATIO} is predicted {_off(found.plain)} above the usual without bars, "
+        f"{_RATIO} is predicted {_off(found.plain)} above the median without bars, "
         f"{_off(least.even)} with them{trust}, {_percent(goal)} was wanted; the hottest place is "
         f"{found.plain.places:.2f} → {least.even.places:.2f} times their median; bars take "
         f"{_costs(least, machine)}; beside all rows they would bring {_off(found.full.even)} and "
@@ -75,13 +75,13 @@ def _percent(factor: float) -> str:
     return f"{100 * (factor - 1):.3g} %"
 
 
-def _why_wide(found: Found, least: Trial) -> str:
+def _why_wide(found: BarSearch, least: BarTrial) -> str:
     if least.span < found.full.span:
         return ""
     return "; a smaller span has room only where the part is narrow too"
 
 
-def _costs(trial: Trial, machine: Machine) -> str:
-    gains = [gain_of(entry, machine) for entry in trial.laid.barred]
+def _costs(trial: BarTrial, machine: Machine) -> str:
+    gains = [row_gain(entry, machine) for entry in trial.laid.barred]
     added = sum(gain.added for gain in gains if gain is not None)
     return f"{added:.3g} s and {trial.area:.1f} mm² of backing"

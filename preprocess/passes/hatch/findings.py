@@ -25,7 +25,7 @@ _SPECK = 1e-3
 """Areas in mm² and lengths in mm below this are not worth a finding."""
 
 
-def hatch_notes(
+def hatch_findings(
     artwork: Artwork, pairs: Pairs, *, inset: float | None, run_out: float
 ) -> Iterator[Finding]:
     """All findings about areas and the rows that replace them.

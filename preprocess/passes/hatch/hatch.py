@@ -18,7 +18,7 @@ from preprocess.marking.job.plan import USUAL_SETTINGS, row_grid
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.expectations import engraving_pitch, expect_no_bars
-from preprocess.passes.hatch.findings import hatch_notes
+from preprocess.passes.hatch.findings import hatch_findings
 from preprocess.units import Angle, Length, Pitch
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ class Hatch(Params):
         return Outcome(
             artwork=artwork.exchanged(exchanges),
             findings=tuple(
-                hatch_notes(artwork, pairs, inset=self._inset(machine), run_out=self.run_out)
+                hatch_findings(artwork, pairs, inset=self._inset(machine), run_out=self.run_out)
             ),
             changes=entries_of(exchanges, "areas became rows"),
         )

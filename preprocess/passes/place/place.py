@@ -21,7 +21,7 @@ from preprocess.marking.machine.machine_field import centre_of_parts, field_box
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.transform import shape_mapped
-from preprocess.passes.place.tray import on_tray, tray_notes, tray_of
+from preprocess.passes.place.tray import copy_over_tray, tray_findings, tray_of
 from preprocess.units import Angle, Length
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ _SMALL = 1e-4
 """Lengths in mm below this do not reach beyond the page: they are below the written grid."""
 
 
-class Middle(StrEnum):
+class CentreOn(StrEnum):
     """Target of the centring."""
 
     PART = "part"
@@ -77,8 +77,8 @@ class PlaceDrawing(Params):
     stretch: Annotated[bool, Doc("let width and height disagree and stretch unevenly")] = False
     mirror: Annotated[bool, Doc("mirror left and right, for the underside of a part")] = False
     rotate: Annotated[Angle, Doc("turn about its middle, counter-clockwise as seen")] = 0.0
-    centre_on: Annotated[Middle, Doc("put its middle on the middle of part, field or page")] = (
-        Middle.NONE
+    centre_on: Annotated[CentreOn, Doc("put its middle on the middle of part, field or page")] = (
+        CentreOn.NONE
     )
     shift: Annotated[tuple[Length, Length], Doc("then move to the right and down by this much")] = (
         0.0,
@@ -109,11 +109,11 @@ class PlaceDrawing(Params):
         once = self._once(artwork, bench)
         if tray is None or not artwork.shapes:
             return once
-        after = on_tray(once.artwork, tray)
+        after = copy_over_tray(once.artwork, tray)
         beyond = [f for f in once.findings if f.code != _OFF_THE_PAGE]
         return Outcome(
             artwork=after,
-            findings=(*beyond, *tray_notes(after, tray, bench.machine_or_default)),
+            findings=(*beyond, *tray_findings(after, tray, bench.machine_or_default)),
             changes=exchange_entries(artwork.shapes, after.shapes, "placed on a tray"),
         )
 
@@ -183,13 +183,13 @@ class PlaceDrawing(Params):
         return target[0] - x + right, target[1] - y + down
 
     def _target(self, artwork: Artwork, bench: Bench) -> tuple[float, float] | None:
-        if self.centre_on is Middle.PAGE:
+        if self.centre_on is CentreOn.PAGE:
             return artwork.page.centre
-        if self.centre_on is Middle.PART:
+        if self.centre_on is CentreOn.PART:
             if not artwork.parts:
                 raise Refusal("there is no part to centre on", "name the part in the recipe")
             return centre_of_parts(artwork)
-        if self.centre_on is Middle.FIELD:
+        if self.centre_on is CentreOn.FIELD:
             field = field_box(artwork, bench.machine_or_default)
             if field is None:
                 raise Refusal("there is no field to centre on", "give the machine its field")
@@ -218,9 +218,9 @@ class PlaceDrawing(Params):
 
     def _is_centred_on_parts(self, bench: Bench) -> bool:
         """Whether the target is the parts' own middle; a field without a place is centred there."""
-        if self.centre_on is Middle.FIELD:
+        if self.centre_on is CentreOn.FIELD:
             return bench.machine_or_default.field_origin is None
-        return self.centre_on is Middle.PART
+        return self.centre_on is CentreOn.PART
 
     def _findings(
         self, scale: tuple[float, float], outline: Polygon, *, carried: bool

@@ -76,7 +76,7 @@ def tray_of(
     return Tray(copies=copies, spacing=spacing)
 
 
-def on_tray(artwork: Artwork, tray: Tray) -> Artwork:
+def copy_over_tray(artwork: Artwork, tray: Tray) -> Artwork:
     """Copies of everything, copy by copy; ids stay unique: leaf, leaf-copy-2, leaf-copy-3.
 
     Raises:
@@ -138,7 +138,7 @@ def _expect_apart(artwork: Artwork, tray: Tray) -> None:
             )
 
 
-def tray_notes(after: Artwork, tray: Tray, machine: Machine) -> Iterator[Finding]:
+def tray_findings(after: Artwork, tray: Tray, machine: Machine) -> Iterator[Finding]:
     """All findings about copies."""
     count = len(tray.shifts)
     wide, high = tray.growth

@@ -1,4 +1,4 @@
-"""What a person should know of solved powers: each level, how even it gets, how levels follow."""
+"""Findings about solved powers: each level, evenness before and after, order of levels."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
-    from preprocess.passes.solve_power.solver import Powers, Solved
+    from preprocess.passes.solve_power.solver import Powers, SolvedPowers
 
 
-def told(
-    solved: Solved, powers: Powers, after: HeatIndex, outputs: Sequence[OutputLayer]
+def power_findings(
+    solved: SolvedPowers, powers: Powers, after: HeatIndex, outputs: Sequence[OutputLayer]
 ) -> tuple[Finding, ...]:
     """Powers and index of each output layer before and after, and how even the whole becomes."""
     return (
@@ -35,7 +35,7 @@ def told(
     )
 
 
-def _aim(solved: Solved, after: HeatIndex) -> Iterator[Finding]:
+def _aim(solved: SolvedPowers, after: HeatIndex) -> Iterator[Finding]:
     if solved.widest is not None:
         index = layer_medians(after)[solved.widest]
         message = (
@@ -47,7 +47,7 @@ def _aim(solved: Solved, after: HeatIndex) -> Iterator[Finding]:
 
 
 def _each(
-    solved: Solved, powers: Powers, after: HeatIndex, outputs: Sequence[OutputLayer]
+    solved: SolvedPowers, powers: Powers, after: HeatIndex, outputs: Sequence[OutputLayer]
 ) -> Iterator[Finding]:
     index = layer_medians(solved.before), layer_medians(after)
     for output in outputs:
@@ -97,7 +97,7 @@ def _alike(powers: Powers, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
                 yield replace(found, layer=layer)
 
 
-def _unsettled(solved: Solved) -> Iterator[Finding]:
+def _unsettled(solved: SolvedPowers) -> Iterator[Finding]:
     if not solved.settled:
         message = "the powers had not settled when the simulation was given up"
         yield warn(
@@ -105,7 +105,7 @@ def _unsettled(solved: Solved) -> Iterator[Finding]:
         )
 
 
-def order_notes(
+def order_findings(
     artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]
 ) -> tuple[Finding, ...]:
     """Levels whose rows do not begin where those of the level before end.

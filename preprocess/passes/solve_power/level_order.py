@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
 
 
-def in_row_order(artwork: Artwork, bench: Bench, names: Collection[str]) -> Artwork:
+def put_in_row_order(artwork: Artwork, bench: Bench, names: Collection[str]) -> Artwork:
     """The artwork whose levels are marked in the order of their rows, layer by layer.
 
     Only where each level is one band of rows that begins where another ends; levels that take
@@ -54,7 +54,7 @@ def _order(groups: list[RasterGroup]) -> tuple[int, ...]:
     return tuple(order)
 
 
-def reordered(artwork: Artwork) -> Iterator[Finding]:
+def reorder_findings(artwork: Artwork) -> Iterator[Finding]:
     """Say which layers are not marked from the widest level on."""
     for layer in artwork.layers:
         if layer.order:

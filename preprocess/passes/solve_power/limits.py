@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
-    from preprocess.passes.solve_power.solver import Powers, Solved
+    from preprocess.passes.solve_power.solver import Powers, SolvedPowers
 
 _TRIES = 6
 """Speeds that are simulated to find one at which the machine's powers suffice."""
@@ -31,7 +31,11 @@ _INSTEAD = (
 
 
 def expect_powers(
-    powers: Powers, solved: Solved, artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]
+    powers: Powers,
+    solved: SolvedPowers,
+    artwork: Artwork,
+    bench: Bench,
+    outputs: Sequence[OutputLayer],
 ) -> None:
     """See that the machine can be set to all powers, to within half a step.
 
@@ -56,7 +60,7 @@ def _fitting(
     output: OutputLayer,
     power: float,
     limit: float,
-    solved: Solved,
+    solved: SolvedPowers,
     job: tuple[Artwork, Bench, Sequence[OutputLayer]],
 ) -> str:
     if solved.widest is not None:
@@ -101,11 +105,11 @@ def _at_speed(artwork: Artwork, output: OutputLayer, speed: float) -> Artwork:
 
 
 def expect_marks(
-    after: HeatIndex, solved: Solved, bench: Bench, outputs: Sequence[OutputLayer]
+    after: HeatIndex, solved: SolvedPowers, bench: Bench, outputs: Sequence[OutputLayer]
 ) -> None:
     """See that each level still shows, by the spike under the beam at its own power and speed.
 
-    Without a graded reference nobody knows that spike; the prediction says so then.
+    Without a graded reference that spike is unknown; the prediction says so.
 
     Raises:
         Refusal: one does not; the remedy says what evens out without lowering the spike.
@@ -126,7 +130,7 @@ def expect_marks(
             )
 
 
-def _instead(name: str, solved: Solved, needed: float) -> str:
+def _instead(name: str, solved: SolvedPowers, needed: float) -> str:
     """What else evens out, and the greatest strength at which the level would still show."""
     before, change = median_spike(solved.before, name), solved.powers[name] / solved.own[name]
     if before is None or before <= needed or change >= 1:

@@ -15,10 +15,16 @@ from preprocess.findings import Finding, note
 from preprocess.marking.heat.index import heat_index
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.declared import Doc
-from preprocess.passes.solve_power.findings import order_notes, told
-from preprocess.passes.solve_power.level_order import in_row_order, reordered
+from preprocess.passes.solve_power.findings import order_findings, power_findings
+from preprocess.passes.solve_power.level_order import put_in_row_order, reorder_findings
 from preprocess.passes.solve_power.limits import expect_marks, expect_powers
-from preprocess.passes.solve_power.solver import own_powers, partly, settable, solve, with_powers
+from preprocess.passes.solve_power.solver import (
+    own_powers,
+    scaled_powers,
+    settable_power,
+    solve_powers,
+    with_powers,
+)
 from preprocess.units import Share
 
 if TYPE_CHECKING:
@@ -70,21 +76,21 @@ class SolvePower(Params):
         if not outputs:
             message = "no area is engraved, so there is no power to solve"
             return Outcome(artwork=artwork, findings=(note("no-rows", message),))
-        artwork = in_row_order(artwork, bench, {output.id for output in outputs})
+        artwork = put_in_row_order(artwork, bench, {output.id for output in outputs})
         outputs = self._outputs(artwork)
-        solved = solve(artwork, bench, outputs)
-        wanted = partly(solved, self.strength)
+        solved = solve_powers(artwork, bench, outputs)
+        wanted = scaled_powers(solved, self.strength)
         expect_powers(wanted, solved, artwork, bench, outputs)
         steps = bench.machine_or_default.power
-        powers = {name: settable(power, steps) for name, power in wanted.items()}
+        powers = {name: settable_power(power, steps) for name, power in wanted.items()}
         after = with_powers(artwork, outputs, powers)
         marked = heat_index(after, bench)
         expect_marks(marked, solved, bench, outputs)
         findings = (
             *_anew(artwork, outputs),
-            *told(solved, powers, marked, outputs),
-            *reordered(after),
-            *order_notes(artwork, bench, outputs),
+            *power_findings(solved, powers, marked, outputs),
+            *reorder_findings(after),
+            *order_findings(artwork, bench, outputs),
         )
         return Outcome(artwork=after, findings=findings)
 

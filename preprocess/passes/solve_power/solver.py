@@ -30,7 +30,7 @@ Powers = dict[str, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Solved:
+class SolvedPowers:
     """Powers before rounding. `before` is the heat at the layers' own powers.
 
     `widest` is the output layer whose index all aim at when nothing is calibrated, else None.
@@ -43,7 +43,7 @@ class Solved:
     settled: bool
 
 
-def solve(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> Solved:
+def solve_powers(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> SolvedPowers:
     """Find the power of each output layer at which its median index is what is aimed at.
 
     That is 1 for a calibrated filament, else the index of the widest zone, which keeps its power.
@@ -65,7 +65,7 @@ def solve(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> Sol
             break
         powers = {name: power * factors.get(name, 1.0) for name, power in powers.items()}
     assert before is not None  # noqa: S101 - the loop ran
-    return Solved(own=own, powers=powers, before=before, widest=widest, settled=settled)
+    return SolvedPowers(own=own, powers=powers, before=before, widest=widest, settled=settled)
 
 
 def _factors(index: Mapping[str, float], aim: float) -> dict[str, float]:
@@ -89,12 +89,12 @@ def _width(output: OutputLayer) -> float:
     return max((box[2] - box[0] for box in boxes), default=0.0)
 
 
-def partly(solved: Solved, strength: float) -> Powers:
+def scaled_powers(solved: SolvedPowers, strength: float) -> Powers:
     """Powers that make up for a part of the unevenness only: P = own · (solved / own)^strength."""
     return {name: own * (solved.powers[name] / own) ** strength for name, own in solved.own.items()}
 
 
-def settable(power: float, steps: PowerSteps) -> float:
+def settable_power(power: float, steps: PowerSteps) -> float:
     """The power nearest to one that the machine can be set to."""
     most = int((steps.to - steps.from_) / steps.step + 1e-9)
     number = min(max(round((power - steps.from_) / steps.step), 0), most)

@@ -26,7 +26,7 @@ _SMOOTH = 13
 """Rows over which the index is averaged, so that zones do not follow every leaflet's edge."""
 
 
-def by_heat(
+def coolness_by_row(
     groups: Sequence[tuple[int, RasterGroup]], artwork: Artwork, bench: Bench
 ) -> list[RowValues]:
     """How cool every lit row stays: one over its median heat index, smoothed along the rows.

@@ -22,7 +22,7 @@ from preprocess.marking.job.return_times import return_times
 from preprocess.marking.machine.motion import motion_of
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.expectations import expect_pitch
-from preprocess.passes.tag_power.heat_bands import by_heat
+from preprocess.passes.tag_power.heat_bands import coolness_by_row
 from preprocess.passes.tag_power.level_bands import ALIKE, spans_by_row
 from preprocess.passes.tag_power.zones import compounded, zones_by_rows, zones_by_width
 from preprocess.units import Share
@@ -153,7 +153,7 @@ class TagPower(Params):
             case PowerBy.RETURN_TIME:
                 measured = [return_times(group, machine, self.min_rows) for group in groups]
             case PowerBy.HEAT:
-                measured = by_heat(steps, artwork, bench)
+                measured = coolness_by_row(steps, artwork, bench)
         return zones_by_rows(groups, measured, self.levels, self.min_rows, machine.first_row)
 
     def _told(

@@ -21,7 +21,7 @@ from preprocess.marking.job.rows import row_spans
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.passes.equalize_width.equalize_width import EqualizeWidth, Until
-from preprocess.passes.equalize_width.search import search, steps_to
+from preprocess.passes.equalize_width.search import search_bars, steps_to
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
 from tests.passes.benches import shape
@@ -81,7 +81,7 @@ def searched(off_of, goal, full=20.0):
         barred=[SimpleNamespace(bars=Bars(f"{span} {below}"), trial=(span, below))]
     )
     even = lambda value: Evenness(rows=value, over_wide=1.0, rows_cv=0, places=value, places_cv=0)
-    return search(full, lay, lambda laid: even(off_of(*laid.barred[0].trial)), even(2.0), goal)
+    return search_bars(full, lay, lambda laid: even(off_of(*laid.barred[0].trial)), even(2.0), goal)
 
 
 @pytest.mark.parametrize("goal", [1.05, 1.1, 1.2, 1.31, 1.5, 1.9])

@@ -13,7 +13,7 @@ from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
-from preprocess.passes.place.place import Middle, PlaceDrawing
+from preprocess.passes.place.place import CentreOn, PlaceDrawing
 from tests.passes.strategies import artwork, shape
 
 LEAF = shape("leaf", box(4, 6, 14, 10))
@@ -48,9 +48,9 @@ def leaf_box(outcome):
         ({"rotate": 90.0}, [7, 3, 11, 13]),
         ({"rotate": 90.0, "width": 8.0}, [5, -2, 13, 18]),
         ({"shift": (1.0, -2.0)}, [5, 4, 15, 8]),
-        ({"centre_on": Middle.PAGE}, [15, 18, 25, 22]),
-        ({"centre_on": Middle.PART}, [7, 6, 17, 10]),
-        ({"centre_on": Middle.PART, "shift": (0.0, 1.0)}, [7, 7, 17, 11]),
+        ({"centre_on": CentreOn.PAGE}, [15, 18, 25, 22]),
+        ({"centre_on": CentreOn.PART}, [7, 6, 17, 10]),
+        ({"centre_on": CentreOn.PART, "shift": (0.0, 1.0)}, [7, 7, 17, 11]),
     ],
 )
 def test_where_the_leaf_comes_to_lie(params, expected):
@@ -88,11 +88,11 @@ def test_a_level_line_has_no_height_to_scale():
 
 
 def test_a_new_size_asks_for_a_look_at_the_settings():
-    (finding,) = place(width=20.0, centre_on=Middle.PAGE).findings
+    (finding,) = place(width=20.0, centre_on=CentreOn.PAGE).findings
     assert (finding.code, finding.severity) == ("size-changed", "warn")
     assert "2 times its drawn size, 20.00 × 8.00 mm;" in finding.message
     assert "outline was scaled too" in finding.remedy
-    (on_part,) = place(width=20.0, centre_on=Middle.PART).findings
+    (on_part,) = place(width=20.0, centre_on=CentreOn.PART).findings
     assert "scaled along" not in on_part.remedy
 
 
@@ -116,25 +116,25 @@ def test_a_part_given_by_numbers_stays():
 
 
 def test_a_part_that_is_the_aim_stays():
-    after = place(width=20.0, centre_on=Middle.PART).artwork
+    after = place(width=20.0, centre_on=CentreOn.PART).artwork
     assert (after.parts, after.keep_off) == ((LABEL,), (CLIP,))
 
 
 def test_a_field_without_a_place_lies_about_the_part_and_both_stay():
     bench = replace(DRAWN, machine=FIELD)
-    outcome = place(bench=bench, centre_on=Middle.FIELD)
+    outcome = place(bench=bench, centre_on=CentreOn.FIELD)
     assert leaf_box(outcome) == [7, 6, 17, 10]
     assert outcome.artwork.parts == (LABEL,)
 
 
 def test_a_field_with_a_place_takes_the_part_along():
     bench = replace(DRAWN, machine=replace(FIELD, field_origin=(0.0, 0.0)))
-    outcome = place(bench=bench, centre_on=Middle.FIELD)
+    outcome = place(bench=bench, centre_on=CentreOn.FIELD)
     assert leaf_box(outcome) == [25, 23, 35, 27]
     assert box_of(outcome.artwork.parts[0]) == [23, 19, 43, 31]
 
 
-@pytest.mark.parametrize("middle", [Middle.PART, Middle.FIELD])
+@pytest.mark.parametrize("middle", [CentreOn.PART, CentreOn.FIELD])
 def test_a_middle_that_nobody_knows_is_refused(middle):
     with pytest.raises(Refusal, match=r"there is no (part|field) to centre on"):
         place(artwork([LEAF]), Bench(), centre_on=middle)
@@ -180,7 +180,7 @@ def guide(name, *points):
 
 def test_guides_go_along_but_have_no_say():
     helper = guide("helper", (0, 8), (40, 8))
-    outcome = place(artwork([helper, LEAF]), width=20.0, centre_on=Middle.PAGE)
+    outcome = place(artwork([helper, LEAF]), width=20.0, centre_on=CentreOn.PAGE)
     moved, leaf = outcome.artwork.shapes
     assert box_of(leaf.geometry) == [10, 16, 30, 24]
     assert box_of(moved.geometry) == [2, 20, 82, 20]

@@ -1,4 +1,4 @@
-"""What bars give the rows and what they cost: return times before and after, seconds added."""
+"""Gain and cost of bars: return times of the rows before and after, and seconds added."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ if TYPE_CHECKING:
 
     from preprocess.marking.job.timed_step import TimedStep
     from preprocess.model.bench.machine import Machine
-    from preprocess.passes.equalize_width.lay_out import Barred
+    from preprocess.passes.equalize_width.lay_out import GroupBars
 
 _LEAST = 1e-6
 """s; a row whose return time grows by less has gained nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Gain:
+class RowGain:
     """Rows of one raster group with and without their bars.
 
     `before` and `after` are the shortest return times in s, None where no two rows are neighbours.
@@ -39,7 +39,7 @@ class Gain:
     added: float
 
 
-def gain_of(entry: Barred, machine: Machine) -> Gain | None:
+def row_gain(entry: GroupBars, machine: Machine) -> RowGain | None:
     """Time the rows of a group twice; None without a speed, without bars or without rows."""
     group, (motion, _) = entry.group, motion_of(machine)
     if group.settings.speed is None or entry.bars.is_empty:
@@ -51,10 +51,10 @@ def gain_of(entry: Barred, machine: Machine) -> Gain | None:
     return _gain(before, after, group.repeats)
 
 
-def _gain(before: TimedStep, after: TimedStep, repeats: int) -> Gain:
+def _gain(before: TimedStep, after: TimedStep, repeats: int) -> RowGain:
     now = dict(zip(after.spans.row.tolist(), after.returns.tolist(), strict=True))
     then = zip(before.spans.row.tolist(), before.returns.tolist(), strict=True)
-    return Gain(
+    return RowGain(
         before=_shortest(before),
         after=_shortest(after),
         gained=sum(now.get(row, value) - value > _LEAST for row, value in then),
@@ -68,21 +68,21 @@ def _shortest(once: TimedStep) -> float | None:
     return float(finite.min()) if len(finite) else None
 
 
-def time_notes(barred: Sequence[Barred], machine: Machine) -> Iterator[Finding]:
+def row_gain_findings(barred: Sequence[GroupBars], machine: Machine) -> Iterator[Finding]:
     """Say of each raster group what its rows gain; nothing where its speed is not known."""
     assumed = motion_of(machine)[1]
     known = f" (assumed: {', '.join(assumed)})" if assumed else ""
     for entry in barred:
         name = entry.group.output.id
         if entry.group.settings.speed is None:
-            message = f"without a speed nobody can say what time the rows of {name} gain"
+            message = f"return times of the rows of {name} unknown: the speed is missing"
             yield note("return-times-unknown", message, "add speed: to the settings of the layer")
-        gain = gain_of(entry, machine)
+        gain = row_gain(entry, machine)
         if gain is not None:
             yield note("rows-gain-time", f"{_sentence(name, gain)}{known}")
 
 
-def _sentence(name: str, gain: Gain) -> str:
+def _sentence(name: str, gain: RowGain) -> str:
     counted = f"{gain.gained} of {gain.rows} rows gain time, and the bars take {gain.added:.3g} s"
     if gain.before is None or gain.after is None:
         return f"{name}: {counted}"
