@@ -10,7 +10,7 @@ from preprocess.errors import Complaint, Place, UserError
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.overlay.booleans import union
 from preprocess.read.artwork.layering import QUOTE_SELECTOR
-from preprocess.read.shapes.fill_and_stroke import enclosed_area, flatten_outlines
+from preprocess.read.shapes.fill_and_stroke import fill_rule_area, flatten_outlines
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -64,7 +64,7 @@ def _outline(painted: Iterable[PaintedOutline], tolerance: float) -> MultiPolygo
     """Area enclosed by outlines, whatever their paint."""
     painted = list(painted)
     return union(
-        enclosed_area(one, contours)
+        fill_rule_area(one, contours)
         for one, contours in zip(painted, flatten_outlines(painted, tolerance), strict=True)
     )
 

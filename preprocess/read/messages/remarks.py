@@ -48,20 +48,13 @@ class Remarks:
 
     noted: dict[Remark, None] = field(default_factory=dict)
 
-    def add(
-        self,
-        kind: str,
-        element: str,
-        line: int | None = None,
-        detail: str = "",
-        label: str | None = None,
-    ) -> None:
+    def add(self, remark: Remark) -> None:
         """Note one element under a kind of `REMARK_TEXTS`."""
-        self.noted[Remark(kind, element, line, detail, label)] = None
+        self.noted[remark] = None
 
     def on(self, kind: str, element: LocatedElement, detail: str = "") -> None:
         """Note an element with its line and label."""
-        self.add(kind, element.name, element.line, detail, element.label)
+        self.add(Remark(kind, element.name, element.line, detail, element.label))
 
     def findings(self) -> tuple[Finding, ...]:
         """One finding for each kind, in the order in which the kinds are listed."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.model.artwork.picture import Images, Picture
+from preprocess.read.messages.remarks import Remark, Remarks
 from preprocess.read.paint.rasters import Raster, embedded_raster
 from preprocess.read.scene.painted import Ink, PaintedOutline
 from preprocess.read.shapes.compact_shapes import Rectangle
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from preprocess.model.artwork.artwork import Page
-    from preprocess.read.messages.remarks import Remarks
     from preprocess.read.scene.scene import Scene
     from preprocess.read.scene.visit import ElementVisit
     from preprocess.read.style.computed import Style
@@ -126,10 +126,5 @@ def remark_pictures_beyond_page(pictures: Iterable[Picture], page: Page, remarks
         xs, ys = zip(*picture.corners, strict=True)
         over = max(-min(xs), -min(ys), max(xs) - page.width, max(ys) - page.height)
         if over > _OVER:
-            remarks.add(
-                "image-uncropped",
-                picture.id,
-                picture.line,
-                "reaches beyond the page",
-                picture.label,
-            )
+            found = ("image-uncropped", picture.id, picture.line, "reaches beyond the page")
+            remarks.add(Remark(*found, picture.label))

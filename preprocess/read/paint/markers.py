@@ -14,6 +14,7 @@ from preprocess.read.xml.affine import (
     ANGLE_UNITS,
     UserPoint,
     degrees_of,
+    rotation,
     scaling,
     times,
     translation,
@@ -131,8 +132,7 @@ def _turned(orient: str, vertex: PathVertex, *, is_start: bool) -> Matrix:
     else:
         split = split_length(text)
         angle = math.radians(degrees_of(*split)) if split and split[1] in ANGLE_UNITS else 0.0
-    cos, sin = math.cos(angle), math.sin(angle)
-    return (cos, sin, -sin, cos, 0.0, 0.0)
+    return rotation(angle)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from preprocess.geometry.base.affine import map_points
 from preprocess.geometry.base.normalise import NO_LINES, NOTHING
 from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.lines.dashes import cut_into_dashes
@@ -48,7 +49,7 @@ def _width_mm(pen: StrokeStyle | None) -> float:
     return pen.width * largest_stretch(pen.matrix) if pen else 0.0
 
 
-def enclosed_area(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
+def fill_rule_area(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
     """The area inside the outline by its fill rule."""
     points = [contour.points for contour in contours]
     return fill_contours(points, "evenodd" if painted.rule == "evenodd" else "nonzero")
@@ -56,7 +57,7 @@ def enclosed_area(painted: PaintedOutline, contours: Sequence[Contour]) -> Multi
 
 def fill_area(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
     """The area inside the outline, within the clip."""
-    area = enclosed_area(painted, contours)
+    area = fill_rule_area(painted, contours)
     return intersect_clip(painted.clip, area)
 
 
@@ -109,8 +110,7 @@ def too_many_dashes(pen: StrokeStyle, contours: Sequence[Contour]) -> bool:
     """Whether the number of dashes exceeds the limit, so that the line counts as solid."""
     if not pen.dashes:
         return False
-    length = sum(_length(_local(contour, pen)) for contour in contours)
-    return length / sum(pen.dashes) * len(pen.dashes) / 2 > pen.most_dashes
+    return _length(pen, contours) / sum(pen.dashes) * len(pen.dashes) / 2 > pen.most_dashes
 
 
 def _line(contour: Contour, pen: StrokeStyle) -> Floats | None:
@@ -141,11 +141,11 @@ def _dot(point: Floats, matrix: Matrix) -> Floats:
 
 
 def _dashes(pen: StrokeStyle, contour: Contour, contours: Sequence[Contour]) -> list[Floats]:
-    local = _local(contour, pen)
+    local = map_points(contour.line, inverse_matrix(pen.matrix))
     if len(_without_repeats(contour.points)) == 1:
         line = _line(contour, pen)
         return [] if line is None else [line]
-    scale = _dash_scale(pen, contours)
+    scale = _length(pen, contours) / pen.path_length if pen.path_length else 1.0
     pattern = [dash * scale for dash in pen.dashes]
     cut = cut_into_dashes(
         local, pattern, pen.dash_offset * scale, closed=contour.closed, most=pen.most_dashes
@@ -153,32 +153,17 @@ def _dashes(pen: StrokeStyle, contour: Contour, contours: Sequence[Contour]) -> 
     if not cut:
         return []
     ends = np.cumsum([len(dash) for dash in cut])
-    dashes = np.split(round_coordinates(_mapped(np.concatenate(cut), pen.matrix)), ends[:-1])
+    dashes = np.split(round_coordinates(map_points(np.concatenate(cut), pen.matrix)), ends[:-1])
     if min(pattern[::2]) == 0 or (len(pattern) % 2 and min(pattern) == 0):
         return dashes
     # A dash that would begin where the line ends is not meant to leave its caps there.
     return [dash for dash in dashes if len(dash) > 2 or math.dist(*dash) > _DOT]  # noqa: PLR2004
 
 
-def _dash_scale(pen: StrokeStyle, contours: Sequence[Contour]) -> float:
-    if not pen.path_length:
-        return 1.0
-    length = sum(_length(_local(contour, pen)) for contour in contours)
-    return length / pen.path_length
-
-
-def _local(contour: Contour, pen: StrokeStyle) -> Floats:
-    points = contour.points
-    if contour.closed:
-        points = np.vstack((points, points[:1]))
-    return _mapped(points, inverse_matrix(pen.matrix))
-
-
-def _mapped(points: Floats, matrix: Matrix) -> Floats:
-    a, b, c, d, e, f = matrix
-    x, y = points[:, 0], points[:, 1]
-    return np.column_stack((a * x + c * y + e, b * x + d * y + f))
-
-
-def _length(points: Floats) -> float:
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
+def _length(pen: StrokeStyle, contours: Sequence[Contour]) -> float:
+    """Length of all contours in px of the stroke's own space."""
+    steps = (
+        np.diff(map_points(contour.line, inverse_matrix(pen.matrix)), axis=0)
+        for contour in contours
+    )
+    return sum(float(np.hypot(*step.T).sum()) for step in steps)

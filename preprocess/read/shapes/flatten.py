@@ -37,6 +37,11 @@ class Contour:
     points: Floats
     closed: bool
 
+    @property
+    def line(self) -> Floats:
+        """The points in order, back to the start where it is closed."""
+        return np.vstack((self.points, self.points[:1])) if self.closed else self.points
+
 
 class FlattenJob(NamedTuple):
     """A path to flatten, the map to mm, and the stroke's width in mm (0 where there is none)."""

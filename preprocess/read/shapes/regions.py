@@ -26,10 +26,9 @@ def mapped_rectangle(bounds: BoundingBox, matrix: Matrix) -> MultiPolygon:
     """A rectangle in user units as an area in mm."""
     left, top, right, bottom = bounds
     corners = np.array(((left, top), (right, top), (right, bottom), (left, bottom)))
-    points = map_points(corners, matrix)
-    return fill_contours(
-        [round_coordinates(np.clip(np.nan_to_num(points), -FARTHEST_MM, FARTHEST_MM))], "nonzero"
-    )
+    points = np.nan_to_num(map_points(corners, matrix))
+    ring = round_coordinates(np.clip(points, -FARTHEST_MM, FARTHEST_MM))
+    return fill_contours([ring], "nonzero")
 
 
 def intersect_clip(clip: MultiPolygon | None, area: MultiPolygon) -> MultiPolygon:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import cssselect2
 import tinycss2
 
+from preprocess.read.messages.remarks import Remark, Remarks
 from preprocess.read.style.font_shorthand import font_longhands
 from preprocess.read.style.properties import CSS_ONLY, PROPERTIES, is_valid
 from preprocess.read.style.selector_matcher import compile_selectors
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from cssselect2 import ElementWrapper
-
-    from preprocess.read.messages.remarks import Remarks
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +127,7 @@ class Cascade:
 
     def _say(self, kind: str, element: ElementWrapper, detail: str) -> None:
         line = element.etree_element.sourceline
-        self._remarks.add(kind, element_path(element), line, detail)
+        self._remarks.add(Remark(kind, element_path(element), line, detail))
 
 
 def _style_elements(root: ElementWrapper) -> Iterator[ElementWrapper]:

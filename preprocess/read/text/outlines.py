@@ -6,11 +6,10 @@ variable fonts do, the nonzero rule fills them whole.
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from preprocess.read.shapes.path_data import Path
-from preprocess.read.xml.affine import scaling, times, translation
+from preprocess.read.xml.affine import rotation, scaling, times, translation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -56,13 +55,8 @@ def cluster_cells(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]:
 
 def _standing(one: PlacedCluster) -> Matrix:
     """From a cluster's own place, y downwards, to user units."""
-    turned = times(translation(one.x, one.y), _turn(one.angle))
+    turned = times(translation(one.x, one.y), rotation(one.angle))
     return times(turned, translation(one.aside, one.drop))
-
-
-def _turn(angle: float) -> Matrix:
-    cos, sin = math.cos(angle), math.sin(angle)
-    return (cos, sin, -sin, cos, 0.0, 0.0)
 
 
 def _line(cluster: Cluster, line: str) -> tuple[float, float]:

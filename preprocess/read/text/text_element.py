@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib.util import find_spec
 from typing import TYPE_CHECKING
 
+from preprocess.read.messages.remarks import Remark
 from preprocess.read.paint.paint_outline import paint_outline
 from preprocess.read.scene.painted import Ink, PaintedOutline
 from preprocess.read.xml.affine import is_degenerate
@@ -64,7 +65,7 @@ def _outlines(
 
     fonts = choose_fonts(scene, letters)
     for path in scene.shelf.unreadable:
-        scene.remarks.add("font-unreadable", path.name)
+        scene.remarks.add(Remark("font-unreadable", path.name))
     if fonts is None:
         return []
     _say_unfollowed(scene, letters, fonts)

@@ -27,6 +27,7 @@ __all__ = [
     "is_degenerate",
     "largest_stretch",
     "parse_transform_list",
+    "rotation",
     "scaling",
     "times",
     "translation",
@@ -55,6 +56,12 @@ def largest_stretch(matrix: Matrix) -> float:
     a, b, c, d, _, _ = matrix
     half, det = (a * a + b * b + c * c + d * d) / 2, a * d - b * c
     return math.sqrt(half + math.sqrt(max(0.0, half * half - det * det)))
+
+
+def rotation(angle: float) -> Matrix:
+    """Turn about the origin by radians, clockwise as seen."""
+    cos, sin = math.cos(angle), math.sin(angle)
+    return (cos, sin, -sin, cos, 0.0, 0.0)
 
 
 @lru_cache(1024)

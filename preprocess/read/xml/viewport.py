@@ -119,17 +119,13 @@ def _is_sure(*texts: str) -> bool:
     return not any(_unit(text) in {"em", "ex", "rem", "ch"} for text in texts)
 
 
-def other_page_sizes(size: PageSize, px_per_inch: float, at: PageSizeAt | None = None) -> str:
+def other_page_sizes(size: PageSize, px_per_inch: float, at: PageSizeAt) -> str:
     """The page in mm for every other common meaning of px, as words for a message.
 
-    `at` gives the size for a number of px per inch; without it, all of it is taken to be px.
+    `at` gives the size for a number of px per inch, None where all of it is px.
     """
-    found = []
-    for other in _OTHERS:
-        if other != px_per_inch:
-            there = (at(other) if at else None) or size
-            found.append(f"{page_size_text(there, other)} at {other:g}")
-    return ", ".join(found)
+    others = (other for other in _OTHERS if other != px_per_inch)
+    return ", ".join(f"{page_size_text(at(px) or size, px)} at {px:g}" for px in others)
 
 
 def page_size_text(size: PageSize, px_per_inch: float) -> str:

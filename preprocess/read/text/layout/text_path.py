@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.read.shapes.basic_shapes import shape_path
-from preprocess.read.shapes.flatten import Contour, FlattenJob, flatten_paths
+from preprocess.read.shapes.flatten import FlattenJob, flatten_paths
 from preprocess.read.style.element_style import style_at
 from preprocess.read.xml.affine import IDENTITY, parse_transform_list
 from preprocess.read.xml.elements import SHAPES, href_of
@@ -71,15 +71,10 @@ def text_path_track(scene: Scene, element: ElementWrapper, span: Span) -> Track 
     path, _ = shape_path(target.local_name, attributes, style, units)
     matrix = parse_transform_list(style("transform"), units) or IDENTITY
     contours = flatten_paths([FlattenJob(path, matrix)], max(span.style.font, 1e-3) * _FINE)[0]
-    lines = [_points(contour) for contour in contours]
+    lines = [contour.line for contour in contours]
     if element.etree_element.attrib.get("side", "").strip().lower() == "right":
         lines = [line[::-1] for line in lines[::-1]]
     return _measured(lines, element, attributes.get("pathLength"), units)
-
-
-def _points(contour: Contour) -> Floats:
-    closed = contour.closed
-    return np.vstack((contour.points, contour.points[:1])) if closed else contour.points
 
 
 def _measured(
