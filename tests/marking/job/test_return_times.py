@@ -115,5 +115,5 @@ def test_without_a_speed_it_says_what_to_add():
 def test_without_a_pitch_it_says_what_to_add():
     settings = dataclasses.replace(ENGRAVED, pitch=None)
     art = artwork(shape(box(0, 0, 6, 1)), settings=settings)
-    with pytest.raises(Refusal, match="without a pitch"):
+    with pytest.raises(Refusal, match="has no pitch"):
         TagPower(by=PowerBy.RETURN_TIME)(art, Bench(machine=GALVO))
