@@ -12,9 +12,11 @@ from preprocess.geometry.offset.erosion import simplify_fine_parts
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.checks.marked_twice import marked_twice
 from preprocess.marking.checks.plastic_checks import plastic_findings
+from preprocess.marking.checks.run_up import run_up_findings
 from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.machine import PowerSteps
 
 if TYPE_CHECKING:
     from shapely import Geometry, MultiPolygon
@@ -39,6 +41,7 @@ def check_artwork(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
     found = [*plastic_findings(bench), *_lines_to_engrave(artwork)]
     found += [*_off_the_field(artwork, bench.machine_or_default)]
     found += [*_off_the_part(artwork), *_bars_on_the_part(artwork), *_on_keep_off(artwork)]
+    found += run_up_findings(artwork, bench.machine_or_default)
     found += [*marked_twice(outputs), *_points(outputs, bench.machine_or_default)]
     found += [
         *_settings(outputs, bench.machine),
@@ -166,20 +169,20 @@ def _points(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[Finding]
 
 
 def _settings(outputs: tuple[OutputLayer, ...], machine: Machine | None) -> list[Finding]:
-    if machine is None:
-        return []
+    powers = machine.power if machine else PowerSteps(from_=0.0)
+    low, high = powers.from_, min(powers.to, 1.0)
     found = []
     for output in outputs:
         power, speed = output.settings.power, output.settings.speed
-        if power is not None and not _within(power, machine.power.from_, machine.power.to):
+        if power is not None and not _within(power, low, high):
             message = (
                 f"{output.id} asks for {100 * power:.4g} % power, which the machine cannot set"
             )
-            remedy = (
-                f"choose between {100 * machine.power.from_:g} % and {100 * machine.power.to:g} %"
-            )
+            remedy = f"choose between {100 * low:g} % and {100 * high:g} %"
             found.append(stop("power-out-of-range", message, remedy))
-        if speed is not None and not _within(speed, machine.speed.from_, machine.speed.to):
+        if machine is None or speed is None:
+            continue
+        if not _within(speed, machine.speed.from_, machine.speed.to):
             message = f"{output.id} asks for {speed:g} mm/s, which the machine cannot do"
             remedy = f"choose between {machine.speed.from_:g} and {machine.speed.to:g} mm/s"
             found.append(stop("speed-out-of-range", message, remedy))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, ClassVar
 
-from annotated_types import Ge, Gt
+from annotated_types import Ge, Gt, Le
 
 from preprocess.model.declared import Declared, Doc
 from preprocess.units import Acceleration, Length, Power, Share, Speed, Time
@@ -45,8 +45,8 @@ class FirstRow(StrEnum):
 class PowerSteps(Declared):
     """Powers that the machine can be set to."""
 
-    from_: Annotated[Share, Ge(0), Doc("lowest power")] = 0.01
-    to: Annotated[Share, Gt(0), Doc("highest power")] = 1.0
+    from_: Annotated[Share, Ge(0), Le(1), Doc("lowest power")] = 0.01
+    to: Annotated[Share, Gt(0), Le(1), Doc("highest power")] = 1.0
     step: Annotated[Share, Gt(0), Doc("smallest difference between two powers")] = 0.01
 
 

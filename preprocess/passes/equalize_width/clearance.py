@@ -67,10 +67,12 @@ def expect_kept_off(
         Refusal: one does; it says where.
     """
     bars = all_bars(barred)
-    struck = bars if slant is None else np.concatenate([bars, _landed(bars, axis, slant)])
     for area in keep_off:
-        near = shapely.dwithin(struck, area, _CLOSE)
-        if near.any():
+        near = shapely.dwithin(bars, area, _CLOSE).any()
+        if slant is not None:
+            reach = _CLOSE + slant.half_spot
+            near |= shapely.dwithin(_landed(bars, axis, slant), area, reach).any()
+        if near:
             x, y = area.centroid.x, area.centroid.y
             raise Refusal(
                 f"a bar would strike the area about ({x:.2f}, {y:.2f}) mm that is to be kept off",

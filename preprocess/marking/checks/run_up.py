@@ -1,0 +1,80 @@
+"""The run-up of a gantry: the field that it needs before and after each row, v²/2a."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import shapely
+
+from preprocess.findings import Finding, stop, warn
+from preprocess.geometry.base.row_frame import RowFrame
+from preprocess.marking.machine.machine_field import field_box
+from preprocess.marking.machine.motion import motion_of
+from preprocess.model.artwork.output import OutputLayer, output_layers
+from preprocess.model.artwork.settings import Operation
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from shapely import Polygon
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.machine import Machine
+
+_REACH = 1e-4
+"""mm beyond the field that are no fault: what the writer's rounding can move."""
+
+
+def run_up_findings(artwork: Artwork, machine: Machine) -> Iterator[Finding]:
+    """Layers whose rows leave less of the field on each side than the axis needs to get up speed.
+
+    Rows are swept at constant speed v; an axis with acceleration a reaches it over v²/2a, and
+    comes to rest over as much.
+    """
+    field, acceleration = field_box(artwork, machine), motion_of(machine)[0].acceleration
+    if field is None or acceleration is None:
+        return
+    for output in output_layers(artwork):
+        speed = output.settings.speed
+        if output.operation is not Operation.ENGRAVE or speed is None:
+            continue
+        needed, room = speed**2 / (2 * acceleration), room_along_rows(output, field)
+        if needed > room + _REACH:
+            yield _too_fast(output, (needed, room), acceleration, machine)
+
+
+def room_along_rows(output: OutputLayer, field: Polygon) -> float:
+    """Least way along the rows, mm, from any end of a row to the edge of the field."""
+    areas = [g for s in output.shapes for g in (s.geometry, s.bars) if g is not None]
+    left, top, right, bottom = shapely.total_bounds(areas)
+    x0, y0, x1, y1 = field.bounds
+    cos, sin = (abs(part) for part in RowFrame(output.settings.angle or 0.0).cos_sin)
+    sides = ((cos, min(left - x0, x1 - right)), (sin, min(top - y0, y1 - bottom)))
+    return max(0.0, min(free / share for share, free in sides if share > 0))
+
+
+def _too_fast(
+    output: OutputLayer, lengths: tuple[float, float], acceleration: float, machine: Machine
+) -> Finding:
+    needed, room = lengths
+    known = machine.acceleration is not None
+    message = (
+        f"rows of {output.id} at {output.settings.speed:.0f} mm/s need {needed:.1f} mm of run-up "
+        f"on each side, at {'' if known else 'an assumed '}{acceleration:.0f} mm/s², but the field "
+        f"leaves {room:.1f} mm"
+    )
+    fits = _fitting_speed(room, acceleration, machine)
+    slower = f"mark it at {fits} mm/s at most, or " if fits else ""
+    remedy = (
+        f"{slower}make the drawing smaller with place, or move it towards the middle of the field"
+    )
+    if known:
+        return stop("run-up-beyond-field", message, remedy)
+    return warn("run-up-beyond-field", message, f"name the machine's acceleration; {remedy}")
+
+
+def _fitting_speed(room: float, acceleration: float, machine: Machine) -> int:
+    """Largest whole speed, mm/s, whose run-up fits; 0 where the machine cannot go as slowly."""
+    fits = math.floor(math.sqrt(2 * acceleration * room))
+    return fits if fits >= machine.speed.from_ else 0
