@@ -14,7 +14,8 @@ from preprocess.write.svg.svg_document import svg_bytes
 from tests.written_layers import read_back_shapes
 
 DRAWING = b"""<svg xmlns="http://www.w3.org/2000/svg"
-width="60mm" height="40mm" viewBox="0 0 60 40"><path id="blade" d="M15 20 Q30 8 45 20 Q30 32 15 20 Z"/></svg>"""
+width="60mm" height="40mm" viewBox="0 0 60 40">
+<path id="blade" d="M15 20 Q30 8 45 20 Q30 32 15 20 Z"/></svg>"""
 
 WITH_CLIP = DRAWING.replace(
     b"</svg>", b'<rect id="clip" x="28" y="2" width="3" height="16"/></svg>'
