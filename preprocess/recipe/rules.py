@@ -15,7 +15,7 @@ from preprocess.model.options.reading import DEFAULT_LAYER
 from preprocess.model.options.shades import Shades
 from preprocess.read.style.selector_matcher import compile_selectors
 from preprocess.recipe.recipe_keys import RECIPE_FORMAT
-from preprocess.recipe.text_rules import text_complaints
+from preprocess.recipe.text_rules import text_complaints, tray_complaints
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -41,7 +41,7 @@ def rule_complaints(
     found += _shades(recipe, document)
     found += _choices(recipe, (), document)
     found += _selectors(recipe, document)
-    found += text_complaints(recipe, document)
+    found += [*text_complaints(recipe, document), *tray_complaints(recipe, steps)]
     for step in steps:
         found += _choices(step.params, step.path, document)
         if step.params.only is not None and step.params.only == step.params.except_:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import unicodedata
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,7 @@ from preprocess.model.options.lettering import Lettering, TextRule
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from preprocess.engine.step import Step
     from preprocess.loading.yaml.yaml_document import YamlDocument
     from preprocess.recipe.recipe_keys import Recipe
 
@@ -37,6 +39,25 @@ def text_complaints(recipe: Recipe, document: YamlDocument) -> Iterator[Complain
         remedy = "write text:, or delete names_from"
         place = document.at(("names_from",))
         yield Complaint("names_from names a column, but no text is filled in", remedy, place)
+
+
+def tray_complaints(recipe: Recipe, steps: Sequence[Step]) -> Iterator[Complaint]:
+    """Complaints about texts that differ from label to label, on trays whose copies are alike."""
+    varies = [key for rule in recipe.text for key in ("serial", "column") if getattr(rule, key)]
+    if not varies:
+        return
+    for step in steps:
+        seats = math.prod(getattr(step.params, "copies", None) or (1,))
+        if seats > 1:
+            found = (
+                f"all {seats} copies of the tray would get the same text, but text: has a "
+                f"{varies[0]}, which is to differ from label to label"
+            )
+            remedy = (
+                "take copies out and make each label by itself with evenmark series, or write "
+                "value: where all are to say the same"
+            )
+            yield Complaint(found, remedy, step.place)
 
 
 def unprintable_character(text: str) -> str:

@@ -262,3 +262,24 @@ def test_names_that_no_file_can_have(key, name):
     text = f'recipe: 1\n{key}"{name}"{"}" * key.count("{")}\n'
     with pytest.raises(UserError, match=r"label\.yaml:2:\d+: .*there is no such"):
         load_recipe(Path("label.yaml"), text)
+
+
+@pytest.mark.parametrize(
+    ("copies", "text", "stops"),
+    [
+        ("[2, 3]", "serial: {from: 14}", True),
+        ("[1, 2]", "column: name", True),
+        ("[2, 3]", "value: fern", False),
+        ("[1, 1]", "serial: {from: 14}", False),
+    ],
+)
+def test_a_tray_whose_copies_would_all_say_the_same_is_refused(copies, text, stops):
+    recipe = (
+        f"recipe: 1\npasses: [{{place: {{copies: {copies}, spacing: [9 mm, 9 mm]}}}}]\n"
+        f"text: [{{element: '#name', {text}}}]\n"
+    )
+    if stops:
+        with pytest.raises(UserError, match="copies of the tray would get the same text"):
+            load_recipe(None, recipe)
+    else:
+        load_recipe(None, recipe)

@@ -17,7 +17,7 @@ from preprocess.findings import Finding, note, warn
 from preprocess.marking.checks.extrapolation import extrapolation_findings
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
-from preprocess.model.bench.filament import Filament, Reference
+from preprocess.model.bench.filament import Filament, MarkTone, Reference
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -30,6 +30,11 @@ if TYPE_CHECKING:
 
 _FAR = 2.0
 """Factor of pitch or speed beyond which a job is no longer like the reference patch."""
+
+_BEYOND_LINEAR = {
+    MarkTone.DARKER: "a darker mark chars there, which takes up more light",
+    MarkTone.LIGHTER: "a lighter mark foams there, which keeps its heat",
+}
 
 
 def profile_findings(
@@ -53,6 +58,7 @@ def profile_findings(
         found += _far(by_output, filament.reference)
     if filament.marks_from:
         found += _faint(heat, by_output, filament)
+    found += _feeds_itself(heat, filament)
     return tuple(found)
 
 
@@ -67,6 +73,17 @@ def _uncalibrated(filament: Filament | None) -> Finding:
         f"{what}, so the heat index is {UNCALIBRATED}",
         "mark and grade a test patch, and give the filament its reference: and window:",
     )
+
+
+def _feeds_itself(heat: HeatIndex, filament: Filament) -> Iterator[Finding]:
+    """By the tone of the mark: what makes hot places hotter than a linear prediction says."""
+    if filament.mark is None or not heat.calibrated or heat.too_heavy <= 0:
+        return
+    message = (
+        f"{100 * heat.too_heavy:.1f} % of the area is predicted above the window, and "
+        f"{_BEYOND_LINEAR[filament.mark]}: it may get heavier than predicted"
+    )
+    yield note("hotter-than-predicted", message, "try these places on a spare part first")
 
 
 def _other_machine(filament: Filament, bench: Bench) -> Iterator[Finding]:

@@ -77,7 +77,7 @@ class Filament(Declared):
     machine: Annotated[str | None, Doc("machine that it was graded on")] = None
     polymer: Annotated[str | None, Doc("PLA, PETG, ABS, …")] = None
     mark: Annotated[
-        MarkTone | None, Doc("whether the mark is lighter or darker than the plastic")
+        MarkTone | None, Doc("tone of the mark against the plastic; hot places are judged by it")
     ] = None
     conductivity: Annotated[Conductivity | None, Gt(0), Doc("thermal conductivity")] = None
     density: Annotated[Density | None, Gt(0), Doc("density")] = None

@@ -7,7 +7,7 @@ from shapely import MultiLineString, box
 
 from preprocess.marking.prediction import predict
 from preprocess.model.bench.bench import Bench
-from preprocess.model.bench.filament import Filament, Reference, Tried, Window
+from preprocess.model.bench.filament import Filament, MarkTone, Reference, Tried, Window
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
 from tests.marking.drawn import ENGRAVED, artwork, shape, square
@@ -209,3 +209,18 @@ def test_another_spool_than_the_graded_one_is_named(name, graded, printed, told)
     if told:
         assert findings["another-filament"].severity == "warn"
         assert "'green', but the part is of 'slate'" in findings["another-filament"].message
+
+
+@pytest.mark.parametrize(
+    ("tone", "says"), [(MarkTone.DARKER, "chars there"), (MarkTone.LIGHTER, "foams there")]
+)
+def test_hot_places_are_judged_by_the_tone_of_the_mark(tone, says):
+    toned = dataclasses.replace(GREEN, mark=tone)
+    told = found(with_(power=0.9), filament=toned)["hotter-than-predicted"]  # 1.8 on the patch
+    assert told.severity == "note"
+    assert says in told.message
+    assert "heavier than predicted" in told.message
+    assert "hotter-than-predicted" not in found(filament=toned)
+    assert "hotter-than-predicted" not in found(with_(power=0.9))
+    ungraded = dataclasses.replace(toned, reference=None)
+    assert "hotter-than-predicted" not in found(with_(power=0.9), filament=ungraded)
