@@ -18,7 +18,7 @@ from preprocess.preview.sheet.sheet_job import SheetJob
 from tests.labels import fern_label
 from tests.passes.benches import artwork, shape
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 
 
 def of_bars():
