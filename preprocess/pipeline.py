@@ -19,6 +19,7 @@ from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.prediction import Prediction, heat_figures, predict
 from preprocess.model.artwork.output import output_layers
 from preprocess.read.reader import read
+from preprocess.write.digest import sha256_hex
 from preprocess.write.report import RunRecord, run_report_bytes
 from preprocess.write.row_figures import row_figures
 from preprocess.write.svg.check_square import check_square, with_squares, written_artwork
@@ -59,6 +60,11 @@ class Conversion:
     amounts: tuple[Mapping[str, Amount], Mapping[str, Amount]]
     data: bytes | None
     font_files: tuple[Path, ...] = ()
+
+    @property
+    def digest(self) -> str | None:
+        """SHA-256 of the written SVG, in hexadecimal."""
+        return None if self.data is None else sha256_hex(self.data)
 
     def _repr_svg_(self) -> str:
         _, _, svg = make_overlay(self, PurePath(self.name).name).decode().partition("?>")
@@ -176,8 +182,12 @@ def make_report(
     loaded: LoadedRecipe,
     name: str,
     predicted: tuple[Prediction, Prediction] | None = None,
+    file: str | None = None,
 ) -> bytes:
-    """The report of a conversion as JSON; heat is in it where it was predicted."""
+    """The report of a conversion as JSON; heat is in it where it was predicted.
+
+    `file` is the path of the written SVG as seen from the report.
+    """
     machine = loaded.bench.machine_or_default
     heat: tuple[dict[str, Any] | None, ...] = (None, None)
     if predicted is None:
@@ -189,6 +199,7 @@ def make_report(
     return run_report_bytes(
         RunRecord(
             design=name,
+            output=(file, result.digest),
             before=result.before,
             after=result.after,
             colours=result.colours,
@@ -226,14 +237,19 @@ def make_sheet(
     loaded: LoadedRecipe,
     name: str,
     predicted: tuple[Prediction, Prediction] | None = None,
+    file: str | None = None,
 ) -> bytes:
-    """The job sheet of a conversion as HTML; heat is on it where it was predicted."""
+    """The job sheet of a conversion as HTML; heat is on it where it was predicted.
+
+    `file` is the path of the written SVG as seen from the sheet.
+    """
     from preprocess.preview.sheet.job_sheet import job_sheet_html
     from preprocess.preview.sheet.sheet_job import SheetJob
 
     return job_sheet_html(
         SheetJob(
             title=name,
+            output=(file, result.digest),
             before=result.before,
             after=result.after,
             bench=result.bench,

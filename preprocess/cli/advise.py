@@ -35,7 +35,7 @@ def advise(
         raise typer.BadParameter("--choose needs --write FILE")
     text = files.read_recipe(recipe)
     loaded, drawing = files.load_recipe_and_drawing(recipe, design, text)
-    files.refuse_inputs(list(filter(None, (write, report))), [*loaded.read_files, drawing.path])
+    files.check_outputs([write, report], [*loaded.read_files, drawing.path])
     from preprocess.advice.advise import SIMULATION_COUNT, AdviceLimits, compare_ways
     from preprocess.advice.report import advice_bytes, advice_data
     from preprocess.advice.simulate import AdviceRequest

@@ -2,24 +2,45 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Annotated, Optional
+
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, DesignArgument, NoHeat, Quiet, RecipeArgument, Strict
-from preprocess.errors import Exit
+from preprocess.cli.options import AsJson, DesignArgument, NoHeat, Quiet, Strict, option
+from preprocess.errors import Exit, Place, wrong
 from preprocess.findings import Severity
 
 
 def check(
-    recipe: RecipeArgument,
+    recipe: Annotated[
+        Optional[str],
+        typer.Argument(
+            metavar="RECIPE",
+            help="recipe (YAML), or - for standard input; with --against a written SVG, "
+            "default: the one that the report names",
+            show_default=False,
+        ),
+    ] = None,
     design: DesignArgument = None,
     *,
+    against: Annotated[
+        str, option("report (JSON): does the written SVG belong to it?", metavar="REPORT")
+    ] = "",
     no_heat: NoHeat = False,
     strict: Strict = False,
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
     """Report what would stop or spoil the work; write nothing."""
+    if against:
+        if design is not None:
+            raise typer.BadParameter("name one written SVG at most", param_hint="--against")
+        _compare(recipe, Path(against), quiet=quiet, json=json)
+        return
+    if recipe is None:
+        raise typer.BadParameter("name a recipe", param_hint="RECIPE")
     loaded, drawing = files.load_recipe_and_drawing(recipe, design)
     result = files.convert_drawing(loaded, drawing, strict=strict)
     show.print_findings(result.findings, as_json=json, quiet=quiet)
@@ -35,3 +56,22 @@ def check(
             raise typer.Exit(Exit.USER)
     if not quiet and not json:
         show.print_sentence("no fault found in the file; a prediction, no promise")
+
+
+def _compare(svg: str | None, report: Path, *, quiet: bool, json: bool) -> None:
+    """Whether a written SVG is the one that a report tells of."""
+    from preprocess.write.digest import sha256_hex
+    from preprocess.write.report import output_in_report
+
+    named, digest = output_in_report(files.read_bytes(report, "report"), str(report))
+    if svg is None and named is None:
+        remedy = "name the SVG before --against"
+        raise wrong("this report does not name its SVG", remedy, place=Place(str(report)))
+    path = report.parent / str(named) if svg is None else Path(svg)
+    if sha256_hex(files.read_bytes(path, "SVG")) != digest:
+        found = f"this is not the file that {report} tells of: changed, or of another run"
+        raise wrong(found, "run evenmark again, and keep what it writes", place=Place(str(path)))
+    if json:
+        show.print_result("belongs", {"path": str(path), "report": str(report)})
+    elif not quiet:
+        show.print_sentence(f"{path} belongs to {report}")

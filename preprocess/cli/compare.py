@@ -26,7 +26,7 @@ def compare(
     from preprocess.read.reader import read
 
     one, other = files.read_drawing(before), files.read_drawing(after)
-    files.refuse_inputs([out], [one.path, other.path])
+    files.check_outputs([out], [one.path, other.path])
     readings = [read(drawing.data, drawing.name, Wanted()) for drawing in (one, other)]
     findings = [finding for reading in readings for finding in reading.findings]
     show.print_findings(findings, as_json=json, quiet=quiet)

@@ -20,8 +20,6 @@ from preprocess.errors import Exit, Place, wrong
 from preprocess.units import LENGTH, PITCH, SHARE, SPEED
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from preprocess.recipe.load import LoadedRecipe
 
 COUPON_KINDS = (
@@ -73,7 +71,7 @@ def coupon(
     from preprocess.coupon.design.define import define
     from preprocess.coupon.paper.files import coupon_files, coupon_paths
 
-    files.refuse_inputs([str(path) for path in coupon_paths(target)], loaded.read_files)
+    files.check_outputs([str(path) for path in coupon_paths(target)], loaded.read_files)
     size = parse_size(plate, "--plate") if plate else _plate_of(loaded, recipe)
     with files.refusal_as_error(recipe):
         definition = define(
@@ -84,23 +82,11 @@ def coupon(
     if not made.data:
         raise typer.Exit(Exit.USER)
     if not replace:
-        _keep_grades(made.data)
+        files.keep_grades(
+            made.data, "name another coupon with -o, or lose its grades with --replace"
+        )
     outputs = [(str(path), data) for path, data in made.data.items()]
     files.write_outputs(outputs, as_json=json, quiet=quiet)
-
-
-def _keep_grades(written: Mapping[Path, bytes]) -> None:
-    """Refuse to overwrite a grade table that holds anything else: grades are in it."""
-    from preprocess.coupon.paper.file_names import TABLE_SUFFIX
-
-    for path, data in written.items():
-        if (
-            path.name.endswith(TABLE_SUFFIX)
-            and path.exists()
-            and not files.holds_bytes(str(path), data)
-        ):
-            remedy = "name another coupon with -o, or lose its grades with --replace"
-            raise wrong("this grade table exists already", remedy, place=Place(str(path)))
 
 
 def _plate_of(loaded: LoadedRecipe, recipe: str) -> tuple[float, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -13,7 +14,7 @@ from preprocess.errors import Place, Refusal, wrong
 from preprocess.loading.yaml.text_files import decode_text, read_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from preprocess.pipeline import Conversion
     from preprocess.recipe.load import LoadedRecipe
@@ -50,10 +51,20 @@ def read_drawing(path: str | Path) -> DrawingFile:
     if str(path) == STREAM:
         return DrawingFile(sys.stdin.buffer.read(), "standard input", None)
     path = Path(path)
+    return DrawingFile(read_bytes(path, "drawing"), str(path), path)
+
+
+def read_bytes(path: Path, noun: str) -> bytes:
+    """The bytes of a file that a person named.
+
+    Raises:
+        UserError: the file is missing, is a folder, or cannot be read.
+    """
     try:
-        return DrawingFile(path.read_bytes(), str(path), path)
-    except OSError as error:
-        found = f"the drawing cannot be read ({error.strerror})"
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        found = f"the {noun} cannot be read ({reason})"
         raise wrong(found, "check the path", place=Place(str(path))) from error
 
 
@@ -126,24 +137,29 @@ def refusal_as_error(path: str = "") -> Iterator[None]:
 
 
 def write_outputs(
-    outputs: Iterable[tuple[str, bytes]], *, as_json: bool, quiet: bool, keep_old: bool = False
+    outputs: Sequence[tuple[str, bytes]], *, as_json: bool, quiet: bool, keep_old: bool = False
 ) -> None:
-    """Write bytes to files, each whole or not at all, or to standard output; say where they are.
+    """Write bytes to files, all of them or none, or to standard output; say where they are.
 
-    `keep_old` leaves files alone that hold the same bytes already.
+    The first is the one that the others speak of. `keep_old` leaves files alone that hold the same
+    bytes already.
+
+    Raises:
+        UserError: one of them cannot be written; the old files are as they were.
     """
-    from preprocess.write.atomic import replace_file
+    from preprocess.write.atomic import staged_files
 
-    for path, data in outputs:
-        if keep_old and holds_bytes(path, data):
-            show.tell_unchanged(path, as_json=as_json, quiet=quiet)
-            continue
-        if path == STREAM:
-            sys.stdout.buffer.write(data)
-            sys.stdout.buffer.flush()
-        else:
-            replace_file(Path(path), data)
-        show.tell_written(path, as_json=as_json, quiet=quiet)
+    kept = [path for path, data in outputs if keep_old and holds_bytes(path, data)]
+    files = [(Path(path), data) for path, data in outputs if path not in {STREAM, *kept}]
+    with staged_files(files) as put_in_place:
+        for path, data in outputs:
+            if path == STREAM:
+                sys.stdout.buffer.write(data)
+                sys.stdout.buffer.flush()
+        put_in_place()
+    for path, _ in outputs:
+        tell = show.tell_unchanged if path in kept else show.tell_written
+        tell(path, as_json=as_json, quiet=quiet)
 
 
 def holds_bytes(path: str, data: bytes) -> bool:
@@ -154,22 +170,46 @@ def holds_bytes(path: str, data: bytes) -> bool:
         return False
 
 
-def refuse_inputs(outputs: Sequence[str], inputs: Iterable[Path | None]) -> None:
-    """Refuse to overwrite an input, or to write two outputs into one file.
+def check_outputs(outputs: Sequence[str], inputs: Iterable[Path | None]) -> None:
+    """Refuse, before any work, outputs that cannot be written; empty names are not wanted.
 
     Raises:
-        UserError: an output is an input, or is named twice.
+        UserError: no such folder, no right to write, an output is an input or is named twice.
     """
-    from preprocess.write.atomic import refuse_same
+    from preprocess.write.targets import check_targets
 
-    known = [path for path in inputs if path is not None]
-    for output in outputs:
-        if output != STREAM:
-            refuse_same(Path(output), *known)
-    resolved = [output if output == STREAM else str(Path(output).resolve()) for output in outputs]
-    for output, path in zip(outputs, resolved, strict=True):
-        if resolved.count(path) > 1:
-            raise wrong(f"{output} would be written twice", "give each output a name of its own")
+    if outputs.count(STREAM) > 1:
+        raise wrong("two outputs cannot both go to standard output", "name a file for one of them")
+    paths = [Path(output) for output in outputs if output not in {"", STREAM}]
+    check_targets(paths, [path for path in inputs if path is not None])
+
+
+def keep_grades(written: Mapping[Path, bytes], remedy: str) -> None:
+    """Refuse to overwrite a grade table that holds anything else: grades are in it.
+
+    Raises:
+        UserError: there is such a table.
+    """
+    from preprocess.coupon.paper.file_names import TABLE_SUFFIX
+
+    for path, data in written.items():
+        table = path.name.endswith(TABLE_SUFFIX)
+        if table and path.exists() and not holds_bytes(str(path), data):
+            raise wrong("this grade table exists already", remedy, place=Place(str(path)))
+
+
+def seen_from(holder: str, path: str | Path | None) -> str | None:
+    """Path of a file as seen from the one that names it; the same on every machine.
+
+    None for what came, or goes, through a pipe.
+    """
+    if path is None or str(path) == STREAM:
+        return None
+    folder = Path() if holder == STREAM else Path(holder).parent
+    try:
+        return Path(os.path.relpath(path, folder)).as_posix()
+    except ValueError:  # another drive
+        return Path(path).resolve().as_posix()
 
 
 def makefile_rule(target: str, inputs: Iterable[Path | None]) -> bytes:

@@ -85,10 +85,12 @@ def _fit(
     from preprocess.calibrate.fit.profile import fitted_profile, profile_bytes
     from preprocess.calibrate.grades.trials import collect_trials
     from preprocess.calibrate.next_coupon.proposal import propose_coupon
+    from preprocess.coupon.paper.files import coupon_paths
 
     plot, following = pictures
     read = [Path(table) for table in tables]
-    files.refuse_inputs([str(out), *filter(None, (plot, following))], read)
+    coupon = [str(path) for path in coupon_paths(Path(following))] if following else []
+    files.check_outputs([str(out), plot, *coupon], read)
     known, trials, notes = collect_trials(read, out, graded)
     found = fitted(trials, known)
     if name:
@@ -107,7 +109,7 @@ def _fit(
         written[plot] = even_band_svg(found, profile)
     if offer and following:
         written |= _next(found, offer, Path(following), as_json=as_json, quiet=quiet)
-    files.write_outputs(written.items(), as_json=as_json, quiet=quiet)
+    files.write_outputs([*written.items()], as_json=as_json, quiet=quiet)
 
 
 def _next(
@@ -121,6 +123,7 @@ def _next(
     show.print_findings(made.findings, as_json=as_json, quiet=quiet)
     if not made.data:
         raise typer.Exit(Exit.USER)
+    files.keep_grades(made.data, "name another coupon with --next")
     return {str(path): data for path, data in made.data.items()}
 
 

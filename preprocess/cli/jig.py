@@ -34,7 +34,7 @@ def jig(
     gap = parse_quantity(clearance, LENGTH, "--clearance", positive=False)
     loaded, drawing = files.load_recipe_and_drawing(recipe, design)
     target = out or drawing.beside("jig.svg")
-    files.refuse_inputs([target], [*loaded.read_files, drawing.path])
+    files.check_outputs([target], [*loaded.read_files, drawing.path])
     from preprocess.jig import make_jig
 
     result = files.convert_drawing(loaded, drawing)

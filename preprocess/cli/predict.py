@@ -27,7 +27,7 @@ def predict(
 ) -> None:
     """Predict rows, time and heat of the design as it would be written."""
     loaded, drawing = files.load_recipe_and_drawing(recipe, design)
-    files.refuse_inputs(list(filter(None, (map_, report))), [*loaded.read_files, drawing.path])
+    files.check_outputs([map_, report], [*loaded.read_files, drawing.path])
     from preprocess.marking.checks.dose_check import second_opinion
     from preprocess.marking.prediction import predict as foresee
     from preprocess.pipeline import make_report, predict_both, prediction_findings

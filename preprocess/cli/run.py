@@ -44,7 +44,7 @@ def run(
     loaded, drawing = files.load_recipe_and_drawing(recipe, design)
     target = out or drawing.beside("laser.svg")
     inputs = [*loaded.read_files, drawing.path]
-    files.refuse_inputs([target, *filter(None, (overlay, sheet, report, depfile))], inputs)
+    files.check_outputs([target, overlay, sheet, report, depfile], inputs)
     from preprocess import pipeline
 
     result = files.convert_drawing(loaded, drawing, strict=strict)
@@ -61,9 +61,13 @@ def run(
     if overlay:
         outputs.append((overlay, pipeline.make_overlay(result, drawing.title)))
     if sheet:
-        outputs.append((sheet, pipeline.make_sheet(result, loaded, drawing.title, predicted)))
+        beside = files.seen_from(sheet, target)
+        made = pipeline.make_sheet(result, loaded, drawing.title, predicted, beside)
+        outputs.append((sheet, made))
     if report:
-        outputs.append((report, pipeline.make_report(result, loaded, drawing.title, predicted)))
+        beside = files.seen_from(report, target)
+        made = pipeline.make_report(result, loaded, drawing.title, predicted, beside)
+        outputs.append((report, made))
     if depfile:
         outputs.append((depfile, files.makefile_rule(target, [*inputs, *result.font_files])))
     files.write_outputs(outputs, as_json=json, quiet=quiet, keep_old=keep_old)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Annotated
 
@@ -27,7 +26,7 @@ def start(
     """Write a commented recipe that fits a drawing."""
     drawing = files.read_drawing(design)
     target = out or drawing.beside("yaml")
-    files.refuse_inputs([target], [drawing.path])
+    files.check_outputs([target], [drawing.path])
     if target != files.STREAM and Path(target).exists() and not replace:
         remedy = "name another with -o, or overwrite it with --replace"
         raise wrong("this recipe exists already", remedy, place=Place(target))
@@ -36,7 +35,7 @@ def start(
     from preprocess.recipe.starter.first_recipe import first_recipe
 
     found = measure_drawing(drawing.data, drawing.name)
-    text = first_recipe(found, _seen_from(target, drawing.path), drawing.title)
+    text = first_recipe(found, files.seen_from(target, drawing.path), drawing.title)
     result = files.convert_drawing(load_recipe(None, text), drawing)
     told = [f for f in result.findings if json or f.severity is not Severity.NOTE]
     show.print_findings(told, as_json=json, quiet=quiet)
@@ -47,14 +46,3 @@ def start(
         show.print_sentence(
             "tried on the drawing, no fault found; `evenmark check` reports in full"
         )
-
-
-def _seen_from(recipe: str, design: Path | None) -> str | None:
-    """Path of the drawing as seen from the recipe; the same on every machine."""
-    if design is None:
-        return None
-    folder = Path() if recipe == "-" else Path(recipe).parent
-    try:
-        return Path(os.path.relpath(design, folder)).as_posix()
-    except ValueError:  # another drive
-        return design.resolve().as_posix()

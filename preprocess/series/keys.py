@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from dataclasses import asdict
 from importlib.metadata import PackageNotFoundError, packages_distributions, version
 from typing import TYPE_CHECKING
 
 from preprocess import __version__
+from preprocess.write.digest import sha256_hex
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -18,11 +18,6 @@ if TYPE_CHECKING:
     from preprocess.series.tasks import Products
 
 _LIBRARIES = ("lxml", "numpy", "pyclipper", "scipy", "shapely", "skia-pathops")
-
-
-def sha256_hex(data: bytes) -> str:
-    """SHA-256 in hexadecimal."""
-    return hashlib.sha256(data).hexdigest()
 
 
 def key_of_recipe(loaded: LoadedRecipe, wants: Products, files: Iterable[tuple[str, bytes]]) -> str:

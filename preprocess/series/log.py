@@ -7,8 +7,8 @@ from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from preprocess.errors import Place, wrong
-from preprocess.series.keys import sha256_hex
 from preprocess.write.atomic import replace_file
+from preprocess.write.digest import sha256_hex
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.errors import Place, wrong
 from preprocess.recipe.text_rules import recipe_for_label
-from preprocess.series.keys import key_of_design, key_of_recipe, sha256_hex
+from preprocess.series.keys import key_of_design, key_of_recipe
 from preprocess.series.log import (
     DONE,
     FAILED,
@@ -19,7 +19,9 @@ from preprocess.series.log import (
     write_log,
 )
 from preprocess.series.tasks import DesignTask, TaskResult
-from preprocess.write.atomic import refuse_same, replace_file
+from preprocess.write.atomic import replace_files
+from preprocess.write.digest import sha256_hex
+from preprocess.write.targets import refuse_same
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -126,6 +128,7 @@ def _task(series: Series, design: SeriesDesign, data: bytes) -> DesignTask:
         data=data,
         path=str(design.path),
         title=design.title,
+        name=design.name,
         wants=series.wants,
     )
 
@@ -141,8 +144,7 @@ def _in_row(loaded: LoadedRecipe, design: SeriesDesign) -> LoadedRecipe:
 def _written(series: Series, design: SeriesDesign, key: str, made: TaskResult) -> LogEntry:
     """Write the outputs of one design; old ones stay where it failed."""
     names = {f"{design.name}.{ending}": data for ending, data in made.outputs.items()}
-    for name, data in names.items():
-        replace_file(series.folder / name, data)
+    replace_files((series.folder / name, data) for name, data in names.items())
     return LogEntry(
         design=design.title,
         status=FAILED if made.failed else DONE,

@@ -31,12 +31,13 @@ class Products:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DesignTask:
-    """One design with all that a worker needs; it opens no file."""
+    """One design with all that a worker needs; it opens no file. Outputs are called by `name`."""
 
     loaded: LoadedRecipe
     data: bytes
     path: str
     title: str
+    name: str
     wants: Products
 
 
@@ -113,13 +114,14 @@ def _outputs(
 ) -> Iterable[tuple[str, bytes]]:
     from preprocess.pipeline import make_overlay, make_report, make_sheet
 
+    file = f"{task.name}.laser.svg"
     yield "laser.svg", data
     if task.wants.overlay:
         yield "overlay.svg", make_overlay(result, task.title)
     if task.wants.sheet:
-        yield "sheet.html", make_sheet(result, task.loaded, task.title, predicted)
+        yield "sheet.html", make_sheet(result, task.loaded, task.title, predicted, file)
     if task.wants.report:
-        yield "report.json", make_report(result, task.loaded, task.title, predicted)
+        yield "report.json", make_report(result, task.loaded, task.title, predicted, file)
 
 
 def _figures(

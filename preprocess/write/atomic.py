@@ -1,65 +1,94 @@
-"""Files appear whole or not at all; a failed run leaves the old one as it was."""
+"""Files appear whole or not at all, several of them together; a failure leaves the old ones."""
 
 from __future__ import annotations
 
 import os
+import shutil
+import signal
 import stat
 import tempfile
-from contextlib import suppress
+import threading
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from preprocess.errors import Place, UserError, wrong
+from preprocess.write.targets import check_target, is_device, unwritable_as_error
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+
+_ENDING = [
+    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
+]
+
+
+@dataclass(frozen=True, slots=True)
+class _Staged:
+    """An output that lies ready beside its target; `part` is None for a device or pipe."""
+
+    path: Path
+    target: Path
+    data: bytes
+    part: Path | None
+
+    @property
+    def old(self) -> Path:
+        """Where the old file is kept until all is done."""
+        return (self.part or self.target).with_suffix(".old")
 
 
 def replace_file(path: Path, data: bytes) -> None:
-    """Put `data` in place of the file in one step; a link keeps pointing where it points.
+    """Put `data` in place of the file in one step; see `replace_files`."""
+    replace_files([(path, data)])
 
-    Devices and pipes cannot be replaced and are written to.
+
+def replace_files(outputs: Iterable[tuple[Path, bytes]]) -> None:
+    """Put files in place of old ones, all of them or none.
+
+    A link keeps pointing where it points. Devices and pipes cannot be replaced and are written to.
+
+    Args:
+        outputs: paths with their bytes; the first is the one that the others speak of, and is put
+            in place last.
 
     Raises:
         UserError: no such folder, no right to write, path is a folder, disk full and the like.
     """
-    target = Path(os.path.realpath(path))
-    try:
-        if target.is_dir():
-            raise wrong("this is a folder, not a file", "give a file name", place=_at(path))
-        if not target.parent.is_dir():
-            raise wrong(
-                f"there is no folder {str(target.parent)!r}",
-                "make it first, or write somewhere else",
-                place=_at(path),
-            )
-        if target.exists() and not target.is_file():
-            target.write_bytes(data)
-        else:
-            _replace(target, data)
-    except OSError as error:
-        raise _unwritable(path, error) from error
+    with staged_files(outputs) as put_in_place:
+        put_in_place()
 
 
-def refuse_same(path: Path, *inputs: Path) -> None:
-    """Refuse an output path that is one of the inputs, also by way of a link.
+@contextmanager
+def staged_files(outputs: Iterable[tuple[Path, bytes]]) -> Iterator[Callable[[], None]]:
+    """Write files aside; call the value to put all of them in place, as `replace_files` does.
 
     Raises:
-        UserError: they are the same file.
+        UserError: as `replace_files`.
     """
-    for other in inputs:
-        if _same(path, other):
-            raise wrong(
-                f"the output would overwrite the input {str(other)!r}",
-                "choose another name with -o",
-                place=_at(path),
-            )
+    staged: list[_Staged] = []
+    try:
+        for path, data in outputs:
+            staged.append(_stage(path, data))
+        yield partial(_put_in_place, staged)
+    finally:
+        for one in staged:
+            if one.part is not None:
+                for left in (one.part, one.old):
+                    with suppress(OSError):
+                        left.unlink()
 
 
-def _same(one: Path, other: Path) -> bool:
-    with suppress(OSError):
-        if one.samefile(other):
-            return True
-    return os.path.realpath(one) == os.path.realpath(other)
+def _stage(path: Path, data: bytes) -> _Staged:
+    check_target(path)
+    with unwritable_as_error(path):
+        target = Path(os.path.realpath(path))
+        part = None if is_device(path) else _written_aside(target, data)
+        return _Staged(path, target, data, part)
 
 
-def _replace(target: Path, data: bytes) -> None:
+def _written_aside(target: Path, data: bytes) -> Path:
     handle, name = tempfile.mkstemp(
         dir=target.parent, prefix=f".{target.name[:40]}.", suffix=".part"
     )
@@ -69,11 +98,85 @@ def _replace(target: Path, data: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         Path(name).chmod(_mode(target))
-        Path(name).replace(target)
     except BaseException:
         with suppress(OSError):
             Path(name).unlink()
         raise
+    return Path(name)
+
+
+def _put_in_place(staged: Sequence[_Staged]) -> None:
+    """Devices first, since what they were told cannot be taken back; then all renames in a row."""
+    for one in staged:
+        if one.part is None:
+            with unwritable_as_error(one.path):
+                one.path.write_bytes(one.data)
+    files = [one for one in reversed(staged) if one.part is not None]
+    several = files if len(files) > 1 else []
+    for one in several:
+        with unwritable_as_error(one.path):
+            _keep_old(one)
+    with _signals_later():
+        try:
+            for one in files:
+                _rename(one)
+        except BaseException:
+            for one in several:
+                _put_back(one)
+            raise
+    for folder in dict.fromkeys(one.target.parent for one in files):
+        _settle(folder)
+
+
+def _keep_old(one: _Staged) -> None:
+    if one.target.exists():
+        try:
+            os.link(one.target, one.old)
+        except OSError:  # no links on this disk, or none to files of others
+            shutil.copy2(one.target, one.old)
+
+
+def _rename(one: _Staged) -> None:
+    if one.part is not None:
+        with unwritable_as_error(one.path):
+            one.part.replace(one.target)
+
+
+def _put_back(one: _Staged) -> None:
+    with suppress(OSError):
+        if one.old.exists():
+            one.old.replace(one.target)
+        else:
+            one.target.unlink(missing_ok=True)
+
+
+def _settle(folder: Path) -> None:
+    """Let the names reach the disk too, where the system can do that."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+@contextmanager
+def _signals_later() -> Iterator[None]:
+    """Hold back what would end the process, until a few renames are done."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    held: list[int] = []
+    before = {
+        number: signal.signal(number, lambda number, _: held.append(number)) for number in _ENDING
+    }
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler or signal.SIG_DFL)
+        for number in held:
+            signal.raise_signal(number)
 
 
 def _mode(target: Path) -> int:
@@ -83,18 +186,3 @@ def _mode(target: Path) -> int:
     mask = os.umask(0)
     os.umask(mask)
     return 0o666 & ~mask
-
-
-def _unwritable(path: Path, error: OSError) -> UserError:
-    denied = isinstance(error, PermissionError)
-    remedy = (
-        "get the right to write in that folder, or write somewhere else"
-        if denied
-        else "free the disk, or write somewhere else"
-    )
-    reason = (error.strerror or "unknown reason").lower()
-    return wrong(f"cannot write here ({reason})", remedy, place=_at(path))
-
-
-def _at(path: Path) -> Place:
-    return Place(str(path))

@@ -9,6 +9,7 @@ from math import fsum
 from typing import TYPE_CHECKING, Any
 
 from preprocess.engine.ledger import Amount, totals
+from preprocess.errors import Place, wrong
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.write.placing import growth, offset
@@ -33,6 +34,7 @@ Json = dict[str, Any]
 class RunRecord:
     """What there is to tell of one run.
 
+    `output` is the written SVG: its path as seen from the report, and its SHA-256;
     `rows` holds figures of the rows by output id, as `write.row_figures.row_figures` makes them;
     `layer_times` the marking time in s by output id, `times` that of the whole (before, after),
     `setting_up` what a person is taken to need to type the layers in, s;
@@ -43,6 +45,7 @@ class RunRecord:
     before: Artwork
     after: Artwork
     colours: Mapping[str, str]
+    output: tuple[str | None, str | None] = (None, None)
     ledger: Sequence[tuple[str, Sequence[Change]]] = ()
     findings: Sequence[Finding] = ()
     rows: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
@@ -59,6 +62,7 @@ def run_report_bytes(run: RunRecord) -> bytes:
     told = {
         "report": _VERSION,
         "design": run.design,
+        "output": {"file": run.output[0], "sha256": run.output[1]},
         "layers": [_layer(output, run) for output in output_layers(run.after)],
         "ledger": _ledger(run),
         "rows": [{"layer": key, **figures} for key, figures in run.rows.items()],
@@ -76,6 +80,23 @@ def run_report_bytes(run: RunRecord) -> bytes:
     }
     text = json.dumps(_rounded(told), indent=2, ensure_ascii=False, allow_nan=False)
     return f"{text}\n".encode()
+
+
+def output_in_report(data: bytes, name: str) -> tuple[str | None, str]:
+    """What a report says of the SVG it belongs to: path as seen from the report, and SHA-256.
+
+    Raises:
+        UserError: it is no report, or one that tells of no SVG.
+    """
+    try:
+        told = json.loads(data)["output"]
+        file, digest = told["file"], str(told["sha256"] or "")
+    except (ValueError, TypeError, KeyError, RecursionError):
+        digest = ""
+    if not digest:
+        found = "this is no report that tells to which SVG it belongs"
+        raise wrong(found, "name the file that --report wrote", place=Place(name))
+    return file if isinstance(file, str) else None, digest
 
 
 def _layer(output: OutputLayer, run: RunRecord) -> Json:

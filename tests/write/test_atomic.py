@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from preprocess.errors import UserError
-from preprocess.write.atomic import refuse_same, replace_file
+from preprocess.write.atomic import replace_file
+from preprocess.write.targets import refuse_same
 
 
 @pytest.fixture

@@ -18,6 +18,7 @@ from preprocess.coupon.paper.sheet import cells_share_rows, coupon_sheet_html
 from preprocess.findings import Finding, note, on_page, stops, warn
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.model.artwork.output import output_layers
+from preprocess.write.digest import sha256_hex
 from preprocess.write.svg.layer_colours import assign_colours
 from preprocess.write.verified import verified_svg
 
@@ -69,11 +70,12 @@ def coupon_files(definition: CouponDefinition, out: Path) -> CouponFiles:
     if stops(findings):
         return CouponFiles(coupon=coupon, findings=findings, data={})
     svg, said, table, sheet = coupon_paths(out)
+    drawn = verified_svg(coupon.artwork, colours)
     data = {
-        svg: verified_svg(coupon.artwork, colours),
+        svg: drawn,
         said: definition_bytes(definition),
         table: grade_table_bytes(coupon),
-        sheet: coupon_sheet_html(coupon, colours, table.name),
+        sheet: coupon_sheet_html(coupon, colours, table.name, (svg.name, sha256_hex(drawn))),
     }
     return CouponFiles(coupon=coupon, findings=findings, data=data)
 

@@ -40,13 +40,16 @@ _PICTURE = 180.0, 130.0
 _PACKAGE = "preprocess.coupon"
 
 
-def coupon_sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) -> bytes:
+def coupon_sheet_html(
+    coupon: Coupon, colours: Mapping[str, str], table: str, output: tuple[str, str]
+) -> bytes:
     """The sheet as UTF-8 HTML.
 
     Args:
         coupon: what is to be marked.
         colours: #rrggbb by output layer.
         table: name of the grade table's file.
+        output: name of the coupon's SVG, and its SHA-256.
     """
     job = SheetJob(
         title=coupon.id,
@@ -79,6 +82,7 @@ def coupon_sheet_html(coupon: Coupon, colours: Mapping[str, str], table: str) ->
         headings=headings,
         rows=rows,
         boxes=boxes,
+        output=output,
         version=__version__,
     )
 

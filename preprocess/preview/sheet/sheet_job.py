@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 class SheetJob:
     """One run: the drawing as read, the output, and the prediction for both.
 
+    `output` is the written SVG: its path as seen from the sheet, and its SHA-256;
     `findings` are all of the run, with places on the output page; `predicted` (before, after) is
     None when heat was left out; `recipe` is the recipe as run, as plain data.
     """
@@ -27,6 +28,7 @@ class SheetJob:
     after: Artwork
     bench: Bench
     colours: Mapping[str, str]
+    output: tuple[str | None, str | None] = (None, None)
     findings: Sequence[Finding] = ()
     predicted: tuple[Prediction, Prediction] | None = None
     recipe: Mapping[str, Any] = field(default_factory=dict)

@@ -1,0 +1,180 @@
+"""Outputs of every command: checked before any work, written together, known by their digest."""
+
+from __future__ import annotations
+
+import ast
+import hashlib
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from preprocess.cli import files
+from preprocess.cli.app import main
+
+ROOT = Path(__file__).parents[2]
+LABEL = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">
+<path id="leaf" d="M4 10 Q20 1 36 10 Q20 19 4 10Z"/>
+</svg>
+"""
+RECIPE = """recipe: 1
+design: fern.svg
+machine: {name: bench, field: [130 mm, 90 mm], spot: 0.06 mm}
+part: {outline: [40 mm, 20 mm]}
+settings: {engrave: {power: 55 %, speed: 900 mm/s, pitch: 0.1 mm}}
+passes: [merge]
+"""
+ALL = ("--overlay", "o.svg", "--sheet", "s.html", "--report", "r.json", "--depfile", "d.mk")
+COMMANDS = {
+    "run": ("run", "fern.yaml", "--no-heat", "-o", "l.svg", *ALL),
+    "run, to a pipe": ("run", "fern.yaml", "--no-heat", "-o", "-", *ALL),
+    "jig": ("jig", "fern.yaml", "-o", "card.svg"),
+    "compare": ("compare", "fern.svg", "moth.svg", "-o", "c.svg"),
+    "start": ("start", "fern.svg", "-o", "first.yaml"),
+    "coupon": ("coupon", "fern.yaml", "power-speed", "--plate", "60x40mm", "-o", "c.svg"),
+    "predict": ("predict", "fern.yaml", "--map", "m.svg", "--report", "r.json"),
+    "series": ("series", "fern.yaml", "fern.svg", "-d", ".", "--no-heat", "--sheet", "--report"),
+}
+UNWRITABLE = {
+    "run": [("run", "fern.yaml", *ALL[:n], "none/x", *ALL[n + 1 :]) for n in range(1, 8, 2)],
+    "predict": [("predict", "fern.yaml", "--map", "m.svg", "--report", "none/r.json")],
+    "coupon": [("coupon", "fern.yaml", "row-span", "-o", "none/c.svg")],
+    "fit": [
+        ("fit", "g.grades.csv", "-o", "p.yaml", "--plot", "none/p.svg"),
+        ("fit", "g.grades.csv", "-o", "p.yaml", "--next", "none/n.svg"),
+    ],
+    "jig": [("jig", "fern.yaml", "-o", "none/card.svg")],
+    "compare": [("compare", "fern.svg", "moth.svg", "-o", "none/c.svg")],
+    "start": [("start", "fern.svg", "-o", "none/first.yaml")],
+    "advise": [("advise", "fern.yaml", "--write", "w.yaml", "--report", "none/r.json")],
+    "check": [("check", "--against", "none/r.json")],
+}
+
+
+@pytest.fixture
+def bed(tmp_path, monkeypatch):
+    for name in ("fern", "moth"):
+        (tmp_path / f"{name}.svg").write_text(LABEL, "utf-8")
+    (tmp_path / "fern.yaml").write_text(RECIPE, "utf-8")
+    (tmp_path / "g.grades.csv").write_text("cell,grade\n", "utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def call(monkeypatch, capfd):
+    def evenmark(*arguments: str) -> tuple[int, str]:
+        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
+        with pytest.raises(SystemExit) as left:
+            main()
+        return int(left.value.code or 0), capfd.readouterr().err
+
+    return evenmark
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+
+
+@pytest.mark.parametrize("arguments", [a for calls in UNWRITABLE.values() for a in calls])
+def test_a_target_that_cannot_be_written_stops_before_any_work(bed, call, monkeypatch, arguments):
+    def work(*_, **__):
+        raise AssertionError("worked before the targets were checked")
+
+    monkeypatch.setattr(files, "convert_drawing", work)
+    before = contents(bed)
+    code, said = call(*arguments)
+    assert (code, len(said.splitlines())) == (1, 1), said
+    assert "none" in said
+    assert contents(bed) == before
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_rename_that_fails_leaves_all_old_outputs(bed, call, monkeypatch, command):
+    """First all goes well; then the last rename fails, which is that of the main output."""
+    before = contents(bed)
+    assert call(*COMMANDS[command])[0] == 0
+    names = sorted(contents(bed).keys() - before.keys() - {"series.jsonl"})
+    assert names
+    old = {name: f"old {name}".encode() for name in names}
+    for name, data in old.items():
+        (bed / name).write_bytes(data)
+    does, done = Path.replace, []
+
+    def last_fails(part: Path, target: Path):
+        if part.suffix == ".part" and Path(target).name in names:
+            done.append(part)
+            if len(done) == len(names):
+                raise OSError(5, "Input/output error")
+        return does(part, target)
+
+    monkeypatch.setattr(Path, "replace", last_fails)
+    again = ("--replace",) if command in {"start", "coupon"} else ()
+    code, said = call(*COMMANDS[command], *again)
+    assert code == 1
+    assert "cannot write here (input/output error)" in said
+    assert {name: (bed / name).read_bytes() for name in names} == old
+    assert not [path for path in bed.iterdir() if path.suffix in {".part", ".old"}]
+
+
+def test_only_one_place_writes_files():
+    """All outputs go through write/atomic.py; the log of a series only grows by a line."""
+    found = set()
+    for path in (ROOT / "preprocess").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Attribute) and node.attr in {"write_bytes", "write_text"}:
+                found.add(path.relative_to(ROOT / "preprocess").as_posix())
+    assert found == {"write/atomic.py"}
+
+
+def test_report_and_sheet_name_the_svg_they_belong_to(bed, call):
+    (bed / "papers").mkdir()
+    papers = ("--sheet", "papers/s.html", "--report", "papers/r.json")
+    assert call("run", "fern.yaml", "--no-heat", "-o", "l.svg", *papers)[0] == 0
+    digest = hashlib.sha256((bed / "l.svg").read_bytes()).hexdigest()
+    report = json.loads((bed / "papers" / "r.json").read_text("utf-8"))
+    assert report["output"] == {"file": "../l.svg", "sha256": digest}
+    assert f"belongs to ../l.svg with the SHA-256 {digest}" in (
+        (bed / "papers" / "s.html").read_text("utf-8")
+    )
+    assert call("check", "--against", "papers/r.json") == (
+        0,
+        "papers/../l.svg belongs to papers/r.json\n",
+    )
+    assert call("check", "l.svg", "--against", "papers/r.json")[0] == 0
+    (bed / "l.svg").write_bytes((bed / "l.svg").read_bytes() + b"\n")
+    code, said = call("check", "l.svg", "--against", "papers/r.json")
+    assert code == 1
+    assert said == (
+        "error: l.svg: this is not the file that papers/r.json tells of: changed, or of another "
+        "run; run evenmark again, and keep what it writes\n"
+    )
+
+
+@pytest.mark.usefixtures("bed")
+def test_a_series_names_its_svg_too(call):
+    assert call(*COMMANDS["series"])[0] == 0
+    assert call("check", "--against", "fern.report.json")[0] == 0
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{}", '{"output": 3}', '{"output": {"file": "l.svg"}}'])
+def test_what_is_no_report_is_told(bed, call, text):
+    (bed / "r.json").write_text(text, "utf-8")
+    code, said = call("check", "--against", "r.json")
+    assert (code, len(said.splitlines())) == (1, 1)
+    assert "this is no report" in said
+
+
+@pytest.mark.usefixtures("bed")
+def test_check_needs_a_recipe_or_a_report(call):
+    assert call("check")[0] == 2
+    assert call("check", "fern.yaml", "fern.svg", "--against", "r.json")[0] == 2
+
+
+def test_the_next_coupon_loses_no_grades(bed):
+    """A coupon that was graded is never overwritten by the proposal for another."""
+    files.keep_grades({bed / "new.grades.csv": b"cell,grade\n"}, "x")
+    files.keep_grades({bed / "g.grades.csv": b"cell,grade\n"}, "x")
+    with pytest.raises(Exception, match="this grade table exists already; name another"):
+        files.keep_grades({bed / "g.grades.csv": b"cell\n"}, "name another")
