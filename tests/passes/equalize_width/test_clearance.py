@@ -18,9 +18,9 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
 from preprocess.passes.equalize_width import EqualizeWidth
-from preprocess.passes.equalize_width.clearance import expect_clear, expect_kept_off, room_beside
-from preprocess.passes.equalize_width.lay_out import Barred
-from preprocess.passes.equalize_width.room import Wish, expect_room, side_of
+from preprocess.passes.equalize_width.clearance import clearance_test, expect_clear, expect_kept_off
+from preprocess.passes.equalize_width.lay_out import GroupBars
+from preprocess.passes.equalize_width.room import RoomWish, expect_room, part_extent
 from preprocess.passes.equalize_width.telecentric_error import (
     TelecentricError,
     telecentric_error_of,
@@ -35,7 +35,7 @@ MIDDLE, FAR_RIGHT = (50.0, 30.0), (102.0, 30.0)
 
 
 def barred(*bars):
-    return [Barred(group=None, bars=MultiPolygon(bars), span=25.2, lane=0, centre=50.0, rows=1)]
+    return [GroupBars(group=None, bars=MultiPolygon(bars), span=25.2, lane=0, centre=50.0, rows=1)]
 
 
 def clears(bars, clearance, axis=MIDDLE, slant=None, parts=(PART,)):
@@ -100,7 +100,7 @@ def test_the_light_of_a_bar_strikes_none_either(left, struck):
 
 
 def has_room(*bars, parts=(PART,), keep_off=(), axis=MIDDLE, slant=None, clearance=2.0):
-    test = room_beside(parts, keep_off, clearance, axis, slant)
+    test = clearance_test(parts, keep_off, clearance, axis, slant)
     return test(shapely.get_parts(MultiPolygon(bars))).tolist()
 
 
@@ -129,17 +129,17 @@ def test_a_search_asks_for_room_for_the_light_too():
 )
 def test_clearance_grows_by_lean_and_beam_on_the_side_of_the_axis(axis, grown):
     # 20 mm between axis and part: 20 · 8 / 160 = 1 mm, and 0.3 mm of beam
-    side = side_of(PART, 0.0, 2.0, axis, LEAN)
+    side = part_extent(PART, 0.0, 2.0, axis, LEAN)
     assert side.grown == pytest.approx(grown)
     assert side.span(0.6) == pytest.approx(20 + 2 * (2.0 + grown + 0.6))
 
 
 def test_rows_that_run_down_the_page_lean_down_the_page():
-    assert side_of(PART, 90.0, 2.0, (20.0, 30.0), LEAN).grown == pytest.approx(0.0)
-    assert side_of(PART, 90.0, 2.0, (50.0, 80.0), LEAN).grown == pytest.approx(2.3)
+    assert part_extent(PART, 90.0, 2.0, (20.0, 30.0), LEAN).grown == pytest.approx(0.0)
+    assert part_extent(PART, 90.0, 2.0, (50.0, 80.0), LEAN).grown == pytest.approx(2.3)
 
 
-WISH = Wish(clearance=2.0, bar=0.6, gap=0.4, margin=0.5, decided_span=True)
+WISH = RoomWish(clearance=2.0, bar=0.6, gap=0.4, margin=0.5, decided_span=True)
 
 
 @pytest.mark.parametrize("side", range(4))
