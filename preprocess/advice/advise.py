@@ -17,8 +17,8 @@ from preprocess.advice.rating import RatedWay, estimate_levels, rate_simulation
 from preprocess.advice.shortlist import shortlist
 from preprocess.advice.simulate import LeftOutWay, simulate_way
 from preprocess.advice.ways import Way
-from preprocess.advice.window_shares import TOLERATED_SHARE
 from preprocess.errors import wrong
+from preprocess.marking.heat.window_shares import TOLERATED_SHARE
 from preprocess.model.artwork.settings import Operation
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.advice.window_shares import TOLERATED_SHARE
+from preprocess.marking.heat.window_shares import TOLERATED_SHARE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -10,10 +10,10 @@ import numpy as np
 
 from preprocess.advice.levels import levelled_index
 from preprocess.advice.pareto import WayFigures
-from preprocess.advice.window_shares import Shares
 from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
 from preprocess.marking.heat.evenness import evenness_of
 from preprocess.marking.heat.index_images import lit_values
+from preprocess.marking.heat.window_shares import Shares
 
 if TYPE_CHECKING:
     from preprocess.advice.simulate import Simulation

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.advice.ways import Sweep, edit_of
-from preprocess.advice.window_shares import TOLERATED_SHARE
+from preprocess.marking.heat.window_shares import TOLERATED_SHARE
 from preprocess.recipe.starter.recipe_edit import edit_lines
 from preprocess.units import SHARE, SPEED, TIME
 

@@ -10,6 +10,7 @@ from preprocess.marking.checks.scored_rows import scored_findings
 from preprocess.marking.heat.contributors import ContributorSearch
 from preprocess.marking.heat.heat_findings import heat_findings
 from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.layer_power import layer_powers
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.machine.surface import surface_findings
@@ -48,9 +49,10 @@ def predict(
     schedule = schedule_of(plan, bench.machine_or_default)
     heat = heat_index_of_plan(plan, schedule, artwork, bench, coarse=coarse, uncertainty=surely)
     neighbours = ContributorSearch(plan=plan, schedule=schedule, artwork=artwork, bench=bench)
+    powers = layer_powers(heat, plan, schedule, artwork, bench)
     findings = (
-        *profile_findings(heat, plan, schedule, bench),
-        *heat_findings(heat, plan, schedule, neighbours),
+        *profile_findings(heat, plan, schedule, bench, powers),
+        *heat_findings(heat, plan, schedule, powers, neighbours),
         *scored_findings(heat),
         *surface_findings(artwork, bench),
     )

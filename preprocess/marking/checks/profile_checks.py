@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.heat.layer_power import LayerPower
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
     from preprocess.model.artwork.settings import Settings
@@ -38,11 +39,16 @@ _BEYOND_LINEAR = {
 
 
 def profile_findings(
-    heat: HeatIndex, plan: Plan, schedule: Schedule, bench: Bench
+    heat: HeatIndex,
+    plan: Plan,
+    schedule: Schedule,
+    bench: Bench,
+    powers: Mapping[str, LayerPower] | None = None,
 ) -> tuple[Finding, ...]:
     """What the profile cannot vouch for, and layers that may not mark at all.
 
-    Lines are not judged: the model has rows only.
+    Lines are not judged: the model has rows only. `powers` says which layers want less power for
+    their heat: those are not told to raise it.
     """
     filament = bench.filament
     found = [] if heat.calibrated or not heat.images else [_uncalibrated(filament)]
@@ -57,7 +63,7 @@ def profile_findings(
     elif filament.reference is not None:
         found += _far(by_output, filament.reference)
     if filament.marks_from:
-        found += _faint(heat, by_output, filament)
+        found += _faint(heat, by_output, filament, powers or {})
     found += _feeds_itself(heat, filament)
     return tuple(found)
 
@@ -137,13 +143,17 @@ def _far(by_output: Mapping[str, Settings], reference: Reference) -> Iterator[Fi
 
 
 def _faint(
-    heat: HeatIndex, by_output: Mapping[str, Settings], filament: Filament
+    heat: HeatIndex,
+    by_output: Mapping[str, Settings],
+    filament: Filament,
+    powers: Mapping[str, LayerPower],
 ) -> Iterator[Finding]:
     needed = least_visible_spike(filament)
     for output, settings in by_output.items():
         share = median_spike(heat, output)
         if share is not None and share < needed:
-            yield _unseen(output, (share, needed), settings, filament)
+            lowers = output in powers and powers[output].lowers
+            yield _unseen(output, (share, needed), settings, filament, lowers=lowers)
 
 
 def least_visible_spike(filament: Filament) -> float:
@@ -158,7 +168,12 @@ def median_spike(heat: HeatIndex, output: str) -> float | None:
 
 
 def _unseen(
-    output: str, spikes: tuple[float, float], settings: Settings, filament: Filament
+    output: str,
+    spikes: tuple[float, float],
+    settings: Settings,
+    filament: Filament,
+    *,
+    lowers: bool,
 ) -> Finding:
     reference, (share, needed) = filament.reference or Reference(), spikes
     message = (
@@ -168,7 +183,9 @@ def _unseen(
     )
     power = 100 * (1.0 if settings.power is None else settings.power) * needed / share
     remedy = "mark it slower and test it"
-    if power <= 100:  # noqa: PLR2004 - per cent
+    if lowers:
+        remedy = "mark it faster, at a power that is as much higher, and test it"
+    elif power <= 100:  # noqa: PLR2004 - per cent
         remedy = f"raise its power above {power:.0f} %, or {remedy}"
     if filament.reference is None:
         return note("does-it-mark", f"{message} ({UNCALIBRATED})", remedy)

@@ -10,16 +10,18 @@ from shapely import Point
 
 from preprocess.findings import Finding, note, warn
 from preprocess.marking.heat.index_regions import IndexRegion, index_regions
+from preprocess.marking.heat.place_remedies import for_whole_layer, too_heavy, too_weak
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
-from preprocess.model.artwork.settings import Direction
+from preprocess.units import SHARE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from preprocess.marking.heat.contributors import ContributorSearch
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.heat.index_images import IndexImage
+    from preprocess.marking.heat.layer_power import LayerPower
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
 
@@ -29,26 +31,27 @@ _SHOWN = 3
 _LEAST = 0.2
 """mm²; smaller places are not reported."""
 
-_NARROW = 0.6
-"""Share of the widest row below which a row counts as short."""
 
-_ROW_END = 1.0
-"""mm from the end of a row within which two-way rows come in pairs."""
-
-_START = 1.0
-"""mm from the first row over which the plastic is still cold."""
+_MUCH = 0.2
+"""Share of a layer outside the window from which it is spoken of though no power is better: first
+rows and rims of a small patch make up a tenth."""
 
 
 def heat_findings(
-    heat: HeatIndex, plan: Plan, schedule: Schedule, neighbours: ContributorSearch | None = None
+    heat: HeatIndex,
+    plan: Plan,
+    schedule: Schedule,
+    powers: Mapping[str, LayerPower],
+    neighbours: ContributorSearch | None = None,
 ) -> tuple[Finding, ...]:
     """Name the places outside the filament's window.
 
     Without grades the limits are unknown: places are then compared with the median of the job, and
-    the findings are notes. `neighbours` tells what else
-    warmed a place that is too heavy.
+    the findings are notes. `powers` holds what one power for the whole of each output layer can do:
+    no place is given a remedy against it. `neighbours` tells what else warmed a place that is too
+    heavy.
     """
-    found: list[Finding] = []
+    found = list(_whole_layers(heat, plan, powers))
     base = 1.0 if heat.calibrated else heat.median
     timed_steps = {visit.step: visit.timed for visit in schedule.visits}
     for image in heat.images:
@@ -58,13 +61,28 @@ def heat_findings(
                 limit = (heat.window.heavy if high else heat.window.weak) * base
                 outside = image.index > limit if high else image.index < limit
                 places = index_regions(image, timed_steps[image.step], outside, _LEAST, high=high)
-                told = list(_told(places, image, group, heat, high=high))
+                told = list(_told(places, image, (group, powers[image.output]), heat, high=high))
                 if high and neighbours is not None:
                     told = [_with_giver(f, image, group, plan, neighbours) for f in told]
                 found.extend(told)
     found.extend(_repeats(heat, plan))
     found.extend(_coarser(heat))
     return tuple(found)
+
+
+def _whole_layers(
+    heat: HeatIndex, plan: Plan, powers: Mapping[str, LayerPower]
+) -> Iterator[Finding]:
+    """Layers of which much lies outside, or less would at another power."""
+    layers = {step.output.id: step.output.layer for step in plan.steps}
+    for output, power in powers.items():
+        if power.best != power.own or power.now > _MUCH:
+            message = (
+                f"{100 * power.now:.3g} % of {output} is predicted outside the window at "
+                f"{SHARE.text(power.own)} power"
+            )
+            found = _severity(heat, "layer-power", message, for_whole_layer(power, heat.window))
+            yield replace(found, layer=layers[output])
 
 
 def _coarser(heat: HeatIndex) -> Iterator[Finding]:
@@ -94,10 +112,15 @@ def _with_giver(
 
 
 def _told(
-    places: list[IndexRegion], image: IndexImage, group: RasterGroup, heat: HeatIndex, *, high: bool
+    places: list[IndexRegion],
+    image: IndexImage,
+    layer: tuple[RasterGroup, LayerPower],
+    heat: HeatIndex,
+    *,
+    high: bool,
 ) -> Iterator[Finding]:
     for place in places[:_SHOWN]:
-        yield _finding(place, image, group, heat, high=high)
+        yield _finding(place, image, layer, heat, high=high)
     rest = places[_SHOWN:]
     if rest:
         area = sum(place.area for place in rest)
@@ -107,9 +130,15 @@ def _told(
 
 
 def _finding(
-    place: IndexRegion, image: IndexImage, group: RasterGroup, heat: HeatIndex, *, high: bool
+    place: IndexRegion,
+    image: IndexImage,
+    layer: tuple[RasterGroup, LayerPower],
+    heat: HeatIndex,
+    *,
+    high: bool,
 ) -> Finding:
-    cause, remedy = _too_heavy(place, group, heat) if high else _too_weak(place, heat)
+    group, power = layer
+    cause, remedy = too_heavy(place, group.settings, power) if high else too_weak(place, power)
     what = "heavy" if high else "weak"
     compared = "" if heat.calibrated else f" ({place.index / heat.median:.2f} times the median)"
     message = (
@@ -125,63 +154,6 @@ def _severity(heat: HeatIndex, code: str, message: str, remedy: str) -> Finding:
     if heat.calibrated:
         return warn(code, message, remedy)
     return note(code, f"{message} ({UNCALIBRATED})", remedy)
-
-
-def _rows(place: IndexRegion) -> str:
-    after = "" if place.returns is None else f", and the beam returns after {_ms(place.returns)}"
-    return f"rows there are {place.row_span:.2f} mm long{after}"
-
-
-def _ms(seconds: float) -> str:
-    return f"{1e3 * seconds:.3g} ms"
-
-
-def _too_heavy(place: IndexRegion, group: RasterGroup, heat: HeatIndex) -> tuple[str, str]:
-    wide = place.row_span >= _NARROW * place.widest
-    two_way = group.settings.direction is Direction.TWO_WAY
-    if wide and two_way and place.from_end < _ROW_END:
-        return (
-            f"{_rows(place)}, but two-way rows return at once at their ends",
-            "mark this layer one-way",
-        )
-    if not wide:
-        remedy = (
-            "lengthen the rows with equalize-width, or give the narrow zone less power with "
-            "tag-power, or merge it with what lies beside it"
-        )
-        return f"{_rows(place)}, against {place.widest:.2f} mm in the widest row", remedy
-    if group.repeats > 1:
-        return (f"{_rows(place)}, and earlier repeats have left it warm", "mark it fewer times")
-    return (
-        f"{_rows(place)}: power and speed of the layer put in too much heat",
-        _other_power(place, group, heat),
-    )
-
-
-def _too_weak(place: IndexRegion, heat: HeatIndex) -> tuple[str, str]:
-    if place.from_first < _START:
-        return (
-            f"{_rows(place)}, and the first rows find the plastic cold",
-            "begin with a bar or with a part of the mark that may be weaker",
-        )
-    if place.row_span < _NARROW * place.widest:
-        return (
-            f"{_rows(place)}, and a piece this thin loses its heat",
-            "thicken it in the drawing",
-        )
-    remedy = f"raise the power by about {100 * (_aim(heat) / place.index - 1):.0f} % and test it"
-    return f"{_rows(place)}: power and speed of the layer put in too little heat", remedy
-
-
-def _other_power(place: IndexRegion, group: RasterGroup, heat: HeatIndex) -> str:
-    share = _aim(heat) / place.index
-    if group.settings.power is None:
-        return f"set about {100 * share:.0f} % of the power and test it"
-    return f"set about {100 * share * group.settings.power:.0f} % instead and test it"
-
-
-def _aim(heat: HeatIndex) -> float:
-    return 1.0 if heat.calibrated else heat.median
 
 
 def _element(group: RasterGroup, spot: tuple[float, float]) -> tuple[str, ...]:

@@ -1,6 +1,7 @@
 """Places that will be too heavy or too weak: where, why, and what to do."""
 
 import dataclasses
+import re
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from shapely import box
 from preprocess.marking.heat.heat_findings import heat_findings
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.index_regions import cells_away_from_ends
+from preprocess.marking.heat.layer_power import layer_powers
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Direction
@@ -31,7 +33,13 @@ def told(*shapes, settings=ONE_WAY, filament=GREEN):
     planned = plan_of(art, GALVO)
     timed = schedule_of(planned, GALVO)
     found = heat_index_of_plan(planned, timed, art, bench)
-    return heat_findings(found, planned, timed), found
+    powers = layer_powers(found, planned, timed, art, bench)
+    return heat_findings(found, planned, timed, powers), found
+
+
+def named_power(finding):
+    """The power in per cent that a remedy names for the whole layer."""
+    return float(re.search(r"set ([0-9.]+) % for the whole layer", finding.remedy)[1])
 
 
 def test_a_patch_like_the_reference_is_not_spoken_of():
@@ -85,12 +93,14 @@ def test_ends_of_two_way_rows_ask_for_one_way_rows():
     assert {f.spot[0] < 1 or f.spot[0] > 39 for f in heavy} == {True}
 
 
-def test_too_much_everywhere_asks_for_less_power_in_proportion():
+def test_too_much_everywhere_asks_for_less_power():
     settings = dataclasses.replace(ONE_WAY, power=0.8)
     found, heat = told(shape(square(0, 0, 8)), settings=settings)
-    (heavy,) = [f for f in found if f.code == "too-heavy"]
+    heavy, layer = (f for c in ("too-heavy", "layer-power") for f in found if f.code == c)
     assert "too much" in heavy.message
-    assert f"{100 * 0.8 / heat.largest:.0f} %" in heavy.remedy
+    assert named_power(layer) == named_power(heavy)
+    # between the powers at which the median reaches the two ends of the window
+    assert 80 * 0.8 / heat.median < named_power(heavy) < 80 * 1.15 / heat.median
 
 
 def test_too_little_everywhere_asks_for_more():

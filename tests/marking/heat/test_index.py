@@ -10,6 +10,7 @@ from shapely import MultiLineString, box
 from preprocess.marking.heat.heat_findings import heat_findings
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.heat.index_images import lit_values, weighted_quantile
+from preprocess.marking.heat.layer_power import layer_powers
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Settings
@@ -217,7 +218,9 @@ def test_a_large_job_is_computed_in_wider_columns_and_says_so(monkeypatch):
     assert wide.wide_columns == pytest.approx(0.1 * 9600 / 6400, rel=0.01)
     assert (wide.median, wide.p95) == pytest.approx((fine.median, fine.p95), rel=0.02)
     planned = plan_of(art, GALVO)
-    told = heat_findings(wide, planned, schedule_of(planned, GALVO))
+    timed = schedule_of(planned, GALVO)
+    powers = layer_powers(wide, planned, timed, art, bench())
+    told = heat_findings(wide, planned, timed, powers)
     assert [f.message for f in told if f.code == "coarser-heat"] == [
         "the job is large, so the heat index is computed in columns of 0.15 mm"
     ]

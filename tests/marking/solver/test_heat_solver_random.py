@@ -10,6 +10,7 @@ from shapely.affinity import rotate
 
 from preprocess.marking.heat.heat_findings import heat_findings
 from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.layer_power import layer_powers
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.solver.heat_solver import solve_heat
@@ -96,12 +97,14 @@ def test_a_random_job_is_predicted_and_summed_up_without_fail(seed):
     art, machine, _ = any_job(seed)
     planned = plan_of(art, machine)
     timed = schedule_of(planned, machine)
-    found = heat_index_of_plan(planned, timed, art, Bench(machine=machine), coarse=True)
+    bench = Bench(machine=machine)
+    found = heat_index_of_plan(planned, timed, art, bench, coarse=True)
     for patch in found.images:
         assert np.isfinite(patch.index[patch.lit]).all()
         assert (patch.index[patch.lit] > 0).all()
     assert found.unknown == ()
     assert timed.total >= sum(layer.lasts for layer in timed.layers) - 1e-9
-    for finding in heat_findings(found, planned, timed):
+    powers = layer_powers(found, planned, timed, art, bench)
+    for finding in heat_findings(found, planned, timed, powers):
         assert finding.remedy
         assert "nan" not in finding.message

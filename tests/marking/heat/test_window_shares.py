@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from preprocess.advice.window_shares import TOLERATED_SHARE, Shares
+from preprocess.marking.heat.window_shares import TOLERATED_SHARE, Shares
 from preprocess.model.bench.filament import Window
 
 WINDOW = Window(weak=0.8, heavy=1.25)

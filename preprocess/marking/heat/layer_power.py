@@ -1,0 +1,124 @@
+"""The one power that suits a whole output layer best, among those the machine can be set to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.index_images import lit_values
+from preprocess.marking.heat.window_shares import Shares
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from preprocess.arrays import Floats
+    from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.schedule import Schedule
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import PowerSteps
+
+_GAIN = 0.02
+"""Share of a layer's area by which less must lie outside before another power is named."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayerPower:
+    """Powers are shares of the rated power; `own` is as set, `best` the one to set instead.
+
+    `now` and `then` are shares of the layer's area outside the window at these. `best` is `own`
+    where no power that the machine can be set to is better; `hottest` is the largest index, of which
+    the window speaks, at `best`. `highest` and `lowest` say that it is
+    the end of the machine's range, and that more, or less, would be better still.
+    """
+
+    own: float
+    best: float
+    now: float
+    then: float
+    hottest: float
+    highest: bool = False
+    lowest: bool = False
+
+    @property
+    def raises(self) -> bool:
+        """Whether the layer is better with more power."""
+        return self.best > self.own
+
+    @property
+    def lowers(self) -> bool:
+        """Whether the layer is better with less power."""
+        return self.best < self.own
+
+
+def layer_powers(
+    heat: HeatIndex, plan: Plan, schedule: Schedule, artwork: Artwork, bench: Bench
+) -> dict[str, LayerPower]:
+    """The best power of each output layer that is lit, by the layer's id.
+
+    A layer alone has an index in proportion to its power. Where several warm one another, all are
+    simulated once at their new powers, and what is not better there keeps its own.
+    """
+    steps = bench.machine_or_default.power
+    own = {step.output.id: step.settings.power or 1.0 for step in plan.steps}
+    names = list(dict.fromkeys(image.output for image in heat.images if image.lit.any()))
+    found = {name: _best(heat, name, own[name], steps) for name in names}
+    changed = {name: one.best for name, one in found.items() if one.best != one.own}
+    if not changed or (len(names) == 1 and heat.calibrated):
+        return found
+    if len(names) == 1:
+        return {name: _kept(one) for name, one in found.items()}
+    there = heat_index_of_plan(_with_powers(plan, changed), schedule, artwork, bench)
+    for name in changed:
+        shares = _shares(there, name)
+        then = float(np.sum(shares.outside(np.ones(1))))
+        one = replace(found[name], then=then, hottest=float(shares.index[-1]))
+        found[name] = one if then < one.now - _GAIN else _kept(one)
+    return found
+
+
+def _kept(one: LayerPower) -> LayerPower:
+    return replace(one, best=one.own, then=one.now)
+
+
+def _best(heat: HeatIndex, output: str, own: float, steps: PowerSteps) -> LayerPower:
+    shares, powers = _shares(heat, output), _settable(steps)
+    now = float(np.sum(shares.outside(np.ones(1))))
+    best = shares.steadiest(powers / own)
+    weak, heavy = (float(x[0]) for x in shares.outside(powers[best : best + 1] / own))
+    power = float(powers[best])
+    hottest = float(shares.index[-1]) * power / own
+    one = LayerPower(own=own, best=power, now=now, then=weak + heavy, hottest=hottest)
+    one = one if one.then < now - _GAIN else _kept(one)
+    return replace(
+        one,
+        highest=best == len(powers) - 1 and weak > heavy + _GAIN,
+        lowest=best == 0 and heavy > weak + _GAIN,
+    )
+
+
+def _shares(heat: HeatIndex, output: str) -> Shares:
+    index, weight = lit_values([image for image in heat.images if image.output == output])
+    base = 1.0 if heat.calibrated else heat.median
+    return Shares.of(index / base, weight, heat.window)
+
+
+def _settable(steps: PowerSteps) -> Floats:
+    """All powers above nothing that a machine can be set to, ascending."""
+    count = int((steps.to - steps.from_) / steps.step + 1e-9) + 1
+    powers = np.round(steps.from_ + steps.step * np.arange(count), 9)
+    return np.asarray(powers[powers > 0])
+
+
+def _with_powers(plan: Plan, powers: Mapping[str, float]) -> Plan:
+    steps = (
+        replace(step, settings=replace(step.settings, power=powers[step.output.id]))
+        if step.output.id in powers
+        else step
+        for step in plan.steps
+    )
+    return replace(plan, steps=tuple(steps))
