@@ -9,7 +9,7 @@ import numpy as np
 
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.index_images import lit_values
-from preprocess.marking.heat.window_shares import Shares
+from preprocess.marking.heat.window_shares import FACTORS, Shares
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -31,9 +31,9 @@ class LayerPower:
     """Powers are shares of the rated power; `own` is as set, `best` the one to set instead.
 
     `now` and `then` are shares of the layer's area outside the window at these. `best` is `own`
-    where no power that the machine can be set to is better; `hottest` is the largest index, of which
-    the window speaks, at `best`. `highest` and `lowest` say that it is
-    the end of the machine's range, and that more, or less, would be better still.
+    where no power that the machine can be set to is better; `hottest` is the largest index at it,
+    in the unit of the window. `highest` and `lowest` say that more, or less, than the machine can
+    be set to would be better still.
     """
 
     own: float
@@ -75,7 +75,7 @@ def layer_powers(
     there = heat_index_of_plan(_with_powers(plan, changed), schedule, artwork, bench)
     for name in changed:
         shares = _shares(there, name)
-        then = float(np.sum(shares.outside(np.ones(1))))
+        then = _outside(shares, 1.0)
         one = replace(found[name], then=then, hottest=float(shares.index[-1]))
         found[name] = one if then < one.now - _GAIN else _kept(one)
     return found
@@ -87,18 +87,22 @@ def _kept(one: LayerPower) -> LayerPower:
 
 def _best(heat: HeatIndex, output: str, own: float, steps: PowerSteps) -> LayerPower:
     shares, powers = _shares(heat, output), _settable(steps)
-    now = float(np.sum(shares.outside(np.ones(1))))
+    now = _outside(shares, 1.0)
     best = shares.steadiest(powers / own)
-    weak, heavy = (float(x[0]) for x in shares.outside(powers[best : best + 1] / own))
     power = float(powers[best])
+    then = _outside(shares, power / own)
     hottest = float(shares.index[-1]) * power / own
-    one = LayerPower(own=own, best=power, now=now, then=weak + heavy, hottest=hottest)
-    one = one if one.then < now - _GAIN else _kept(one)
+    one = LayerPower(own=own, best=power, now=now, then=then, hottest=hottest)
+    one = one if then < now - _GAIN else _kept(one)
+    free = own * float(FACTORS[shares.steadiest(FACTORS)])
+    beyond = _outside(shares, free / own) < one.then - _GAIN
     return replace(
-        one,
-        highest=best == len(powers) - 1 and weak > heavy + _GAIN,
-        lowest=best == 0 and heavy > weak + _GAIN,
+        one, highest=beyond and free > float(powers[-1]), lowest=beyond and free < float(powers[0])
     )
+
+
+def _outside(shares: Shares, factor: float) -> float:
+    return float(np.sum(shares.outside(np.array([factor]))))
 
 
 def _shares(heat: HeatIndex, output: str) -> Shares:

@@ -1,4 +1,4 @@
-"""Causes and remedies of places outside the window, and what power a whole layer had better have."""
+"""Causes and remedies of places outside the window, and the remedy for a layer as a whole."""
 
 from __future__ import annotations
 

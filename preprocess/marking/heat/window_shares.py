@@ -22,7 +22,7 @@ OFF = 0.05
 _ALIKE = 1e-3
 """Share of the area by which two powers do not differ."""
 
-_FACTORS = np.geomspace(0.25, 4.0, 2774)
+FACTORS = np.geomspace(0.25, 4.0, 2774)
 """Factors of the power that are tried for a margin: steps of 0.1 %."""
 
 
@@ -75,9 +75,9 @@ class Shares:
         """By which share the power may be off either way; None where too much lies outside."""
         if np.sum(self.outside(np.ones(1)), axis=0)[0] > TOLERATED_SHARE:
             return None
-        bad = _FACTORS[np.sum(self.outside(_FACTORS), axis=0) > TOLERATED_SHARE]
-        up = np.min(bad, initial=_FACTORS[-1], where=bad > 1.0)
-        down = np.max(bad, initial=_FACTORS[0], where=bad < 1.0)
+        bad = FACTORS[np.sum(self.outside(FACTORS), axis=0) > TOLERATED_SHARE]
+        up = np.min(bad, initial=FACTORS[-1], where=bad > 1.0)
+        down = np.max(bad, initial=FACTORS[0], where=bad < 1.0)
         return float(min(up - 1.0, 1.0 - down))
 
 
