@@ -14,7 +14,7 @@ from preprocess.read.xml.affine import (
     ANGLE_UNITS,
     UserPoint,
     degrees_of,
-    rotation,
+    radian_rotation,
     scaling,
     times,
     translation,
@@ -132,7 +132,7 @@ def _turned(orient: str, vertex: PathVertex, *, is_start: bool) -> Matrix:
     else:
         split = split_length(text)
         angle = math.radians(degrees_of(*split)) if split and split[1] in ANGLE_UNITS else 0.0
-    return rotation(angle)
+    return radian_rotation(angle)
 
 
 @dataclass(frozen=True, slots=True)

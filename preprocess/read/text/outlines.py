@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.read.shapes.path_data import Path
-from preprocess.read.xml.affine import rotation, scaling, times, translation
+from preprocess.read.xml.affine import radian_rotation, scaling, times, translation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -55,7 +55,7 @@ def cluster_cells(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]:
 
 def _standing(one: PlacedCluster) -> Matrix:
     """From a cluster's own place, y downwards, to user units."""
-    turned = times(translation(one.x, one.y), rotation(one.angle))
+    turned = times(translation(one.x, one.y), radian_rotation(one.angle))
     return times(turned, translation(one.aside, one.drop))
 
 

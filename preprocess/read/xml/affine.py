@@ -27,7 +27,7 @@ __all__ = [
     "is_degenerate",
     "largest_stretch",
     "parse_transform_list",
-    "rotation",
+    "radian_rotation",
     "scaling",
     "times",
     "translation",
@@ -58,7 +58,7 @@ def largest_stretch(matrix: Matrix) -> float:
     return math.sqrt(half + math.sqrt(max(0.0, half * half - det * det)))
 
 
-def rotation(angle: float) -> Matrix:
+def radian_rotation(angle: float) -> Matrix:
     """Turn about the origin by radians, clockwise as seen."""
     cos, sin = math.cos(angle), math.sin(angle)
     return (cos, sin, -sin, cos, 0.0, 0.0)
