@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from statistics import median
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from annotated_types import Gt
@@ -12,7 +13,7 @@ from preprocess.engine.facts import FILLED, MERGED, SEPARATE
 from preprocess.engine.ledger import Amount, Change
 from preprocess.engine.selection import selected_areas
 from preprocess.findings import Finding, counted, note, one_by_one, warn
-from preprocess.geometry.offset.tip_inset import TipRetreat, inset_tips
+from preprocess.geometry.tips.tip_inset import Limit, TipRetreat, inset_tips
 from preprocess.model.declared import Doc
 from preprocess.units import Length
 
@@ -30,8 +31,10 @@ class InsetTips(Params):
 
     The distance grows from nothing, where the area is wide enough, to its full amount half way to
     the tip: no step shows. A tip with half angle a retreats by `by` / sin a, at most by `cap`.
-    Stems wider than half the width move less, and from the full width on not at all. Waists
-    between two wide places stay; nothing vanishes or falls apart.
+    The blunt end of a stroke moves by `by`, at most by a quarter of its width; its sides stay.
+    Ends wider than half the width move less, and from the full width on not at all. What has no
+    end stays: rings, waists, the length of strokes and of thin lettering. Nothing vanishes or
+    falls apart: a tip that would break moves less, and is told.
     """
 
     name: ClassVar = "inset-tips"
@@ -60,38 +63,51 @@ class InsetTips(Params):
 
 
 def _told(shape: Shape, retreats: Sequence[TipRetreat]) -> Iterator[Finding]:
-    moved = [r for r in retreats if r.by > 0]
-    for tips in one_by_one([r for r in moved if not r.whole]):
-        yield _about("tip-inset", "tip", shape, tips)
-    thin = [r for r in moved if r.whole]
-    if thin:
-        yield _about("narrow-part-inset", "narrow part", shape, thin)
-    capped = [r for r in moved if r.capped]
-    if capped:
+    """Findings at the tip that retreats farthest, or that lacks most."""
+    moved = [tip for tip in retreats if tip.by > 0]
+    for tips in one_by_one(moved):
         message = (
-            f"{counted(len(capped), 'end')} of {shape.id} moved inward by less than asked: limited "
-            "by the cap, or kept from vanishing or falling apart"
+            f"{counted(len(tips), 'tip')} of {shape.id} moved inward by "
+            f"{_spread([tip.by for tip in tips])}, retreating "
+            f"{_spread([tip.retreat for tip in tips])}, and lost "
+            f"{sum(tip.removed for tip in tips):.4f} mm²"
         )
+        at = max(tips, key=lambda tip: tip.retreat).at
+        yield note("tip-inset", message, elements=[shape.id], layer=shape.layer, spot=at)
+    for tips in one_by_one([tip for tip in moved if tip.limit is Limit.CAP]):
+        message = f"{_less(shape, tips)}: the cap is reached"
         remedy = "raise the cap, or make these ends blunter in the drawing"
-        yield note("tip-capped", message, remedy, elements=[shape.id])
-    left = [r for r in retreats if r.by == 0]
-    if left:
-        places = counted(len(left), "narrow place")
-        message = f"{places} of {shape.id} would vanish, so stayed as drawn"
+        at = _most_lacking(tips)
+        yield note("tip-capped", message, remedy, elements=[shape.id], layer=shape.layer, spot=at)
+    for tips in one_by_one([tip for tip in moved if tip.limit is Limit.WHOLENESS]):
+        message = f"{_less(shape, tips)}: by more it would fall apart"
+        remedy = "thicken the narrowest place of each in the drawing, or ask for less"
+        at = _most_lacking(tips)
+        yield note("tip-held", message, remedy, elements=[shape.id], layer=shape.layer, spot=at)
+    for tips in one_by_one([tip for tip in retreats if tip.by == 0]):
+        places = counted(len(tips), "tip")
+        message = f"{places} of {shape.id} would vanish or fall apart, so stayed as drawn"
         remedy = "thicken them in the drawing, or score them as lines"
-        at = left[0].at
+        at = _most_lacking(tips)
         yield warn("tip-left", message, remedy, elements=[shape.id], layer=shape.layer, spot=at)
 
 
-def _about(code: str, noun: str, shape: Shape, retreats: Sequence[TipRetreat]) -> Finding:
-    worst = max(retreats, key=lambda r: r.retreat)
-    removed = sum(r.removed for r in retreats)
-    upto = "up to " if len(retreats) > 1 else ""
-    message = (
-        f"{counted(len(retreats), noun)} of {shape.id} moved inward by {upto}{worst.by:.3f} mm, "
-        f"retreating {upto}{worst.retreat:.3f} mm, and lost {removed:.4f} mm²"
-    )
-    return note(code, message, elements=[shape.id], layer=shape.layer, spot=worst.at)
+def _most_lacking(tips: Sequence[TipRetreat]) -> tuple[float, float]:
+    return max(tips, key=lambda tip: tip.wanted - tip.by).at
+
+
+def _less(shape: Shape, tips: Sequence[TipRetreat]) -> str:
+    wanted = _spread([tip.wanted for tip in tips])
+    moved = _spread([tip.by for tip in tips])
+    return f"{counted(len(tips), 'tip')} of {shape.id} moved inward by {moved} instead of {wanted}"
+
+
+def _spread(lengths: Sequence[float]) -> str:
+    """A length, or the least, the median and the most of several."""
+    least, most = min(lengths), max(lengths)
+    if f"{least:.3f}" == f"{most:.3f}":
+        return f"{most:.3f} mm"
+    return f"{least:.3f} to {most:.3f} mm (median {median(lengths):.3f})"
 
 
 def _change(before: Shape, after: Shape) -> Change:

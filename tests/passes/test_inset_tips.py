@@ -10,12 +10,13 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import LineString, MultiLineString, MultiPolygon, Polygon, box
+from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
 from preprocess.engine.facts import FILLED, MERGED, SEPARATE, facts_of
 from preprocess.engine.ledger import imbalances, totals
-from preprocess.geometry.offset import tips
+from preprocess.geometry.base.polylines import ring_edges
+from preprocess.geometry.tips import find_tips
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
@@ -55,6 +56,32 @@ def test_a_capped_tip_is_told():
     out = InsetTips(narrower_than=0.4, by=0.05, cap=0.2)(artwork([shape("a", SPIKE)]), Bench())
     assert [f.code for f in out.findings] == ["tip-inset", "tip-capped"]
     assert "retreating 0.200 mm" in out.findings[0].message
+    # 0.2 × sin 10° = 0.035
+    assert "1 tip of a moved inward by 0.035 mm instead of 0.050 mm" in out.findings[1].message
+    assert out.findings[1].spot == pytest.approx((SPIKE.bounds[2], 10.0), abs=1e-3)
+
+
+def test_the_spread_of_what_many_tips_did_is_told():
+    """Retreats of 15 spikes of 10 degrees and 14 of 5, capped at 0.4 mm: 0.05 / sin a."""
+    slim = Polygon([(10, 8), (10 + 2 / math.tan(math.radians(5)), 10), (10, 12)])
+    drawn = [translate(SPIKE, 0, 4.5 * n) for n in range(15)]
+    drawn += [translate(slim, 60, 4.5 * n) for n in range(14)]
+    out = InsetTips(narrower_than=0.4, cap=0.4)(artwork([shape("a", MultiPolygon(drawn))]), Bench())
+    inset, capped = out.findings
+    # 0.4 × sin 5° = 0.0349
+    assert "29 tips of a moved inward by 0.035 to 0.050 mm (median 0.050)" in inset.message
+    assert "retreating 0.288 to 0.400 mm (median 0.288)" in inset.message
+    assert "14 tips of a moved inward by 0.035 mm instead of 0.050 mm" in capped.message
+
+
+def test_a_tip_that_would_break_is_told_by_its_place():
+    """A bead at the end of one blade of two: that blade is held, at its own place."""
+    bead = Polygon(SPIKE).union(Point(SPIKE.bounds[2], 10).buffer(0.09, quad_segs=32))
+    out = PASS(artwork([shape("a", MultiPolygon([bead, translate(SPIKE, 0, 5)]))]), Bench())
+    told = {finding.code: finding for finding in out.findings}
+    assert {"tip-inset"} < set(told) <= {"tip-inset", "tip-held", "tip-left"}
+    (held,) = [told[code] for code in ("tip-held", "tip-left") if code in told]
+    assert held.spot == pytest.approx((SPIKE.bounds[2], 10.0), abs=0.15)
 
 
 def test_what_is_wide_stays_as_it_is():
@@ -127,7 +154,7 @@ def test_turning_the_art_turns_the_result(leaves, angle, dx):
 
 def test_a_piece_whose_whole_edge_lies_on_the_outline_has_no_neck() -> None:
     """Seen on a drawing: a hole so near to the outline that a residue is all outline."""
-    square = tips.ring_edges(shapely.box(0, 0, 1, 1))
-    assert tips._necks(square, np.ones(4, dtype=bool)) == 0
-    assert tips._necks(square, np.array([True, False, True, True])) == 1
-    assert tips._necks(square, np.array([True, False, True, False])) == 2
+    square = ring_edges(shapely.box(0, 0, 1, 1))
+    assert find_tips._necks(square, np.ones(4, dtype=bool)) == 0
+    assert find_tips._necks(square, np.array([True, False, True, True])) == 1
+    assert find_tips._necks(square, np.array([True, False, True, False])) == 2

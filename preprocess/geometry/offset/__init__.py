@@ -1,1 +1,1 @@
-"""Offsets: growing, shrinking, opening, tips and local width."""
+"""Offsets: growing, shrinking, opening and local width."""

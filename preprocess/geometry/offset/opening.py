@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import as_area
+from preprocess.geometry.base.polylines import edges_by_part, ring_edges
 from preprocess.geometry.offset.erosion import dilate_parts, erode_parts, simplify_fine_parts
 
 if TYPE_CHECKING:
@@ -24,6 +25,9 @@ if TYPE_CHECKING:
 
 CORNER_RESIDUE = 0.1
 """Residue below this share of width² is the rounding of a corner wider than about 75 degrees."""
+
+ON_OUTLINE = 1e-6
+"""What lies nearer to an outline than this, mm, lies on it."""
 
 _FINE = 400.0
 """Discs are drawn to their width divided by this, or to 1 µm where that is more."""
@@ -76,6 +80,17 @@ def residue_of_parts(parts: Geometries, width: Floats, tolerance: float) -> Resi
         owner
     ]
     return Residue(parts=parts, cores=cores, pieces=pieces[kept], owner=owner[kept])
+
+
+def outline_edges(pieces: Geometries, parts: Geometries) -> tuple[Floats, Indices, Booleans]:
+    """Edges of pieces (n × 2 × 2), of which piece each is, and which lie on outlines of parts."""
+    edges, piece_of = edges_by_part(pieces)
+    free = np.zeros(len(edges), dtype=bool)
+    if len(edges):
+        tree = shapely.STRtree(shapely.linestrings(ring_edges(parts)))
+        middles = shapely.points(edges.mean(axis=1))
+        free[tree.query(middles, predicate="dwithin", distance=ON_OUTLINE)[0]] = True
+    return edges, piece_of, free
 
 
 def inscribed_widths(parts: Geometries, tolerance: float) -> Floats:

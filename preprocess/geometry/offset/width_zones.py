@@ -11,8 +11,12 @@ import shapely
 
 from preprocess.geometry.base.normalise import NO_LINES, as_lines
 from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.geometry.offset.opening import inscribed_widths, opening_residue, residue_of_parts
-from preprocess.geometry.offset.tips import outline_edges
+from preprocess.geometry.offset.opening import (
+    inscribed_widths,
+    opening_residue,
+    outline_edges,
+    residue_of_parts,
+)
 from preprocess.geometry.overlay.partition import coverage_union, partition_area
 
 if TYPE_CHECKING:

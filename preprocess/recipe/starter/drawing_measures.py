@@ -16,8 +16,8 @@ from preprocess.geometry.base.normalise import NOTHING
 from preprocess.geometry.base.sweep import sweep_area
 from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.geometry.offset.opening import inscribed_widths, opening_residue
-from preprocess.geometry.offset.tips import find_tips
 from preprocess.geometry.overlay.booleans import union
+from preprocess.geometry.tips.find_tips import find_tips
 from preprocess.marking.job.rows import spans_of
 from preprocess.model.bench.part import Part
 from preprocess.model.options.fonts import Fonts

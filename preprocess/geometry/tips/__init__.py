@@ -1,0 +1,1 @@
+"""Tips: where narrow areas end, and how far those ends move inward."""
