@@ -52,20 +52,17 @@ def _told(tree: ast.Module) -> Iterator[Told]:
 
 def _of_call(call: ast.Call, known: dict[str, str]) -> Iterator[Told]:
     name = call.func.id if isinstance(call.func, ast.Name) else ""
-    severity = "note" if name == "_about" else name
     code = call.args[0] if call.args else None
-    if severity not in SEVERITIES or not isinstance(code, ast.Constant):
+    if name not in SEVERITIES or not isinstance(code, ast.Constant):
         return
     words = [_text(argument, known) for argument in call.args[1:3]]
     if isinstance(call.args[-1], ast.Starred):
         words = [known.get(f"{_called(call.args[-1].value)}()", GAP), GAP]
     words += [""] * (2 - len(words))
-    if name == "_about":
-        words = [f"{GAP} moved inward by {GAP}, retreating {GAP}, and lost {GAP}", ""]
     for keyword in call.keywords:
         if keyword.arg == "remedy":
             words[1] = _text(keyword.value, known)
-    yield Told(code.value, severity, *(re.sub(rf"{GAP}(\s*{GAP})+", GAP, text) for text in words))
+    yield Told(code.value, name, *(re.sub(rf"{GAP}(\s*{GAP})+", GAP, text) for text in words))
 
 
 def _assigned(node: ast.AST, before: float = float("inf")) -> dict[str, str]:

@@ -58,8 +58,9 @@ def partition_area(
 def _touching(parts: Geometries, cuts: MultiLineString) -> tuple[Indices, Geometries]:
     """Which parts a cut touches, and for each of them the cuts that do."""
     lines = shapely.get_parts(cuts)
-    line, part = shapely.STRtree(parts).query(lines, predicate="intersects")
-    order = np.argsort(part, kind="stable")
+    shapely.prepare(parts)
+    part, line = shapely.STRtree(lines).query(parts, predicate="intersects")
+    order = np.lexsort((line, part))
     touched, number = np.unique(part[order], return_inverse=True)
     return touched, shapely.multilinestrings(lines[line[order]], indices=number)
 
