@@ -85,7 +85,8 @@ def _way(
     axis: MedialAxis, around: Callable[[int], list[int]], leaf: int, width: float
 ) -> tuple[list[int], list[int]]:
     """Nodes and edges from a leaf up to a fork, another end, or where the area is wide enough."""
-    nodes, edges = [leaf], []
+    nodes: list[int] = [leaf]
+    edges: list[int] = []
     while True:
         node = nodes[-1]
         onward = [edge for edge in around(node) if edge not in edges[-1:]]
