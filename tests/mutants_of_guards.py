@@ -73,10 +73,12 @@ def main(arguments: list[str]) -> int:
         for tests in dict.fromkeys(guard.tests for guard in chosen):
             if noticed(folder, list(tests), args.seconds):
                 sys.exit(f"{' '.join(tests)} fails on what is there")
-        survivors = [guard for guard in chosen if not _found(guard, folder, args.seconds)]
-    for guard in survivors:
-        print(f"not found: {guard.file}: {guard.name}")
-    print(f"{len(chosen)} guards taken away, {len(chosen) - len(survivors)} found")
+        survivors = 0
+        for guard in chosen:
+            if not _found(guard, folder, args.seconds):
+                survivors += 1
+                print(f"not found: {guard.file}: {guard.name}", flush=True)
+    print(f"{len(chosen)} guards taken away, {len(chosen) - survivors} found")
     return 1 if survivors else 0
 
 
