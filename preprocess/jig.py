@@ -22,6 +22,7 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.artwork.shape import Shape
 from preprocess.model.artwork.source import Source
+from preprocess.units import digits
 from preprocess.write.svg.layer_colours import assign_colours
 from preprocess.write.verified import verified_svg
 
@@ -170,7 +171,7 @@ def _findings(after: Artwork, windows: MultiPolygon, points: Datum, bench: Bench
         message = "the machine's field is unknown: the corners are those of the output page"
         found.append(note("datum-on-page", message, "name the machine and its field"))
     if _tears(windows):
-        message = f"two windows are less than {_NARROW:g} mm apart: the card between may tear"
+        message = f"two windows are less than {digits(_NARROW)} mm apart: the card between may tear"
         found.append(note("narrow-card", message, "place the parts farther apart"))
     return [*found, *_heights(bench)]
 
@@ -185,7 +186,7 @@ def _heights(bench: Bench) -> list[Finding]:
     high = max((part.height for part in bench.parts), default=0.0)
     if not high:
         return []
-    message = f"the card lies on the bed, {high:g} mm below the marked surface"
+    message = f"the card lies on the bed, {digits(high)} mm below the marked surface"
     remedy = "focus on the card to cut it, and on the part to mark it"
     return [note("card-below-the-mark", message, remedy)]
 

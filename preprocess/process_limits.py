@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.errors import Place, UserError, wrong
 from preprocess.model.options.limits import MIB
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -82,7 +83,7 @@ def convert_within_limits(
 
 
 def _refused(size: float | None, name: str) -> UserError:
-    allowed = "" if size is None else f", and {size / MIB:.6g} MiB are allowed"
+    allowed = "" if size is None else f", and {digits(size / MIB)} MiB are allowed"
     remedy = "simplify it, split it, or raise limits: memory in the recipe"
     return wrong(f"the drawing needs more memory than there is{allowed}", remedy, place=Place(name))
 

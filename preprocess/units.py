@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field
+from decimal import Decimal
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Annotated
 
@@ -17,6 +18,12 @@ if TYPE_CHECKING:
 
 _NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(\S.*?)?\s*\Z")
 _DECIMAL_COMMA = re.compile(r"\s*[+-]?\d+,\d")
+
+
+def digits(value: float, most: int = 6) -> str:
+    """A number for people, rounded to so many significant digits, never with an exponent."""
+    text = f"{value:.{most}g}"
+    return format(Decimal(text), "f") if "e" in text else text
 
 
 class UnitError(ValueError):
@@ -76,7 +83,7 @@ class Quantity:
     def text(self, value: float) -> str:
         """Write a number of base units with its unit, for people."""
         shown = value / self.units[self.base]
-        return f"{shown:.6g} {self.base}"
+        return f"{digits(shown)} {self.base}"
 
     @property
     def unit_names(self) -> tuple[str, ...]:

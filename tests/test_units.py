@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -24,6 +26,7 @@ from preprocess.units import (
     SPEED,
     TIME,
     UnitError,
+    digits,
 )
 
 quantities = st.sampled_from(QUANTITIES)
@@ -228,3 +231,38 @@ def test_refusals_say_what_to_write(quantity, text, sentence):
     with pytest.raises(UnitError) as refused:
         quantity.parse(text)
     assert str(refused.value).startswith(sentence)
+
+
+@pytest.mark.parametrize(
+    ("value", "most", "text"),
+    [
+        (1305.0, 3, "1300"),  # as :.3g it would be 1.3e+03
+        (1305.0, 6, "1305"),
+        (123456789.0, 6, "123457000"),
+        (0.00002, 6, "0.00002"),
+        (0.000123456, 2, "0.00012"),
+        (0.25, 6, "0.25"),
+        (-4e-7, 6, "-0.0000004"),
+        (0.0, 3, "0"),
+        (99.96, 3, "100"),
+    ],
+)
+def test_numbers_for_people_have_no_exponent(value, most, text):
+    assert digits(value, most) == text
+
+
+def test_a_quantity_is_written_without_exponent_and_read_back():
+    assert LENGTH.text(0.00002) == "0.00002 mm"
+    assert LENGTH.parse(LENGTH.text(0.00002)) == 0.00002
+
+
+def test_no_text_can_get_an_exponent():
+    """Formats by significant digits turn to exponents; ``digits`` stands for them in all texts."""
+    source = Path(__file__).parents[1] / "preprocess"
+    found = [
+        f"{path.relative_to(source)}:{number}"
+        for path in sorted(source.rglob("*.py"))
+        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1)
+        if re.search(r":(\.\d+)?[ge]\}", line) and "float(f" not in line
+    ]
+    assert found == []

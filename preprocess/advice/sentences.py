@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from preprocess.advice.ways import Sweep, edit_of
 from preprocess.marking.heat.window_shares import TOLERATED_SHARE
 from preprocess.recipe.starter.recipe_edit import edit_lines
-from preprocess.units import SHARE, SPEED, TIME
+from preprocess.units import SHARE, SPEED, TIME, digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -72,7 +72,10 @@ def speed_table(paces: Sequence[RatedWay]) -> list[tuple[str, ...]]:
 
 def one_setting_answer(advice: Advice) -> str:
     """Whether one speed and power suit the whole design, and with what margin."""
-    one, window = advice.one, f"the window of {advice.window.weak:g} to {advice.window.heavy:g}"
+    one, window = (
+        advice.one,
+        f"the window of {digits(advice.window.weak)} to {digits(advice.window.heavy)}",
+    )
     if one is None:
         return "No single power of this machine would show at the speeds that were tried."
     figures, whole = one.figures, one.figures.outside <= TOLERATED_SHARE
@@ -90,7 +93,7 @@ def one_setting_answer(advice: Advice) -> str:
         f"One speed and power for all: yes, {power} at {at}. Only "
         f"{100 * figures.outside:.1f} % of the area lies outside {window}. The power may be "
         f"{100 * (figures.margin or 0.0):.0f} % higher or lower before that exceeds "
-        f"{100 * TOLERATED_SHARE:g} %."
+        f"{digits(100 * TOLERATED_SHARE)} %."
     )
 
 

@@ -9,7 +9,7 @@ import typer
 
 from preprocess.cli import show
 from preprocess.cli.options import AsJson, option, parse_quantities
-from preprocess.units import SPEED
+from preprocess.units import SPEED, digits
 
 if TYPE_CHECKING:
     from preprocess.calibrate.equivalents import EquivalentSetting, EquivalentSettings
@@ -52,7 +52,7 @@ def _row(one: EquivalentSetting) -> tuple[str, ...]:
         "-" if one.between is None else f"{_percent(one.between[0])} to {_percent(one.between[1])}"
     )
     return (
-        f"{one.speed:g} mm/s{beyond}",
+        f"{digits(one.speed)} mm/s{beyond}",
         _percent(one.even) if one.even <= 1 else "above 100 %",
         _percent(one.low),
         _percent(one.high),
@@ -62,7 +62,7 @@ def _row(one: EquivalentSetting) -> tuple[str, ...]:
 
 
 def _percent(share: float) -> str:
-    return f"{100 * share:.3g} %"
+    return f"{digits(100 * share, 3)} %"
 
 
 def _lines(found: EquivalentSettings, filament: Filament) -> list[str]:

@@ -11,6 +11,7 @@ import typer
 from preprocess.cli import files, show
 from preprocess.cli.options import AsJson, Quiet, option
 from preprocess.errors import Exit, wrong
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -136,7 +137,7 @@ def _tell(fit: FilamentFit, profile: Filament, offer: Proposal) -> None:
     show.print_table(
         ("next", "power", "speed"),
         [
-            (chr(ord("A") + n), f"{100 * (s.power or 0):g} %", f"{s.speed:g} mm/s")
+            (chr(ord("A") + n), f"{digits(100 * (s.power or 0))} %", f"{digits(s.speed or 0)} mm/s")
             for n, s in enumerate(offer.asked.layers)
         ],
     )

@@ -9,7 +9,7 @@ import typer
 from preprocess.cli import files, show
 from preprocess.cli.options import AsJson, DesignArgument, Quiet, RecipeArgument, option
 from preprocess.errors import Exit
-from preprocess.units import TIME
+from preprocess.units import TIME, digits
 
 if TYPE_CHECKING:
     from preprocess.marking.checks.dose_check import SecondOpinion
@@ -73,7 +73,9 @@ def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:
             str(layer.output.operation),
             str(layer.rows or "-"),
             f"{layer.lasts:.1f} s",
-            "-" if layer.shortest_return is None else f"{1e3 * layer.shortest_return:.3g} ms",
+            "-"
+            if layer.shortest_return is None
+            else f"{digits(1e3 * layer.shortest_return, 3)} ms",
         )
         for layer in schedule.layers
     ]
@@ -89,8 +91,8 @@ def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:
         x, y = second.spot
         show.print_paragraph(
             f"The hottest place is at {x:.1f}, {y:.1f} mm: {second.index:.2f} times the median by "
-            f"the index, {second.dose:.3g} times by the smoothed dose (a second opinion; only its "
-            "order counts)."
+            f"the index, {digits(second.dose, 3)} times by the smoothed dose (a second opinion; "
+            "only its order counts)."
         )
 
 
@@ -128,7 +130,8 @@ def heat_paragraphs(prediction: Prediction) -> list[str]:
     if heat.calibrated:
         lines.append(
             f"{100 * heat.too_weak:.1f} % of the area is below the window of "
-            f"{heat.window.weak:g} to {heat.window.heavy:g}, {100 * heat.too_heavy:.1f} % above. "
+            f"{digits(heat.window.weak)} to {digits(heat.window.heavy)}, "
+            f"{100 * heat.too_heavy:.1f} % above. "
             "This is a prediction; a coupon decides."
         )
     if heat.assumed:

@@ -21,7 +21,7 @@ from preprocess.geometry.overlay.components import groups_within
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.expectations import half_spot
-from preprocess.units import Length
+from preprocess.units import Length, digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -158,7 +158,7 @@ def compensation_findings(
     after = sum(new.geometry.area for _, new, _ in moved)
     message = (
         f"edges of {counted(len(moved), 'shape')} moved {'inward' if by > 0 else 'outward'} by "
-        f"{abs(by):g} mm: {before:.2f} mm² became {after:.2f} mm²"
+        f"{digits(abs(by))} mm: {before:.2f} mm² became {after:.2f} mm²"
     )
     yield note("spot-compensated", message, elements=[old.id for old, _, _ in moved])
     if bleed_unknown:
@@ -174,15 +174,15 @@ def _stayed(shape: Shape, kind: KeptKind, places: Sequence[KeptPlace], by: float
     what, stay = counted(len(places), kind), "stay" if len(places) > 1 else "stays"
     if kind in {KeptKind.PART, KeptKind.BRIDGE, KeptKind.END}:
         message = (
-            f"{what} of {shape.id} {stay} as drawn, too thin to lose {by:g} mm on either side: "
-            "the mark gets wider there"
+            f"{what} of {shape.id} {stay} as drawn, too thin to lose {digits(by)} mm on either "
+            "side: the mark gets wider there"
         )
         remedy = "thicken it in the drawing, or score it as a line"
         told = warn("too-thin-for-spot", message, remedy, elements=[shape.id], layer=shape.layer)
     else:
         message = (
-            f"{what} of {shape.id} {stay} as drawn, too narrow to lose {by:g} mm on either side: "
-            "it would close"
+            f"{what} of {shape.id} {stay} as drawn, too narrow to lose {digits(by)} mm on either "
+            "side: it would close"
         )
         remedy = "widen it in the drawing, or let the edges grow less"
         told = warn("too-close-for-spot", message, remedy, elements=[shape.id], layer=shape.layer)

@@ -23,7 +23,7 @@ from preprocess.model.artwork.artwork import exchange_shapes
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.close_contours import close_contours
-from preprocess.units import Length
+from preprocess.units import Length, digits
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -104,7 +104,9 @@ def _crossings_filled(shapes: Sequence[Shape], wanted: Test) -> Joined:
         more = area.area - shape.geometry.area
         result.append(replace(shape, geometry=area) if more > _WORTH else shape)
         if more > _WORTH:
-            message = f"filled {more:.3g} mm² of {shape.id} left blank where its contours cross"
+            message = (
+                f"filled {digits(more, 3)} mm² of {shape.id} left blank where its contours cross"
+            )
             remedy = "if the blank is intended, exclude the shape with except"
             told = note("crossings-filled", message, remedy, elements=[shape.id], layer=shape.layer)
             findings.append(told)

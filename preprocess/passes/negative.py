@@ -19,7 +19,7 @@ from preprocess.geometry.overlay.booleans import difference, union
 from preprocess.model.artwork.source import Selection
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.unique_ids import unique_ids
-from preprocess.units import Length
+from preprocess.units import Length, digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -98,7 +98,7 @@ class Negative(Params):
         inside = shrink_area(outline, self.margin)
         if inside.is_empty:
             raise Refusal(
-                f"a margin of {self.margin:g} mm leaves nothing of the outline",
+                f"a margin of {digits(self.margin)} mm leaves nothing of the outline",
                 "give negative a smaller margin",
             )
         return difference(inside, union([*drawn, *artwork.keep_off]))

@@ -24,7 +24,7 @@ from preprocess.model.artwork.shape import Shape
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.expectations import half_spot
 from preprocess.passes._shared.unique_ids import unique_ids
-from preprocess.units import Length
+from preprocess.units import Length, digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -169,8 +169,8 @@ def edge_findings(
         mine = [shape for shape in edges if shape.layer == layer]
         length = sum(shape.geometry.length for shape in mine)
         message = (
-            f"{length:.1f} mm of outline will be scored {inset:g} mm inside the edge, on a layer "
-            f"of their own: {layer}"
+            f"{length:.1f} mm of outline will be scored {digits(inset)} mm inside the edge, on a "
+            f"layer of their own: {layer}"
         )
         yield note("edges-scored", message, elements=[shape.id for shape in mine])
     yield from _thin(groups, areas, inset)
@@ -192,7 +192,9 @@ def _thin(
         for shape in group
         if (shapely.area(mine) > _SPECK).any()
     ]
-    message = f"no scored edge in {counted(len(pieces), 'place')} narrower than {2 * inset:g} mm"
+    message = (
+        f"no scored edge in {counted(len(pieces), 'place')} narrower than {digits(2 * inset)} mm"
+    )
     remedy = "thicken them in the drawing, give score-edges a smaller inset, or score them as lines"
     at = shapely.point_on_surface(pieces[int(np.argmax(shapely.area(pieces)))])
     yield warn("edge-left-out", message, remedy, elements=ids, spot=(at.x, at.y))

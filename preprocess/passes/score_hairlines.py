@@ -19,7 +19,7 @@ from preprocess.model.declared import Doc
 from preprocess.passes._shared.expectations import engraving_pitch, expect_no_bars
 from preprocess.passes._shared.score_settings import score_settings
 from preprocess.passes._shared.unique_ids import unique_ids
-from preprocess.units import Length
+from preprocess.units import Length, digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -156,7 +156,7 @@ def hairline_findings(
 def _became(one: _Traced) -> Finding:
     low, high = one.widths
     message = (
-        f"{one.found.thin.area:.3g} mm² of {one.shape.id} became "
+        f"{digits(one.found.thin.area, 3)} mm² of {one.shape.id} became "
         f"{counted(len(one.lines.geoms), 'line')} to score, {one.lines.length:.2f} mm in all, "
         f"along hairlines {low:.3f} to {high:.3f} mm wide"
     )
@@ -174,7 +174,7 @@ def _coverage(some: Sequence[_Traced], stroke: float | None, most: int) -> Itera
     widest = max(one.widths[1] for one in some)
     if widest > _WIDER * most * stroke:
         message = (
-            f"hairlines up to {widest:.3f} mm wide show gaps: {most} lines of {stroke:g} mm side "
-            "by side are narrower"
+            f"hairlines up to {widest:.3f} mm wide show gaps: {most} lines of {digits(stroke)} mm "
+            "side by side are narrower"
         )
         yield warn("hairline-gaps", message, "raise side_by_side, or lower narrower_than")

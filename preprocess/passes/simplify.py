@@ -17,7 +17,7 @@ from preprocess.findings import Finding, note, warn
 from preprocess.geometry.lines.simplify import Simplifier
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.declared import Doc
-from preprocess.units import Length
+from preprocess.units import Length, digits
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -75,7 +75,7 @@ class Simplify(Params):
         if changed:
             message = (
                 f"{points(artwork)} points became {points(result)} within a tolerance of "
-                f"{tolerance:.4g} mm; no outline moved by more than {moved:.4f} mm"
+                f"{digits(tolerance, 4)} mm; no outline moved by more than {moved:.4f} mm"
             )
             findings.append(note("points-left-out", message))
         if most is not None and points(result) > most:
@@ -89,7 +89,7 @@ class Simplify(Params):
     def _most(self, bench: Bench) -> int | None:
         most = bench.machine_or_default.max_points
         if self.up_to is not None and self.up_to < self.within:
-            found = f"up_to is {self.up_to:g} mm, less than within, {self.within:g} mm"
+            found = f"up_to is {digits(self.up_to)} mm, less than within, {digits(self.within)} mm"
             raise Refusal(found, "leave up_to out, or make it more than within")
         if self.up_to is not None and most is None:
             found = "up_to is given, but the machine's max_points is missing"

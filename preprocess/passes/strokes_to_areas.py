@@ -15,7 +15,7 @@ from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
-from preprocess.units import Length
+from preprocess.units import Length, digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -95,7 +95,7 @@ class StrokesToAreas(Params):
             yield note("strokes-became-areas", message, elements=_ids(areas))
         if lines:
             fate = " and ".join(sorted({str(shape.operation) for shape in lines}))
-            wide = "" if self.wider_than is None else f" no wider than {self.wider_than:g} mm"
+            wide = "" if self.wider_than is None else f" no wider than {digits(self.wider_than)} mm"
             stay = "stays a line" if len(lines) == 1 else "stay lines"
             message = f"{counted(len(lines), 'stroke')}{wide} {stay} to {fate}"
             yield note("strokes-stay-lines", message, elements=_ids(lines))

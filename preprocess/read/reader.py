@@ -38,6 +38,7 @@ from preprocess.read.walk.document_walker import DocumentWalker
 from preprocess.read.walk.root_viewport import enter_root, page_size_findings, resolve_page
 from preprocess.read.xml.affine import IDENTITY
 from preprocess.read.xml.document import parse_svg
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -155,7 +156,7 @@ def _marked(
             remarks.on("draws-nothing", one)
             continue
         if one.ink.alpha < wanted.drawing.faintest:
-            remarks.on("too-faint", one, f"{100 * one.ink.alpha:.3g} % opacity")
+            remarks.on("too-faint", one, f"{digits(100 * one.ink.alpha, 3)} % opacity")
             continue
         if one.ink.alpha < 1:
             remarks.on("see-through", one)

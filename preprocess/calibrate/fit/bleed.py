@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.design.model import CouponKind, Grade
 from preprocess.findings import Finding, note, warn
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -35,8 +36,8 @@ def bleed_findings(trials: Sequence[CouponTrial]) -> Iterator[Finding]:
     if shut and clear and max(shut) >= min(clear):
         yield warn(
             "gaps-contradict",
-            f"a gap of {min(clear):g} mm stayed open, but one of {max(shut):g} mm closed: the "
-            "bleed stays unknown",
+            f"a gap of {digits(min(clear))} mm stayed open, but one of {digits(max(shut))} mm "
+            "closed: the bleed stays unknown",
             "look at the gaps again with a magnifier",
         )
     elif (shut or clear) and spot is None:
@@ -48,14 +49,15 @@ def bleed_findings(trials: Sequence[CouponTrial]) -> Iterator[Finding]:
     elif spot is not None and clear and min(clear) < spot:
         yield warn(
             "spot-too-large",
-            f"a gap of {min(clear):g} mm stayed open, but the machine's spot is {spot:g} mm",
-            f"correct the spot of the machine, to less than {min(clear):g} mm",
+            f"a gap of {digits(min(clear))} mm stayed open, but the machine's spot is "
+            f"{digits(spot)} mm",
+            f"correct the spot of the machine, to less than {digits(min(clear))} mm",
         )
     elif spot is not None and shut and not clear:
         yield note(
             "no-gap-open",
-            f"every gap up to {max(shut):g} mm closed: the bleed is above "
-            f"{round(max(max(shut) - spot, 0) / 2, 6):g} mm",
+            f"every gap up to {digits(max(shut))} mm closed: the bleed is above "
+            f"{digits(round(max(max(shut) - spot, 0) / 2, 6))} mm",
             "mark wider gaps, or with less power",
         )
 

@@ -19,6 +19,7 @@ from preprocess.calibrate.fit.outliers import find_outliers
 from preprocess.calibrate.fit.unidentified import unidentified_findings
 from preprocess.coupon.design.model import CouponKind
 from preprocess.findings import Finding, note, warn
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -79,8 +80,8 @@ def _odd(fit: FilamentFit) -> Iterator[Finding]:
         cell = one.cell
         yield note(
             "cell-disagrees",
-            f"cell {cell.name} of {one.coupon} ({100 * cell.power:g} %, {cell.speed:g} mm/s) is "
-            f"{GRADE_ORDER[one.grade]}, but the others suggest {expected}",
+            f"cell {cell.name} of {one.coupon} ({digits(100 * cell.power)} %, {digits(cell.speed)} "
+            f"mm/s) is {GRADE_ORDER[one.grade]}, but the others suggest {expected}",
             "look at it again; if the grade stays, mark it again",
         )
 

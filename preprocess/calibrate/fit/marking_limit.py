@@ -16,6 +16,7 @@ from preprocess.calibrate.fit.outliers import find_outliers
 from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.calibrate.heat.patch_heat import patch_heat
 from preprocess.findings import Finding, note, warn
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -56,13 +57,13 @@ def marking_limit_findings(fit: FilamentFit) -> Iterator[Finding]:
         yield note(
             "not-told",
             "grades do not tell marks_from, since weak stands for a faint mark and for none; "
-            f"it lies below {100 * power:.2g} % at {speed:g} mm/s, as {where} shows",
+            f"it lies below {digits(100 * power, 2)} % at {digits(speed)} mm/s, as {where} shows",
             "look which weak cells show nothing at all, and write marks_from into the profile",
         )
     elif written > power:
         yield warn(
             "shows-below-limit",
-            f"marks_from is {100 * written:g} %, but {where} is {GRADE_ORDER[one.grade]} with the "
-            f"direct heat of {100 * power:.2g} % at {speed:g} mm/s",
+            f"marks_from is {digits(100 * written)} %, but {where} is {GRADE_ORDER[one.grade]} "
+            f"with the direct heat of {digits(100 * power, 2)} % at {digits(speed)} mm/s",
             "lower marks_from in the profile, or look at the cell again",
         )

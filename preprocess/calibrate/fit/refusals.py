@@ -8,6 +8,7 @@ import numpy as np
 
 from preprocess.calibrate.fit.ordinal_model import GRADE_ORDER
 from preprocess.errors import UserError, wrong
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.calibrate.fit.observations import Observation, Observations
@@ -52,7 +53,7 @@ def refuse_uninformative(observed: Observations) -> None:
 def _alike(observed: Observations, grade: str) -> UserError:
     powers = [one.cell.power for one in observed.all]
     less, more = 100 * min(powers) / _FURTHER, min(100 * max(powers) * _FURTHER, 100.0)
-    below, above = f"below about {less:.2g} %", f"above about {more:.3g} %"
+    below, above = f"below about {digits(less, 2)} %", f"above about {digits(more, 3)} %"
     remedy = {
         "weak": f"mark powers {above}, or slower",
         "even": f"mark some powers {below} and some {above}, so that its ends show",
@@ -85,7 +86,10 @@ def refuse_contradictory(
 
 def _cell_text(one: Observation) -> str:
     cell = one.cell
-    return f"{cell.name} at {100 * cell.power:g} %, {cell.speed:g} mm/s is {GRADE_ORDER[one.grade]}"
+    return (
+        f"{cell.name} at {digits(100 * cell.power)} %, {digits(cell.speed)} mm/s is "
+        f"{GRADE_ORDER[one.grade]}"
+    )
 
 
 def _contradiction(

@@ -18,6 +18,7 @@ from preprocess.coupon.design.model import Grade
 from preprocess.coupon.paper.grading_order import cell_span
 from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, group, mm, path, svg_text, text
 from preprocess.preview.drawing.plot_axis import PlotAxis, PlotFrame, log_ticks
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -65,7 +66,10 @@ def even_band_svg(fit: FilamentFit, profile: Filament) -> bytes:
 
 def _by_speed(fit: FilamentFit) -> list[str]:
     reference, patch = reference_patch(fit)
-    head = f"Power in % against speed, rows of {patch.size[0]:g} mm, pitch {reference.pitch:g} mm"
+    head = (
+        f"Power in % against speed, rows of {digits(patch.size[0])} mm, pitch "
+        f"{digits(reference.pitch)} mm"
+    )
     lines = _plot(
         fit,
         14,
@@ -88,7 +92,7 @@ def _by_span(fit: FilamentFit) -> list[str]:
         lambda cell: _span(cell, patch),
         lambda span: replace(patch, size=(span, patch.size[1])),
     )
-    return [text(100, 13, f"Power in % against row span at {reference.speed:g} mm/s"), *lines]
+    return [text(100, 13, f"Power in % against row span at {digits(reference.speed)} mm/s"), *lines]
 
 
 def _plot(

@@ -8,6 +8,7 @@ import numpy as np
 
 from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.model.bench.filament import Filament, Intervals
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,9 +32,10 @@ def fit_summary(fit: FilamentFit, profile: Filament) -> str:
     return (
         f"{profile.name}: {len(fit.observations.all)} grades of {fit.observations.cells} cells "
         f"({counts}). "
-        f"At {reference.speed:g} mm/s, pitch {reference.pitch:g} mm, a patch of 8 mm is even from "
-        f"about {weak:.3g} % to {heavy:.3g} % power; the middle is {middle:.3g} % (between "
-        f"{low:.3g} % and {high:.3g} % in 90 of 100 cases)."
+        f"At {digits(reference.speed)} mm/s, pitch {digits(reference.pitch)} mm, a patch of 8 mm "
+        f"is even from about {digits(weak, 3)} % to {digits(heavy, 3)} % power; the middle is "
+        f"{digits(middle, 3)} % (between "
+        f"{digits(low, 3)} % and {digits(high, 3)} % in 90 of 100 cases)."
     )
 
 
@@ -42,24 +44,24 @@ def parameter_rows(profile: Filament) -> list[ParameterRow]:
     sure, window = profile.intervals or Intervals(), profile.window
     rows: list[ParameterRow] = []
     if profile.reference is not None:
-        rows.append(("reference power", f"{100 * profile.reference.power:g} %", ""))
+        rows.append(("reference power", f"{digits(100 * profile.reference.power)} %", ""))
     for name, value, ends, unit in (
-        ("weak below index", window and window.weak, sure.weak, ""),
-        ("heavy above index", window and window.heavy, sure.heavy, ""),
-        ("molten above index", window and window.molten, sure.molten, ""),
+        ("weak below index", window.weak if window else None, sure.weak, ""),
+        ("heavy above index", window.heavy if window else None, sure.heavy, ""),
+        ("molten above index", window.molten if window else None, sure.molten, ""),
         ("speed correction", profile.speed_correction, sure.speed_correction, ""),
         ("spread", profile.spread, sure.spread, " mm"),
         ("optical depth", profile.optical_depth, sure.optical_depth, " mm"),
         ("bleed", profile.bleed, sure.bleed, " mm"),
     ):
         if value is not None:
-            rows.append((name, f"{value:g}{unit}", _ends(ends, unit)))
+            rows.append((name, f"{digits(value)}{unit}", _ends(ends, unit)))
     return rows
 
 
 def proposal_text(offer: Proposal) -> str:
     """The proposed coupon and its expected gain."""
-    *others, last = (f"{length:g} mm" for length in offer.asked.lengths)
+    *others, last = (f"{digits(length)} mm" for length in offer.asked.lengths)
     lengths = f"{', '.join(others)} and {last}" if others else last
     return (
         f"Next, mark a {offer.kind} coupon: these {len(offer.asked.layers)} layers in blades of "
@@ -116,12 +118,12 @@ def _remarks(one: Filament, other: Filament) -> Iterator[str]:
         ratio = there.power / here.power
         alike = abs(np.log(ratio)) < _SAME
         yield (
-            f"At {here.speed:g} mm/s, {other.name} takes {ratio:.2f} times the power of {one.name}"
-            + (", which is about the same." if alike else ".")
+            f"At {digits(here.speed)} mm/s, {other.name} takes {ratio:.2f} times the power of "
+            f"{one.name}" + (", which is about the same." if alike else ".")
         )
     else:
         yield "Their reference patches differ in speed or pitch: compare them with equivalents."
 
 
 def _ends(ends: tuple[float, float] | None, unit: str = "") -> str:
-    return "" if ends is None else f"{ends[0]:g} to {ends[1]:g}{unit}"
+    return "" if ends is None else f"{digits(ends[0])} to {digits(ends[1])}{unit}"

@@ -13,6 +13,7 @@ from preprocess.coupon.artwork.stroke_font import lettering_width
 from preprocess.coupon.design.dimensions import LABEL_HEIGHT, MARGIN, usable_field
 from preprocess.coupon.design.model import CouponKind
 from preprocess.errors import Refusal
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -37,13 +38,14 @@ def fitted_cells(definition: CouponDefinition) -> tuple[PlacedCell, ...]:
     marked, wide = _marked_width(placed), usable_field(definition)[0]
     if marked > wide + _SLACK and any(p.bars for p in placed):
         raise Refusal(
-            f"with its bars this coupon is {marked:.1f} mm wide, but only {wide:g} mm of the field "
-            "may be used",
+            f"with its bars this coupon is {marked:.1f} mm wide, but only {digits(wide)} mm of the "
+            "field may be used",
             "take a narrower plate, or give shorter distances",
         )
     (width, height), (wide, high) = _needed_size(placed, definition), _offered_size(definition)
     raise Refusal(
-        f"this coupon needs {width:.1f} × {height:.1f} mm, but only {wide:g} × {high:g} mm are "
+        f"this coupon needs {width:.1f} × {height:.1f} mm, but only {digits(wide)} × "
+        f"{digits(high)} mm are "
         "free",
         _remedy(definition),
     )
@@ -93,7 +95,7 @@ def _remedy(definition: CouponDefinition) -> str:
         return "take a larger plate or another kind of coupon; not even one cell of this one fits"
     layers = len(smaller.settings)
     kept = "all layers" if layers == len(definition.settings) else f"only {layers} layers"
-    lengths = ", ".join(f"{length:g} mm" for length in smaller.lengths)
+    lengths = ", ".join(f"{digits(length)} mm" for length in smaller.lengths)
     return f"take a larger plate, or keep {kept} and the lengths {lengths}, which would fit"
 
 

@@ -8,6 +8,7 @@ from preprocess.coupon.design.defaults import SCORED_KINDS
 from preprocess.coupon.design.dimensions import LAYER_LETTERS, LEAF_SIZE
 from preprocess.coupon.design.model import CouponKind
 from preprocess.errors import Refusal
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.coupon.design.model import CouponDefinition
@@ -61,11 +62,11 @@ def _complete(definition: CouponDefinition) -> None:
 def _lengths(definition: CouponDefinition) -> None:
     lengths = definition.lengths
     if min(lengths) < _SHORTEST:
-        found = f"a length of {min(lengths):g} mm is too short to be marked"
-        raise Refusal(found, f"give lengths from {_SHORTEST:g} mm on")
+        found = f"a length of {digits(min(lengths))} mm is too short to be marked"
+        raise Refusal(found, f"give lengths from {digits(_SHORTEST)} mm on")
     if definition.kind is CouponKind.TIP_WIDTH and max(lengths) >= LEAF_SIZE[0]:
-        found = f"a tip of {max(lengths):g} mm is as wide as its leaf"
-        raise Refusal(found, f"give widths below {LEAF_SIZE[0]:g} mm")
+        found = f"a tip of {digits(max(lengths))} mm is as wide as its leaf"
+        raise Refusal(found, f"give widths below {digits(LEAF_SIZE[0])} mm")
     most = _OF_GAUGE if definition.kind is CouponKind.FIELD_SCALE else _MOST_LENGTHS
     if len(lengths) > most:
         raise Refusal(f"{len(lengths)} lengths are given", f"give at most {most}")

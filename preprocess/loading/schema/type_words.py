@@ -23,6 +23,7 @@ from preprocess.loading.schema.value_types import (
     ValueType,
     declared_keys,
 )
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -96,7 +97,7 @@ def bounds_text(of: ValueType) -> str:
         case QuantityType(quantity, bounds):
             return _joined(bounds, quantity.text)
         case NumberType(_, bounds):
-            return _joined(bounds, "{:g}".format)
+            return _joined(bounds, digits)
         case ListType(entry):
             return bounds_text(entry)
         case TupleType(inner) | UnionType(inner):
@@ -144,5 +145,5 @@ def _on_one_line(held: Any) -> str:
     if isinstance(held, bool):
         return str(held).lower()
     if isinstance(held, float):
-        return f"{held:g}"
+        return digits(held)
     return f"'{held}'" if "#" in str(held) else str(held)

@@ -17,6 +17,7 @@ from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.machine import PowerSteps
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from shapely import Geometry, MultiPolygon
@@ -94,7 +95,7 @@ def _off_the_field(artwork: Artwork, machine: Machine) -> list[Finding]:
     worst = max(_reach(shape, field) for shape in out)
     width, height = machine.field or (0.0, 0.0)
     message = (
-        f"{_count(out, 'shape')} would leave the field of {width:g} × {height:g} mm, "
+        f"{_count(out, 'shape')} would leave the field of {digits(width)} × {digits(height)} mm, "
         f"by up to {worst:.2f} mm"
     )
     remedy = "make the drawing smaller with place, or move it towards the middle of the field"
@@ -176,15 +177,18 @@ def _settings(outputs: tuple[OutputLayer, ...], machine: Machine | None) -> list
         power, speed = output.settings.power, output.settings.speed
         if power is not None and not _within(power, low, high):
             message = (
-                f"{output.id} asks for {100 * power:.4g} % power, which the machine cannot set"
+                f"{output.id} asks for {digits(100 * power, 4)} % power, which the machine cannot "
+                "set"
             )
-            remedy = f"choose between {100 * low:g} % and {100 * high:g} %"
+            remedy = f"choose between {digits(100 * low)} % and {digits(100 * high)} %"
             found.append(stop("power-out-of-range", message, remedy))
         if machine is None or speed is None:
             continue
         if not _within(speed, machine.speed.from_, machine.speed.to):
-            message = f"{output.id} asks for {speed:g} mm/s, which the machine cannot do"
-            remedy = f"choose between {machine.speed.from_:g} and {machine.speed.to:g} mm/s"
+            message = f"{output.id} asks for {digits(speed)} mm/s, which the machine cannot do"
+            remedy = (
+                f"choose between {digits(machine.speed.from_)} and {digits(machine.speed.to)} mm/s"
+            )
             found.append(stop("speed-out-of-range", message, remedy))
     return found
 
@@ -207,7 +211,7 @@ def _below_the_spot(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[
         return []
     message = (
         f"{_count(thin, 'shape')} have pieces narrower than the spot of "
-        f"{machine.spot:g} mm: they will come out wider than drawn, or as dots"
+        f"{digits(machine.spot)} mm: they will come out wider than drawn, or as dots"
     )
     remedy = "thicken them in the drawing, or score them as lines"
     return [_at(warn("below-the-spot", message, remedy, elements=_ids(thin)), thin[0])]

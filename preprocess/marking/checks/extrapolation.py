@@ -10,6 +10,7 @@ from preprocess.findings import Finding, note
 from preprocess.geometry.base.normalise import as_area
 from preprocess.marking.checks.feature_size import MANY, longest_side, share_narrower
 from preprocess.marking.job.plan import RasterGroup
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -41,7 +42,7 @@ def extrapolation_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tupl
             ("speed", "mm/s", settings.speed, tried.speed),
         ):
             if here is not None and ends is not None and beyond_graded(here, ends):
-                found.append(_beyond(output, f"{what} of {here:g} {unit}", ends, unit))
+                found.append(_beyond(output, f"{what} of {digits(here)} {unit}", ends, unit))
         found += _spans(output, tried, plan, schedule)
         drawn = [s.geometry for g in groups if g.output.id == output for s in g.shapes]
         found += _sizes(output, tried, drawn)
@@ -67,7 +68,7 @@ def _spans(output: str, tried: Tried, plan: Plan, schedule: Schedule) -> Iterato
     ):
         if len(spans) and outside.mean() > MANY:
             share, to = 100 * outside.mean(), furthest(spans)
-            words = f"{share:.0f} % {what} rows, {way} to {to:.3g} mm,"
+            words = f"{share:.0f} % {what} rows, {way} to {digits(to, 3)} mm,"
             yield _beyond(output, words, tried.span, "mm")
 
 
@@ -81,18 +82,20 @@ def _sizes(output: str, tried: Tried, drawn: Sequence[MultiPolygon]) -> Iterator
         if share > MANY:
             yield note(
                 "finer-than-graded",
-                f"about {100 * share:.0f} % of {output} is narrower than {limit:.2g} mm, but the "
-                f"finest graded cells are {tried.feature[0]:.2g} mm wide: fine places are a guess",
-                f"mark and grade a tip-width or row-span coupon with --lengths {limit:.2g}mm",
+                f"about {100 * share:.0f} % of {output} is narrower than {digits(limit, 2)} mm, "
+                f"but the finest graded cells are {digits(tried.feature[0], 2)} mm wide: fine "
+                "places are a guess",
+                "mark and grade a tip-width or row-span coupon with --lengths "
+                f"{digits(limit, 2)}mm",
             )
     if tried.size is not None:
         (least, most), here = tried.size, longest_side(area)
         if not least / _SCALE <= here <= most * _SCALE:
             yield note(
                 "another-scale",
-                f"{output} has shapes of up to {here:.3g} mm, but graded shapes measure "
+                f"{output} has shapes of up to {digits(here, 3)} mm, but graded shapes measure "
                 f"{_between(tried.size)} mm: another size may need another power",
-                f"mark and grade a sizes coupon with --lengths {here:.3g}mm",
+                f"mark and grade a sizes coupon with --lengths {digits(here, 3)}mm",
             )
 
 
@@ -106,4 +109,4 @@ def _beyond(output: str, what: str, ends: tuple[float, float], unit: str) -> Fin
 
 
 def _between(ends: tuple[float, float]) -> str:
-    return f"{ends[0]:g}" if ends[0] == ends[1] else f"{ends[0]:g} to {ends[1]:g}"
+    return digits(ends[0]) if ends[0] == ends[1] else f"{digits(ends[0])} to {digits(ends[1])}"

@@ -18,6 +18,7 @@ from preprocess.marking.checks.extrapolation import extrapolation_findings
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from preprocess.model.bench.filament import Filament, MarkTone, Reference
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -135,10 +136,10 @@ def _far(by_output: Mapping[str, Settings], reference: Reference) -> Iterator[Fi
         ):
             if here is not None and not 1 / _FAR <= here / there <= _FAR:
                 message = (
-                    f"the {what} of {output}, {here:g} {unit}, is {here / there:.2g} times that of "
-                    f"the reference patch, {there:g} {unit}: not graded"
+                    f"the {what} of {output}, {digits(here)} {unit}, is {digits(here / there, 2)} "
+                    f"times that of the reference patch, {digits(there)} {unit}: not graded"
                 )
-                remedy = f"stay within a factor of {_FAR:g}, or grade a patch like this layer"
+                remedy = f"stay within a factor of {digits(_FAR)}, or grade a patch like this layer"
                 yield note("far-from-reference", message, remedy)
 
 
@@ -179,7 +180,7 @@ def _unseen(
     message = (
         f"{output} may not show at all: under the beam it gets {share:.2f} times as hot as the "
         f"reference patch, and {filament.name} shows nothing below {needed:.2f} "
-        f"({100 * (filament.marks_from or 0.0):g} % at {reference.speed:g} mm/s)"
+        f"({digits(100 * (filament.marks_from or 0.0))} % at {digits(reference.speed)} mm/s)"
     )
     power = 100 * (1.0 if settings.power is None else settings.power) * needed / share
     remedy = "mark it slower and test it"

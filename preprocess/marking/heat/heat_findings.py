@@ -13,7 +13,7 @@ from preprocess.marking.heat.index_regions import IndexRegion, index_regions
 from preprocess.marking.heat.place_remedies import for_whole_layer, too_heavy, too_weak
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
-from preprocess.units import SHARE
+from preprocess.units import SHARE, digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -78,7 +78,7 @@ def _whole_layers(
     for output, power in powers.items():
         if power.best != power.own or power.now > _MUCH:
             message = (
-                f"{100 * power.now:.3g} % of {output} is predicted outside the window at "
+                f"{digits(100 * power.now, 3)} % of {output} is predicted outside the window at "
                 f"{SHARE.text(power.own)} power"
             )
             found = _severity(heat, "layer-power", message, for_whole_layer(power, heat.window))

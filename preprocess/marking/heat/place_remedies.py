@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.model.artwork.settings import Direction
-from preprocess.units import SHARE
+from preprocess.units import SHARE, digits
 
 if TYPE_CHECKING:
     from preprocess.marking.heat.index_regions import IndexRegion
@@ -85,12 +85,12 @@ def for_whole_layer(power: LayerPower, window: Window) -> str:
     """Remedy for a layer of which much lies outside the window."""
     if power.best == power.own:
         return _instead(power)
-    remedy = f"{_set(power)}: {100 * power.then:.3g} % of it is predicted outside then"
+    remedy = f"{_set(power)}: {digits(100 * power.then, 3)} % of it is predicted outside then"
     if power.raises and power.hottest > window.heavy:
-        molten = "" if window.molten is None else f", molten from {window.molten:g}"
+        molten = "" if window.molten is None else f", molten from {digits(window.molten)}"
         return (
             f"{remedy}; before that, {EVEN_OUT}, since its hottest place would reach "
-            f"{power.hottest:.2f} (too heavy from {window.heavy:g}{molten})"
+            f"{power.hottest:.2f} (too heavy from {digits(window.heavy)}{molten})"
         )
     if power.highest or power.lowest:
         return f"{remedy}; for the rest, mark it {'slower' if power.highest else 'faster'} too"
@@ -103,4 +103,4 @@ def _rows(place: IndexRegion) -> str:
 
 
 def _ms(seconds: float) -> str:
-    return f"{1e3 * seconds:.3g} ms"
+    return f"{digits(1e3 * seconds, 3)} ms"

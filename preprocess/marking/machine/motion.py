@@ -18,6 +18,7 @@ import numpy as np
 
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.machine import Gaps, Machine, Mover
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
@@ -91,9 +92,9 @@ def motion_of(machine: Machine) -> tuple[Motion, tuple[str, ...]]:
     if machine.mover is Mover.GANTRY and (machine.acceleration or turnaround is None):
         acceleration = machine.acceleration or _ACCELERATION
         if machine.acceleration is None:
-            assumed.append(f"an acceleration of {_ACCELERATION:g} mm/s²")
+            assumed.append(f"an acceleration of {digits(_ACCELERATION)} mm/s²")
     elif turnaround is None:
-        assumed.append(f"a turnaround of {1e3 * _TURNAROUND:g} ms")
+        assumed.append(f"a turnaround of {digits(1e3 * _TURNAROUND)} ms")
     if machine.fly_back is None:
         assumed.append("dark moves at the speed of the rows")
     motion = Motion(

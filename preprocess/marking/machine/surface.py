@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from preprocess.findings import Finding, warn
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Operation
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -42,7 +43,7 @@ def _against_lines(output: OutputLayer, lines: PrintLines) -> Iterator[Finding]:
     between = angle_between(output.settings.angle or 0.0, lines.angle)
     if between < _NEARLY_ALONG:
         message = (
-            f"rows of {output.id} run within {between:.3g}° of the print's own lines, "
+            f"rows of {output.id} run within {digits(between, 3)}° of the print's own lines, "
             "and stripes will show"
         )
         yield warn(
@@ -51,11 +52,11 @@ def _against_lines(output: OutputLayer, lines: PrintLines) -> Iterator[Finding]:
     times = round(lines.spacing / pitch)
     if times >= 1 and abs(lines.spacing / pitch - times) < _DIVIDES * times:
         message = (
-            f"the pitch of {output.id}, {pitch:.4g} mm, divides the print-line spacing of "
-            f"{lines.spacing:.4g} mm by {times}: moiré stripes are possible"
+            f"the pitch of {output.id}, {digits(pitch, 4)} mm, divides the print-line spacing of "
+            f"{digits(lines.spacing, 4)} mm by {times}: moiré stripes are possible"
         )
         remedy = (
-            f"take a pitch such as {lines.spacing / (times + 0.5):.3g} mm and test it, "
+            f"take a pitch such as {digits(lines.spacing / (times + 0.5), 3)} mm and test it, "
             "or let rows cross the lines"
         )
         yield warn("pitch-divides-print-lines", message, remedy)
@@ -83,8 +84,9 @@ def _out_of_focus(part: Part, machine: Machine) -> Iterator[Finding]:
     if part.height_range <= depth:
         return
     message = (
-        f"the surface varies in height by {part.height_range:.3g} mm, but even an ideal beam stays "
-        f"in focus over {depth:.3g} mm only: beyond it the mark gets wider and weaker"
+        f"the surface varies in height by {digits(part.height_range, 3)} mm, but even an ideal "
+        f"beam stays in focus over {digits(depth, 3)} mm only: beyond it the mark gets wider and "
+        "weaker"
     )
     remedy = "focus on the middle height, mark the part in tilted stages, or choose a flatter place"
     yield warn("beyond-the-focus", message, remedy)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.marking.solver.kernels import Solid
 from preprocess.model.bench.filament import Filament, Intervals, Reference, Window
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
@@ -87,7 +88,7 @@ def thermal_medium_of(
 
     def or_else(value: float | None, default: float, text: str) -> float:
         if value is None:
-            assumed.append(f"{text} {default:g}")
+            assumed.append(f"{text} {digits(default)}")
         return default if value is None else value
 
     polymer = known_polymer(known.polymer) or USUAL_POLYMER

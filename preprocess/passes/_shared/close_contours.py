@@ -16,6 +16,7 @@ from preprocess.geometry.overlay.even_odd import union_of_outlines
 from preprocess.model.artwork.artwork import exchange_shapes
 from preprocess.model.artwork.settings import Operation
 from preprocess.passes._shared.unique_ids import unique_ids
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -149,7 +150,8 @@ def _told(
         ids = lines.ids(number for ring in found for number in lines.of(ring))
         gap = max(ring.gap for ring in found)
         message = (
-            f"{counted(len(found), 'contour')} of {layer} closed over gaps of up to {gap:.2g} mm"
+            f"{counted(len(found), 'contour')} of {layer} closed over gaps of up to "
+            f"{digits(gap, 2)} mm"
             f"{' and filled' if fill else ''}: {listed(ids)}"
         )
         remedy = "if a line is meant to stay open, exclude it with except"
@@ -160,7 +162,7 @@ def _told(
         ids = lines.ids(int(lines.owner[line]) for line in left)
         message = (
             f"{counted(len(left), 'line')} of {layer} to engrave stayed open: no end within "
-            f"{within:g} mm: {listed(ids)}"
+            f"{digits(within)} mm: {listed(ids)}"
         )
         remedy = "raise close, join them in the drawing, or put strokes-to-areas among the passes"
         yield warn("contours-left-open", message, remedy, elements=ids, layer=layer)

@@ -10,6 +10,7 @@ from shapely.affinity import scale
 
 from preprocess.errors import Refusal
 from preprocess.passes.equalize_width.lay_out import all_bars
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -49,7 +50,7 @@ def expect_clear(
     widest = max(entry.span for entry in barred)
     raise Refusal(
         f"with a span of {widest:.2f} mm bars would come within {max(least, 0):.2f} mm of the "
-        f"part, nearer than the clearance of {clearance:g} mm",
+        f"part, nearer than the clearance of {digits(clearance)} mm",
         "leave span out so that bars clear the whole part, or give equalize-width narrower_than so "
         "that only rows where the part is narrow get bars",
     )

@@ -13,6 +13,7 @@ from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.job.common_grid import seam_error
 from preprocess.passes.equalize_width.lay_out import all_bars
 from preprocess.passes.equalize_width.row_gain import row_gain_findings
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -69,7 +70,7 @@ def _slants(sides: Mapping[float, PartExtent], beyond: Mapping[float, float]) ->
     for angle, side in sides.items():
         if beyond[angle] > 0:
             message = (
-                f"the beam leans: along rows at {angle:g} deg the clearance grew by "
+                f"the beam leans: along rows at {digits(angle)} deg the clearance grew by "
                 f"{side.grown:.2f} mm, and light lands up to {beyond[angle]:.2f} mm outside its bar"
             )
             yield note("beam-leans", message, "let the card reach that far beyond the bars")
@@ -92,7 +93,7 @@ def _offsets(after: Artwork, sides: Mapping[float, PartExtent]) -> Iterator[Find
         message = (
             f"from the middle of the drawing's box to the middle of the part: "
             f"{_tidy(side.middle - along)} mm along the rows, {_tidy(middle - across)} mm across "
-            f"(rows at {angle:g} deg)"
+            f"(rows at {digits(angle)} deg)"
         )
         yield note("offset-to-part", message, "for software that places a drawing by its box")
 
@@ -110,8 +111,8 @@ def _page(before: Page, after: Page) -> Iterator[Finding]:
     wide, high = before.left - after.left, before.top - after.top
     if wide or high:
         message = (
-            f"the page grew by {wide:g} mm on the left and right and {high:g} mm at top and "
-            "bottom to hold the bars; its centre stays"
+            f"the page grew by {digits(wide)} mm on the left and right and {digits(high)} mm at "
+            "top and bottom to hold the bars; its centre stays"
         )
         yield note("page-grown", message)
 

@@ -12,6 +12,7 @@ from preprocess.errors import Refusal
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.booleans import union
 from preprocess.passes.equalize_width.lay_out import all_bars
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -118,8 +119,8 @@ def expect_room(
     width, height = 2 * (np.abs(corners - np.asarray(middle)).max(axis=0) + wish.margin)
     widest = max(entry.span for entry in barred)
     raise Refusal(
-        f"bars have no room: rows would be {widest:.2f} mm wide, with {wish.margin:g} mm to the "
-        f"edge of a field of {right - left:g} × {bottom - top:g} mm",
+        f"bars have no room: rows would be {widest:.2f} mm wide, with {digits(wish.margin)} mm to "
+        f"the edge of a field of {digits(right - left)} × {digits(bottom - top)} mm",
         "what would fit: " + "; ".join(_proposals(barred, parts, room, wish, (width, height))),
     )
 
@@ -134,11 +135,11 @@ def _proposals(
     clearances = [] if wish.decided_span else _tenths_below(wish.clearance, 0)
     for clearance in clearances:
         if _fits(_narrowed(barred, wish.clearance - clearance, 0.0), room):
-            yield f"a clearance of up to {clearance:g} mm"
+            yield f"a clearance of up to {digits(clearance)} mm"
             break
     for bar in _tenths_below(wish.bar, 1):
         if not wish.decided_span and _fits(_narrowed(barred, 0.0, wish.bar - bar), room):
-            yield f"bars of up to {bar:g} mm"
+            yield f"bars of up to {digits(bar)} mm"
             break
     angles = [a for a in _OTHER_ANGLES if _fits(_at_angle(barred, parts, a, wish), room)]
     if angles:

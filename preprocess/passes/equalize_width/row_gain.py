@@ -11,6 +11,7 @@ from preprocess.findings import Finding, note
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.job.timed_step import timed_step
 from preprocess.marking.machine.motion import motion_of
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -83,10 +84,12 @@ def row_gain_findings(barred: Sequence[GroupBars], machine: Machine) -> Iterator
 
 
 def _sentence(name: str, gain: RowGain) -> str:
-    counted = f"{gain.gained} of {gain.rows} rows gain time, and the bars take {gain.added:.3g} s"
+    counted = (
+        f"{gain.gained} of {gain.rows} rows gain time, and the bars take {digits(gain.added, 3)} s"
+    )
     if gain.before is None or gain.after is None:
         return f"{name}: {counted}"
-    before, after = (f"{1e3 * value:.3g} ms" for value in (gain.before, gain.after))
+    before, after = (f"{digits(1e3 * value, 3)} ms" for value in (gain.before, gain.after))
     return (
         f"rows of {name} return after {before} at the soonest, with bars after {after}: {counted}"
     )

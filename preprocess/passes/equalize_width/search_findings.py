@@ -12,6 +12,7 @@ from preprocess.marking.job.rows import row_spans
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED, thermal_medium_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.passes.equalize_width.row_gain import row_gain
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -53,12 +54,12 @@ def bars_suffice(found: BarSearch, least: BarTrial, goal: float, bench: Bench) -
     """Which bars suffice, what they bring and what they cost, beside bars for all rows."""
     rows = sum(len(row_spans(entry.group)) for entry in least.laid.barred)
     barred = sum(entry.rows for entry in least.laid.barred)
-    which = "" if least.below is None else f", those narrower than {least.below:.4g} mm,"
+    which = "" if least.below is None else f", those narrower than {digits(least.below, 4)} mm,"
     machine = bench.machine_or_default
     trust = "" if thermal_medium_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
     message = (
-        f"bars with a span of {least.span:.4g} mm beside {barred} of {rows} rows{which} suffice: "
-        f"{_RATIO} is predicted {_off(found.plain)} above the median without bars, "
+        f"bars with a span of {digits(least.span, 4)} mm beside {barred} of {rows} rows{which} "
+        f"suffice: {_RATIO} is predicted {_off(found.plain)} above the median without bars, "
         f"{_off(least.even)} with them{trust}, {_percent(goal)} was wanted; the hottest place is "
         f"{found.plain.places:.2f} → {least.even.places:.2f} times their median; bars take "
         f"{_costs(least, machine)}; beside all rows they would bring {_off(found.full.even)} and "
@@ -72,7 +73,7 @@ def _off(even: Evenness) -> str:
 
 
 def _percent(factor: float) -> str:
-    return f"{100 * (factor - 1):.3g} %"
+    return f"{digits(100 * (factor - 1), 3)} %"
 
 
 def _why_wide(found: BarSearch, least: BarTrial) -> str:
@@ -84,4 +85,4 @@ def _why_wide(found: BarSearch, least: BarTrial) -> str:
 def _costs(trial: BarTrial, machine: Machine) -> str:
     gains = [row_gain(entry, machine) for entry in trial.laid.barred]
     added = sum(gain.added for gain in gains if gain is not None)
-    return f"{added:.3g} s and {trial.area:.1f} mm² of backing"
+    return f"{digits(added, 3)} s and {trial.area:.1f} mm² of backing"

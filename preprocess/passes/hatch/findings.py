@@ -12,6 +12,7 @@ from preprocess.geometry.offset.opening import opening_residue
 from preprocess.geometry.overlay.booleans import union
 from preprocess.model.artwork.settings import Operation
 from preprocess.passes._shared.score_settings import score_settings
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -84,7 +85,7 @@ def _rowless(pairs: Pairs) -> Iterator[Finding]:
     if len(dark):
         message = (
             f"{counted(len(dark), 'piece')} too thin for a row will not be marked: "
-            f"{shapely.area(parts[dark]).sum():.3g} mm² in all"
+            f"{digits(shapely.area(parts[dark]).sum(), 3)} mm² in all"
         )
         remedy = "give hatch a smaller inset or pitch, or thicken them in the drawing"
         ids = [pairs[i][0].id for i in dict.fromkeys(owner[dark].tolist())]
@@ -102,7 +103,7 @@ def _thin(pairs: Pairs, inset: float) -> Iterator[Finding]:
     if area > _SPECK:
         message = (
             f"no row in {area:.2f} mm² of {counted(len(tips), 'tip or neck', 'tips and necks')} "
-            f"narrower than twice the inset of {inset:g} mm"
+            f"narrower than twice the inset of {digits(inset)} mm"
         )
         yield note("thin-places-unhatched", message, "give hatch a smaller inset")
 

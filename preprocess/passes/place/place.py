@@ -22,7 +22,7 @@ from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.transform import shape_mapped
 from preprocess.passes.place.tray import copy_over_tray, tray_findings, tray_of
-from preprocess.units import Angle, Length
+from preprocess.units import Angle, Length, digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -168,8 +168,8 @@ class PlaceDrawing(Params):
             return across, down
         if abs(across / down - 1) > _ROUNDED:
             raise Refusal(
-                f"width {self.width:g} mm is {across:.4g} times that of the artwork, height "
-                f"{self.height:g} mm {down:.4g} times",
+                f"width {digits(self.width or 0)} mm is {digits(across, 4)} times that of the "
+                f"artwork, height {digits(self.height or 0)} mm {digits(down, 4)} times",
                 "give one of the two, or stretch: true",
             )
         return min(across, down), min(across, down)
@@ -228,7 +228,7 @@ class PlaceDrawing(Params):
         left, top, right, bottom = outline.bounds
         found = []
         if max(abs(factor - 1) for factor in scale) > _SAME:
-            times = " × ".join(f"{factor:.4g}" for factor in dict.fromkeys(scale))
+            times = " × ".join(digits(factor, 4) for factor in dict.fromkeys(scale))
             message = (
                 f"the artwork is {times} times its drawn size, {right - left:.2f} × "
                 f"{bottom - top:.2f} mm; rows and gaps changed with it"
@@ -255,7 +255,7 @@ def _factor(name: str, wanted: float | None, has: float) -> float | None:
     if has < _SMALL:
         other = "height" if name == "width" else "width"
         raise Refusal(
-            f"the artwork has no {name} that could become {wanted:g} mm", f"give the {other}"
+            f"the artwork has no {name} that could become {digits(wanted)} mm", f"give the {other}"
         )
     return wanted / has
 

@@ -15,6 +15,7 @@ from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.machine.machine_field import field_box
 from preprocess.passes._shared.transform import shape_mapped
 from preprocess.passes._shared.unique_ids import unique_ids
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -132,8 +133,8 @@ def _expect_apart(artwork: Artwork, tray: Tray) -> None:
         if shapely.intersection(whole, apply_affine(whole, translation(*shift))).area > _TOUCH:
             left, top, right, bottom = whole.bounds
             raise Refusal(
-                f"copies {dx:g} mm apart across and {dy:g} mm down would overlap: each is "
-                f"{right - left:.2f} × {bottom - top:.2f} mm",
+                f"copies {digits(dx)} mm apart across and {digits(dy)} mm down would overlap: each "
+                f"is {right - left:.2f} × {bottom - top:.2f} mm",
                 f"give a spacing of at least [{right - left:.2f} mm, {bottom - top:.2f} mm]",
             )
 
@@ -144,7 +145,7 @@ def tray_findings(after: Artwork, tray: Tray, machine: Machine) -> Iterator[Find
     wide, high = tray.growth
     message = (
         f"{count} copies, {tray.copies[0]} across and {tray.copies[1]} down, on a page that grew "
-        f"by {wide:g} mm on the left and right and {high:g} mm at top and bottom"
+        f"by {digits(wide)} mm on the left and right and {digits(high)} mm at top and bottom"
     )
     yield note("copies-made", message, "merge after place sweeps all copies of a row together")
     if not after.parts and count > 1:
@@ -156,6 +157,7 @@ def tray_findings(after: Artwork, tray: Tray, machine: Machine) -> Iterator[Find
         left, top, right, bottom = parts.bounds
         message = (
             f"the tray of {right - left:.1f} × {bottom - top:.1f} mm does not fit the field of "
-            f"{field.bounds[2] - field.bounds[0]:g} × {field.bounds[3] - field.bounds[1]:g} mm"
+            f"{digits(field.bounds[2] - field.bounds[0])} × "
+            f"{digits(field.bounds[3] - field.bounds[1])} mm"
         )
         yield warn("tray-off-the-field", message, "make fewer copies, or space them closer")

@@ -10,6 +10,7 @@ from preprocess.findings import Finding, note, warn
 from preprocess.marking.heat.evenness import FIRST, LAST, evenness_of, layer_medians
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -64,7 +65,7 @@ def _each(
 
 
 def _percent(power: float) -> str:
-    return f"{100 * power:.4g} %"
+    return f"{digits(100 * power, 4)} %"
 
 
 def _even(before: HeatIndex, after: HeatIndex, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:

@@ -11,6 +11,7 @@ from preprocess.marking.checks.profile_checks import least_visible_spike, median
 from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
 from preprocess.passes.solve_power.solver import with_powers
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,8 +51,8 @@ def expect_powers(
             limit = steps.to if high else steps.from_
             what = "more than the machine's" if high else "less than the machine's least,"
             raise Refusal(
-                f"{output.id} would need {100 * power:.3g} % power to be even, {what} "
-                f"{100 * limit:g} %",
+                f"{output.id} would need {digits(100 * power, 3)} % power to be even, {what} "
+                f"{digits(100 * limit)} %",
                 _fitting(output, power, limit, solved, (artwork, bench, outputs)),
             )
 
@@ -66,12 +67,15 @@ def _fitting(
     if solved.widest is not None:
         own = solved.own[solved.widest] * limit / power
         layer = next(o.layer for o in job[2] if o.id == solved.widest)
-        return f"give layer {layer!r} about {100 * own:.2g} % power, then all levels fit"
+        return f"give layer {layer!r} about {digits(100 * own, 2)} % power, then all levels fit"
     speed = _fitting_speed(output, power, limit, job)
     way = "slower" if power > limit else "faster"
     if speed is None:
         return f"mark layer {output.layer!r} {way}, or aim at less with a lower strength"
-    return f"mark layer {output.layer!r} {way}: at about {speed:.3g} mm/s it is predicted to fit"
+    return (
+        f"mark layer {output.layer!r} {way}: at about {digits(speed, 3)} mm/s it is predicted to "
+        "fit"
+    )
 
 
 def _fitting_speed(
@@ -122,10 +126,12 @@ def expect_marks(
         share = median_spike(after, output.id)
         if share is not None and share < needed:
             raise Refusal(
-                f"{output.id} would be even at {100 * solved.powers[output.id]:.3g} % power, but "
+                f"{output.id} would be even at {digits(100 * solved.powers[output.id], 3)} % "
+                "power, but "
                 f"may show nothing: under the beam it would get {share:.2f} times as hot as the "
                 f"reference patch, and {filament.name} shows nothing below {needed:.2f} "
-                f"({100 * filament.marks_from:g} % at {filament.reference.speed:g} mm/s)",
+                f"({digits(100 * filament.marks_from)} % at {digits(filament.reference.speed)} "
+                "mm/s)",
                 _instead(output.id, solved, needed),
             )
 

@@ -25,7 +25,7 @@ from preprocess.passes._shared.expectations import expect_pitch
 from preprocess.passes.tag_power.heat_bands import coolness_by_row
 from preprocess.passes.tag_power.level_bands import ALIKE, spans_by_row
 from preprocess.passes.tag_power.zones import compounded, zones_by_rows, zones_by_width
-from preprocess.units import Share
+from preprocess.units import Share, digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -179,7 +179,7 @@ class TagPower(Params):
 
     def _shown(self, limit: float) -> str:
         if self.by is PowerBy.RETURN_TIME:
-            return f"{1e3 * limit:.3g}"
+            return digits(1e3 * limit, 3)
         return f"{1 / limit if self.by is PowerBy.HEAT else limit:.2f}"
 
     def _replaced(
@@ -206,7 +206,7 @@ def _expect_one_set_of_levels(
         shares = artwork.layer(name).shares
         has_levels = any(shape.level is not None for shape in artwork.shapes_of(name))
         if has_levels and shares and shares != powers:
-            shown = ", ".join(f"{100 * share:.4g} %" for share in shares)
+            shown = ", ".join(f"{digits(100 * share, 4)} %" for share in shares)
             raise Refusal(
                 f"some areas of layer {name!r} have levels already, with powers of {shown}",
                 "give the others a layer of their own under layers:, or choose none of this layer",

@@ -12,6 +12,7 @@ import shapely
 from preprocess.geometry.base.affine import compose as then
 from preprocess.geometry.base.affine import translation
 from preprocess.geometry.overlay.affine_image import apply_affine
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
@@ -87,9 +88,9 @@ def in_words(matrix: Matrix) -> str:
     scale = math.sqrt(abs(a * d - b * c))
     mirrored = a * d - b * c < 0
     turn = math.degrees(math.atan2(b, -a if mirrored else a))
-    words = [f"scaled {scale:.4g} times"] if abs(scale - 1) > _NEAR else []
+    words = [f"scaled {digits(scale, 4)} times"] if abs(scale - 1) > _NEAR else []
     words += ["mirrored"] if mirrored else []
-    words += [f"turned {abs(turn):.4g}°"] if abs(turn) > 1e-3 else []  # noqa: PLR2004 - degrees
+    words += [f"turned {digits(abs(turn), 4)}°"] if abs(turn) > 1e-3 else []  # noqa: PLR2004 - degrees
     return ", ".join(words or ["moved"])
 
 

@@ -12,6 +12,7 @@ from preprocess.preview.drawing.canvas import INK, Paint
 from preprocess.preview.drawing.entries import LegendEntry, Section
 from preprocess.preview.drawing.fill_patterns import fill_pattern
 from preprocess.preview.drawing.page_layout import page_bounds
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,7 +38,7 @@ def backdrop_entries(
     found += _images(artwork)
     if field is not None:
         left, top, right, bottom = field.bounds
-        words = f"field of the machine, {right - left:g} × {bottom - top:g} mm"
+        words = f"field of the machine, {digits(right - left)} × {digits(bottom - top)} mm"
         words += "; it is larger than this picture" if hide_field else ""
         paint = Paint(stroke=INK, width=0.3, dash="2.4 1.2")
         area = MultiPolygon([field])
@@ -70,7 +71,7 @@ def part_entries(artwork: Artwork) -> list[LegendEntry]:
 
 def _page(page: Page) -> LegendEntry:
     area = MultiPolygon([shapely.box(*page_bounds(page))])
-    words = f"output page, {page.width:.6g} × {page.height:.6g} mm"
+    words = f"output page, {digits(page.width)} × {digits(page.height)} mm"
     return LegendEntry(Section.PLACE, area, _THIN, words)
 
 

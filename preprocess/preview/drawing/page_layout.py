@@ -21,6 +21,7 @@ from preprocess.preview.drawing.canvas import (
     svg_text,
     text,
 )
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -110,7 +111,7 @@ def page_svg(
 def scale_strip(scale: float, outputs: Sequence[OutputLayer], y: float) -> list[str]:
     """Scale bar, scale in words, and an arrow for each direction of rows."""
     length = round_length(34 / scale)
-    words = f"{length:g} mm; drawn {scale:.3g} times its size"
+    words = f"{digits(length)} mm; drawn {digits(scale, 3)} times its size"
     right = MARGIN + length * scale
     lines = [*scale_bar(MARGIN, y, length * scale), text(right + 2, y + 1, words)]
     found = group("scale", words, lines)
@@ -144,7 +145,7 @@ def _directions(outputs: Sequence[OutputLayer]) -> list[tuple[float, Direction]]
 
 
 def _arrow(angle: float, direction: Direction, end: tuple[float, float]) -> list[str]:
-    words = f"rows at {angle:g}°, {direction}"
+    words = f"rows at {digits(angle)}°, {direction}"
     x, y = end[0] - 36, end[1]
     heads = (1, -1) if direction is Direction.TWO_WAY else (1,)
     right, down = RowFrame(angle).to_xy(_REACH, 0.0)
@@ -152,7 +153,7 @@ def _arrow(angle: float, direction: Direction, end: tuple[float, float]) -> list
     for way in heads:
         data += _head(x + way * right, y + way * down, angle + (0 if way > 0 else 180))
     lines = [*path(data, RULE), text(x + 4.5, y + 1, words)]
-    return group(f"rows-{angle:g}-{direction}", words, lines)
+    return group(f"rows-{digits(angle)}-{direction}", words, lines)
 
 
 def _head(x: float, y: float, angle: float) -> str:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, mm, path, text, text_width
+from preprocess.units import digits
 
 _GRID = Paint(stroke="#d9d9d9", width=0.15)
 _AXIS = Paint(stroke=INK, width=0.25)
@@ -78,7 +79,7 @@ class PlotFrame:
         bottom = self.top + self.height
         found = []
         for value in self.across.ticks:
-            x, words = self.x(value), f"{self.across.factor * value:g}"
+            x, words = self.x(value), digits(self.across.factor * value)
             (line,) = path(f"M{mm(x)} {mm(self.top)} V{mm(bottom)}", _GRID)
             found.append((line, text(x - text_width(words) / 2, bottom + 1.2 + TEXT_SIZE, words)))
         return found
@@ -89,7 +90,7 @@ class PlotFrame:
         right = self.left + self.width
         found = []
         for value in self.down.ticks:
-            y, words = self.y(value), f"{self.down.factor * value:g}"
+            y, words = self.y(value), digits(self.down.factor * value)
             (line,) = path(f"M{mm(self.left)} {mm(y)} H{mm(right)}", _GRID)
             found.append((line, text(self.left - 1, y + 1.05, words, end=True)))
         return found

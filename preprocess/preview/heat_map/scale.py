@@ -19,6 +19,7 @@ from preprocess.preview.drawing.canvas import (
 )
 from preprocess.preview.drawing.page_layout import MARGIN, WIDTH
 from preprocess.preview.heat_map.colour_ramp import ramp
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.marking.heat.index import HeatIndex
@@ -122,7 +123,7 @@ def colours_and_ticks(scale: HeatScale, bar: tuple[float, float, float, float]) 
         every *= 2
     first = math.ceil(scale.low / every - _GRAIN)
     for n in range(first, math.floor(scale.high / every + _GRAIN) + 1):
-        x, words = left + width * scale.share(n * every), f"{n * every:g}"
+        x, words = left + width * scale.share(n * every), digits(n * every)
         lines += path(f"M{mm(x)} {mm(top + height)} v0.8", Paint(stroke=INK, width=0.25))
         begin = x - text_width(words) / 2
         begin = min(max(begin, left), left + width - text_width(words))
@@ -158,4 +159,4 @@ def _words_at(limit: ScaleLimit, scale: HeatScale) -> tuple[float, float]:
 
 
 def _words(limit: ScaleLimit) -> str:
-    return f"{limit.words} {limit.at:g}"
+    return f"{limit.words} {digits(limit.at)}"

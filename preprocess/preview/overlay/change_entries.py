@@ -8,6 +8,7 @@ from preprocess.findings import counted
 from preprocess.preview.drawing.canvas import Paint
 from preprocess.preview.drawing.entries import Section, measured_entry
 from preprocess.preview.drawing.fill_patterns import OF_LAYERS, fill_pattern, ground, shade
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -79,7 +80,7 @@ def _new(layer: LayerChange, fill: str, colour: str, index: int) -> LegendEntry:
 
 def _named(output: OutputLayer) -> str:
     words, power = f"{output.id}: {output.operation}", output.settings.power
-    return words if power is None else f"{words} at {100 * power:.4g} %"
+    return words if power is None else f"{words} at {digits(100 * power, 4)} %"
 
 
 def _dotted(area: MultiPolygon, words: str, name: str, widths: tuple[float, float]) -> LegendEntry:
@@ -95,7 +96,7 @@ def _netted(area: MultiPolygon) -> LegendEntry:
 
 
 def _filled(difference: Difference) -> LegendEntry:
-    words = f"areas before, filled with lines {difference.spacing:.2g} mm apart now"
+    words = f"areas before, filled with lines {digits(difference.spacing, 2)} mm apart now"
     if 2 * difference.hatched.area < _FEW * difference.spacing * difference.hatched.length:
         words = "thin areas before, traced by lines now"
     return _change(difference.hatched, Paint(stroke=_BLACK, width=0.35, dash="1.2 0.6"), words)

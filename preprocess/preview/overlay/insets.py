@@ -21,6 +21,7 @@ from preprocess.preview.drawing.canvas import (
     text,
 )
 from preprocess.preview.drawing.page_layout import MARGIN, RULE, WIDTH, round_length, scale_bar
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -158,9 +159,9 @@ def _inset(
     length = round_length(14 / scale)
     below = y + INSET_SIDE + 1.0
     lines += [
-        text(x, below + TEXT_SIZE, f"{index + 1}: {scale:.3g} times its size"),
+        text(x, below + TEXT_SIZE, f"{index + 1}: {digits(scale, 3)} times its size"),
         *scale_bar(x, below + 6.4, length * scale),
-        text(x + length * scale + 2, below + TEXT_SIZE + 4.4, f"{length:g} mm"),
+        text(x + length * scale + 2, below + TEXT_SIZE + 4.4, f"{digits(length)} mm"),
     ]
     return group(f"detail-{index + 1}", f"Detail {index + 1}", lines)
 

@@ -27,6 +27,7 @@ from preprocess.preview.overlay.change_entries import change_entries, layer_entr
 from preprocess.preview.overlay.datum_marks import datum_entries
 from preprocess.preview.overlay.difference import compare_artworks
 from preprocess.preview.overlay.insets import choose_details, detail_flags, inset_row
+from preprocess.units import digits
 from preprocess.write.svg.layer_colours import assign_colours
 
 if TYPE_CHECKING:
@@ -131,4 +132,4 @@ def _summary(difference: Difference, *, else_: bool) -> str:
 def _coarse(closed: float) -> str:
     if not closed:
         return ""
-    return f"Very fine artwork: gaps below {closed:g} mm on this sheet are drawn closed."
+    return f"Very fine artwork: gaps below {digits(closed)} mm on this sheet are drawn closed."

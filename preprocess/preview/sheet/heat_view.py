@@ -13,6 +13,7 @@ from preprocess.preview.drawing.page_layout import fit_viewport
 from preprocess.preview.heat_map.heat_picture import drawn_within, heat_bounds, heat_picture
 from preprocess.preview.heat_map.places import DISC, choose_findings
 from preprocess.preview.heat_map.scale import colours_and_ticks, heat_scale, limit_line
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -113,7 +114,7 @@ def _bar(scale: HeatScale) -> str:
 
 def _limit(limit: ScaleLimit) -> tuple[str, str]:
     sample = svg_text("", limit_line("M0.5 2 H8.5", limit), (9.0, 4.0))
-    return inline_svg(sample, f"limit-{limit.name}"), f"{limit.words} {limit.at:g}"
+    return inline_svg(sample, f"limit-{limit.name}"), f"{limit.words} {digits(limit.at)}"
 
 
 def _unit(heat: HeatIndex) -> str:

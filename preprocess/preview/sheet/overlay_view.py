@@ -27,6 +27,7 @@ from preprocess.preview.drawing.page_layout import (
 from preprocess.preview.overlay.change_entries import change_entries, layer_entries
 from preprocess.preview.overlay.datum_marks import datum_entries
 from preprocess.preview.overlay.difference import compare_artworks
+from preprocess.units import digits
 from preprocess.write.svg.check_square import SQUARE_SIDE, check_square
 
 if TYPE_CHECKING:
@@ -90,7 +91,7 @@ def overlay_view(job: SheetJob) -> OverlayView:
     around = "".join(f" Around it: {entry.words}." for entry in entries if entry.hidden)
     return OverlayView(
         picture=inline_svg(picture, "overlay"),
-        caption=f"The scale bar is {length:g} mm long.{around}",
+        caption=f"The scale bar is {digits(length)} mm long.{around}",
         keys=_keys(named),
     )
 
@@ -112,7 +113,7 @@ def _squares(job: SheetJob) -> list[LegendEntry]:
     shape = check_square(job.after)
     if shape is None:
         return []
-    words = f"check squares of {SQUARE_SIDE:g} mm: a guide, not marked"
+    words = f"check squares of {digits(SQUARE_SIDE)} mm: a guide, not marked"
     paint = Paint(stroke=job.colours.get(shape.layer, INK), width=0.3)
     return [LegendEntry(Section.PLACE, shape.geometry, paint, words)]
 

@@ -11,6 +11,7 @@ from preprocess.preview.drawing.canvas import path, svg_text
 from preprocess.preview.drawing.html import inline_svg
 from preprocess.preview.row_profile.profile_plot import AFTER_PAINT, BEFORE_PAINT, profile_plots
 from preprocess.preview.row_profile.profile_rows import layer_rows
+from preprocess.units import digits
 from preprocess.write.svg.decimals import decimal_text
 
 if TYPE_CHECKING:
@@ -68,4 +69,8 @@ def _said(rows: ProfileRows) -> str:
     low, high = _wide(float(rows.span.min())), _wide(float(rows.span.max()))
     words = f"{len(rows)} rows, {high if low == high else f'{low} to {high}'} mm wide"
     known = rows.returns[np.isfinite(rows.returns)]
-    return f"{words}, back after {1e3 * known.min():.3g} ms at the soonest" if len(known) else words
+    return (
+        f"{words}, back after {digits(1e3 * known.min(), 3)} ms at the soonest"
+        if len(known)
+        else words
+    )

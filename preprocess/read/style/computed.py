@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from preprocess.read.style.properties import INHERITED_PROPERTIES, PROPERTIES, dash_parts, is_valid
 from preprocess.read.xml.lengths import Units, split_length
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -102,7 +103,7 @@ def compute_style(declared: Mapping[str, str], parent: Style, units: Units) -> S
 def _next_weight(word: str, weight: float) -> str:
     """The weight that is bolder or lighter than that of the parent. Source: CSS Fonts 4, 2.2."""
     steps = _BOLDER if word == "bolder" else _LIGHTER
-    return next((to for below, to in steps if weight < below), "") or f"{weight:g}"
+    return next((to for below, to in steps if weight < below), "") or digits(weight)
 
 
 def resolve_value(name: str, text: str, parent: Style, custom: Mapping[str, str]) -> str | None:

@@ -25,6 +25,7 @@ from preprocess.read.xml.viewport import (
     view_box,
     view_map,
 )
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.read.scene.scene import Scene
@@ -92,11 +93,11 @@ def resolve_page(size: PageSize | None, extent: tuple[float, float], scene: Scen
     if size is not None:
         mm, words = scene.mm_per_px, size.source
         if size.pixels and "px per inch" not in words:
-            words += f" at {scene.drawing.px_per_inch:g} px per inch"
+            words += f" at {digits(scene.drawing.px_per_inch)} px per inch"
         return Page(width=size.width * mm, height=size.height * mm, size_from=words)
     if min(extent) <= 0:
         _refuse(scene)
-    words = f"extent of what is drawn at {scene.drawing.px_per_inch:g} px per inch"
+    words = f"extent of what is drawn at {digits(scene.drawing.px_per_inch)} px per inch"
     return Page(width=extent[0], height=extent[1], size_from=words)
 
 
@@ -111,7 +112,9 @@ def page_size_findings(opening: RootViewport, page: Page, scene: Scene) -> tuple
     line = scene.document.root.etree_element.sourceline
     others = f"; it would be {other_page_sizes(size, px, opening.size_at)} px per inch"
     if size.sure:
-        message = f"the page is {page_size_text(size, px)}, counting {px:g} px per inch{others}"
+        message = (
+            f"the page is {page_size_text(size, px)}, counting {digits(px)} px per inch{others}"
+        )
         return (replace(note("size-in-pixels", message, _SET), line=line),)
     taken = f"{page_size_text(size, px)} ({page.size_from})"
     message = f"the drawing states no full physical size: the page is taken as {taken}"

@@ -12,6 +12,7 @@ from lxml import etree
 from preprocess.errors import Place, wrong
 from preprocess.model.options.limits import MIB
 from preprocess.read.xml.elements import SVG_NAMESPACE
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -54,7 +55,10 @@ def parse_svg(data: bytes, name: str, limits: Limits) -> SvgDocument:
     if not data.strip():
         raise wrong("the file is empty", _REMEDY, place=Place(name))
     if len(data) > limits.file:
-        found = f"the file has {len(data) / MIB:.4g} MiB, and {limits.file / MIB:.4g} are allowed"
+        found = (
+            f"the file has {digits(len(data) / MIB, 4)} MiB, and {digits(limits.file / MIB, 4)} "
+            "are allowed"
+        )
         raise wrong(found, "split it, or raise limits: file in the recipe", place=Place(name))
     element = _tree(data, name, limits.depth)
     tag = etree.QName(element)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.xml.affine import IDENTITY
 from preprocess.read.xml.lengths import Units, parse_number_list, split_length
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix
@@ -94,7 +95,7 @@ def page_size(width: str, height: str, box: ViewBox | None, units: Units) -> Pag
     if h is not None:
         words = "height of the drawing, with the width from the ratio of its viewBox"
         return PageSize(h * box[2] / box[3], h, words, _is_sure(height), pixels)
-    words = f"viewBox of the drawing at {units.px_per_inch:g} px per inch"
+    words = f"viewBox of the drawing at {digits(units.px_per_inch)} px per inch"
     return PageSize(box[2], box[3], words, sure=False, pixels=True)
 
 
@@ -125,7 +126,7 @@ def other_page_sizes(size: PageSize, px_per_inch: float, at: PageSizeAt) -> str:
     `at` gives the size for a number of px per inch, None where all of it is px.
     """
     others = (other for other in _OTHERS if other != px_per_inch)
-    return ", ".join(f"{page_size_text(at(px) or size, px)} at {px:g}" for px in others)
+    return ", ".join(f"{page_size_text(at(px) or size, px)} at {digits(px)}" for px in others)
 
 
 def page_size_text(size: PageSize, px_per_inch: float) -> str:

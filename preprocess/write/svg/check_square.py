@@ -18,6 +18,7 @@ from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.artwork.shape import Shape
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from shapely import Geometry
@@ -117,10 +118,11 @@ def _told(name: str, before: Page, after: Page) -> Finding:
         ("left and right", before.left - after.left),
         ("above and below", before.top - after.top),
     )
-    grown = [f"{mm:.4g} mm {way}" for way, mm in ways if mm]
+    grown = [f"{digits(mm, 4)} mm {way}" for way, mm in ways if mm]
     room = f"; the page grew by {' and '.join(grown)}" if grown else ""
     message = (
-        f"two squares of {SQUARE_SIDE:g} mm stand above and below the art, on the layer {name}"
+        f"two squares of {digits(SQUARE_SIDE)} mm stand above and below the art, on the layer "
+        f"{name}"
     )
     remedy = "measure one after import, and switch off the output of its layer"
     return note("check-square", message + room, remedy)

@@ -6,6 +6,7 @@ from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from preprocess.findings import stop
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -61,4 +62,4 @@ def _sentence(one: OutputLayer, other: OutputLayer) -> str:
     powers = (one.settings.power, other.settings.power)
     if powers[0] is None or powers[1] is None:
         return text
-    return f"{text} (they differ only by {100 * abs(powers[0] - powers[1]):.3g} % power)"
+    return f"{text} (they differ only by {digits(100 * abs(powers[0] - powers[1]), 3)} % power)"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.model.artwork.picture import LAYER
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,4 +34,4 @@ def wrong_pictures(artwork: Artwork, layer: ReadLayer | None) -> Iterator[str]:
             yield f"picture {picture.id}: its data were changed"
         off = np.abs(image.corners - (np.array(picture.corners) - shift)).max()
         if not off <= _NEAR * grid:
-            yield f"picture {picture.id}: a corner is off by {off:.3g} mm"
+            yield f"picture {picture.id}: a corner is off by {digits(off, 3)} mm"

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.model.artwork.output import output_layers
+from preprocess.units import digits
 from preprocess.write.verify.expected import expected_path
 from preprocess.write.verify.image_match import wrong_pictures
 from preprocess.write.verify.parsing import ForeignMarkup, parse_written
@@ -117,14 +118,14 @@ def _area(one: ExpectedPath, path: ReadPath) -> Iterator[str]:
     found = path_sums(path.subpaths, filled=one.filled)
     area = one.geometry.area
     if abs(found.area - area) > one.slack:
-        yield f"area {found.area:.6g} mm² instead of {area:.6g} mm²"
+        yield f"area {digits(found.area)} mm² instead of {digits(area)} mm²"
     left, top, right, bottom = one.box
     reach = one.slack * (right - left + bottom - top + one.grid)
     shift = [f - m for f, m in zip(found.moments, one.moments, strict=True)]
     centre = ((left + right) / 2, (top + bottom) / 2)
     lever = [s - c * (found.area - area) for s, c in zip(shift, centre, strict=True)]
     if max(map(abs, lever)) > reach:
-        yield f"its centre of gravity is off by {max(map(abs, lever)) / area:.3g} mm"
+        yield f"its centre of gravity is off by {digits(max(map(abs, lever)) / area, 3)} mm"
     if not same_rings(one.geometry, _rings(path), one.grid):
         yield f"its {found.count} rings are not those of the artwork"
 
@@ -133,6 +134,6 @@ def _lines(one: ExpectedPath, path: ReadPath) -> Iterator[str]:
     found = path_sums(path.subpaths, filled=one.filled)
     slack = 1.5 * one.grid * shapely.get_num_coordinates(one.geometry)
     if abs(found.length - one.geometry.length) > slack:
-        yield f"length {found.length:.6g} mm instead of {one.geometry.length:.6g} mm"
+        yield f"length {digits(found.length)} mm instead of {digits(one.geometry.length)} mm"
     if not same_lines(one.geometry, path.subpaths, one.grid):
         yield f"its {found.count} lines are not those of the artwork"

@@ -173,6 +173,7 @@ def test_speeds_are_those_of_the_machine(speed, good):
     assert ("speed-out-of-range" not in found) == good
     if not good:
         assert found["speed-out-of-range"].remedy == "choose between 50 and 1000 mm/s"
+        assert found["speed-out-of-range"].severity == "stop"
 
 
 def test_points_are_counted():

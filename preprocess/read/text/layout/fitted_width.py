@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.text.layout.positions import letters_of_elements
 from preprocess.read.xml.affine import largest_stretch
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -86,7 +87,7 @@ def _share(scene: Scene, span: Span, fit: Fit, width: float) -> float:
     """Scale at which a text of this width (mm) fits; 1 with a remark where none is allowed."""
     share = fit.width / width if width > fit.width * (1 + _ROUNDING) else 1.0
     if share < fit.smallest * (1 - _ROUNDING):
-        detail = f"{width:.2f} mm, where {fit.width:g} mm are free"
+        detail = f"{width:.2f} mm, where {digits(fit.width)} mm are free"
         scene.say(span.visit, "text-too-wide", detail)
         return 1.0
     if share < 1:
