@@ -1,4 +1,4 @@
-"""What the user can get wrong: the place, what was found there, and what to do.
+"""Errors of the user's input: place, finding and remedy.
 
 A `UserError` is one sentence for a person; the command line prints it without a traceback.
 Anything else that escapes is our own bug.

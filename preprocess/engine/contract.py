@@ -1,4 +1,4 @@
-"""What a pass is: its parameters, its contract, and a pure function from artwork to outcome."""
+"""Definition of a pass: parameters, contract, and a pure function from artwork to outcome."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ API_VERSION = 1
 class Contract:
     """Facts that a pass needs, establishes, leaves standing, and seals against later passes.
 
-    What is not listed in `keeps` or `gives` is lost: forgetting to declare costs a refusal,
+    A fact listed in neither `keeps` nor `gives` is lost: a forgotten declaration costs a refusal,
     never a wrong part. `seals` are among the facts given.
     """
 
@@ -34,7 +34,7 @@ class Contract:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """The new artwork, what a person should know, and the entry for the ledger."""
+    """The new artwork, findings, and entries for the ledger."""
 
     artwork: Artwork
     findings: tuple[Finding, ...] = ()
@@ -47,15 +47,15 @@ class Params(Declared):
 
     Subclasses set `name` and `contract`, declare parameters as ``Annotated[type, Doc("…")]``,
     and implement ``__call__``. No printing, files, clock or randomness inside. A pass that cannot
-    do what was asked raises `preprocess.errors.Refusal`.
+    do its work raises `preprocess.errors.Refusal`.
     """
 
     name: ClassVar[str]
     contract: ClassVar[Contract]
     api: ClassVar[int] = API_VERSION
 
-    only: Annotated[Selection | None, Doc("only shapes from these elements")] = None
-    except_: Annotated[Selection | None, Doc("all shapes but those from these elements")] = None
+    only: Annotated[Selection | None, Doc("work only on shapes from these elements")] = None
+    except_: Annotated[Selection | None, Doc("leave shapes from these elements as they are")] = None
 
     def contract_on(self, bench: Bench) -> Contract:  # noqa: ARG002 - for passes that ask
         """The contract on this bench; the same everywhere unless a pass says otherwise."""
@@ -65,6 +65,6 @@ class Params(Declared):
         """Map the artwork; pure.
 
         Raises:
-            Refusal: the pass cannot do what was asked on this artwork.
+            Refusal: the pass cannot do its work on this artwork.
         """
         raise NotImplementedError

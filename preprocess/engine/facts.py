@@ -1,8 +1,7 @@
 """Facts about the artwork that passes may need, give, keep or seal.
 
-A fact is held per layer: a frozen, namespaced name with a sentence, and a checker that can be
-run on a real artwork. Contracts speak in facts, never in names of other passes, so that a plugin
-can take part in them.
+A fact holds layer by layer. It has a namespaced name, a sentence, and a checker for a real
+artwork. Contracts name facts, never other passes, so plugins can take part.
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """Something that is true of one layer of an artwork.
+    """A statement that is true of one layer of an artwork.
 
     `sentence` completes "step 3 needs that …". A sealed fact may not be undone by a later pass.
     """

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
 
 _RELATIVE = 1e-9
-"""How far the two sides of an entry may differ, as a share of the amounts that moved."""
+"""Largest difference of the two sides of an entry, as a share of the amounts that moved."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,7 +29,7 @@ class Amount:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
-    """What one pass did to one layer: amounts added and removed, each measured by itself."""
+    """Effect of one pass on one layer: amounts added and removed, each measured by itself."""
 
     layer: str
     added: Amount = Amount()

@@ -1,6 +1,6 @@
-"""The order of passes is proved before any pass runs, in facts about each layer.
+"""Proof of the order of passes, in facts about each layer, before any pass runs.
 
-Nothing is put in order silently: the order changes the marked part, so a person decides.
+Passes are never reordered: the order changes the marked part, so a person decides.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 @dataclass(slots=True)
 class _Standing:
-    """What is known of one layer after the steps so far; step numbers count from 1."""
+    """Facts of one layer after the steps so far; step numbers count from 1."""
 
     facts: frozenset[Fact]
     undone_by: dict[Fact, int] = field(default_factory=dict)
@@ -41,9 +41,9 @@ def prove(
 
     Args:
         steps: the passes in order.
-        facts: what holds of each layer as read.
+        facts: facts of each layer as read.
         bench: contracts may depend on it.
-        artwork: the drawing as read, which tells what `only` and `except` choose; without it
+        artwork: the drawing as read, in which `only` and `except` choose shapes; without it
             a choice is taken to hold some shapes of every layer.
 
     Raises:
@@ -77,8 +77,8 @@ def _apply(
 ) -> dict[Fact, int]:
     """Bring one layer past a step; returns the sealed facts that it undoes, with who sealed them.
 
-    A lacking fact is complained of once: the steps after it are judged as if it held. A step on
-    some of the shapes gives nothing, but what it did to them is sealed all the same.
+    A lacking fact is reported once: later steps are judged as if it held. A step on some of the
+    shapes gives nothing, but it seals its facts all the same.
     """
     contract = step.params.contract_on(bench)
     left = contract.keeps | contract.gives

@@ -1,7 +1,7 @@
-"""The passes at hand: named without importing them, one imported when it is asked for.
+"""Registry of passes: lists names without importing, and imports a pass on request.
 
-Built-in passes and those of other packages are found in the same way, by entry points of the
-group ``preprocess.passes``. A package that is broken matters only to a recipe that names it.
+Built-in passes and those of other packages are entry points of the group ``preprocess.passes``.
+A broken package matters only to a recipe that names it.
 """
 
 from __future__ import annotations
@@ -66,7 +66,7 @@ def _gives(entry: EntryPoint, fact: Fact) -> bool:
 
 
 def pass_summary(name: str) -> str:
-    """What a pass does in one line, read from its source without running it.
+    """Purpose of a pass in one line, read from its source without running it.
 
     A pass that two packages offer, or whose source cannot be read, says so instead.
     """
@@ -103,7 +103,7 @@ def _offers() -> dict[str, tuple[EntryPoint, ...]]:
 
 @lru_cache(maxsize=1)
 def _offers_on(_: tuple[str, ...]) -> dict[str, tuple[EntryPoint, ...]]:
-    """What the packages on these paths offer; each of them has to be opened, so once is enough."""
+    """Entry points of the packages on these paths; cached, since each package has to be opened."""
     found: dict[str, dict[tuple[str, str], EntryPoint]] = {}
     for entry in entry_points(group=_GROUP):
         found.setdefault(entry.name, {}).setdefault((_package(entry), entry.value), entry)
@@ -140,7 +140,7 @@ def _flaw(cls: object, name: str) -> str | None:
     if not (isinstance(cls, type) and issubclass(cls, Params)):
         return "is no class derived from preprocess.engine.contract.Params"
     if "api" not in vars(cls) and not cls.__module__.startswith(_GROUP):
-        return "does not say for which version of passes it is written"
+        return "does not state its version of passes (api = …)"
     if cls.api != API_VERSION:
         return (
             f"is written for version {cls.api} of passes; this evenmark runs version {API_VERSION}"
@@ -148,7 +148,7 @@ def _flaw(cls: object, name: str) -> str | None:
     if not isinstance(getattr(cls, "contract", None), Contract):
         return "states no contract"
     if getattr(cls, "name", None) != name:
-        return f"calls itself {getattr(cls, 'name', None)!r}"
+        return f"has another name in its class: {getattr(cls, 'name', None)!r}"
     return None
 
 

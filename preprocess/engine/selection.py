@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def selection_test(artwork: Artwork, params: Params) -> Callable[[Shape], bool]:
-    """A test for the shapes that a pass works on.
+    """Test for the shapes that a pass works on.
 
     Raises:
         Refusal: a selection that is not optional is empty, or it matches only some of the sources
@@ -52,8 +52,8 @@ def _whole(shape: Shape, selection: Selection) -> bool:
     every, some = shape.matches(selection)
     if some and not every:
         raise Refusal(
-            f"{selection} matches only some of the elements that were merged into {shape.id!r}",
-            "choose before merging, or choose all of them",
+            f"{selection} matches only some of the elements merged into {shape.id!r}",
+            "put this step before the merge, or choose all of these elements",
         )
     return every
 
@@ -65,6 +65,6 @@ def _expect_some(artwork: Artwork, selection: Selection | None, key: str) -> Non
         return
     raise Refusal(
         f"{key}: {{{selection}}} matches no shape of the drawing",
-        "check the spelling; an unquoted # starts a comment in YAML, so quote it: '#id'; add "
-        "optional: true if some drawings have none",
+        "check the spelling; quote ids ('#id'), since a bare # starts a YAML comment; add "
+        "optional: true if some drawings have no match",
     )

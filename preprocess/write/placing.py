@@ -1,4 +1,4 @@
-"""How the page grew, and where the part's centre lies from the box of what is marked."""
+"""Growth of the page, and offset of the part's centre from the box of the marks."""
 
 from __future__ import annotations
 

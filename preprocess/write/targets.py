@@ -1,4 +1,4 @@
-"""Where outputs are to go: what forbids writing there is told before any work is done."""
+"""Targets of outputs: obstacles to writing are reported before any work is done."""
 
 from __future__ import annotations
 

@@ -104,10 +104,10 @@ def test_a_name_offered_twice_names_both_packages(install):
         ("def (", "cannot be loaded: SyntaxError"),
         ("x = 1", "cannot be loaded: AttributeError"),
         ("Prune = 3", "is no class derived from preprocess.engine.contract.Params"),
-        (PASS.replace("    api: ClassVar = 1\n", ""), "does not say for which version of passes"),
+        (PASS.replace("    api: ClassVar = 1\n", ""), "does not state its version of passes"),
         (PASS.replace("api: ClassVar = 1", "api: ClassVar = 99"), "is written for version 99 of passes; this evenmark runs version 1"),  # noqa: E501
         (PASS.replace("contract: ClassVar = C", "other: ClassVar = C"), "states no contract"),
-        (PASS.replace('"prune"', '"trim"'), "calls itself 'trim'"),
+        (PASS.replace('"prune"', '"trim"'), "has another name in its class: 'trim'"),
     ],
 )  # fmt: skip
 def test_a_broken_package_matters_only_to_who_names_it(install, source, said):

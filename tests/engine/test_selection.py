@@ -47,7 +47,7 @@ def test_a_pass_that_chooses_nothing_changes_nothing(case):
 def test_without_optional_it_is_refused_and_told_how(key):
     with pytest.raises(Refusal) as told:
         Split(**{key: BED})(LEAF, Bench())
-    assert "add optional: true if some drawings have none" in told.value.remedy
+    assert "add optional: true if some drawings have no match" in told.value.remedy
 
 
 def test_all_but_nothing_is_all():

@@ -1,4 +1,4 @@
-"""Whether a filament's profile fits this job: threshold of marking, machine, spool, settings.
+"""Fit of a filament's profile to this job: marking threshold, machine, spool, settings.
 
 Does it mark at all? The direct spike tells: the peak under the beam before the smoothing of the
 index. On the reference patch, at its own speed, it is proportional to power; the filament's

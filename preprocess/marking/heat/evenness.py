@@ -1,4 +1,4 @@
-"""How even a mark is: medians of the heat index by layer and by row, and figures over them."""
+"""Evenness of a mark: medians of the heat index by layer and by row, and figures over them."""
 
 from __future__ import annotations
 

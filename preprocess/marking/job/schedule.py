@@ -1,4 +1,4 @@
-"""When the beam is where: the start of every row and run, and the totals of every layer.
+"""Schedule of the beam: the start of every row and run, and the totals of every layer.
 
 The clock starts at the first point of light and stops at the last. Rows without light are skipped
 in the time of one turnaround. Two-way rows alternate from lit row to lit row and begin, in each

@@ -1,4 +1,4 @@
-"""What a layer takes: time, rows, lengths, and the times after which neighbouring rows return."""
+"""Totals of a layer: time, rows, lengths, and return times of neighbouring rows."""
 
 from __future__ import annotations
 

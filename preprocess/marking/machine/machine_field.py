@@ -1,4 +1,4 @@
-"""Where the machine's field lies on the page."""
+"""Position of the machine's field on the page."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the beam leaves on one body: lit runs with their energy and the time of the beam's visit."""
+"""Exposures of one body: lit runs with their energy and the time of the beam's visit."""
 
 from __future__ import annotations
 

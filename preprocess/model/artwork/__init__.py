@@ -1,1 +1,1 @@
-"""What is drawn: artwork, shapes, layers, pictures."""
+"""The drawing in the model: artwork, shapes, layers, pictures."""

@@ -1,4 +1,4 @@
-"""Everything the drawing paints, as geometry in millimetres: the value that passes map."""
+"""Artwork: all that the drawing paints, as geometry in millimetres; passes map it."""
 
 from __future__ import annotations
 
@@ -25,31 +25,29 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing(Declared):
-    """How numbers of the drawing are read and written."""
+    """Reading and writing of the drawing's numbers and paints."""
 
     tolerance: Annotated[
-        Length, Ge(1e-4), Doc("how far a flattened curve may lie from the drawn one")
+        Length, Ge(1e-4), Doc("largest distance of a flattened curve from the drawn one")
     ] = 0.005
     px_per_inch: Annotated[
-        float, Ge(1), Le(10_000), Doc("what a bare number means as a size: 72, 90 or 96 per inch")
+        float, Ge(1), Le(10_000), Doc("units per inch of bare numbers: 72, 90 or 96")
     ] = 96.0
     decimals: Annotated[int, Ge(1), Le(6), Doc("decimals of a millimetre in the output")] = 4
     faintest: Annotated[
-        Share, Ge(0), Le(1), Doc("what is painted with less opacity than this is not marked")
+        Share, Ge(0), Le(1), Doc("paint of less opacity than this is not marked")
     ] = 0.1
     images: Annotated[
-        Images, Doc("keep: embedded pictures are carried through on a layer of their own; or drop")
+        Images, Doc("embedded pictures: keep (carry through on a layer of their own) or drop")
     ] = Images.KEEP
-    page_colour: Annotated[str, Doc("paint of this colour takes away what lies under it")] = (
-        "#ffffff"
-    )
+    page_colour: Annotated[str, Doc("paint of this colour erases the artwork under it")] = "#ffffff"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
-    """The page in mm. `left` and `top` tell where it begins in the drawing's own coordinates.
+    """The page in mm. `left` and `top` are its corner in the drawing's own coordinates.
 
-    `size_from` says in words where the physical size came from.
+    `size_from` names in words the source of the physical size.
     """
 
     width: float
@@ -64,7 +62,7 @@ class Page:
         return self.left + self.width / 2, self.top + self.height / 2
 
     def grown(self, wide: float, high: float) -> Page:
-        """The page with so much more (mm) on the left and right, and at top and bottom."""
+        """The page, grown by `wide` mm on the left and right and `high` mm at top and bottom."""
         return replace(
             self,
             left=self.left - wide,
@@ -110,8 +108,7 @@ class Artwork:
         """The artwork with new shapes in the places of old ones; the others keep their order.
 
         Args:
-            exchanges: each old shape, the very object, with what takes its place: none, one or
-                several shapes.
+            exchanges: each old shape, the very object, with its none, one or several successors.
         """
         return replace(self, shapes=tuple(exchange_shapes(self.shapes, exchanges)))
 

@@ -1,4 +1,4 @@
-"""Output layers: what a person sees as colours in the laser software, in marking order."""
+"""Output layers: the colours in the laser software, in marking order."""
 
 from __future__ import annotations
 

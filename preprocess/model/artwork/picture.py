@@ -1,4 +1,4 @@
-"""A picture of pixels that the drawing holds: carried through untouched, never marked by us."""
+"""Pictures of pixels in the drawing: carried through untouched, never rastered here."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ LAYER = "images"
 
 
 class Images(StrEnum):
-    """What becomes of embedded pictures."""
+    """Treatment of embedded pictures."""
 
     KEEP = "keep"
     DROP = "drop"

@@ -13,7 +13,7 @@ from preprocess.units import Angle, Pitch, Share, Speed
 
 
 class Operation(StrEnum):
-    """What the beam does with a shape."""
+    """Operation of the beam on a shape."""
 
     ENGRAVE = "engrave"
     SCORE = "score"
@@ -30,19 +30,19 @@ class Direction(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings(Declared):
-    """Settings of one operation or layer; what is missing is taken from the operation's default."""
+    """Settings of one operation or layer; missing ones come from the operation's default."""
 
     power: Annotated[Share | None, Gt(0), Le(1), Doc("share of the machine's rated power")] = None
     speed: Annotated[Speed | None, Gt(0), Doc("speed of the beam along the row or line")] = None
     pitch: Annotated[Pitch | None, Gt(0), Doc("distance between neighbouring rows")] = None
     direction: Annotated[Direction | None, Doc("rows one-way or two-way")] = None
     angle: Annotated[
-        Angle | None, Doc("direction of the rows, counter-clockwise from +x as seen")
+        Angle | None, Doc("direction of the rows, counter-clockwise from +x on the page as seen")
     ] = None
-    repeats: Annotated[int | None, Ge(1), Doc("how often the layer is marked")] = None
+    repeats: Annotated[int | None, Ge(1), Doc("number of times the layer is marked")] = None
 
     def over(self, default: Self) -> Self:
-        """These settings, with what is missing filled in from `default`."""
+        """These settings, with missing ones filled in from `default`."""
         missing = {
             f.name: getattr(default, f.name) for f in fields(self) if getattr(self, f.name) is None
         }
@@ -53,11 +53,10 @@ class Settings(Declared):
 class Layer:
     """Shapes that are marked alike.
 
-    `operation` None means that areas are engraved and lines scored. `settings` holds what is set
-    for each operation. `shares` are the powers of levels 1…N as shares of the layer's own power;
-    empty when the layer has no levels. `plain_share` is the same for engraved areas without a
-    level; None until their power is solved. `order` is the marking order of the levels where it is
-    not from the first to the last.
+    `operation` None: areas are engraved and lines scored. `settings` holds the settings of each
+    operation. `shares` are the powers of levels 1…N as shares of the layer's own power; empty
+    without levels. `plain_share` is the same for engraved areas without a level; None until their
+    power is solved. `order` is the marking order of the levels if not from first to last.
     """
 
     name: str

@@ -1,4 +1,4 @@
-"""Where a shape came from in the drawing, kept so that people can be told, and shapes chosen."""
+"""Sources of a shape in the drawing, for messages and for selections."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Selection(Declared):
-    """Which elements of the drawing are meant; every key that is given must match.
+    """Selection of elements of the drawing; every given key must match.
 
-    One that matches nothing is a slip of the pen, unless it is `optional`.
+    A selection that matches nothing is refused as a slip of the pen, unless it is `optional`.
     """
 
     label: Annotated[str | None, Doc("label of the enclosing editor layer, or id of its group")] = (
@@ -23,11 +23,11 @@ class Selection(Declared):
     )
     colour: Annotated[str | None, Doc("painted colour as computed, such as '#d06000'")] = None
     select: Annotated[str | None, Doc("CSS selector: '#id', '.class' or an element name")] = None
-    optional: Annotated[bool, Doc("a drawing that has none of them is right too")] = False
+    optional: Annotated[bool, Doc("accept a drawing that has none of them")] = False
 
     @property
     def is_empty(self) -> bool:
-        """Whether it says nothing of the elements."""
+        """Whether no key is given."""
         return self.label is None and self.colour is None and self.select is None
 
     def __str__(self) -> str:

@@ -1,1 +1,1 @@
-"""What is owned: machine, filament, part."""
+"""The maker's bench: machine, filament, part."""

@@ -1,4 +1,4 @@
-"""What a pass may know besides the artwork: the machine, the filament and the part."""
+"""The bench that a pass is given beside the artwork: machine, filament and part."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""What is asked of the reader: fonts, lettering, limits, gradients."""
+"""Options of the reader: fonts, lettering, limits, gradients."""

@@ -1,4 +1,4 @@
-"""Which fonts lettering may be drawn with."""
+"""Fonts that lettering may be drawn with."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ from preprocess.model.declared import Declared, Doc
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fonts(Declared):
-    """Where fonts come from, and what stands in for one that is missing."""
+    """Sources of fonts, and the substitute for a missing one."""
 
     folder: Annotated[
-        str | None, Doc("folder of font files, beside the recipe; they come before installed ones")
+        str | None, Doc("folder of font files, beside the recipe; searched before installed fonts")
     ] = None
     installed: Annotated[
         bool,
-        Doc("whether fonts of this computer count; false: same lettering on every computer"),
+        Doc("use fonts of this computer too; false: same lettering on every computer"),
     ] = True
     substitute: Annotated[
         str | None,
-        Doc("family that stands in for missing fonts and letters; without it they stop the run"),
+        Doc("family used for missing fonts and letters; without it they stop the run"),
     ] = None

@@ -1,4 +1,4 @@
-"""What texts of a drawing are to say: one drawing becomes many labels."""
+"""Wording of a drawing's texts: one drawing becomes many labels."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from preprocess.units import Length, Share
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fit(Declared):
-    """How wide a text may get. Wider ones are drawn smaller; what is too small then stops."""
+    """Largest width of a text. Wider text is drawn smaller; below `smallest` the run stops."""
 
-    width: Annotated[Length, Gt(0), Doc("widest that the text may be on the drawing's page")]
+    width: Annotated[Length, Gt(0), Doc("largest width of the text on the drawing's page")]
     smallest: Annotated[
-        Share, Gt(0), Le(1), Doc("how small it may be drawn for that; 100 %: never smaller")
+        Share, Gt(0), Le(1), Doc("smallest size allowed to fit the width; 100 %: never smaller")
     ] = 0.6
 
 
@@ -26,7 +26,7 @@ class Serial(Declared):
     """Numbers that count up, one for each row of the values."""
 
     from_: Annotated[int, Ge(0), Doc("number of the first row, and of a single run")] = 1
-    digits: Annotated[int, Ge(1), Le(12), Doc("least digits, filled up with zeros")] = 1
+    digits: Annotated[int, Ge(1), Le(12), Doc("least number of digits; zeros fill it up")] = 1
     before: Annotated[str, Doc("text in front of the number")] = ""
 
     def at(self, row: int) -> str:
@@ -36,25 +36,25 @@ class Serial(Declared):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TextRule(Declared):
-    """One entry of the recipe's `text:`: what one text says. One of value, column, serial."""
+    """One entry of the recipe's `text:`: wording of one text, by value, column or serial."""
 
     element: Annotated[
         str, Doc("quoted CSS selector of a text, or of a tspan in it, such as '#plant-name'")
     ]
-    value: Annotated[str | None, Doc("what it says, the same on every label")] = None
-    column: Annotated[str | None, Doc("column of --values that holds what it says")] = None
-    serial: Annotated[Serial | None, Doc("it says a number that counts up")] = None
-    fit: Annotated[Fit | None, Doc("how wide it may get")] = None
-    optional: Annotated[bool, Doc("a drawing without this text is right too")] = False
+    value: Annotated[str | None, Doc("its wording, the same on every label")] = None
+    column: Annotated[str | None, Doc("column of --values that holds its wording")] = None
+    serial: Annotated[Serial | None, Doc("its number, which counts up")] = None
+    fit: Annotated[Fit | None, Doc("largest width of the text")] = None
+    optional: Annotated[bool, Doc("accept a drawing without this text")] = False
 
     def at(self, row: int) -> str | None:
-        """What it says in a row, counted from 0; None where a column says it."""
+        """Wording in a row, counted from 0; None where it comes from a column."""
         return self.serial.at(row) if self.serial is not None else self.value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lettering:
-    """What the texts that a CSS selector chooses say."""
+    """Wording of the texts that a CSS selector chooses."""
 
     element: str
     text: str

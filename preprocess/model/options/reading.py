@@ -1,4 +1,4 @@
-"""What the recipe asks of the reader: which elements mean what."""
+"""Reading options from the recipe: the meaning of elements."""
 
 from __future__ import annotations
 
@@ -23,19 +23,19 @@ DEFAULT_LAYER = "artwork"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayerRule(Declared):
-    """One entry of the recipe's `layers:`: which elements make up a layer, and how it is marked."""
+    """One entry of the recipe's `layers:`: the elements of a layer, its operation and settings."""
 
     name: Annotated[str, Doc("name of the layer in the output, in the report and on the job sheet")]
     operation: Annotated[Operation, Doc("engrave, score, cut or guide")]
-    choose: Annotated[Selection, Doc("which elements of the drawing belong to it")]
-    settings: Annotated[Settings, Doc("what differs from the settings of the operation")] = (
+    choose: Annotated[Selection, Doc("elements of the drawing that belong to it")]
+    settings: Annotated[Settings, Doc("settings that differ from those of the operation")] = (
         Settings()
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """All that the reader has to know of the recipe.
+    """Options of the reader, taken from the recipe.
 
     `selectors` are all CSS selectors that occur anywhere in the recipe; each source notes which
     of them match it or a group around it. The folder of `fonts` is a path that can be opened.

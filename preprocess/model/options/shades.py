@@ -1,4 +1,4 @@
-"""What becomes of gradients and of paint that is neither full nor bare: the recipe's policy."""
+"""Policy for gradients and for paint that is neither full nor bare."""
 
 from __future__ import annotations
 
@@ -22,31 +22,31 @@ class Plain(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shades(Declared):
-    """How a gradient is marked; without bands or threshold it is solid, one even area.
+    """Marking of gradients; without bands or threshold a gradient is solid, one even area.
 
-    Darkness is how far a paint stands out from the page colour, opacity counted in: on a white
-    page black has 100 %, the grey #808080 50 %, black of 50 % opacity 50 %. A gradient is cut
-    where its darkness passes from one band to the next, or the threshold; what lies nearer to the
-    bare page than to the lightest band, or below the threshold, is not marked. Only areas to
-    engrave are cut; lines, and outlines to score or cut, stay whole.
+    Darkness is the contrast of a paint with the page colour, opacity included. On a white page
+    black has 100 %, the grey #808080 50 %, black of 50 % opacity 50 %. A gradient is cut where its
+    darkness crosses from band to band, or the threshold. Paint nearer to the bare page than to
+    the lightest band, or below the threshold, is not marked. Only areas to engrave are cut; lines,
+    and outlines to score or cut, stay whole.
     """
 
     bands: Annotated[
         int | None,
         Ge(2),
         Le(8),
-        Doc("cut into this many levels; their powers follow their darkness, the darkest has 100 %"),
+        Doc("number of levels; their powers follow their darkness, the darkest has 100 %"),
     ] = None
     threshold: Annotated[
-        Share | None, Gt(0), Le(1), Doc("mark what is at least this dark, with one power")
+        Share | None, Gt(0), Le(1), Doc("mark paint of at least this darkness, with one power")
     ] = None
     flat_fills: Annotated[
-        bool, Doc("flat areas follow too, by their darkness; otherwise they are marked whole")
+        bool, Doc("treat flat areas by their darkness too; otherwise they are marked whole")
     ] = False
 
     @property
     def is_solid(self) -> bool:
-        """Whether shades are not told apart."""
+        """Whether all shades are marked alike."""
         return self.bands is None and self.threshold is None
 
     @property

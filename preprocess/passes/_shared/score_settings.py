@@ -1,4 +1,4 @@
-"""Whether a layer says at what power and speed its lines are scored."""
+"""Check for the power and speed at which a layer's lines are scored."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Whether it matters to the machine's software which areas are one path."""
+"""Effect of merged or separate paths on the sweep of the machine's software."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Artwork with its bars: which shape carries them, and which may have none yet."""
+"""Artwork with its bars: one shape of each group carries them."""
 
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ class BarLayout(NamedTuple):
 
 
 def with_bars(artwork: Artwork, laid: BarLayout) -> Artwork:
-    """Give bars to the first shape of their group; a shape that has none to get keeps its own."""
+    """Give bars to the first shape of their group; other shapes keep their own."""
     bars = {id(entry.group.shapes[0]): entry.bars for entry in laid.barred}
     shapes = (replace(shape, bars=bars.get(id(shape), _own(shape))) for shape in artwork.shapes)
     return replace(artwork, page=laid.page, shapes=tuple(shapes))
 
 
 def barless(artwork: Artwork) -> Artwork:
-    """The artwork whose rows need no bars: each engraved area says so."""
+    """The artwork with an empty set of bars on each engraved area without bars."""
     shapes = (
         replace(shape, bars=NOTHING) if shape.is_engraved_area and shape.bars is None else shape
         for shape in artwork.shapes
@@ -44,16 +44,16 @@ def barless(artwork: Artwork) -> Artwork:
 
 
 def _own(shape: Shape) -> MultiPolygon | None:
-    """Bars of a shape that gets none; one without any area is done with all the same."""
+    """Bars of a shape that gets no new ones; an empty shape counts as barred."""
     empty = shape.is_engraved_area and shape.geometry.is_empty
     return NOTHING if empty and shape.bars is None else shape.bars
 
 
 def expect_first(artwork: Artwork, barred: Sequence[GroupBars]) -> None:
-    """See that bars of an earlier step neither go nor are struck twice.
+    """Expect that new bars neither replace nor strike those of an earlier step.
 
     Raises:
-        Refusal: they would.
+        Refusal: they do.
     """
     for shape in artwork.shapes:
         old = shape.bars or NOTHING
@@ -61,6 +61,6 @@ def expect_first(artwork: Artwork, barred: Sequence[GroupBars]) -> None:
             shape in entry.group.shapes or old.intersects(entry.bars) for entry in barred
         ):
             raise Refusal(
-                f"bars of an earlier step stand beside layer {shape.layer!r} already",
-                "let one equalize-width do all layers, which puts bars side by side",
+                f"layer {shape.layer!r} already has bars of an earlier step",
+                "use one equalize-width for all layers; it puts their bars side by side",
             )

@@ -1,4 +1,4 @@
-"""Bars keep clear of every silhouette and of what is to be kept off: measured, not assumed."""
+"""Clearance of bars from every silhouette and keep-off area: measured, not assumed."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _CLOSE = 1e-3
 """A keep-off area nearer than this, mm, counts as struck."""
 
 _TOUCHING = 1e-7
-"""mm by which a bar that stands exactly at its clearance may seem nearer through rounding."""
+"""mm of rounding allowed for a bar that stands exactly at its clearance."""
 
 
 def expect_clear(
@@ -35,10 +35,10 @@ def expect_clear(
     axis: tuple[float, float],
     slant: TelecentricError | None,
 ) -> None:
-    """See that bars, and their light where it lands on the bed, keep clear of all parts.
+    """Expect bars, and their light on the bed, to keep clear of all parts.
 
     Raises:
-        Refusal: they do not; it says by how much a span would have to grow.
+        Refusal: they do not; it gives the distance.
     """
     bars = all_bars(barred)
     least = _least(bars, parts)
@@ -50,9 +50,9 @@ def expect_clear(
     widest = max(entry.span for entry in barred)
     raise Refusal(
         f"with a span of {widest:.2f} mm bars would come within {max(least, 0):.2f} mm of the "
-        f"part, nearer than the clearance of {digits(clearance)} mm",
-        "leave span out so that bars clear the whole part, or give equalize-width narrower_than so "
-        "that only rows where the part is narrow get bars",
+        f"part; the clearance is {digits(clearance)} mm",
+        "leave out span, so that bars clear the whole part, or give equalize-width narrower_than, "
+        "so that only rows beside narrow places of the part get bars",
     )
 
 
@@ -62,10 +62,10 @@ def expect_kept_off(
     axis: tuple[float, float],
     slant: TelecentricError | None,
 ) -> None:
-    """See that no bar, and no light of it on the bed, strikes what is to be kept off.
+    """Expect no bar, and no light of it on the bed, to strike a keep-off area.
 
     Raises:
-        Refusal: one does; it says where.
+        Refusal: one does; it gives the place.
     """
     bars = all_bars(barred)
     for area in keep_off:
@@ -76,7 +76,7 @@ def expect_kept_off(
         if near:
             x, y = area.centroid.x, area.centroid.y
             raise Refusal(
-                f"a bar would strike the area about ({x:.2f}, {y:.2f}) mm that is to be kept off",
+                f"a bar would strike the keep-off area at about ({x:.2f}, {y:.2f}) mm",
                 "move the clip, or change clearance, span or scan angle so that bars miss it",
             )
 
@@ -88,7 +88,7 @@ def clearance_test(
     axis: tuple[float, float],
     slant: TelecentricError | None,
 ) -> ClearTest:
-    """A test that says of bars on the page which of them, and their light, keep clear of all."""
+    """Test for bars on the page that, with their light, keep clear of all parts and areas."""
     near = [(part, clearance - _TOUCHING) for part in parts] + [(area, _CLOSE) for area in keep_off]
     for area, _ in near:
         shapely.prepare(area)
@@ -110,6 +110,6 @@ def _least(bars: Geometries, parts: Sequence[MultiPolygon]) -> float:
 
 
 def _landed(bars: Geometries, axis: tuple[float, float], slant: TelecentricError) -> Geometries:
-    """Where the light of bars lands on the bed: spread about the optical axis."""
+    """Light of bars on the bed: spread about the optical axis."""
     factor = 1 + slant.shift(1.0)
     return np.array([scale(bar, factor, factor, origin=axis) for bar in bars], dtype=object)

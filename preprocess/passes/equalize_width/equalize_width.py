@@ -1,4 +1,4 @@
-"""equalize-width: sacrificial bars beside the part give all rows the same width."""
+"""equalize-width: sacrificial bars beside the part make all rows equally wide."""
 
 from __future__ import annotations
 
@@ -50,13 +50,13 @@ _ROUNDING = 1.5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Until(Declared):
-    """How even rows are to become."""
+    """Evenness that the search for bars has to reach."""
 
     evenness: Annotated[
         Share,
         Gt(0),
         Le(1),
-        Doc("by how much a row may be hotter than the median of all rows, and of the wide ones"),
+        Doc("largest excess of a row's heat over the median of all rows, and of the wide ones"),
     ]
 
 
@@ -64,12 +64,12 @@ class Until(Declared):
 class EqualizeWidth(Params):
     """Put sacrificial bars on both sides of the part, so that all rows are equally wide.
 
-    Every lit row of a raster group gets one width, whatever the scan angle. The bars are swept
-    with the artwork and mark whatever lies there: a matt sacrificial card. Groups that share rows
-    get their bars side by side. Rows that are wider already stay as they are. With a limit only
-    rows get bars that are narrower, or are returned to sooner, than it; with two limits, both.
-    With `until` the heat of the drawing as it stands then is simulated, to find the smallest span
-    and the fewest rows that suffice; where the part is wider than a span, its rows are left.
+    Every lit row of a raster group gets one width, at any scan angle. The beam sweeps the bars
+    with the artwork, so they mark whatever lies there: put a matt sacrificial card. Groups that
+    share rows get their bars side by side. Wider rows stay as they are. `narrower_than` limits
+    bars to narrow rows, `quicker_than` to rows with a short return time; given both, a row must
+    meet both. `until` simulates the heat and finds the smallest span and the fewest rows that
+    suffice. Rows where the part is wider than that span get no bars.
     """
 
     name: ClassVar = "equalize-width"
@@ -81,30 +81,30 @@ class EqualizeWidth(Params):
     )
 
     clearance: Annotated[
-        Length, Ge(0), Doc("least distance from a bar to the part's silhouette")
+        Length, Ge(0), Doc("smallest distance from a bar to the part's silhouette")
     ] = 2.0
     bar: Annotated[Length, Gt(0), Doc("width of a bar")] = 0.6
     gap: Annotated[Length, Gt(0), Doc("distance between bars of groups that share rows")] = 0.4
-    to_art: Annotated[Length, Ge(0), Doc("least distance from a bar to the artwork")] = 0.5
+    to_art: Annotated[Length, Ge(0), Doc("smallest distance from a bar to the artwork")] = 0.5
     field_margin: Annotated[
-        Length, Ge(0), Doc("least distance from a bar to the edge of the machine's field")
+        Length, Ge(0), Doc("smallest distance from a bar to the edge of the machine's field")
     ] = 0.5
     span: Annotated[
         Length | None,
         Gt(0),
-        Doc("least width of a row; the part's width and twice clearance and bar unless given"),
+        Doc("width of rows with bars; if missing, the part's width plus twice clearance and bar"),
     ] = None
     narrower_than: Annotated[
-        Length | None, Gt(0), Doc("only rows narrower than this get bars; all unless given")
+        Length | None, Gt(0), Doc("only rows narrower than this get bars; if missing, all rows")
     ] = None
     quicker_than: Annotated[
         Time | None,
         Gt(0),
-        Doc("only rows to whose neighbour the beam comes sooner than this get bars"),
+        Doc("only rows with a return time below this get bars"),
     ] = None
     until: Annotated[
         Until | None,
-        Doc("find the least span and the rows that need bars, so that rows are predicted even"),
+        Doc("search for the smallest span and the fewest rows with bars that predict even rows"),
     ] = None
 
     def contract_on(self, bench: Bench) -> Contract:
@@ -117,12 +117,12 @@ class EqualizeWidth(Params):
         """Add the bars, and grow the page where they leave it.
 
         Raises:
-            Refusal: no silhouette, no pitch or needed speed, or no room; the remedy says what
-                would fit.
+            Refusal: no silhouette, no pitch or needed speed, or no room; the remedy gives sizes
+                that fit.
         """
         wanted = selection_test(artwork, self)
         if not any(_has_rows(shape) and wanted(shape) for shape in artwork.shapes):
-            message = "no engraved area is chosen, so there are no rows to make equally wide"
+            message = "the selection has no engraved area, so there are no rows to equalize"
             return Outcome(artwork=artwork, findings=(note("no-rows", message),))
         _expect_parts(artwork)
         if self.until is not None:
@@ -135,7 +135,7 @@ class EqualizeWidth(Params):
     def _needless(self) -> Refusal:
         larger = [key for key in ("narrower_than", "quicker_than") if getattr(self, key)]
         what = f"a larger {' or '.join(larger)}" if larger else "a larger span"
-        return Refusal("no row needs a bar", f"give {what}, or leave equalize-width out")
+        return Refusal("no row needs a bar", f"give {what}, or leave out equalize-width")
 
     def _outcome(self, artwork: Artwork, bench: Bench, laid: BarLayout) -> Outcome:
         expect_first(artwork, laid.barred)
@@ -149,7 +149,7 @@ class EqualizeWidth(Params):
         )
 
     def _searched(self, artwork: Artwork, bench: Bench, goal: float) -> Outcome:
-        """The least bars at which rows are even; none where they are without."""
+        """The fewest bars that make rows even; none if rows are even already."""
         groups = self._searchable(artwork, bench)
 
         def lay(span: float, below: float | None) -> BarLayout:
@@ -174,7 +174,7 @@ class EqualizeWidth(Params):
         given = [k for k in ("span", "narrower_than", "quicker_than") if getattr(self, k)]
         if given:
             raise Refusal(
-                f"until looks for span and rows itself, but {' and '.join(given)} is given too",
+                f"until searches for span and rows, but the step also gives {' and '.join(given)}",
                 f"take out until, or {' and '.join(given)}",
             )
         groups = self._groups(artwork, bench.machine_or_default)
@@ -203,8 +203,8 @@ class EqualizeWidth(Params):
         for group in mine:
             if not all(wanted(shape) for shape in group.shapes):
                 raise Refusal(
-                    f"the software sweeps all of {group.output.id} together, but only some of "
-                    "its shapes are chosen",
+                    f"the software sweeps all of {group.output.id} together, but the step chooses "
+                    "only some of its shapes",
                     "choose all shapes of the layer, or give the others a layer of their own",
                 )
         expect_pitch(artwork, [s for s in artwork.shapes if s.is_engraved_area and wanted(s)])
@@ -243,7 +243,7 @@ class EqualizeWidth(Params):
         return lay_out_bars(groups, innermost, measures, bench.machine_or_default.first_row)
 
     def _span(self, side: PartExtent) -> float:
-        """What is asked for; a search goes no further than what clears all of the part."""
+        """The span given; a search stops at the span that clears the whole part."""
         full = side.span(self.bar)
         return full if self.span is None else min(self.span, full) if self.until else self.span
 
@@ -274,12 +274,12 @@ def _expect_parts(artwork: Artwork) -> None:
     if not artwork.parts:
         raise Refusal(
             "the part's silhouette is missing, so bars cannot be placed",
-            'name it in the recipe: part: {outline: "#id-of-the-outline"}, or its [width, height]',
+            'add it to the recipe: part: {outline: "#id-of-the-outline"}, or its [width, height]',
         )
 
 
 def _axis(artwork: Artwork, bench: Bench) -> tuple[float, float]:
-    """Where the optical axis meets the page: the middle of the field."""
+    """Point of the page on the optical axis: the middle of the field."""
     field = field_box(artwork, bench.machine_or_default)
     return centre_of_parts(artwork) if field is None else (field.centroid.x, field.centroid.y)
 

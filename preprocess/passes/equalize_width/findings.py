@@ -39,7 +39,7 @@ def bar_findings(
     slant: TelecentricError | None,
     machine: Machine,
 ) -> tuple[Finding, ...]:
-    """All findings about the bars of an artwork; `before` is the page that it had without them."""
+    """All findings about the bars of an artwork; `before` is its page without bars."""
     beyond = {angle: side.beyond(_widest(barred, angle), slant) for angle, side in sides.items()}
     return (
         _backing(barred, max(beyond.values())),
@@ -71,15 +71,16 @@ def _slants(sides: Mapping[float, PartExtent], beyond: Mapping[float, float]) ->
         if beyond[angle] > 0:
             message = (
                 f"the beam leans: along rows at {digits(angle)} deg the clearance grew by "
-                f"{side.grown:.2f} mm, and light lands up to {beyond[angle]:.2f} mm outside its bar"
+                f"{side.grown:.2f} mm; light lands up to {beyond[angle]:.2f} mm outside its bar"
             )
-            yield note("beam-leans", message, "let the card reach that far beyond the bars")
+            remedy = f"extend the card {beyond[angle]:.2f} mm beyond the bars"
+            yield note("beam-leans", message, remedy)
 
 
 def _lanes(barred: Sequence[GroupBars]) -> Iterator[Finding]:
     if any(entry.lane for entry in barred):
         spans = ", ".join(f"{entry.group.output.id} {entry.span:.2f} mm" for entry in barred)
-        message = f"layers share rows, so their bars stand side by side; spans: {spans}"
+        message = f"layers share rows: their bars stand side by side; spans: {spans}"
         yield note("bars-side-by-side", message)
 
 
@@ -120,10 +121,13 @@ def _page(before: Page, after: Page) -> Iterator[Finding]:
 def _rows(barred: Sequence[GroupBars]) -> Iterator[Finding]:
     for entry in barred:
         if entry.bars.is_empty:
-            message = f"no row of {entry.group.output.id} needs a bar, or none is lit"
+            message = f"{entry.group.output.id} gets no bars: none of its lit rows needs one"
             yield note("no-bars", message)
     seam, layer = seam_error([entry.group for entry in barred])
     if seam > 0:
-        message = f"rows of levels of {layer} miss a common grid by up to {seam:.3f} mm"
-        remedy = "rows at seams lie closer or wider by that much; begin rows on the page's grid"
+        message = (
+            f"rows of the levels of {layer} miss a common grid by up to {seam:.3f} mm, so the "
+            "pitch at seams differs by that much"
+        )
+        remedy = "begin the rows on the page's grid"
         yield warn("rows-off-grid", message, remedy)

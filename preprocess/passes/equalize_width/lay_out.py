@@ -1,6 +1,6 @@
-"""Which bars make all rows of each raster group equally wide, and where they stand.
+"""Layout of the bars that make all rows of each raster group equally wide.
 
-Looks at a plan and lays bars out in the row frame of each group; nothing is changed here.
+Lays bars out in the row frame of each group of a plan, and changes nothing.
 """
 
 from __future__ import annotations
@@ -34,16 +34,16 @@ if TYPE_CHECKING:
     ClearTest = Callable[[Geometries], Booleans]
 
 _HAIRS = (1e-5, 3e-4)
-"""mm below a row at which art may lie that the written grid lifts or lowers onto the row."""
+"""mm below a row: rounding to the written grid can move art from there onto the row."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BarMeasures:
-    """What bars are made of, mm: width, gap between lanes, distance to the art.
+    """Measures of bars, mm: width, gap between lanes, distance to the art.
 
-    Rows that are `below` (mm) or wider, or return after `quicker` (s) or later on the machine, get
-    no bars; None sets no such limit. `clear` says of boxes on the page whether a bar may stand
-    there: with it, rows beside which none may are left as they are; without it they are refused.
+    Rows of width `below` (mm) or more, or with a return time of `quicker` (s) or more, get no
+    bars; None sets no limit. `clear` tests boxes on the page for room. With it, rows without room
+    stay as they are; without it they are refused.
     """
 
     bar: float
@@ -59,7 +59,7 @@ class BarMeasures:
 class GroupBars:
     """Bars of one raster group on the page, beside `rows` of its rows.
 
-    `span` is theirs in mm, `lane` counts outward from 0.
+    `span` is their span in mm, `lane` counts outward from 0.
     """
 
     group: RasterGroup
@@ -82,10 +82,10 @@ def lay_out_bars(
         groups: raster groups in marking order.
         innermost: centre and span (mm) of the innermost lane, by scan angle.
         measures: bar, gap and distances.
-        rule: where the rows of a group begin.
+        rule: start of the rows of a group.
 
     Raises:
-        Refusal: art lies where a bar would have to stand.
+        Refusal: art lies in the place of a bar.
     """
     laid: list[GroupBars] = []
     for group in on_common_grid(groups, rule):
@@ -119,7 +119,7 @@ def rows_to_bar(group: RasterGroup, centre: float, span: float, measures: BarMea
     """Numbers of the rows that need bars to be `span` wide, ascending.
 
     Raises:
-        Refusal: art lies where a bar would have to stand, or return times are not known.
+        Refusal: art lies in the place of a bar, or return times are unknown.
     """
     spans = row_spans(group)
     free, wide = _free_and_wide(spans, centre, span, measures)
@@ -139,7 +139,7 @@ def rows_to_bar(group: RasterGroup, centre: float, span: float, measures: BarMea
 def _free_and_wide(
     spans: RowSpans, centre: float, span: float, measures: BarMeasures
 ) -> tuple[Booleans, Booleans]:
-    """Which rows leave room for bars, and which are too wide to need any."""
+    """Masks of the rows with room for bars, and of those too wide to need any."""
     inner = span / 2 - measures.bar - measures.to_art
     free = (spans.start >= centre - inner - 1e-9) & (spans.end <= centre + inner + 1e-9)
     wide = (spans.start <= centre - span / 2) & (spans.end >= centre + span / 2)
@@ -151,7 +151,7 @@ def _free_and_wide(
 def _standing(
     rows: Integers, group: RasterGroup, where: tuple[float, float], measures: BarMeasures
 ) -> Integers:
-    """The rows beside which bars may stand on both sides."""
+    """The rows with room for bars on both sides."""
     if measures.clear is None or not len(rows):
         return rows
     half = group.pitch / 2
@@ -184,21 +184,20 @@ def _art_in_the_way(
     least = _least_span(spans, quick, (centre, span), measures)
     narrowest = float(spans.span[blocked].min())
     return Refusal(
-        f"art of {group.output.id} lies where its bars would have to stand "
-        f"({blocked.sum()} rows reach up to {reach[blocked].max() / 2:.2f} mm from the middle of "
-        "the part)",
-        f"bars clear all rows from a span of {math.ceil(100 * least - 1e-6) / 100:.2f} mm on; give "
-        f"a larger span or clearance, or narrower_than: {math.floor(100 * narrowest) / 100:.2f} mm "
-        "to leave wider rows as they are, or move the art onto the part",
+        f"art of {group.output.id} lies in the place of its bars: {blocked.sum()} rows reach up to "
+        f"{reach[blocked].max() / 2:.2f} mm from the middle of the part",
+        f"give a span of at least {math.ceil(100 * least - 1e-6) / 100:.2f} mm or a larger "
+        f"clearance, or narrower_than: {math.floor(100 * narrowest) / 100:.2f} mm to leave wider "
+        "rows as they are, or move the art onto the part",
     )
 
 
 def _least_span(
     spans: RowSpans, quick: Booleans, where: tuple[float, float], measures: BarMeasures
 ) -> float:
-    """The smallest span (mm), not below the one wanted, at which no art is in the way of bars.
+    """The smallest span (mm), not below the one wanted, with no art in the place of bars.
 
-    A wider span needs bars beside rows that were wide enough before; these may be in the way too.
+    A wider span adds bars beside rows that were wide enough before; their art may be in the way.
     """
     centre, span = where
     quick = quick & ~_free_and_wide(spans, centre, span, replace(measures, below=None))[1]

@@ -1,4 +1,4 @@
-"""How the page grows to hold bars: alike on opposite sides, so that its centre stays."""
+"""Growth of the page to hold bars: alike on opposite sides, so that its centre stays."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ if TYPE_CHECKING:
     from preprocess.passes.equalize_width.lay_out import GroupBars
 
 _HAIR = 1e-6
-"""Less than this, mm, is not missing."""
+"""Shortfalls below this, mm, do not count."""
 
 _STEP = 0.1
 """The page grows by whole steps of this many mm."""
 
 
 def growth_unit(groups: Sequence[RasterGroup], machine: Machine) -> float:
-    """In which steps the page grows: by whole pitches where rows are counted from its corner."""
+    """Step of growth, mm: a whole pitch where rows are counted from the page's corner."""
     pitches = {group.pitch for group in groups}
     return min(pitches) if machine.first_row is FirstRow.PAGE and len(pitches) == 1 else _STEP
 

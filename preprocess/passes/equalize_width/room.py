@@ -1,4 +1,4 @@
-"""How much room bars need beside the part, and what would fit when there is too little."""
+"""Room for bars beside the part, and proposals that fit when there is too little."""
 
 from __future__ import annotations
 
@@ -25,10 +25,10 @@ if TYPE_CHECKING:
 
 
 _OTHER_ANGLES = range(0, 180, 15)
-"""Scan angles in degrees that are tried when bars find no room."""
+"""Scan angles in degrees tried when bars have no room."""
 
 _SLACK = 1e-3
-"""mm by which a bar may pass the margin of the field: more than rounding moves it."""
+"""mm by which a bar may pass the margin of the field, to allow for rounding."""
 
 _TENTH = 0.1
 """Lengths are proposed in whole tenths of a mm."""
@@ -38,8 +38,8 @@ _TENTH = 0.1
 class PartExtent:
     """The parts seen along the rows: middle and width of their joint box, mm.
 
-    `clearance` is what the innermost bars keep from that box, `grown` how much of it is owed to
-    the slant of the beam, `axis` where the optical axis lies along the rows.
+    `clearance` is the distance of the innermost bars from that box, `grown` its share for the
+    slant of the beam, `axis` the position of the optical axis along the rows.
     """
 
     middle: float
@@ -49,11 +49,11 @@ class PartExtent:
     grown: float = 0.0
 
     def span(self, bar: float) -> float:
-        """From outer edge to outer edge of the innermost bars, mm."""
+        """Distance between the outer edges of the innermost bars, mm."""
         return self.width + 2 * (self.clearance + bar)
 
     def beyond(self, span: float, slant: TelecentricError | None) -> float:
-        """How far outside their bars rows of a span (mm) land on the bed, spot included."""
+        """Distance, mm, by which light of a span (mm) lands outside its bars, spot included."""
         if slant is None:
             return 0.0
         off = abs(self.middle - self.axis)
@@ -90,7 +90,7 @@ def part_extent(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomWish:
-    """What bars were asked for, mm: the terms in which a remedy is worded."""
+    """Measures that the recipe asks of bars, mm; remedies use the same terms."""
 
     clearance: float
     bar: float
@@ -102,10 +102,10 @@ class RoomWish:
 def expect_room(
     barred: Sequence[GroupBars], parts: MultiPolygon, field: Polygon | None, wish: RoomWish
 ) -> None:
-    """See that all bars lie in the field, a margin away from its edge.
+    """Expect all bars to lie in the field, a margin away from its edge.
 
     Raises:
-        Refusal: they do not; it says which clearance, bar, angles or field would fit.
+        Refusal: they do not; it gives the clearance, bar, angles or field that fit.
     """
     if field is None:
         return
@@ -119,9 +119,10 @@ def expect_room(
     width, height = 2 * (np.abs(corners - np.asarray(middle)).max(axis=0) + wish.margin)
     widest = max(entry.span for entry in barred)
     raise Refusal(
-        f"bars have no room: rows would be {widest:.2f} mm wide, with {digits(wish.margin)} mm to "
-        f"the edge of a field of {digits(right - left)} × {digits(bottom - top)} mm",
-        "what would fit: " + "; ".join(_proposals(barred, parts, room, wish, (width, height))),
+        f"bars have no room: with them rows are {widest:.2f} mm wide, and the field of "
+        f"{digits(right - left)} × {digits(bottom - top)} mm needs a margin of "
+        f"{digits(wish.margin)} mm",
+        "use one that fits: " + "; ".join(_proposals(barred, parts, room, wish, (width, height))),
     )
 
 
@@ -158,7 +159,7 @@ def _fits(corners: Floats, room: tuple[float, ...]) -> bool:
 
 
 def _narrowed(barred: Sequence[GroupBars], clearance: float, bar: float) -> Floats:
-    """Corners of all lanes if clearance and bar were smaller by these lengths."""
+    """Corners of all lanes with clearance and bar smaller by these lengths."""
     return np.concatenate(
         [
             _frame(entry.bars, entry.group.angle, entry.centre, entry.span - 2 * less)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from preprocess.passes.equalize_width.lay_out import GroupBars
 
 _LEAST = 1e-6
-"""s; a row whose return time grows by less has gained nothing."""
+"""s; smaller gains of return time do not count."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,8 +29,8 @@ class RowGain:
     """Rows of one raster group with and without their bars.
 
     `before` and `after` are the shortest return times in s, None where no two rows are neighbours.
-    `gained` of the `rows` with artwork return later than they did. `added` are the seconds that the
-    bars cost, repeats included.
+    `gained` of the `rows` with artwork return later than before. `added` are the seconds that the
+    bars take, repeats included.
     """
 
     before: float | None
@@ -70,13 +70,13 @@ def _shortest(once: TimedStep) -> float | None:
 
 
 def row_gain_findings(barred: Sequence[GroupBars], machine: Machine) -> Iterator[Finding]:
-    """Say of each raster group what its rows gain; nothing where its speed is not known."""
+    """Gain of each raster group's rows; a note without figures if its speed is missing."""
     assumed = motion_of(machine)[1]
     known = f" (assumed: {', '.join(assumed)})" if assumed else ""
     for entry in barred:
         name = entry.group.output.id
         if entry.group.settings.speed is None:
-            message = f"return times of the rows of {name} unknown: the speed is missing"
+            message = f"return times of the rows of {name} are unknown: the speed is missing"
             yield note("return-times-unknown", message, "add speed: to the settings of the layer")
         gain = row_gain(entry, machine)
         if gain is not None:
@@ -84,12 +84,9 @@ def row_gain_findings(barred: Sequence[GroupBars], machine: Machine) -> Iterator
 
 
 def _sentence(name: str, gain: RowGain) -> str:
-    counted = (
-        f"{gain.gained} of {gain.rows} rows gain time, and the bars take {digits(gain.added, 3)} s"
-    )
+    added = digits(gain.added, 3)
+    counted = f"{gain.gained} of {gain.rows} rows gain time; the bars add {added} s"
     if gain.before is None or gain.after is None:
         return f"{name}: {counted}"
     before, after = (f"{digits(1e3 * value, 3)} ms" for value in (gain.before, gain.after))
-    return (
-        f"rows of {name} return after {before} at the soonest, with bars after {after}: {counted}"
-    )
+    return f"shortest return time of {name}: {before} without bars, {after} with bars; {counted}"

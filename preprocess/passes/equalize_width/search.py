@@ -1,7 +1,8 @@
-"""The least bars that make rows even: which span, and beside which rows.
+"""Search for the fewest bars that make rows even: their span, and the rows beside them.
 
-Two bisections over lengths in whole steps, each trial simulated in full: first the span, with bars
-beside all rows that are narrower and have room for them, then the width below which rows need any.
+Two bisections over lengths in whole steps, each trial simulated in full. The first finds the span,
+with bars beside all narrower rows that have room. The second finds the width below which rows need
+bars.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ _COARSE_FROM = 10.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BarTrial:
-    """Bars of a span (mm) beside rows `below` a width (mm; None: all), and how even rows are."""
+    """Bars of a span (mm) beside rows `below` a width (mm; None: all), and evenness of the rows."""
 
     span: float
     below: float | None
@@ -38,15 +39,15 @@ class BarTrial:
 
     @property
     def area(self) -> float:
-        """What the bars strike, mm²."""
+        """Area of the bars, mm²."""
         return sum(float(entry.bars.area) for entry in self.laid.barred)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BarSearch:
-    """Evenness without bars, bars beside all rows, the best and the least of those tried.
+    """Evenness without bars, with bars beside all rows, and the best and the fewest bars tried.
 
-    `best` is the most even. `least` reaches the goal; it is None where none does.
+    `best` is the most even trial. `least` reaches the goal; None if no trial does.
     """
 
     plain: Evenness
@@ -67,9 +68,9 @@ def search_bars(
     Args:
         full: the span that clears all of every part, mm.
         lay: bars of a span (mm) beside rows below a width (mm; None: all).
-        measure: how even the rows are with some bars.
-        plain: how even they are without any, which is not enough.
-        goal: factor by which the hottest row may exceed the usual, see `Evenness.off`.
+        measure: evenness of the rows with some bars.
+        plain: evenness without any, which misses the goal.
+        goal: largest ratio of the hottest row to the median, see `Evenness.off`.
     """
     known: dict[tuple[bytes, ...], Evenness] = {}
 
@@ -99,7 +100,7 @@ def _doubling(most: float) -> list[float]:
 
 
 def predicted_evenness(artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup]) -> Evenness:
-    """How even the rows of the layers of some groups are predicted to be.
+    """Predicted evenness of the rows of the layers of some groups.
 
     Raises:
         Refusal: none of them is lit on a part.
@@ -110,7 +111,7 @@ def predicted_evenness(artwork: Artwork, bench: Bench, groups: Sequence[RasterGr
     even = evenness_of(heat_index(artwork, bench), list(layers.values()))
     if even is None:
         raise Refusal(
-            "nothing engraved lies on a part, so no row can be made even",
+            "no engraved area lies on a part, so until has no rows to even out",
             "move the art onto the part, or give equalize-width a span instead of until",
         )
     return even
@@ -124,9 +125,9 @@ def steps_to(most: float) -> list[float]:
 
 
 def _least(lengths: Sequence[float], reaches: Callable[[float], bool]) -> float:
-    """Of ascending lengths, the last of which reaches the goal, one that does and none before it.
+    """A length that reaches the goal although the one before it does not; the last one reaches it.
 
-    Bisection: where the goal is reached, lost and reached again, one of the places is found.
+    Lengths ascend. Bisection: if the goal is reached, lost and reached again, it finds one place.
     """
     low, high = -1, len(lengths) - 1
     while high - low > 1:

@@ -1,4 +1,4 @@
-"""Findings about searched bars: their gain and cost, or other remedies."""
+"""Findings about the search for bars: their gain and cost, or other remedies."""
 
 from __future__ import annotations
 
@@ -27,21 +27,21 @@ _RATIO = f"the hottest row (first {FIRST} and last {LAST} left apart)"
 
 
 def even_already(plain: Evenness, goal: float) -> Finding:
-    """No bar is needed."""
+    """Finding: rows are even without bars."""
     message = (
-        f"{_RATIO} is predicted {_off(plain)} above the median without bars, no more than the "
-        f"{_percent(goal)} wanted, so none was added"
+        f"no bars added: without them {_RATIO} is predicted {_off(plain)} above the median, and "
+        f"until allows {_percent(goal)}"
     )
     return note("even-without-bars", message)
 
 
 def out_of_reach(found: BarSearch, goal: float, groups: Sequence[RasterGroup]) -> Refusal:
-    """No bars suffice: says how far they get, and what else helps."""
+    """Refusal: no bars suffice; gives the best evenness and other remedies."""
     two_way = any(group.settings.direction is Direction.TWO_WAY for group in groups)
     helps = (
-        *(("mark one-way, since two-way rows come in pairs at their ends",) if two_way else ()),
+        *(("mark one-way, since ends of two-way rows are marked in pairs",) if two_way else ()),
         "cut levels with tag-power: {by: heat} before the bars and end with solve-power",
-        f"ask for no less than {math.ceil(100 * (found.best.even.off - 1)):.0f} %",
+        f"set evenness to {math.ceil(100 * (found.best.even.off - 1)):.0f} % or more",
     )
     return Refusal(
         f"bars cannot make rows even to within {_percent(goal)}: {_RATIO} is predicted "
@@ -51,19 +51,19 @@ def out_of_reach(found: BarSearch, goal: float, groups: Sequence[RasterGroup]) -
 
 
 def bars_suffice(found: BarSearch, least: BarTrial, goal: float, bench: Bench) -> Finding:
-    """Which bars suffice, what they bring and what they cost, beside bars for all rows."""
+    """Finding: the bars that suffice, their gain and cost, compared with bars for all rows."""
     rows = sum(len(row_spans(entry.group)) for entry in least.laid.barred)
     barred = sum(entry.rows for entry in least.laid.barred)
-    which = "" if least.below is None else f", those narrower than {digits(least.below, 4)} mm,"
+    which = "" if least.below is None else f" (rows narrower than {digits(least.below, 4)} mm)"
     machine = bench.machine_or_default
     trust = "" if thermal_medium_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
     message = (
         f"bars with a span of {digits(least.span, 4)} mm beside {barred} of {rows} rows{which} "
         f"suffice: {_RATIO} is predicted {_off(found.plain)} above the median without bars, "
-        f"{_off(least.even)} with them{trust}, {_percent(goal)} was wanted; the hottest place is "
-        f"{found.plain.places:.2f} → {least.even.places:.2f} times their median; bars take "
-        f"{_costs(least, machine)}; beside all rows they would bring {_off(found.full.even)} and "
-        f"take {_costs(found.full, machine)}{_why_wide(found, least)}"
+        f"{_off(least.even)} with them{trust}; until allows {_percent(goal)}; the hottest place is "
+        f"{found.plain.places:.2f} → {least.even.places:.2f} times the median of places; bars take "
+        f"{_costs(least, machine)}; bars beside all rows reach {_off(found.full.even)} and take "
+        f"{_costs(found.full, machine)}{_why_wide(found, least)}"
     )
     return note("bars-suffice", message)
 
@@ -79,7 +79,7 @@ def _percent(factor: float) -> str:
 def _why_wide(found: BarSearch, least: BarTrial) -> str:
     if least.span < found.full.span:
         return ""
-    return "; a smaller span has room only where the part is narrow too"
+    return "; a smaller span has room only beside narrow places of the part"
 
 
 def _costs(trial: BarTrial, machine: Machine) -> str:

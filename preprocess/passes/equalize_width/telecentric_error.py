@@ -1,4 +1,4 @@
-"""Where the beam of a field lens lands below its focal plane: outward, and out of focus."""
+"""Telecentric error of a field lens: below its focal plane the beam lands outward, unfocused."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TelecentricError:
-    """What is below the marked surface lies `height` mm deeper; the beam leans by x / f.
+    """Lean of the beam, and its radius on a bed `height` mm below the marked surface.
 
     At a distance x from the optical axis the beam leans by the angle whose tangent is x / f, so
     that on a bed h below the focal plane it lands h x / f farther out (similar triangles).
@@ -24,7 +24,7 @@ class TelecentricError:
     half_spot: float
 
     def shift(self, distance: float) -> float:
-        """How far outward the beam lands, mm, that is aimed `distance` mm from the axis."""
+        """Outward shift, mm, of a beam aimed `distance` mm from the axis."""
         return self.height * distance / self.focal_length
 
 
@@ -48,7 +48,7 @@ def beam_radius(spot: float, wavelength: float | None, away: float) -> float:
     """Radius in mm of a Gaussian beam `away` mm from its focus; at focus it is spot / 2.
 
     w(z) = w0 √(1 + (z / zR)²) with zR = π w0² / λ (ISO 11146-1, beam quality M² = 1). Without a
-    wavelength the spread is not known, and the radius at focus is returned.
+    wavelength the spread is unknown, and the radius at focus is returned.
     """
     waist = spot / 2
     if wavelength is None or waist == 0.0:

@@ -10,7 +10,7 @@ from preprocess.findings import Finding, note, warn
 from preprocess.marking.heat.evenness import FIRST, LAST, evenness_of, layer_medians
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
-from preprocess.units import digits
+from preprocess.passes.solve_power.solver import MOST_SIMULATIONS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 def power_findings(
     solved: SolvedPowers, powers: Powers, after: HeatIndex, outputs: Sequence[OutputLayer]
 ) -> tuple[Finding, ...]:
-    """Powers and index of each output layer before and after, and how even the whole becomes."""
+    """Powers and index of each output layer before and after, and evenness of the whole."""
     return (
         *_aim(solved, after),
         *_each(solved, powers, after, outputs),
@@ -40,10 +40,10 @@ def _aim(solved: SolvedPowers, after: HeatIndex) -> Iterator[Finding]:
     if solved.widest is not None:
         index = layer_medians(after)[solved.widest]
         message = (
-            f"no graded reference and window: all aim at the index of {solved.widest}, "
+            f"reference and window are missing: all levels aim at the index of {solved.widest}, "
             f"{index:.2f}, which keeps its power ({UNCALIBRATED})"
         )
-        remedy = "grade a test patch, and the powers themselves can be solved"
+        remedy = "grade a test patch, so that all powers are solved against the window"
         yield note("powers-by-ranking", message, remedy)
 
 
@@ -54,7 +54,7 @@ def _each(
     for output in outputs:
         name = output.id
         if name not in index[0]:
-            found = note("power-not-solved", f"{name} warms no part, so it keeps its power")
+            found = note("power-not-solved", f"{name} keeps its power: it lies on no part")
         else:
             message = (
                 f"{name}: power {_percent(solved.own[name])} → {_percent(powers[name])}, "
@@ -86,21 +86,21 @@ def _varies(even: Evenness) -> tuple[str, str]:
 
 
 def _alike(powers: Powers, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
-    """Levels of a layer that are set alike in everything."""
+    """Levels of a layer with the same settings."""
     for layer, mine in groupby(outputs, key=lambda o: o.layer):
         by_power: dict[float, list[str]] = {}
         for output in mine:
             by_power.setdefault(powers[output.id], []).append(output.id)
         for power, names in by_power.items():
             if len(names) > 1:
-                message = f"{', '.join(names)} end at the same power, {_percent(power)}"
+                message = f"{', '.join(names)} have the same power, {_percent(power)}"
                 found = note("set-up-as-one", message, "copy the settings of one to the other")
                 yield replace(found, layer=layer)
 
 
 def _unsettled(solved: SolvedPowers) -> Iterator[Finding]:
     if not solved.settled:
-        message = "the powers had not settled when the simulation was given up"
+        message = f"the powers have not settled after {MOST_SIMULATIONS} simulations"
         yield warn(
             "powers-unsettled", message, "give the layers fewer levels, or mark a test piece"
         )
@@ -109,9 +109,9 @@ def _unsettled(solved: SolvedPowers) -> Iterator[Finding]:
 def order_findings(
     artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]
 ) -> tuple[Finding, ...]:
-    """Levels whose rows do not begin where those of the level before end.
+    """Levels that begin above the end of the level before.
 
-    Heat is then less continuous than in one sweep. Nothing is reordered: order is a person's.
+    Heat is then less continuous than in one sweep. The order stays: a person decides it.
     """
     names = {output.id for output in outputs}
     groups = [
@@ -126,9 +126,9 @@ def order_findings(
             if back > one[0].pitch:
                 message = (
                     f"{two[0].output.id} begins {back:.1f} mm above the last row of "
-                    f"{one[0].output.id}: levels are not marked in the order of their rows, so "
+                    f"{one[0].output.id}: levels are marked out of the order of their rows, so "
                     "heat is less continuous at their borders"
                 )
-                remedy = "nothing need be done: the powers are solved for this order"
+                remedy = "leave it so: the powers are solved for this order"
                 found.append(replace(note("levels-out-of-row-order", message, remedy), layer=layer))
     return tuple(found)

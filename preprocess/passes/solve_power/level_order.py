@@ -1,7 +1,7 @@
-"""The order of levels: from the first rows on where possible, so that heat goes on without a break.
+"""Order of levels: that of their rows where possible, so that heat is continuous.
 
-A level that is marked before the one above it finds the plastic cold at its first rows, and leaves
-warmth where nothing follows. In row order each level begins where the last one has just ended.
+A level marked before the one above it starts on cold plastic, and its last warmth serves no later
+row. In row order each level begins at the end of the one before.
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ if TYPE_CHECKING:
 
 
 def put_in_row_order(artwork: Artwork, bench: Bench, names: Collection[str]) -> Artwork:
-    """The artwork whose levels are marked in the order of their rows, layer by layer.
+    """The artwork with its levels in the order of their rows, layer by layer.
 
-    Only where each level is one band of rows that begins where another ends; levels that take
-    turns, as at both ends of a leaf, stay as they are. `names` are the output layers to look at.
+    Only where each level is one band of rows. Levels that alternate, as at both ends of a leaf,
+    stay as they are. `names` are the output layers to order.
     """
     groups = [
         s for s in plan_of(artwork, bench.machine_or_default).steps if isinstance(s, RasterGroup)
@@ -38,7 +38,7 @@ def put_in_row_order(artwork: Artwork, bench: Bench, names: Collection[str]) -> 
 
 
 def _order(groups: list[RasterGroup]) -> tuple[int, ...]:
-    """Levels from the first rows on; nothing where they are no bands, or follow anyway."""
+    """Levels in row order; empty where they are no bands, or are in that order already."""
     bands: dict[int, list[RasterGroup]] = {}
     for group in groups:
         bands.setdefault(group.output.level or 0, []).append(group)
@@ -55,10 +55,10 @@ def _order(groups: list[RasterGroup]) -> tuple[int, ...]:
 
 
 def reorder_findings(artwork: Artwork) -> Iterator[Finding]:
-    """Say which layers are not marked from the widest level on."""
+    """Layers that are not marked from the widest level on."""
     for layer in artwork.layers:
         if layer.order:
             shown = ", ".join(f"{layer.name}-{level}" for level in layer.order)
             message = f"levels are marked in the order of their rows: {shown}"
-            remedy = "keep this order in the laser software; it is that of the file"
+            remedy = "keep this order, that of the file, in the laser software"
             yield replace(note("levels-in-row-order", message, remedy), layer=layer.name)

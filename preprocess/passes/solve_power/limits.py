@@ -1,4 +1,4 @@
-"""Solved powers that cannot be: the machine does not go there, or nothing would show."""
+"""Limits of solved powers: the machine's range, and the marking threshold of the filament."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ if TYPE_CHECKING:
     from preprocess.passes.solve_power.solver import Powers, SolvedPowers
 
 _TRIES = 6
-"""Speeds that are simulated to find one at which the machine's powers suffice."""
+"""Speeds simulated to find one at which the machine's powers suffice."""
 
 _INSTEAD = (
     "lengthen short rows with equalize-width, merge paths so that rows cross more of them, or mark "
-    "one-way: that evens out the heat and leaves the spike under the beam as it is"
+    "one-way: each evens out the heat without lowering the spike under the beam"
 )
 
 
@@ -38,10 +38,10 @@ def expect_powers(
     bench: Bench,
     outputs: Sequence[OutputLayer],
 ) -> None:
-    """See that the machine can be set to all powers, to within half a step.
+    """Expect all powers to lie in the machine's range, to within half a step.
 
     Raises:
-        Refusal: it cannot; the remedy says at which speed or power of the layer it could.
+        Refusal: one does not; the remedy gives a speed or power of the layer that fits.
     """
     steps = bench.machine_or_default.power
     for output in outputs:
@@ -49,10 +49,10 @@ def expect_powers(
         if power > steps.to + steps.step / 2 or power < steps.from_ - steps.step / 2:
             high = power > steps.to
             limit = steps.to if high else steps.from_
-            what = "more than the machine's" if high else "less than the machine's least,"
+            what = "largest" if high else "smallest"
             raise Refusal(
-                f"{output.id} would need {digits(100 * power, 3)} % power to be even, {what} "
-                f"{digits(100 * limit)} %",
+                f"{output.id} needs {digits(100 * power, 3)} % power to be even; the machine's "
+                f"{what} is {digits(100 * limit)} %",
                 _fitting(output, power, limit, solved, (artwork, bench, outputs)),
             )
 
@@ -67,15 +67,12 @@ def _fitting(
     if solved.widest is not None:
         own = solved.own[solved.widest] * limit / power
         layer = next(o.layer for o in job[2] if o.id == solved.widest)
-        return f"give layer {layer!r} about {digits(100 * own, 2)} % power, then all levels fit"
+        return f"give layer {layer!r} about {digits(100 * own, 2)} % power, so that all levels fit"
     speed = _fitting_speed(output, power, limit, job)
     way = "slower" if power > limit else "faster"
     if speed is None:
-        return f"mark layer {output.layer!r} {way}, or aim at less with a lower strength"
-    return (
-        f"mark layer {output.layer!r} {way}: at about {digits(speed, 3)} mm/s it is predicted to "
-        "fit"
-    )
+        return f"mark layer {output.layer!r} {way}, or give a lower strength"
+    return f"mark layer {output.layer!r} {way}: predicted to fit at about {digits(speed, 3)} mm/s"
 
 
 def _fitting_speed(
@@ -111,12 +108,12 @@ def _at_speed(artwork: Artwork, output: OutputLayer, speed: float) -> Artwork:
 def expect_marks(
     after: HeatIndex, solved: SolvedPowers, bench: Bench, outputs: Sequence[OutputLayer]
 ) -> None:
-    """See that each level still shows, by the spike under the beam at its own power and speed.
+    """Expect each level to show, by the spike under the beam at its own power and speed.
 
     Without a graded reference that spike is unknown; the prediction says so.
 
     Raises:
-        Refusal: one does not; the remedy says what evens out without lowering the spike.
+        Refusal: one does not; the remedy evens out without lowering the spike.
     """
     filament = bench.filament
     if filament is None or filament.reference is None or not filament.marks_from:
@@ -126,10 +123,9 @@ def expect_marks(
         share = median_spike(after, output.id)
         if share is not None and share < needed:
             raise Refusal(
-                f"{output.id} would be even at {digits(100 * solved.powers[output.id], 3)} % "
-                "power, but "
-                f"may show nothing: under the beam it would get {share:.2f} times as hot as the "
-                f"reference patch, and {filament.name} shows nothing below {needed:.2f} "
+                f"{output.id} may not mark at {digits(100 * solved.powers[output.id], 3)} %, the "
+                f"power at which it is even: under the beam it gets {share:.2f} times as hot as the "
+                f"reference patch, and {filament.name} shows no mark below {needed:.2f} "
                 f"({digits(100 * filament.marks_from)} % at {digits(filament.reference.speed)} "
                 "mm/s)",
                 _instead(output.id, solved, needed),
@@ -137,9 +133,9 @@ def expect_marks(
 
 
 def _instead(name: str, solved: SolvedPowers, needed: float) -> str:
-    """What else evens out, and the greatest strength at which the level would still show."""
+    """Other remedies, and the greatest strength at which the level still shows."""
     before, change = median_spike(solved.before, name), solved.powers[name] / solved.own[name]
     if before is None or before <= needed or change >= 1:
         return _INSTEAD
     percent = math.floor(100 * math.log(needed / before) / math.log(change))
-    return f"{_INSTEAD}; or make up for less, with strength: {percent} %"
+    return f"{_INSTEAD}; or give strength: {percent} %"

@@ -1,4 +1,4 @@
-"""solve-power: simulates the final plan and sets the power of each level so that heat is even."""
+"""solve-power: simulates the final plan and sets the power of each level for even heat."""
 
 from __future__ import annotations
 
@@ -34,20 +34,20 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
 
 _NEEDED = {"pitch": "pitch: 0.1 mm", "speed": "speed: 900 mm/s", "power": "power: 50 %"}
-"""Settings without which nothing can be simulated, as a recipe writes them."""
+"""Settings that the simulation needs, as a recipe writes them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SolvePower(Params):
     """Set the power of each level, or of a layer without levels, so that the heat index is even.
 
-    The last step: what it simulates is the drawing as it will be marked, each level by itself,
-    with its bars, in its order. It aims at index 1 when the filament has been graded, else at the
-    index of the widest zone, which then keeps its power; areas of all layers count, lines do not.
-    Powers that tag-power was given make way. It converges first and rounds to the steps of the
-    machine afterwards. A level that would fall below what the filament marks from is refused, as
-    is a power that the machine lacks. Levels that are bands of rows are marked in the order of
-    their rows, so that heat goes on from one to the next. No geometry changes.
+    Make it the last step: it simulates the drawing as it will be marked, with its levels, bars
+    and order. It aims at index 1 on a graded filament. Otherwise it aims at the index of the
+    widest zone, which keeps its power. Areas of all layers count, lines do not. It replaces the
+    powers of tag-power. It converges first and then rounds to the steps of the machine. It refuses
+    a level below the filament's marking threshold, and a power outside the machine's range.
+    Levels that are bands of rows are marked in the order of their rows, so that heat is
+    continuous. No geometry changes.
     """
 
     name: ClassVar = "solve-power"
@@ -62,7 +62,7 @@ class SolvePower(Params):
         Share,
         Ge(0),
         Le(1),
-        Doc("how much of the unevenness is made up for; less keeps more of the spike at the beam"),
+        Doc("share of the unevenness to correct; less keeps more of the spike under the beam"),
     ] = 1.0
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
@@ -70,11 +70,11 @@ class SolvePower(Params):
 
         Raises:
             Refusal: no pitch, speed or power; only a part of a layer is chosen; a level would not
-                show, or needs a power that the machine lacks.
+                show, or needs a power outside the machine's range.
         """
         outputs = self._outputs(artwork)
         if not outputs:
-            message = "no area is engraved, so there is no power to solve"
+            message = "the selection has no engraved area, so there is no power to solve"
             return Outcome(artwork=artwork, findings=(note("no-rows", message),))
         artwork = put_in_row_order(artwork, bench, {output.id for output in outputs})
         outputs = self._outputs(artwork)
@@ -114,7 +114,7 @@ class SolvePower(Params):
 def _expect_whole(output: OutputLayer, whole: bool) -> None:  # noqa: FBT001 - private
     if not whole:
         raise Refusal(
-            f"all of {output.id} has one power, but only some of its shapes are chosen",
+            f"{output.id} has one power, but the step chooses only some of its shapes",
             "choose all of them, or give the others a layer of their own",
         )
 
@@ -123,7 +123,7 @@ def _expect_settings(output: OutputLayer) -> None:
     missing = [key for key in _NEEDED if getattr(output.settings, key) is None]
     if missing:
         raise Refusal(
-            f"without {' and '.join(missing)} of layer {output.layer!r} nothing can be simulated",
+            f"layer {output.layer!r} lacks {' and '.join(missing)}, which the simulation needs",
             "add it to the recipe: settings: {engrave: {"
             + ", ".join(_NEEDED[key] for key in missing)
             + "}}",
@@ -134,5 +134,5 @@ def _anew(artwork: Artwork, outputs: list[OutputLayer]) -> Iterator[Finding]:
     own = own_powers(artwork, outputs)
     other = [o.id for o in outputs if o.settings.power != own[o.id]]
     if other and any(artwork.layer(o.layer).shares for o in outputs):
-        message = f"powers that {', '.join(other)} had before are solved anew"
+        message = f"solved powers replace the earlier ones of {', '.join(other)}"
         yield note("powers-solved-anew", message, "leave powers out of tag-power")

@@ -1,4 +1,4 @@
-"""Powers at which the predicted heat index is even: solved on the artwork as it will be marked."""
+"""Solver for powers that make the predicted heat index even, on the artwork as marked."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 _SETTLED = 0.005
 """Powers are settled when none would change by more than this share."""
 
-_MOST = 8
-"""Simulations after which it is given up; two or three were enough in all that was tried."""
+MOST_SIMULATIONS = 8
+"""Simulations before the solver gives up; two or three were enough in all trials."""
 
 Powers = dict[str, float]
 """Share of the rated power by the id of the output layer."""
@@ -44,16 +44,16 @@ class SolvedPowers:
 
 
 def solve_powers(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> SolvedPowers:
-    """Find the power of each output layer at which its median index is what is aimed at.
+    """Find the power of each output layer at which its median index reaches the aim.
 
-    That is 1 for a calibrated filament, else the index of the widest zone, which keeps its power.
-    The index grows in proportion to a layer's own power, and little with that of the others, so
-    each step divides by what is too much. Simulated at full resolution: with wide columns the
-    index of thin tips is off by up to a fifth, and would be evened out wrongly.
+    The aim is 1 for a calibrated filament, else the index of the widest zone, which keeps its
+    power. The index grows in proportion to a layer's own power, and little with that of others, so
+    each step divides by the excess. Simulated at full resolution: with wide columns the index of
+    thin tips is off by up to a fifth, and their powers would be wrong.
     """
     own = own_powers(artwork, outputs)
     powers, before, widest, settled = dict(own), None, None, False
-    for _ in range(_MOST):
+    for _ in range(MOST_SIMULATIONS):
         now = heat_index(with_powers(artwork, outputs, powers), bench)
         index = layer_medians(now)
         if before is None:
@@ -90,7 +90,7 @@ def _width(output: OutputLayer) -> float:
 
 
 def scaled_powers(solved: SolvedPowers, strength: float) -> Powers:
-    """Powers that make up for a part of the unevenness only: P = own · (solved / own)^strength."""
+    """Powers that correct a share of the unevenness: P = own · (solved / own)^strength."""
     return {name: own * (solved.powers[name] / own) ** strength for name, own in solved.own.items()}
 
 

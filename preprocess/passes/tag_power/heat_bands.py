@@ -1,4 +1,4 @@
-"""How hot each row gets, for zones whose power is to follow the heat index itself."""
+"""Heat index of each row, for zones whose power follows it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which rows of a raster group belong to which level, and where the levels meet."""
+"""Level of each row of a raster group, and the borders of the levels."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How the areas of raster groups are cut into zones: in bands of rows or by local width."""
+"""Zones cut from the areas of raster groups: in bands of rows or by local width."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What lies around the heat, the meaning of lines and areas, and the index in figures."""
+"""Surroundings of the heat map: the meaning of lines and areas, and the index in figures."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What differs between two artworks, as geometry: kept, new layer, added, removed."""
+"""Difference of two artworks, as geometry: kept, new layer, added, removed."""
 
 from __future__ import annotations
 

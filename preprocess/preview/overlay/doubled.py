@@ -1,4 +1,4 @@
-"""What lies twice in one layer: areas over areas, lines along lines."""
+"""Double marking in one layer: areas over areas, lines along lines."""
 
 from __future__ import annotations
 

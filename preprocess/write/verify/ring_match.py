@@ -1,4 +1,4 @@
-"""Whether two sets of rings, or two runs of lines, are the same but for rounding."""
+"""Comparison of two sets of rings, or two runs of lines, but for rounding."""
 
 from __future__ import annotations
 

@@ -57,9 +57,9 @@ def test_what_all_rows_gain_and_what_it_costs():
     added = 59 * (after - before) + (SPAN - 10) / 900
     assert (before, after, added) == pytest.approx((18.11e-3, 74.82e-3, 3.385), abs=5e-4, rel=1e-3)
     (message,) = gains(out)
-    first, _, second = message.partition(": ")
-    assert first == "rows of fronds return after 18.1 ms at the soonest, with bars after 74.8 ms"
-    assert second == f"60 of 60 rows gain time, and the bars take {added:.3g} s"
+    first, _, second = message.partition("; ")
+    assert first == "shortest return time of fronds: 18.1 ms without bars, 74.8 ms with bars"
+    assert second == f"60 of 60 rows gain time; the bars add {added:.3g} s"
 
 
 def test_the_seconds_are_those_of_the_schedule():
@@ -70,7 +70,7 @@ def test_the_seconds_are_those_of_the_schedule():
     corner = lambda x0, y0, x1, y1: float(np.hypot(x1 - x0, y1 - y0)) / 2000
     left, right = 30 - SPAN / 2, 30 + SPAN / 2
     hops = 2 * (corner(right, 15.9, left, 8) - corner(32, 15.9, 12, 8))
-    assert gains(out)[0].endswith(f"the bars take {other - one - hops:.3g} s")
+    assert gains(out)[0].endswith(f"the bars add {other - one - hops:.3g} s")
     assert "80 of 80 rows" in gains(out)[0]
 
 
@@ -79,7 +79,7 @@ def test_only_rows_that_return_too_soon_get_bars_when_asked():
     assert barred_rows(out.artwork) == list(range(40, 80))
     assert out.artwork.shapes[0].bars.bounds[1] >= 11.97
     # the soonest are then the wide rows: 36 mm
-    assert "after 8.44 ms at the soonest, with bars after 60 ms: 40 of 80 rows" in gains(out)[0]
+    assert "8.44 ms without bars, 60 ms with bars; 40 of 80 rows" in gains(out)[0]
 
 
 def test_the_limit_itself_is_soon_enough():
@@ -124,8 +124,8 @@ def test_each_level_says_what_its_rows_gain():
     ]
     out = EqualizeWidth()(artwork(shapes, [LABEL], shares=(1.0, 0.9)), ROOMY)
     first, second = gains(out)
-    assert first.startswith("rows of fronds-1 return after 60 ms")
-    assert second.startswith("rows of fronds-2 return after 8.44 ms")
+    assert first.startswith("shortest return time of fronds-1: 60 ms")
+    assert second.startswith("shortest return time of fronds-2: 8.44 ms")
 
 
 def test_without_a_speed_the_gain_is_not_known_and_a_limit_is_refused():
@@ -141,7 +141,7 @@ def test_without_a_speed_the_gain_is_not_known_and_a_limit_is_refused():
 def test_a_single_row_gains_nothing_and_the_bars_are_counted():
     out = EqualizeWidth()(artwork([shape("a", box(20, 10, 30, 10.1))], [LABEL]), ROOMY)
     # one row at 900 mm/s, 35.2003 mm longer
-    assert gains(out) == ["fronds: 0 of 1 rows gain time, and the bars take 0.0391 s"]
+    assert gains(out) == ["fronds: 0 of 1 rows gain time; the bars add 0.0391 s"]
 
 
 def test_what_was_assumed_of_the_machine_is_said():

@@ -199,7 +199,7 @@ def test_facts_and_ledger(barred):
 
 def test_a_wide_part_says_why_no_smaller_span_is_possible(barred):
     part, _, out = barred
-    assert ("only where the part is narrow too" in told(out)) is (part == "label")
+    assert ("only beside narrow places of the part" in told(out)) is (part == "label")
 
 
 # what needs none, and what bars cannot do
@@ -208,7 +208,7 @@ def test_a_wide_part_says_why_no_smaller_span_is_possible(barred):
 def test_rows_that_are_even_get_no_bars():
     before = art(shape("bed", box(8, 4, 20, 14)), parts=[LABEL])
     out = EqualizeWidth(until=TO_TEN)(before, UNKNOWN)
-    assert "without bars" in told(out, "even-without-bars")
+    assert "no bars added" in told(out, "even-without-bars")
     assert out.artwork.shapes[0].bars == MultiPolygon()
     assert BARRED.holds(out.artwork, "fronds")
     assert out.changes == ()
@@ -242,13 +242,14 @@ def test_other_powers_are_beyond_bars_and_it_says_what_helps():
 @pytest.mark.parametrize("given", [{"span": 40.0}, {"narrower_than": 5.0}, {"quicker_than": 0.01}])
 def test_what_it_looks_for_itself_is_not_to_be_given(given):
     with pytest.raises(
-        Refusal, match=f"until looks for span and rows itself, but {next(iter(given))}"
+        Refusal,
+        match=f"until searches for span and rows, but the step also gives {next(iter(given))}",
     ):
         EqualizeWidth(until=TO_TEN, **given)(leaf(), UNKNOWN)
 
 
 def test_art_beside_the_part_cannot_be_made_even():
-    with pytest.raises(Refusal, match="nothing engraved lies on a part"):
+    with pytest.raises(Refusal, match="no engraved area lies on a part"):
         EqualizeWidth(until=TO_TEN)(leaf(box(40, 30, 50, 38)), UNKNOWN)
 
 
@@ -274,7 +275,7 @@ def test_a_drawing_that_needs_no_bars_is_written_without_any():
 
 @pytest.mark.parametrize("span", [6.0, 9.0, 10.3])
 def test_a_refused_span_names_one_that_works_on_a_part_of_the_arts_own_shape(span):
-    with pytest.raises(Refusal, match="lies where its bars would have to stand") as caught:
+    with pytest.raises(Refusal, match="lies in the place of its bars") as caught:
         EqualizeWidth(span=span, clearance=0.0)(leaf(), UNKNOWN)
     least, _ = numbers(caught.value.remedy)[:2]
     # rows of every width up to 12 mm: bars clear them all from 12 + 2 × (0.6 + 0.5) mm on

@@ -69,7 +69,7 @@ def test_levels_that_end_alike_stay_and_are_named():
     same = [name for name in found if found[name] == 0.5]
     told = [f for f in out.findings if f.code == "set-up-as-one"]
     assert len(same) > 1
-    assert told[0].message == f"{', '.join(same)} end at the same power, 50 %"
+    assert told[0].message == f"{', '.join(same)} have the same power, 50 %"
 
 
 # what is refused
@@ -80,7 +80,7 @@ def test_what_is_missing_is_named_with_the_line_to_add(missing):
     made = art(shape("bed", box(5, 5, 9, 9)), **{missing: None})
     with pytest.raises(Refusal) as told:
         SolvePower()(made, KNOWN)
-    assert told.value.found.startswith(f"without {missing} of layer 'fronds'")
+    assert told.value.found.startswith(f"layer 'fronds' lacks {missing}")
     assert f"engrave: {{{missing}: " in told.value.remedy
 
 
@@ -94,7 +94,7 @@ def test_a_level_that_would_show_nothing_is_refused_with_what_helps_instead():
     assert SolvePower()(leaf(), threshold(narrow - 0.02)).artwork
     with pytest.raises(Refusal) as told:
         SolvePower()(leaf(power=0.5), threshold(narrow + 0.02))
-    assert told.value.found.startswith("fronds-3 would be even at 4")
+    assert told.value.found.startswith("fronds-3 may not mark at 4")
     for word in ("equalize-width", "merge", "one-way", "strength: "):
         assert word in told.value.remedy
 
@@ -116,7 +116,7 @@ def test_the_limit_goes_with_the_speed():
     made = art(shape("bed", box(5, 5, 13, 13)), speed=150.0)
     power = powers(SolvePower()(made, KNOWN).artwork)["fronds"]
     assert SolvePower()(made, threshold(2 * power * 0.9)).artwork
-    with pytest.raises(Refusal, match="may show nothing"):
+    with pytest.raises(Refusal, match="fronds may not mark at"):
         SolvePower()(made, threshold(2 * power * 1.15))
 
 
@@ -129,7 +129,7 @@ def test_too_much_power_is_refused_with_a_speed_that_fits():
     made = art(shape("bed", box(5, 5, 13, 13)), speed=900.0)
     with pytest.raises(Refusal) as told:
         SolvePower()(made, KNOWN)
-    assert "more than the machine's 100 %" in told.value.found
+    assert "the machine's largest is 100 %" in told.value.found
     speed = float(re.search(r"about (\d+) mm/s", told.value.remedy)[1])
     assert 400 < speed < 900
     fits = SolvePower()(art(shape("bed", box(5, 5, 13, 13)), speed=speed), KNOWN)
@@ -141,7 +141,7 @@ def test_too_little_power_is_refused_with_a_speed_that_fits():
     made = art(shape("bed", box(5, 5, 13, 13)), speed=150.0)
     with pytest.raises(Refusal) as told:
         SolvePower()(made, bench)
-    assert "less than the machine's least, 40 %" in told.value.found
+    assert "the machine's smallest is 40 %" in told.value.found
     speed = float(re.search(r"about (\d+) mm/s", told.value.remedy)[1])
     fits = SolvePower()(art(shape("bed", box(5, 5, 13, 13)), speed=speed), bench)
     assert 0.4 <= powers(fits.artwork)["fronds"] < 0.5
@@ -160,7 +160,7 @@ def test_without_grades_a_lower_power_of_the_layer_fits():
 
 def test_a_part_of_a_layer_has_no_power_of_its_own():
     made = art(named("one", box(5, 5, 9, 9)), named("two", box(15, 5, 19, 9)))
-    with pytest.raises(Refusal, match="only some of its shapes are chosen"):
+    with pytest.raises(Refusal, match="the step chooses only some of its shapes"):
         SolvePower(only=ONE)(made, KNOWN)
 
 

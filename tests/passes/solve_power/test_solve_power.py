@@ -83,7 +83,7 @@ def test_what_warms_no_part_keeps_its_power_and_is_named():
     bed, far = shape("bed", box(5, 5, 13, 13), "bed"), shape("far", box(30, 5, 34, 9), "far")
     out = SolvePower()(art(bed, far, parts=[box(3, 3, 15, 15)]), KNOWN)
     assert powers(out.artwork)["far"] == 0.3
-    assert "far warms no part, so it keeps its power" in {f.message for f in out.findings}
+    assert "far keeps its power: it lies on no part" in {f.message for f in out.findings}
     assert POWERED.holds(out.artwork, "far")
 
 
