@@ -11,6 +11,7 @@ from preprocess.marking.heat.evenness import FIRST, LAST, evenness_of, layer_med
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from preprocess.passes.solve_power.solver import MOST_SIMULATIONS
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

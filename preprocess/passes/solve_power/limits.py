@@ -124,8 +124,8 @@ def expect_marks(
         if share is not None and share < needed:
             raise Refusal(
                 f"{output.id} may not mark at {digits(100 * solved.powers[output.id], 3)} %, the "
-                f"power at which it is even: under the beam it gets {share:.2f} times as hot as the "
-                f"reference patch, and {filament.name} shows no mark below {needed:.2f} "
+                f"power at which it is even: under the beam it gets {share:.2f} times as hot as "
+                f"the reference patch, and {filament.name} shows no mark below {needed:.2f} "
                 f"({digits(100 * filament.marks_from)} % at {digits(filament.reference.speed)} "
                 "mm/s)",
                 _instead(output.id, solved, needed),
