@@ -45,12 +45,14 @@ def column(text: str, heading: str) -> list[str]:
     """First cells of the table whose first heading is this one, without marks and links."""
     table = re.search(rf"^\| {heading} \|.*\n\|[-|]+\|\n((?:\|.*\n)+)", text, re.MULTILINE)
     cells = [line.split("|")[1].strip() for line in table[1].splitlines()]
-    return [re.sub(r"\[(.*?)\]\(.*?\)", r"\1", cell).strip("`") for cell in cells]
+    return [re.sub(r"\[(.*?)\](\(.*?\))?", r"\1", cell).strip("`") for cell in cells]
 
 
 @pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.relative_to(ROOT).as_posix())
 def test_links_lead_somewhere(path: Path) -> None:
-    for link in re.findall(r"\]\(([^)]+)\)", path.read_text("utf-8")):
+    text = path.read_text("utf-8")
+    defined = dict(re.findall(r"^\[([^\]]+)\]: (\S+)$", text, re.MULTILINE))
+    for link in (*re.findall(r"\]\(([^)]+)\)", text), *defined.values()):
         if link.startswith("https:"):
             continue
         name, _, anchor = link.partition("#")
@@ -64,6 +66,18 @@ def test_the_readme_lists_all_passes_commands_and_exit_codes() -> None:
     commands = {c.name or c.callback.__name__ for c in app.registered_commands}
     assert {row.split()[1] for row in column(README, "command")} == commands
     assert column(README, "exit code") == [str(code.value) for code in Exit]
+
+
+def test_every_named_link_of_the_readme_is_defined() -> None:
+    named = set(re.findall(r"^\| \[([^\]]+)\] \|", README, re.MULTILINE))
+    defined = set(re.findall(r"^\[([^\]]+)\]: ", README, re.MULTILINE))
+    assert named <= defined
+
+
+def test_the_lines_of_the_readme_are_short() -> None:
+    """But for the two commands, which are copied whole."""
+    lines = [line for line in README.splitlines() if not line.startswith("$ ")]
+    assert [line for line in lines if len(line) > 100] == []
 
 
 def test_the_two_commands_stand_on_one_line_each() -> None:
