@@ -35,6 +35,7 @@ from preprocess.read.style.cascade import Cascade
 from preprocess.read.style.selector_matcher import SelectorMatcher, recipe_selectors
 from preprocess.read.text.substitution import substitute_texts
 from preprocess.read.walk.document_walker import DocumentWalker
+from preprocess.read.walk.lost_geometry import remark_lost_geometry
 from preprocess.read.walk.root_viewport import enter_root, page_size_findings, resolve_page
 from preprocess.read.xml.affine import IDENTITY
 from preprocess.read.xml.document import parse_svg
@@ -95,6 +96,7 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
 def _read(data: bytes, name: str, wanted: Wanted) -> Reading:
     remarks = Remarks()
     scene = _scene(data, name, wanted, remarks)
+    remark_lost_geometry(scene.document, remarks)
     opening = enter_root(scene)
     painted = _walked(scene, opening.context)
     marked = _marked(painted, wanted, remarks)

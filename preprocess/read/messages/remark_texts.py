@@ -100,6 +100,10 @@ _WARNINGS = {
         "[one foreignObject is|{count} foreignObjects are] left out",
         "draw its content with SVG shapes",
     ),
+    "geometry-left-out": RemarkText(
+        "[one shape stands|{count} shapes stand] where SVG draws none, and [is|are] left out",
+        "move it into a group, in the namespace http://www.w3.org/2000/svg",
+    ),
     "unknown-element": RemarkText(
         "[one element is|{count} elements are] unknown to SVG and left out",
         "check the spelling, or export again as plain SVG",

@@ -8,7 +8,7 @@ from preprocess.read.paint.images import image_outlines
 from preprocess.read.scene.visit import ElementVisit
 from preprocess.read.shapes.regions import intersect_clip, mapped_rectangle
 from preprocess.read.xml.affine import times, translation
-from preprocess.read.xml.elements import NEVER_RENDERED, href_of, is_svg, passes_conditions
+from preprocess.read.xml.elements import NEVER_RENDERED, SHAPES, href_of, is_svg, passes_conditions
 from preprocess.read.xml.viewport import view_box, view_map
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def expanded_container(scene: Scene, visit: ElementVisit) -> Sequence[WalkItem]:
     if tag == "foreignObject":
         scene.say(visit, "foreign-content-left-out")
     else:
-        scene.say(visit, "unknown-element", f"<{tag}>")
+        scene.say(visit.inside(quiet=False), "unknown-element", f"<{tag}>")
     return []
 
 
@@ -64,6 +64,8 @@ def _switch(scene: Scene, visit: ElementVisit) -> list[ElementVisit]:
         ours = is_svg(child.element, scene.document.namespace)
         if ours and child.tag not in NEVER_RENDERED and passes_conditions(child.element):
             return [child]
+    if any(child.tag in SHAPES for child in visit.children()):
+        scene.say(visit, "not-for-this-reader")
     return []
 
 

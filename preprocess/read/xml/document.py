@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
+from xml.parsers import expat
 
 import cssselect2
 from lxml import etree
@@ -12,6 +13,8 @@ from lxml import etree
 from preprocess.errors import Place, wrong
 from preprocess.model.options.limits import MIB
 from preprocess.read.xml.elements import SVG_NAMESPACE
+from preprocess.read.xml.entities import NestedTooDeepError, holds_markup, tree_with_entities
+from preprocess.read.xml.packed import DamagedPackageError, TooLargeError, unpacked
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -19,9 +22,13 @@ if TYPE_CHECKING:
 
     from cssselect2 import ElementWrapper
 
+    from preprocess.errors import UserError
     from preprocess.model.options.limits import Limits
 
 _DEEPEST_WITH_ENTITIES = 256
+_MENDED = {etree.ErrorTypes.WAR_NS_URI, etree.ErrorTypes.NS_ERR_UNDEFINED_NAMESPACE}
+"""Errors of libxml2 in what is right: names that are no addresses, and prefixes in entities."""
+
 _REMEDY = "export the drawing again as plain SVG"
 
 
@@ -52,14 +59,9 @@ def parse_svg(data: bytes, name: str, limits: Limits) -> SvgDocument:
     Raises:
         UserError: the bytes are no SVG; says where and what to do.
     """
+    data = _plain(data, name, int(limits.file))
     if not data.strip():
         raise wrong("the file is empty", _REMEDY, place=Place(name))
-    if len(data) > limits.file:
-        found = (
-            f"the file has {digits(len(data) / MIB, 4)} MiB, and {digits(limits.file / MIB, 4)} "
-            "are allowed"
-        )
-        raise wrong(found, "split it, or raise limits: file in the recipe", place=Place(name))
     element = _tree(data, name, limits.depth)
     tag = etree.QName(element)
     if tag.localname != "svg" or tag.namespace not in {SVG_NAMESPACE, None}:
@@ -85,15 +87,39 @@ def selectable(element: etree._Element) -> ElementWrapper:
     return _Element.from_xml_root(element)
 
 
+def _plain(data: bytes, name: str, most: int) -> bytes:
+    """The bytes of the XML, at most so many."""
+    if len(data) > most:
+        raise _too_large(name, most, f"the file has {digits(len(data) / MIB, 4)} MiB")
+    try:
+        return unpacked(data, most)
+    except TooLargeError:
+        raise _too_large(name, most, "the compressed file unpacks to more") from None
+    except DamagedPackageError:
+        found = "the compressed drawing (gzip) is cut off or damaged"
+        raise wrong(found, "copy or export it again", place=Place(name)) from None
+
+
+def _too_large(name: str, most: int, found: str) -> UserError:
+    remedy = "split it, or raise limits: file in the recipe"
+    return wrong(f"{found}, and {digits(most / MIB, 4)} MiB are allowed", remedy, place=Place(name))
+
+
 def _tree(data: bytes, name: str, deepest: int) -> etree._Element:
     # libxml2 watches how entities grow only while its own limits are on.
     huge = b"<!ENTITY" not in data and b"<\0!\0E\0N\0T\0I\0T\0Y" not in data
     deepest = deepest if huge else min(deepest, _DEEPEST_WITH_ENTITIES)
+    parser = _parser(huge=huge)
     try:
-        return etree.fromstring(data, _parser(huge=huge))
+        tree = etree.fromstring(data, parser)
+        return tree if huge or not holds_markup(tree) else _with_entities(data, name, deepest)
     except etree.XMLSyntaxError as error:
-        if _only_strange_addresses(error):
+        # The log of the error holds those of earlier drawings too; that of its parser does not.
+        kinds = {entry.type for entry in parser.error_log}
+        if kinds == {etree.ErrorTypes.WAR_NS_URI} and huge:
             return etree.fromstring(data, _parser(huge=huge, recover=True))
+        if kinds <= _MENDED and not huge:
+            return _with_entities(data, name, deepest)
         line, column = error.position
         place = Place(name, line or None, column or None)
         found, remedy = _explained(str(error.msg), data, deepest)
@@ -116,10 +142,16 @@ def _parser(*, huge: bool, recover: bool = False) -> etree.XMLParser:
     )
 
 
-def _only_strange_addresses(error: etree.XMLSyntaxError) -> bool:
-    """Whether the only errors are namespace names that are no addresses; those are harmless."""
-    kinds = {entry.type for entry in error.error_log}
-    return kinds == {etree.ErrorTypes.WAR_NS_URI}
+def _with_entities(data: bytes, name: str, deepest: int) -> etree._Element:
+    try:
+        return tree_with_entities(data, deepest)
+    except NestedTooDeepError:
+        found, remedy = _explained("depth", data, deepest)
+        raise wrong(found, remedy, place=Place(name)) from None
+    except expat.ExpatError as error:
+        found, remedy = _explained(expat.errors.messages[error.code], data, deepest)
+        place = Place(name, error.lineno, error.offset + 1)
+        raise wrong(found, remedy, place=place) from None
 
 
 def _explained(message: str, data: bytes, deepest: int) -> tuple[str, str]:
