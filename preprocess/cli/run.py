@@ -73,6 +73,7 @@ def run(
     files.write_outputs(outputs, as_json=json, quiet=quiet, keep_old=keep_old)
     if predicted is not None:
         _tell_heat(predicted, quiet=quiet, json=json)
+    show.print_cautions(as_json=json, quiet=quiet)
 
 
 def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: bool) -> None:

@@ -86,6 +86,7 @@ def series(
     if not quiet and not json:
         _summary(entries)
         show.print_sentence(f"{_counts(entries)}; log: {Path(folder) / LOG_NAME}")
+    show.print_cautions(as_json=json, quiet=quiet)
     if count_failures(entries):
         raise typer.Exit(Exit.USER)
 

@@ -31,6 +31,13 @@ _NARROW = 60
 _MOST_ELEMENTS = 5
 
 
+FIRST_MARK = (
+    "before you mark: know the plastic, never PVC or vinyl; extract and filter; eyewear on, "
+    "enclosure closed; a matt card, never bare metal, under the beam; a spare part first; stay "
+    "with the machine"
+)
+
+
 def escape_controls(text: str) -> str:
     """The text on one line, with control and direction characters written out as escapes."""
     return "".join(_harmless(character) for character in text)
@@ -66,6 +73,12 @@ def print_findings(found: Iterable[Finding], *, as_json: bool = False, quiet: bo
             print_result("finding", asdict(finding))
         else:
             _labelled(finding.severity, _sentence(finding))
+
+
+def print_cautions(*, as_json: bool = False, quiet: bool = False) -> None:
+    """What to see to before a first mark, in one line."""
+    if not (as_json or quiet):
+        print_sentence(FIRST_MARK)
 
 
 def print_result(kind: str, data: dict[str, Any]) -> None:

@@ -46,3 +46,4 @@ def start(
         show.print_sentence(
             "tried on the drawing, no fault found; `evenmark check` reports in full"
         )
+    show.print_cautions(as_json=json, quiet=quiet)

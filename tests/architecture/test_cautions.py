@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from shapely import box
 
+from preprocess.cli.show import FIRST_MARK
 from preprocess.coupon.paper.texts import coupon_cautions
 from preprocess.jig import make_jig
 from preprocess.model.bench.bench import Bench
@@ -18,7 +19,7 @@ from preprocess.preview.sheet.sheet_job import SheetJob
 from tests.labels import fern_label
 from tests.passes.benches import artwork, shape
 
-ROOT = Path(__file__).parents[2]
+PAGES = Path(__file__).parents[2] / "docs"
 
 
 def of_bars():
@@ -53,7 +54,9 @@ TEXTS = {
     "coupon": lambda: " ".join(coupon_cautions(bars=False, known=False)),
     "coupon with bars": lambda: " ".join(coupon_cautions(bars=True, known=True)),
     "card": of_the_card,
-    "page": lambda: (ROOT / "docs" / "use" / "safety.md").read_text("utf-8"),
+    "first mark": lambda: FIRST_MARK,
+    "page of bars": lambda: (PAGES / "reference/passes/equalize-width.md").read_text("utf-8"),
+    "page": lambda: (PAGES / "use/safety.md").read_text("utf-8"),
 }
 
 
@@ -69,6 +72,9 @@ TEXTS = {
         ("coupon", ("chlorinated", "that you know", "extract", "Start low", "no grades yet")),
         ("coupon with bars", ("matt sacrificial card", "never bare or polished metal")),
         ("card", ("matt card", "never PVC", "shiny", "extract", "eyewear", "never leave it alone")),
+        ("first mark", ("never PVC or vinyl", "extract", "eyewear", "closed", "never bare metal")),
+        ("first mark", ("a spare part first", "stay with the machine", "matt card")),
+        ("page of bars", ("matt sacrificial card, never bare or polished metal",)),
         ("page", ("matt, dark, sacrificial card", "Never leave bare or polished metal there")),
         ("page", ("Never mark chlorinated plastic", "interlocks", "no setting that evenmark")),
     ],

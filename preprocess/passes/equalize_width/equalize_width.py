@@ -64,12 +64,12 @@ class Until(Declared):
 class EqualizeWidth(Params):
     """Put sacrificial bars on both sides of the part, so that all rows are equally wide.
 
-    Every lit row of a raster group gets one width, at any scan angle. The beam sweeps the bars
-    with the artwork, so they mark whatever lies there: put a matt sacrificial card. Groups that
-    share rows get their bars side by side. Wider rows stay as they are. `narrower_than` limits
-    bars to narrow rows, `quicker_than` to rows with a short return time; given both, a row must
-    meet both. `until` simulates the heat and finds the smallest span and the fewest rows that
-    suffice. Rows where the part is wider than that span get no bars.
+    Every lit row of a raster group gets one width, at any scan angle. The beam sweeps the bars with
+    the artwork, so they mark whatever lies there: put a matt sacrificial card, never bare or
+    polished metal. Groups that share rows get their bars side by side. Wider rows stay as they are.
+    `narrower_than` limits bars to narrow rows, `quicker_than` to rows with a short return time;
+    given both, a row must meet both. `until` simulates the heat and finds the smallest span and the
+    fewest rows that suffice. Rows where the part is wider than that span get no bars.
     """
 
     name: ClassVar = "equalize-width"
