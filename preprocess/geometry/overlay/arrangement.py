@@ -59,7 +59,8 @@ def _faces(noded: BaseGeometry, points: Floats, ring: Indices) -> tuple[Geometri
 
 
 def _kept(turns: Indices, rule: WindingRule) -> Booleans:
-    return {"nonzero": turns != 0, "evenodd": turns % 2 == 1, "positive": turns > 0}[rule]
+    kept = {"nonzero": turns != 0, "evenodd": turns % 2 == 1, "positive": turns > 0}
+    return turns > 1 if rule == "twice" else kept[rule]
 
 
 def winding_numbers(points: Floats, contours: Sequence[Floats]) -> Indices:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     Paths = list[list[list[int]]]
 
-WindingRule = Literal["nonzero", "evenodd", "positive"]
+WindingRule = Literal["nonzero", "evenodd", "positive", "twice"]
 BooleanOperation = Literal["union", "difference", "intersection"]
 
 _UNITS_PER_MM = 1e6
@@ -43,7 +43,16 @@ _OPERATIONS = {
 
 def fill_paths(contours: Sequence[Floats], rule: WindingRule) -> MultiPolygon:
     """Area that contours (n × 2, mm, implicitly closed) fill, to about 1e-6 mm."""
-    return _run("union", _paths(contours), [], _RULES[rule])
+    paths = _paths(contours)
+    if rule == "twice" and paths:  # a frame that winds backwards takes one turn from everything
+        paths, rule = [*paths, _frame(paths)], "positive"
+    return _run("union", paths, [], _RULES[rule])
+
+
+def _frame(paths: Paths) -> list[list[int]]:
+    x, y = np.concatenate(paths).T
+    left, top, right, bottom = (int(bound) for bound in (x.min(), y.min(), x.max(), y.max()))
+    return [[left, top], [left, bottom], [right, bottom], [right, top]]
 
 
 def combine_polygons(

@@ -13,6 +13,7 @@ from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.geometry.overlay.booleans import cut_away, difference, intersection, union
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
+from preprocess.preview.overlay.alongside import run_along
 from preprocess.preview.overlay.doubled import doubled_areas, doubled_lines
 from preprocess.preview.overlay.hatched import split_hatched
 
@@ -86,8 +87,8 @@ def compare_artworks(before: Artwork, after: Artwork) -> Difference:
     )
     extra = _seen(difference(new, old))
     old_lines, new_lines = _lines(was), _lines(now)
-    gone = cut_away(old_lines, _beside(new_lines))
-    rows = split_hatched(difference(old, new), as_lines(cut_away(new_lines, _beside(old_lines))))
+    gone = run_along(old_lines, new_lines).apart
+    rows = split_hatched(difference(old, new), run_along(new_lines, old_lines).apart)
     drawn = split_hatched(difference(strokes, union([old, new])), rows.lines)
     filled = _seen(union([rows.area, drawn.area]))
     return Difference(
@@ -98,7 +99,7 @@ def compare_artworks(before: Artwork, after: Artwork) -> Difference:
         widened=_seen(intersection(extra, strokes)),
         removed=_seen(rows.removed),
         twice=_seen(difference(doubled_areas(was), doubled_areas(now))),
-        twice_lines=cut_away(doubled_lines(was), _beside(doubled_lines(now))),
+        twice_lines=run_along(doubled_lines(was), doubled_lines(now)).apart,
         hatched=filled,
         spacing=max(rows.spacing, drawn.spacing),
         new_lines=_long(drawn.lines),
@@ -134,10 +135,6 @@ def _long(lines: MultiLineString) -> MultiLineString:
     """Without the crumbs that cutting leaves."""
     parts = shapely.get_parts(lines)
     return as_lines(parts[shapely.length(parts) > _CRUMB])
-
-
-def _beside(lines: MultiLineString) -> MultiPolygon:
-    return shapely.buffer(lines, _GRID, quad_segs=2)
 
 
 def _layer(output: OutputLayer, before: Artwork) -> LayerChange:
