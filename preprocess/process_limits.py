@@ -68,6 +68,17 @@ def limit_memory(size: float | None, name: str) -> Iterator[None]:
     raise refused
 
 
+@contextmanager
+def within_limits(loaded: LoadedRecipe, name: str) -> Iterator[None]:
+    """Work on a drawing, or draw pictures of it, within the memory that the recipe allows.
+
+    Raises:
+        UserError: the memory ran out.
+    """
+    with collect_garbage_rarely(), limit_memory(loaded.wanted.limits.memory, name):
+        yield
+
+
 def convert_within_limits(
     loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = False
 ) -> Conversion:
@@ -78,7 +89,7 @@ def convert_within_limits(
     """
     from preprocess.pipeline import convert
 
-    with collect_garbage_rarely(), limit_memory(loaded.wanted.limits.memory, name):
+    with within_limits(loaded, name):
         return convert(loaded, design, name, strict=strict)
 
 

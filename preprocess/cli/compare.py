@@ -23,13 +23,15 @@ def compare(
     """Draw the difference between two drawings."""
     from preprocess.model.options.reading import Wanted
     from preprocess.preview.overlay.overlay import compare_svg
+    from preprocess.process_limits import limit_memory
     from preprocess.read.reader import read
 
     one, other = files.read_drawing(before), files.read_drawing(after)
     files.check_outputs([out], [one.path, other.path])
-    readings = [read(drawing.data, drawing.name, Wanted()) for drawing in (one, other)]
+    wanted, title = Wanted(), f"{one.name} and {other.name}"
+    with limit_memory(wanted.limits.memory, title):
+        readings = [read(drawing.data, drawing.name, wanted) for drawing in (one, other)]
+        picture = compare_svg(readings[0].artwork, readings[1].artwork, title=title)
     findings = [finding for reading in readings for finding in reading.findings]
     show.print_findings(findings, as_json=json, quiet=quiet)
-    title = f"{one.name} and {other.name}"
-    picture = compare_svg(readings[0].artwork, readings[1].artwork, title=title)
     files.write_outputs([(out, picture)], as_json=json, quiet=quiet)

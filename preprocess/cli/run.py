@@ -46,6 +46,7 @@ def run(
     inputs = [*loaded.read_files, drawing.path]
     files.check_outputs([target, overlay, sheet, report, depfile], inputs)
     from preprocess import pipeline
+    from preprocess.process_limits import within_limits
 
     result = files.convert_drawing(loaded, drawing, strict=strict)
     show.print_findings(result.findings, as_json=json, quiet=quiet)
@@ -58,12 +59,13 @@ def run(
         if strict and any(finding.severity is Severity.WARN for finding in later):
             raise typer.Exit(Exit.USER)
     outputs = [(target, result.data)]
-    if overlay:
-        outputs.append((overlay, pipeline.make_overlay(result, drawing.title)))
-    if sheet:
-        beside = files.seen_from(sheet, target)
-        made = pipeline.make_sheet(result, loaded, drawing.title, predicted, beside)
-        outputs.append((sheet, made))
+    with within_limits(loaded, drawing.name):
+        if overlay:
+            outputs.append((overlay, pipeline.make_overlay(result, drawing.title)))
+        if sheet:
+            beside = files.seen_from(sheet, target)
+            made = pipeline.make_sheet(result, loaded, drawing.title, predicted, beside)
+            outputs.append((sheet, made))
     if report:
         beside = files.seen_from(report, target)
         made = pipeline.make_report(result, loaded, drawing.title, predicted, beside)

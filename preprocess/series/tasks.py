@@ -77,7 +77,7 @@ def run_task(task: DesignTask) -> TaskResult:
 
 def _made(task: DesignTask) -> TaskResult:
     from preprocess.pipeline import predict_both, prediction_findings
-    from preprocess.process_limits import convert_within_limits
+    from preprocess.process_limits import convert_within_limits, within_limits
 
     wants = task.wants
     result = convert_within_limits(task.loaded, task.data, task.path, strict=wants.strict)
@@ -88,11 +88,9 @@ def _made(task: DesignTask) -> TaskResult:
     halting = _halting(findings, strict=wants.strict)
     if result.data is None or halting:
         return TaskResult(findings=told, problems=tuple(_sentence(finding) for finding in halting))
-    return TaskResult(
-        outputs=dict(_outputs(task, result, result.data, predicted)),
-        findings=told,
-        figures=_figures(result, predicted),
-    )
+    with within_limits(task.loaded, task.path):
+        outputs = dict(_outputs(task, result, result.data, predicted))
+    return TaskResult(outputs=outputs, findings=told, figures=_figures(result, predicted))
 
 
 def _halting(findings: Iterable[Finding], *, strict: bool) -> list[Finding]:

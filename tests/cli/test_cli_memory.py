@@ -70,3 +70,60 @@ def test_copies_of_one_place_are_refused_long_before_memory_runs_out(tmp_path):
     assert "design.svg: the drawing needs more memory than there is" in done.stderr
     assert peak < 2048
     assert (tmp_path / "out.svg").read_text() == "the old one"
+
+
+DRAWN = """
+import sys
+from importlib import import_module
+module, name = sys.argv[1].split(":")
+def hungry(*_, **__):
+    return bytearray(3 << 30)  # more than the 1 GiB that the recipe allows
+setattr(import_module(module), name, hungry)
+from preprocess.cli.app import main
+sys.argv = ["evenmark", *sys.argv[2:]]
+main()
+"""
+
+
+@pytest.mark.parametrize(
+    ("drawer", "option"),
+    [
+        ("preprocess.preview.overlay.overlay:overlay_svg", "--overlay"),
+        ("preprocess.preview.sheet.job_sheet:overlay_view", "--sheet"),
+    ],
+)
+def test_pictures_of_a_drawing_may_have_only_so_much(tmp_path, drawer, option):
+    (tmp_path / "recipe.yaml").write_text(RECIPE.format(memory="1 GiB"))
+    (tmp_path / "design.svg").write_text(bed(3))
+    asked = ["run", "recipe.yaml", "design.svg", "-o", "out.svg", "--no-heat"]
+    done = subprocess.run(
+        [sys.executable, "-c", DRAWN, drawer, *asked, option, "picture"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=300,
+    )
+    assert done.returncode == 1, done.stderr
+    assert "design.svg: the drawing needs more memory than there is" in done.stderr
+    assert not (tmp_path / "out.svg").exists()
+    assert not (tmp_path / "picture").exists()
+
+
+def test_an_overlay_of_nested_blades_takes_little_memory(tmp_path):
+    """A hundred blades one in another: 4 950 pairs share an area."""
+    blades = "".join(
+        f'<ellipse cx="50" cy="50" rx="{48 - n / 3}" ry="{20 - n / 9}"'
+        f' transform="rotate({n / 5} 50 50)"/>'
+        for n in range(100)
+    )
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm">{blades}</svg>'
+    measured = MEASURED.replace('"--no-heat"', '"--no-heat", "--overlay", "overlay.svg"')
+    (tmp_path / "recipe.yaml").write_text(RECIPE.format(memory="8 GiB"))
+    (tmp_path / "design.svg").write_text(svg)
+    call = [sys.executable, "-c", measured]
+    done = subprocess.run(
+        call, cwd=tmp_path, capture_output=True, text=True, check=False, timeout=300
+    )
+    assert done.returncode == 0, done.stderr
+    assert int(done.stdout.rpartition("peak ")[2]) <= 300

@@ -36,7 +36,7 @@ def union(areas: Iterable[BaseGeometry]) -> MultiPolygon:
     That also closes slits within a single area, which its path may have had.
     """
     given = list(areas)
-    parts = _without_copies(polygons_of(given))
+    parts = polygons_of(given)
     shared = parts.copy()
     if len(given) == 1:  # its parts do not overlap, so only those that change can meet
         shared = share_edges(parts)
@@ -83,12 +83,6 @@ def _combined(
     except GEOSException:
         return clipper.combine_polygons(operation, [a], [b])
     return as_area(found)
-
-
-def _without_copies(parts: Geometries) -> Geometries:
-    """The first of all polygons that are the same, vertex by vertex, in order."""
-    first = dict(zip(shapely.to_wkb(parts[::-1]), range(len(parts) - 1, -1, -1), strict=True))
-    return parts if len(first) == len(parts) else parts[sorted(first.values())]
 
 
 def _united(parts: Geometries) -> Geometries:

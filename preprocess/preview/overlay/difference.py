@@ -81,7 +81,7 @@ class Difference:
 def compare_artworks(before: Artwork, after: Artwork) -> Difference:
     """Compare what two artworks mark; guides are not marked."""
     was, now = _marked(before), _marked(after)
-    old, new = union([s.geometry for s in was if s.is_area]), _areas(now)
+    old, new = _united(s for s in was if s.is_area), _areas(now)
     strokes = union(
         [outline_stroke(s.geometry, s.stroke) for s in was if s.stroke and not s.is_area]
     )
@@ -117,7 +117,12 @@ def _is_engraved(output: OutputLayer) -> bool:
 
 
 def _areas(shapes: Iterable[Shape]) -> MultiPolygon:
-    return union([shape.geometry for shape in shapes if shape.is_engraved_area])
+    return _united(shape for shape in shapes if shape.is_engraved_area)
+
+
+def _united(shapes: Iterable[Shape]) -> MultiPolygon:
+    """Union of areas; exact copies count once, for many of them would be costly."""
+    return union({shape.geometry.wkb: shape.geometry for shape in shapes}.values())
 
 
 def _bars(shapes: Iterable[Shape]) -> MultiPolygon:

@@ -7,8 +7,10 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely import box
 
 from preprocess.geometry.overlay import arrangement as faces
+from preprocess.geometry.overlay import clipper
 from preprocess.geometry.overlay.fill_rules import fill_contours
 from tests.geometry.rows_agree import area_error, worst_row
 
@@ -267,3 +269,17 @@ def test_winding_in_portions_is_the_same(monkeypatch):
     monkeypatch.setattr(faces, "_MOST_CROSSINGS", 50)
     assert (faces.winding_numbers(points, contours) == whole).all()
     assert len(np.unique(whole)) > 4
+
+
+@pytest.mark.parametrize("fill", [faces.fill_arrangement, clipper.fill_paths])
+def test_what_several_contours_wind_around_twice(fill):
+    some = [square(0, 0, 4), square(2, 1, 4), square(3, 2, 1), square(9, 9, 1)]
+    # by hand: 2 x 3 of the first two; the third lies in both
+    assert fill(some, "twice").area == pytest.approx(6, abs=1e-9)
+    assert fill(some[3:], "twice").is_empty
+
+
+@pytest.mark.parametrize("fill", [faces.fill_arrangement, clipper.fill_paths])
+def test_a_frame_takes_nothing_from_what_touches_the_rim_of_all(fill):
+    same = [square(1, 1, 3)] * 3
+    assert fill(same, "twice").symmetric_difference(box(1, 1, 4, 4)).area < 1e-9

@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
+import numpy as np
 import pytest
+import shapely
+from hypothesis import given, settings
 from lxml import etree
-from shapely import LineString, MultiLineString
+from shapely import LineString, MultiLineString, MultiPolygon, Point
+from shapely.affinity import rotate, scale
 
+from preprocess.geometry.base.normalise import as_area
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
 from preprocess.preview.overlay.difference import compare_artworks
+from preprocess.preview.overlay.doubled import doubled_areas
 from preprocess.preview.overlay.overlay import overlay_svg
 from preprocess.recipe.load import load_recipe
 from tests.labels import fern_label, shape
+from tests.passes.strategies import angles, areas, turned
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -66,3 +74,41 @@ def test_dropped_lines_of_the_fixture_are_all_told() -> None:
     found = compare_artworks(result.before, result.after)
     # the ring, 4 · 6 mm, and both legs of the vein, 10 + 6 mm, each marked once now
     assert found.twice_lines.length == pytest.approx(40, abs=0.01)
+
+
+def blades(count):
+    """Blades one in another, of which none is like the next."""
+    return [
+        MultiPolygon([rotate(scale(Point(0, 0).buffer(10, quad_segs=24), size, 0.4 * size), size)])
+        for size in 1.5 - np.arange(count) / (1.2 * count)
+    ]
+
+
+@pytest.mark.parametrize("count", [2, 3, 9])
+def test_what_lies_in_two_nested_blades_or_more_is_the_second_one(count):
+    shapes = [
+        shape(f"blade-{n}", "dots", Operation.ENGRAVE, one) for n, one in enumerate(blades(count))
+    ]
+    given = [one.geometry for one in shapes]
+    pairs = [a.intersection(b) for a, b in combinations(given, 2)]
+    found = doubled_areas(shapes)
+    assert found.area == pytest.approx(shapely.union_all(pairs).area, rel=1e-9)
+    assert found.symmetric_difference(shapely.union_all(pairs)).area < 1e-6
+
+
+@given(areas(least=2), angles)
+@settings(max_examples=60)
+def test_what_lies_twice_is_what_any_two_share(given_areas, angle):
+    some = [as_area(turned(area, angle)) for area in given_areas]
+    shapes = [shape(f"leaf-{n}", "dots", Operation.ENGRAVE, area) for n, area in enumerate(some)]
+    want = shapely.union_all([a.intersection(b) for a, b in combinations(some, 2)])
+    assert doubled_areas(shapes).symmetric_difference(want).area < 1e-4
+
+
+def test_shapes_of_two_layers_do_not_lie_twice_in_one():
+    one, two = blades(2)
+    shapes = [
+        shape("one", "dots", Operation.ENGRAVE, one),
+        shape("two", "name", Operation.ENGRAVE, two),
+    ]
+    assert doubled_areas(shapes).is_empty
