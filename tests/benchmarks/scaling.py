@@ -6,7 +6,8 @@
 "slope" is the exponent of growth from one size to the next ten times: 1 is linear; n log n is 1.09
 between 10 000 and 100 000, 1.08 beyond. Each size has a process of its own; its stages are
 measured in processor time, the least of a few. More vertices lie on the same page; more shapes of
-the same size need a larger one, so that rows and places to reckon heat at grow too.
+the same size need a larger one, so that rows and places to reckon heat at grow too. "traced" is one
+connected frond with hundreds of tips, whose wavy outline has more and more points.
 """
 
 from __future__ import annotations
@@ -21,12 +22,13 @@ import time
 from itertools import pairwise
 from pathlib import Path
 
-from tests.benchmarks.drawings import PAGE, framed
+from tests.benchmarks.drawings import PAGE, framed, framed_frond
 from tests.benchmarks.jobs import lay_out
 
 SERIES = {
     "vertices": {1: (50, 10_000), 10: (50, 100_000), 100: (50, 1_000_000)},
     "shapes": {1: (100, 4000), 10: (1000, 40_000), 100: (10_000, 400_000)},
+    "traced": {1: (1, 27_000), 10: (1, 267_000)},
 }
 CELL = 2.5
 """Side of the square that each leaf of the second series has to itself, in mm."""
@@ -73,15 +75,22 @@ def stages(folder: Path) -> dict[str, float]:
     return found
 
 
-def measured(shapes: int, vertices: int, side: float) -> dict[str, float]:
-    """The same of a bed of leaves, measured in another process."""
+def measured(design: bytes) -> dict[str, float]:
+    """The same of a drawing, measured in another process."""
     with tempfile.TemporaryDirectory() as folder:
-        lay_out(Path(folder), framed(shapes, vertices, side))
+        lay_out(Path(folder), design)
         call = [sys.executable, "-m", "tests.benchmarks.scaling", "--stages", folder]
         done = subprocess.run(call, capture_output=True, text=True, check=False)
     if done.returncode:
         sys.exit(done.stderr)
     return json.loads(done.stdout)
+
+
+def drawing(name: str, shapes: int, vertices: int) -> bytes:
+    """The drawing of a series at one of its sizes."""
+    if name == "traced":
+        return framed_frond(vertices)
+    return framed(shapes, vertices, PAGE if name == "vertices" else CELL * math.sqrt(shapes))
 
 
 def main(most: int) -> None:
@@ -92,8 +101,7 @@ def main(most: int) -> None:
                 print(f"{shapes:>8,} × {vertices:>9,}{'' if times == 1 else '  slope':>7}", end="")
         print(f"   growing {name} (shapes × vertices), s", flush=True)
         wanted = [size for times, size in sizes.items() if times <= most]
-        sides = [PAGE if name == "vertices" else CELL * math.sqrt(n) for n, _ in wanted]
-        seen = [measured(*size, side) for size, side in zip(wanted, sides, strict=True)]
+        seen = [measured(drawing(name, *size)) for size in wanted]
         for stage in seen[0]:
             print(f"{stage:<10}{seen[0][stage]:>20.3f}", end=" " * 7)
             for before, after in pairwise(seen):

@@ -17,7 +17,11 @@ from preprocess.geometry.offset.opening import (
     outline_edges,
     residue_of_parts,
 )
-from preprocess.geometry.overlay.partition import coverage_union, partition_area
+from preprocess.geometry.overlay.partition import (
+    coverage_union,
+    longest_neighbour,
+    partition_area,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -170,10 +174,9 @@ def _low_ones_joined(
     low = np.flatnonzero(_height(parts, angle) < least)
     tree = shapely.STRtree(parts)
     for index in low:
-        beside = [i for i in tree.query(parts[index], predicate="intersects") if i != index]
-        shared = shapely.length(shapely.intersection(parts[index], parts[beside]))
-        if shared.max(initial=0.0) > 0:
-            level[index] = level[beside[int(np.argmax(shared))]]
+        other = longest_neighbour(parts, tree, int(index))
+        if other is not None:
+            level[index] = level[other]
     if not len(low):
         return zones
     return {int(value): coverage_union(parts[level == value]) for value in np.unique(level)}

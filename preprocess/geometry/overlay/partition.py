@@ -89,3 +89,10 @@ def coverage_union(faces: Geometries) -> MultiPolygon:
         return as_area(shapely.coverage_union_all(faces))
     except GEOSException:
         return as_area(shapely.union_all(faces))
+
+
+def longest_neighbour(parts: Geometries, tree: shapely.STRtree, index: int) -> int | None:
+    """The part that shares most of its outline with one of them; None where no part does."""
+    beside = [i for i in tree.query(parts[index], predicate="intersects").tolist() if i != index]
+    shared = shapely.length(shapely.intersection(parts[index], parts[beside]))
+    return beside[int(np.argmax(shared))] if shared.max(initial=0.0) > 0 else None

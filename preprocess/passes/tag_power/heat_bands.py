@@ -26,14 +26,10 @@ _SMOOTH = 13
 """Rows over which the index is averaged, so that zones do not follow every leaflet's edge."""
 
 
-def coolness_by_row(
+def images_by_group(
     groups: Sequence[tuple[int, RasterGroup]], artwork: Artwork, bench: Bench
-) -> list[RowValues]:
-    """How cool every lit row stays: one over its median heat index, smoothed along the rows.
-
-    The first and last rows of a group take the value of the rows beside them: they start cold, or
-    have a neighbour on one side only, which no zone can change. A group that has hardly more rows
-    than these has one value, its median.
+) -> list[list[IndexImage]]:
+    """Images of the heat index of each group, one for each part that it marks.
 
     Args:
         groups: rows, each with its step in the plan of the artwork.
@@ -45,8 +41,20 @@ def coolness_by_row(
     """
     for _, group in groups:
         expect_speed(group)
-    patches = heat_index(artwork, bench).images
-    return [_measured(group, [p for p in patches if p.step == step]) for step, group in groups]
+    images = heat_index(artwork, bench).images
+    return [[image for image in images if image.step == step] for step, _ in groups]
+
+
+def coolness_by_row(
+    groups: Sequence[RasterGroup], images: Sequence[Sequence[IndexImage]]
+) -> list[RowValues]:
+    """How cool every lit row stays: one over its median heat index, smoothed along the rows.
+
+    The first and last rows of a group take the value of the rows beside them: they start cold, or
+    have a neighbour on one side only, which no zone can change. A group that has hardly more rows
+    than these has one value, its median.
+    """
+    return [_measured(group, some) for group, some in zip(groups, images, strict=True)]
 
 
 def _measured(group: RasterGroup, patches: Sequence[IndexImage]) -> RowValues:

@@ -22,8 +22,9 @@ from preprocess.marking.job.return_times import return_times
 from preprocess.marking.machine.motion import motion_of
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.expectations import expect_pitch
-from preprocess.passes.tag_power.heat_bands import coolness_by_row
+from preprocess.passes.tag_power.heat_bands import coolness_by_row, images_by_group
 from preprocess.passes.tag_power.level_bands import ALIKE, spans_by_row
+from preprocess.passes.tag_power.settled_zones import settle_zones
 from preprocess.passes.tag_power.zones import compounded, zones_by_rows, zones_by_width
 from preprocess.units import Share, digits
 
@@ -62,7 +63,9 @@ class TagPower(Params):
     Level 1 is the widest, or has the longest return time, or stays coolest. Zones tile each area
     exactly: nothing is marked twice or left out. By row span, return time and heat, zones are
     bands of whole rows; by width they end where the area becomes narrow. Return times are those of
-    the rows without bars. Heat is the predicted heat index at this step.
+    the rows without bars. Heat is the predicted heat index at this step; by heat, crumbs join
+    their neighbour, and a wide connected area stays whole unless levels even it out by more than
+    the power steps where they meet.
     """
 
     name: ClassVar = "tag-power"
@@ -132,29 +135,38 @@ class TagPower(Params):
             if isinstance(step, RasterGroup) and any(id(s) in ids for s in step.shapes)
         ]
         groups = [group for _, group in steps]
-        limits, cut = self._zones(steps, artwork, bench)
+        limits, cut, seams = self._zones(steps, artwork, bench)
         zones = {
             id(shape): compounded(pieces) if len(ids) == 1 else pieces
             for group, of_group in zip(groups, cut, strict=True)
             for shape, pieces in zip(group.shapes, of_group, strict=True)
             if id(shape) in ids
         }
-        return zones, self._told(layer, limits.tolist(), zones, machine)
+        told = self._told(layer, limits.tolist(), zones, machine)
+        return zones, replace(told, message=told.message + seams)
 
     def _zones(
         self, steps: Sequence[tuple[int, RasterGroup]], artwork: Artwork, bench: Bench
-    ) -> tuple[Floats, list[list[Zones]]]:
+    ) -> tuple[Floats, list[list[Zones]], str]:
+        """Limits between the levels, zones by group and shape, and what to say of seams."""
         machine, groups = bench.machine_or_default, [group for _, group in steps]
         match self.by:
             case PowerBy.WIDTH:
-                return zones_by_width(groups, self.levels, self.min_rows)
+                return *zones_by_width(groups, self.levels, self.min_rows), ""
             case PowerBy.ROW_SPAN:
                 measured = [spans_by_row(group, self.min_rows) for group in groups]
             case PowerBy.RETURN_TIME:
                 measured = [return_times(group, machine, self.min_rows) for group in groups]
             case PowerBy.HEAT:
-                measured = coolness_by_row(steps, artwork, bench)
-        return zones_by_rows(groups, measured, self.levels, self.min_rows, machine.first_row)
+                images = images_by_group(steps, artwork, bench)
+                measured = coolness_by_row(groups, images)
+        rule = machine.first_row
+        limits, cut = zones_by_rows(groups, measured, self.levels, self.min_rows, rule)
+        if self.by is not PowerBy.HEAT or not len(limits):
+            return limits, cut, ""
+        spot = machine.spot or min(group.pitch for group in groups)
+        settled, seams = settle_zones(groups, cut, images, self.powers, spot)
+        return limits, settled, seams.text()
 
     def _told(
         self, layer: str, limits: list[float], zones: Mapping[int, Zones], machine: Machine

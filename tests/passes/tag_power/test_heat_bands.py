@@ -10,7 +10,7 @@ from preprocess.errors import Refusal
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.job.plan import plan_of
 from preprocess.model.bench.bench import Bench
-from preprocess.passes.tag_power.heat_bands import FIRST, LAST, coolness_by_row
+from preprocess.passes.tag_power.heat_bands import FIRST, LAST, coolness_by_row, images_by_group
 from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, wedge
 from tests.marking.struck import GALVO
@@ -20,7 +20,8 @@ TAG = TagPower(by=PowerBy.HEAT, levels=2)
 
 
 def measured(art):
-    return coolness_by_row(list(enumerate(plan_of(art, GALVO).steps)), art, BENCH)
+    steps = list(enumerate(plan_of(art, GALVO).steps))
+    return coolness_by_row([group for _, group in steps], images_by_group(steps, art, BENCH))
 
 
 def test_rows_are_valued_by_one_over_a_running_mean_of_their_median_index():
