@@ -30,7 +30,8 @@ from preprocess.model.artwork.source import Source
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine, PowerSteps
-from preprocess.passes.equalize_width.equalize_width import EqualizeWidth, Until
+from preprocess.passes.equalize_width.bar_wish import Until
+from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
 from preprocess.passes.solve_power.solve_power import SolvePower
 from preprocess.passes.split import Split
 from preprocess.passes.tag_power.tag_power import PowerBy, TagPower

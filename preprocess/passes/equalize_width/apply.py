@@ -11,10 +11,7 @@ from preprocess.geometry.base.normalise import NOTHING
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from shapely import MultiPolygon
-
     from preprocess.model.artwork.artwork import Artwork, Page
-    from preprocess.model.artwork.shape import Shape
     from preprocess.passes.equalize_width.lay_out import GroupBars
     from preprocess.passes.equalize_width.room import PartExtent
 
@@ -28,25 +25,24 @@ class BarLayout(NamedTuple):
 
 
 def with_bars(artwork: Artwork, laid: BarLayout) -> Artwork:
-    """Give bars to the first shape of their group; other shapes keep their own."""
-    bars = {id(entry.group.shapes[0]): entry.bars for entry in laid.barred}
-    shapes = (replace(shape, bars=bars.get(id(shape), _own(shape))) for shape in artwork.shapes)
-    return replace(artwork, page=laid.page, shapes=tuple(shapes))
+    """Give bars to the first shape of their group; an empty shape gets an empty set.
+
+    Other shapes keep their own.
+    """
+    firsts = [(entry.group.shapes[0], entry.bars) for entry in laid.barred]
+    barred = artwork.exchanged((shape, [replace(shape, bars=bars)]) for shape, bars in firsts)
+    return replace(barless(barred, only_empty=True), page=laid.page)
 
 
-def barless(artwork: Artwork) -> Artwork:
+def barless(artwork: Artwork, *, only_empty: bool = False) -> Artwork:
     """The artwork with an empty set of bars on each engraved area without bars."""
-    shapes = (
-        replace(shape, bars=NOTHING) if shape.is_engraved_area and shape.bars is None else shape
+    done = [
+        shape
         for shape in artwork.shapes
-    )
-    return replace(artwork, shapes=tuple(shapes))
-
-
-def _own(shape: Shape) -> MultiPolygon | None:
-    """Bars of a shape that gets no new ones; an empty shape counts as barred."""
-    empty = shape.is_engraved_area and shape.geometry.is_empty
-    return NOTHING if empty and shape.bars is None else shape.bars
+        if shape.is_engraved_area and shape.bars is None
+        if shape.geometry.is_empty or not only_empty
+    ]
+    return artwork.exchanged((shape, [replace(shape, bars=NOTHING)]) for shape in done)
 
 
 def expect_first(artwork: Artwork, barred: Sequence[GroupBars]) -> None:

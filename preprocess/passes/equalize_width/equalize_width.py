@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Annotated, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-from annotated_types import Ge, Gt, Le
-
-from preprocess.engine.contract import Contract, Outcome, Params
+from preprocess.engine.contract import Contract, Outcome
 from preprocess.engine.facts import BARRED, FILLED, MERGED, SEPARATE, ZONED
 from preprocess.engine.ledger import Amount, Change
 from preprocess.engine.selection import selection_test
@@ -17,15 +15,15 @@ from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.job.return_times import expect_speed
 from preprocess.marking.machine.machine_field import centre_of_parts, field_box
-from preprocess.model.bench.machine import Machine, RasterGroups
-from preprocess.model.declared import Declared, Doc
+from preprocess.model.bench.machine import RasterGroups
 from preprocess.passes._shared.expectations import expect_pitch
 from preprocess.passes.equalize_width.apply import BarLayout, barless, expect_first, with_bars
-from preprocess.passes.equalize_width.clearance import clearance_test, expect_clear, expect_kept_off
+from preprocess.passes.equalize_width.bar_wish import BarWish
+from preprocess.passes.equalize_width.clearance import Obstacles
 from preprocess.passes.equalize_width.findings import bar_findings
-from preprocess.passes.equalize_width.lay_out import BarMeasures, GroupBars, all_bars, lay_out_bars
+from preprocess.passes.equalize_width.lay_out import BarRules, GroupBars, all_bars, lay_out_bars
 from preprocess.passes.equalize_width.page import grown_page, growth_unit
-from preprocess.passes.equalize_width.room import PartExtent, RoomWish, expect_room, part_extent
+from preprocess.passes.equalize_width.room import PartExtent, expect_room, part_extent
 from preprocess.passes.equalize_width.search import predicted_evenness, search_bars
 from preprocess.passes.equalize_width.search_findings import (
     bars_suffice,
@@ -33,7 +31,6 @@ from preprocess.passes.equalize_width.search_findings import (
     out_of_reach,
 )
 from preprocess.passes.equalize_width.telecentric_error import telecentric_error_of
-from preprocess.units import Length, Share, Time
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -42,26 +39,14 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
-    from preprocess.passes.equalize_width.lay_out import ClearTest
+    from preprocess.model.bench.machine import Machine
 
 _ROUNDING = 1.5
 """Steps of the written grid that are added to the clearance, so that rounding cannot eat it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Until(Declared):
-    """Evenness that the search for bars has to reach."""
-
-    evenness: Annotated[
-        Share,
-        Gt(0),
-        Le(1),
-        Doc("largest excess of a row's heat over the median of all rows, and of the wide ones"),
-    ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EqualizeWidth(Params):
+class EqualizeWidth(BarWish):
     """Put sacrificial bars on both sides of the part, so that all rows are equally wide.
 
     Every lit row of a raster group gets one width, at any scan angle. The beam sweeps the bars with
@@ -79,33 +64,6 @@ class EqualizeWidth(Params):
         keeps=frozenset({FILLED, MERGED, SEPARATE, ZONED}),
         seals=frozenset({BARRED}),
     )
-
-    clearance: Annotated[
-        Length, Ge(0), Doc("smallest distance from a bar to the part's silhouette")
-    ] = 2.0
-    bar: Annotated[Length, Gt(0), Doc("width of a bar")] = 0.6
-    gap: Annotated[Length, Gt(0), Doc("distance between bars of groups that share rows")] = 0.4
-    to_art: Annotated[Length, Ge(0), Doc("smallest distance from a bar to the artwork")] = 0.5
-    field_margin: Annotated[
-        Length, Ge(0), Doc("smallest distance from a bar to the edge of the machine's field")
-    ] = 0.5
-    span: Annotated[
-        Length | None,
-        Gt(0),
-        Doc("width of rows with bars; if missing, the part's width plus twice clearance and bar"),
-    ] = None
-    narrower_than: Annotated[
-        Length | None, Gt(0), Doc("only rows narrower than this get bars; if missing, all rows")
-    ] = None
-    quicker_than: Annotated[
-        Time | None,
-        Gt(0),
-        Doc("only rows with a return time below this get bars"),
-    ] = None
-    until: Annotated[
-        Until | None,
-        Doc("search for the smallest span and the fewest rows with bars that predict even rows"),
-    ] = None
 
     def contract_on(self, bench: Bench) -> Contract:
         """Paths must be merged where the software sweeps each path by itself."""
@@ -140,11 +98,14 @@ class EqualizeWidth(Params):
     def _outcome(self, artwork: Artwork, bench: Bench, laid: BarLayout) -> Outcome:
         expect_first(artwork, laid.barred)
         after = with_bars(artwork, laid)
-        self._expect_place(after, laid.barred, bench)
-        slant, machine = telecentric_error_of(bench), bench.machine_or_default
+        machine = bench.machine_or_default
+        obstacles = _obstacles(after, bench, self.clearance)
+        obstacles.expect_clear(laid.barred)
+        obstacles.expect_kept_off(laid.barred)
+        expect_room(laid.barred, union(artwork.parts), field_box(after, machine), self)
         return Outcome(
             artwork=after,
-            findings=bar_findings(artwork.page, after, laid.barred, laid.sides, slant, machine),
+            findings=bar_findings(artwork.page, after, laid, machine),
             changes=_changes(laid.barred),
         )
 
@@ -213,12 +174,8 @@ class EqualizeWidth(Params):
     def _sides(
         self, artwork: Artwork, groups: Sequence[RasterGroup], bench: Bench
     ) -> dict[float, PartExtent]:
-        parts, axis = union(artwork.parts), _axis(artwork, bench)
-        slant = telecentric_error_of(bench)
-        angles = dict.fromkeys(group.angle for group in groups)
-        return {
-            angle: part_extent(parts, angle, self._away(artwork), axis, slant) for angle in angles
-        }
+        obstacles = _obstacles(artwork, bench, self._away(artwork))
+        return {group.angle: part_extent(obstacles, group.angle) for group in groups}
 
     def _away(self, artwork: Artwork) -> float:
         return self.clearance + _ROUNDING * 10.0**-artwork.drawing.decimals
@@ -231,39 +188,14 @@ class EqualizeWidth(Params):
         bench: Bench,
     ) -> tuple[GroupBars, ...]:
         innermost = {a: (side.middle, self._span(side)) for a, side in sides.items()}
-        measures = BarMeasures(
-            bar=self.bar,
-            gap=self.gap,
-            to_art=self.to_art,
-            below=self.narrower_than,
-            quicker=self.quicker_than,
-            machine=bench.machine_or_default,
-            clear=None if self.until is None else self._room(artwork, bench),
-        )
-        return lay_out_bars(groups, innermost, measures, bench.machine_or_default.first_row)
+        obstacles = _obstacles(artwork, bench, self._away(artwork))
+        clear = None if self.until is None else obstacles.clear
+        return lay_out_bars(groups, innermost, BarRules(self, bench.machine_or_default, clear))
 
     def _span(self, side: PartExtent) -> float:
         """The span given; a search stops at the span that clears the whole part."""
         full = side.span(self.bar)
         return full if self.span is None else min(self.span, full) if self.until else self.span
-
-    def _room(self, artwork: Artwork, bench: Bench) -> ClearTest:
-        axis, slant = _axis(artwork, bench), telecentric_error_of(bench)
-        return clearance_test(artwork.parts, artwork.keep_off, self._away(artwork), axis, slant)
-
-    def _expect_place(self, artwork: Artwork, barred: Sequence[GroupBars], bench: Bench) -> None:
-        axis, slant = _axis(artwork, bench), telecentric_error_of(bench)
-        expect_clear(barred, artwork.parts, self.clearance, axis, slant)
-        expect_kept_off(barred, artwork.keep_off, axis, slant)
-        wish = RoomWish(
-            clearance=self.clearance,
-            bar=self.bar,
-            gap=self.gap,
-            margin=self.field_margin,
-            decided_span=self.span is not None,
-        )
-        field = field_box(artwork, bench.machine_or_default)
-        expect_room(barred, union(artwork.parts), field, wish)
 
 
 def _has_rows(shape: Shape) -> bool:
@@ -278,10 +210,16 @@ def _expect_parts(artwork: Artwork) -> None:
         )
 
 
-def _axis(artwork: Artwork, bench: Bench) -> tuple[float, float]:
-    """Point of the page on the optical axis: the middle of the field."""
+def _obstacles(artwork: Artwork, bench: Bench, clearance: float) -> Obstacles:
+    """Obstacles of bars; the optical axis meets the page in the middle of the field."""
     field = field_box(artwork, bench.machine_or_default)
-    return centre_of_parts(artwork) if field is None else (field.centroid.x, field.centroid.y)
+    axis = centre_of_parts(artwork) if field is None else (field.centroid.x, field.centroid.y)
+    return Obstacles(
+        parts=artwork.parts,
+        keep_off=artwork.keep_off,
+        clearance=clearance,
+        slant=telecentric_error_of(bench, axis),
+    )
 
 
 def _changes(barred: Sequence[GroupBars]) -> tuple[Change, ...]:

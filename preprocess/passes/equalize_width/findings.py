@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.bench.machine import Machine
+    from preprocess.passes.equalize_width.apply import BarLayout
     from preprocess.passes.equalize_width.lay_out import GroupBars
     from preprocess.passes.equalize_width.room import PartExtent
-    from preprocess.passes.equalize_width.telecentric_error import TelecentricError
 
 _CARD = (
     "a matt sacrificial card must lie there, beyond the bars on all sides; no bare reflective metal"
@@ -34,13 +34,12 @@ _CARD = (
 def bar_findings(
     before: Page,
     after: Artwork,
-    barred: Sequence[GroupBars],
-    sides: Mapping[float, PartExtent],
-    slant: TelecentricError | None,
+    laid: BarLayout,
     machine: Machine,
 ) -> tuple[Finding, ...]:
     """All findings about the bars of an artwork; `before` is its page without bars."""
-    beyond = {angle: side.beyond(_widest(barred, angle), slant) for angle, side in sides.items()}
+    barred, sides = laid.barred, laid.sides
+    beyond = {angle: side.beyond(_widest(barred, angle)) for angle, side in sides.items()}
     return (
         _backing(barred, max(beyond.values())),
         *_slants(sides, beyond),

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon, Polygon
 
     from preprocess.arrays import Floats
+    from preprocess.passes.equalize_width.bar_wish import BarWish
+    from preprocess.passes.equalize_width.clearance import Obstacles
     from preprocess.passes.equalize_width.lay_out import GroupBars
     from preprocess.passes.equalize_width.telecentric_error import TelecentricError
 
@@ -39,34 +41,27 @@ class PartExtent:
     """The parts seen along the rows: middle and width of their joint box, mm.
 
     `clearance` is the distance of the innermost bars from that box, `grown` its share for the
-    slant of the beam, `axis` the position of the optical axis along the rows.
+    `slant` of the beam, `axis` the position of the optical axis along the rows.
     """
 
     middle: float
     width: float
     clearance: float
+    grown: float
     axis: float
-    grown: float = 0.0
+    slant: TelecentricError
 
     def span(self, bar: float) -> float:
         """Distance between the outer edges of the innermost bars, mm."""
         return self.width + 2 * (self.clearance + bar)
 
-    def beyond(self, span: float, slant: TelecentricError | None) -> float:
+    def beyond(self, span: float) -> float:
         """Distance, mm, by which light of a span (mm) lands outside its bars, spot included."""
-        if slant is None:
-            return 0.0
         off = abs(self.middle - self.axis)
-        return slant.shift(span / 2 + off) + slant.half_spot
+        return self.slant.shift(span / 2 + off) + self.slant.half_spot
 
 
-def part_extent(
-    parts: MultiPolygon,
-    angle: float,
-    clearance: float,
-    axis: tuple[float, float],
-    slant: TelecentricError | None,
-) -> PartExtent:
+def part_extent(obstacles: Obstacles, angle: float) -> PartExtent:
     """Width of the parts along the rows, and the clearance that their bars need.
 
     On a side where a bar stands between part and optical axis (a point of the page) the light
@@ -74,33 +69,22 @@ def part_extent(
     spot: both are added to the clearance, alike on both sides, so that bars stay symmetric. On
     the other side it lands farther out, and the backing must reach there.
     """
-    left, _, right, _ = RowFrame(angle).to_rows(parts).bounds
-    at, _ = RowFrame(angle).to_uv(*axis)
-    grown = 0.0
-    if slant is not None:
-        grown = max(0.0, *(slant.shift(x) + slant.half_spot for x in (left - at, at - right)))
+    slant = obstacles.slant
+    left, _, right, _ = RowFrame(angle).to_rows(union(obstacles.parts)).bounds
+    at, _ = RowFrame(angle).to_uv(*slant.axis)
+    grown = max(0.0, *(slant.shift(x) + slant.half_spot for x in (left - at, at - right)))
     return PartExtent(
         middle=(left + right) / 2,
         width=right - left,
-        clearance=clearance + grown,
-        axis=at,
+        clearance=obstacles.clearance + grown,
         grown=grown,
+        axis=at,
+        slant=slant,
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomWish:
-    """Measures that the recipe asks of bars, mm; remedies use the same terms."""
-
-    clearance: float
-    bar: float
-    gap: float
-    margin: float
-    decided_span: bool
-
-
 def expect_room(
-    barred: Sequence[GroupBars], parts: MultiPolygon, field: Polygon | None, wish: RoomWish
+    barred: Sequence[GroupBars], parts: MultiPolygon, field: Polygon | None, wish: BarWish
 ) -> None:
     """Expect all bars to lie in the field, a margin away from its edge.
 
@@ -111,17 +95,17 @@ def expect_room(
         return
     corners = shapely.get_coordinates(all_bars(barred))
     left, top, right, bottom = field.bounds
-    inner = wish.margin - _SLACK
+    inner = wish.field_margin - _SLACK
     room = (left + inner, top + inner, right - inner, bottom - inner)
     if _fits(corners, room):
         return
     middle = ((left + right) / 2, (top + bottom) / 2)
-    width, height = 2 * (np.abs(corners - np.asarray(middle)).max(axis=0) + wish.margin)
+    width, height = 2 * (np.abs(corners - np.asarray(middle)).max(axis=0) + wish.field_margin)
     widest = max(entry.span for entry in barred)
     raise Refusal(
         f"bars have no room: with them rows are {widest:.2f} mm wide, and the field of "
         f"{digits(right - left)} × {digits(bottom - top)} mm needs a margin of "
-        f"{digits(wish.margin)} mm",
+        f"{digits(wish.field_margin)} mm",
         "use one that fits: " + "; ".join(_proposals(barred, parts, room, wish, (width, height))),
     )
 
@@ -130,16 +114,15 @@ def _proposals(
     barred: Sequence[GroupBars],
     parts: MultiPolygon,
     room: tuple[float, ...],
-    wish: RoomWish,
+    wish: BarWish,
     needed: tuple[float, float],
 ) -> Iterator[str]:
-    clearances = [] if wish.decided_span else _tenths_below(wish.clearance, 0)
-    for clearance in clearances:
+    for clearance in _tenths_below(wish.clearance, 0) if wish.span is None else []:
         if _fits(_narrowed(barred, wish.clearance - clearance, 0.0), room):
             yield f"a clearance of up to {digits(clearance)} mm"
             break
-    for bar in _tenths_below(wish.bar, 1):
-        if not wish.decided_span and _fits(_narrowed(barred, 0.0, wish.bar - bar), room):
+    for bar in _tenths_below(wish.bar, 1) if wish.span is None else []:
+        if _fits(_narrowed(barred, 0.0, wish.bar - bar), room):
             yield f"bars of up to {digits(bar)} mm"
             break
     angles = [a for a in _OTHER_ANGLES if _fits(_at_angle(barred, parts, a, wish), room)]
@@ -171,7 +154,7 @@ def _narrowed(barred: Sequence[GroupBars], clearance: float, bar: float) -> Floa
 
 
 def _at_angle(
-    barred: Sequence[GroupBars], parts: MultiPolygon, angle: float, wish: RoomWish
+    barred: Sequence[GroupBars], parts: MultiPolygon, angle: float, wish: BarWish
 ) -> Floats:
     lanes = max(entry.lane for entry in barred)
     left, _, right, _ = RowFrame(angle).to_rows(parts).bounds

@@ -20,7 +20,8 @@ from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Direction
-from preprocess.passes.equalize_width.equalize_width import EqualizeWidth, Until
+from preprocess.passes.equalize_width.bar_wish import Until
+from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
 from preprocess.passes.equalize_width.search import search_bars, steps_to
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe

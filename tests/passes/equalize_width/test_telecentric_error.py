@@ -16,6 +16,8 @@ from preprocess.passes.equalize_width.telecentric_error import (
     telecentric_error_of,
 )
 
+AXIS = (50.0, 30.0)
+
 
 def test_the_beam_widens_by_the_square_root_of_two_at_the_rayleigh_length():
     waist, wavelength = 0.03, 1.064e-3
@@ -27,22 +29,18 @@ def test_the_beam_widens_by_the_square_root_of_two_at_the_rayleigh_length():
 
 def test_the_beam_lands_outward_by_similar_triangles():
     # 10 mm below the focal plane, 30 mm from the axis, f 160 mm: 1.875 mm
-    assert TelecentricError(height=10, focal_length=160, half_spot=0).shift(30) == pytest.approx(
+    assert TelecentricError(axis=AXIS, height=10, focal_length=160).shift(30) == pytest.approx(
         1.875
     )
 
 
 def test_a_vertical_beam_or_a_part_on_the_bed_has_no_slant():
     lens = Machine(focal_length=160.0, spot=0.06)
-    assert (
-        telecentric_error_of(Bench(machine=Machine(), parts=(Part(outline=(1, 1), height=9.0),)))
-        is None
-    )
-    assert telecentric_error_of(Bench(machine=lens, parts=(Part(outline=(1, 1)),))) is None
-    assert (
-        telecentric_error_of(Bench(machine=lens, parts=(Part(outline=(1, 1), height=9.0),))).height
-        == 9.0
-    )
+    flat, high = Part(outline=(1, 1)), Part(outline=(1, 1), height=9.0)
+    for machine, part in ((Machine(), high), (lens, flat)):
+        upright = telecentric_error_of(Bench(machine=machine, parts=(part,)), AXIS)
+        assert (upright.shift(30.0), upright.half_spot) == (0.0, 0.0)
+    assert telecentric_error_of(Bench(machine=lens, parts=(high,)), AXIS).height == 9.0
 
 
 def test_a_hair_below_no_angle_is_no_angle():
