@@ -15,8 +15,8 @@ from shapely import Polygon
 from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.medial_axis.centre_lines import centre_lines
 from preprocess.geometry.medial_axis.parallel_lines import parallel_lines
+from preprocess.geometry.overlay.arrangement import fill_contours
 from preprocess.geometry.overlay.booleans import union
-from preprocess.geometry.overlay.fill_rules import fill_contours
 from tests.benchmarks import art
 from tests.benchmarks.table import HEAD, Line, seconds
 

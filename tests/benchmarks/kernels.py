@@ -18,9 +18,9 @@ from preprocess.geometry.base.flatten import flatten_cubics
 from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.base.sweep import rings_of, sweep_contours
 from preprocess.geometry.offset.offset import shrink_area
+from preprocess.geometry.overlay.arrangement import fill_contours
 from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.overlay.components import groups_within
-from preprocess.geometry.overlay.fill_rules import fill_contours
 from preprocess.geometry.rows.visit_order import spread_order, visit_spacing
 from tests.benchmarks import art
 from tests.benchmarks.table import HEAD, Line, seconds

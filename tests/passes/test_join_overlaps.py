@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from shapely import MultiLineString, MultiPolygon, Point, box
 
 from preprocess.engine.facts import MERGED, SEPARATE
-from preprocess.geometry.overlay.fill_rules import fill_contours
+from preprocess.geometry.overlay.arrangement import fill_contours
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench

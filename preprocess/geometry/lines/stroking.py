@@ -17,8 +17,8 @@ from shapely import MultiLineString, MultiPolygon
 
 from preprocess.geometry.base.normalise import NOTHING
 from preprocess.geometry.base.rounding import round_coordinates
+from preprocess.geometry.overlay.arrangement import fill_contours
 from preprocess.geometry.overlay.booleans import difference, intersection, union
-from preprocess.geometry.overlay.fill_rules import fill_contours
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats

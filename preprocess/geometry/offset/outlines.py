@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.normalise import as_lines
+from preprocess.geometry.overlay.arrangement import fill_contours
 from preprocess.geometry.overlay.booleans import cut_away
-from preprocess.geometry.overlay.fill_rules import fill_contours
 
 if TYPE_CHECKING:
     from shapely import MultiLineString, MultiPolygon

@@ -9,7 +9,7 @@ from shapely import MultiPolygon
 from shapely.affinity import affine_transform
 
 from preprocess.geometry.base.sweep import rings_of
-from preprocess.geometry.overlay.fill_rules import fill_contours
+from preprocess.geometry.overlay.arrangement import fill_contours
 
 if TYPE_CHECKING:
     from preprocess.geometry.base.row_frame import Geometry

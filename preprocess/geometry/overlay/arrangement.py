@@ -1,18 +1,20 @@
-"""Arrangement of contours that may cross anything: its faces, and their winding numbers.
+"""Area that the contours of one path, which may cross anything, fill by a fill rule.
 
-Winding numbers come from the raw contours, because noding merges edges that are traced twice.
+It consists of faces of their arrangement, chosen by winding number. Winding numbers come from the
+raw contours, because noding merges edges that are traced twice. Source of the rules: SVG 1.1,
+section 11.3, `fill-rule`.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import shapely
 from shapely import GEOSException, MultiPolygon
 
 from preprocess.geometry.base.connected import component_members
-from preprocess.geometry.base.normalise import as_area, polygons_of
+from preprocess.geometry.base.normalise import NOTHING, as_area, polygons_of
 from preprocess.geometry.base.ranges import expand_ranges
 from preprocess.geometry.overlay import clipper
 
@@ -27,7 +29,28 @@ if TYPE_CHECKING:
 
 FALLBACK_GRID = 1e-6
 _FEW = 16
+_FEWEST = 3
 _MOST_CROSSINGS = 500_000
+
+
+def fill_contours(contours: Sequence[Floats], rule: Literal["nonzero", "evenodd"]) -> MultiPolygon:
+    """Area that the contours of one path fill.
+
+    Args:
+        contours: arrays of N x 2 in mm, implicitly closed, rounded to 1e-6 mm.
+        rule: SVG's fill rule.
+
+    Returns:
+        A valid area. Contours of fewer than three points and those without area give nothing.
+    """
+    rings = [contour for contour in map(_open, contours) if len(contour) >= _FEWEST]
+    if not rings:
+        return NOTHING
+    if len(rings) == 1:
+        single = shapely.polygons(rings[0])
+        if shapely.is_valid(single):
+            return shapely.multipolygons([single])
+    return fill_arrangement(rings, rule)
 
 
 def fill_arrangement(contours: Sequence[Floats], rule: WindingRule) -> MultiPolygon:
@@ -98,6 +121,12 @@ def _beside(
         chosen = (portion == number) & (stop > first)
         edge, height = expand_ranges(first[chosen], stop[chosen])
         yield edges[:, chosen], edge, height
+
+
+def _open(contour: Floats) -> Floats:
+    points = np.asarray(contour, dtype=np.float64).reshape(-1, 2)
+    repeated = len(points) > 1 and (points[0] == points[-1]).all()
+    return points[:-1] if repeated else points
 
 
 def _closed(contours: Sequence[Floats]) -> tuple[Floats, Indices]:

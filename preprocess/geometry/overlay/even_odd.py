@@ -15,7 +15,7 @@ import shapely
 from preprocess.geometry.base.connected import component_members
 from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.base.normalise import as_area, as_lines
-from preprocess.geometry.overlay.fill_rules import fill_contours
+from preprocess.geometry.overlay.arrangement import fill_contours
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

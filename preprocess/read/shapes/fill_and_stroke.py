@@ -13,7 +13,7 @@ from preprocess.geometry.base.normalise import NO_LINES, NOTHING
 from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.lines.dashes import cut_into_dashes
 from preprocess.geometry.lines.stroking import outline_stroke
-from preprocess.geometry.overlay.fill_rules import fill_contours
+from preprocess.geometry.overlay.arrangement import fill_contours
 from preprocess.model.artwork.shape import Stroke
 from preprocess.read.shapes.flatten import MOST_VERTICES, Contour, FlattenJob, flatten_paths
 from preprocess.read.shapes.regions import intersect_clip

@@ -9,8 +9,8 @@ import shapely
 
 from preprocess.geometry.base.affine import map_points
 from preprocess.geometry.base.rounding import round_coordinates
+from preprocess.geometry.overlay.arrangement import fill_contours
 from preprocess.geometry.overlay.booleans import intersection
-from preprocess.geometry.overlay.fill_rules import fill_contours
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon

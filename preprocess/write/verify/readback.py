@@ -9,12 +9,13 @@ import re
 from collections import Counter, deque
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
 from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.picture import LAYER
 from preprocess.units import digits
 from preprocess.write.verify.expected import expected_path
-from preprocess.write.verify.image_match import wrong_pictures
 from preprocess.write.verify.parsing import ForeignMarkup, parse_written
 from preprocess.write.verify.path_sums import path_sums
 from preprocess.write.verify.ring_match import same_lines, same_rings
@@ -27,6 +28,10 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.write.verify.expected import ExpectedPath
     from preprocess.write.verify.parsing import ReadDrawing, ReadLayer, ReadPath
+
+
+_NEAR = 1.5
+"""How many steps of the written grid a corner may be off: its place and its size are rounded."""
 
 
 def disagreements(
@@ -45,7 +50,7 @@ def disagreements(
     found = list(_page(drawing, artwork.page, 10.0**-artwork.drawing.decimals))
     read = list(drawing.layers)
     pictured = read.pop() if read and read[-1].images else None
-    found.extend(wrong_pictures(artwork, pictured))
+    found.extend(_pictures(artwork, pictured))
     for output in output_layers(artwork, guides=guides):
         wanted = [expected_path(shape, artwork) for shape in output.shapes]
         if all(one.negligible for one in wanted) and not (read and read[0].title == output.id):
@@ -73,6 +78,24 @@ def _page(drawing: ReadDrawing, page: Page, grid: float) -> Iterator[str]:
         yield f"the page is {drawing.size} with viewBox {drawing.view!r}"
     elif any(abs(a - b) > grid for a, b in zip(numbers, wanted, strict=True)):
         yield f"the page measures {numbers} instead of {wanted}"
+
+
+def _pictures(artwork: Artwork, layer: ReadLayer | None) -> Iterator[str]:
+    """What the layer of pictures holds otherwise than the artwork says."""
+    images = layer.images if layer else ()
+    if layer and (layer.paths or layer.title != LAYER):
+        yield f"the layer of pictures holds paths or is titled {layer.title!r}"
+    if len(images) != len(artwork.pictures):
+        yield f"{len(images)} pictures instead of {len(artwork.pictures)}"
+        return
+    grid = 10.0**-artwork.drawing.decimals
+    shift = np.array((artwork.page.left, artwork.page.top))
+    for image, picture in zip(images, artwork.pictures, strict=True):
+        if image.href != picture.href:
+            yield f"picture {picture.id}: its data were changed"
+        off = np.abs(image.corners - (np.array(picture.corners) - shift)).max()
+        if not off <= _NEAR * grid:
+            yield f"picture {picture.id}: a corner is off by {digits(off, 3)} mm"
 
 
 def _ids(drawing: ReadDrawing) -> Iterator[str]:

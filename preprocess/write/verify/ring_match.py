@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from preprocess.geometry.base.polylines import start_at_topmost
-from preprocess.geometry.overlay.fill_rules import fill_contours
+from preprocess.geometry.overlay.arrangement import fill_contours
 from preprocess.write.verify.path_sums import shoelaces
 
 if TYPE_CHECKING:

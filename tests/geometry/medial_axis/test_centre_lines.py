@@ -16,7 +16,7 @@ from shapely import LineString, MultiPolygon, Point, Polygon, box
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.medial_axis.centre_lines import centre_lines
 from preprocess.geometry.medial_axis.parallel_lines import parallel_lines
-from preprocess.geometry.overlay.fill_rules import fill_contours
+from preprocess.geometry.overlay.arrangement import fill_contours
 from tests.benchmarks import art
 
 WIDTH, LEAST = 0.3, 0.6

@@ -9,9 +9,9 @@ from scipy import ndimage
 from shapely import MultiPolygon, Point, box
 
 from preprocess.geometry.base.normalise import NOTHING
+from preprocess.geometry.overlay.arrangement import fill_contours
 from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.overlay.components import components, groups_within
-from preprocess.geometry.overlay.fill_rules import fill_contours
 
 
 def square(middle, size):

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from preprocess.geometry.rows.hilbert import hilbert_index
 from preprocess.geometry.rows.two_opt import two_opt
 from preprocess.geometry.rows.visit_order import (
+    hilbert_index,
     hilbert_order,
     path_length,
     recent_distances,

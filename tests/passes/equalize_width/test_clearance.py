@@ -58,6 +58,7 @@ def test_bars_keep_the_clearance_from_every_part():
     assert clears(BESIDE, 2.0)
     assert not clears(BESIDE, 2.001)
     assert not clears(BESIDE, 2.0, parts=(PART, BESIDE_TOO))
+    assert not clears(BESIDE, 2.001, replace(LEAN, half_spot=0.0))  # its light lands 2.6 mm away
 
 
 def test_light_that_lands_nearer_counts():
@@ -115,6 +116,8 @@ def test_a_search_asks_for_the_same_room():
     near = (box(37.6, 25, 38.1, 35), box(62.0, 25, 62.6, 35))
     assert has_room(*BESIDE) == [True, True]
     assert has_room(*near) == [False, True]
+    outward = replace(LEAN, half_spot=0.0)  # light of the left bar lands at 50 - 11.9 · 1.05
+    assert has_room(*near, slant=outward) == [False, True]
     assert has_room(*BESIDE, parts=(PART, BESIDE_TOO)) == [True, False]
     clip = MultiPolygon([box(62.6, 30, 66, 33)])
     assert has_room(*BESIDE, keep_off=(clip,)) == [True, False]

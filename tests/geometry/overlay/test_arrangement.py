@@ -11,7 +11,7 @@ from shapely import box
 
 from preprocess.geometry.overlay import arrangement as faces
 from preprocess.geometry.overlay import clipper
-from preprocess.geometry.overlay.fill_rules import fill_contours
+from preprocess.geometry.overlay.arrangement import fill_contours
 from tests.geometry.rows_agree import area_error, worst_row
 
 RULES = ("nonzero", "evenodd")
