@@ -41,10 +41,16 @@ def prepare(folder: Path, number: int) -> None:
     (folder / "fern.yaml").write_text(RECIPE.format(power=20 + number % 11), "utf-8")
 
 
-def begin(folder: Path) -> int:
-    """A child that runs the whole command; the libraries are loaded already."""
+def begin(folder: Path) -> tuple[int, int]:
+    """A child that runs the whole command, and a pipe that ends with it and all it started.
+
+    The libraries are loaded already.
+    """
+    reading, writing = os.pipe()
     child = os.fork()
-    if child == 0:
+    if child:
+        os.close(writing)
+    else:
         os.chdir(folder)
         options = [word for pair in OUTPUTS.items() for word in pair]
         sys.argv = ["evenmark", "run", "fern.yaml", "--no-heat", "--quiet", *options]
@@ -57,7 +63,14 @@ def begin(folder: Path) -> int:
             code = int(left.code or 0)
         finally:
             os._exit(code)
-    return child
+    return child, reading
+
+
+def await_end(child: int, reading: int) -> int:
+    """Wait for the child, and for who renames on its behalf; its exit status."""
+    os.read(reading, 1)
+    os.close(reading)
+    return os.waitpid(child, 0)[1]
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -83,7 +96,7 @@ def state(folder: Path, old: dict[str, bytes]) -> str:
 def whole_run(folder: Path) -> float:
     """Seconds from fork to end of a run that nobody kills."""
     start = time.monotonic()
-    _, status = os.waitpid(begin(folder), 0)
+    status = await_end(*begin(folder))
     assert status == 0, status
     return time.monotonic() - start
 
@@ -110,14 +123,14 @@ def kill_often(folder: Path, times: int, seed: int) -> Counter[str]:
     for number in range(1, times + 1):
         old = contents(folder)
         prepare(folder, number)
-        child = begin(folder)
+        child, reading = begin(folder)
         if number % 2:
             time.sleep(chance.uniform(0.0, 1.3 * lasts))
         else:
             await_writing(folder, child)
             time.sleep(chance.uniform(0.0, 0.03))
         os.kill(child, signal.SIGKILL)
-        os.waitpid(child, 0)
+        await_end(child, reading)
         found[state(folder, old)] += 1
         left = [path for path in folder.iterdir() if path.suffix in hidden]
         beside += bool(left)

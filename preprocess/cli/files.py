@@ -210,17 +210,3 @@ def seen_from(holder: str, path: str | Path | None) -> str | None:
         return Path(os.path.relpath(path, folder)).as_posix()
     except ValueError:  # another drive
         return Path(path).resolve().as_posix()
-
-
-def makefile_rule(target: str, inputs: Iterable[Path | None]) -> bytes:
-    """A Makefile rule that names every file that was read.
-
-    Each input also gets an empty rule, so that make does not stop when it is renamed.
-    """
-    names = dict.fromkeys(_escaped(str(path)) for path in inputs if path is not None)
-    empty = "".join(f"{name}:\n" for name in names)
-    return f"{_escaped(target)}: {' '.join(names)}\n{empty}".encode()
-
-
-def _escaped(path: str) -> str:
-    return path.replace("$", "$$").replace("#", "\\#").replace(" ", "\\ ")

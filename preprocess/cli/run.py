@@ -71,7 +71,9 @@ def run(
         made = pipeline.make_report(result, loaded, drawing.title, predicted, beside)
         outputs.append((report, made))
     if depfile:
-        outputs.append((depfile, files.makefile_rule(target, [*inputs, *result.font_files])))
+        from preprocess.write.makefile_rule import makefile_rule
+
+        outputs.append((depfile, makefile_rule(target, [*inputs, *result.font_files])))
     files.write_outputs(outputs, as_json=json, quiet=quiet, keep_old=keep_old)
     if predicted is not None:
         _tell_heat(predicted, quiet=quiet, json=json)

@@ -4,24 +4,19 @@ from __future__ import annotations
 
 import os
 import shutil
-import signal
 import stat
 import tempfile
-import threading
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from preprocess.write.renames import Rename, rename_together
 from preprocess.write.targets import check_target, is_device, unwritable_as_error
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
-
-_ENDING = [
-    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
-]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,9 +29,10 @@ class _Staged:
     part: Path | None
 
     @property
-    def old(self) -> Path:
-        """Where the old file is kept until all is done."""
-        return (self.part or self.target).with_suffix(".old")
+    def rename(self) -> Rename:
+        """What is left to do; the old file is kept beside the new one until all is done."""
+        part = self.part or self.target
+        return Rename(part, self.target, part.with_suffix(".old"))
 
 
 def replace_file(path: Path, data: bytes) -> None:
@@ -75,7 +71,7 @@ def staged_files(outputs: Iterable[tuple[Path, bytes]]) -> Iterator[Callable[[],
     finally:
         for one in staged:
             if one.part is not None:
-                for left in (one.part, one.old):
+                for left in (one.part, one.rename.old):
                     with suppress(OSError):
                         left.unlink()
 
@@ -112,42 +108,24 @@ def _put_in_place(staged: Sequence[_Staged]) -> None:
             with unwritable_as_error(one.path):
                 one.path.write_bytes(one.data)
     files = [one for one in reversed(staged) if one.part is not None]
-    several = files if len(files) > 1 else []
-    for one in several:
+    for one in files if len(files) > 1 else ():
         with unwritable_as_error(one.path):
-            _keep_old(one)
-    with _signals_later():
-        try:
-            for one in files:
-                _rename(one)
-        except BaseException:
-            for one in several:
-                _put_back(one)
-            raise
+            _keep_old(one.rename)
+    failed = rename_together([one.rename for one in files])
+    if failed is not None:
+        number, error = failed
+        with unwritable_as_error(files[number].path):
+            raise error
     for folder in dict.fromkeys(one.target.parent for one in files):
         _settle(folder)
 
 
-def _keep_old(one: _Staged) -> None:
+def _keep_old(one: Rename) -> None:
     if one.target.exists():
         try:
             os.link(one.target, one.old)
         except OSError:  # no links on this disk, or none to files of others
             shutil.copy2(one.target, one.old)
-
-
-def _rename(one: _Staged) -> None:
-    if one.part is not None:
-        with unwritable_as_error(one.path):
-            one.part.replace(one.target)
-
-
-def _put_back(one: _Staged) -> None:
-    with suppress(OSError):
-        if one.old.exists():
-            one.old.replace(one.target)
-        else:
-            one.target.unlink(missing_ok=True)
 
 
 def _settle(folder: Path) -> None:
@@ -158,25 +136,6 @@ def _settle(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
-
-
-@contextmanager
-def _signals_later() -> Iterator[None]:
-    """Hold back what would end the process, until a few renames are done."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    held: list[int] = []
-    before = {
-        number: signal.signal(number, lambda number, _: held.append(number)) for number in _ENDING
-    }
-    try:
-        yield
-    finally:
-        for number, handler in before.items():
-            signal.signal(number, handler or signal.SIG_DFL)
-        for number in held:
-            signal.raise_signal(number)
 
 
 def _mode(target: Path) -> int:

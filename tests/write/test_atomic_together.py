@@ -35,6 +35,14 @@ def new(name: str) -> bytes:
     return f"new {name}".encode()
 
 
+@pytest.fixture(autouse=True, params=["apart", "here"])
+def renaming(request, monkeypatch):
+    """With another process that renames, and where the system has no fork."""
+    if request.param == "here":
+        monkeypatch.delattr(os, "fork")
+    return request.param
+
+
 @pytest.fixture(params=[4, 3, 0], ids=["all old", "one new", "all new"])
 def bed(tmp_path, request):
     """A folder where so many of the four outputs lie already."""
@@ -104,17 +112,38 @@ def test_a_disk_without_links_keeps_copies(monkeypatch, bed):
     assert outcomes(monkeypatch, bed, "copy", OSError(28, "No space left on device")) == 4
 
 
-@pytest.mark.parametrize("step", ["fsync", "rename"])
-def test_interrupted_at_any_of_the_outputs(monkeypatch, bed, step):
-    assert outcomes(monkeypatch, bed, step, KeyboardInterrupt()) >= 4
+def test_interrupted_at_any_of_the_outputs(monkeypatch, bed):
+    assert outcomes(monkeypatch, bed, "fsync", KeyboardInterrupt()) >= 4
 
 
 def test_the_laser_svg_comes_last(monkeypatch, tmp_path):
-    seen = []
-    does = Path.replace
-    monkeypatch.setattr(Path, "replace", lambda a, b: (seen.append(b.name), does(a, b))[1])
+    """The other process is seen by what it leaves: the names so far, in a file."""
+    seen, does = tmp_path / "seen", Path.replace
+
+    def noted(part: Path, target: Path):
+        with seen.open("a") as file:
+            file.write(f"{target.name}\n")
+        return does(part, target)
+
+    monkeypatch.setattr(Path, "replace", noted)
     replace_files((tmp_path / name, new(name)) for name in NAMES)
-    assert seen == list(reversed(NAMES))
+    assert seen.read_text().split() == list(reversed(NAMES))
+
+
+def test_who_renames_is_killed(monkeypatch, bed, renaming):
+    if renaming == "here":
+        pytest.skip("nobody else renames")
+    before, here, does = contents(bed), os.getpid(), Path.replace
+
+    def killed(part: Path, target: Path):
+        if os.getpid() != here and target.name == NAMES[1]:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return does(part, target)
+
+    monkeypatch.setattr(Path, "replace", killed)
+    with pytest.raises(UserError, match="cannot write here"):
+        replace_files((bed / name, new(name)) for name in NAMES)
+    assert contents(bed) == before
 
 
 def test_nothing_is_seen_before_all_lies_ready(bed):
@@ -128,10 +157,10 @@ def test_nothing_is_seen_before_all_lies_ready(bed):
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
 def test_a_signal_among_the_renames_waits_for_the_last(monkeypatch, bed, number):
-    does = Path.replace
+    does, here = Path.replace, os.getpid()
 
     def disturbed(part: Path, target: Path):
-        signal.raise_signal(number)
+        os.kill(here, number)
         return does(part, target)
 
     def end(*_):
