@@ -36,9 +36,9 @@ ENDS = {"l.svg": b"</svg>\n", "o.svg": b"</svg>\n", "s.html": b"</html>\n", "r.j
 
 
 def prepare(folder: Path, number: int) -> None:
-    """Another drawing and another power each time, so that old and new can be told apart."""
-    (folder / "fern.svg").write_text(LEAF.format(bend=1 + number % 7 / 10), "utf-8")
-    (folder / "fern.yaml").write_text(RECIPE.format(power=20 + number % 11), "utf-8")
+    """Another drawing each time, so that each output differs from the last."""
+    (folder / "fern.svg").write_text(LEAF.format(bend=1 + number / 100), "utf-8")
+    (folder / "fern.yaml").write_text(RECIPE.format(power=20 + number % 51), "utf-8")
 
 
 def begin(folder: Path) -> tuple[int, int]:

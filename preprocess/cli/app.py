@@ -9,6 +9,7 @@ import platform
 import sys
 import tempfile
 import traceback
+from contextlib import suppress
 from typing import Annotated
 
 import typer
@@ -28,6 +29,12 @@ from preprocess.cli.run import run
 from preprocess.cli.schema import schema
 from preprocess.cli.series import series
 from preprocess.cli.start import start
+from preprocess.cli.streams import (
+    drop_unwritten,
+    prepare_streams,
+    stream_error,
+    warnings_kept,
+)
 from preprocess.errors import Exit, UserError
 
 app = typer.Typer(
@@ -65,39 +72,53 @@ def evenmark(
 
 def main() -> None:
     """Run a command and leave with its exit code."""
-    sys.exit(_guarded())
+    prepare_streams()
+    try:
+        with warnings_kept() as warned:
+            code = _guarded(warned)
+    finally:
+        drop_unwritten()
+    sys.exit(code)
 
 
-def _guarded() -> int:
-    _escape_what_the_locale_lacks()
+def _guarded(warned: list[str]) -> int:
     try:
         app()
     except UserError as error:
-        show.print_complaints(error, as_json="--json" in sys.argv)
+        _complain(error)
         return Exit.USER
     except KeyboardInterrupt:
         return Exit.INTERRUPTED
     except Exception as error:  # noqa: BLE001 - our bug, whatever it is
-        show.print_sentence(
-            f"This is a bug in evenmark, not in your files: {type(error).__name__}."
-        )
-        show.print_sentence(f"Please send this report to its authors: {_report(error)}")
+        if isinstance(error, OSError) and error.filename is None:  # typer's own pages
+            _complain(stream_error("standard output", error))
+            return Exit.USER
+        with suppress(UserError):
+            show.print_sentence(
+                f"This is a bug in evenmark, not in your files: {type(error).__name__}."
+            )
+            show.print_sentence(f"Please send this report to its authors: {_report(error, warned)}")
         return Exit.BUG
     return Exit.DONE
 
 
-def _escape_what_the_locale_lacks() -> None:
-    for stream in (sys.stdout, sys.stderr):
-        reconfigure = getattr(stream, "reconfigure", None)
-        if reconfigure is not None:
-            reconfigure(errors="backslashreplace")
+def _complain(error: UserError) -> None:
+    """On standard error; what cannot be said there is said on standard output."""
+    try:
+        show.print_complaints(error, as_json="--json" in sys.argv)
+    except UserError as silenced:
+        with suppress(UserError):
+            for one in dict.fromkeys((*error.complaints, *silenced.complaints)):
+                show.print_text(show.escape_controls(f"error: {one}") + "\n")
 
 
-def _report(error: Exception) -> str:
+def _report(error: Exception, warned: list[str]) -> str:
     """Write what is needed to find the bug; returns where it lies."""
     lines = [
         f"evenmark {__version__}, Python {platform.python_version()}, {platform.platform()}\n",
-        f"arguments: {sys.argv[1:]}\n\n",
+        f"arguments: {sys.argv[1:]}\n",
+        *(f"warned: {line}\n" for line in warned),
+        "\n",
         *traceback.format_exception(error),
     ]
     try:

@@ -60,15 +60,18 @@ def check(
 
 def _compare(svg: str | None, report: Path, *, quiet: bool, json: bool) -> None:
     """Whether a written SVG is the one that a report tells of."""
+    from preprocess.model.options.limits import Limits
+    from preprocess.read.xml.drawing_bytes import read_drawing_bytes
     from preprocess.write.digest import sha256_hex
     from preprocess.write.report import output_in_report
 
-    named, digest = output_in_report(files.read_bytes(report, "report"), str(report))
+    most = Limits().file
+    named, digest = output_in_report(read_drawing_bytes(report, most, "report"), str(report))
     if svg is None and named is None:
         remedy = "name the SVG before --against"
         raise wrong("this report does not name its SVG", remedy, place=Place(str(report)))
     path = report.parent / str(named) if svg is None else Path(svg)
-    if sha256_hex(files.read_bytes(path, "SVG")) != digest:
+    if sha256_hex(read_drawing_bytes(path, most, "SVG")) != digest:
         found = f"this is not the file that {report} tells of: changed, or of another run"
         raise wrong(found, "run evenmark again, and keep what it writes", place=Place(str(path)))
     if json:

@@ -28,7 +28,7 @@ def compare(
 
     one, other = files.read_drawing(before), files.read_drawing(after)
     files.check_outputs([out], [one.path, other.path])
-    wanted, title = Wanted(), f"{one.name} and {other.name}"
+    wanted, title = Wanted(), f"{one.title} and {other.title}"
     with limit_memory(wanted.limits.memory, title):
         readings = [read(drawing.data, drawing.name, wanted) for drawing in (one, other)]
         picture = compare_svg(readings[0].artwork, readings[1].artwork, title=title)

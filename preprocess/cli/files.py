@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING
 
 from preprocess.cli import show
 from preprocess.errors import Place, Refusal, wrong
-from preprocess.loading.yaml.text_files import decode_text, read_text
+from preprocess.loading.yaml.text_files import MOST_BYTES, decode_text, read_text
+from preprocess.model.options.limits import Limits
+from preprocess.read.xml.drawing_bytes import expect_text, read_at_most, read_drawing_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -32,8 +34,12 @@ class DrawingFile:
 
     @property
     def title(self) -> str:
-        """The name without its folder: outputs must not depend on where a run was started."""
-        return self.path.name if self.path else self.name
+        """The name without its folder: outputs must not depend on where a run was started.
+
+        Raises:
+            UserError: it is no text, so no output can hold it.
+        """
+        return expect_text(self.path) if self.path else self.name
 
     def beside(self, ending: str) -> str:
         """Default path of an output: beside the drawing, or standard output."""
@@ -42,36 +48,27 @@ class DrawingFile:
         return str(self.path.with_name(f"{self.path.stem}.{ending}"))
 
 
-def read_drawing(path: str | Path) -> DrawingFile:
-    """Read a drawing from a file or from standard input.
+def read_drawing(path: str | Path, limits: Limits | None = None) -> DrawingFile:
+    """Read a drawing from a file or from standard input, no more of it than is allowed.
 
     Raises:
-        UserError: the file is missing, is a folder, or cannot be read.
+        UserError: the file is missing, is a folder, is too large, or cannot be read.
     """
+    most = (limits or Limits()).file
     if str(path) == STREAM:
-        return DrawingFile(sys.stdin.buffer.read(), "standard input", None)
+        name = "standard input"
+        return DrawingFile(read_at_most(sys.stdin.buffer, most, name), name, None)
     path = Path(path)
-    return DrawingFile(read_bytes(path, "drawing"), str(path), path)
-
-
-def read_bytes(path: Path, noun: str) -> bytes:
-    """The bytes of a file that a person named.
-
-    Raises:
-        UserError: the file is missing, is a folder, or cannot be read.
-    """
-    try:
-        return path.read_bytes()
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        found = f"the {noun} cannot be read ({reason})"
-        raise wrong(found, "check the path", place=Place(str(path))) from error
+    return DrawingFile(read_drawing_bytes(path, most), str(path), path)
 
 
 def read_recipe(recipe: str) -> str:
     """The text of a recipe, from a file or from standard input."""
     if recipe == STREAM:
-        return decode_text(sys.stdin.buffer.read(), "<standard input>")
+        data = sys.stdin.buffer.read(MOST_BYTES + 1)
+        if len(data) > MOST_BYTES:
+            raise wrong("the recipe is over 1 MB", "send the file that was meant")
+        return decode_text(data, "<standard input>")
     return read_text(Path(recipe))
 
 
@@ -92,7 +89,7 @@ def load_recipe_and_drawing(
         remedy = "put design: FILE.svg in the recipe, or name the drawing after the recipe"
         raise wrong("the recipe names no design", remedy, place=Place(recipe))
     expect_no_columns(loaded.recipe, recipe)
-    return loaded, read_drawing(loaded.design)
+    return loaded, read_drawing(loaded.design, loaded.wanted.limits)
 
 
 def load_recipe_alone(
@@ -154,8 +151,7 @@ def write_outputs(
     with staged_files(files) as put_in_place:
         for path, data in outputs:
             if path == STREAM:
-                sys.stdout.buffer.write(data)
-                sys.stdout.buffer.flush()
+                show.print_bytes(data)
         put_in_place()
     for path, _ in outputs:
         tell = show.tell_unchanged if path in kept else show.tell_written
@@ -165,7 +161,9 @@ def write_outputs(
 def holds_bytes(path: str, data: bytes) -> bool:
     """Whether a file holds exactly these bytes."""
     try:
-        return path != STREAM and Path(path).read_bytes() == data
+        if path == STREAM or Path(path).stat().st_size != len(data):
+            return False
+        return Path(path).read_bytes() == data
     except OSError:
         return False
 

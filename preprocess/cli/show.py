@@ -18,6 +18,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from preprocess.cli.streams import written_to
 from preprocess.findings import Finding, Severity
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ _STYLES = {"stop": "bold red", "warn": "yellow", "note": "cyan", "error": "bold 
 _STEERING = {"Cc", "Cf", "Cs", "Zl", "Zp"}
 _NARROW = 60
 _MOST_ELEMENTS = 5
+_OUTPUT, _ERROR = "standard output", "standard error"
 
 
 FIRST_MARK = (
@@ -83,7 +85,8 @@ def print_cautions(*, as_json: bool = False, quiet: bool = False) -> None:
 
 def print_result(kind: str, data: dict[str, Any]) -> None:
     """One line of JSON: what a command found out."""
-    sys.stderr.write(json.dumps({"kind": kind, **data}) + "\n")
+    with written_to(_ERROR):
+        sys.stderr.write(json.dumps({"kind": kind, **data}) + "\n")
 
 
 def print_complaints(error: UserError, *, as_json: bool = False) -> None:
@@ -102,8 +105,17 @@ def print_problem(text: str) -> None:
 
 def print_text(text: str) -> None:
     """Text on standard output, unchanged."""
-    sys.stdout.write(text)
-    sys.stdout.flush()
+    with written_to(_OUTPUT):
+        sys.stdout.write(text)
+        sys.stdout.flush()
+
+
+def print_bytes(data: bytes) -> None:
+    """An output on standard output."""
+    with written_to(_OUTPUT):
+        sys.stdout.flush()
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
 
 
 def print_heading(text: str) -> None:
@@ -137,7 +149,8 @@ def print_pairs(rows: Sequence[tuple[str, str]]) -> None:
         table.add_column()
         for name, text in rows:
             table.add_row(Text(escape_controls(name)), Text(escape_controls(text)))
-        console.print(table)
+        with written_to(_OUTPUT):
+            console.print(table)
 
 
 def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
@@ -170,7 +183,8 @@ def _asked_for(text: Text, *, indent: int = 0) -> None:
     """Wrap on a terminal; in a pipe a paragraph stays one line."""
     console = Console(highlight=False)
     if console.is_terminal:
-        console.print(Padding(text, (0, 0, 0, indent), expand=False))
+        with written_to(_OUTPUT):
+            console.print(Padding(text, (0, 0, 0, indent), expand=False))
     else:
         print_text(" " * indent + text.plain + "\n")
 
@@ -190,7 +204,8 @@ def _labelled(label: str, text: str) -> None:
 
 
 def _line(text: Text) -> None:
-    Console(stderr=True, highlight=False).print(text, soft_wrap=True)
+    with written_to(_ERROR):
+        Console(stderr=True, highlight=False).print(text, soft_wrap=True)
 
 
 def _as_data(complaint: Complaint) -> dict[str, Any]:

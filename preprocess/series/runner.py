@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from preprocess.errors import Place, wrong
+from preprocess.errors import Place, UserError, wrong
+from preprocess.read.xml.drawing_bytes import expect_text, read_drawing_bytes
 from preprocess.recipe.text_rules import recipe_for_label
 from preprocess.series.keys import key_of_design, key_of_recipe
 from preprocess.series.log import (
@@ -73,7 +74,7 @@ def _entries(
 
     def tasks() -> Iterator[tuple[int, DesignTask]]:
         for number, design in enumerate(series.designs):
-            entry = _settled(design, old, series.folder, shared, keys, number)
+            entry = _settled(series, number, old, shared, keys)
             if isinstance(entry, LogEntry):
                 known[number] = entry
                 settled.append(entry)
@@ -100,24 +101,20 @@ def _prepare(series: Series) -> None:
 
 
 def _settled(
-    design: SeriesDesign,
-    old: dict[str, LogEntry],
-    folder: Path,
-    shared: str,
-    keys: dict[int, str],
-    number: int,
+    series: Series, number: int, old: dict[str, LogEntry], shared: str, keys: dict[int, str]
 ) -> LogEntry | bytes:
     """The entry of a design that is done or cannot be read; otherwise its bytes."""
+    design = series.designs[number]
     name = design.title
     try:
-        data = design.path.read_bytes()
-    except OSError as error:
-        reason = (error.strerror or "unknown reason").lower()
-        problem = f"{design.path}: the drawing cannot be read ({reason}); check the path"
-        return LogEntry(design=name, status=FAILED, key="", problems=(problem,))
+        data = read_drawing_bytes(design.path, series.loaded.wanted.limits.file)
+        expect_text(design.path)
+    except UserError as error:
+        problems = tuple(map(str, error.complaints))
+        return LogEntry(design=name, status=FAILED, key="", problems=problems)
     keys[number] = key_of_design(shared, data, design)
     before = old.get(name)
-    if before is not None and before.key == keys[number] and outputs_stand(before, folder):
+    if before is not None and before.key == keys[number] and outputs_stand(before, series.folder):
         return replace(before, status=UNCHANGED)
     return data
 

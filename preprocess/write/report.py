@@ -12,6 +12,7 @@ from preprocess.engine.ledger import Amount, totals
 from preprocess.errors import Place, wrong
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
+from preprocess.plain_text import escape_directions
 from preprocess.write.placing import growth, offset
 
 if TYPE_CHECKING:
@@ -144,7 +145,7 @@ def _ledger(run: RunRecord) -> list[Json]:
                     "step": step,
                     "added": _amount(change.added),
                     "removed": _amount(change.removed),
-                    "why": change.why,
+                    "why": escape_directions(change.why),
                 }
                 for step, changes in run.ledger
                 for change in changes
@@ -190,8 +191,8 @@ def _finding(finding: Finding) -> Json:
     return {
         "code": finding.code,
         "severity": str(finding.severity),
-        "message": finding.message,
-        "remedy": finding.remedy,
+        "message": escape_directions(finding.message),
+        "remedy": escape_directions(finding.remedy),
         "elements": list(finding.elements),
         "layer": finding.layer,
         "line": finding.line,

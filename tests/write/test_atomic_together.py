@@ -155,6 +155,31 @@ def test_nothing_is_seen_before_all_lies_ready(bed):
     assert contents(bed) == {name: new(name) for name in NAMES}
 
 
+def test_who_asked_for_the_renames_is_killed(monkeypatch, bed, renaming):
+    """Killed between two renames, by the process that does them."""
+    if renaming == "here":
+        pytest.skip("nobody else renames")
+    does = Path.replace
+    reading, writing = os.pipe()
+    run = os.fork()
+    if run == 0:
+
+        def killing(part: Path, target: Path):
+            if target.name == NAMES[1]:
+                os.kill(run_itself, signal.SIGKILL)
+            return does(part, target)
+
+        run_itself = os.getpid()
+        monkeypatch.setattr(Path, "replace", killing)
+        replace_files((bed / name, new(name)) for name in NAMES)
+        os._exit(0)
+    os.close(writing)
+    assert os.WTERMSIG(os.waitpid(run, 0)[1]) == signal.SIGKILL
+    assert os.read(reading, 1) == b"", "both have ended"
+    os.close(reading)
+    assert {name: (bed / name).read_bytes() for name in NAMES} == {n: new(n) for n in NAMES}
+
+
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
 def test_a_signal_among_the_renames_waits_for_the_last(monkeypatch, bed, number):
     does, here = Path.replace, os.getpid()

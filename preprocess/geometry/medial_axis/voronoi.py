@@ -136,12 +136,17 @@ def subdivide_axis(axis: MedialAxis) -> MedialAxis:
 
 
 def _edges(area: MultiPolygon) -> Floats:
-    """All edges of the outline on the grid, n × 2 × 2; they meet in their ends only."""
-    snapped = snap_to_grid(area, 6)
-    lines = shapely.boundary(snapped)
+    """All edges of the outline on the grid, n × 2 × 2; they meet in their ends only.
+
+    Whether a corner lies on another edge is asked in whole steps, as the diagram sees it: in mm the
+    two may be a rounding apart.
+    """
+    outline = shapely.boundary(snap_to_grid(area, 6))
+    lines = shapely.transform(outline, lambda at: np.rint(at * _STEPS))
     if not shapely.is_simple(lines):
-        lines = shapely.union_all(lines, grid_size=1 / _STEPS)
+        lines = shapely.union_all(lines, grid_size=1)
     points, line = shapely.get_coordinates(shapely.get_parts(lines), return_index=True)
+    points /= _STEPS
     edges = np.stack((points[:-1], points[1:]), axis=1)[line[:-1] == line[1:]]
     return edges[np.any(edges[:, 0] != edges[:, 1], axis=1)]
 

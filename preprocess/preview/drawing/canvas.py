@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypeVar
 import shapely
 from shapely import Geometry
 
+from preprocess.plain_text import escape_directions
 from preprocess.write.svg.decimals import decimal_text
 from preprocess.write.svg.xml_text import escape_text
 
@@ -85,7 +86,7 @@ def path(data: str, paint: Paint) -> list[str]:
 
 def group(name: str, title: str, lines: list[str]) -> list[str]:
     """A group with its title, which viewers show on hover."""
-    return [f'<g id="{name}"><title>{escape_text(title)}</title>', *lines, "</g>"]
+    return [f'<g id="{name}"><title>{_shown(title)}</title>', *lines, "</g>"]
 
 
 def text(
@@ -102,7 +103,7 @@ def text(
     weight = ' font-weight="bold"' if bold else ""
     return (
         f'<text x="{mm(x)}" y="{mm(y)}" font-family="{_FONT}" font-size="{mm(size)}"{weight}'
-        f' fill="{INK}"{anchor}>{escape_text(words)}</text>'
+        f' fill="{INK}"{anchor}>{_shown(words)}</text>'
     )
 
 
@@ -139,7 +140,7 @@ def svg_text(
         f'<svg xmlns="{SVG_NAMESPACE}" version="1.1" width="{wide}mm" height="{high}mm"'
         f' viewBox="0 0 {wide} {high}">'
     )
-    return "\n".join([start, f"<title>{escape_text(title)}</title>", *defs, *lines, "</svg>"])
+    return "\n".join([start, f"<title>{_shown(title)}</title>", *defs, *lines, "</svg>"])
 
 
 def rectangle(x: float, y: float, width: float, height: float) -> str:
@@ -155,6 +156,10 @@ def mm(value: float) -> str:
 def text_width(words: str, *, size: float = TEXT_SIZE) -> float:
     """Width of a text in mm, on the safe side for the usual fonts."""
     return size * sum(map(_em, words))
+
+
+def _shown(words: str) -> str:
+    return escape_text(escape_directions(words))
 
 
 def _cut(word: str, width: float, size: float) -> str:

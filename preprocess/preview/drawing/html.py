@@ -11,6 +11,7 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from lxml import etree
 from markupsafe import Markup
 
+from preprocess.plain_text import escape_directions
 from preprocess.preview.drawing.canvas import SVG_NAMESPACE
 
 _SHARED = "preprocess.preview"
@@ -72,4 +73,5 @@ def _printable(value: object) -> object:
     """Text without control characters; markup of our own is left as it is."""
     if isinstance(value, Markup) or not isinstance(value, str):
         return value
-    return "".join(c for c in value if c == "\n" or unicodedata.category(c) not in _NEVER_TEXT)
+    shown = (c for c in value if c == "\n" or unicodedata.category(c) not in _NEVER_TEXT)
+    return escape_directions("".join(shown))

@@ -11,18 +11,16 @@ import cssselect2
 from lxml import etree
 
 from preprocess.errors import Place, wrong
-from preprocess.model.options.limits import MIB
+from preprocess.read.xml.drawing_bytes import too_large
 from preprocess.read.xml.elements import SVG_NAMESPACE
 from preprocess.read.xml.entities import NestedTooDeepError, holds_markup, tree_with_entities
 from preprocess.read.xml.packed import DamagedPackageError, TooLargeError, unpacked
-from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from cssselect2 import ElementWrapper
 
-    from preprocess.errors import UserError
     from preprocess.model.options.limits import Limits
 
 _DEEPEST_WITH_ENTITIES = 256
@@ -90,19 +88,14 @@ def selectable(element: etree._Element) -> ElementWrapper:
 def _plain(data: bytes, name: str, most: int) -> bytes:
     """The bytes of the XML, at most so many."""
     if len(data) > most:
-        raise _too_large(name, most, f"the file has {digits(len(data) / MIB, 4)} MiB")
+        raise too_large(len(data), most, name)
     try:
         return unpacked(data, most)
     except TooLargeError:
-        raise _too_large(name, most, "the compressed file unpacks to more") from None
+        raise too_large("the compressed file unpacks to more", most, name) from None
     except DamagedPackageError:
         found = "the compressed drawing (gzip) is cut off or damaged"
         raise wrong(found, "copy or export it again", place=Place(name)) from None
-
-
-def _too_large(name: str, most: int, found: str) -> UserError:
-    remedy = "split it, or raise limits: file in the recipe"
-    return wrong(f"{found}, and {digits(most / MIB, 4)} MiB are allowed", remedy, place=Place(name))
 
 
 def _tree(data: bytes, name: str, deepest: int) -> etree._Element:
