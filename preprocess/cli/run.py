@@ -18,6 +18,7 @@ from preprocess.cli.options import (
 )
 from preprocess.errors import Exit
 from preprocess.findings import Severity
+from preprocess.write.makefile_rule import makefile_rule
 
 if TYPE_CHECKING:
     from preprocess.marking.prediction import Prediction
@@ -63,16 +64,14 @@ def run(
         if overlay:
             outputs.append((overlay, pipeline.make_overlay(result, drawing.title)))
         if sheet:
-            beside = files.seen_from(sheet, target)
-            made = pipeline.make_sheet(result, loaded, drawing.title, predicted, beside)
-            outputs.append((sheet, made))
+            svg = files.seen_from(sheet, target)
+            page = pipeline.make_sheet(result, loaded, drawing.title, predicted, svg)
+            outputs.append((sheet, page))
     if report:
-        beside = files.seen_from(report, target)
-        made = pipeline.make_report(result, loaded, drawing.title, predicted, beside)
-        outputs.append((report, made))
+        svg = files.seen_from(report, target)
+        told = pipeline.make_report(result, loaded, drawing.title, predicted, svg)
+        outputs.append((report, told))
     if depfile:
-        from preprocess.write.makefile_rule import makefile_rule
-
         outputs.append((depfile, makefile_rule(target, [*inputs, *result.font_files])))
     files.write_outputs(outputs, as_json=json, quiet=quiet, keep_old=keep_old)
     if predicted is not None:

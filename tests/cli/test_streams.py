@@ -8,9 +8,9 @@ import sys
 from pathlib import Path
 
 import pytest
-from tests.cli.test_outputs import LABEL, RECIPE
 
 from preprocess.cli.app import main
+from tests.cli.test_run_outputs import LABEL, RECIPE
 
 FULL = Path("/dev/full")
 RUN = ("run", "fern.yaml", "--no-heat")
