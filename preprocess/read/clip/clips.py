@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.geometry.base.normalise import NOTHING
-from preprocess.geometry.overlay.booleans import difference, union
+from preprocess.geometry.overlay.booleans import union
+from preprocess.geometry.overlay.topmost import topmost_white
 from preprocess.read.clip.clip_shapes import CSS_SHAPE, css_shape_outline
 from preprocess.read.scene.visit import ElementVisit
 from preprocess.read.shapes.fill_and_stroke import flatten_outlines, painted_areas
@@ -170,16 +171,12 @@ def _bright(
     painted: Sequence[PaintedOutline], tolerance: float, *, by_alpha: bool
 ) -> MultiPolygon | None:
     inked = [(one, one.ink) for one in painted if one.ink and one.ink.alpha > 0]
-    area = NOTHING
-    areas = painted_areas([one for one, _ in inked], tolerance)
-    for (_, ink), paint in zip(inked, areas, strict=True):
+    for _, ink in inked:
         if ink.shaded or ink.alpha < 1 or (not by_alpha and ink.colour not in _BLACK_AND_WHITE):
             return None
-        if by_alpha or ink.colour == "#ffffff":
-            area = union((area, paint))
-        else:
-            area = difference(area, paint)
-    return area
+    areas = painted_areas([one for one, _ in inked], tolerance)
+    white = [by_alpha or ink.colour == "#ffffff" for _, ink in inked]
+    return topmost_white(areas, white)
 
 
 def outlines_bounding_box(painted: Sequence[PaintedOutline]) -> BoundingBox | None:
