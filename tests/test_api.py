@@ -33,7 +33,7 @@ def test_the_blocks_of_the_page_run_one_after_another(
 
 
 def test_the_page_names_everything_that_is_promised() -> None:
-    table = PAGE.partition("| name | what it is |")[2]
+    table = PAGE.partition("| name | meaning |")[2]
     cells = [line.split("|")[1] for line in table.splitlines() if line.startswith("| `")]
     assert sorted(re.findall(r"`(\w+)`", " ".join(cells))) == sorted(api.__all__)
 
