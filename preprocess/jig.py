@@ -17,7 +17,7 @@ from preprocess.findings import Finding, note, on_page, stops, warn
 from preprocess.geometry.offset.offset import grow_area
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.checks.artwork_checks import check_artwork
-from preprocess.marking.machine.datum import DATUM_ARM, Datum, datum_of
+from preprocess.marking.machine.datum import Datum, datum_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.artwork.shape import Shape
@@ -108,8 +108,7 @@ def _card(
 ) -> Artwork:
     score, cut = Operation.SCORE, Operation.CUT
     marks = [
-        _shape(f"datum-{n}", "datum", score, _cross(x, y))
-        for n, (x, y) in enumerate(points.points, 1)
+        _shape(f"datum-{n}", "datum", score, cross) for n, cross in enumerate(points.crosses, 1)
     ]
     name = "field-corner" if points.is_field else "page-corner"
     marks += [
@@ -132,11 +131,6 @@ def _shape(
 ) -> Shape:
     source = Source(id=name, geometry=geometry)
     return Shape(id=name, layer=layer, operation=operation, geometry=geometry, sources=(source,))
-
-
-def _cross(x: float, y: float) -> MultiLineString:
-    arms = [((x - DATUM_ARM, y), (x + DATUM_ARM, y)), ((x, y - DATUM_ARM), (x, y + DATUM_ARM))]
-    return MultiLineString([LineString(arm) for arm in arms])
 
 
 def _corners(frame: Polygon) -> list[MultiLineString]:

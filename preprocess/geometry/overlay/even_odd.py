@@ -7,7 +7,7 @@ back the contours as they were drawn.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -18,13 +18,13 @@ from preprocess.geometry.base.normalise import as_area, as_lines
 from preprocess.geometry.overlay.arrangement import fill_contours
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from shapely import MultiLineString, MultiPolygon
 
     from preprocess.arrays import Floats, Geometries, Indices
 
-    End = tuple[int, int]
+    Way = tuple[int, int]
 
 _STRAIGHT = 20.0
 """A line that turns by more degrees than this in a point does not run on through it."""
@@ -33,24 +33,20 @@ _NEAR = 1e-4
 """mm: what comes closer to a rim than the written grid lies on it."""
 
 
-class _End(NamedTuple):
-    """One end of a stretch of outline: stretch and side (0 where it begins), and its direction."""
-
-    name: End
-    angle: float
-
-
 def fill_crossing_gaps(area: MultiPolygon) -> MultiPolygon:
     """Fill what the contours of an area leave blank only because they cross there.
 
     Holes that cross nothing stay holes. The very same object where no contours cross.
     """
+    if area.is_empty:
+        return area
     outlines = shapely.get_rings(shapely.get_parts(area))
     rings = [shapely.get_coordinates(ring)[:-1] for ring in outlines]
-    crossings = _crossings(rings)
-    if not crossings:
+    points = np.concatenate(rings)
+    onward = _onward(rings, points)
+    if not onward:
         return area
-    contours = _traced(rings, crossings)
+    contours = _traced(rings, points, onward)
     return as_area(shapely.union_all([area, union_of_outlines(contours)]))
 
 
@@ -126,89 +122,53 @@ def _segments(lines: Geometries) -> Geometries:
     return shapely.linestrings(np.stack([points[:-1][joined], points[1:][joined]], axis=1))
 
 
-def _traced(rings: Sequence[Floats], crossings: set[tuple[float, float]]) -> list[Floats]:
-    stretches, whole = _stretches(rings, crossings)
-    onward = dict(_pairs(stretches, crossings))
-    left = dict.fromkeys((number, side) for number in range(len(stretches)) for side in (0, 1))
-    found = list(whole)
-    while left:
-        found.append(_followed(next(iter(left)), stretches, onward, left))
-    return found
+def _onward(rings: Sequence[Floats], points: Floats) -> dict[Way, Way]:
+    """For each way out of a crossing the one that it runs straight on with.
 
-
-def _crossings(rings: Sequence[Floats]) -> set[tuple[float, float]]:
-    """Points that are passed twice or more, all ways straight through."""
-    if not rings:
-        return set()
-    every = np.concatenate(rings)
-    places, count = np.unique(every, axis=0, return_counts=True)
-    several = set(map(tuple, places[count > 1].tolist()))
-    ways: dict[tuple[float, float], list[float]] = {place: [] for place in several}
-    for ring in rings:
-        for i in _visits(ring, several):
-            here = ring[i]
-            for there in (ring[i - 1], ring[(i + 1) % len(ring)]):
-                ways[tuple(here.tolist())].append(float(np.arctan2(*(there - here)[::-1])))
-    return {place for place, angles in ways.items() if _straight(sorted(angles))}
-
-
-def _visits(ring: Floats, places: set[tuple[float, float]]) -> list[int]:
-    return [i for i, place in enumerate(map(tuple, ring.tolist())) if place in places]
-
-
-def _straight(angles: list[float]) -> bool:
-    """Whether each way has another straight opposite, by the order of their directions."""
-    half = len(angles) // 2
-    turns = np.array(angles[half:]) - np.array(angles[:half]) - np.pi
-    return bool(np.abs(turns).max() <= np.radians(_STRAIGHT))
-
-
-def _stretches(
-    rings: Sequence[Floats], crossings: set[tuple[float, float]]
-) -> tuple[list[Floats], list[Floats]]:
-    """Outlines between crossings, and the rings that have none."""
-    stretches: list[Floats] = []
-    whole: list[Floats] = []
-    for ring in rings:
-        visits = _visits(ring, crossings)
-        if not visits:
-            whole.append(ring)
-            continue
-        turned = np.roll(ring, -visits[0], axis=0)
-        cuts = [i - visits[0] for i in visits] + [len(ring)]
-        closed = np.vstack((turned, turned[:1]))
-        stretches += [
-            closed[a : b + 1]
-            for a, b in zip(cuts[:-1], cuts[1:], strict=True)  # noqa: RUF007
-        ]
-    return stretches, whole
-
-
-def _pairs(
-    stretches: Sequence[Floats], crossings: set[tuple[float, float]]
-) -> Iterator[tuple[End, End]]:
-    """For each end of a stretch the end that it runs on with."""
-    ends: dict[tuple[float, float], list[_End]] = {place: [] for place in crossings}
-    for number, points in enumerate(stretches):
-        for side, (here, there) in enumerate(((points[0], points[1]), (points[-1], points[-2]))):
-            angle = float(np.arctan2(*(there - here)[::-1]))
-            ends[tuple(here.tolist())].append(_End((number, side), angle))
-    for mine in ends.values():
-        mine.sort(key=lambda end: end.angle)
+    A crossing is passed twice or more, all ways straight through.
+    """
+    _, place, count = np.unique(points, axis=0, return_inverse=True, return_counts=True)
+    before, after = _neighbours(rings)
+    ways: dict[int, list[tuple[float, Way]]] = {}
+    for here in np.flatnonzero(count[place] > 1).tolist():
+        for there in (before[here], after[here]):
+            angle = float(np.arctan2(*(points[there] - points[here])[::-1]))
+            ways.setdefault(place[here], []).append((angle, (here, there)))
+    onward: dict[Way, Way] = {}
+    for mine in map(sorted, ways.values()):
         half = len(mine) // 2
-        for one, other in zip(mine[:half], mine[half:], strict=True):
-            yield one.name, other.name
-            yield other.name, one.name
+        pairs = list(zip(mine[:half], mine[half:], strict=True))
+        if all(abs(two - one - np.pi) <= np.radians(_STRAIGHT) for (one, _), (two, _) in pairs):
+            onward |= {one: two for (_, one), (_, two) in pairs}
+            onward |= {two: one for (_, one), (_, two) in pairs}
+    return onward
 
 
-def _followed(
-    start: End, stretches: Sequence[Floats], onward: dict[End, End], left: dict[End, None]
-) -> Floats:
-    points: list[Floats] = []
-    end = start
-    while end in left:
-        number, side = end
-        del left[number, 0], left[number, 1]
-        points.append(stretches[number][:: -1 if side else 1][:-1])
-        end = onward[number, 1 - side]
-    return np.concatenate(points)
+def _neighbours(rings: Sequence[Floats]) -> tuple[list[int], list[int]]:
+    """Number of the point before and of the point after each point of all rings."""
+    numbers = np.split(np.arange(sum(map(len, rings))), np.cumsum([len(r) for r in rings])[:-1])
+    before, after = (np.concatenate([np.roll(own, by) for own in numbers]) for by in (1, -1))
+    return before.tolist(), after.tolist()
+
+
+def _traced(rings: Sequence[Floats], points: Floats, onward: dict[Way, Way]) -> list[Floats]:
+    """Rings that cross nothing, and contours that run straight on through the crossings."""
+    before, after = _neighbours(rings)
+    ring = np.repeat(np.arange(len(rings)), [len(one) for one in rings])
+    crossing = sorted({here for here, _ in onward})
+    found = [rings[number] for number in sorted({*range(len(rings))} - {*ring[crossing].tolist()})]
+    gone: set[Way] = set()
+    for start in crossing:
+        way, passed = (start, after[start]), []
+        while way not in gone:
+            gone.add(way)
+            here, there = way
+            passed.append(here)
+            while (there, here) not in onward:
+                passed.append(there)
+                here, there = there, before[there] + after[there] - here
+            gone.add((there, here))
+            way = onward[there, here]
+        if passed:
+            found.append(points[passed])
+    return found

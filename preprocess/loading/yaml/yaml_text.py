@@ -31,10 +31,10 @@ def _says(value: Any) -> bool:
 def _outer(value: Any) -> Any:
     """Lists entry by entry; a mapping of mappings key by key; others on one line."""
     if isinstance(value, list | tuple):
-        return CommentedSeq([_inner(_named(held)) for held in value])
+        return CommentedSeq([one_line(_named(held), terse=True) for held in value])
     if isinstance(value, dict) and all(isinstance(held, dict) for held in value.values()):
-        return CommentedMap({key: _inner(held) for key, held in value.items()})
-    return _inner(value)
+        return CommentedMap({key: one_line(held, terse=True) for key, held in value.items()})
+    return one_line(value, terse=True)
 
 
 def _named(entry: Any) -> Any:
@@ -44,12 +44,13 @@ def _named(entry: Any) -> Any:
     return entry
 
 
-def _inner(value: Any) -> Any:
-    """On one line."""
+def one_line(value: Any, *, terse: bool = False) -> Any:
+    """Mappings and lists on one line; a terse one leaves out keys that say nothing."""
     if isinstance(value, dict):
-        found: Any = CommentedMap({k: _inner(held) for k, held in value.items() if _says(held)})
+        told = {key: held for key, held in value.items() if not terse or _says(held)}
+        found: Any = CommentedMap({key: one_line(held, terse=terse) for key, held in told.items()})
     elif isinstance(value, list | tuple):
-        found = CommentedSeq([_inner(held) for held in value])
+        found = CommentedSeq([one_line(held, terse=terse) for held in value])
     else:
         return value
     found.fa.set_flow_style()

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import shapely
-from shapely import box
+from shapely import MultiLineString, box
 
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.machine.machine_field import field_box
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 _INWARD = 4.0
 """mm from the edges of the frame to a datum point; less in a small frame."""
 
-DATUM_ARM = 1.5
+_ARM = 1.5
 """mm that a datum cross reaches to each side."""
 
 _SHARE = 0.1
@@ -45,6 +45,14 @@ class Datum:
     frame: Polygon
     is_field: bool
     clear: bool
+
+    @property
+    def crosses(self) -> list[MultiLineString]:
+        """The cross at each of the two points."""
+        return [
+            MultiLineString([((x - _ARM, y), (x + _ARM, y)), ((x, y - _ARM), (x, y + _ARM))])
+            for x, y in self.points
+        ]
 
 
 def datum_of(artwork: Artwork, machine: Machine) -> Datum:
@@ -79,7 +87,7 @@ def _within(frame: Polygon, pair: tuple[Point, Point]) -> tuple[Point, Point]:
 
 def _cross(point: Point) -> Polygon:
     x, y = point
-    return box(x - DATUM_ARM, y - DATUM_ARM, x + DATUM_ARM, y + DATUM_ARM)
+    return box(x - _ARM, y - _ARM, x + _ARM, y + _ARM)
 
 
 def _taken(artwork: Artwork) -> Geometry:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiLineString
 
-from preprocess.marking.machine.datum import DATUM_ARM, datum_of
+from preprocess.marking.machine.datum import datum_of
 from preprocess.preview.drawing.canvas import INK, Paint
 from preprocess.preview.drawing.entries import LegendEntry, Section
 
@@ -24,14 +24,10 @@ def datum_entries(after: Artwork, machine: Machine, shown: Bounds) -> list[Legen
     """
     if not after.parts:
         return []
-    points, page = datum_of(after, machine).points, after.page
-    places = " and ".join(f"{x - page.left:.1f}, {y - page.top:.1f} mm" for x, y in points)
-    hidden = not shapely.box(*shown).covers(shapely.MultiPoint(points))
+    datum, page = datum_of(after, machine), after.page
+    places = " and ".join(f"{x - page.left:.1f}, {y - page.top:.1f} mm" for x, y in datum.points)
+    hidden = not shapely.box(*shown).covers(shapely.MultiPoint(datum.points))
     words = f"datum of the card: crosses at {places} from the upper left corner of the page"
     words += "; outside this picture" if hidden else ""
-    arms = MultiLineString([arm for point in points for arm in _arms(*point)])
+    arms = MultiLineString([arm for cross in datum.crosses for arm in cross.geoms])
     return [LegendEntry(Section.PLACE, arms, Paint(stroke=INK, width=0.4), words, hidden=hidden)]
-
-
-def _arms(x: float, y: float) -> list[list[tuple[float, float]]]:
-    return [[(x - DATUM_ARM, y), (x + DATUM_ARM, y)], [(x, y - DATUM_ARM), (x, y + DATUM_ARM)]]

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 
+from preprocess.loading.yaml.yaml_text import one_line
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
@@ -70,7 +72,7 @@ def edit_lines(edit: RecipeEdit) -> str:
     """An edit alone, as lines to paste into a recipe."""
     data = CommentedMap()
     if changes := _changes(edit):
-        data["settings"] = CommentedMap((key, _inline(held)) for key, held in changes.items())
+        data["settings"] = CommentedMap((key, one_line(held)) for key, held in changes.items())
     data["passes"] = _steps(edit.passes)
     return _text(data)
 
@@ -90,7 +92,7 @@ def _changes(edit: RecipeEdit) -> dict[str, Mapping[str, str]]:
 def _set(data: CommentedMap, operation: str, settings: Mapping[str, str]) -> None:
     held = CommentedMap((data.get("settings") or {}).items())
     old = held.get(operation) or {}
-    held[operation] = _inline({**old, **settings})
+    held[operation] = one_line({**old, **settings})
     if "settings" in data:
         data["settings"] = held
     else:
@@ -99,7 +101,7 @@ def _set(data: CommentedMap, operation: str, settings: Mapping[str, str]) -> Non
         if rule.get("operation") == operation and rule.get("settings"):
             left = {k: v for k, v in rule["settings"].items() if k not in settings}
             if left:
-                rule["settings"] = _inline(left)
+                rule["settings"] = one_line(left)
             else:
                 del rule["settings"]
 
@@ -116,20 +118,7 @@ def _step(entry: Any) -> Any:
     if isinstance(entry, str):
         return entry
     ((name, parameters),) = entry.items()
-    return CommentedMap({name: _inline(parameters)}) if parameters else name
-
-
-def _inline(held: Any) -> Any:
-    """Mappings and lists on one line."""
-    if isinstance(held, dict):
-        found = CommentedMap((key, _inline(value)) for key, value in held.items())
-        found.fa.set_flow_style()
-        return found
-    if isinstance(held, list | tuple):
-        items = CommentedSeq(_inline(value) for value in held)
-        items.fa.set_flow_style()
-        return items
-    return held
+    return CommentedMap({name: one_line(parameters)}) if parameters else name
 
 
 def _yaml() -> YAML:
