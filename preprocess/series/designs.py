@@ -8,11 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Complaint, Place, UserError, wrong
+from preprocess.read.xml.drawing_bytes import read_drawing_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from preprocess.model.options.lettering import Lettering
+    from preprocess.recipe.load import LoadedRecipe
 
 _MAGIC = "*?["
 
@@ -34,6 +36,23 @@ class SeriesDesign:
     def title(self) -> str:
         """What it is called in log, table and report."""
         return self.path.name if self.row is None else f"{self.path.name}: {self.name}"
+
+
+def expect_labels(loaded: LoadedRecipe, design: SeriesDesign) -> None:
+    """Refuse what no label could do without: letters, and a drawing with the texts to fill in.
+
+    Raises:
+        UserError: the extra is missing, the drawing cannot be read, or lacks a text.
+    """
+    from preprocess.read.text.substitution import substitute_texts
+    from preprocess.read.text.text_element import has_text_extra
+    from preprocess.read.xml.document import parse_svg
+
+    if not has_text_extra():
+        raise wrong("the libraries that shape text are missing", "pip install 'evenmark[text]'")
+    limits, name = loaded.wanted.limits, str(design.path)
+    document = parse_svg(read_drawing_bytes(design.path, limits.file), name, limits)
+    substitute_texts(document, design.texts)
 
 
 def find_designs(named: Sequence[str]) -> tuple[SeriesDesign, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
+from functools import cache
 from importlib.metadata import PackageNotFoundError, packages_distributions, version
 from typing import TYPE_CHECKING
 
@@ -11,12 +12,13 @@ from preprocess import __version__
 from preprocess.write.digest import sha256_hex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from preprocess.recipe.load import LoadedRecipe
     from preprocess.series.designs import SeriesDesign
     from preprocess.series.tasks import Products
 
+_OURS = __name__.partition(".")[0]
 _LIBRARIES = ("lxml", "numpy", "pyclipper", "scipy", "shapely", "skia-pathops")
 
 
@@ -43,17 +45,26 @@ def key_of_recipe(loaded: LoadedRecipe, wants: Products, files: Iterable[tuple[s
 
 
 def key_of_design(shared: str, data: bytes, design: SeriesDesign) -> str:
-    """What one design depends on: the shared key, its own bytes, its row and its name."""
+    """What one design depends on: the shared key, its own bytes, its texts and its name.
+
+    A label stays the same wherever its row stands in the table.
+    """
     said = [asdict(one) for one in design.texts]
-    row = json.dumps([design.title, design.row, said], sort_keys=True)
+    row = json.dumps([design.title, said], sort_keys=True)
     return sha256_hex(f"{shared} {sha256_hex(data)} {row}".encode())
 
 
 def _package(module: str) -> list[str]:
-    """The packages that offer a module, with their versions."""
+    """The packages that offer a module, with their versions; our own version is known anyway."""
     top = module.partition(".")[0]
-    names = sorted(set(packages_distributions().get(top, ())))
+    names = [] if top == _OURS else sorted(set(_offering().get(top, ())))
     return [f"{name} {_version(name)}" for name in names]
+
+
+@cache
+def _offering() -> Mapping[str, list[str]]:
+    """Packages by module; every installed one is opened for it."""
+    return packages_distributions()
 
 
 def _version(package: str) -> str:

@@ -1,4 +1,7 @@
-"""The log of a series: one JSON line for each design, in the order of the series."""
+"""The log of a series: one JSON line for each design, in the order of the series.
+
+Designs that lie in the folder from other series follow behind.
+"""
 
 from __future__ import annotations
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import os
 import signal
+import sys
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from importlib import import_module
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
+from multiprocessing.connection import wait as wait_for
+from threading import Thread
 from typing import TYPE_CHECKING, Any, Protocol
 
 from preprocess.errors import wrong
@@ -105,6 +108,8 @@ def _alone(task: DesignTask) -> TaskResult:
 @contextmanager
 def _executor(workers: int) -> Iterator[ProcessPoolExecutor]:
     """A pool that, when we are stopped, drops what has not begun and lets the rest end."""
+    added = [] if sys.warnoptions else ["ignore"]
+    sys.warnoptions += added  # children inherit it: libraries warn no person
     executor = ProcessPoolExecutor(
         workers, mp_context=get_context("spawn"), initializer=_begin_worker
     )
@@ -112,13 +117,24 @@ def _executor(workers: int) -> Iterator[ProcessPoolExecutor]:
         yield executor
     finally:
         executor.shutdown(wait=True, cancel_futures=True)
+        for one in added:
+            sys.warnoptions.remove(one)
 
 
 def _begin_worker() -> None:
-    """Leave interrupts to the parent, and the cores to the other workers."""
+    """Leave interrupts to the parent, and the cores to the other workers; end with the parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     for name in _THREADS:
         os.environ.setdefault(name, "1")
+    parent = parent_process()
+    if parent is not None:
+        Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
+
+
+def _end_with(sentinel: int) -> None:
+    """Wait until a process is gone, however it ended; then go too."""
+    wait_for([sentinel])
+    os._exit(1)
 
 
 def dask_pool(address: str) -> WorkerPool:

@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from preprocess.errors import Place, UserError, wrong
+from preprocess.errors import UserError
 from preprocess.read.xml.drawing_bytes import expect_text, read_drawing_bytes
 from preprocess.recipe.text_rules import recipe_for_label
+from preprocess.series.designs import expect_labels
 from preprocess.series.keys import key_of_design, key_of_recipe
 from preprocess.series.log import (
     DONE,
     FAILED,
+    LOG_NAME,
     UNCHANGED,
     LogEntry,
     add_to_log,
@@ -22,7 +24,11 @@ from preprocess.series.log import (
 from preprocess.series.tasks import DesignTask, TaskResult
 from preprocess.write.atomic import replace_files
 from preprocess.write.digest import sha256_hex
-from preprocess.write.targets import refuse_same
+from preprocess.write.targets import (
+    check_target,
+    refuse_inputs_in,
+    unwritable_as_error,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -31,7 +37,9 @@ if TYPE_CHECKING:
     from preprocess.recipe.load import LoadedRecipe
     from preprocess.series.designs import SeriesDesign
     from preprocess.series.pools import WorkerPool
-    from preprocess.series.tasks import Products
+from preprocess.series.tasks import Products
+
+_ENDINGS = ("laser.svg", "overlay.svg", "sheet.html", "report.json")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,17 +60,27 @@ def run_series(series: Series, pool: WorkerPool) -> Iterator[LogEntry]:
     then is not made again.
 
     Raises:
-        UserError: the folder is missing or cannot be written to.
+        UserError: the folder cannot be made or written to, or no design could succeed.
     """
     _prepare(series)
     known: dict[int, LogEntry] = {}
-    old = {} if series.again else read_log(series.folder)
+    logged = read_log(series.folder)
     try:
-        yield from _entries(series, pool, old, known)
+        yield from _entries(series, pool, {} if series.again else logged, known)
     finally:
-        later = {design.title: old.get(design.title) for design in series.designs}
-        kept = (known.get(n) or later[d.title] for n, d in enumerate(series.designs))
-        write_log(series.folder, (entry for entry in kept if entry is not None))
+        write_log(series.folder, _merged(series, logged, known))
+
+
+def _merged(
+    series: Series, logged: dict[str, LogEntry], known: dict[int, LogEntry]
+) -> Iterator[LogEntry]:
+    """The log after this run: its designs in their order, then those of other series."""
+    for number, design in enumerate(series.designs):
+        entry = known.get(number) or logged.get(design.title)
+        if entry is not None:
+            yield entry
+    ours = {design.title for design in series.designs}
+    yield from (entry for title, entry in logged.items() if title not in ours)
 
 
 def _entries(
@@ -91,13 +109,17 @@ def _entries(
 
 
 def _prepare(series: Series) -> None:
-    if not series.folder.is_dir():
-        remedy = "make it first"
-        raise wrong("there is no such folder", remedy, place=Place(str(series.folder)))
-    inputs = [*series.loaded.read_files, *(design.path for design in series.designs)]
-    for design in series.designs:
-        for ending in ("laser.svg", "overlay.svg", "sheet.html", "report.json"):
-            refuse_same(series.folder / f"{design.name}.{ending}", *inputs)
+    """What is wrong with all designs is told once, before any work; then the folder is made."""
+    if series.designs and series.designs[0].row is not None:
+        expect_labels(series.loaded, series.designs[0])
+    with unwritable_as_error(series.folder):
+        series.folder.mkdir(parents=True, exist_ok=True)
+        check_target(series.folder / LOG_NAME)
+        refuse_inputs_in(
+            series.folder,
+            (f"{design.name}.{ending}" for design in series.designs for ending in _ENDINGS),
+            [*series.loaded.read_files, *(design.path for design in series.designs)],
+        )
 
 
 def _settled(

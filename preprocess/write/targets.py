@@ -88,6 +88,29 @@ def refuse_same(path: Path, *inputs: Path) -> None:
             )
 
 
+def refuse_inputs_in(folder: Path, names: Iterable[str], inputs: Iterable[Path]) -> None:
+    """Refuse outputs in a folder that are among the inputs, also by way of a link.
+
+    Each file is looked at once, however many there are.
+
+    Raises:
+        UserError: they are the same file.
+    """
+    there = {entry.name: entry for entry in os.scandir(folder)}
+    known: dict[tuple[int, int], Path] = {}
+    for path in dict.fromkeys(inputs):
+        with suppress(OSError):
+            found = path.stat()
+            known.setdefault((found.st_dev, found.st_ino), path)
+    for name in names:
+        if name in there:
+            with suppress(OSError):
+                found = (folder / name).stat()
+                other = known.get((found.st_dev, found.st_ino))
+                if other is not None:
+                    refuse_same(folder / name, other)
+
+
 @contextmanager
 def unwritable_as_error(path: Path) -> Iterator[None]:
     """Say in one sentence why a file cannot be written.

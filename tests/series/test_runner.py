@@ -16,7 +16,7 @@ import pytest
 from preprocess.cli.files import load_recipe_alone
 from preprocess.errors import UserError
 from preprocess.pipeline import convert
-from preprocess.series import keys, pools, tasks
+from preprocess.series import keys, pools, runner, tasks
 from preprocess.series.designs import find_designs
 from preprocess.series.log import read_log
 from preprocess.series.runner import Series, run_series
@@ -226,9 +226,94 @@ def test_outputs_never_overwrite_a_drawing():
 
 
 @pytest.mark.usefixtures("label")
-def test_a_missing_folder_is_said_before_any_work():
-    with pytest.raises(UserError, match="no such folder"):
-        list(run_series(replace(series(), folder=Path("nowhere")), pools.serial_pool()))
+def test_a_missing_folder_is_made():
+    new = Path("of-the-year/labels")
+    assert states(run_series(replace(series(), folder=new), pools.serial_pool()))
+    assert len(list(new.glob("*.laser.svg"))) == 4
+    with pytest.raises(UserError, match=r"cannot write here \(not a directory\)"):
+        list(run_series(replace(series(), folder=Path("label.yaml/x")), pools.serial_pool()))
+
+
+@pytest.mark.usefixtures("label")
+def test_a_smaller_series_keeps_the_record_of_the_others():
+    list(run_series(series(), pools.serial_pool()))
+    Path("drawings/leaf-01.svg").write_text(leaf(11), "utf-8")
+    few = replace(series(), designs=find_designs(["drawings/leaf-01.svg"]))
+    assert states(run_series(few, pools.serial_pool())) == {"leaf-01": "done"}
+    assert list(read_log(Path("out"))) == [f"leaf-0{n}.svg" for n in (1, 0, 2, 3)]
+    assert set(states(run_series(series(), pools.serial_pool())).values()) == {"unchanged"}
+    assert list(read_log(Path("out"))) == [f"leaf-0{n}.svg" for n in range(4)]
+
+
+@pytest.mark.parametrize("many", [50, 500])
+def test_each_name_is_looked_at_once(label, monkeypatch, many):
+    """Calls of the system are counted, for inputs and for outputs that lie there already."""
+    looked = []
+    does = Path.stat
+    for number in range(many):
+        (label / "drawings" / f"seed-{number}.svg").write_text("<svg/>")
+        (label / "out" / f"seed-{number}.laser.svg").write_text("old")
+    wanted = replace(series(), designs=find_designs(["drawings/seed-*.svg"]))
+
+    def counted(path, **more):
+        looked.append(path)
+        return does(path, **more)
+
+    monkeypatch.setattr(Path, "stat", counted)
+    runner._prepare(wanted)
+    assert len(looked) <= 2 * many + 50
+
+
+KILLED = """
+import sys, time
+from pathlib import Path
+from preprocess.series import pools
+
+def sleep(task):
+    Path(f"worker-{task}").touch()
+    time.sleep(60)
+
+if __name__ == "__main__":
+    pools.run_task = sleep
+    list(pools.process_pool(2)(enumerate("ab")))
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="processes are counted in /proc")
+@pytest.mark.usefixtures("label")
+def test_workers_end_with_a_parent_that_is_killed():
+    """All that it started is in its session: at the end nobody is left, tracker included."""
+    Path("series_of_two.py").write_text(KILLED)
+    parent = subprocess.Popen(
+        [sys.executable, "series_of_two.py"],
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+    )
+    while not (Path("worker-a").exists() and Path("worker-b").exists()):
+        time.sleep(0.05)
+        assert parent.poll() is None, parent.communicate()
+    group = parent.pid
+    assert len(members(group)) >= 3
+    parent.kill()
+    _, said = parent.communicate()
+    assert said == b""
+    deadline = time.monotonic() + 20
+    while members(group) and time.monotonic() < deadline:
+        time.sleep(0.05)
+    assert members(group) == []
+
+
+def members(session: int) -> list[int]:
+    """Processes of a session that have not ended."""
+    found = []
+    for path in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            state, _, _, of = path.read_text().rpartition(")")[2].split()[:4]
+        except (OSError, ValueError):
+            continue
+        if int(of) == session and state != "Z":
+            found.append(int(path.parent.name))
+    return found
 
 
 def test_the_command_with_processes(label):

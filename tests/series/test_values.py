@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from preprocess.cli.files import load_recipe_alone
 from preprocess.errors import UserError
+from preprocess.read.text import text_element
 from preprocess.recipe.load import load_recipe
+from preprocess.series.keys import key_of_design
 from preprocess.series.log import read_log
+from preprocess.series.runner import Series, run_series
+from preprocess.series.tasks import Products
 from preprocess.series.values import label_designs, read_values
 from tests.read.lettering import font_bytes
 from tests.series.beds import BENCH, RECIPE
@@ -175,7 +181,7 @@ def test_a_row_that_is_too_long_stops_no_other():
         "series", "label.yaml", "l.svg", "-d", "out", "--values", "values.csv", "--no-heat"
     )
     assert done.returncode == 1
-    assert "l.svg: a: one text is wider than the recipe allows" in done.stderr
+    assert "l.svg: a: one text is too wide" in done.stderr
     assert Path("out/b.laser.svg").exists()
     assert not Path("out/a.laser.svg").exists()
 
@@ -189,3 +195,44 @@ def test_a_single_run_has_values_but_no_columns():
         (RECIPE + TEXT).replace("column: plant", "value: fern").replace("names_from: file", "")
     )
     assert evenmark("run", "label.yaml", "l.svg", "--no-heat").returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("spoil", "says"),
+    [
+        (lambda _: Path("l.svg").write_text("<svg"), "l.svg:1"),
+        (lambda _: Path("l.svg").unlink(), "the drawing cannot be read"),
+        (
+            lambda _: Path("l.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>'),
+            "matches nothing",
+        ),
+        (
+            lambda patch: patch.setattr(text_element, "TEXT_EXTRA_MODULES", ("no_such_module",)),
+            "the libraries that shape text are missing; pip install 'evenmark[text]'",
+        ),
+    ],
+)
+@pytest.mark.usefixtures("nursery")
+def test_what_is_wrong_with_every_label_is_told_once_before_any_work(monkeypatch, spoil, says):
+    def pool(_):
+        raise AssertionError("work was begun")
+
+    loaded = load_recipe_alone("label.yaml")
+    table = read_values("file,plant\n" + "".join(f"a{n},fern\n" for n in range(9)), "values.csv")
+    labels = label_designs(loaded.recipe, table, Path("l.svg"))
+    wanted = Series(loaded=loaded, designs=labels, wants=Products(heat=False), folder=Path("new"))
+    spoil(monkeypatch)
+    with pytest.raises(UserError, match=re.escape(says)) as caught:
+        list(run_series(wanted, pool))
+    assert len(caught.value.complaints) == 1
+    assert not Path("new").exists()
+
+
+@pytest.mark.usefixtures("nursery")
+def test_a_label_is_the_same_wherever_its_row_stands():
+    plain = "".join(line for line in TEXT.splitlines(keepends=True) if "serial" not in line)
+    tables = ("file,plant\na,fern\nb,moss\n", "file,plant\nb,moss\n")
+    one, other = (designs(table, RECIPE + plain)[-1] for table in tables)
+    assert key_of_design("", b"", one) == key_of_design("", b"", other)
+    one, other = (designs(table)[-1] for table in tables)
+    assert key_of_design("", b"", one) != key_of_design("", b"", other), "its number differs"

@@ -29,7 +29,7 @@ def read_drawing_bytes(path: Path, most: float, noun: str = "drawing") -> bytes:
                 raise too_large(known.st_size, most, str(path))
             return read_at_most(file, most, str(path))
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
+        reason = (getattr(error, "strerror", None) or str(error)).lower()
         found = f"the {noun} cannot be read ({reason})"
         raise wrong(found, "check the path", place=Place(str(path))) from error
 
