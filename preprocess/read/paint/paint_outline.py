@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.paint.gradient_geometry import gradient_ink
 from preprocess.read.paint.markers import marker_outlines
-from preprocess.read.paint.patterns import pattern_tiles
+from preprocess.read.paint.patterns import NoTiles, pattern_tiles
 from preprocess.read.scene.painted import Ink, PaintedOutline, StrokeStyle, ink_of
 from preprocess.read.style.colours import alpha_value
 from preprocess.read.style.properties import dash_parts, paint_fallback, url_reference
@@ -74,10 +74,12 @@ def _inked(
         ink = gradient_ink(walker, server, visit)
     else:
         found = pattern_tiles(walker, server, visit, whole)
-        if found is not None:
+        if isinstance(found, list):
             return found
-        walker.scene.say(visit, "pattern-cap")
-        ink = _BLACK
+        ink = ink_of(paint_fallback(value), style)
+        if found is NoTiles.TOO_MANY:
+            walker.scene.say(visit, "pattern-cap")
+            ink = _BLACK
     veil = alpha_value(style(f"{part}-opacity")) * visit.context.alpha
     return [] if ink is None else [replace(whole, ink=ink.veiled(veil))]
 

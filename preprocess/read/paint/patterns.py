@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from enum import Enum, auto
 from typing import TYPE_CHECKING
 
 import shapely
@@ -39,20 +40,33 @@ if TYPE_CHECKING:
 _PATTERN = frozenset({"pattern"})
 
 
+class NoTiles(Enum):
+    """Why a pattern has no tiles: there are too many of them, or it is none that can be drawn."""
+
+    TOO_MANY = auto()
+    INVALID = auto()
+
+
 def pattern_tiles(
     walker: ElementWalker, pattern: ElementWrapper, user: ElementVisit, whole: PaintedOutline
-) -> list[PaintedOutline] | None:
-    """Outlines painted by a pattern in place of a fill or stroke; None for too many tiles."""
+) -> list[PaintedOutline] | NoTiles:
+    """Outlines painted by a pattern in place of a fill or stroke.
+
+    A pattern without size or children gives way to the fallback of the paint, as renderers agree.
+    """
     scene, context = walker.scene, user.context
     if pattern in context.uses or context.hidden:
         return []
     sources = template_chain(pattern, scene.by_id, _PATTERN)
     attributes = templated_attributes(sources)
-    content = next((s for s in sources if any(True for _ in s.iter_children())), pattern)
+    content = next((s for s in sources if any(True for _ in s.iter_children())), None)
     bounds = walker.bounds(user)
     cell = _cell(scene.units(context), attributes, bounds)
+    box = view_box(attributes.get("viewBox"))
+    if content is None or cell is None or (box and min(box[2:]) <= 0):
+        return NoTiles.INVALID
     area = painted_areas([whole], scene.drawing.tolerance)[0]
-    if cell is None or bounds is None or area.is_empty:
+    if bounds is None or area.is_empty:
         return []
     units = scene.units(context)
     own = parse_transform_list(attributes.get("patternTransform", ""), units) or IDENTITY
@@ -62,7 +76,7 @@ def pattern_tiles(
     area = _near_the_page(area, cell, matrix, scene)
     steps = _steps(cell, matrix, area, scene.limits.tiles - scene.tiles)
     if steps is None:
-        return None
+        return NoTiles.TOO_MANY
     scene.tiles += len(steps)
     style = style_at(content, scene.cascade, units)
     inside = context.entering(pattern, style=style, within=user.name)
