@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Place, wrong
@@ -34,6 +35,7 @@ from preprocess.read.shapes.regions import mapped_rectangle
 from preprocess.read.style.cascade import Cascade
 from preprocess.read.style.selector_matcher import SelectorMatcher, recipe_selectors
 from preprocess.read.text.substitution import substitute_texts
+from preprocess.read.walk.copies import refuse_too_many_copies
 from preprocess.read.walk.document_walker import DocumentWalker
 from preprocess.read.walk.lost_geometry import remark_lost_geometry
 from preprocess.read.walk.root_viewport import enter_root, page_size_findings, resolve_page
@@ -96,6 +98,7 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
 def _read(data: bytes, name: str, wanted: Wanted) -> Reading:
     remarks = Remarks()
     scene = _scene(data, name, wanted, remarks)
+    refuse_too_many_copies(scene.document, wanted.limits.copies)
     remark_lost_geometry(scene.document, remarks)
     opening = enter_root(scene)
     painted = _walked(scene, opening.context)
@@ -162,10 +165,27 @@ def _marked(
             continue
         if one.ink.alpha < 1:
             remarks.on("see-through", one)
-        if _looks_like_the_page(one.ink, wanted):
-            remarks.on("nearly-page-colour", one, one.ink.colour)
-        found.append(one)
+        ink = _ink_on_page(one.ink, wanted)
+        if _looks_like_the_page(ink, wanted):
+            share = math.ceil(100 * _difference(ink.colour, wanted))
+            remarks.on("nearly-page-colour", one, f"{ink.colour}, page_within: {share} %")
+        found.append(one if ink is one.ink else replace(one, ink=ink))
     return found
+
+
+def _ink_on_page(ink: Ink, wanted: Wanted) -> Ink:
+    """The ink of the page where the recipe takes it for that."""
+    page = wanted.drawing.page_colour.lower()
+    if ink.shade is not None or ink.colour == page or not wanted.drawing.page_within:
+        return ink
+    near = _difference(ink.colour, wanted) <= wanted.drawing.page_within
+    return replace(ink, colour=page) if near else ink
+
+
+def _difference(colour: str, wanted: Wanted) -> float:
+    """The most that a channel differs from that of the page, as a share."""
+    page = bytes.fromhex(wanted.drawing.page_colour[1:])
+    return max(abs(a - b) for a, b in zip(bytes.fromhex(colour[1:]), page, strict=True)) / 255
 
 
 def _looks_like_the_page(ink: Ink, wanted: Wanted) -> bool:

@@ -41,6 +41,9 @@ class Drawing(Declared):
         Images, Doc("embedded pictures: keep (carry through on a layer of their own) or drop")
     ] = Images.KEEP
     page_colour: Annotated[str, Doc("paint of this colour erases the artwork under it")] = "#ffffff"
+    page_within: Annotated[
+        Share, Ge(0), Le(0.5), Doc("paint whose red, green, blue differ no more counts as it")
+    ] = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -192,6 +192,12 @@ _WARNINGS = {
         "[one element is|{count} elements are] fainter than the recipe's faintest and not marked",
         "make it more opaque, or set drawing: {faintest: …} in the recipe",
     ),
+    "nearly-page-colour": RemarkText(
+        "[one element has|{count} elements have] almost the colour of the page, and [is|are] "
+        "marked like any other",
+        "to take it for the page, write drawing: {page_within: …} in the recipe, with the share "
+        "given here",
+    ),
 }
 
 _NOTES = {
@@ -233,11 +239,6 @@ _NOTES = {
         "[one element is partly transparent and is marked like a solid one|{count} elements are "
         "partly transparent and are marked like solid ones]",
         "give it its own layer with its own power for a weaker mark",
-    ),
-    "nearly-page-colour": RemarkText(
-        "[one element has|{count} elements have] almost the colour of the page, and [is|are] "
-        "marked like any other",
-        "give it exactly the colour of the page to remove the artwork under it",
     ),
     "page-colour": RemarkText(
         "[one element in the colour of the page has nothing under it and is|{count} elements in "

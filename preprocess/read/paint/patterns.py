@@ -82,14 +82,17 @@ def pattern_tiles(
     inside = context.entering(pattern, style=style, within=user.name)
     inner = _inner(attributes, cell, bounds)
     found: list[PaintedOutline] = []
-    for x, y in steps:
+    for number, (x, y) in enumerate(steps, 1):
         shifted = times(matrix, translation(x, y))
         tile = mapped_rectangle((cell[0], cell[1], cell[0] + cell[2], cell[1] + cell[3]), shifted)
         clip = intersect_clip(area, tile)
         if clip.is_empty or not scene.may_copy():
             continue
-        one = replace(inside, matrix=times(shifted, inner), clip=clip)
+        one, before = replace(inside, matrix=times(shifted, inner), clip=clip), scene.tiles
         found += walker.run(ElementVisit(content, one, "pattern").children())
+        # Tiles within tiles are not waited for: one tile tells how many the others would have.
+        if (scene.tiles - before) * (len(steps) - number) > scene.limits.tiles - scene.tiles:
+            return NoTiles.TOO_MANY
     return found
 
 

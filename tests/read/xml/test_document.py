@@ -6,7 +6,6 @@ from preprocess.errors import UserError
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.part import Part
-from preprocess.model.options.limits import Limits
 from preprocess.model.options.reading import LayerRule, Wanted
 from preprocess.read.reader import read
 from tests.read.reading import NS, codes, read_sheet, sheet
@@ -68,15 +67,6 @@ def test_internal_entities_are_read():
 def test_a_drawing_as_deep_as_allowed_is_read():
     reading = read_sheet("<g>" * 200 + '<rect width="1" height="1"/>' + "</g>" * 200)
     assert len(reading.artwork.shapes) == 1
-
-
-def test_uses_that_multiply_stop_at_a_cap():
-    """Ten levels of ten uses would be 10^10 squares."""
-    levels = "".join(f'<g id="l{i + 1}">' + f'<use href="#l{i}"/>' * 10 + "</g>" for i in range(10))
-    body = f'<defs><rect id="l0" width="1" height="1"/>{levels}</defs><use href="#l10"/>'
-    reading = read_sheet(body, limits=Limits(copies=500))
-    assert "too-many-copies" in codes(reading)
-    assert 0 < len(reading.artwork.shapes) <= 500
 
 
 @pytest.mark.parametrize(
