@@ -42,7 +42,8 @@ class Source:
     `id` is the element's id, or its path of positions when it has none; `line` the line in the
     file; `colour` the computed paint as #rrggbb; `selectors` those of the recipe's CSS selectors
     that match the element or a group around it; `geometry` what it painted, in mm, after clips
-    and knock-outs.
+    and knock-outs. `matrix` maps the drawing to where the element lies, and `copy_of` is the id in
+    the drawing of what was copied.
     """
 
     id: str
@@ -51,6 +52,13 @@ class Source:
     colour: str | None = None
     selectors: frozenset[str] = frozenset()
     geometry: MultiPolygon | MultiLineString | None = None
+    matrix: tuple[float, float, float, float, float, float] = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+    copy_of: str | None = None
+
+    @property
+    def drawn_id(self) -> str:
+        """Its id in the drawing, also of a copy."""
+        return self.copy_of or self.id
 
     def matches(self, selection: Selection) -> bool:
         """Say whether every given key of the selection agrees with this element."""

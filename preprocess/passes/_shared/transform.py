@@ -10,18 +10,19 @@ from preprocess.geometry.overlay.affine_image import apply_affine
 
 if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Matrix, Shape, Stroke
+    from preprocess.model.artwork.source import Source
 
 
 def shape_mapped(shape: Shape, matrix: Matrix) -> Shape:
     """A shape, its sources and its stroke; bars stay behind, for they belong to rows."""
-    sources = tuple(
-        source
-        if source.geometry is None
-        else replace(source, geometry=apply_affine(source.geometry, matrix))
-        for source in shape.sources
-    )
     geometry, stroke = apply_affine(shape.geometry, matrix), _restroked(shape.stroke, matrix)
+    sources = tuple(_moved(source, matrix) for source in shape.sources)
     return replace(shape, geometry=geometry, sources=sources, stroke=stroke)
+
+
+def _moved(source: Source, matrix: Matrix) -> Source:
+    geometry = None if source.geometry is None else apply_affine(source.geometry, matrix)
+    return replace(source, geometry=geometry, matrix=compose(matrix, source.matrix))
 
 
 def _restroked(stroke: Stroke | None, matrix: Matrix) -> Stroke | None:

@@ -108,7 +108,9 @@ def _shapes(artwork: Artwork, maps: list[Matrix]) -> Iterator[Shape]:
             yield replace(
                 copy,
                 id=shapes[shape.id, number],
-                sources=tuple(replace(x, id=sources[x.id, number]) for x in copy.sources),
+                sources=tuple(
+                    replace(x, id=sources[x.id, number], copy_of=x.drawn_id) for x in copy.sources
+                ),
             )
 
 

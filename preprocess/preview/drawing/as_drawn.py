@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import replace
-from typing import TYPE_CHECKING
-
-import numpy as np
-import shapely
+from typing import TYPE_CHECKING, NamedTuple
 
 from preprocess.geometry.base.affine import compose as then
 from preprocess.geometry.base.affine import translation
@@ -15,55 +13,56 @@ from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.units import digits
 
 if TYPE_CHECKING:
-    from preprocess.arrays import Floats
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Matrix, Shape
-    from preprocess.model.artwork.source import Source
 
 _NEAR = 1e-4
-"""mm by which points may miss the fitted map: below the written grid."""
+"""Share of a size that is not worth telling."""
 
-_PLANE = 3
+_STAYED: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
-def as_placed(before: Artwork, after: Artwork) -> tuple[Artwork, Matrix | None]:
-    """The drawing under the one map that carried its elements to where they are in `after`.
+class Placing(NamedTuple):
+    """Where a drawing went: the map of its first copy, and how many copies there are."""
 
-    Elements that stayed are left alone. The map is None where nothing was moved, and where no
-    single map explains what was.
+    matrix: Matrix
+    copies: int = 1
+
+
+def as_placed(before: Artwork, after: Artwork) -> tuple[Artwork, Placing | None]:
+    """The drawing with each element where it lies in `after`, as often as it lies there.
+
+    Elements that are not in `after` go where most others went. The placing is that of most
+    elements; None where nothing was moved.
     """
-    pairs = _pairs(before, after)
-    apart = [(one, two) for one, two in pairs if one.geometry != two.geometry]
-    matrix = _fitted([(_points(one), _points(two)) for one, two in apart]) if apart else None
-    if matrix is None:
+    maps = _maps(after)
+    moved = Counter(one for one in maps.values() if one != (_STAYED,))
+    if not moved:
         return before, None
-    went = {id(one) for one, _ in apart}
+    most = Counter(maps.values()).most_common(1)[0][0]
     shapes = tuple(
-        _placed(shape, matrix) if any(id(s) in went for s in shape.sources) else shape
+        shape if matrix == _STAYED else _placed(shape, matrix)
+        for number in range(max(map(len, maps.values())))
         for shape in before.shapes
+        for matrix in _maps_of(shape, maps, most)[number : number + 1]
     )
-    return replace(before, shapes=shapes), matrix
+    usual = moved.most_common(1)[0][0]
+    return replace(before, shapes=shapes), Placing(usual[0], len(usual))
 
 
-def _pairs(before: Artwork, after: Artwork) -> list[tuple[Source, Source]]:
-    """Each source as read with the same source in the output, in order where ids repeat."""
-    there = _sources(after)
-    return [
-        pair
-        for key, here in _sources(before).items()
-        if len(here) == len(there.get(key, ()))
-        for pair in zip(here, there[key], strict=True)
-    ]
+def _maps(after: Artwork) -> dict[str, tuple[Matrix, ...]]:
+    """Where the elements of the drawing lie, by their ids."""
+    found: dict[str, dict[Matrix, None]] = {}
+    for source in (source for shape in after.shapes for source in shape.sources):
+        found.setdefault(source.drawn_id, {})[source.matrix] = None
+    return {name: tuple(maps) for name, maps in found.items()}
 
 
-def _sources(artwork: Artwork) -> dict[tuple[str, str, int], list[Source]]:
-    """Sources by key; one that several shapes come from is held once."""
-    found: dict[tuple[str, str, int], list[Source]] = {}
-    for source in (source for shape in artwork.shapes for source in shape.sources):
-        alike = found.setdefault(_key(source), [])
-        if source.geometry and all(one.geometry != source.geometry for one in alike):
-            alike.append(source)
-    return found
+def _maps_of(
+    shape: Shape, maps: dict[str, tuple[Matrix, ...]], most: tuple[Matrix, ...]
+) -> tuple[Matrix, ...]:
+    known = (matrix for source in shape.sources for matrix in maps.get(source.id, ()))
+    return tuple(dict.fromkeys(known)) or most
 
 
 def centred(artwork: Artwork, on: Artwork) -> Artwork:
@@ -82,40 +81,17 @@ def centred(artwork: Artwork, on: Artwork) -> Artwork:
     )
 
 
-def in_words(matrix: Matrix) -> str:
-    """What a map does to the size and the direction of a drawing."""
-    a, b, c, d, _, _ = matrix
+def in_words(placing: Placing) -> str:
+    """What a placing does to the size, direction and number of a drawing."""
+    a, b, c, d, _, _ = placing.matrix
     scale = math.sqrt(abs(a * d - b * c))
     mirrored = a * d - b * c < 0
     turn = math.degrees(math.atan2(b, -a if mirrored else a))
     words = [f"scaled {digits(scale, 4)} times"] if abs(scale - 1) > _NEAR else []
     words += ["mirrored"] if mirrored else []
     words += [f"turned {digits(abs(turn), 4)}°"] if abs(turn) > 1e-3 else []  # noqa: PLR2004 - degrees
+    words += [f"copied {placing.copies} times"] if placing.copies > 1 else []
     return ", ".join(words or ["moved"])
-
-
-def _key(source: Source) -> tuple[str, str, int]:
-    geometry = source.geometry
-    if geometry is None:
-        return source.id, "", 0
-    return source.id, geometry.geom_type, int(shapely.get_num_coordinates(geometry))
-
-
-def _points(source: Source) -> Floats:
-    return shapely.get_coordinates(source.geometry)
-
-
-def _fitted(pairs: list[tuple[Floats, Floats]]) -> Matrix | None:
-    """The affine map from the first points to the second, by least squares, if it fits them all."""
-    here, there = (np.concatenate(points) for points in zip(*pairs, strict=True))
-    middle = here.mean(axis=0)
-    known = np.column_stack([here - middle, np.ones(len(here))])
-    found, _, rank, _ = np.linalg.lstsq(known, there, rcond=None)
-    if rank < _PLANE or np.abs(known @ found - there).max() > _NEAR:
-        return None
-    (a, b), (c, d), shift = found
-    e, f = shift - middle @ found[:2]
-    return float(a), float(b), float(c), float(d), float(e), float(f)
 
 
 def _placed(shape: Shape, matrix: Matrix) -> Shape:

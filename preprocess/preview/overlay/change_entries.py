@@ -26,6 +26,9 @@ _BLACK = "#000000"
 _THIN = 0.2
 """Mean width in mm below which a removed area could not be seen at its true width."""
 
+_WORTH = 0.005
+"""mm²: less than amounts show."""
+
 _FEW = 2.0
 """Areas whose mean width is below this many distances between lines are traced, not filled."""
 
@@ -55,7 +58,7 @@ def change_entries(difference: Difference) -> list[LegendEntry]:
     found = [
         _dotted(difference.widened, "drawn as strokes, areas now", "widened", (0.15, 0.2)),
         _dotted(difference.added, "added to the artwork", "added", (0.3, 0.3)),
-        _netted(difference.twice),
+        _netted(difference),
         _filled(difference),
         _removed(difference.removed),
         _bars(difference.bars),
@@ -89,10 +92,14 @@ def _dotted(area: MultiPolygon, words: str, name: str, widths: tuple[float, floa
     return _change(area, paint, words, fill_pattern(name, "dots", _BLACK, width=dots, scale=0.75))
 
 
-def _netted(area: MultiPolygon) -> LegendEntry:
+def _netted(difference: Difference) -> LegendEntry:
     paint = Paint(pattern="twice", stroke=_BLACK, width=0.15)
     net = fill_pattern("twice", "net", _BLACK, width=0.16, scale=0.7)
-    return _change(area, paint, "overlapping areas: marked twice before, once now", net)
+    words = "overlapping areas: marked twice before, once now"
+    if difference.too_much > difference.twice.area + _WORTH:
+        words = "overlapping areas: marked twice or more before, once now; "
+        words += f"{difference.too_much:.2f} mm² too much in all"
+    return _change(difference.twice, paint, words, net)
 
 
 def _filled(difference: Difference) -> LegendEntry:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import shapely
@@ -14,7 +14,7 @@ from preprocess.geometry.overlay.booleans import cut_away, difference, intersect
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.overlay.alongside import run_along
-from preprocess.preview.overlay.doubled import doubled_areas, doubled_lines
+from preprocess.preview.overlay.doubled import doubled_areas, doubled_lines, surplus_area
 from preprocess.preview.overlay.hatched import split_hatched
 
 if TYPE_CHECKING:
@@ -48,7 +48,8 @@ class Difference:
     """Two artworks compared, in mm. Areas that two layers of the output share count for both.
 
     `widened` are areas that were drawn as strokes; `twice` and `twice_lines` lay in several shapes
-    of one layer before and no longer do; `traced` are the lines of each scored or cut layer.
+    of one layer before and no longer do; `too_much` is their area, mm², counted again for each
+    further shape; `traced` are the lines of each scored or cut layer.
     `hatched` were areas before and are filled now by lines that lie `spacing` mm apart; those are
     not among the `new_lines`, nor are the areas among the `removed`.
     """
@@ -60,6 +61,7 @@ class Difference:
     widened: MultiPolygon
     removed: MultiPolygon
     twice: MultiPolygon
+    too_much: float
     twice_lines: MultiLineString
     hatched: MultiPolygon
     spacing: float
@@ -78,34 +80,68 @@ class Difference:
         return all(geometry.is_empty for geometry in geometries)
 
 
-def compare_artworks(before: Artwork, after: Artwork) -> Difference:
-    """Compare what two artworks mark; guides are not marked."""
+def compare_artworks(before: Artwork, after: Artwork, *, placed: bool = False) -> Difference:
+    """Compare what two artworks mark; guides are not marked.
+
+    `placed` says that strokes of `before` were flattened at another size than those of `after`.
+    """
     was, now = _marked(before), _marked(after)
-    old, new = _united(s for s in was if s.is_area), _areas(now)
-    strokes = union(
-        [outline_stroke(s.geometry, s.stroke) for s in was if s.stroke and not s.is_area]
+    became = _became_areas(was, now, before.drawing.tolerance)
+    lines = [shape for shape in was if shape not in became]
+    painted = [became.get(shape, shape) for shape in was]
+    old, new = _united(s for s in painted if s.is_area), _areas(now)
+    drawn_as_areas = _united(s for s in was if s.is_area)
+    others = union(
+        [outline_stroke(s.geometry, s.stroke) for s in lines if s.stroke and not s.is_area]
     )
-    extra = _seen(difference(new, old))
-    old_lines, new_lines = _lines(was), _lines(now)
+    strokes = union([others, *(shape.geometry for shape in became.values())])
+    extra = _seen(difference(new, drawn_as_areas))
+    off = 2 * before.drawing.tolerance if placed else 0.0
+    old_lines, new_lines = _lines(lines), _lines(now)
     gone = run_along(old_lines, new_lines).apart
     rows = split_hatched(difference(old, new), run_along(new_lines, old_lines).apart)
-    drawn = split_hatched(difference(strokes, union([old, new])), rows.lines)
+    drawn = split_hatched(difference(others, union([old, new])), rows.lines)
     filled = _seen(union([rows.area, drawn.area]))
     return Difference(
         layers=tuple(_layer(o, before) for o in output_layers(after) if _is_engraved(o)),
         traced=tuple((o, _lines(o.shapes)) for o in output_layers(after) if not _is_engraved(o)),
         bars=_seen(difference(_bars(now), _bars(was))),
-        added=_seen(difference(extra, strokes)),
+        added=_but_for_curves(_seen(difference(extra, strokes)), strokes, off),
         widened=_seen(intersection(extra, strokes)),
-        removed=_seen(rows.removed),
-        twice=_seen(difference(doubled_areas(was), doubled_areas(now))),
-        twice_lines=run_along(doubled_lines(was), doubled_lines(now)).apart,
+        removed=_but_for_curves(_seen(rows.removed), strokes, off),
+        twice=_seen(difference(doubled_areas(painted), doubled_areas(now))),
+        too_much=surplus_area(painted) - surplus_area(now),
+        twice_lines=run_along(doubled_lines(lines), doubled_lines(now)).apart,
         hatched=filled,
         spacing=max(rows.spacing, drawn.spacing),
         new_lines=_long(drawn.lines),
         lost_lines=_long(cut_away(gone, union([new, filled]))),
         paths=(len(was), len(now)),
     )
+
+
+def _became_areas(
+    was: Sequence[Shape], now: Sequence[Shape], tolerance: float
+) -> dict[Shape, Shape]:
+    """Strokes of before that are areas now, each as the area that it painted.
+
+    Their elements are painted as areas in the output, and no longer as lines.
+    """
+    sources = [s for shape in now for s in shape.sources if s.geometry is not None]
+    areas = {s.drawn_id for s in sources if isinstance(s.geometry, MultiPolygon)}
+    lines = {s.drawn_id for s in sources if isinstance(s.geometry, MultiLineString)}
+    return {
+        shape: replace(
+            shape,
+            operation=Operation.ENGRAVE,
+            geometry=outline_stroke(shape.geometry, shape.stroke, tolerance=tolerance),
+            stroke=None,
+        )
+        for shape in was
+        if shape.stroke is not None
+        and not shape.is_area
+        and all(s.drawn_id in areas and s.drawn_id not in lines for s in shape.sources)
+    }
 
 
 def _marked(artwork: Artwork) -> list[Shape]:
@@ -154,3 +190,12 @@ def _seen(area: MultiPolygon) -> MultiPolygon:
     parts = shapely.get_parts(area)
     wide = ~shapely.is_empty(shapely.buffer(parts, -_GRID, quad_segs=1))
     return MultiPolygon(list(parts[wide]))
+
+
+def _but_for_curves(area: MultiPolygon, strokes: MultiPolygon, off: float) -> MultiPolygon:
+    """Without slivers along strokes whose curves were flattened before they were scaled."""
+    if not off:
+        return area
+    parts = shapely.get_parts(area)
+    rim = shapely.buffer(shapely.boundary(strokes), off, quad_segs=2)
+    return MultiPolygon(list(parts[~shapely.covered_by(parts, rim)]))

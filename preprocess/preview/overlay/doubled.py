@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import fsum
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +15,7 @@ from preprocess.geometry.overlay.booleans import union
 from preprocess.preview.overlay.alongside import run_along_earlier
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from shapely import MultiLineString, MultiPolygon
 
@@ -23,11 +24,12 @@ if TYPE_CHECKING:
 
 def doubled_areas(shapes: Sequence[Shape]) -> MultiPolygon:
     """What lies in two or more engraved shapes of one layer."""
-    layers: dict[str, list[MultiPolygon]] = {}
-    for shape in shapes:
-        if shape.is_engraved_area:
-            layers.setdefault(shape.layer, []).append(shape.geometry)
-    return union([_shared(areas) for areas in layers.values()])
+    return union([_shared(areas) for areas in _by_layer(shapes)])
+
+
+def surplus_area(shapes: Sequence[Shape]) -> float:
+    """Area in mm² that is swept again, counted for each shape of a layer beyond the first."""
+    return fsum(fsum(a.area for a in areas) - union(areas).area for areas in _by_layer(shapes))
 
 
 def doubled_lines(shapes: Sequence[Shape]) -> MultiLineString:
@@ -39,6 +41,14 @@ def doubled_lines(shapes: Sequence[Shape]) -> MultiLineString:
             layers.setdefault(shape.layer, []).append(lines)
     twice = (run_along_earlier(as_lines(lines)).along for lines in layers.values())
     return as_lines([run_along_earlier(lines).apart for lines in twice])
+
+
+def _by_layer(shapes: Sequence[Shape]) -> Iterable[list[MultiPolygon]]:
+    layers: dict[str, list[MultiPolygon]] = {}
+    for shape in shapes:
+        if shape.is_engraved_area:
+            layers.setdefault(shape.layer, []).append(shape.geometry)
+    return layers.values()
 
 
 def _shared(areas: Sequence[MultiPolygon]) -> MultiPolygon:

@@ -62,11 +62,12 @@ def overlay_svg(
         colours: #rrggbb by output id; the default colours unless given.
         title: name of the design.
     """
-    moved, matrix = as_placed(before, after)
+    moved, placing = as_placed(before, after)
     remarks = (
-        [] if matrix is None else [f"The drawing was {in_words(matrix)}; shown as it lies now."]
+        [] if placing is None else [f"The drawing was {in_words(placing)}; shown as it lies now."]
     )
-    return _page(compare_artworks(moved, after), after, machine, colours, title, remarks)
+    found = compare_artworks(moved, after, placed=placing is not None)
+    return _page(found, after, machine, colours, title, remarks)
 
 
 def compare_svg(before: Artwork, after: Artwork, *, title: str = "") -> bytes:

@@ -92,8 +92,8 @@ def _page(job: SheetJob) -> str:
     sides = [f"{decimal_text(mm, 2)} mm {side}" for side, mm in grown.items() if abs(mm) > 5e-3]  # noqa: PLR2004 - what is shown
     if sides:
         words += f"; grown {', '.join(sides)}"
-    matrix = as_placed(job.before, job.after)[1]
-    return words if matrix is None else f"{words}; drawing {in_words(matrix)}"
+    placing = as_placed(job.before, job.after)[1]
+    return words if placing is None else f"{words}; drawing {in_words(placing)}"
 
 
 def _marks(job: SheetJob) -> str:

@@ -98,7 +98,8 @@ def overlay_view(job: SheetJob) -> OverlayView:
 
 def _entries(job: SheetJob) -> list[LegendEntry]:
     after, machine = job.after, job.bench.machine_or_default
-    difference = compare_artworks(as_placed(job.before, after)[0], after)
+    moved, placing = as_placed(job.before, after)
+    difference = compare_artworks(moved, after, placed=placing is not None)
     page, *around = backdrop_entries(after, field_box(after, machine), hide_field=True)
     marks = [*layer_entries(difference, job.colours), *change_entries(difference)]
     beside = [*part_entries(after), *marks]

@@ -18,6 +18,7 @@ from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
 from preprocess.model.bench.machine import Machine
+from preprocess.passes._shared.transform import shape_mapped
 from preprocess.preview.drawing.canvas import INK
 from preprocess.preview.drawing.fill_patterns import OF_LAYERS
 from preprocess.preview.overlay.overlay import compare_svg, overlay_svg
@@ -207,15 +208,9 @@ def test_a_change_of_paths_alone_is_told():
 
 
 def test_a_placed_drawing_is_compared_as_it_lies():
-    def carried(s):
-        from shapely.affinity import scale
-
-        move = lambda g: scale(g, 0.5, 0.5, origin=(0, 0))
-        sources = tuple(replace(x, geometry=move(x.geometry)) for x in s.sources)
-        return replace(s, geometry=move(s.geometry), sources=sources, bars=None)
-
     before = replace(AFTER, shapes=tuple(replace(s, bars=None) for s in AFTER.shapes))
-    after = replace(before, shapes=tuple(carried(s) for s in before.shapes))
+    halved = (0.5, 0.0, 0.0, 0.5, 0.0, 0.0)
+    after = replace(before, shapes=tuple(shape_mapped(s, halved) for s in before.shapes))
     said = words(overlay(before, after))
     assert "scaled 0.5 times" in said
     assert "No other change." in said
