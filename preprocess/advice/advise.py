@@ -45,7 +45,7 @@ _BETTER = 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AdviceLimits:
-    """What a person will not have: more colour layers, bars, more seconds."""
+    """Limits set by the person: colour layers, bars, seconds."""
 
     layers: int | None = None
     bars: bool = True

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.settings import Settings
 
 _PACES = 0.5, 0.7, 1.0, 1.4, 2.0
-"""Speeds that are tried, as multiples of the reference's: beyond twice nobody graded anything."""
+"""Speeds to try, as multiples of the reference's: beyond twice there are no grades."""
 
 BAR_EVENNESS = 0.1
 """How even bars of the least span are to make the rows; they fit where the part is narrow too."""

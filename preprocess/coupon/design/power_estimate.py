@@ -44,7 +44,7 @@ def estimated_power(bench: Bench, settings: Settings) -> float | None:
 
     Args:
         bench: machine and filament; None comes back where the machine does not say its watts, or
-            the polymer is none of the table: nobody knows where that softens.
+            the polymer is none of the table: its softening temperature is unknown.
         settings: speed, pitch and direction of the patch; None where one of the first two is open.
     """
     machine, filament = bench.machine_or_default, bench.filament

@@ -46,7 +46,7 @@ def profile_findings(
     bench: Bench,
     powers: Mapping[str, LayerPower] | None = None,
 ) -> tuple[Finding, ...]:
-    """What the profile cannot vouch for, and layers that may not mark at all.
+    """Findings on settings beyond the profile, and on layers that may not mark at all.
 
     Lines are not judged: the model has rows only. `powers` says which layers want less power for
     their heat: those are not told to raise it.

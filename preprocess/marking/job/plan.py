@@ -58,7 +58,7 @@ class RasterGroup:
 
     @property
     def repeats(self) -> int:
-        """How often the whole layer of the group is marked."""
+        """Number of times the whole layer of the group is marked."""
         return self.settings.repeats or 1
 
 

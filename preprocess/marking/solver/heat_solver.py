@@ -129,7 +129,7 @@ def _chunks(columns: ColumnGrid) -> list[ColumnGrid]:
 
 @dataclass(frozen=True, slots=True)
 class _Rows:
-    """What the march needs of an exposure.
+    """Values of an exposure for the march.
 
     Its lumps, which of them matter to each row, and the first row whose peak each may still raise.
     """

@@ -37,7 +37,7 @@ _NEAR = 1.5
 def disagreements(
     artwork: Artwork, colours: Mapping[str, str], data: bytes, *, guides: bool = False
 ) -> tuple[str, ...]:
-    """What the written bytes hold otherwise than the artwork says; empty when all agrees.
+    """Differences of the written bytes from the artwork; empty when all agrees.
 
     Compared are page, layers and their order, ids, colours, operations, pictures; of each path
     the area and its first moments, the length, the box, and every ring. Tolerances are those of
