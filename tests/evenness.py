@@ -35,6 +35,7 @@ from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
 from preprocess.passes.solve_power.solve_power import SolvePower
 from preprocess.passes.split import Split
 from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
+from tests.marking.drawn import blade
 
 PAGE = Path(__file__).parents[1] / "docs" / "project" / "evenness.md"
 MACHINE = Machine(
@@ -66,20 +67,24 @@ def _letters() -> MultiPolygon:
     return shapely.union_all(placed)
 
 
-WEDGE = "leaf wedge, 36 × 50 mm"
+def _discs() -> MultiPolygon:
+    """24 discs of 4 mm in four staggered rows."""
+    centres = [(8 * i + 2 + 4 * (j % 2), 8 * j + 2) for j in range(4) for i in range(6)]
+    return MultiPolygon([Point(centre).buffer(2, 32) for centre in centres])
+
+
+TRIANGLE = "triangle, 36 × 50 mm"
 ARTS = {
-    WEDGE: Polygon([(0, 0), (36, 0), (18, 50)]),
-    "leaf wedge, 18 × 25 mm": Polygon([(0, 0), (18, 0), (9, 25)]),
+    TRIANGLE: Polygon([(0, 0), (36, 0), (18, 50)]),
+    "blade, 32 × 14 mm, at 75°": blade(32, 14, 75),
     "comb, 24 mm, teeth of 1 mm": shapely.union_all(
         [box(0, 0, 24, 6), *(box(23 - 22 * k / 5, 6, 24 - 22 * k / 5, 9 + 2 * k) for k in range(6))]
     ),
-    "dots, 6 × 4 of 4 mm": MultiPolygon(
-        [box(8 * i, 8 * j, 8 * i + 4, 8 * j + 4) for j in range(4) for i in range(6)]
-    ),
+    "dots, 6 × 4 of 4 mm": _discs(),
     "ring, 16 mm, 2 mm wide": Point(8, 8).buffer(8, 64).difference(Point(8, 8).buffer(6, 64)),
     "lettering, 6 mm high": _letters(),
 }
-"""In the nursery's manner; widths in mm."""
+"""In the nursery's manner, but for the triangle, a body to compare calculations on."""
 
 
 def part_of(art: Polygon | MultiPolygon, *, own: bool) -> Polygon:
@@ -120,7 +125,7 @@ def drawn(name: str, *, own: bool, direction: Direction = Direction.ONE_WAY) -> 
 
 BARS = {"clearance": 1.0, "bar": 0.6}
 IDEAL = {"clearance": 0.0, "bar": 0.01, "to_art": 0.0}
-"""Bars that take time and no room, as in the study."""
+"""Bars that take time and no room, as in the earlier calculation."""
 
 Remedy = Callable[[Artwork, Bench], Artwork]
 
@@ -136,7 +141,7 @@ def levels(count: int) -> Remedy:
 
 
 def bars(**given: object) -> Remedy:
-    """Bars, those of the study unless it is said otherwise."""
+    """Bars with these parameters."""
     return lambda art, bench: EqualizeWidth(**given)(art, bench).artwork  # type: ignore[arg-type]
 
 
@@ -206,11 +211,11 @@ TEN = Until(evenness=0.1)
 
 @cache
 def studied() -> tuple[Run, ...]:
-    """The wedge, as it was studied by another solver."""
+    """The triangle, as an earlier calculation of ours by finite volumes had it."""
     one = [
-        Run(WEDGE, "as drawn", as_drawn, study="1.279 / .052"),
+        Run(TRIANGLE, "as drawn", as_drawn, study="1.279 / .052"),
         *(
-            Run(WEDGE, f"{n} levels", levels(n), study=text)
+            Run(TRIANGLE, f"{n} levels", levels(n), study=text)
             for n, text in (
                 (2, "1.104 / .030"),
                 (3, "1.063 / .026"),
@@ -219,16 +224,16 @@ def studied() -> tuple[Run, ...]:
             )
         ),
         *(
-            Run(WEDGE, f"rows at least {s} mm", bars(span=float(s), **IDEAL), study=text)
+            Run(TRIANGLE, f"rows at least {s} mm", bars(span=float(s), **IDEAL), study=text)
             for s, text in ((4, "1.058 / .030"), (9, "1.028 / .023"), (18, "1.001 / .012"))
         ),
-        Run(WEDGE, "two-way", as_drawn, direction=TWO_WAY, study="1.267 / .054"),
+        Run(TRIANGLE, "two-way", as_drawn, direction=TWO_WAY, study="1.267 / .054"),
     ]
     pale = [
-        Run(WEDGE, "pale plastic, as drawn", as_drawn, bench=DIFFUSE, study="1.458 / .121"),
-        Run(WEDGE, "pale, 3 levels", levels(3), bench=DIFFUSE, study="1.116 / .047"),
+        Run(TRIANGLE, "pale plastic, as drawn", as_drawn, bench=DIFFUSE, study="1.458 / .121"),
+        Run(TRIANGLE, "pale, 3 levels", levels(3), bench=DIFFUSE, study="1.116 / .047"),
         Run(
-            WEDGE,
+            TRIANGLE,
             "pale, rows at least 9 mm",
             bars(span=9.0, **IDEAL),
             bench=DIFFUSE,
@@ -240,7 +245,7 @@ def studied() -> tuple[Run, ...]:
 
 @cache
 def compared() -> tuple[Run, ...]:
-    """Every kind of art on both parts, under each remedy; the wedge half as large, to be quick."""
+    """Every kind of art on both parts, under each remedy."""
     found = []
     for art in list(ARTS)[1:]:
         for own in (True, False):

@@ -11,7 +11,7 @@ from math import pi, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
-from shapely import MultiPolygon, Polygon, box
+from shapely import MultiPolygon, Point, Polygon, box
 
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.heat.reference_patch import reference_peak
@@ -28,6 +28,7 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine, RasterGroups
 from preprocess.preview.heat_map.heat_map import heat_map_svg
+from tests.marking.drawn import blade
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,11 +51,12 @@ BENCH = Bench(
     ),
 )
 DARK, WARM = "#0072b2", "#d55e00"
-WIDE, LONG, NARROW = 36.0, 18.0, 1.0
-"""mm: wide strip, widest row of the leaf, narrow strip."""
+WIDE, NARROW = 36.0, 1.0
+"""mm: wide strip, narrow strip."""
 
-LEAF = Polygon([(0, 0), (LONG, 0), (LONG / 2, 25)])
-BARS = MultiPolygon([box(-4, 0, -2, 25), box(LONG + 2, 0, LONG + 4, 25)])
+BLADE = blade(36, 10, 80)
+_, _, ACROSS, DOWN = BLADE.bounds
+BARS = MultiPolygon([box(-4, 0, -2, DOWN), box(ACROSS + 2, 0, ACROSS + 4, DOWN)])
 
 
 def art(
@@ -64,8 +66,8 @@ def art(
     settings = replace(SETTINGS, direction=Direction.TWO_WAY if two_way else Direction.ONE_WAY)
     shapes = tuple(
         Shape(
-            id=f"leaf-{number}",
-            layer="leaf",
+            id=f"blade-{number}",
+            layer="blade",
             operation=Operation.ENGRAVE,
             geometry=MultiPolygon([area]),
             sources=(),
@@ -73,8 +75,8 @@ def art(
         )
         for number, area in enumerate(areas)
     )
-    layer = Layer(name="leaf", operation=None, settings={Operation.ENGRAVE: settings})
-    parts = (MultiPolygon([box(-1, -1, LONG + 1, 26)]),) if body else ()
+    layer = Layer(name="blade", operation=None, settings={Operation.ENGRAVE: settings})
+    parts = (MultiPolygon([box(-1, -1, ACROSS + 1, DOWN + 1)]),) if body else ()
     return Artwork(page=Page(width=60, height=40), shapes=shapes, layers=(layer,), parts=parts)
 
 
@@ -85,9 +87,9 @@ def strip(width: float, *, two_way: bool = False) -> IndexImage:
 
 
 @cache
-def leaf(*, barred: bool) -> IndexImage:
-    """Index of a leaf on its part, with bars or without."""
-    return heat_index(art(LEAF, bars=BARS if barred else None, body=True), BENCH).images[0]
+def on_blade(*, barred: bool) -> IndexImage:
+    """Index of a blade on its part, with bars or without."""
+    return heat_index(art(BLADE, bars=BARS if barred else None, body=True), BENCH).images[0]
 
 
 def middle(patch: IndexImage) -> float:
@@ -97,18 +99,20 @@ def middle(patch: IndexImage) -> float:
 
 
 def at_width(patch: IndexImage, width: float) -> float:
-    """Index in the middle of the leaf's row of a width."""
-    row = int(np.abs(patch.v - 25 * (1 - width / LONG)).argmin())
-    return float(patch.index[row, np.abs(patch.u - LONG / 2).argmin()])
+    """Median index of the row of a width near the far tip of the blade."""
+    v, index = by_row(patch)
+    level = [box(-1, at, 40, at + 1e-6).intersection(BLADE).area / 1e-6 for at in v]
+    far = np.where(v > DOWN / 2, np.abs(np.array(level) - width), np.inf)
+    return float(index[far.argmin()])
 
 
 @cache
 def dots() -> tuple[float, float]:
     """Index in an inner one of six 4 mm dots: swept by itself, and all of them together."""
-    squares = art(*[box(8 * n, 0, 8 * n + 4, 4) for n in range(6)])
+    discs = art(*[Point(8 * n + 2, 2).buffer(2, 32) for n in range(6)])
     together = replace(BENCH.machine, raster_groups=RasterGroups.EACH_COLOUR)
-    alone = heat_index(squares, BENCH).images[2]
-    patch = heat_index(squares, replace(BENCH, machine=together)).images[0]
+    alone = heat_index(discs, BENCH).images[2]
+    patch = heat_index(discs, replace(BENCH, machine=together)).images[0]
     column = int(np.abs(patch.u - 18.05).argmin())
     return middle(alone), float(patch.index[patch.index.shape[0] * 5 // 8, column])
 
@@ -156,8 +160,8 @@ def facts() -> dict[str, str]:
         "one of 36 mm",
         "strips": f"index {narrow:.2f} in the narrow one, {wide:.2f} in the wide one",
         "ratio": f"{narrow / wide:.2f} times",
-        "tip": f"from {at_width(leaf(barred=False), 1):.2f} to "
-        f"{at_width(leaf(barred=True), 1):.2f} where the leaf is 1 mm wide",
+        "tip": f"from {at_width(on_blade(barred=False), 1):.2f} to "
+        f"{at_width(on_blade(barred=True), 1):.2f} where the blade is 1 mm wide",
         "ends": f"{_excess(ends)} hotter at its ends, one-way {_excess(single)}",
         "dots": f"index {alone:.2f} alone, {inner:.2f} in the compound",
         "window": f"{Window().weak} to {Window().heavy}",
@@ -245,12 +249,12 @@ def figures() -> dict[str, str]:
         [("rows of 1 mm", WARM, *one), ("rows of 36 mm", DARK, *other)],
     )
     tip = chart(
-        "Down a leaf from its wide end to its tip",
-        Axis("distance from the wide end, mm", 0, 25, range(0, 26, 5)),
+        "Down a slanted blade, row by row",
+        Axis("distance from the first row, mm", 0, 36, range(0, 36, 5)),
         up,
         [
-            ("as drawn", WARM, *by_row(leaf(barred=False))),
-            ("with bars", DARK, *by_row(leaf(barred=True))),
+            ("as drawn", WARM, *by_row(on_blade(barred=False))),
+            ("with bars", DARK, *by_row(on_blade(barred=True))),
         ],
     )
     ends = chart(
@@ -262,13 +266,13 @@ def figures() -> dict[str, str]:
             ("one-way", DARK, *along(strip(20.0))),
         ],
     )
-    charts = {"heat-pulses.svg": pulses, "heat-leaf.svg": tip, "heat-ends.svg": ends}
-    return {**charts, "heat-map.svg": leaf_map()}
+    charts = {"heat-pulses.svg": pulses, "heat-blade.svg": tip, "heat-ends.svg": ends}
+    return {**charts, "heat-map.svg": blade_map()}
 
 
-def leaf_map() -> str:
-    """The map of the leaf as drawn, as `predict --map` makes it."""
-    drawn = art(LEAF, body=True)
+def blade_map() -> str:
+    """The map of the blade as drawn, as `predict --map` makes it."""
+    drawn = art(BLADE, body=True)
     told = predict(drawn, BENCH, surely=False)
-    data = heat_map_svg(drawn, told.heat, bench=BENCH, findings=told.findings, title="leaf")
+    data = heat_map_svg(drawn, told.heat, bench=BENCH, findings=told.findings, title="blade")
     return data.decode()

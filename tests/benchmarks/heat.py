@@ -15,7 +15,7 @@ from shapely import Point, box
 
 from preprocess.marking.heat.index import heat_index
 from preprocess.model.bench.bench import Bench
-from tests.marking.drawn import area_of, artwork, shape, wedge
+from tests.marking.drawn import area_of, artwork, shape, triangle
 from tests.marking.struck import GALVO, settings
 
 
@@ -31,7 +31,7 @@ def seeds():
 
 
 ORDINARY = {
-    "leaf of 80 × 100 mm": wedge(width=80, height=100),
+    "triangle of 80 × 100 mm": triangle(width=80, height=100),
     "disc of 100 mm with slits": disc_with_slits(),
     "seed-head, 1521 dots in one path": seeds(),
 }
@@ -67,7 +67,7 @@ def main():
     ]
     show("144 dots one after another", timed(*dots), 5)
     fronds = [
-        shape(wedge(6 * i, 6 * j, 5, 5.5), name=f"{i}-{j}") for i in range(20) for j in range(19)
+        shape(triangle(6 * i, 6 * j, 5, 5.5), name=f"{i}-{j}") for i in range(20) for j in range(19)
     ]
     show("380 leaves one after another", timed(*fronds, speed=900.0), 15)
     frames = [
@@ -75,7 +75,7 @@ def main():
         for n in range(1, 40, 4)
     ]
     show("10 frames, mostly dark, one after another", timed(*frames, speed=900.0), 15)
-    show("three repeats of a leaf of 50 mm", timed(shape(wedge()), repeats=3), 5)
+    show("three repeats of a triangle of 50 mm", timed(shape(triangle()), repeats=3), 5)
     print("linear in rows × columns: seconds of one core per million cells")
     for side in (25, 50, 100):
         runs = [timed(shape(box(0, 0, side, side)), speed=1200.0) for _ in range(2)]

@@ -1,7 +1,9 @@
 """Artwork for the tests of marking: drawn by hand, in the nursery's manner."""
 
+import numpy as np
 import shapely
 from shapely import MultiLineString, MultiPolygon, Polygon, box
+from shapely.affinity import rotate, translate
 
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
@@ -60,6 +62,15 @@ def square(x, y, side):
     return box(x, y, x + side, y + side)
 
 
-def wedge(x=0.0, y=0.0, width=36.0, height=50.0):
-    """A leaf with straight sides: wide at its first row, nothing at the tip."""
+def triangle(x=0.0, y=0.0, width=36.0, height=50.0):
+    """A triangle: rows shorten evenly down to a point, so that their figures follow by hand."""
     return Polygon([(x, y), (x + width, y), (x + width / 2, y + height)])
+
+
+def blade(length, width, degrees):
+    """A leaf between two parabolas, laid slanted: a tip at both ends, widest in the middle."""
+    t = np.linspace(0.0, 1.0, 81)
+    edge = np.stack((length * t, 2 * width * t * (1 - t)), axis=1)
+    outline = np.concatenate((edge, edge[-2:0:-1] * (1, -1)))
+    slanted = rotate(Polygon(outline), degrees, origin=(0, 0))
+    return translate(slanted, -slanted.bounds[0], -slanted.bounds[1])

@@ -75,15 +75,21 @@ def named(name, geometry, layer="fronds"):
 def by_runs(made, bench, name, count=5):
     """Median index of a layer at a grid of points, by superposition over every run of every row."""
     planned = plan_of(made, bench.machine_or_default)
+    (group,) = (g for g in planned.steps if g.output.id == name)
+    left, top, right, bottom = group.area.bounds
+    shares = (np.arange(count) + 0.5) / count
+    points = [(left + (right - left) * a, top + (bottom - top) * b) for a in shares for b in shares]
+    return peak_at(points, made, bench, name)
+
+
+def peak_at(points, made, bench, name):
+    """Median of the peaks at points of a layer, by the same superposition."""
+    planned = plan_of(made, bench.machine_or_default)
     plastic = thermal_medium_of(bench.filament, bench.machine_or_default)
     struck = exposures_of(
         planned, schedule_of(planned, bench.machine_or_default), plastic.watts, None
     )
     (mine,) = (s for s in struck if planned.steps[s.step].output.id == name)
-    (group,) = (g for g in planned.steps if g.output.id == name)
-    left, top, right, bottom = group.area.bounds
-    shares = (np.arange(count) + 0.5) / count
-    points = [(left + (right - left) * a, top + (bottom - top) * b) for a in shares for b in shares]
     return np.median([brute.peak(struck, mine, plastic, point) for point in points])
 
 

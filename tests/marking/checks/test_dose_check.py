@@ -11,7 +11,7 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
 from tests.marking.drawn import artwork, shape, square
 
-WEDGE = Polygon([(0, 0), (12, 0), (6, 16)])
+TRIANGLE = Polygon([(0, 0), (12, 0), (6, 16)])
 BENCH = Bench(machine=Machine(spot=0.08, turnaround=1.2e-3, fly_back=2500, rated_power=1.5))
 
 
@@ -25,7 +25,7 @@ def opinion(area):
 
 
 def test_the_tip_of_a_leaf_is_hotter_by_index_and_by_dose():
-    found = opinion(WEDGE)
+    found = opinion(TRIANGLE)
     assert found is not None
     assert found.spot[1] > 12
     assert found.index > 1.05

@@ -8,12 +8,12 @@ from preprocess.geometry.base.row_frame import change_angle
 from preprocess.marking.heat.arrhenius_dose import smoothed_dose
 from preprocess.marking.heat.superposition import smoothed_rise
 from tests.marking.brute import rise
-from tests.marking.drawn import artwork, shape, square, wedge
+from tests.marking.drawn import artwork, shape, square, triangle
 from tests.marking.struck import SHARP, settings, struck
 
 
 def test_doses_on_a_leaf_are_as_tabled():
-    every = struck(artwork(shape(wedge()), settings=settings()))
+    every = struck(artwork(shape(triangle()), settings=settings()))
     widths = np.array([34, 8, 2, 1])
     rows = every[0].y[np.rint(500 * (1 - widths / 36)).astype(int)]
     found = smoothed_dose(every, SHARP, [(18.0, float(v)) for v in rows])

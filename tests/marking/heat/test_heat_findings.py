@@ -19,7 +19,7 @@ from preprocess.model.artwork.source import Source
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine
-from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, wedge
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, triangle
 
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0, spot=0.08)
 GREEN = Filament(name="green", reference=Reference(), window=Window(weak=0.8, heavy=1.15))
@@ -49,7 +49,8 @@ def test_a_patch_like_the_reference_is_not_spoken_of():
 
 def test_the_narrow_end_of_a_leaf_is_named_with_its_rows_and_remedies():
     leaf = dataclasses.replace(
-        shape(wedge(x=10, y=5)), sources=(Source(id="frond-3", geometry=area_of(wedge(10, 5))),)
+        shape(triangle(x=10, y=5)),
+        sources=(Source(id="frond-3", geometry=area_of(triangle(10, 5))),),
     )
     found, heat = told(leaf)
     heavy = [f for f in found if f.code == "too-heavy"]
@@ -75,7 +76,7 @@ def test_of_equal_places_the_first_is_named():
 
 
 def test_the_area_of_a_place_is_what_lies_over_the_window():
-    found, heat = told(shape(wedge()))
+    found, heat = told(shape(triangle()))
     (patch,) = heat.images
     number, count = ndimage.label(patch.index > 1.15)
     largest = np.bincount(number.ravel())[1:].max() * patch.cell
@@ -130,7 +131,7 @@ def test_the_fading_rims_of_rows_are_no_weak_places():
 
 
 def test_without_grades_places_are_only_ranked():
-    found, heat = told(shape(wedge()), filament=None)
+    found, heat = told(shape(triangle()), filament=None)
     assert found
     assert {f.severity for f in found} == {"note"}
     assert all("uncalibrated: ranking only" in f.message for f in found)
@@ -151,10 +152,10 @@ def test_many_places_are_counted_after_the_first_three():
 
 def test_repeats_over_an_uneven_mark_seldom_help():
     settings = dataclasses.replace(ONE_WAY, repeats=2)
-    found, _ = told(shape(wedge()), settings=settings)
+    found, _ = told(shape(triangle()), settings=settings)
     assert "repeat-over-uneven" in {f.code for f in found}
 
 
 def test_findings_are_the_same_every_time():
-    one, two = (told(shape(wedge()))[0] for _ in range(2))
+    one, two = (told(shape(triangle()))[0] for _ in range(2))
     assert one == two

@@ -18,7 +18,7 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
-from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, wedge
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, triangle
 
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0, spot=0.08, rated_power=6.0)
 PLA = Filament(
@@ -60,8 +60,8 @@ def test_the_index_grows_in_proportion_to_power(power):
 def test_rated_power_and_absorption_cancel():
     other = dataclasses.replace(GALVO, rated_power=20.0)
     filament = dataclasses.replace(PLA, absorbed=0.1)
-    one = predicted(shape(wedge(width=8, height=10)))
-    two = predicted(shape(wedge(width=8, height=10)), on=bench(filament, machine=other))
+    one = predicted(shape(triangle(width=8, height=10)))
+    two = predicted(shape(triangle(width=8, height=10)), on=bench(filament, machine=other))
     assert one.largest == pytest.approx(two.largest, rel=1e-6)
 
 
@@ -74,7 +74,7 @@ def test_the_speed_correction_is_a_power_of_the_speed():
 
 
 def test_figures_are_weighted_by_area():
-    found = predicted(shape(wedge()))
+    found = predicted(shape(triangle()))
     index, weight = lit_values(found.images)
     # columns at the slanted edges count only where they are lit in full
     assert weight.sum() == pytest.approx(900.0, rel=0.01)
@@ -128,20 +128,20 @@ def test_a_polymer_gives_its_own_defaults():
 
 
 def test_the_span_holds_the_largest_index_and_is_wider_without_grades():
-    leaf = shape(wedge(width=20, height=10))
-    graded = predicted(leaf, uncertainty=True)
-    unknown = predicted(leaf, on=bench(Filament(name="x")), uncertainty=True)
+    tapering = shape(triangle(width=20, height=10))
+    graded = predicted(tapering, uncertainty=True)
+    unknown = predicted(tapering, on=bench(Filament(name="x")), uncertainty=True)
     for found in (graded, unknown):
         low, high = found.span
         assert low <= found.largest <= high
         assert low < high
     widths = [high / low for low, high in (graded.span, unknown.span)]
     assert widths[1] > widths[0]
-    assert predicted(leaf).span is None
+    assert predicted(tapering).span is None
 
 
 def test_a_preview_is_near_the_full_answer():
-    full, quick = predicted(shape(wedge())), predicted(shape(wedge()), coarse=True)
+    full, quick = predicted(shape(triangle())), predicted(shape(triangle()), coarse=True)
     assert quick.median == pytest.approx(full.median, rel=0.01)
     assert quick.p95 == pytest.approx(full.p95, rel=0.02)
     assert quick.images[0].u.size < full.images[0].u.size / 3
@@ -205,12 +205,12 @@ def test_a_point_struck_by_two_layers_keeps_what_the_first_left():
 
 
 def test_the_same_artwork_gives_the_same_numbers():
-    one, two = (predicted(shape(wedge(width=40, height=8))) for _ in range(2))
+    one, two = (predicted(shape(triangle(width=40, height=8))) for _ in range(2))
     assert np.array_equal(one.images[0].index, two.images[0].index, equal_nan=True)
 
 
 def test_a_large_job_is_computed_in_wider_columns_and_says_so(monkeypatch):
-    art = artwork(shape(wedge(width=12, height=16)), settings=LIKE_REFERENCE)
+    art = artwork(shape(triangle(width=12, height=16)), settings=LIKE_REFERENCE)
     fine = heat_index(art, bench())
     assert fine.wide_columns is None
     monkeypatch.setattr("preprocess.marking.heat.index.LARGE", 6400.0)  # it has 9600 lit cells

@@ -13,7 +13,7 @@ from preprocess.marking.job.rows import row_runs, row_spans
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Direction, Operation, Settings
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
-from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, wedge
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, triangle
 
 DOTS = [shape(square(8 * i, 2, 4), name=f"dot-{i}") for i in range(3)]
 
@@ -190,7 +190,7 @@ def test_a_rectangle_along_the_rows_has_equal_rows_at_any_angle(angle, decimals)
 
 
 def test_rows_of_a_leaf_narrow_evenly_and_there_is_none_on_the_tip():
-    (group,) = groups(artwork(shape(wedge())))
+    (group,) = groups(artwork(shape(triangle())))
     spans = row_spans(group)
     assert len(spans) == 500
     assert spans.span == pytest.approx(36 * (1 - np.arange(500) / 500), abs=1e-9)

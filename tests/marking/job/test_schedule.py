@@ -11,7 +11,7 @@ from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.settings import Direction, Settings
 from preprocess.model.bench.machine import Gaps, Machine, Mover, RasterGroups
-from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, wedge
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, square, triangle
 
 TWO_WAY = dataclasses.replace(ENGRAVED, direction=Direction.TWO_WAY)
 GALVO = Machine(turnaround=1.2e-3, fly_back=2500.0)
@@ -137,7 +137,7 @@ def test_return_times_are_from_start_to_start_and_do_not_span_blank_bands():
 
 def test_a_leaf_takes_the_time_of_the_sum_over_its_rows():
     # 500 rows of 36 (1 - k/500) mm: the sum of the widths is 36 · 250.5
-    (layer,) = timed(artwork(shape(wedge()), settings=TWO_WAY), GALVO).layers
+    (layer,) = timed(artwork(shape(triangle()), settings=TWO_WAY), GALVO).layers
     assert layer.lasts == pytest.approx(36 * 250.5 / 300 + 499 * 0.0012, abs=1e-9)
     assert layer.marked == pytest.approx(36 * 250.5)
 
@@ -185,8 +185,8 @@ def test_an_empty_plan_takes_no_time():
 def test_a_turned_drawing_swept_at_its_angle_takes_the_same_time():
     from shapely.affinity import rotate
 
-    upright = timed(artwork(shape(wedge())), GALVO).total
-    turned = shape(rotate(wedge(), -30, origin=(0, 0)))
+    upright = timed(artwork(shape(triangle())), GALVO).total
+    turned = shape(rotate(triangle(), -30, origin=(0, 0)))
     settings = dataclasses.replace(ENGRAVED, angle=30.0)
     assert timed(artwork(turned, settings=settings), GALVO).total == pytest.approx(
         upright, rel=1e-6

@@ -11,7 +11,7 @@ from shapely.affinity import rotate
 
 from preprocess.marking.solver.heat_solver import solve_heat
 from tests.marking.brute import peak, rise
-from tests.marking.drawn import area_of, artwork, shape, square, wedge
+from tests.marking.drawn import area_of, artwork, shape, square, triangle
 from tests.marking.struck import DIFFUSE, SHARP, at, plastic, settings, solved, struck
 
 COMB = area_of(box(0, 0, 12, 1.5), *[box(2 * i, 1.5, 2 * i + 0.6, 5) for i in range(6)])
@@ -29,7 +29,7 @@ LETTERS = area_of(
     box(8, 2, 8.7, 6), Point(8.35, 0.7).buffer(0.5), box(9.2, 0, 9.45, 6),
 )  # fmt: skip
 ARTWORKS = {
-    "leaf": area_of(wedge(width=12, height=16)),
+    "triangle": area_of(triangle(width=12, height=16)),
     "comb": COMB,
     "ring": RING,
     "lettering": LETTERS,
@@ -68,9 +68,9 @@ def test_at_an_angle_and_with_wider_smoothing_too():
 
 
 JOBS = {
-    "a leaf in three bands": artwork(
+    "a triangle in three bands": artwork(
         *[
-            shape(wedge().intersection(box(0, a, 36, b)), name=f"band-{a}", level=n)
+            shape(triangle().intersection(box(0, a, 36, b)), name=f"band-{a}", level=n)
             for n, (a, b) in enumerate([(30, 36), (36, 42.03), (42.03, 50)], 1)
         ],
         settings=settings(two_way=False),
@@ -107,7 +107,7 @@ def test_what_came_before_is_carried_along(name, stuff):
 
 def test_what_came_before_matters_in_these_jobs():
     # otherwise the test above would pass by forgetting it
-    for name, least in (("a leaf in three bands", 0.1), ("three repeats", 0.05)):
+    for name, least in (("a triangle in three bands", 0.1), ("three repeats", 0.05)):
         every = struck(JOBS[name])
         (alone,) = solve_heat(every[-1:], SHARP, 0.1)
         together = solve_heat(every, SHARP, 0.1)[-1]
@@ -128,9 +128,9 @@ def test_old_small_strikes_count_as_gaussians_to_a_good_likeness():
 
 @pytest.mark.parametrize("pause", [0.3, 2.0, 20.0])
 def test_large_strikes_of_a_while_ago_count_as_tiles_to_a_good_likeness(pause):
-    # a leaf, and later a ring that lies half on it and half beside it
-    leaf, ring = area_of(wedge(width=12, height=16)), shape(RING)
-    art = artwork(shape(leaf, name="first"), ring, settings=settings(600.0))
+    # a triangle, and later a ring that lies half on it and half beside it
+    solid, ring = area_of(triangle(width=12, height=16)), shape(RING)
+    art = artwork(shape(solid, name="first"), ring, settings=settings(600.0))
     first, second = struck(art)
     job = [first, shifted(second, pause)]
     (_, later) = solve_heat(job, SHARP, 0.1)
@@ -161,7 +161,7 @@ def plastic_at(stuff, speed):
 @pytest.mark.parametrize(
     ("stuff", "speed", "two_way", "kelvin"),
     [
-        # leaf of 36 mm, 1.5 W of which 60 % is absorbed; four times as much at 1200 mm/s
+        # triangle of 36 mm, 1.5 W of which 60 % is absorbed; four times as much at 1200 mm/s
         (SHARP, 300.0, True, [151, 158, 162, 166, 181, 195, 204]),
         (SHARP, 300.0, False, [150, 157, 161, 165, 178, 192, 205]),
         (DIFFUSE, 300.0, True, [67, 76, 84, 90, 97, 104, 103]),
@@ -169,17 +169,17 @@ def plastic_at(stuff, speed):
     ],
 )
 def test_narrow_rows_run_hotter_than_wide_ones_as_tabled(stuff, speed, two_way, kelvin):
-    field = solved(wedge(), plastic_at(stuff, speed), speed=speed, two_way=two_way)
+    field = solved(triangle(), plastic_at(stuff, speed), speed=speed, two_way=two_way)
     widths = np.array([34, 16, 8, 4, 2, 1, 0.5])
     found = [at(field, 18.01, 50 * (1 - width / 36)) for width in widths]
     # the table gives whole kelvins, at the row nearest to each width; warmth falls by 2 % from row
-    # to row where the leaf is 0.5 mm wide, so that the last column says no more than that
+    # to row where the triangle is 0.5 mm wide, so that the last column says no more than that
     assert np.array(found[:-1]) == pytest.approx(np.array(kelvin[:-1]), abs=0.5, rel=0.01)
     assert found[-1] == pytest.approx(kelvin[-1], rel=0.03)
 
 
 def test_spike_and_residual_are_as_tabled_too():
-    field = solved(wedge())
+    field = solved(triangle())
     for width, spike, residual in ((34, 564, 32.5), (4, 548, 15.9), (1, 534, 2.0)):
         v = 50 * (1 - width / 36)
         assert at(field, 18.01, v, "spike") == pytest.approx(spike, rel=0.015)

@@ -9,7 +9,7 @@ from shapely import MultiPolygon, box
 from preprocess.marking.solver.heat_solver import solve_heat
 from preprocess.model.bench.machine import RasterGroups
 from tests.marking.brute import peak
-from tests.marking.drawn import area_of, artwork, shape, square, wedge
+from tests.marking.drawn import area_of, artwork, shape, square, triangle
 from tests.marking.struck import DIFFUSE, GALVO, SHARP, at, settings, solved, struck
 
 TOGETHER = dataclasses.replace(GALVO, raster_groups=RasterGroups.EACH_COLOUR)
@@ -35,11 +35,11 @@ def test_a_dot_alone_runs_hotter_than_an_inner_dot_of_a_compound(stuff, gain):
 
 
 def test_bars_cool_the_tip():
-    body, leaf = area_of(box(-1, -1, 37, 51)), wedge()
+    body, solid = area_of(box(-1, -1, 37, 51)), triangle()
     bars = area_of(box(-5, 0, -2, 50), box(38, 0, 41, 50))
     how = settings(two_way=False)
-    (bare,) = solve_heat(struck(artwork(shape(leaf), settings=how), body), SHARP, 0.1)
-    barred = shape(leaf, bars=bars)
+    (bare,) = solve_heat(struck(artwork(shape(solid), settings=how), body), SHARP, 0.1)
+    barred = shape(solid, bars=bars)
     (cooled,) = solve_heat(struck(artwork(barred, settings=how), body), SHARP, 0.1)
     tip = (18.01, 50 * (1 - 1 / 36))
     assert at(cooled, *tip) < 0.85 * at(bare, *tip)
@@ -123,10 +123,10 @@ def test_swapping_two_levels_changes_the_tip_as_a_separate_calculation_says():
 
 def test_removing_the_bars_changes_the_tip_as_a_separate_calculation_says():
     body = area_of(box(-1, -1, 13, 7))
-    leaf = wedge(width=12, height=6)
+    solid = triangle(width=12, height=6)
     bars = area_of(box(-4, 0, -2, 6), box(14, 0, 16, 6))
     found, wanted = [], []
-    for piece in (shape(leaf, bars=bars), shape(leaf)):
+    for piece in (shape(solid, bars=bars), shape(solid)):
         every = struck(artwork(piece, settings=settings()), body)
         (field,) = solve_heat(every, SHARP, 0.1)
         row, column = 50, field.lit[50].nonzero()[0][0]

@@ -18,7 +18,7 @@ from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Gaps, Machine, Mover, RasterGroups
 from tests.marking.brute import peak
-from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, wedge
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, triangle
 from tests.marking.struck import SHARP, struck
 
 PARTS = [area_of(box(-1, -1, 8, 9)), area_of(box(8.5, -1, 18, 18))]
@@ -36,7 +36,7 @@ def any_shape(rng, number):
     elif kind == 1:
         area = box(x, y, x + rng.uniform(0.02, 8), y + rng.uniform(0.02, 5))
     elif kind == 2:
-        area = rotate(wedge(x, y, rng.uniform(1, 8), rng.uniform(1, 8)), rng.uniform(0, 360))
+        area = rotate(triangle(x, y, rng.uniform(1, 8), rng.uniform(1, 8)), rng.uniform(0, 360))
     else:
         area = shapely.union_all([box(x + i, y, x + i + 0.3, y + 2) for i in range(4)])
     bars = area_of(box(-4, y, -2, y + 2)) if rng.random() < 0.3 else None

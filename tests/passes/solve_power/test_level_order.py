@@ -19,7 +19,7 @@ from tests.passes.benches import shape, written
 from tests.passes.solving import KNOWN, LEAF, UNKNOWN, art, codes, leaf, powers
 
 BUD = Polygon([(15, 4), (24, 29), (6, 29)])
-"""A wedge with its tip on top: the widest level is the last of the rows."""
+"""A triangle with its tip on top: the widest level is the last of the rows."""
 
 
 def ids(made):

@@ -12,7 +12,7 @@ from preprocess.marking.job.plan import plan_of
 from preprocess.model.bench.bench import Bench
 from preprocess.passes.tag_power.heat_bands import FIRST, LAST, coolness_by_row, images_by_group
 from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
-from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, wedge
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, triangle
 from tests.marking.struck import GALVO
 
 BENCH = Bench(machine=dataclasses.replace(GALVO, spot=0.08))
@@ -25,7 +25,7 @@ def measured(art):
 
 
 def test_rows_are_valued_by_one_over_a_running_mean_of_their_median_index():
-    art = artwork(shape(wedge(width=18, height=12)))
+    art = artwork(shape(triangle(width=18, height=12)))
     (found,) = measured(art)
     (patch,) = heat_index(art, BENCH).images
     index = [np.median(row[lit]) for row, lit in zip(patch.index, patch.lit, strict=True)]
@@ -34,7 +34,7 @@ def test_rows_are_valued_by_one_over_a_running_mean_of_their_median_index():
 
 
 def test_first_and_last_rows_go_with_those_beside_them():
-    (found,) = measured(artwork(shape(wedge(width=18, height=12))))
+    (found,) = measured(artwork(shape(triangle(width=18, height=12))))
     assert len(set(found.value[: FIRST + 1])) == 1
     assert len(set(found.value[-LAST - 1 :])) == 1
     assert found.value[0] > found.value[-1]
@@ -69,10 +69,10 @@ def test_a_neighbour_marked_just_before_makes_a_level_where_rows_are_all_alike()
 
 
 def test_levels_part_at_equal_steps_of_the_index():
-    out = TagPower(by=PowerBy.HEAT, levels=3)(artwork(shape(wedge())), BENCH)
+    out = TagPower(by=PowerBy.HEAT, levels=3)(artwork(shape(triangle())), BENCH)
     text = out.findings[0].message
     limits = [float(n) for n in text.split("indices of ")[1].split(";")[0].split(", ")]
-    (rows,) = measured(artwork(shape(wedge())))
+    (rows,) = measured(artwork(shape(triangle())))
     least, most = (1 / rows.value).min(), (1 / rows.value).max()
     assert limits == pytest.approx(
         [least * (most / least) ** (1 / 3), least * (most / least) ** (2 / 3)], abs=0.006
@@ -80,14 +80,14 @@ def test_levels_part_at_equal_steps_of_the_index():
 
 
 def test_zones_are_whole_rows_and_tile_the_area():
-    art = artwork(shape(wedge()))
+    art = artwork(shape(triangle()))
     out = TAG(art, BENCH).artwork
-    assert sum(s.geometry.area for s in out.shapes) == pytest.approx(wedge().area, rel=1e-12)
+    assert sum(s.geometry.area for s in out.shapes) == pytest.approx(triangle().area, rel=1e-12)
     top = out.shapes[1].geometry.bounds[1]
     assert top / 0.1 == pytest.approx(round(top / 0.1), abs=1e-6)
 
 
 def test_without_a_speed_it_says_what_to_add():
-    art = artwork(shape(wedge()), settings=dataclasses.replace(ENGRAVED, speed=None))
+    art = artwork(shape(triangle()), settings=dataclasses.replace(ENGRAVED, speed=None))
     with pytest.raises(Refusal, match="has no speed"):
         TAG(art, BENCH)
