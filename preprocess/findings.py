@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, TypedDict, TypeVar, Unpack
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -56,36 +56,22 @@ def on_page(findings: Iterable[Finding], left: float, top: float) -> tuple[Findi
     )
 
 
-def stop(
-    code: str,
-    message: str,
-    remedy: str,
-    *,
-    elements: Iterable[str] = (),
-    layer: str | None = None,
-    spot: tuple[float, float] | None = None,
-) -> Finding:
+class Where(TypedDict, total=False):
+    """Elements, layer and spot of a finding."""
+
+    elements: Iterable[str]
+    layer: str | None
+    spot: tuple[float, float] | None
+
+
+def stop(code: str, message: str, remedy: str, **where: Unpack[Where]) -> Finding:
     """A finding that forbids writing."""
-    return replace(
-        warn(code, message, remedy, elements=elements, layer=layer, spot=spot),
-        severity=Severity.STOP,
-    )
+    return replace(note(code, message, remedy, **where), severity=Severity.STOP)
 
 
-def warn(
-    code: str,
-    message: str,
-    remedy: str,
-    *,
-    elements: Iterable[str] = (),
-    layer: str | None = None,
-    spot: tuple[float, float] | None = None,
-) -> Finding:
+def warn(code: str, message: str, remedy: str, **where: Unpack[Where]) -> Finding:
     """A finding that a person should act on; `--strict` turns it into a stop."""
-    return replace(
-        note(code, message, remedy, elements=elements, layer=layer, spot=spot),
-        severity=Severity.WARN,
-    )
+    return replace(note(code, message, remedy, **where), severity=Severity.WARN)
 
 
 def note(

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from preprocess.geometry.base.affine import compose as times
-from preprocess.geometry.base.affine import scaling, translation
+from preprocess.geometry.base.affine import cos_sin, scaling, translation
 from preprocess.read.xml.lengths import NUMBER, Units
 
 if TYPE_CHECKING:
@@ -152,20 +152,12 @@ def _ratio(value: tuple[float, str]) -> float:
 
 
 def _rotate(values: FunctionArguments, units: Units) -> Matrix:
-    cos, sin = _cos_sin(degrees_of(*values[0]))
+    cos, sin = cos_sin(degrees_of(*values[0]))
     turn: Matrix = (cos, sin, -sin, cos, 0.0, 0.0)
     if len(values) == 1:
         return turn
     x, y = _length(values[1], "x", units), _length(values[2], "y", units)
     return times(times(translation(x, y), turn), translation(-x, -y))
-
-
-def _cos_sin(angle: float) -> tuple[float, float]:
-    """Exact at multiples of 90 degrees."""
-    quarter, rest = divmod(angle % 360.0, 90.0)
-    if rest == 0.0:
-        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
-    return math.cos(math.radians(angle)), math.sin(math.radians(angle))
 
 
 def _skew(values: FunctionArguments, _: Units) -> Matrix:
