@@ -52,10 +52,19 @@ def load_pass(name: str, *, place: Place | None = None) -> type[Params]:
     return _imported(offers[0], place)
 
 
+def built_in_names() -> tuple[str, ...]:
+    """Names of the passes that come with evenmark, in alphabetical order; imports none of them."""
+    return tuple(sorted(name for name, offers in _offers().items() if any(map(_is_ours, offers))))
+
+
 def passes_giving(fact: Fact) -> tuple[str, ...]:
     """The built-in passes that give a fact; imports them, for a message that names them."""
-    built_in = [offers[0] for offers in _offers().values() if offers[0].module.startswith(_GROUP)]
+    built_in = [offers[0] for offers in _offers().values() if _is_ours(offers[0])]
     return tuple(sorted(entry.name for entry in built_in if _gives(entry, fact)))
+
+
+def _is_ours(entry: EntryPoint) -> bool:
+    return entry.module.startswith(f"{_GROUP}.")
 
 
 def _gives(entry: EntryPoint, fact: Fact) -> bool:

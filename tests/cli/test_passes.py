@@ -11,6 +11,7 @@ from preprocess.cli.app import main
 from preprocess.engine import registry
 from preprocess.loading.schema.type_words import accepted_values
 from preprocess.loading.schema.value_types import declared_keys
+from tests.recipe.plugins import PASS, offer
 
 
 @pytest.fixture
@@ -83,3 +84,20 @@ def test_the_schema_knows_passes_and_their_parameters(command):
         assert set(schema["$defs"][reference]["properties"]) == keys
         required = schema["$defs"][reference].get("required", [])
         assert (name in bare["enum"]) == (not required)
+
+
+def test_the_schema_runs_no_code_of_other_packages_unless_it_is_named(
+    tmp_path, monkeypatch, command
+):
+    """A plugin that leaves a file when it is imported."""
+    ran = tmp_path / "ran"
+    source = f"open({str(ran)!r}, 'w').close()\n{PASS}"
+    monkeypatch.syspath_prepend(offer(tmp_path, "nursery", "nursery_prune", source, prune="Prune"))
+    code, out, _ = command("schema")
+    assert (code, "prune" in out, ran.exists()) == (0, False, False)
+    assert "equalize-width" in out
+    code, out, _ = command("schema", "--with", "prune")
+    assert (code, '"prune"' in out, ran.exists()) == (0, True, True)
+    code, _, err = command("schema", "--with", "prone")
+    assert code == 1
+    assert "there is no pass 'prone'; did you mean prune?" in err

@@ -1,44 +1,41 @@
-"""JSON Schema of the recipe with all passes at hand, so that editors can complete and check."""
+"""JSON Schema of the recipe with its passes, so that editors can complete and check."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 from preprocess.engine import registry
-from preprocess.errors import UserError
 from preprocess.loading.schema.json_schema import JsonSchemas
 from preprocess.loading.schema.value_types import declared_keys
 from preprocess.recipe.recipe_keys import Recipe
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preprocess.engine.contract import Params
 
 
-def recipe_schema() -> tuple[dict[str, Any], tuple[UserError, ...]]:
-    """The schema, and an error for each pass that had to be left out because it is broken."""
-    found, broken = _loaded()
+def recipe_schema(more: Sequence[str] = ()) -> dict[str, Any]:
+    """The schema with the built-in passes; no code of other packages runs unless it is named.
+
+    Args:
+        more: names of passes of other packages, which are imported.
+
+    Raises:
+        UserError: there is no such pass, or its package is broken.
+    """
+    names = sorted({*registry.built_in_names(), *more})
+    found = {name: registry.load_pass(name) for name in names}
     schemas = JsonSchemas()
     steps = {name: schemas.reference(cls) for name, cls in found.items()}
     bare = [name for name, cls in found.items() if not _required(cls)]
     schemas.definition(Recipe)["properties"]["passes"]["items"] = _entry(steps, bare)
-    schema = {
+    return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         **schemas.reference(Recipe),
         "title": "evenmark recipe",
         "$defs": dict(sorted(schemas.definitions.items())),
     }
-    return schema, broken
-
-
-def _loaded() -> tuple[dict[str, type[Params]], tuple[UserError, ...]]:
-    found: dict[str, type[Params]] = {}
-    broken: list[UserError] = []
-    for name in registry.pass_names():
-        try:
-            found[name] = registry.load_pass(name)
-        except UserError as error:
-            broken.append(error)
-    return found, tuple(broken)
 
 
 def _required(cls: type[Params]) -> list[str]:

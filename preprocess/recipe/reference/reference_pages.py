@@ -32,7 +32,8 @@ _MADE = "<!-- Made by `python -m tests.fresh_docs --write`; change the code inst
 
 _INTRODUCTION = """A recipe is a YAML file. Each length, speed, share and time carries its unit;
 unknown keys are refused. Names with a `#` are quoted, since a bare `#` starts a comment. Files
-that a recipe names are found beside it. `evenmark schema` prints all this for an editor."""
+that a recipe names are found beside it. `evenmark schema` prints all this for an editor;
+`--with NAME` adds a pass of another package, and runs that package's code."""
 
 _HEADINGS = ("key", "takes", "default", "meaning")
 
