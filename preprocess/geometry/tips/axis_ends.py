@@ -61,6 +61,8 @@ def axis_ends(axis: MedialAxis, width: float) -> Iterator[AxisEnd]:
         stop = _stop(way, wide, width)
         last = stop == len(nodes) - 1
         broad = float(wide[stop])
+        if broad <= _TINY:
+            continue
         mean = float(np.trapezoid(wide[: stop + 1], way[: stop + 1]) / way[stop]) if stop else broad
         blunt = bool(way[stop] < _BLUNT * broad)
         outward = _unit(points[stop] - points[stop + 1] if not last else points[0] - points[1])

@@ -80,7 +80,8 @@ def _rowless(pairs: Pairs) -> Iterator[Finding]:
     areas = np.array([old.geometry for old, _ in pairs], dtype=object)
     parts, owner = shapely.get_parts(areas, return_index=True)
     lines = shapely.get_parts(np.array([new.geometry for _, new in pairs], dtype=object))
-    _, lit = shapely.STRtree(parts).query(lines, predicate="intersects")
+    shapely.prepare(parts)
+    lit, _ = shapely.STRtree(lines).query(parts, predicate="intersects")
     dark = np.setdiff1d(np.arange(len(parts)), lit)
     if len(dark):
         message = (

@@ -21,3 +21,18 @@ def test_a_corner_that_lies_on_another_edge():
     radius = 2 * shapely.Polygon(triangle).area / sides.sum()
     assert np.isfinite(axis.at[axis.ends]).all()
     assert axis.reach[axis.ends].max() == pytest.approx(radius, abs=2e-6)
+
+
+@pytest.mark.parametrize("turn", [0, 30, 90, 211])
+def test_nodes_of_a_chip_with_a_corner_on_another_edge_are_finite(turn):
+    """Every node lies in the chip, as far from its outline as the axis says."""
+    chip = shapely.Polygon([(0.63, 0.025), (-0.63, -0.025), (-0.378, -0.015), (-0.441, 0.007)])
+    area = shapely.MultiPolygon([shapely.affinity.rotate(chip, turn, origin=(0, 0))])
+    axis = medial_axis(area)
+    used = np.unique(axis.ends)
+    nodes = shapely.points(axis.at[used])
+    assert len(used) > 1
+    assert shapely.dwithin(nodes, area, 2e-6).all()
+    assert axis.reach[used] == pytest.approx(
+        shapely.distance(nodes, shapely.boundary(area)), abs=2e-6
+    )
