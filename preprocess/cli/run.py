@@ -74,9 +74,9 @@ def run(
     if depfile:
         outputs.append((depfile, makefile_rule(target, [*inputs, *result.font_files])))
     files.write_outputs(outputs, as_json=json, quiet=quiet, keep_old=keep_old)
+    show.print_cautions(as_json=json, quiet=quiet)
     if predicted is not None:
         _tell_heat(predicted, quiet=quiet, json=json)
-    show.print_cautions(as_json=json, quiet=quiet)
 
 
 def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: bool) -> None:

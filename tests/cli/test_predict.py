@@ -137,7 +137,7 @@ def test_a_report_that_is_piped_comes_alone(bench):
 def test_report_and_map_cannot_share_one_pipe(bench):
     code, out, err = bench("predict", "job.yaml", "--report", "-", "--map", "-")
     assert (code, out) == (1, "")
-    assert "written twice" in err
+    assert "two outputs cannot both go to standard output" in err
 
 
 def test_json_lines_are_findings_and_results(bench):
