@@ -10,6 +10,7 @@ from preprocess.errors import Place, wrong
 from preprocess.model.artwork.artwork import Artwork
 from preprocess.model.artwork.settings import Operation
 from preprocess.read.artwork.banding import cut_into_bands
+from preprocess.read.artwork.blending import blend
 from preprocess.read.artwork.knockout import knock_out
 from preprocess.read.artwork.layering import (
     artwork_layers,
@@ -108,6 +109,7 @@ def _read(data: bytes, name: str, wanted: Wanted) -> Reading:
     pieces = painted_geometries(marked, exact, wanted, remarks)
     page, pieces = _on_page(pieces, opening.size, scene, remarks)
     pieces = cut_into_bands(pieces, [rules[id(piece.painted)] for piece in pieces], wanted, remarks)
+    pieces = blend(pieces, wanted, remarks)
     pieces = knock_out(pieces, wanted, remarks)
     shapes = artwork_shapes(pieces, [rules[id(piece.painted)] for piece in pieces])
     parts, keep_off = silhouette_areas(painted, wanted, page, name)

@@ -140,6 +140,15 @@ _WARNINGS = {
         "[it|them]",
         "remove the effect, or draw its result as shapes",
     ),
+    "blend-ignored": RemarkText(
+        "[one element is|{count} elements are] drawn without [its blend mode|their blend modes]",
+        "look at the result; draw it as shapes without mix-blend-mode",
+    ),
+    "blended-away": RemarkText(
+        "[one element blends|{count} elements blend] into the page and what lies under [it|them], "
+        "and [is|are] not marked",
+        "set mix-blend-mode: normal to mark it",
+    ),
     "mask-ignored": RemarkText(
         "[one mask has|{count} masks have] grey shades and [is|are] ignored: the [element is|"
         "elements are] drawn whole",

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.model.artwork.shape import Matrix
+    from preprocess.read.scene.painted import Blend
     from preprocess.read.xml.lengths import WidthHeight
 
 
@@ -22,7 +23,9 @@ class RenderContext:
 
     `matrix` maps its user units to mm of the page, `box` is the nearest viewport in user units,
     `clip` an area in mm outside which nothing is painted, `alpha` the opacity of the groups
-    around it. `label` and `group` are the label and the id of the nearest group that has one.
+    around it; `blend` mixes it with what lies under it, `apart` says that a group around it is put
+    together by itself first. `label` and `group` are the label and the id of the nearest group
+    that has one.
     `within` is the path of names of the uses around it, `uses` the elements that they copy.
     `marker_paints` holds the fill and stroke of the shape that carries a marker, `size` the width
     and height that a use gives. `silhouette` asks for outlines whatever their paint, for clips;
@@ -36,6 +39,8 @@ class RenderContext:
     box: WidthHeight = (0.0, 0.0)
     clip: MultiPolygon | None = None
     alpha: float = 1.0
+    blend: Blend | None = None
+    apart: bool = False
     label: str | None = None
     group: str | None = None
     within: str = ""

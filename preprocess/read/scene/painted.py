@@ -104,6 +104,18 @@ def ink_of(value: str, style: Style) -> Ink | None:
 
 
 @dataclass(frozen=True, slots=True)
+class Blend:
+    """How a group or element is mixed with what lies under it.
+
+    `alone` says that nothing around it is put together apart, so that artwork and page count.
+    """
+
+    mode: str
+    group: str
+    alone: bool
+
+
+@dataclass(frozen=True, slots=True)
 class PaintedOutline:
     """An outline in user units that is filled, or stroked where it has a pen, with one ink.
 
@@ -121,3 +133,4 @@ class PaintedOutline:
     pen: StrokeStyle | None = None
     clip: MultiPolygon | None = None
     hidden: bool = False
+    blend: Blend | None = None

@@ -83,4 +83,5 @@ class ElementVisit(NamedTuple):
             rule=rule,
             clip=context.clip,
             hidden=context.hidden,
+            blend=context.blend,
         )

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from preprocess.read.style.blend_modes import BLEND_MODES
 from preprocess.read.style.colours import parse_colour
 from preprocess.read.xml.lengths import NUMBER, is_known_unit, split_length
 
@@ -168,6 +169,8 @@ PROPERTIES = {
     "marker-end": _passed("none", _reference),
     "display": _own("inline", _any),
     "opacity": _own("1", _alpha),
+    "mix-blend-mode": _own("normal", _words(*BLEND_MODES)),
+    "isolation": _own("auto", _words("auto", "isolate")),
     "clip-path": _own("none", _any),
     "mask": _own("none", _any),
     "filter": _own("none", _any),

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from preprocess.read.scene.painted import Blend
 from preprocess.read.style.colours import alpha_value
 from preprocess.read.style.element_style import placed_style, shared_style
 from preprocess.read.xml.affine import (
@@ -29,6 +30,7 @@ ContextBounds = Callable[["RenderContext"], "BoundingBox | None"]
 
 _GROUPS = frozenset({"g", "a", "svg", "symbol", "use", "switch"})
 _WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
+_ISOLATING = ("isolation", "filter", "mask")
 _FILL = frozenset({"fill-box", "content-box"})
 _VERTICAL = frozenset({"top", "bottom"})
 _HORIZONTAL = frozenset({"left", "right"})
@@ -61,7 +63,7 @@ def entered_context(
         own = _transform(scene, visit.inside(style=style), text, origin, bounds)
     faint = 1.0 if context.silhouette else alpha_value(style("opacity"))
     inner = replace(
-        context,
+        _mixed(visit, style),
         style=style,
         matrix=times(context.matrix, own),
         alpha=context.alpha * faint,
@@ -77,10 +79,22 @@ def entered_context(
     return replace(inner, hidden=True)
 
 
+def _mixed(visit: ElementVisit, style: Style) -> RenderContext:
+    """The context with the element's blend mode, and with what puts its content together apart."""
+    context, mode = visit.context, style("mix-blend-mode").lower()
+    apart = context.apart or context.alpha < 1
+    if mode != "normal" and not context.silhouette:
+        alone = not apart and context.blend is None
+        context = replace(context, blend=Blend(mode, visit.name, alone))
+    isolates = any(style(name).lower() not in {"none", "auto"} for name in _ISOLATING)
+    return replace(context, apart=apart or isolates) if apart or isolates else context
+
+
 def _is_plain(style: Style) -> bool:
     """Whether a style has no transform, full opacity, and is displayed."""
     shown = style("display").lower() != "none" and style("opacity") == "1"
-    return shown and not _transforms(style)
+    mixed = style("mix-blend-mode").lower() != "normal"
+    return shown and not mixed and not _transforms(style)
 
 
 def _among_likes(context: RenderContext, style: Style) -> RenderContext:
