@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.metadata import version
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
@@ -12,8 +12,10 @@ from preprocess.engine.facts import Fact, facts_of
 from preprocess.engine.ledger import Change, amount_of, imbalances, totals
 from preprocess.engine.proof import prove
 from preprocess.errors import Refusal, wrong
-from preprocess.findings import Finding, Severity, on_page, stops
+from preprocess.findings import Finding, Severity, note, on_page, stops
 from preprocess.marking.checks.artwork_checks import check_artwork
+from preprocess.marking.heat.effort import Effort
+from preprocess.marking.heat.heat_findings import coarser_words
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.prediction import Prediction, heat_figures, predict
@@ -37,6 +39,10 @@ if TYPE_CHECKING:
     from preprocess.recipe.load import LoadedRecipe, Step
 
 
+_AS_AREAS = "strokes-to-areas"
+"""The pass by which strokes become areas to engrave."""
+
+
 class BrokenPromise(RuntimeError):  # noqa: N818 - says what it is
     """A pass or the writer did not do what it declared: our bug, never the user's."""
 
@@ -46,12 +52,15 @@ class Conversion:
     """One design through one recipe; a notebook shows it as the picture of what was changed.
 
     `name` is what messages call the design. `data` is None when a finding forbids writing.
-    `before` is the artwork as read. `ledger` holds the changes of each step by name; `amounts` the
-    totals per layer before and after. `font_files` are the files that lettering was taken from.
+    `before` is the artwork as read, and `drawn` the same with strokes that became areas as areas:
+    its heat is compared with that of the output. `ledger` holds the changes of each step by name;
+    `amounts` the totals per layer before and after. `font_files` are the files that lettering was
+    taken from.
     """
 
     name: str
     before: Artwork
+    drawn: Artwork
     after: Artwork
     bench: Bench
     findings: tuple[Finding, ...]
@@ -89,9 +98,11 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
     bench = loaded.bench
     facts = {layer.name: facts_of(before, layer.name) for layer in before.layers}
     prove(loaded.steps, facts, bench, before)
-    after, found, ledger = before, list(reading.findings), []
+    drawn, after, found, ledger = before, before, list(reading.findings), []
     for number, step in enumerate(loaded.steps, 1):
-        after, findings, changes = _run(step, number, after, bench)
+        unchanged, (after, findings, changes) = after, _run(step, number, after, bench)
+        if step.name == _AS_AREAS:
+            drawn = after if unchanged is drawn else _with_areas(drawn, step, bench)
         found.extend(findings)
         ledger.append((step.name, changes))
     found.extend(check_artwork(after, bench))
@@ -106,6 +117,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
     return Conversion(
         name=name,
         before=before,
+        drawn=drawn,
         after=after,
         bench=bench,
         findings=findings,
@@ -115,6 +127,14 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         data=None if halted else _written(after, colours),
         font_files=reading.font_files,
     )
+
+
+def _with_areas(drawn: Artwork, step: Step, bench: Bench) -> Artwork:
+    """The drawing with strokes as areas, though passes before have changed it already."""
+    try:
+        return step.params(drawn, bench).artwork
+    except Refusal:
+        return drawn
 
 
 def _run(
@@ -162,8 +182,21 @@ def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
 
 
 def predict_both(result: Conversion) -> tuple[Prediction, Prediction]:
-    """What is to be expected of the drawing as read, and of the output, under the same settings."""
-    before, after = (predict(a, result.bench, surely=False) for a in (result.before, result.after))
+    """What is to be expected of the drawing as read, and of the output, under the same settings.
+
+    Strokes that became areas are areas in both. Large jobs are computed within a bound, and a
+    finding says how; `predict` knows no bound.
+    """
+    bounded = Effort.BOUNDED
+    before, after = (
+        predict(artwork, result.bench, effort=bounded, surely=False)
+        for artwork in (result.drawn, result.after)
+    )
+    how = coarser_words(before.heat)
+    if how and how != coarser_words(after.heat):
+        message = f"the drawing as read is large, so its heat index is computed {how}"
+        told = note("coarser-heat-before", message, "evenmark predict --report computes it in full")
+        after = replace(after, findings=(*after.findings, told))
     return before, after
 
 

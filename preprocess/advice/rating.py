@@ -13,6 +13,7 @@ from preprocess.advice.pareto import WayFigures
 from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
 from preprocess.marking.heat.evenness import evenness_of
 from preprocess.marking.heat.index_images import lit_values
+from preprocess.marking.heat.layer_power import settable_powers
 from preprocess.marking.heat.window_shares import Shares
 
 if TYPE_CHECKING:
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
     from preprocess.advice.ways import Way
     from preprocess.arrays import Floats
     from preprocess.model.bench.bench import Bench
-    from preprocess.model.bench.machine import PowerSteps
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,12 +63,6 @@ def estimate_levels(trial: Simulation, one: RatedWay, levels: int) -> RatedWay:
         way=replace(one.way, levels=levels),
         figures=replace(found, layers=found.layers + more),
     )
-
-
-def settable_powers(steps: PowerSteps) -> Floats:
-    """All powers that can be set, ascending."""
-    count = int((steps.to - steps.from_) / steps.step + 1e-9) + 1
-    return np.round(steps.from_ + steps.step * np.arange(count), 9)
 
 
 def _least_factor(trial: Simulation, bench: Bench) -> float:

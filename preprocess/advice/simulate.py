@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.advice.ways import edit_of
 from preprocess.errors import UserError
 from preprocess.findings import Severity
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
@@ -88,7 +89,6 @@ def simulate_way(job: AdviceRequest, way: Way, *, coarse: bool = False) -> Simul
         return LeftOutWay(way=way, why=next(stops))
     planned = plan_of(result.after, result.bench.machine_or_default)
     timed = schedule_of(planned, result.bench.machine_or_default)
-    heat = heat_index_of_plan(planned, timed, result.after, result.bench, coarse=coarse)
-    if way.every:
-        heat = replace(heat, images=(*heat.images, *heat.scored))
+    effort = Effort.PREVIEW if coarse else Effort.FULL
+    heat = heat_index_of_plan(planned, timed, result.after, result.bench, effort=effort)
     return Simulation(way=way, text=text, artwork=result.after, heat=heat, time=timed.total)

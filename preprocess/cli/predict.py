@@ -12,6 +12,8 @@ from preprocess.errors import Exit
 from preprocess.units import TIME, digits
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from preprocess.marking.checks.dose_check import SecondOpinion
     from preprocess.marking.prediction import Prediction
 
@@ -30,13 +32,14 @@ def predict(
     files.check_outputs([map_, report], [*loaded.read_files, drawing.path])
     from preprocess.marking.checks.dose_check import second_opinion
     from preprocess.marking.prediction import predict as foresee
-    from preprocess.pipeline import make_report, predict_both, prediction_findings
+    from preprocess.pipeline import make_report, prediction_findings
 
     result = files.convert_drawing(loaded, drawing)
     if result.data is None:
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
-    after = foresee(result.after, result.bench)
+    with show.progress_bar(100, "heat", quiet=quiet or json) as advance:
+        after = foresee(result.after, result.bench, tell=_percents(advance))
     show.print_findings(
         (*result.findings, *prediction_findings(result, after)), as_json=json, quiet=quiet
     )
@@ -60,9 +63,22 @@ def predict(
         )
         written.append((map_, picture))
     if report:
-        both = (predict_both(result)[0], after)
+        both = (foresee(result.drawn, result.bench, surely=False), after)
         written.append((report, make_report(result, loaded, drawing.title, both)))
     files.write_outputs(written, as_json=json, quiet=quiet)
+
+
+def _percents(advance: Callable[[], None]) -> Callable[[float], None]:
+    """Calls `advance` once for each hundredth of the work, told in shares."""
+    done = 0.0
+
+    def tell(share: float) -> None:
+        nonlocal done
+        for _ in range(int(100 * (done + share)) - int(100 * done)):
+            advance()
+        done += share
+
+    return tell
 
 
 def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:

@@ -8,14 +8,17 @@ from typing import TYPE_CHECKING, Any
 from preprocess.marking.checks.profile_checks import profile_findings
 from preprocess.marking.checks.scored_rows import scored_findings
 from preprocess.marking.heat.contributors import ContributorSearch
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.heat_findings import heat_findings
-from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.index import heat_index_of_plan, untold, with_span
 from preprocess.marking.heat.layer_power import layer_powers
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.machine.surface import surface_findings
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from preprocess.findings import Finding
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.job.plan import Plan
@@ -35,25 +38,33 @@ class Prediction:
 
 
 def predict(
-    artwork: Artwork, bench: Bench, *, coarse: bool = False, surely: bool = True
+    artwork: Artwork,
+    bench: Bench,
+    *,
+    effort: Effort = Effort.FULL,
+    surely: bool = True,
+    tell: Callable[[float], None] = untold,
 ) -> Prediction:
     """Predict an artwork.
 
     Args:
         artwork: as it would be written, bars and levels included.
         bench: machine, filament and parts; defaults stand in for what is missing, and are named.
-        coarse: wider columns, for a quick look.
+        effort: in full, bounded for a command that does something else, or for a quick look.
+        tell: called with the share of the work that has been done since, as it goes on.
         surely: say between which values the largest index lies, at four more coarse runs.
     """
     plan = plan_of(artwork, bench.machine_or_default)
     schedule = schedule_of(plan, bench.machine_or_default)
-    heat = heat_index_of_plan(plan, schedule, artwork, bench, coarse=coarse, uncertainty=surely)
+    heat = heat_index_of_plan(plan, schedule, artwork, bench, effort=effort, tell=tell)
+    if surely:
+        heat = with_span(heat, plan, schedule, artwork, bench)
     neighbours = ContributorSearch(plan=plan, schedule=schedule, artwork=artwork, bench=bench)
-    powers = layer_powers(heat, plan, schedule, artwork, bench)
+    powers = layer_powers(heat, plan, schedule, artwork, bench, effort)
     findings = (
         *profile_findings(heat, plan, schedule, bench, powers),
         *heat_findings(heat, plan, schedule, powers, neighbours),
-        *scored_findings(heat),
+        *scored_findings(heat, plan),
         *surface_findings(artwork, bench),
     )
     return Prediction(plan=plan, schedule=schedule, heat=heat, findings=findings)

@@ -25,12 +25,21 @@ if TYPE_CHECKING:
 def row_figures(artwork: Artwork, machine: Machine) -> dict[str, dict[str, Any]]:
     """By output id: groups, lit rows; smallest, median and largest span, lit length, return time.
 
-    Lengths in mm, times in s. Return times are None without a speed, or where no two rows are
-    neighbours. Layers without a pitch have no rows and are absent.
+    Own rows, traced as lines, count round by round. Lengths in mm, times in s. Return times are
+    None without a speed, or where no two rows are neighbours. Layers without a pitch have no rows
+    and are absent.
     """
     motion, _ = motion_of(machine)
-    groups = raster_groups(artwork, machine, lambda output: output.id)
-    return {key: _figures(some, motion) for key, some in groups.items()}
+    found: dict[str, list[tuple[RowSpans, Floats]]] = {}
+    for step in plan_of(artwork, machine).steps:
+        if isinstance(step, RasterGroup):
+            found.setdefault(step.output.id, []).append(timed_rows(step, motion))
+        elif step.settings.speed is not None:
+            timed = timed_step(step, motion)
+            rounds = () if timed is None else timed.rounds
+            for one in rounds:
+                found.setdefault(step.output.id, []).append((one.spans, one.returns))
+    return {key: _figures(some) for key, some in found.items()}
 
 
 def raster_groups(
@@ -53,8 +62,8 @@ def timed_rows(group: RasterGroup, motion: Motion) -> tuple[RowSpans, Floats]:
     return spans, np.full(len(spans), np.nan)
 
 
-def _figures(groups: Sequence[RasterGroup], motion: Motion) -> dict[str, Any]:
-    spans, times = zip(*(timed_rows(group, motion) for group in groups), strict=True)
+def _figures(groups: Sequence[tuple[RowSpans, Floats]]) -> dict[str, Any]:
+    spans, times = zip(*groups, strict=True)
     returns = np.concatenate(times)
     return {
         "groups": len(groups),

@@ -78,7 +78,7 @@ def test_each_way_that_is_printed_is_so_at_full_resolution(part):
             continue
         result, prediction = foreseen(one, part)
         index = np.concatenate([p.index[p.lit] for p in prediction.heat.images])
-        area = np.concatenate([np.full(p.lit.sum(), p.cell) for p in prediction.heat.images])
+        area = np.concatenate([p.areas[p.lit] for p in prediction.heat.images])
         mean = (index * area).sum() / area.sum()
         figures = one.figures
         assert figures.too_weak == pytest.approx(area[index < 0.85].sum() / area.sum(), abs=1e-6)
@@ -191,9 +191,8 @@ def test_rows_of_our_own_are_simulated_as_they_would_be_written():
     trial = simulate_way(job_, way)
     result = convert(load_recipe(None, trial.text), LEAF, "leaf.svg")
     found = predict(result.after, result.bench, surely=False).heat
-    assert found.images == ()
-    assert len(found.scored) == 3
-    index = np.concatenate([p.index[p.lit] for p in found.scored])
+    assert len(found.images) == 3
+    index = np.concatenate([p.index[p.lit] for p in found.images])
     assert trial.heat.largest == pytest.approx(index.max())
     in_order = simulate_way(job_, replace(way, every=0))
     assert trial.heat.largest < 0.97 * in_order.heat.largest, "neighbours are far apart in time"

@@ -16,6 +16,7 @@ def patch(index, output="leaf", columns=4):
     return IndexImage(
         step=0, output=output, part=None, angle=0.0, v=0.1 * np.arange(len(index)),
         u=0.1 * np.arange(columns), lit=lit, index=image, spike=image, residual=image, cell=0.01,
+        share=np.ones(lit.shape, np.float32),
     )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ import time
 import shapely
 from shapely import Point, box
 
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index
 from preprocess.model.bench.bench import Bench
 from tests.marking.drawn import area_of, artwork, shape, triangle
@@ -37,10 +38,10 @@ ORDINARY = {
 }
 
 
-def timed(*shapes, coarse=False, **how):
+def timed(*shapes, effort=Effort.FULL, **how):
     art = artwork(*shapes, settings=settings(**how))
     start, worked = time.perf_counter(), time.process_time()
-    found = heat_index(art, Bench(machine=GALVO), coarse=coarse)
+    found = heat_index(art, Bench(machine=GALVO), effort=effort)
     cells = sum(patch.lit.size for patch in found.images)
     return time.perf_counter() - start, time.process_time() - worked, cells
 
@@ -81,7 +82,11 @@ def main():
         runs = [timed(shape(box(0, 0, side, side)), speed=1200.0) for _ in range(2)]
         print(f"  {side:3d} mm: {min(1e6 * worked / cells for _, worked, cells in runs):.2f}")
     for side in (48, 96):
-        show(f"preview, solid {side} mm", timed(shape(box(0, 0, side, side)), coarse=True), 0.5)
+        show(
+            f"preview, solid {side} mm",
+            timed(shape(box(0, 0, side, side)), effort=Effort.PREVIEW),
+            0.5,
+        )
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"largest memory {peak:.0f} MiB (target 1024)")
 

@@ -2,9 +2,11 @@
 
 import dataclasses
 
+import numpy as np
+
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
-from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.exposures import Exposure, exposures_of
 from preprocess.marking.solver.heat_solver import solve_heat
 from preprocess.marking.solver.kernels import Solid
 from preprocess.marking.solver.thermal_medium import ThermalMedium
@@ -57,3 +59,25 @@ def at(field, u, v, what="peak"):
     column = int((u - field.columns.left) / field.columns.step)
     assert field.lit[row, column]
     return float(getattr(field, what)[row, column])
+
+
+def exposure_of_runs(runs, pitch=0.1, speed=300.0):
+    """One exposure of given runs (row, start, end in mm), one way, without time for the turns."""
+    rows = sorted({row for row, _, _ in runs})
+    start = np.array([run[1] for run in runs])
+    end = np.array([run[2] for run in runs])
+    return Exposure(
+        step=0,
+        repeat=0,
+        angle=0.0,
+        pitch=pitch,
+        speed=speed,
+        energy=1e-3,
+        y=pitch * np.array(rows, float),
+        at=np.arange(len(rows), dtype=float),
+        forward=np.ones(len(rows), bool),
+        row=np.array([rows.index(row) for row, _, _ in runs]),
+        start=start,
+        end=end,
+        entered=np.array([float(rows.index(row)) + u / speed for row, u, _ in runs]),
+    )

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.heat.arrhenius_dose import smoothed_dose
-from preprocess.marking.heat.index_images import first_least_cell
+from preprocess.marking.checks.arrhenius_dose import smoothed_dose
+from preprocess.marking.heat.index_images import first_least_cell, lit_values, weighted_quantile
 from preprocess.marking.solver.exposures import exposures_of
 from preprocess.marking.solver.thermal_medium import thermal_medium_of
 
@@ -43,7 +43,7 @@ def second_opinion(
         return None
     hot = max(images, key=lambda image: float(image.ranked[image.lit].max()))
     same = [image for image in images if image.part == hot.part]
-    middle = float(np.median(np.concatenate([image.index[image.lit] for image in same])))
+    middle = weighted_quantile(*lit_values(same), 0.5)
     typical = min(same, key=lambda image: _off(image, middle).min())
     cells = (
         first_least_cell(-hot.ranked, hot.lit),

@@ -10,6 +10,7 @@ from preprocess.findings import Finding, note
 from preprocess.geometry.base.normalise import as_area
 from preprocess.marking.checks.feature_size import MANY, longest_side, share_narrower
 from preprocess.marking.job.plan import RasterGroup
+from preprocess.marking.job.schedule import settings_of_rows
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -32,11 +33,10 @@ _SCALE = 2.0
 
 
 def extrapolation_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tuple[Finding, ...]:
-    """Settings and spans of engraved layers that lie beyond those of the graded cells."""
+    """Settings and spans of layers of rows that lie beyond those of the graded cells."""
     groups = [step for step in plan.steps if isinstance(step, RasterGroup)]
-    by_output = {group.output.id: group.settings for group in groups}
     found: list[Finding] = []
-    for output, settings in by_output.items():
+    for output, settings in settings_of_rows(plan, schedule).items():
         for what, unit, here, ends in (
             ("pitch", "mm", settings.pitch, tried.pitch),
             ("speed", "mm/s", settings.speed, tried.speed),

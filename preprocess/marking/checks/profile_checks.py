@@ -15,7 +15,8 @@ import numpy as np
 
 from preprocess.findings import Finding, note, warn
 from preprocess.marking.checks.extrapolation import extrapolation_findings
-from preprocess.marking.job.plan import RasterGroup
+from preprocess.marking.heat.index_images import lit_values, weighted_quantile
+from preprocess.marking.job.schedule import settings_of_rows
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from preprocess.model.bench.filament import Filament, MarkTone, Reference
 from preprocess.units import digits
@@ -48,15 +49,14 @@ def profile_findings(
 ) -> tuple[Finding, ...]:
     """Findings on settings beyond the profile, and on layers that may not mark at all.
 
-    Lines are not judged: the model has rows only. `powers` says which layers want less power for
-    their heat: those are not told to raise it.
+    Lines that make up no rows are not judged: the model has rows only. `powers` says which layers
+    want less power for their heat: those are not told to raise it.
     """
     filament = bench.filament
     found = [] if heat.calibrated or not heat.images else [_uncalibrated(filament)]
     if filament is None:
         return tuple(found)
-    groups = [step for step in plan.steps if isinstance(step, RasterGroup)]
-    by_output = {group.output.id: group.settings for group in groups}
+    by_output = settings_of_rows(plan, schedule)
     found += _other_machine(filament, bench)
     found += _other_filament(filament, bench)
     if filament.tried is not None:
@@ -164,8 +164,11 @@ def least_visible_spike(filament: Filament) -> float:
 
 def median_spike(heat: HeatIndex, output: str) -> float | None:
     """The median spike of an output layer as a share of the reference patch's; None if unlit."""
-    spikes = [p.spike[p.lit] for p in heat.images if p.output == output and p.lit.any()]
-    return float(np.median(np.concatenate(spikes))) if spikes else None
+    mine = [p for p in heat.images if p.output == output and p.lit.any()]
+    if not mine:
+        return None
+    spikes = np.concatenate([p.spike[p.lit] for p in mine])
+    return weighted_quantile(spikes, lit_values(mine)[1], 0.5)
 
 
 def _unseen(

@@ -10,9 +10,10 @@ from shapely import Point
 
 from preprocess.findings import Finding, note, warn
 from preprocess.marking.heat.index_regions import IndexRegion, index_regions
-from preprocess.marking.heat.place_remedies import for_whole_layer, too_heavy, too_weak
+from preprocess.marking.heat.place_remedies import RowSettings, for_whole_layer, too_heavy, too_weak
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
+from preprocess.model.artwork.settings import Direction
 from preprocess.units import SHARE, digits
 
 if TYPE_CHECKING:
@@ -22,8 +23,11 @@ if TYPE_CHECKING:
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.heat.index_images import IndexImage
     from preprocess.marking.heat.layer_power import LayerPower
-    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.plan import LineWork, Plan
     from preprocess.marking.job.schedule import Schedule
+    from preprocess.marking.job.timed_step import TimedStep
+
+    Step = RasterGroup | LineWork
 
 _SHOWN = 3
 """Places that are named one by one in each raster group and direction; the rest is counted."""
@@ -31,6 +35,9 @@ _SHOWN = 3
 _LEAST = 0.2
 """mm²; smaller places are not reported."""
 
+
+_FINEST = 0.3
+"""mm; columns are made no wider than this when the heat is computed in full."""
 
 _MUCH = 0.2
 """Share of a layer outside the window from which it is spoken of though no power is better: first
@@ -55,57 +62,82 @@ def heat_findings(
     base = 1.0 if heat.calibrated else heat.median
     timed_steps = {visit.step: visit.timed for visit in schedule.visits}
     for image in heat.images:
-        group = plan.steps[image.step]
-        if isinstance(group, RasterGroup):
-            for high in (True, False):
-                limit = (heat.window.heavy if high else heat.window.weak) * base
-                outside = image.index > limit if high else image.index < limit
-                places = index_regions(image, timed_steps[image.step], outside, _LEAST, high=high)
-                told = list(_told(places, image, (group, powers[image.output]), heat, high=high))
-                if high and neighbours is not None:
-                    told = [_with_giver(f, image, group, plan, neighbours) for f in told]
-                found.extend(told)
+        if image.output not in powers:
+            continue
+        rows = timed_steps[image.step].of_round(image.round)
+        layer = (_settings(plan.steps[image.step], timed_steps[image.step]), powers[image.output])
+        for high in (True, False):
+            limit = (heat.window.heavy if high else heat.window.weak) * base
+            outside = image.index > limit if high else image.index < limit
+            places = index_regions(image, rows, outside, _LEAST, high=high)
+            told = list(_told(places, image, layer, heat, high=high))
+            told = [_placed(f, plan.steps[image.step]) for f in told]
+            if high and neighbours is not None:
+                told = [_with_giver(f, image, plan, neighbours) for f in told]
+            found.extend(told)
     found.extend(_repeats(heat, plan))
     found.extend(_coarser(heat))
     return tuple(found)
+
+
+def _settings(step: Step, timed: TimedStep) -> RowSettings:
+    if isinstance(step, RasterGroup):
+        two_way = step.settings.direction is Direction.TWO_WAY
+        return RowSettings(two_way=two_way, repeats=step.repeats)
+    two_way = any(one.two_way for one in timed.rounds)
+    return RowSettings(two_way=two_way, repeats=step.repeats, rounds=len(timed.rounds))
 
 
 def _whole_layers(
     heat: HeatIndex, plan: Plan, powers: Mapping[str, LayerPower]
 ) -> Iterator[Finding]:
     """Layers of which much lies outside, or less would at another power."""
-    layers = {step.output.id: step.output.layer for step in plan.steps}
+    steps = {step.output.id: step for step in plan.steps}
     for output, power in powers.items():
         if power.best != power.own or power.now > _MUCH:
             message = (
                 f"{digits(100 * power.now, 3)} % of {output} is predicted outside the window at "
                 f"{SHARE.text(power.own)} power"
             )
-            found = _severity(heat, "layer-power", message, for_whole_layer(power, heat.window))
-            yield replace(found, layer=layers[output])
+            own_rows = not isinstance(steps[output], RasterGroup)
+            remedy = for_whole_layer(power, heat.window, own_rows=own_rows)
+            found = _severity(heat, "layer-power", message, remedy)
+            yield replace(found, layer=steps[output].output.layer)
 
 
 def _coarser(heat: HeatIndex) -> Iterator[Finding]:
+    how = coarser_words(heat)
+    if how:
+        remedy = "evenmark predict computes it as finely as it can"
+        if heat.every == 1 and heat.wide_columns is not None and heat.wide_columns <= _FINEST:
+            remedy = "predict part of the drawing by itself for finer detail"
+        yield note("coarser-heat", f"the job is large, so the heat index is computed {how}", remedy)
+
+
+def coarser_words(heat: HeatIndex) -> str:
+    """How the index was computed of a job too large for all of it; empty if it was not."""
+    words = []
     if heat.wide_columns is not None:
-        width = heat.wide_columns
-        message = f"the job is large, so the heat index is computed in columns of {width:.2f} mm"
-        remedy = "predict part of the drawing by itself for finer detail"
-        yield note("coarser-heat", message, remedy)
+        words.append(f"in columns of {heat.wide_columns:.2f} mm")
+    if heat.every > 1:
+        words.append(f"of one in {heat.every} groups")
+    return " ".join(words)
 
 
 def _with_giver(
     finding: Finding,
     image: IndexImage,
-    group: RasterGroup,
     plan: Plan,
     neighbours: ContributorSearch,
 ) -> Finding:
     """Name the neighbour whose residual heat adds to a place."""
     giver = None if finding.spot is None else neighbours.at(image, finding.spot)
     other = None if giver is None else plan.steps[giver.step]
-    if giver is None or not isinstance(other, RasterGroup):
+    if giver is None or other is None:
         return finding
-    name = other.output.id if other.output.id != group.output.id else other.shapes[0].id
+    name = other.output.id
+    if name == image.output and isinstance(other, RasterGroup):
+        name = other.shapes[0].id
     message = f"{finding.message}; {100 * giver.share:.0f} % of its heat comes from {name}"
     remedy = f"{finding.remedy}; or mark something else between {name} and this"
     return replace(finding, message=message, remedy=remedy)
@@ -114,7 +146,7 @@ def _with_giver(
 def _told(
     places: list[IndexRegion],
     image: IndexImage,
-    layer: tuple[RasterGroup, LayerPower],
+    layer: tuple[RowSettings, LayerPower],
     heat: HeatIndex,
     *,
     high: bool,
@@ -132,13 +164,12 @@ def _told(
 def _finding(
     place: IndexRegion,
     image: IndexImage,
-    layer: tuple[RasterGroup, LayerPower],
+    layer: tuple[RowSettings, LayerPower],
     heat: HeatIndex,
     *,
     high: bool,
 ) -> Finding:
-    group, power = layer
-    cause, remedy = too_heavy(place, group.settings, power) if high else too_weak(place, power)
+    cause, remedy = (too_heavy if high else too_weak)(place, *layer)
     what = "heavy" if high else "weak"
     compared = "" if heat.calibrated else f" ({place.index / heat.median:.2f} times the median)"
     message = (
@@ -146,8 +177,15 @@ def _finding(
         f"index {place.index:.2f}{compared}; {cause}"
     )
     found = _severity(heat, f"too-{what}", message, remedy)
-    element = _element(group, place.spot)
-    return replace(found, spot=place.spot, elements=element, layer=group.output.layer)
+    return replace(found, spot=place.spot)
+
+
+def _placed(finding: Finding, step: Step) -> Finding:
+    """With the layer, and the drawing's element where a spot is known."""
+    if finding.spot is None:
+        return finding
+    elements = _element(step, finding.spot)
+    return replace(finding, elements=elements, layer=step.output.layer)
 
 
 def _severity(heat: HeatIndex, code: str, message: str, remedy: str) -> Finding:
@@ -156,10 +194,11 @@ def _severity(heat: HeatIndex, code: str, message: str, remedy: str) -> Finding:
     return note(code, f"{message} ({UNCALIBRATED})", remedy)
 
 
-def _element(group: RasterGroup, spot: tuple[float, float]) -> tuple[str, ...]:
+def _element(step: Step, spot: tuple[float, float]) -> tuple[str, ...]:
     """The drawing's element at a spot: of the nearest shape the nearest source."""
     point = Point(spot)
-    shape = min(group.shapes, key=lambda shape: shapely.distance(shape.geometry, point))
+    shapes = step.shapes if isinstance(step, RasterGroup) else step.output.shapes
+    shape = min(shapes, key=lambda shape: shapely.distance(shape.geometry, point))
     known = [source for source in shape.sources if source.geometry is not None]
     if not known:
         return (shape.id,)

@@ -15,45 +15,27 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.marking.heat.effort import Effort, Grain, chosen_steps, column_step, grain_of
 from preprocess.marking.heat.index_images import IndexImage, lit_values, weighted_quantile
 from preprocess.marking.heat.reference_patch import reference_peak
-from preprocess.marking.job.plan import RasterGroup, plan_of
+from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
-from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.exposures import exposures_of, lit_length
 from preprocess.marking.solver.heat_solver import ExposureImages, solve_heat
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED, ThermalMedium, thermal_medium_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from shapely import MultiPolygon
 
     from preprocess.arrays import Floats, Floats32
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
-    from preprocess.marking.solver.exposures import Exposure
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.filament import Window
 
-
-_FINE = 3.0
-"""Columns per smoothing length; neighbouring points of a row differ little over less."""
-
-_STEPS = 0.05, 0.15
-"""Least and greatest width of a column, mm."""
-
-_COARSE = 4
-"""How much wider columns are in a preview."""
-
-LARGE = 3e6
-"""Lit cells above which columns are made wider, so that a large job takes no more time for it."""
-
-_WIDER = 2.0
-"""How much wider at most; the index differs by less than 2 % then."""
-
-LARGE_PREVIEW, WIDER_PREVIEW = 5e4, 5.0
-"""The same for a preview, which is to take half a second."""
 
 UNGRADED = 2.0
 """Factor by which optical depth and spread may be off where they are defaults."""
@@ -69,9 +51,9 @@ class HeatIndex:
     `cv` is standard deviation over mean; `too_weak` and `too_heavy` are shares of the lit area
     outside the filament's window. `span` says between which values the largest index lies when the
     optical depth and the spread are as uncertain as they are; None when not asked for. `assumed`
-    says what was taken from defaults; `unknown` names layers that could not be computed. `scored`
-    are dense rows of traced lines, which no figure counts: they have other settings.
-    `wide_columns` is how wide columns were made (mm) where the job is too large for fine ones.
+    says what was taken from defaults; `unknown` names layers that could not be computed.
+    `wide_columns` is how wide columns were made (mm) where the job is too large for fine ones, and
+    one of `every` groups of a layer was solved then.
     """
 
     images: tuple[IndexImage, ...]
@@ -80,8 +62,8 @@ class HeatIndex:
     assumed: tuple[str, ...]
     unknown: tuple[str, ...] = ()
     span: tuple[float, float] | None = None
-    scored: tuple[IndexImage, ...] = ()
     wide_columns: float | None = None
+    every: int = 1
     largest: float = field(init=False)
     median: float = field(init=False)
     p95: float = field(init=False)
@@ -111,25 +93,24 @@ class HeatIndex:
 
 
 def heat_index(
-    artwork: Artwork, bench: Bench, *, coarse: bool = False, uncertainty: bool = False
+    artwork: Artwork, bench: Bench, *, effort: Effort = Effort.FULL, uncertainty: bool = False
 ) -> HeatIndex:
     """Predict the heat index of artwork as it stands.
 
     Args:
         artwork: as it would be written, bars and levels included.
         bench: machine, filament, parts; defaults stand in for what is missing, and are named.
-        coarse: columns four times as wide, for a quick look.
+        effort: in full, bounded, or for a quick look.
         uncertainty: compute the `span` as well, by coarse runs at the ends of the parameters.
     """
     plan = plan_of(artwork, bench.machine_or_default)
-    return heat_index_of_plan(
-        plan,
-        schedule_of(plan, bench.machine_or_default),
-        artwork,
-        bench,
-        coarse=coarse,
-        uncertainty=uncertainty,
-    )
+    schedule = schedule_of(plan, bench.machine_or_default)
+    heat = heat_index_of_plan(plan, schedule, artwork, bench, effort=effort)
+    return with_span(heat, plan, schedule, artwork, bench) if uncertainty else heat
+
+
+def untold(_: float) -> None:
+    """Progress that nobody looks at."""
 
 
 def heat_index_of_plan(
@@ -138,43 +119,42 @@ def heat_index_of_plan(
     artwork: Artwork,
     bench: Bench,
     *,
-    coarse: bool = False,
-    uncertainty: bool = False,
+    effort: Effort = Effort.FULL,
+    tell: Callable[[float], None] = untold,
 ) -> HeatIndex:
-    """As `heat`, from a plan and a schedule that are known already."""
+    """As `heat_index`, from a plan and a schedule that are known already, without the `span`.
+
+    `tell` is called with the share of the work that has been done since.
+    """
     medium = thermal_medium_of(bench.filament, bench.machine_or_default)
-    images, scored = _index_images(plan, schedule, artwork, bench, (medium, coarse))
-    span = None
-    if uncertainty and images:
-
-        def coarsely(other: ThermalMedium) -> float:
-            return _largest(_index_images(plan, schedule, artwork, bench, (other, True))[0])
-
-        likely = coarsely(medium)
-        ratios = [1.0, *(coarsely(other) / likely for other in _others(medium))]
-        span = (_largest(images) * min(ratios), _largest(images) * max(ratios))
+    images, grains = _index_images(plan, schedule, artwork, bench, (medium, effort), tell)
+    wanted = column_step(medium)
     return HeatIndex(
         images=images,
         window=medium.window,
         calibrated=medium.calibrated,
         assumed=(*medium.assumed, *schedule.assumed, *_without_power(plan)),
         unknown=tuple(dict.fromkeys((*plan.unplanned, *schedule.untimed))),
-        span=span,
-        scored=scored,
-        wide_columns=None if coarse else _wide_columns(images, _step(medium)),
+        wide_columns=None if effort is Effort.PREVIEW else _wide_columns(images, wanted),
+        every=max((grain.every for grain in grains), default=1),
     )
 
 
-def _step(medium: ThermalMedium) -> float:
-    """Width of columns for a smoothing length, mm."""
-    return min(max(medium.spread / _FINE, _STEPS[0]), _STEPS[1])
+def with_span(
+    heat: HeatIndex, plan: Plan, schedule: Schedule, artwork: Artwork, bench: Bench
+) -> HeatIndex:
+    """The same with the `span` of its largest index, by previews at the ends of the parameters."""
+    medium = thermal_medium_of(bench.filament, bench.machine_or_default)
+    if not heat.images:
+        return heat
 
+    def coarsely(other: ThermalMedium) -> float:
+        how = other, Effort.PREVIEW
+        return _largest(_index_images(plan, schedule, artwork, bench, how)[0])
 
-def _affordable(exposures: Sequence[Exposure], step: float, *, coarse: bool) -> float:
-    """Columns as wide as wanted, or wider where there would be too many lit cells."""
-    large, wider = (LARGE_PREVIEW, WIDER_PREVIEW) if coarse else (LARGE, _WIDER)
-    cells = sum(float((exposure.end - exposure.start).sum()) for exposure in exposures) / step
-    return step * min(max(cells / large, 1.0), wider)
+    likely = coarsely(medium)
+    ratios = [1.0, *(coarsely(other) / likely for other in _others(medium))]
+    return replace(heat, span=(heat.largest * min(ratios), heat.largest * max(ratios)))
 
 
 def _wide_columns(images: Sequence[IndexImage], step: float) -> float | None:
@@ -211,29 +191,36 @@ def _index_images(
     schedule: Schedule,
     artwork: Artwork,
     bench: Bench,
-    how: tuple[ThermalMedium, bool],
-) -> tuple[tuple[IndexImage, ...], tuple[IndexImage, ...]]:
-    """Patches of engraved areas, and of scored rows."""
-    medium, coarse = how
-    step = _step(medium)
+    how: tuple[ThermalMedium, Effort],
+    tell: Callable[[float], None] = untold,
+) -> tuple[tuple[IndexImage, ...], list[Grain]]:
+    """Images of engraved areas and of own rows, and how finely those of each part were computed."""
+    medium, effort = how
+    step = column_step(medium)
     reference = reference_peak(medium, bench.machine_or_default, step)
-    step *= _COARSE if coarse else 1
     bodies: list[MultiPolygon | None] = list(artwork.parts) or [None]
+    struck = [exposures_of(plan, schedule, medium.watts, body) for body in bodies]
+    grains = grain_of(struck, step, effort)
+    stand_for = chosen_steps(plan, max(grain.every for grain in grains))
+    total = sum(lit_length(e) for body in struck for e in body if e.step in stand_for) or 1.0
     found: list[IndexImage] = []
-    for part, body in enumerate(bodies):
+    for part, (body, exposures, grain) in enumerate(zip(bodies, struck, grains, strict=True)):
         solid = replace(medium.solid, thickness=_thickness(bench, part, len(bodies)))
         here = replace(medium, solid=solid)
-        exposures = exposures_of(plan, schedule, medium.watts, body)
-        fields = solve_heat(exposures, here, _affordable(exposures, step, coarse=coarse))
+        fields = solve_heat(
+            exposures,
+            here,
+            grain.step,
+            lambda one: one.step in stand_for,
+            lambda done: tell(done / total),
+        )
         which = None if body is None else part
         found.extend(
-            _index_image(same, plan, which, medium, reference) for same in _by_step(fields)
+            replace(image, stands_for=stand_for[image.step])
+            for same in _by_step(fields)
+            for image in (_index_image(same, plan, which, medium, reference),)
         )
-    engraved = [isinstance(plan.steps[image.step], RasterGroup) for image in found]
-    both = list(zip(found, engraved, strict=True))
-    return tuple(p for p, is_area in both if is_area), tuple(
-        p for p, is_area in both if not is_area
-    )
+    return tuple(found), grains
 
 
 def _thickness(bench: Bench, part: int, parts: int) -> float | None:
@@ -277,4 +264,6 @@ def _index_image(
         spike=largest([f.spike for f in same], spike),
         residual=largest([f.residual for f in same], spike),
         cell=one.exposure.pitch * one.exposure.share * one.columns.step,
+        share=one.share,
+        round=one.exposure.round,
     )

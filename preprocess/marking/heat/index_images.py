@@ -12,7 +12,7 @@ from preprocess.geometry.base.row_frame import RowFrame
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.arrays import Booleans, Floats
+    from preprocess.arrays import Booleans, Floats, Floats32
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +21,9 @@ class IndexImage:
 
     `v` of the rows and `u` of the columns' middles are mm. Where `lit`, `index` is the heat index,
     `spike` and `residual` are ratios to the spike of the reference patch; elsewhere they are nan.
-    With repeats each point shows its largest values.
+    With repeats each point shows its largest values. A whole cell has `cell` mm², of which `share`
+    is lit; `stands_for` is how many groups like it this one was chosen for. Own rows, traced as
+    lines, have an image for each `round`.
     """
 
     step: int
@@ -35,12 +37,20 @@ class IndexImage:
     spike: Floats
     residual: Floats
     cell: float
+    share: Floats32
+    round: int = 0
+    stands_for: float = 1.0
 
     @property
     def points(self) -> tuple[Floats, Floats]:
         """Where every cell lies: x and y on the page (mm), rows × columns."""
         u, v = np.meshgrid(self.u, self.v)
         return RowFrame(self.angle).to_xy(u, v)
+
+    @property
+    def areas(self) -> Floats:
+        """The lit area of every cell, mm², rows × columns."""
+        return self.cell * np.where(self.lit, self.share, 0.0).astype(np.float64)
 
     @property
     def ranked(self) -> Floats:
@@ -63,7 +73,7 @@ def first_least_cell(key: Floats, where: Booleans) -> tuple[int, int]:
 def lit_values(images: Sequence[IndexImage]) -> tuple[Floats, Floats]:
     """The index of all lit cells and the area (mm²) that each of them stands for."""
     index = [image.index[image.lit] for image in images]
-    weight = [np.full(len(i), image.cell) for i, image in zip(index, images, strict=True)]
+    weight = [image.stands_for * image.areas[image.lit] for image in images]
     if not index:
         return np.empty(0), np.empty(0)
     return np.concatenate(index), np.concatenate(weight)

@@ -52,7 +52,7 @@ def index_regions(
         high: whether the extreme is the highest index, else the lowest.
     """
     number, count = ndimage.label(where & (image.lit if high else cells_away_from_ends(image)))
-    areas = np.bincount(number.ravel(), minlength=count + 1)[1:] * image.cell
+    areas = np.bincount(number.ravel(), image.areas.ravel(), minlength=count + 1)[1:]
     big = [n + 1 for n in np.argsort(-areas, kind="stable").tolist() if areas[n] >= least]
     if not big:
         return []

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.index_images import lit_values
 from preprocess.marking.heat.window_shares import FACTORS, Shares
@@ -56,12 +57,18 @@ class LayerPower:
 
 
 def layer_powers(
-    heat: HeatIndex, plan: Plan, schedule: Schedule, artwork: Artwork, bench: Bench
+    heat: HeatIndex,
+    plan: Plan,
+    schedule: Schedule,
+    artwork: Artwork,
+    bench: Bench,
+    effort: Effort = Effort.FULL,
 ) -> dict[str, LayerPower]:
     """The best power of each output layer that is lit, by the layer's id.
 
     A layer alone has an index in proportion to its power. Where several warm one another, all are
-    simulated once at their new powers, and what is not better there keeps its own.
+    simulated once at their new powers, with the effort of `heat`; what is not better there keeps
+    its own.
     """
     steps = bench.machine_or_default.power
     own = {step.output.id: step.settings.power or 1.0 for step in plan.steps}
@@ -72,7 +79,7 @@ def layer_powers(
         return found
     if len(names) == 1:
         return {name: _kept(one) for name, one in found.items()}
-    there = heat_index_of_plan(_with_powers(plan, changed), schedule, artwork, bench)
+    there = heat_index_of_plan(_with_powers(plan, changed), schedule, artwork, bench, effort=effort)
     for name in changed:
         shares = _shares(there, name)
         then = _outside(shares, 1.0)
@@ -86,7 +93,7 @@ def _kept(one: LayerPower) -> LayerPower:
 
 
 def _best(heat: HeatIndex, output: str, own: float, steps: PowerSteps) -> LayerPower:
-    shares, powers = _shares(heat, output), _settable(steps)
+    shares, powers = _shares(heat, output), settable_powers(steps)
     now = _outside(shares, 1.0)
     best = shares.steadiest(powers / own)
     power = float(powers[best])
@@ -111,7 +118,7 @@ def _shares(heat: HeatIndex, output: str) -> Shares:
     return Shares.of(index / base, weight, heat.window)
 
 
-def _settable(steps: PowerSteps) -> Floats:
+def settable_powers(steps: PowerSteps) -> Floats:
     """All powers above nothing that a machine can be set to, ascending."""
     count = int((steps.to - steps.from_) / steps.step + 1e-9) + 1
     powers = np.round(steps.from_ + steps.step * np.arange(count), 9)

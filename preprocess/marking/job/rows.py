@@ -80,3 +80,13 @@ def spans_of(runs: Runs, rows: Floats) -> RowSpans:
     last = np.append(first[1:], len(runs.row)) - 1
     lit = np.add.reduceat(runs.end - runs.start, first)
     return RowSpans(rows[row], runs.start[first], runs.end[last], lit, row)
+
+
+def return_times_of(rows_at: Floats, row: Integers | Floats) -> Floats:
+    """Start to start of neighbouring rows; the last of a stretch takes that of the one before."""
+    returns = np.full(len(rows_at), np.nan)
+    neighbours = np.flatnonzero(np.diff(row) == 1)
+    step = np.diff(rows_at)[neighbours]
+    returns[neighbours + 1] = step
+    returns[neighbours] = step
+    return returns

@@ -9,7 +9,7 @@ at that of flight where the machine jumps them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from preprocess.marking.job.plan import LineWork, Plan, RasterGroup
+    from preprocess.model.artwork.settings import Settings
     from preprocess.model.bench.machine import Machine
 
 _MINUTES_PER_LAYER = 1.0
@@ -126,3 +127,15 @@ def _layers(plan: Plan, visits: tuple[Visit, ...]) -> Iterator[LayerTime]:
         step: RasterGroup | LineWork = plan.steps[mine[0].step]
         spans = [(v.begins, v.ends) for v in mine]
         yield layer_time(step.output, spans, [v.timed for v in mine])
+
+
+def settings_of_rows(plan: Plan, schedule: Schedule) -> dict[str, Settings]:
+    """Settings by output layer of all that is swept, and of own rows with the pitch they have."""
+    found = {}
+    for visit in schedule.visits:
+        step, rounds = plan.steps[visit.step], visit.timed.rounds
+        if rounds:
+            found[step.output.id] = replace(step.settings, pitch=rounds[0].pitch * rounds[0].share)
+        elif step.settings.pitch is not None and visit.timed.runs is not None:
+            found[step.output.id] = step.settings
+    return found

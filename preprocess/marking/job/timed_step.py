@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -12,10 +12,13 @@ import shapely
 
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.job.plan import RasterGroup
-from preprocess.marking.job.rows import RowSpans, row_runs, spans_of
+from preprocess.marking.job.rows import RowSpans, return_times_of, row_runs, spans_of
+from preprocess.marking.job.traced_rows import Round, rounds_of
 from preprocess.model.artwork.settings import Direction
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preprocess.arrays import Booleans, Floats, Integers
     from preprocess.geometry.base.sweep import Runs
     from preprocess.marking.job.plan import LineWork
@@ -37,7 +40,8 @@ class TimedStep:
     neighbouring row (start to start; the last row of a stretch takes that of the row before it,
     nan where there is no neighbour). `runs_at` is when each run (or line) is entered; `forward`
     says which rows run towards rising u. `entered_at` and
-    `left_at` are the first and last points of light on the page.
+    `left_at` are the first and last points of light on the page. Of lines that make up rows,
+    `rounds` are those rows, and `spans` and `returns` are of all rounds one after another.
     """
 
     speed: float
@@ -51,6 +55,14 @@ class TimedStep:
     forward: Booleans = field(default_factory=lambda: np.empty(0, np.bool_))
     runs: Runs | None = None
     runs_at: Floats = field(default_factory=_EMPTY)
+    rounds: tuple[Round, ...] = ()
+
+    def of_round(self, number: int) -> TimedStep:
+        """The same with the rows of one round only; as it is where there are no rounds."""
+        if not self.rounds:
+            return self
+        one = self.rounds[number]
+        return replace(self, spans=one.spans, returns=one.returns)
 
 
 def timed_step(step: RasterGroup | LineWork, motion: Motion) -> TimedStep | None:
@@ -84,7 +96,7 @@ def _swept(group: RasterGroup, motion: Motion) -> TimedStep | None:
         left_at=frame.to_xy(float(last[-1]), float(spans.v[-1])),
         spans=spans,
         rows_at=rows_at,
-        returns=_return_times(rows_at, spans.row),
+        returns=return_times_of(rows_at, spans.row),
         forward=forward,
         runs=runs,
         runs_at=rows_at[row_of_run] + ahead,
@@ -110,16 +122,6 @@ def _ahead(
     return lit_before / speed + (way_before - lit_before) / gap_speed
 
 
-def _return_times(rows_at: Floats, row: Integers) -> Floats:
-    """Start to start of neighbouring rows; the last of a stretch takes that of the one before."""
-    returns = np.full(len(rows_at), np.nan)
-    neighbours = np.flatnonzero(np.diff(row) == 1)
-    step = np.diff(rows_at)[neighbours]
-    returns[neighbours + 1] = step
-    returns[neighbours] = step
-    return returns
-
-
 def _traced(work: LineWork, motion: Motion) -> TimedStep | None:
     speed = work.settings.speed or 0.0
     lines = [line for line in work.lines.geoms if line.length > 0]
@@ -132,6 +134,7 @@ def _traced(work: LineWork, motion: Motion) -> TimedStep | None:
     lit = [line.length / speed for line in lines]
     entered = np.cumsum([0.0, *(a + b for a, b in zip(lit, dark, strict=False))])
     first, last = ends[0][0], ends[-1][1]
+    rounds = rounds_of(work, entered)
     return TimedStep(
         speed=speed,
         lasts=length / speed + sum(dark),
@@ -139,4 +142,23 @@ def _traced(work: LineWork, motion: Motion) -> TimedStep | None:
         entered_at=(first.x, first.y),
         left_at=(last.x, last.y),
         runs_at=entered,
+        rounds=rounds,
+        spans=_joined(rounds) if rounds else _no_spans(),
+        returns=_returns(rounds) if rounds else _EMPTY(),
     )
+
+
+def _joined(rounds: Sequence[Round]) -> RowSpans:
+    """Rows of all rounds, numbered through."""
+    every = [one.spans for one in rounds]
+    return RowSpans(
+        v=np.concatenate([one.v for one in every]),
+        start=np.concatenate([one.start for one in every]),
+        end=np.concatenate([one.end for one in every]),
+        lit=np.concatenate([one.lit for one in every]),
+        row=np.arange(sum(map(len, every))),
+    )
+
+
+def _returns(rounds: Sequence[Round]) -> Floats:
+    return np.concatenate([one.returns for one in rounds])

@@ -13,6 +13,7 @@ import numpy as np
 
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import Runs
+from preprocess.marking.job.rows import return_times_of, spans_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Booleans, Floats, Integers
     from preprocess.marking.job.plan import LineWork
+    from preprocess.marking.job.rows import RowSpans
 
 
 _FEWEST = 8
@@ -48,6 +50,21 @@ class Round:
     forward: Booleans
     runs: Runs
     entered: Floats
+
+    @property
+    def spans(self) -> RowSpans:
+        """The span and lit length of every row."""
+        return spans_of(self.runs, self.y)
+
+    @property
+    def returns(self) -> Floats:
+        """From the start of each row to that of the next, s; nan for a single row."""
+        return return_times_of(self.at, np.rint((self.y - self.y[0]) / self.pitch))
+
+    @property
+    def two_way(self) -> bool:
+        """Whether rows alternate in direction."""
+        return bool(self.forward.any() and not self.forward.all())
 
     @property
     def at(self) -> Floats:

@@ -11,7 +11,6 @@ from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import Runs, sweep_area
 from preprocess.marking.job.plan import LineWork
 from preprocess.marking.job.rows import runs_on_rows
-from preprocess.marking.job.traced_rows import rounds_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -60,6 +59,11 @@ class Exposure:
         return float((self.entered + (self.end - self.start) / self.speed).max())
 
 
+def lit_length(exposure: Exposure) -> float:
+    """Lit length of all rows, mm."""
+    return float((exposure.end - exposure.start).sum())
+
+
 def exposures_of(
     plan: Plan, schedule: Schedule, watts: float, body: MultiPolygon | None
 ) -> tuple[Exposure, ...]:
@@ -101,7 +105,7 @@ def _traced(
     work: LineWork, visit: Visit, watts: float, body: MultiPolygon | None
 ) -> Iterator[Exposure]:
     """Rows that were drawn as lines, round by round."""
-    for number, one in enumerate(rounds_of(work, visit.timed.runs_at)):
+    for number, one in enumerate(visit.timed.rounds):
         runs, origin = one.runs, np.arange(len(one.runs))
         if body is not None:
             runs, origin = overlapping_runs(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.marking.solver.exposures import lit_length
 from preprocess.marking.solver.lumped_sources import lumped_sources
 from preprocess.marking.solver.march import (
     CACHE_ROOM,
@@ -22,7 +23,7 @@ from preprocess.marking.solver.row_images import ColumnGrid, column_coverage, co
 from preprocess.marking.solver.row_sources import RowHistory, row_lumps, row_sources
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
     from concurrent.futures import Future
 
     from preprocess.arrays import Booleans, Floats, Floats32, Integers
@@ -34,13 +35,17 @@ if TYPE_CHECKING:
     from preprocess.marking.solver.row_sources import RowLumps
     from preprocess.marking.solver.thermal_medium import ThermalMedium
 
-    Images = tuple[Booleans, Floats32, Floats32, Floats32]
+    Images = tuple[Booleans, Floats32, Floats32, Floats32, Floats32]
 
 _AHEAD = 4
 """Exposures that may wait while an earlier one is being solved, so that no processor is idle."""
 
 _CHUNK = 256
 """Columns that are solved at a time: they fit the processor's cache."""
+
+_ON_EDGE = 1e-6
+"""Share of a column by which the middle of a run may lie before its edge: else, where pieces of the
+columns are solved apart, rounding could leave it to neither of two."""
 
 _FULL = 0.999
 """Share of a column that a row must light for the column's middle to count."""
@@ -50,22 +55,32 @@ _FULL = 0.999
 class ExposureImages:
     """One exposure as images, rows × columns.
 
-    `lit` says where it is lit; there, in K, `peak` is the hottest over time, smoothed across the
-    rows, `spike` the rise under the beam, unsmoothed, and `residual` the heat left before it.
+    `lit` says where it is lit, and `share` which part of each of these cells is: more than all of
+    it where the end of a run in the next cell counts with it. There, in K, `peak` is the hottest
+    over time, smoothed across the rows, `spike` the rise under the beam, unsmoothed, and `residual`
+    the heat left before it.
     """
 
     exposure: Exposure
     columns: ColumnGrid
     lit: Booleans
+    share: Floats32
     peak: Floats32
     spike: Floats32
     residual: Floats32
 
 
 def solve_heat(
-    exposures: Sequence[Exposure], medium: ThermalMedium, step: float
+    exposures: Sequence[Exposure],
+    medium: ThermalMedium,
+    step: float,
+    chosen: Callable[[Exposure], bool] | None = None,
+    tell: Callable[[float], None] = lambda _: None,
 ) -> tuple[ExposureImages, ...]:
-    """Solve every exposure of a body; `step` is the width of a column, mm."""
+    """Solve every exposure of a body, or those that are chosen, in the heat of all before them.
+
+    `step` is the width of a column, mm. `tell` is called with the lit length (mm) of what is done.
+    """
     constants = march_constants(medium)
     angles = dict.fromkeys(exposure.angle for exposure in exposures)
     records = {angle: lumped_sources(exposures, angle) for angle in angles}
@@ -74,11 +89,13 @@ def solve_heat(
     waiting: deque[_Work] = deque()
     with ThreadPoolExecutor(2) as pool:
         for n, exposure in enumerate(exposures):
+            if chosen is not None and not chosen(exposure):
+                continue
             before = records[exposure.angle].first(n), tiled
             waiting.append(_begun(exposures[: n + 1], before, constants, step, pool))
             if len(waiting) > _AHEAD:
-                fields.append(waiting.popleft().field())
-        return (*fields, *(work.field() for work in waiting))
+                fields.append(waiting.popleft().field(tell))
+        return (*fields, *(work.field(tell) for work in waiting))
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +106,12 @@ class _Work:
     columns: ColumnGrid
     chunks: tuple[Future[Images], ...]
 
-    def field(self) -> ExposureImages:
+    def field(self, tell: Callable[[float], None]) -> ExposureImages:
         """The whole, as soon as all chunks are done."""
-        found = [chunk.result() for chunk in self.chunks]
+        each, found = lit_length(self.exposure) / len(self.chunks), []
+        for chunk in self.chunks:
+            found.append(chunk.result())
+            tell(each)
         images = (np.concatenate(pieces, axis=1) for pieces in zip(*found, strict=True))
         return ExposureImages(self.exposure, self.columns, *images)
 
@@ -110,11 +130,11 @@ def _begun(
     earlier = residual_heat_before(exposures[:-1], records, exposure, constants, rows.behind, tiled)
 
     def part(some: ColumnGrid) -> Images:
-        lit = lit_columns(exposure, some)
+        lit, share = lit_cells(exposure, some)
         if not lit.any():
             dark = np.zeros(lit.shape, np.float32)
-            return lit, dark, dark, dark
-        return lit, *_march(rows, constants, earlier.on(some, lit), some, lit)
+            return lit, dark, dark, dark, dark
+        return lit, share, *_march(rows, constants, earlier.on(some, lit), some, lit)
 
     return _Work(exposure, columns, tuple(pool.submit(part, some) for some in _chunks(columns)))
 
@@ -205,11 +225,31 @@ def _unsmoothed(warm: TemperatureRise, alone: Floats, y: Floats) -> Floats:
     return weight * np.exp(((y[:, None] - warm.y) ** 2)[:, :, None] * (-0.5 / alone))
 
 
+def lit_cells(exposure: Exposure, columns: ColumnGrid) -> tuple[Booleans, Floats32]:
+    """Cells that count as lit, and the lit share of each: rows × columns.
+
+    Together the shares make up the lit length of each row: what is lit of a cell that does not
+    count is added to its neighbours that do.
+    """
+    wide = columns.wider(2)
+    cover = column_coverage(exposure, wide)
+    lit = _lit_columns(exposure, wide, cover)
+    beside = np.pad(lit, ((0, 0), (1, 1))).astype(np.float64)
+    given = np.where(lit, 0.0, cover) / np.maximum(beside[:, :-2] + beside[:, 2:], 1.0)
+    given = np.pad(given, ((0, 0), (1, 1)))
+    share = np.where(lit, cover + given[:, :-2] + given[:, 2:], 0.0)
+    return lit[:, 2:-2], share[:, 2:-2].astype(np.float32)
+
+
 def lit_columns(exposure: Exposure, columns: ColumnGrid) -> Booleans:
     """Columns that a row lights in full; of a run too short for that, the one in its middle."""
-    lit = column_coverage(exposure, columns) >= _FULL
+    return _lit_columns(exposure, columns, column_coverage(exposure, columns))
+
+
+def _lit_columns(exposure: Exposure, columns: ColumnGrid, cover: Floats) -> Booleans:
+    lit = cover >= _FULL
     middle = (exposure.start + exposure.end) / 2
-    column = np.floor((middle - columns.left) / columns.step).astype(np.int64)
+    column = np.floor((middle - columns.left) / columns.step + _ON_EDGE).astype(np.int64)
     short = exposure.end - exposure.start < 2 * columns.step
     short &= (column >= 0) & (column < columns.count)
     lit[exposure.row[short], column[short]] = True

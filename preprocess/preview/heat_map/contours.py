@@ -9,15 +9,13 @@ import contourpy
 import numpy as np
 import shapely
 from scipy import ndimage
-from shapely import LinearRing, MultiLineString, Polygon
+from shapely import LinearRing, MultiLineString, MultiPolygon, Polygon
 
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.booleans import intersection, union
 from preprocess.marking.heat.index_regions import cells_away_from_ends
 
 if TYPE_CHECKING:
-    from shapely import MultiPolygon
-
     from preprocess.arrays import Floats
     from preprocess.marking.heat.index_images import IndexImage
     from preprocess.marking.job.plan import RasterGroup
@@ -30,6 +28,9 @@ _EYE = 0.25
 _RIM = 2
 _GRAIN = 1e-6
 _RING = 3
+
+_STRIP = 0.1
+"""mm; width of the only column of an image."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +81,7 @@ def excess_field(patch: IndexImage, limit: float, least: float, *, high: bool) -
     index = np.where(patch.lit, patch.index, limit)
     where = patch.lit & (index > limit) if high else cells_away_from_ends(patch) & (index < limit)
     number, count = ndimage.label(where)
-    areas = np.bincount(number.ravel(), minlength=count + 1) * patch.cell
+    areas = np.bincount(number.ravel(), patch.areas.ravel(), minlength=count + 1)
     areas[0] = 0.0
     field = np.where(areas[number] >= least, np.abs(index - limit), -_GRAIN)
     return limit + field
@@ -96,6 +97,18 @@ def lit_area(
     if patch.part is None:
         return coarse
     return intersection(coarse, shapely.simplify(artwork.parts[patch.part], tolerance))
+
+
+def lit_rows(patch: IndexImage) -> MultiPolygon:
+    """What own rows light, on the page: a strip of one pitch for each run of lit cells."""
+    width = float(patch.u[1] - patch.u[0]) if len(patch.u) > 1 else _STRIP
+    high = patch.cell / width / 2
+    change = np.diff(np.pad(patch.lit, ((0, 0), (1, 1))).astype(np.int8), axis=1)
+    row, first = np.nonzero(change == 1)
+    last = np.nonzero(change == -1)[1] - 1
+    left, right = patch.u[first] - width / 2, patch.u[last] + width / 2
+    strips = shapely.box(left, patch.v[row] - high, right, patch.v[row] + high)
+    return RowFrame(patch.angle).to_page(MultiPolygon(list(strips)))
 
 
 def _coarser(at: Floats, index: Floats, least: float) -> tuple[Floats, Floats]:

@@ -11,7 +11,7 @@ from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.preview.drawing.canvas import SHEET_TOLERANCE, Paint, group, path
 from preprocess.preview.drawing.page_layout import page_bounds
-from preprocess.preview.heat_map.contours import excess_field, index_grid, lit_area
+from preprocess.preview.heat_map.contours import excess_field, index_grid, lit_area, lit_rows
 from preprocess.preview.heat_map.heat_legend import surroundings
 from preprocess.preview.heat_map.places import draw_numbers, place_numbers
 from preprocess.preview.heat_map.scale import limit_line
@@ -63,9 +63,13 @@ def heat_picture(
         lines += group(f"beside-{number}", entry.words, drawn)
     for number, patch in enumerate(heat.images):
         step = plan.steps[patch.step]
+        if not patch.lit.any():
+            continue
         if isinstance(step, RasterGroup):
             area = lit_area(step, patch, artwork, detail * SHEET_TOLERANCE / view.scale)
-            lines += _patch(patch, area, number, how)
+        else:
+            area = lit_rows(patch)
+        lines += _patch(patch, area, number, how)
     engraved = shapely.simplify(_engraved(artwork), 1.0 / view.scale)
     lit = view.on_sheet(shapely.MultiPolygon(list(shapely.get_parts(engraved))))
     points = (view.on_sheet(shapely.Point(f.spot)) for f in named if f.spot is not None)

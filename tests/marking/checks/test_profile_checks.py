@@ -5,6 +5,7 @@ import dataclasses
 import pytest
 from shapely import MultiLineString, box
 
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.prediction import predict
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, MarkTone, Reference, Tried, Window
@@ -28,7 +29,9 @@ PATCH = (shape(square(0, 0, 8)),)
 
 def found(settings=LIKE_IT, filament=GREEN, machine=GALVO, drawn=PATCH):
     art = artwork(*drawn, settings=settings)
-    predicted = predict(art, Bench(machine=machine, filament=filament), coarse=True, surely=False)
+    predicted = predict(
+        art, Bench(machine=machine, filament=filament), effort=Effort.PREVIEW, surely=False
+    )
     return {finding.code: finding for finding in predicted.findings}
 
 
@@ -204,7 +207,9 @@ def test_another_spool_than_the_graded_one_is_named(name, graded, printed, told)
     parts = (Part(outline=(9.0, 9.0), filament=printed),)
     art = artwork(*PATCH, settings=LIKE_IT)
     bench = Bench(machine=GALVO, filament=filament, parts=parts)
-    findings = {f.code: f for f in predict(art, bench, coarse=True, surely=False).findings}
+    findings = {
+        f.code: f for f in predict(art, bench, effort=Effort.PREVIEW, surely=False).findings
+    }
     assert ("another-filament" in findings) is told
     if told:
         assert findings["another-filament"].severity == "warn"

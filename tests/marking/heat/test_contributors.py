@@ -8,6 +8,7 @@ from shapely import box
 
 from preprocess.marking.heat import contributors as neighbours
 from preprocess.marking.heat.contributors import ContributorSearch
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.prediction import predict
 from preprocess.marking.solver.exposures import exposures_of
 from preprocess.marking.solver.thermal_medium import thermal_medium_of
@@ -42,7 +43,7 @@ def job(*geometries, layers=None, **changes):
 
 
 def giver(art, step, spot, bench=BENCH):
-    found = predict(art, bench, coarse=True, surely=False)
+    found = predict(art, bench, effort=Effort.PREVIEW, surely=False)
     (patch,) = (p for p in found.heat.images if p.step == step)
     told = ContributorSearch(plan=found.plan, schedule=found.schedule, artwork=art, bench=bench)
     return told.at(patch, spot), found

@@ -28,6 +28,7 @@ def image(index, output="bed", part=None):
         spike=index,
         residual=index,
         cell=0.02,
+        share=np.ones(lit.shape, np.float32),
     )
 
 

@@ -79,7 +79,7 @@ def test_the_area_of_a_place_is_what_lies_over_the_window():
     found, heat = told(shape(triangle()))
     (patch,) = heat.images
     number, count = ndimage.label(patch.index > 1.15)
-    largest = np.bincount(number.ravel())[1:].max() * patch.cell
+    largest = np.bincount(number.ravel(), patch.areas.ravel())[1:].max()
     (heavy,) = [f for f in found if f.code == "too-heavy"]
     assert count >= 1
     assert f"over {largest:.2f} mm²" in heavy.message

@@ -7,6 +7,7 @@ import pytest
 import shapely
 from shapely import MultiLineString, box
 
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.heat_findings import heat_findings
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.heat.index_images import lit_values, weighted_quantile
@@ -76,14 +77,17 @@ def test_the_speed_correction_is_a_power_of_the_speed():
 def test_figures_are_weighted_by_area():
     found = predicted(shape(triangle()))
     index, weight = lit_values(found.images)
-    # columns at the slanted edges count only where they are lit in full
-    assert weight.sum() == pytest.approx(900.0, rel=0.01)
-    order = np.sort(index)
-    assert found.median == pytest.approx(order[len(order) // 2], rel=1e-3)
-    assert found.p95 == pytest.approx(order[int(0.95 * len(order))], rel=1e-3)
-    assert found.cv == pytest.approx(index.std() / index.mean(), rel=1e-9)
-    assert found.too_heavy == pytest.approx(np.mean(index > 1.15), abs=1e-9)
-    assert found.too_weak == pytest.approx(np.mean(index < 0.8), abs=1e-9)
+    # half of 36 × 50 mm, and the first of rows 0.1 mm apart stands for half its pitch too much
+    assert weight.sum() == pytest.approx(900.0 + 36 * 0.05, rel=1e-6)
+    order = np.argsort(index)
+    upto = np.cumsum(weight[order])
+    assert found.median == index[order][np.searchsorted(upto, 0.5 * upto[-1])]
+    assert found.p95 == index[order][np.searchsorted(upto, 0.95 * upto[-1])]
+    mean = np.average(index, weights=weight)
+    spread = np.sqrt(np.average((index - mean) ** 2, weights=weight))
+    assert found.cv == pytest.approx(spread / mean, rel=1e-9)
+    assert found.too_heavy == pytest.approx(weight[index > 1.15].sum() / weight.sum(), abs=1e-9)
+    assert found.too_weak == pytest.approx(weight[index < 0.8].sum() / weight.sum(), abs=1e-9)
     assert found.largest == index.max()
 
 
@@ -103,7 +107,7 @@ def test_points_of_a_patch_lie_on_the_artwork_at_any_angle():
     x, y = patch.points
     inside = shapely.contains_xy(leaf.buffer(0.06), x[patch.lit], y[patch.lit])
     assert inside.all()
-    assert patch.lit.sum() * patch.cell == pytest.approx(16.0, rel=0.1)
+    assert patch.areas.sum() == pytest.approx(16.0, rel=0.03)
 
 
 def test_where_nothing_is_lit_there_is_no_index():
@@ -141,7 +145,7 @@ def test_the_span_holds_the_largest_index_and_is_wider_without_grades():
 
 
 def test_a_preview_is_near_the_full_answer():
-    full, quick = predicted(shape(triangle())), predicted(shape(triangle()), coarse=True)
+    full, quick = (predicted(shape(triangle()), effort=e) for e in (Effort.FULL, Effort.PREVIEW))
     assert quick.median == pytest.approx(full.median, rel=0.01)
     assert quick.p95 == pytest.approx(full.p95, rel=0.02)
     assert quick.images[0].u.size < full.images[0].u.size / 3
@@ -213,7 +217,7 @@ def test_a_large_job_is_computed_in_wider_columns_and_says_so(monkeypatch):
     art = artwork(shape(triangle(width=12, height=16)), settings=LIKE_REFERENCE)
     fine = heat_index(art, bench())
     assert fine.wide_columns is None
-    monkeypatch.setattr("preprocess.marking.heat.index.LARGE", 6400.0)  # it has 9600 lit cells
+    monkeypatch.setattr("preprocess.marking.heat.effort.LARGE", 6400.0)  # it has 9600 lit cells
     wide = heat_index(art, bench())
     assert wide.wide_columns == pytest.approx(0.1 * 9600 / 6400, rel=0.01)
     assert (wide.median, wide.p95) == pytest.approx((fine.median, fine.p95), rel=0.02)
@@ -224,5 +228,5 @@ def test_a_large_job_is_computed_in_wider_columns_and_says_so(monkeypatch):
     assert [f.message for f in told if f.code == "coarser-heat"] == [
         "the job is large, so the heat index is computed in columns of 0.15 mm"
     ]
-    monkeypatch.setattr("preprocess.marking.heat.index.LARGE", 10.0)
+    monkeypatch.setattr("preprocess.marking.heat.effort.LARGE", 10.0)
     assert heat_index(art, bench()).wide_columns == pytest.approx(0.2)

@@ -2,7 +2,6 @@
 
 import re
 
-import numpy as np
 import pytest
 
 from preprocess.marking.prediction import predict
@@ -87,8 +86,7 @@ def outside(prediction, layer, weak=0.86, heavy=1.15):
 
 
 def lit(image):
-    weight = np.broadcast_to(image.cell, image.lit.shape)
-    return image.index[image.lit], weight[image.lit]
+    return image.index[image.lit], image.cell * image.share[image.lit]
 
 
 def named(prediction, layer):

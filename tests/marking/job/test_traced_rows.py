@@ -16,7 +16,7 @@ from preprocess.marking.solver.exposures import exposures_of
 from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.bench import Bench
-from preprocess.model.bench.filament import Filament, Reference, Window
+from preprocess.model.bench.filament import Filament, Reference, Tried, Window
 from preprocess.model.bench.machine import Machine
 from preprocess.passes.hatch.hatch import Hatch
 from preprocess.pipeline import convert
@@ -44,8 +44,7 @@ def test_rows_in_order_are_as_hot_as_the_raster_of_the_same_area(angle):
     made = artwork(BED, settings=settings, score=ENGRAVED)
     (raster,) = heat_index(made, BENCH).images
     found = heat_index(hatched(made), BENCH)
-    (own,) = found.scored
-    assert found.images == ()
+    (own,) = found.images
     assert own.lit.sum() == raster.lit.sum()
     assert own.v == pytest.approx(raster.v, abs=1e-6)
     assert np.nanmax(np.abs(own.index[own.lit] / raster.index[raster.lit] - 1)) < 0.002
@@ -60,9 +59,9 @@ def test_points_of_every_round_are_those_of_superposition_over_every_run(directi
     plastic = thermal_medium_of(None, BENCH.machine)
     struck = exposures_of(planned, schedule_of(planned, BENCH.machine), plastic.watts, None)
     found = heat_index(made, BENCH)
-    assert len(struck) == len(found.scored) == every * (2 if cross else 1)
+    assert len(struck) == len(found.images) == every * (2 if cross else 1)
     anchor = None
-    for number, (one, patch) in enumerate(zip(struck, found.scored, strict=True)):
+    for number, (one, patch) in enumerate(zip(struck, found.images, strict=True)):
         for row, column in ((4, 40), (10, 12), (-3, 30)):
             point = float(patch.u[column]), float(patch.v[row])
             by_runs = brute.peak(struck[: number + 1], one, plastic, point)
@@ -79,7 +78,7 @@ def test_later_rounds_never_make_a_place_hotter_than_its_own(direction):
     plastic = thermal_medium_of(None, BENCH.machine)
     struck = exposures_of(planned, schedule_of(planned, BENCH.machine), plastic.watts, None)
     ratios = []
-    for patch in heat_index(made, BENCH).scored:
+    for patch in heat_index(made, BENCH).images:
         for row, column in ((4, 40), (10, 12), (-3, 30)):
             u, v = float(patch.u[column]), float(patch.v[row])
             times = np.concatenate([brute.visits(one, u, v - 1.0, 2.0) for one in struck])
@@ -90,14 +89,14 @@ def test_later_rounds_never_make_a_place_hotter_than_its_own(direction):
 
 def test_cells_of_all_rounds_together_are_the_area():
     for every in (1, 2, 3, 5):
-        found = heat_index(hatched(bed(), every=every), BENCH).scored
-        area = sum(patch.cell * patch.lit.sum() for patch in found)
-        assert area == pytest.approx(8 * 6, rel=0.03)
+        found = heat_index(hatched(bed(), every=every), BENCH).images
+        area = sum(patch.areas.sum() for patch in found)
+        assert area == pytest.approx(8 * 6, rel=0.005)
 
 
 def test_interleaved_rows_stay_cooler():
     index = [
-        max(float(np.nanmax(p.index)) for p in heat_index(hatched(bed(), every=n), BENCH).scored)
+        max(float(np.nanmax(p.index)) for p in heat_index(hatched(bed(), every=n), BENCH).images)
         for n in (1, 2, 3)
     ]
     assert index[0] > 1.05 * index[1] > 1.05 * index[2] * 0.98
@@ -105,7 +104,7 @@ def test_interleaved_rows_stay_cooler():
 
 def test_rows_are_cut_where_the_part_ends():
     part = MultiPolygon([box(4, 4, 9, 12)])
-    (patch,) = heat_index(hatched(bed(parts=[part]), run_out=1.0), BENCH).scored
+    (patch,) = heat_index(hatched(bed(parts=[part]), run_out=1.0), BENCH).images
     assert patch.u.max() < 9
     assert patch.part == 0
 
@@ -116,7 +115,7 @@ def test_what_is_hatched_warms_what_is_engraved_after_it():
     first = hatched(bed())
     both = artwork(*first.shapes, beside, settings=ENGRAVED, score=ENGRAVED)
     alone = heat_index(artwork(beside), BENCH).images[0]
-    (warmed,) = heat_index(both, BENCH).images
+    _, warmed = heat_index(both, BENCH).images
     edge = float(np.nanmedian(warmed.index[:10, :2])) / float(np.nanmedian(alone.index[:10, :2]))
     assert edge > 1.02
 
@@ -133,7 +132,7 @@ def test_what_is_hatched_warms_what_is_engraved_after_it():
 )
 def test_lines_that_make_up_no_rows_are_lines(lines):
     made = artwork(shape(MultiLineString(lines)))
-    assert heat_index(made, BENCH).scored == ()
+    assert heat_index(made, BENCH).images == ()
 
 
 def test_the_written_rows_have_the_same_index():
@@ -152,7 +151,7 @@ passes: [PASSES]
         "a.svg",
     )
     again = convert(load_recipe(None, recipe.replace("[PASSES]", "[]")), made.data, "b.svg")
-    one, other = (predict(r.after, r.bench, surely=False).heat.scored for r in (made, again))
+    one, other = (predict(r.after, r.bench, surely=False).heat.images for r in (made, again))
     assert len(one) == len(other) == 2
     for a, b in zip(one, other, strict=True):
         assert np.nanmedian(a.index) == pytest.approx(np.nanmedian(b.index), rel=1e-3)
@@ -167,8 +166,31 @@ def test_it_is_told_and_a_window_is_kept():
         name="moss", reference=Reference(power=0.2, speed=300.0, pitch=0.1), window=Window()
     )
     known = replace(BENCH, filament=graded)
-    codes = {f.code for f in predict(made, known, surely=False).findings}
-    assert "scored-rows-too-heavy" in codes
+    found = predict(made, known, surely=False).findings
+    heavy = [f for f in found if f.code == "too-heavy"]
+    assert heavy
+    assert {f.layer for f in heavy} == {"artwork"}
+    assert any(f.code == "layer-power" and "of artwork-score" in f.message for f in found)
+
+
+def test_own_rows_are_told_of_as_the_raster_they_replace():
+    """Rows, return times and spans beyond what was graded, as of the same area engraved."""
+    tried = Tried(power=(0.1, 1), speed=(300, 300), pitch=(0.1, 0.1), span=(2, 3))
+    graded = Filament(
+        name="moss", reference=Reference(power=0.5, speed=300.0, pitch=0.1), tried=tried
+    )
+    known = replace(BENCH, filament=replace(graded, window=Window()))
+    raster, own = (predict(made, known, surely=False) for made in (bed(), hatched(bed())))
+    told = [[f for f in one.findings if f.code == "beyond-graded"] for one in (raster, own)]
+    assert [f.message.split(" ", 1)[1] for f in told[0]] == [
+        f.message.split(" ", 1)[1] for f in told[1]
+    ]
+    assert "long rows, up to 8 mm" in told[1][0].message
+    (was,), (now,) = (one.schedule.layers for one in (raster, own))
+    assert (now.rows, now.swept) == (was.rows, pytest.approx(was.swept))
+    assert now.median_return == pytest.approx(was.median_return, rel=0.02)
+    assert own.heat.median == pytest.approx(raster.heat.median, rel=0.002)
+    assert own.heat.too_weak == pytest.approx(raster.heat.too_weak, abs=0.01)
 
 
 def test_lines_stay_line_work_in_the_plan():

@@ -8,6 +8,7 @@ import shapely
 from shapely import Point, box
 from shapely.affinity import rotate
 
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.heat_findings import heat_findings
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.layer_power import layer_powers
@@ -98,7 +99,7 @@ def test_a_random_job_is_predicted_and_summed_up_without_fail(seed):
     planned = plan_of(art, machine)
     timed = schedule_of(planned, machine)
     bench = Bench(machine=machine)
-    found = heat_index_of_plan(planned, timed, art, bench, coarse=True)
+    found = heat_index_of_plan(planned, timed, art, bench, effort=Effort.PREVIEW)
     for patch in found.images:
         assert np.isfinite(patch.index[patch.lit]).all()
         assert (patch.index[patch.lit] > 0).all()

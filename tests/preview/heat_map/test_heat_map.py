@@ -59,6 +59,7 @@ def heat_from(index, u, v, *, window=WINDOW, calibrated=True) -> HeatIndex:
         spike=np.array(index),
         residual=np.array(index),
         cell=float((u[1] - u[0]) * (v[1] - v[0])),
+        share=np.ones((len(v), len(u)), np.float32),
     )
     return HeatIndex(images=(patch,), window=window, calibrated=calibrated, assumed=())
 

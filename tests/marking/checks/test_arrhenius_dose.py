@@ -5,7 +5,7 @@ import pytest
 from shapely.affinity import rotate
 
 from preprocess.geometry.base.row_frame import change_angle
-from preprocess.marking.heat.arrhenius_dose import smoothed_dose
+from preprocess.marking.checks.arrhenius_dose import smoothed_dose
 from preprocess.marking.heat.superposition import smoothed_rise
 from tests.marking.brute import rise
 from tests.marking.drawn import artwork, shape, square, triangle
