@@ -9,6 +9,7 @@ from preprocess.advice.candidates import (
     candidate_speeds,
     candidate_ways,
     engrave_settings,
+    own_powers_alike,
     recipe_sweep,
     shared_power,
 )
@@ -38,6 +39,8 @@ SIMULATION_COUNT = 24
 _LEVELS = 2, 3, 4
 
 _LINES = "lines that are scored already would get the power of the rows"
+
+_POWERS = "rows of our own have one power, and those of an ungraded filament stay as they are"
 
 _BETTER = 0.02
 """Share of the area by which another speed has to be better than the recipe's to be taken."""
@@ -160,6 +163,8 @@ class _Search:
         for way in candidate_ways(self.job, own, base, bars=bars):
             if way.every and scored:
                 self.left_out.append(LeftOutWay(way=way, why=_LINES))
+            elif way.every and base.power is None and not own_powers_alike(given):
+                self.left_out.append(LeftOutWay(way=way, why=_POWERS))
             else:
                 yield way
 

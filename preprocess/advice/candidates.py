@@ -38,6 +38,8 @@ _TURN = 90.0
 def engrave_settings(given: Simulation) -> Settings:
     """The settings of the first engraved layer, with what is usual filled in.
 
+    Its power is the layer's own, not that of a level.
+
     Raises:
         UserError: nothing is engraved, or speed or pitch is missing: nothing can be predicted.
     """
@@ -51,7 +53,16 @@ def engrave_settings(given: Simulation) -> Settings:
                 f"without {' and '.join(missing)} of {output.id!r} nothing can be compared",
                 "add it: settings: {engrave: {speed: 900 mm/s, pitch: 0.1 mm}}",
             )
-    return engraved[0].settings.over(USUAL_SETTINGS)
+    first = engraved[0]
+    power = given.artwork.layer(first.layer).of(Operation.ENGRAVE).power
+    return replace(first.settings.over(USUAL_SETTINGS), power=power)
+
+
+def own_powers_alike(given: Simulation) -> bool:
+    """Whether all engraved layers have one power, levels left aside."""
+    engraved = [o for o in output_layers(given.artwork) if o.operation is Operation.ENGRAVE]
+    layers = (given.artwork.layer(output.layer) for output in engraved)
+    return len({layer.of(Operation.ENGRAVE).power for layer in layers}) == 1
 
 
 def recipe_sweep(job: AdviceRequest) -> Sweep:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from preprocess.advice.advise import Advice, AdviceLimits, compare_ways
+from preprocess.advice.candidates import candidate_ways, engrave_settings
 from preprocess.advice.report import advice_bytes
 from preprocess.advice.sentences import (
     best_number,
@@ -121,7 +122,11 @@ def test_no_other_power_leaves_less_outside():
     one = advised(OWN).one
     _, prediction = foreseen(one)
     index = np.concatenate([p.index[p.lit] for p in prediction.heat.images]) / one.way.power
-    tried = [np.mean((index * p < 0.85) | (index * p > 1.1)) for p in np.arange(1, 101) / 100]
+    area = np.concatenate([p.areas[p.lit] for p in prediction.heat.images])
+    tried = [
+        np.average((index * p < 0.85) | (index * p > 1.1), weights=area)
+        for p in np.arange(1, 101) / 100
+    ]
     assert one.figures.outside == pytest.approx(min(tried), abs=1e-9)
 
 
@@ -196,6 +201,42 @@ def test_rows_of_our_own_are_simulated_as_they_would_be_written():
     assert trial.heat.largest == pytest.approx(index.max())
     in_order = simulate_way(job_, replace(way, every=0))
     assert trial.heat.largest < 0.97 * in_order.heat.largest, "neighbours are far apart in time"
+
+
+LEVELS = """  - tag-power: {by: width, levels: 2, powers: [100 %, 58 %]}
+"""
+
+
+def test_powers_of_an_ungraded_filament_stay_in_rows_of_our_own():
+    """The narrow level of the recipe has 29 %: that is no power for the whole."""
+    raw = f"{{{PALE}}}"
+    recipe = RECIPE.replace("passes: [merge]", "passes:\n  - merge\n" + LEVELS.rstrip())
+    recipe = recipe.replace("power: 40 %", "power: 50 %")
+    asked = job(OWN, raw, recipe)
+    given = simulate_way(asked, Way(given=True))
+    assert sorted(o.settings.power for o in given.outputs) == pytest.approx([0.29, 0.5])
+    ways = [
+        way
+        for way in candidate_ways(asked, engrave_settings(given), Way(), bars=False)
+        if way.every
+    ]
+    assert [way.power for way in ways] == [0.5]
+    written = load_recipe(None, recipe_text(asked, ways[0])).recipe
+    powers = {operation.value: s.power for operation, s in written.settings.items()}
+    assert (powers["engrave"], powers["score"]) == (0.5, 0.5)
+
+
+def test_rows_of_our_own_are_not_tried_where_layers_of_an_ungraded_filament_differ():
+    two = LEAF.replace(b"</svg>", b'<path id="seed" d="M18 16 H22 V18 H18 Z"/></svg>')
+    layers = """layers:
+  - {name: leaf, operation: engrave, choose: {select: "#leaf"}, settings: {power: 50 %}}
+  - {name: seed, operation: engrave, choose: {select: "#seed"}, settings: {power: 29 %}}
+settings:"""
+    asked = job(OWN, f"{{{PALE}}}", RECIPE.replace("settings:", layers, 1))
+    asked = replace(asked, data=two)
+    found = compare_ways(asked, NO_BARS, lambda: None)
+    assert any("stay as they are" in left.why for left in found.left_out if left.way.every)
+    assert not any(one.way.every for one in found.best)
 
 
 def test_rows_of_our_own_are_not_tried_beside_lines_that_are_scored():

@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.prediction import predict
 from preprocess.pipeline import Conversion, convert, make_sheet
 from preprocess.recipe.load import LoadedRecipe, load_recipe
@@ -30,7 +31,7 @@ def made(name: str) -> Made:
     """The sheet of a job, as the command writes it but for coarser heat, which is quicker."""
     loaded = load_recipe(JOBS / f"{name}.yaml")
     result = convert(loaded, loaded.design.read_bytes(), loaded.design.name)
-    both = (result.before, result.after)
-    predicted = tuple(predict(one, result.bench, coarse=True, surely=False) for one in both)
+    both, quick = (result.drawn, result.after), Effort.PREVIEW
+    predicted = tuple(predict(one, result.bench, effort=quick, surely=False) for one in both)
     html = make_sheet(result, loaded, loaded.design.name, predicted)
     return Made(result=result, loaded=loaded, predicted=predicted, html=html)
