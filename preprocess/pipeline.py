@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
@@ -12,13 +12,11 @@ from preprocess.engine.facts import Fact, facts_of
 from preprocess.engine.ledger import Change, amount_of, imbalances, totals
 from preprocess.engine.proof import prove
 from preprocess.errors import Refusal, wrong
-from preprocess.findings import Finding, Severity, note, on_page, stops
+from preprocess.findings import Finding, Severity, on_page, stops
 from preprocess.marking.checks.artwork_checks import check_artwork
-from preprocess.marking.heat.effort import Effort
-from preprocess.marking.heat.heat_findings import coarser_words
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
-from preprocess.marking.prediction import Prediction, heat_figures, predict
+from preprocess.marking.prediction import Prediction, heat_figures, predict, predict_pair
 from preprocess.model.artwork.output import output_layers
 from preprocess.read.reader import read
 from preprocess.write.digest import sha256_hex
@@ -184,20 +182,9 @@ def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
 def predict_both(result: Conversion) -> tuple[Prediction, Prediction]:
     """What is to be expected of the drawing as read, and of the output, under the same settings.
 
-    Strokes that became areas are areas in both. Large jobs are computed within a bound, and a
-    finding says how; `predict` knows no bound.
+    Strokes that became areas are areas in both. A large job is computed within a bound, and told.
     """
-    bounded = Effort.BOUNDED
-    before, after = (
-        predict(artwork, result.bench, effort=bounded, surely=False)
-        for artwork in (result.drawn, result.after)
-    )
-    how = coarser_words(before.heat)
-    if how and how != coarser_words(after.heat):
-        message = f"the drawing as read is large, so its heat index is computed {how}"
-        told = note("coarser-heat-before", message, "evenmark predict --report computes it in full")
-        after = replace(after, findings=(*after.findings, told))
-    return before, after
+    return predict_pair(result.drawn, result.after, result.bench)
 
 
 def prediction_findings(result: Conversion, prediction: Prediction) -> tuple[Finding, ...]:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from preprocess.findings import note
 from preprocess.marking.checks.profile_checks import profile_findings
 from preprocess.marking.checks.scored_rows import scored_findings
 from preprocess.marking.heat.contributors import ContributorSearch
 from preprocess.marking.heat.effort import Effort
-from preprocess.marking.heat.heat_findings import heat_findings
+from preprocess.marking.heat.heat_findings import coarser_words, heat_findings
 from preprocess.marking.heat.index import heat_index_of_plan, untold, with_span
 from preprocess.marking.heat.layer_power import layer_powers
 from preprocess.marking.job.plan import plan_of
@@ -68,6 +69,19 @@ def predict(
         *surface_findings(artwork, bench),
     )
     return Prediction(plan=plan, schedule=schedule, heat=heat, findings=findings)
+
+
+def predict_pair(before: Artwork, after: Artwork, bench: Bench) -> tuple[Prediction, Prediction]:
+    """Predict a drawing and its output within a bound, and say how where one was too large."""
+    was, now = (
+        predict(artwork, bench, effort=Effort.BOUNDED, surely=False) for artwork in (before, after)
+    )
+    how = coarser_words(was.heat)
+    if how and how != coarser_words(now.heat):
+        message = f"the drawing as read is large, so its heat index is computed {how}"
+        told = note("coarser-heat-before", message, "evenmark predict --report computes it in full")
+        now = replace(now, findings=(*now.findings, told))
+    return was, now
 
 
 def heat_figures(heat: HeatIndex) -> dict[str, Any] | None:

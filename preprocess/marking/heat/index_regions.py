@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy import ndimage
 
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.heat.index_images import first_least_cell
 
 if TYPE_CHECKING:
@@ -81,13 +82,12 @@ def _region(
     image: IndexImage, timed: TimedStep, place: tuple[int, int], area: float
 ) -> IndexRegion:
     row, column = place
-    x, y = image.points
     spans = timed.spans
     lit = int(np.argmin(np.abs(spans.v - image.v[row])))
     returns = float(timed.returns[lit])
     u = float(image.u[column])
     return IndexRegion(
-        spot=(float(x[place]), float(y[place])),
+        spot=RowFrame(image.angle).to_xy(u, float(image.v[row])),
         index=float(image.index[place]),
         area=area,
         row_span=float(spans.span[lit]),
