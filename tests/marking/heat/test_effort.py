@@ -13,7 +13,7 @@ from preprocess.marking.heat.index_images import lit_values
 from preprocess.marking.prediction import predict
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine, RasterGroups
-from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, wedge
+from tests.marking.drawn import ENGRAVED, area_of, artwork, shape, triangle
 
 EACH = Bench(machine=Machine(turnaround=1.2e-3, fly_back=2500.0, spot=0.08))
 ALL = replace(EACH, machine=replace(EACH.machine, raster_groups=RasterGroups.EACH_COLOUR))
@@ -34,7 +34,7 @@ def solved_cells(heat):
 
 
 def test_small_jobs_are_the_same_bounded_or_not():
-    art = artwork(shape(wedge(width=8, height=10)), *seeds(3), settings=FAST)
+    art = artwork(shape(triangle(width=8, height=10)), *seeds(3), settings=FAST)
     full, bounded = (heat_index(art, EACH, effort=e) for e in (Effort.FULL, Effort.BOUNDED))
     for one, other in zip(full.images, bounded.images, strict=True):
         assert np.array_equal(one.index, other.index, equal_nan=True)
@@ -50,7 +50,7 @@ def test_solved_cells_stay_within_the_bound_however_large_the_job(side, monkeypa
 
 
 def test_of_many_groups_some_are_solved_and_stand_for_all(monkeypatch):
-    art = artwork(*seeds(10), shape(wedge(30, 0, 8, 10), "fronds"), settings=FAST)
+    art = artwork(*seeds(10), shape(triangle(30, 0, 8, 10), "fronds"), settings=FAST)
     full = heat_index(art, EACH)
     monkeypatch.setattr(effort, "GROUPS", 26)
     found = heat_index(art, EACH, effort=Effort.BOUNDED)
