@@ -41,6 +41,7 @@ from preprocess.read.walk.document_walker import DocumentWalker
 from preprocess.read.walk.lost_geometry import remark_lost_geometry
 from preprocess.read.walk.root_viewport import enter_root, page_size_findings, resolve_page
 from preprocess.read.xml.affine import IDENTITY
+from preprocess.read.xml.animation import apply_initial_sets
 from preprocess.read.xml.document import parse_svg
 from preprocess.units import digits
 
@@ -129,7 +130,9 @@ def _read(data: bytes, name: str, wanted: Wanted) -> Reading:
 
 
 def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
-    document, fits = substitute_texts(parse_svg(data, name, wanted.limits), wanted.texts)
+    parsed = parse_svg(data, name, wanted.limits)
+    apply_initial_sets(parsed)
+    document, fits = substitute_texts(parsed, wanted.texts)
     return Scene(
         document=document,
         cascade=Cascade(document.root, remarks),
