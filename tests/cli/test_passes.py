@@ -92,7 +92,7 @@ def test_the_schema_runs_no_code_of_other_packages_unless_it_is_named(
     """A plugin that leaves a file when it is imported."""
     ran = tmp_path / "ran"
     source = f"open({str(ran)!r}, 'w').close()\n{PASS}"
-    monkeypatch.syspath_prepend(offer(tmp_path, "nursery", "nursery_prune", source, prune="Prune"))
+    monkeypatch.syspath_prepend(offer(tmp_path, "nursery", "nursery_schema", source, prune="Prune"))
     code, out, _ = command("schema")
     assert (code, "prune" in out, ran.exists()) == (0, False, False)
     assert "equalize-width" in out
