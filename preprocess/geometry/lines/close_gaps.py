@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
-from scipy.spatial import KDTree
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -49,6 +48,8 @@ def close_rings(lines: Geometries, within: float) -> list[ClosedRing]:
 
 def _matched(points: Sequence[Floats], within: float) -> dict[tuple[int, int], tuple[int, int]]:
     """For each end (line, 0 or 1) the end that it is joined to; nearest pairs first."""
+    from scipy.spatial import KDTree
+
     if not points:
         return {}
     ends = np.concatenate([p[[0, -1]] for p in points])

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy.spatial import KDTree
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -57,6 +56,8 @@ def _outlines(shapes: Geometries) -> Geometries:
 
 def _candidates(edges: Geometries, tolerance: float) -> tuple[Indices, Indices]:
     """Pairs i < j, sorted, of shapes with nearly the same box and length."""
+    from scipy.spatial import KDTree
+
     filled = np.flatnonzero(~shapely.is_empty(edges))
     if len(filled) < 2:  # noqa: PLR2004
         return filled[:0], filled[:0]

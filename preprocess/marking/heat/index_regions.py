@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import ndimage
 
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.heat.index_images import first_least_cell
@@ -52,6 +51,8 @@ def index_regions(
         least: places smaller than this are left out, mm².
         high: whether the extreme is the highest index, else the lowest.
     """
+    from scipy import ndimage
+
     number, count = ndimage.label(where & (image.lit if high else cells_away_from_ends(image)))
     areas = np.bincount(number.ravel(), image.areas.ravel(), minlength=count + 1)[1:]
     big = [n + 1 for n in np.argsort(-areas, kind="stable").tolist() if areas[n] >= least]
@@ -70,6 +71,8 @@ def index_regions(
 
 def cells_away_from_ends(image: IndexImage) -> Booleans:
     """Lit cells but for the rims of rows, where every mark fades; thin pieces count as a whole."""
+    from scipy import ndimage
+
     step = float(image.u[1] - image.u[0]) if len(image.u) > 1 else _RIM
     rim = max(1, round(_RIM / step))
     line = np.ones((1, 2 * rim + 1), bool)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.ndimage import convolve1d
 
 from preprocess.geometry.base.row_frame import change_angle
 from preprocess.marking.solver.row_images import ColumnGrid, blurred_image
@@ -83,6 +82,8 @@ def _mean_times(lit: Floats, timed: Floats) -> Floats:
 
 
 def _softened(image: Floats) -> Floats:
+    from scipy.ndimage import convolve1d
+
     for axis in (0, 1):
         image = convolve1d(image, np.array([1.0, 2.0, 3.0, 2.0, 1.0]) / 9, axis, mode="constant")
     return image

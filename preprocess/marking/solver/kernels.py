@@ -17,7 +17,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import erf, erfcx
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -64,6 +63,8 @@ class Solid:
         return np.where(fourier < _THIN, early, self._slab(np.maximum(fourier, _THIN)))
 
     def _half_space(self, tau: Floats) -> Floats:
+        from scipy.special import erfcx
+
         diffused = np.sqrt(self.alpha * tau)
         if self.depth == 0:
             with np.errstate(divide="ignore"):
@@ -115,6 +116,8 @@ class Solid:
             sigma: of the beam, mm.
             smooth: variance of smoothing across the rows, mm².
         """
+        from scipy.special import erf
+
         x, y = at
         along = sigma**2 + 2 * self.alpha * np.asarray(tau, dtype=float)
         low, high = ((np.asarray(x) - np.asarray(end)) / np.sqrt(2 * along) for end in ends)
@@ -123,6 +126,8 @@ class Solid:
 
     def rectangle(self, areal: float, half: tuple[float, float], tau: ArrayLike) -> Floats:
         """Centre of a rectangle of half sides `half` (mm) heated at once with `areal` J/mm²."""
+        from scipy.special import erf
+
         root = 2 * np.sqrt(self.alpha * np.asarray(tau, dtype=float))
         return (
             areal

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.fft import irfft, next_fast_len, rfft
-from scipy.special import ndtr
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Floats32, Integers
@@ -129,6 +127,8 @@ def blurred_runs(exposure: Exposure, columns: ColumnGrid, variances: Floats, out
     `out` is rows × variances × columns. For variances that columns cannot resolve: the work grows
     with the number of runs and the width of the blur.
     """
+    from scipy.special import ndtr
+
     rows = len(exposure.y)
     lit = _lit_middles(exposure, columns)
     ends = np.concatenate([exposure.start, exposure.end])
@@ -163,6 +163,8 @@ def blurred_image(
     that the variance within a column, step²/12, is missing and is added to each blur. What is
     blurred beyond the image is lost, so the image must reach as far as the widest blur matters.
     """
+    from scipy.fft import irfft, next_fast_len, rfft
+
     if not len(variances):
         return
     pad = int(np.ceil(5 * np.sqrt(variances.max()) / step)) + 1

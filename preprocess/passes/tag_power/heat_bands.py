@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.ndimage import uniform_filter1d
 
 from preprocess.marking.heat.evenness import FIRST, LAST, lit_row_medians
 from preprocess.marking.heat.index import heat_index
@@ -73,6 +72,8 @@ def _measured(group: RasterGroup, patches: Sequence[IndexImage]) -> RowValues:
 
 
 def _smoothed(index: Floats) -> Floats:
+    from scipy.ndimage import uniform_filter1d
+
     inner = index[FIRST : len(index) - LAST]
     if len(inner) < _SMOOTH:
         return np.full(len(index), np.median(index))

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import contourpy
 import numpy as np
 import shapely
-from scipy import ndimage
 from shapely import LinearRing, MultiLineString, MultiPolygon, Polygon
 
 from preprocess.geometry.base.row_frame import RowFrame
@@ -78,6 +77,8 @@ def excess_field(patch: IndexImage, limit: float, least: float, *, high: bool) -
     Rims of rows, where every mark fades, are never too weak. Below a low limit the field is the
     index mirrored at the limit.
     """
+    from scipy import ndimage
+
     index = np.where(patch.lit, patch.index, limit)
     where = patch.lit & (index > limit) if high else cells_away_from_ends(patch) & (index < limit)
     number, count = ndimage.label(where)
@@ -122,6 +123,8 @@ def _coarser(at: Floats, index: Floats, least: float) -> tuple[Floats, Floats]:
 
 def _spread(index: Floats) -> Floats:
     """Every point that is not lit gets the index of the nearest that is."""
+    from scipy import ndimage
+
     nearest = ndimage.distance_transform_edt(
         np.isneginf(index), return_distances=False, return_indices=True
     )
