@@ -64,11 +64,12 @@ def hairline_edges(axis: MedialAxis, width: float, least: float) -> Booleans:
 
 def prune_spurs(axis: MedialAxis, width: float) -> MedialAxis:
     """Prune short branches of what is narrow (mm); a branch at the end of a hairline stays."""
-    degree = axis.degree
     narrow = axis.reach <= _WAVER * width / 2
     left = np.ones(len(axis.ends), dtype=bool)
-    around = axis.around()
-    for tip in np.flatnonzero((degree == 1) & narrow).tolist():
+    tips = np.flatnonzero((axis.degree == 1) & narrow).tolist()
+    around, degree, lengths = axis.around(), axis.degree.tolist(), axis.lengths.tolist()
+    between = axis.ends.sum(axis=1).tolist()
+    for tip in tips:
         way: list[int] = []
         node, gone = tip, 0.0
         while True:
@@ -76,9 +77,8 @@ def prune_spurs(axis: MedialAxis, width: float) -> MedialAxis:
             if len(onward) != 1 or (node != tip and degree[node] != 2):  # noqa: PLR2004
                 break
             way.append(onward[0])
-            other = int(axis.ends[onward[0]].sum()) - node
-            gone += float(np.hypot(*(axis.at[other] - axis.at[node])))
-            node = other
+            gone += lengths[onward[0]]
+            node = between[onward[0]] - node
             if gone > (2 + _SPUR) * width:
                 break
         beyond = gone + axis.reach[tip] - axis.reach[node]
