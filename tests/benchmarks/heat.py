@@ -9,13 +9,16 @@ over 1, 4 and 16 times; at most 1 GiB; a coarse preview within 0.5 s.
 
 import resource
 import time
+from dataclasses import replace
 
 import shapely
 from shapely import Point, box
 
 from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.prediction import predict
 from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import RasterGroups
 from tests.marking.drawn import area_of, artwork, shape, triangle
 from tests.marking.struck import GALVO, settings
 
@@ -31,6 +34,8 @@ def seeds():
     )
 
 
+TOGETHER = replace(GALVO, raster_groups=RasterGroups.EACH_COLOUR)
+
 ORDINARY = {
     "triangle of 80 × 100 mm": triangle(width=80, height=100),
     "disc of 100 mm with slits": disc_with_slits(),
@@ -44,6 +49,19 @@ def timed(*shapes, effort=Effort.FULL, **how):
     found = heat_index(art, Bench(machine=GALVO), effort=effort)
     cells = sum(patch.lit.size for patch in found.images)
     return time.perf_counter() - start, time.process_time() - worked, cells
+
+
+def bounded(name, *shapes, machine=TOGETHER, **how):
+    """A prediction as `run` makes it, twice: of the drawing and of the output."""
+    art = artwork(*shapes, settings=settings(**how))
+    start, worked = time.perf_counter(), time.process_time()
+    heat = predict(art, Bench(machine=machine), effort=Effort.BOUNDED, surely=False).heat
+    cells = sum(image.lit.size for image in heat.images)
+    took = time.perf_counter() - start, time.process_time() - worked
+    print(
+        f"{name:44s} {took[0]:6.2f} s ({took[1]:5.2f} s of one core)  {cells / 1e3:6.0f} k cells, "
+        f"1 in {heat.every}, columns {heat.wide_columns or 0:.2f} mm  target 2.5 s"
+    )
 
 
 def show(name, measured, target):
@@ -77,6 +95,16 @@ def main():
     ]
     show("10 frames, mostly dark, one after another", timed(*frames, speed=900.0), 15)
     show("three repeats of a triangle of 50 mm", timed(shape(triangle()), repeats=3), 5)
+    dots = [
+        shape(Point(2.5 * i, 2.5 * j).buffer(0.6), name=f"{i}-{j}")
+        for i in range(100)
+        for j in range(100)
+    ]
+    bounded("in run: disc of 0.6 m", shape(Point(300, 300).buffer(300)), speed=1200.0)
+    fine = shape(Point(150, 150).buffer(150))
+    bounded("in run: disc of 300 mm, pitch 0.05 mm", fine, speed=1200.0, pitch=0.05)
+    bounded("in run: 10 000 dots, each by itself", *dots, machine=GALVO, speed=900.0)
+    bounded("in run: 10 000 dots together", *dots, speed=900.0)
     print("linear in rows × columns: seconds of one core per million cells")
     for side in (25, 50, 100):
         runs = [timed(shape(box(0, 0, side, side)), speed=1200.0) for _ in range(2)]

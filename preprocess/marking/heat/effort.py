@@ -42,14 +42,14 @@ _WIDER = 2.0
 LARGE_PREVIEW, WIDER_PREVIEW = 5e4, 5.0
 """The same for a preview, which is to take half a second."""
 
-BOUND = 8e5
-"""Lit cells of a bounded job: about 1.6 s of one core. A command computes up to three such."""
+BOUND = 6e5
+"""Lit cells of a bounded job: about 1.3 s of one core. A command computes up to three such."""
 
 _DARK = 0.2
 """Cost of a dark cell among lit ones, in lit cells: its light is prepared, but never marched."""
 
-GROUPS = 500
-"""Groups swept one after another that a bounded job solves; each costs about 800 lit cells."""
+GROUPS = 300
+"""Groups swept one after another that a bounded job solves; each costs about 1300 lit cells."""
 
 
 @dataclass(frozen=True, slots=True)
