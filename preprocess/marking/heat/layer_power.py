@@ -33,8 +33,8 @@ class LayerPower:
 
     `now` and `then` are shares of the layer's area outside the window at these. `best` is `own`
     where no power that the machine can be set to is better; `hottest` is the largest index at it,
-    in the unit of the window. `highest` and `lowest` say that more, or less, than the machine can
-    be set to would be better still.
+    in the unit of the window, and `overheats` that this is above it. `highest` and `lowest` say
+    that more, or less, than the machine can be set to would be better still.
     """
 
     own: float
@@ -42,6 +42,7 @@ class LayerPower:
     now: float
     then: float
     hottest: float
+    overheats: bool
     highest: bool = False
     lowest: bool = False
 
@@ -83,7 +84,10 @@ def layer_powers(
     for name in changed:
         shares = _shares(there, name)
         then = _outside(shares, 1.0)
-        one = replace(found[name], then=then, hottest=float(shares.index[-1]))
+        hottest = float(shares.index[-1])
+        one = replace(
+            found[name], then=then, hottest=hottest, overheats=hottest > shares.window.heavy
+        )
         found[name] = one if then < one.now - _GAIN else _kept(one)
     return found
 
@@ -99,7 +103,8 @@ def _best(heat: HeatIndex, output: str, own: float, steps: PowerSteps) -> LayerP
     power = float(powers[best])
     then = _outside(shares, power / own)
     hottest = float(shares.index[-1]) * power / own
-    one = LayerPower(own=own, best=power, now=now, then=then, hottest=hottest)
+    over = hottest > heat.window.heavy
+    one = LayerPower(own=own, best=power, now=now, then=then, hottest=hottest, overheats=over)
     one = one if then < now - _GAIN else _kept(one)
     free = own * float(FACTORS[shares.steadiest(FACTORS)])
     beyond = _outside(shares, free / own) < one.then - _GAIN

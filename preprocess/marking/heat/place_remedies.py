@@ -81,7 +81,10 @@ def too_weak(place: IndexRegion, rows: RowSettings, power: LayerPower) -> tuple[
 
 def _for_all(power: LayerPower, rows: RowSettings, *, wanted: bool) -> str:
     """The layer's best power where that helps the place, else what to do instead."""
-    return _set(power) if wanted else _instead(power, own_rows=rows.rounds > 0)
+    if not wanted:
+        return _instead(power, own_rows=rows.rounds > 0)
+    first = "; first even out its hottest places" if power.raises and power.overheats else ""
+    return f"{_set(power)}{first}"
 
 
 def _set(power: LayerPower) -> str:
@@ -101,7 +104,7 @@ def for_whole_layer(power: LayerPower, window: Window, *, own_rows: bool) -> str
         return _instead(power, own_rows=own_rows)
     even_out = _EVEN_ROWS if own_rows else EVEN_OUT
     remedy = f"{_set(power)}: {digits(100 * power.then, 3)} % of it is predicted outside then"
-    if power.raises and power.hottest > window.heavy:
+    if power.raises and power.overheats:
         molten = "" if window.molten is None else f", molten from {digits(window.molten)}"
         return (
             f"{remedy}; before that, {even_out}, since its hottest place would reach "
