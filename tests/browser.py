@@ -6,16 +6,18 @@ Tests that need it are marked `needs_chromium` and skip, with the reason, where 
 from __future__ import annotations
 
 import importlib.util
+import os
 import re
 import shutil
+import subprocess
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
 PROGRAMS = ("chromium", "chromium-browser", "google-chrome")
 OPTIONS = ("--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--font-render-hinting=none")
@@ -44,12 +46,16 @@ needs_chromium = pytest.mark.skipif(bool(_missing()), reason=_missing() or "Chro
 class Browser:
     """One headless Chromium without a network; `complaints` are messages of the last page."""
 
-    def __init__(self) -> None:
+    def __init__(self, fonts: Path | None = None, beside: Browser | None = None) -> None:
         from playwright.sync_api import sync_playwright
 
-        self._driver = sync_playwright().start()
+        self._mine = beside is None
+        self._driver = sync_playwright().start() if beside is None else beside._driver
         self._process = self._driver.chromium.launch(
-            executable_path=program(), args=list(OPTIONS), timeout=PATIENCE_MS
+            executable_path=program(),
+            args=list(OPTIONS),
+            timeout=PATIENCE_MS,
+            env=None if fonts is None else {**os.environ, "FONTCONFIG_FILE": str(fonts)},
         )
         self.complaints: list[str] = []
         self.asked_for: list[str] = []
@@ -76,17 +82,40 @@ class Browser:
 
     def close(self) -> None:
         self._process.close()
-        self._driver.stop()
+        if self._mine:
+            self._driver.stop()
 
 
 @contextmanager
-def chromium() -> Iterator[Browser]:
-    """A browser that is closed afterwards."""
-    browser = Browser()
+def chromium(fonts: Path | None = None, beside: Browser | None = None) -> Iterator[Browser]:
+    """A browser that is closed afterwards.
+
+    Args:
+        fonts: a fontconfig file, to see only the fonts of that.
+        beside: another browser that is open, if any: there is one driver for all.
+    """
+    browser = Browser(fonts, beside)
     try:
         yield browser
     finally:
         browser.close()
+
+
+def only_fonts(folder: Path, *names: str) -> Path:
+    """A fontconfig file by which only fonts of these file names are installed."""
+    found = subprocess.run(
+        ["fc-list", "--format=%{file}\n"], capture_output=True, text=True, check=True
+    ).stdout.split("\n")
+    files = [Path(line) for line in found if Path(line).name in names]
+    if {file.name for file in files} != set(names):
+        pytest.skip(f"not all of {', '.join(names)} are installed")
+    (folder / "fonts").mkdir()
+    for file in files:
+        (folder / "fonts" / file.name).symlink_to(file)
+    where = f"<dir>{folder}/fonts</dir><cachedir>{folder}/cache</cachedir>"
+    path = folder / "fonts.conf"
+    path.write_text(f"<fontconfig>{where}</fontconfig>", "utf-8")
+    return path
 
 
 def printed_pages(page, paper: str) -> int:

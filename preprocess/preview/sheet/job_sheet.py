@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from preprocess.findings import Severity
+from preprocess.findings import Severity, counted
 from preprocess.loading.yaml.yaml_text import yaml_text
 from preprocess.preview.drawing.html import own_file, render_page
 from preprocess.preview.sheet.checklist import CAUTIONS, checklist
@@ -15,7 +15,7 @@ from preprocess.preview.sheet.overlay_view import overlay_view, thumbnail
 from preprocess.preview.sheet.profile_view import profiles, samples
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from preprocess.findings import Finding
     from preprocess.preview.sheet.heat_view import HeatView
@@ -48,9 +48,18 @@ def job_sheet_html(job: SheetJob) -> bytes:
         heat=heat,
         profiles=profiles(job),
         samples=samples(),
-        recipe=yaml_text(dict(job.recipe)),
+        recipe=yaml_text(_without_trials(job.recipe)),
         versions=", ".join(f"{name} {number}" for name, number in sorted(job.versions.items())),
     )
+
+
+def _without_trials(recipe: Mapping[str, Any]) -> dict[str, Any]:
+    """The recipe with the number of graded cells in place of the cells: they fill pages."""
+    found, filament = dict(recipe), recipe.get("filament")
+    if isinstance(filament, dict) and filament.get("trials"):
+        cells = counted(len(filament["trials"]), "graded cell")
+        found["filament"] = {**filament, "trials": f"{cells}, listed in the profile"}
+    return found
 
 
 def _ranked(findings: Sequence[Finding], heat: HeatView | None) -> list[tuple[Finding, int]]:

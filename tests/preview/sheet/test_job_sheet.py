@@ -276,3 +276,12 @@ def test_the_command_writes_it_beside_the_rest(tmp_path) -> None:
     clash = CliRunner().invoke(app, [*command, "--sheet", str(drawing)])
     assert clash.exit_code == 1 or clash.exception is not None
     assert drawing.read_text("utf-8").startswith("<svg")
+
+
+def test_graded_cells_are_counted_and_not_printed() -> None:
+    cells = [{"cell": f"A{n}", "grade": "even"} for n in range(240)]
+    recipe = {"recipe": 1, "filament": {"name": "moss-green PETG", "trials": cells}}
+    loaded = made("fern/fern").loaded
+    html = make_sheet(made("fern/fern").result, replace(loaded, as_run=recipe), "fern.svg")
+    assert b"240 graded cells, listed in the profile" in html
+    assert b"cell: A7" not in html

@@ -15,6 +15,7 @@ from tests.browser import (
     expect_readable,
     missing_glyphs,
     needs_chromium,
+    only_fonts,
     overflowing,
     printed_pages,
     small_text,
@@ -52,6 +53,25 @@ def test_it_prints_on_two_pages(browser, sheet, paper) -> None:
         assert clipped_text(page) == []
         assert covered_text(page) == []
         assert small_text(page, 7) == []
+
+
+@pytest.fixture(
+    scope="module",
+    params=[
+        pytest.param(("DejaVuSans.ttf",), id="one wide font"),
+        pytest.param(("LiberationSans-Regular.ttf", "DejaVuSansMono.ttf"), id="usual fonts"),
+    ],
+)
+def few_fonts(browser, request, tmp_path_factory):
+    fonts = only_fonts(tmp_path_factory.mktemp("fonts"), *request.param)
+    with chromium(fonts, browser) as opened:
+        yield opened
+
+
+@pytest.mark.parametrize("paper", PAPER)
+def test_it_prints_on_two_pages_with_other_fonts(few_fonts, sheet, paper) -> None:
+    with few_fonts.page(sheet, DESK) as page:
+        assert printed_pages(page, paper) <= 2
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
