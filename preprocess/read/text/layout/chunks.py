@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.read.text.layout.baseline import baseline_drop
-from preprocess.read.text.layout.fitted_width import apply_text_length
 from preprocess.read.text.layout.positions import GlyphPosition, letter_positions
 from preprocess.read.text.layout.runs import Cluster, shaped_clusters, shaping_runs
+from preprocess.read.text.layout.text_length import apply_text_length
 from preprocess.read.text.layout.text_path import Track, text_path_track
 
 if TYPE_CHECKING:
