@@ -67,7 +67,8 @@ def test_copies_of_one_place_are_refused_long_before_memory_runs_out(tmp_path):
     svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm">{body}</svg>'
     done, peak = run(tmp_path, "8 GiB", svg)
     assert done.returncode == 1
-    assert "design.svg: the drawing needs more memory than there is" in done.stderr
+    # ten to the fifth squares and the groups and uses above them: 2 (10⁵ + 10⁴ + … + 10) + 1
+    assert "design.svg:1: uses would draw 222221 elements" in done.stderr
     assert peak < 2048
     assert (tmp_path / "out.svg").read_text() == "the old one"
 

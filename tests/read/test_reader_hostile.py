@@ -58,7 +58,7 @@ HOSTILE = {
         "'<g id=\"u0\"><path d=\"M0 0h1v1z\"/></g>' + ''.join("
         "f'<g id=\"u{i}\">' + f'<use href=\"#u{i - 1}\"/>' * 10 + '</g>' for i in range(1, 10))",
         FEW,
-        "too-many-copies",
+        "uses would draw over 1000000000 elements",
     ),
     "patterns of patterns": (
         "''.join(f'<pattern id=\"p{i}\" width=\"1\" height=\"1\" patternUnits=\"userSpaceOnUse\">'"

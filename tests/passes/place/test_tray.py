@@ -215,7 +215,7 @@ def test_each_copy_brings_its_keep_off_area_and_bars_miss_all_of_them():
     merged = Merge()(tray(made, Bench()).artwork, Bench()).artwork
     assert len(merged.keep_off) == 2
     # bars from 2 to 2.6 mm beside the outermost label: on the peg of the right copy
-    with pytest.raises(Refusal, match="kept off"):
+    with pytest.raises(Refusal, match="keep-off"):
         EqualizeWidth()(merged, Bench())
     bars = EqualizeWidth(clearance=3.5)(merged, Bench()).artwork.shapes[0].bars
     assert min(bars.distance(area) for area in merged.keep_off) > 0

@@ -90,8 +90,9 @@ def threshold(marks_from):
 
 def test_a_level_that_would_show_nothing_is_refused_with_what_helps_instead():
     narrow = powers(SolvePower()(leaf(), KNOWN).artwork)["fronds-3"]
-    # at the reference speed the spike goes with power, so the limit is the power itself
-    assert SolvePower()(leaf(), threshold(narrow - 0.02)).artwork
+    # at the reference speed the spike goes with power, so the limit is the power itself, less some
+    # 5 % since half of the tip's rows are hardly wider than the beam
+    assert SolvePower()(leaf(), threshold(narrow - 0.025)).artwork
     with pytest.raises(Refusal) as told:
         SolvePower()(leaf(power=0.5), threshold(narrow + 0.02))
     assert told.value.found.startswith("fronds-3 may not mark at 4")

@@ -132,5 +132,8 @@ def test_evenness_is_largest_over_median_and_deviation_over_mean():
     assert even.rows == pytest.approx(max(rows) / np.median(rows))
     assert even.rows_cv == pytest.approx(np.std(rows) / np.mean(rows))
     assert even.places == pytest.approx(index.max() / np.median(index), rel=1e-4)
-    assert even.places_cv == pytest.approx(index.std() / index.mean())
+    share = patch.share[patch.lit].astype(float)
+    mean = np.average(index, weights=share)
+    spread = np.sqrt(np.average((index - mean) ** 2, weights=share))
+    assert even.places_cv == pytest.approx(spread / mean)
     assert evenness_of(found, [["moth"]]) is None

@@ -35,6 +35,7 @@ def image(index):
         index=values,
         spike=values,
         residual=values,
+        share=np.ones_like(values, dtype=np.float32),
         cell=0.0025,
     )
 
