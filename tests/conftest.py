@@ -12,7 +12,9 @@ settings.load_profile("evenmark")
 
 # Commands that tests start run this tree, whatever other checkout is installed.
 os.environ["PYTHONPATH"] = os.pathsep.join(
-    dict.fromkeys([str(Path(__file__).parents[1]), *os.environ.get("PYTHONPATH", "").split(":")])
+    dict.fromkeys(
+        [str(Path(__file__).parents[1]), *os.environ.get("PYTHONPATH", "").split(os.pathsep)]
+    )
 ).strip(os.pathsep)
 
 collect_ignore = ["sample_plugin"]

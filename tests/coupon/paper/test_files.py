@@ -9,8 +9,7 @@ import pytest
 from preprocess.coupon.design.define import define
 from preprocess.coupon.design.model import CouponKind
 from preprocess.coupon.paper.files import coupon_files
-from preprocess.coupon.paper.texts import GRADE_TEXTS
-from preprocess.coupon.paper.texts import KIND_TEXTS as KIND_WORDS
+from preprocess.coupon.paper.texts import GRADE_TEXTS, KIND_TEXTS
 from preprocess.model.bench.machine import RasterGroups
 from preprocess.write.verify.parsing import parse_written
 from tests.coupon.benches import BENCH, MACHINE, PLATE, SETTINGS
@@ -54,6 +53,6 @@ def test_the_sheet_has_cautions_settings_and_a_place_for_every_grade(kind: str) 
 def test_the_page_lists_every_kind_with_what_it_measures() -> None:
     page = (FOLDER.parents[1] / "docs" / "use" / "coupons.md").read_text("utf-8")
     for kind in CouponKind:
-        assert f"| `{kind}` | {KIND_WORDS[kind].measures} |" in page
+        assert f"| `{kind}` | {KIND_TEXTS[kind].measures} |" in page
     for grade, said in GRADE_TEXTS[:4]:
         assert f"| `{grade}` | {said}".removesuffix(" to see") in page
