@@ -91,7 +91,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         UserError: the design is no SVG, the order of passes is impossible, a pass refuses.
         BrokenPromise: a fact, the ledger or the written text is not as declared.
     """
-    reading = read(design, name, loaded.wanted)
+    reading = read(design, name, loaded.options)
     before = reading.artwork
     bench = loaded.bench
     facts = {layer.name: facts_of(before, layer.name) for layer in before.layers}

@@ -75,7 +75,7 @@ def within_limits(loaded: LoadedRecipe, name: str) -> Iterator[None]:
     Raises:
         UserError: the memory ran out.
     """
-    with collect_garbage_rarely(), limit_memory(loaded.wanted.limits.memory, name):
+    with collect_garbage_rarely(), limit_memory(loaded.options.limits.memory, name):
         yield
 
 

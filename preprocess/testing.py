@@ -55,7 +55,7 @@ def read_artwork(svg: str | bytes, recipe: str = "recipe: 1") -> tuple[Artwork, 
     """
     loaded = load_recipe(None, recipe)
     data = svg.encode() if isinstance(svg, str) else svg
-    artwork = read(data, "drawing.svg", loaded.wanted).artwork
+    artwork = read(data, "drawing.svg", loaded.options).artwork
     return artwork, loaded.bench
 
 

@@ -38,7 +38,7 @@ from PIL import Image
 
 from preprocess.errors import UserError
 from preprocess.model.artwork.artwork import Drawing
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.model.options.shades import Shades
 from preprocess.read.reader import read
 from tests.comparing.agreement import Agreement, agreement
@@ -82,7 +82,9 @@ EXPLAIN = (
 """Findings that name what may look different, the likeliest first."""
 
 DARK = 0.01
-SHOWN = Wanted(shades=Shades(threshold=DARK, flat_fills=True), drawing=Drawing(faintest=0.0))
+SHOWN = ReadingOptions(
+    shades=Shades(threshold=DARK, flat_fills=True), drawing=Drawing(faintest=0.0)
+)
 """A recipe that marks whatever has at least that darkness."""
 
 REFUSALS = frozenset({"refused", "renderer refuses"})
@@ -141,7 +143,7 @@ def compare(path: Path) -> Result:
     signal.signal(signal.SIGALRM, _too_slow)
     signal.alarm(SLOW_S)
     try:
-        wanted = Wanted() if _WORKER["asked"].solid else SHOWN
+        wanted = ReadingOptions() if _WORKER["asked"].solid else SHOWN
         reading = read(path.read_bytes(), path.name, wanted)
         results = []
         for renderer in _WORKER["renderers"]:

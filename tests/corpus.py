@@ -65,10 +65,10 @@ class Result:
 
 def recipe_for(data: bytes) -> str:
     """A recipe whose part is as large as the drawing's page."""
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
     from preprocess.read.reader import read
 
-    artwork = read(data, "drawing", Wanted()).artwork
+    artwork = read(data, "drawing", ReadingOptions()).artwork
     page = artwork.page
     cx, cy = page.centre
     half_w, half_h = page.width / 2, page.height / 2

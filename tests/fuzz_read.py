@@ -24,7 +24,7 @@ from collections import Counter
 from pathlib import Path
 
 from preprocess.errors import UserError
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 
 SLOW_S = 10
@@ -132,7 +132,7 @@ def failure(data: bytes) -> str:
     """What went wrong, as one line; empty when the reader answered in words."""
     signal.setitimer(signal.ITIMER_PROF, SLOW_S)
     try:
-        read(data, "damaged.svg", Wanted())
+        read(data, "damaged.svg", ReadingOptions())
     except UserError:
         return ""
     except TimeoutError:

@@ -45,8 +45,8 @@ def pictures(root: Path) -> dict[str, str]:
 def picture(case: Path, name: str) -> str:
     """Before and after of one case, side by side."""
     loaded = load_recipe(case / "recipe.yaml", None, str(case / "in.svg"))
-    drawing = replace(loaded.wanted.drawing, tolerance=max(0.01, loaded.wanted.drawing.tolerance))
-    loaded = replace(loaded, wanted=replace(loaded.wanted, drawing=drawing))
+    drawing = replace(loaded.options.drawing, tolerance=max(0.01, loaded.options.drawing.tolerance))
+    loaded = replace(loaded, options=replace(loaded.options, drawing=drawing))
     result = convert(loaded, (case / "in.svg").read_bytes(), "in.svg")
     return _sheet(result, f"{name}: {case.name.replace('-', ' ')}", numbered=name in NUMBERED)
 

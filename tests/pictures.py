@@ -83,7 +83,7 @@ def picture() -> str:
 
 def _converted() -> Conversion:
     loaded = load_recipe(FERN / "fern.yaml")
-    loaded = replace(loaded, wanted=replace(loaded.wanted, drawing=SMALL))
+    loaded = replace(loaded, options=replace(loaded.options, drawing=SMALL))
     return convert(loaded, loaded.design.read_bytes(), loaded.design.name)
 
 

@@ -106,7 +106,7 @@ def test_without_a_field_the_page_has_the_corners() -> None:
 def test_overlay_and_card_show_the_same_datum(job: str) -> None:
     loaded = load_recipe(JOBS / f"{job}.yaml")
     result = convert(loaded, loaded.design.read_bytes(), "design")
-    card = make_jig(result.after, result.bench, loaded.wanted.settings)
+    card = make_jig(result.after, result.bench, loaded.options.settings)
     overlay = overlay_svg(
         result.before, result.after, machine=result.bench.machine_or_default
     ).decode()

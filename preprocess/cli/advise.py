@@ -80,30 +80,33 @@ def _recipe(
 
 
 def _tell(advice: Advice, job: AdviceRequest, recipe: str) -> None:
-    from preprocess.advice import sentences as telling
+    from preprocess.advice import sentences
     from preprocess.advice.ungraded import ungraded_sentences
 
-    show.print_paragraph(telling.one_setting_answer(advice))
+    show.print_paragraph(sentences.one_setting_answer(advice))
     if advice.paces:
         show.print_table(
-            ("speed", "power", *telling.WAY_HEADINGS[1:-1]), telling.speed_table(advice.paces)
+            ("speed", "power", *sentences.WAY_HEADINGS[1:-1]), sentences.speed_table(advice.paces)
         )
-    ways = telling.numbered_ways(advice)
+    ways = sentences.numbered_ways(advice)
     show.print_text("\n")
     show.print_heading("Ways to mark it")
-    show.print_table(telling.WAY_HEADINGS, telling.ways_table(ways))
+    show.print_table(sentences.WAY_HEADINGS, sentences.ways_table(ways))
     if len(ways) > 1:
-        show.print_text("\n" + "\n".join(telling.scatter_plot(ways)) + "\n")
+        show.print_text("\n" + "\n".join(sentences.scatter_plot(ways)) + "\n")
     for number, one in ways.items():
         if not one.way.given:
-            lines, more = telling.recipe_lines(job, one)
+            lines, more = sentences.recipe_lines(job, one)
             show.print_text("\n")
             show.print_heading(f"{number} {one.way.title}")
             show.print_text(lines)
             if more:
                 show.print_paragraph(more)
     show.print_text("\n")
-    said = [*ungraded_sentences(advice, job.loaded.filament)]
-    said += [*telling.closing_sentences(advice, recipe), *telling.left_out_sentences(advice)]
-    for sentence in said:
+    closing = [*ungraded_sentences(advice, job.loaded.filament)]
+    closing += [
+        *sentences.closing_sentences(advice, recipe),
+        *sentences.left_out_sentences(advice),
+    ]
+    for sentence in closing:
         show.print_paragraph(sentence)

@@ -60,12 +60,12 @@ def check(
 
 def _compare(svg: str | None, report: Path, *, quiet: bool, json: bool) -> None:
     """Whether a written SVG is the one that a report tells of."""
-    from preprocess.model.options.limits import Limits
+    from preprocess.model.options.limits import DrawingLimits
     from preprocess.read.xml.drawing_bytes import read_drawing_bytes
     from preprocess.write.digest import sha256_hex
     from preprocess.write.report import output_in_report
 
-    most = Limits().file
+    most = DrawingLimits().file
     named, digest = output_in_report(read_drawing_bytes(report, most, "report"), str(report))
     if svg is None and named is None:
         remedy = "name the SVG before --against"

@@ -21,16 +21,16 @@ def compare(
     json: AsJson = False,
 ) -> None:
     """Draw the difference between two drawings."""
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
     from preprocess.preview.overlay.overlay import compare_svg
     from preprocess.process_limits import limit_memory
     from preprocess.read.reader import read
 
     one, other = files.read_drawing(before), files.read_drawing(after)
     files.check_outputs([out], [one.path, other.path])
-    wanted, title = Wanted(), f"{one.title} and {other.title}"
-    with limit_memory(wanted.limits.memory, title):
-        readings = [read(drawing.data, drawing.name, wanted) for drawing in (one, other)]
+    options, title = ReadingOptions(), f"{one.title} and {other.title}"
+    with limit_memory(options.limits.memory, title):
+        readings = [read(drawing.data, drawing.name, options) for drawing in (one, other)]
         picture = compare_svg(readings[0].artwork, readings[1].artwork, title=title)
     findings = [finding for reading in readings for finding in reading.findings]
     show.print_findings(findings, as_json=json, quiet=quiet)

@@ -75,7 +75,7 @@ def coupon(
     size = parse_size(plate, "--plate") if plate else _plate_of(loaded, recipe)
     with files.refusal_as_error(recipe):
         definition = define(
-            kind, loaded.bench, plate=size, settings=loaded.wanted.settings, asked=asked
+            kind, loaded.bench, plate=size, settings=loaded.options.settings, asked=asked
         )
         made = coupon_files(definition, target)
     show.print_findings(made.findings, as_json=json, quiet=quiet)
@@ -90,7 +90,7 @@ def coupon(
 
 
 def _plate_of(loaded: LoadedRecipe, recipe: str) -> tuple[float, float]:
-    for part in loaded.wanted.parts:
+    for part in loaded.options.parts:
         if isinstance(part.outline, tuple):
             return part.outline
     found = "the plate size is missing: no part of the recipe has width and height"

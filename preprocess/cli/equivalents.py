@@ -29,12 +29,12 @@ def equivalents(
     """List speeds with their power along the even band, its span, and the time per cm²."""
     from dataclasses import asdict
 
-    from preprocess.calibrate.equivalents import equivalent_settings as found_for
+    from preprocess.calibrate.equivalents import equivalent_settings
     from preprocess.calibrate.grades.trials import read_profile
 
     filament, trials = read_profile(Path(profile))
     machine = trials[-1].definition.machine if trials else None
-    found = found_for(filament, machine, parse_quantities(speeds, SPEED, "--speeds"))
+    found = equivalent_settings(filament, machine, parse_quantities(speeds, SPEED, "--speeds"))
     if json:
         show.print_result("equivalents", {**asdict(found), "machine": filament.machine})
         return

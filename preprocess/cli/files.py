@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from preprocess.cli import show
 from preprocess.errors import Place, Refusal, wrong
 from preprocess.loading.yaml.text_files import MOST_BYTES, decode_text, read_text
-from preprocess.model.options.limits import Limits
+from preprocess.model.options.limits import DrawingLimits
 from preprocess.read.xml.drawing_bytes import expect_text, read_at_most, read_drawing_bytes
 
 if TYPE_CHECKING:
@@ -48,13 +48,13 @@ class DrawingFile:
         return str(self.path.with_name(f"{self.path.stem}.{ending}"))
 
 
-def read_drawing(path: str | Path, limits: Limits | None = None) -> DrawingFile:
+def read_drawing(path: str | Path, limits: DrawingLimits | None = None) -> DrawingFile:
     """Read a drawing from a file or from standard input, no more of it than is allowed.
 
     Raises:
         UserError: the file is missing, is a folder, is too large, or cannot be read.
     """
-    most = (limits or Limits()).file
+    most = (limits or DrawingLimits()).file
     if str(path) == STREAM:
         name = "standard input"
         return DrawingFile(read_at_most(sys.stdin.buffer, most, name), name, None)
@@ -89,7 +89,7 @@ def load_recipe_and_drawing(
         remedy = "put design: FILE.svg in the recipe, or name the drawing after the recipe"
         raise wrong("the recipe names no design", remedy, place=Place(recipe))
     expect_no_columns(loaded.recipe, recipe)
-    return loaded, read_drawing(loaded.design, loaded.wanted.limits)
+    return loaded, read_drawing(loaded.design, loaded.options.limits)
 
 
 def load_recipe_alone(

@@ -82,7 +82,7 @@ def _fit(
     from dataclasses import replace
 
     from preprocess.calibrate.fit.diagnostics import diagnose
-    from preprocess.calibrate.fit.fit import fit_filament as fitted
+    from preprocess.calibrate.fit.fit import fit_filament
     from preprocess.calibrate.fit.profile import fitted_profile, profile_bytes
     from preprocess.calibrate.grades.trials import collect_trials
     from preprocess.calibrate.next_coupon.proposal import propose_coupon
@@ -93,7 +93,7 @@ def _fit(
     coupon = [str(path) for path in coupon_paths(Path(following))] if following else []
     files.check_outputs([str(out), plot, *coupon], read)
     known, trials, notes = collect_trials(read, out, graded)
-    found = fitted(trials, known)
+    found = fit_filament(trials, known)
     if name:
         found = replace(found, known=replace(found.known, name=name))
     profile = fitted_profile(found)

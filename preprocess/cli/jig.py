@@ -42,7 +42,7 @@ def jig(
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     with files.refusal_as_error(recipe):
-        card = make_jig(result.after, result.bench, loaded.wanted.settings, clearance=gap)
+        card = make_jig(result.after, result.bench, loaded.options.settings, clearance=gap)
     show.print_findings(card.findings, as_json=json, quiet=quiet)
     if card.data is None:
         raise typer.Exit(Exit.USER)

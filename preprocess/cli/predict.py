@@ -30,8 +30,8 @@ def predict(
     """Predict rows, time and heat of the design as it would be written."""
     loaded, drawing = files.load_recipe_and_drawing(recipe, design)
     files.check_outputs([map_, report], [*loaded.read_files, drawing.path])
+    from preprocess.marking import prediction
     from preprocess.marking.checks.dose_check import second_opinion
-    from preprocess.marking.prediction import predict as foresee
     from preprocess.pipeline import make_report, prediction_findings
 
     result = files.convert_drawing(loaded, drawing)
@@ -39,7 +39,7 @@ def predict(
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     with show.progress_bar(100, "heat", quiet=quiet or json) as advance:
-        after = foresee(result.after, result.bench, tell=_percents(advance))
+        after = prediction.predict(result.after, result.bench, tell=_percents(advance))
     show.print_findings(
         (*result.findings, *prediction_findings(result, after)), as_json=json, quiet=quiet
     )
@@ -63,7 +63,7 @@ def predict(
         )
         written.append((map_, picture))
     if report:
-        both = (foresee(result.drawn, result.bench, surely=False), after)
+        both = (prediction.predict(result.drawn, result.bench, surely=False), after)
         written.append((report, make_report(result, loaded, drawing.title, both)))
     files.write_outputs(written, as_json=json, quiet=quiet)
 

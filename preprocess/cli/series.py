@@ -54,7 +54,7 @@ def series(
     from pathlib import Path
 
     from preprocess.recipe.text_rules import expect_no_columns
-    from preprocess.series.designs import find_designs as found
+    from preprocess.series.designs import find_designs
     from preprocess.series.log import LOG_NAME
     from preprocess.series.runner import Series, count_failures, run_series
     from preprocess.series.tasks import Products
@@ -62,10 +62,10 @@ def series(
     pool = _pool(executor, workers, scheduler)
     loaded = files.load_recipe_alone(recipe)
     if values:
-        chosen = _labels(loaded, values, found(designs))
+        chosen = _labels(loaded, values, find_designs(designs))
     else:
         expect_no_columns(loaded.recipe, recipe)
-        chosen = found(designs)
+        chosen = find_designs(designs)
     wanted = Series(
         loaded=loaded,
         designs=chosen,

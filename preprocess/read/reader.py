@@ -51,7 +51,7 @@ if TYPE_CHECKING:
 
     from preprocess.findings import Finding
     from preprocess.model.artwork.artwork import Page
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
     from preprocess.read.scene.context import RenderContext
     from preprocess.read.scene.painted import Ink, PaintedOutline
     from preprocess.read.xml.viewport import PageSize
@@ -75,13 +75,13 @@ class Reading:
     font_files: tuple[Path, ...] = ()
 
 
-def read(data: bytes, name: str, wanted: Wanted) -> Reading:
+def read(data: bytes, name: str, options: ReadingOptions) -> Reading:
     """Read a drawing.
 
     Args:
         data: bytes of the SVG.
         name: what to call the file in messages.
-        wanted: what the recipe asks of the reader.
+        options: what the recipe asks of the reader.
 
     Returns:
         Artwork in mm, the page's upper left corner at (0, 0), coordinates rounded to 1e-6 mm.
@@ -91,58 +91,60 @@ def read(data: bytes, name: str, wanted: Wanted) -> Reading:
             area matches nothing.
     """
     try:
-        return _read(data, name, wanted)
+        return _read(data, name, options)
     except RecursionError:
         found = "references, clips or style rules are nested too deep to be followed"
         raise wrong(found, "export the drawing again as plain SVG", place=Place(name)) from None
 
 
-def _read(data: bytes, name: str, wanted: Wanted) -> Reading:
+def _read(data: bytes, name: str, options: ReadingOptions) -> Reading:
     remarks = Remarks()
-    scene = _scene(data, name, wanted, remarks)
-    refuse_too_many_copies(scene.document, wanted.limits.copies)
+    scene = _scene(data, name, options, remarks)
+    refuse_too_many_copies(scene.document, options.limits.copies)
     remark_lost_geometry(scene.document, remarks)
     opening = enter_root(scene)
     painted = _walked(scene, opening.context)
-    marked = _marked(painted, wanted, remarks)
-    rules = {id(one): matching_rule(one, wanted) for one in marked}
+    marked = _marked(painted, options, remarks)
+    rules = {id(one): matching_rule(one, options) for one in marked}
     exact = [(r := rules[id(one)]) is not None and r.operation in _TRACED for one in marked]
-    pieces = painted_geometries(marked, exact, wanted, remarks)
+    pieces = painted_geometries(marked, exact, options, remarks)
     page, pieces = _on_page(pieces, opening.size, scene, remarks)
-    pieces = cut_into_bands(pieces, [rules[id(piece.painted)] for piece in pieces], wanted, remarks)
-    pieces = blend(pieces, wanted, remarks)
-    pieces = knock_out(pieces, wanted, remarks)
+    pieces = cut_into_bands(
+        pieces, [rules[id(piece.painted)] for piece in pieces], options, remarks
+    )
+    pieces = blend(pieces, options, remarks)
+    pieces = knock_out(pieces, options, remarks)
     shapes = artwork_shapes(pieces, [rules[id(piece.painted)] for piece in pieces])
-    parts, keep_off = silhouette_areas(painted, wanted, page, name)
+    parts, keep_off = silhouette_areas(painted, options, page, name)
     artwork = Artwork(
         page=page,
         shapes=shapes,
-        layers=artwork_layers(shapes, wanted),
+        layers=artwork_layers(shapes, options),
         parts=parts,
         keep_off=keep_off,
-        drawing=wanted.drawing,
+        drawing=options.drawing,
         pictures=tuple(scene.pictures),
     )
     remark_pictures_beyond_page(artwork.pictures, page, remarks)
     scale = page_size_findings(opening, page, scene)
-    findings = (*scale, *remarks.findings(), *layer_findings(shapes, wanted))
+    findings = (*scale, *remarks.findings(), *layer_findings(shapes, options))
     return Reading(artwork=artwork, findings=findings, font_files=scene.shelf.used)
 
 
-def _scene(data: bytes, name: str, wanted: Wanted, remarks: Remarks) -> Scene:
-    parsed = parse_svg(data, name, wanted.limits)
+def _scene(data: bytes, name: str, options: ReadingOptions, remarks: Remarks) -> Scene:
+    parsed = parse_svg(data, name, options.limits)
     apply_initial_sets(parsed)
-    document, fits = substitute_texts(parsed, wanted.texts)
+    document, fits = substitute_texts(parsed, options.texts)
     return Scene(
         document=document,
         cascade=Cascade(document.root, remarks),
-        choices=SelectorMatcher(recipe_selectors(wanted)),
+        choices=SelectorMatcher(recipe_selectors(options)),
         remarks=remarks,
-        drawing=wanted.drawing,
-        limits=wanted.limits,
+        drawing=options.drawing,
+        limits=options.limits,
         fits=fits,
-        shelf=FontCatalogue(wanted.fonts, document.root),
-        wants_hidden=bool(silhouette_selectors(wanted)),
+        shelf=FontCatalogue(options.fonts, document.root),
+        wants_hidden=bool(silhouette_selectors(options)),
     )
 
 
@@ -154,10 +156,10 @@ def _walked(scene: Scene, context: RenderContext) -> list[PaintedOutline]:
 
 
 def _marked(
-    painted: Sequence[PaintedOutline], wanted: Wanted, remarks: Remarks
+    painted: Sequence[PaintedOutline], options: ReadingOptions, remarks: Remarks
 ) -> list[PaintedOutline]:
     """Outlines to mark: painted, visible, and no silhouette of a part."""
-    taken = silhouette_selectors(wanted)
+    taken = silhouette_selectors(options)
     found = []
     for one in painted:
         if one.hidden or one.selectors & taken:
@@ -165,37 +167,37 @@ def _marked(
         if one.ink is None or one.ink.alpha <= 0 or not one.path:
             remarks.on("draws-nothing", one)
             continue
-        if one.ink.alpha < wanted.drawing.faintest:
+        if one.ink.alpha < options.drawing.faintest:
             remarks.on("too-faint", one, f"{digits(100 * one.ink.alpha, 3)} % opacity")
             continue
         if one.ink.alpha < 1:
             remarks.on("see-through", one)
-        ink = _ink_on_page(one.ink, wanted)
-        if _looks_like_the_page(ink, wanted):
-            share = math.ceil(100 * _difference(ink.colour, wanted))
+        ink = _ink_on_page(one.ink, options)
+        if _looks_like_the_page(ink, options):
+            share = math.ceil(100 * _difference(ink.colour, options))
             remarks.on("nearly-page-colour", one, f"{ink.colour}, page_within: {share} %")
         found.append(one if ink is one.ink else replace(one, ink=ink))
     return found
 
 
-def _ink_on_page(ink: Ink, wanted: Wanted) -> Ink:
+def _ink_on_page(ink: Ink, options: ReadingOptions) -> Ink:
     """The ink of the page where the recipe takes it for that."""
-    page = wanted.drawing.page_colour.lower()
-    if ink.shade is not None or ink.colour == page or not wanted.drawing.page_within:
+    page = options.drawing.page_colour.lower()
+    if ink.shade is not None or ink.colour == page or not options.drawing.page_within:
         return ink
-    near = _difference(ink.colour, wanted) <= wanted.drawing.page_within
+    near = _difference(ink.colour, options) <= options.drawing.page_within
     return replace(ink, colour=page) if near else ink
 
 
-def _difference(colour: str, wanted: Wanted) -> float:
+def _difference(colour: str, options: ReadingOptions) -> float:
     """The most that a channel differs from that of the page, as a share."""
-    page = bytes.fromhex(wanted.drawing.page_colour[1:])
+    page = bytes.fromhex(options.drawing.page_colour[1:])
     return max(abs(a - b) for a, b in zip(bytes.fromhex(colour[1:]), page, strict=True)) / 255
 
 
-def _looks_like_the_page(ink: Ink, wanted: Wanted) -> bool:
-    page = wanted.drawing.page_colour.lower()
-    told_apart = wanted.shades.flat_fills and not wanted.shades.is_solid
+def _looks_like_the_page(ink: Ink, options: ReadingOptions) -> bool:
+    page = options.drawing.page_colour.lower()
+    told_apart = options.shades.flat_fills and not options.shades.is_solid
     if ink.shade is not None or ink.colour == page or told_apart:
         return False
     return abs(page_contrast(ink.colour, page)) < _UNSEEN

@@ -18,7 +18,7 @@ from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.model.options.shades import Shades
 from preprocess.recipe.recipe_keys import Recipe
 from preprocess.recipe.rules import font_folder_complaints, format_complaints, rule_complaints
@@ -46,14 +46,14 @@ class LoadedRecipe:
     machine: Machine | None
     filament: Filament | None
     design: Path | None
-    wanted: Wanted
+    options: ReadingOptions
     read_files: tuple[Path, ...]
     as_run: dict[str, Any]
 
     @property
     def bench(self) -> Bench:
         """Machine, filament and parts that the recipe names."""
-        return Bench(machine=self.machine, filament=self.filament, parts=self.wanted.parts)
+        return Bench(machine=self.machine, filament=self.filament, parts=self.options.parts)
 
 
 def load_recipe(
@@ -105,7 +105,7 @@ def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedR
         machine=machine,
         filament=filament,
         design=_design(recipe, folder, design),
-        wanted=_wanted(recipe, steps, folder),
+        options=_reading_options(recipe, steps, folder),
         read_files=(*machine_files, *filament_files),
         as_run=_as_run(recipe, steps, machine, filament),
     )
@@ -167,11 +167,11 @@ def _design(recipe: Recipe, folder: Path, design: str | None) -> Path | None:
     return folder / recipe.design if recipe.design else None
 
 
-def _wanted(recipe: Recipe, steps: tuple[Step, ...], folder: Path) -> Wanted:
+def _reading_options(recipe: Recipe, steps: tuple[Step, ...], folder: Path) -> ReadingOptions:
     fonts = recipe.fonts
     if fonts.folder is not None:
         fonts = replace(fonts, folder=str(folder / fonts.folder))
-    return Wanted(
+    return ReadingOptions(
         drawing=recipe.drawing,
         fonts=fonts,
         limits=recipe.limits,

@@ -13,7 +13,7 @@ from preprocess.model.bench.part import Part
 from preprocess.model.declared import Declared, Doc
 from preprocess.model.options.fonts import Fonts
 from preprocess.model.options.lettering import TextRule
-from preprocess.model.options.limits import Limits
+from preprocess.model.options.limits import DrawingLimits
 from preprocess.model.options.reading import LayerRule
 from preprocess.model.options.shades import Plain, Shades
 
@@ -58,7 +58,9 @@ class Recipe(Declared):
     names_from: Annotated[
         str | None, Doc("column of --values after which the outputs are called; else by number")
     ] = None
-    limits: Annotated[Limits, Doc("how much a drawing may ask for before it is refused")] = Limits()
+    limits: Annotated[DrawingLimits, Doc("how much a drawing may ask for before it is refused")] = (
+        DrawingLimits()
+    )
     colours: Annotated[
         dict[str, str], Doc("colours of output layers, such as fronds-1: '#0072b2'")
     ] = field(default_factory=dict)

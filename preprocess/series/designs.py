@@ -50,7 +50,7 @@ def expect_labels(loaded: LoadedRecipe, design: SeriesDesign) -> None:
 
     if not has_text_extra():
         raise wrong("the libraries that shape text are missing", "pip install 'evenmark[text]'")
-    limits, name = loaded.wanted.limits, str(design.path)
+    limits, name = loaded.options.limits, str(design.path)
     document = parse_svg(read_drawing_bytes(design.path, limits.file), name, limits)
     substitute_texts(document, design.texts)
 

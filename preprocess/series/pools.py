@@ -9,8 +9,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from importlib import import_module
-from multiprocessing import get_context, parent_process
-from multiprocessing.connection import wait as wait_for
+from multiprocessing import connection, get_context, parent_process
 from threading import Thread
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -133,7 +132,7 @@ def _begin_worker() -> None:
 
 def _end_with(sentinel: int) -> None:
     """Wait until a process is gone, however it ended; then go too."""
-    wait_for([sentinel])
+    connection.wait([sentinel])
     os._exit(1)
 
 

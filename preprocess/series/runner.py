@@ -129,7 +129,7 @@ def _settled(
     design = series.designs[number]
     name = design.title
     try:
-        data = read_drawing_bytes(design.path, series.loaded.wanted.limits.file)
+        data = read_drawing_bytes(design.path, series.loaded.options.limits.file)
         expect_text(design.path)
     except UserError as error:
         problems = tuple(map(str, error.complaints))
@@ -156,8 +156,8 @@ def _in_row(loaded: LoadedRecipe, design: SeriesDesign) -> LoadedRecipe:
     """The recipe as it holds for one label: its texts say what stands in the row."""
     if design.row is None:
         return loaded
-    wanted = replace(loaded.wanted, texts=design.texts)
-    return replace(loaded, wanted=wanted, as_run=recipe_for_label(loaded.as_run, design.texts))
+    options = replace(loaded.options, texts=design.texts)
+    return replace(loaded, options=options, as_run=recipe_for_label(loaded.as_run, design.texts))
 
 
 def _written(series: Series, design: SeriesDesign, key: str, made: TaskResult) -> LogEntry:

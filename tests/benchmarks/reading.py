@@ -105,14 +105,14 @@ def by_svgelements():
 
 
 def walked():
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
     from preprocess.read import reader
     from preprocess.read.messages.remarks import Remarks
     from preprocess.read.walk.root_viewport import enter_root
 
     def walk(data):
         remarks = Remarks()
-        scene = reader._scene(data, "bench.svg", Wanted(), remarks)
+        scene = reader._scene(data, "bench.svg", ReadingOptions(), remarks)
         return reader._walked(scene, enter_root(scene).context)
 
     return walk
@@ -126,10 +126,10 @@ def flattened():
 
 
 def whole():
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
     from preprocess.read.reader import read
 
-    return lambda data: read(data, "bench.svg", Wanted())
+    return lambda data: read(data, "bench.svg", ReadingOptions())
 
 
 READERS = {

@@ -47,7 +47,7 @@ def stages(folder: Path) -> dict[str, float]:
 
     loaded = load_recipe(folder / "recipe.yaml")
     data = (folder / "design.svg").read_bytes()
-    bench = Bench(machine=loaded.machine, filament=loaded.filament, parts=loaded.wanted.parts)
+    bench = Bench(machine=loaded.machine, filament=loaded.filament, parts=loaded.options.parts)
     steps = {step.name: step.params for step in loaded.steps}
     found = {}
 
@@ -62,7 +62,7 @@ def stages(folder: Path) -> dict[str, float]:
         found[name] = best
         return result
 
-    art = timed("read", lambda: read(data, "design.svg", loaded.wanted)).artwork
+    art = timed("read", lambda: read(data, "design.svg", loaded.options)).artwork
     merged = timed("merge", lambda: steps["merge"](art, bench)).artwork
     timed("split", lambda: Split()(merged, bench))
     inset = timed("tips", lambda: steps["inset-tips"](merged, bench)).artwork

@@ -179,7 +179,7 @@ def test_the_committed_output_is_what_the_recipe_makes(recipe: Path) -> None:
     assert list(kept) == list(made)
     for layer in kept:
         one, other = (shapes[layer] for shapes in (kept, made))
-        grid = 0.5 * 10**-loaded.wanted.drawing.decimals
+        grid = 0.5 * 10**-loaded.options.drawing.decimals
         if one.area:
             assert one.symmetric_difference(other).area <= grid * one.length
         else:

@@ -69,7 +69,7 @@ def test_the_case_is_about_its_pass(ran):
 def test_the_picture_is_the_recorded_one(ran):
     case, loaded, result = ran
     assert result.data is not None, result.findings
-    grid = 10.0**-loaded.wanted.drawing.decimals
+    grid = 10.0**-loaded.options.drawing.decimals
     made, kept = cases.paths_of(result.data), cases.paths_of((case / "out.svg").read_bytes())
     assert [(p.layer, p.id, p.filled) for p in made] == [(p.layer, p.id, p.filled) for p in kept]
     for one, other in zip(made, kept, strict=True):

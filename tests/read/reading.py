@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.geometry.overlay.booleans import union
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import Reading, read
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ def sheet(body: str, attributes: str = "") -> bytes:
 
 
 def read_sheet(body: str, **wanted) -> Reading:
-    return read(sheet(body), "fern.svg", Wanted(**wanted))
+    return read(sheet(body), "fern.svg", ReadingOptions(**wanted))
 
 
 def painted(reading: Reading) -> shapely.MultiPolygon:

@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from preprocess.model.artwork.artwork import Drawing
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from tests.read.reading import FIXTURES, codes, painted
 
@@ -92,7 +92,7 @@ FEATURES = {
 @pytest.mark.parametrize("name", FEATURES)
 def test_feature(name):
     area, box, holes, expected = FEATURES[name]
-    wanted = Wanted(drawing=Drawing(tolerance=1e-3))
+    wanted = ReadingOptions(drawing=Drawing(tolerance=1e-3))
     reading = read((FIXTURES / f"{name}.svg").read_bytes(), name, wanted)
     whole = painted(reading)
     assert whole.area == pytest.approx(area, rel=1e-3)

@@ -20,8 +20,8 @@ import pytest
 
 import preprocess
 from preprocess.errors import UserError
-from preprocess.model.options.limits import Limits
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.limits import DrawingLimits
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from tests.read.reading import NS, codes, read_sheet, sheet
 
@@ -30,14 +30,14 @@ GUARD_S = 60
 GUARDED = """
 import sys
 from preprocess.errors import UserError
-from preprocess.model.options.limits import Limits
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.limits import DrawingLimits
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 body, limits = eval(sys.stdin.readline()), eval(sys.stdin.readline())
 size = 'width="100mm" height="100mm" viewBox="0 0 100 100"'
 data = f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{body}</svg>'.encode()
 try:
-    reading = read(data, "hostile.svg", Wanted(limits=Limits(**limits)))
+    reading = read(data, "hostile.svg", ReadingOptions(limits=DrawingLimits(**limits)))
     print(" ".join(sorted({finding.code for finding in reading.findings})))
 except UserError as error:
     print(error)
@@ -184,7 +184,7 @@ def test_colours_and_units_from_nowhere(value):
 )
 def test_each_cap_names_its_key(limits, words):
     with pytest.raises(UserError, match=words):
-        read_sheet("<g><g>" + LEAF * 20 + "</g></g>", limits=Limits(**limits))
+        read_sheet("<g><g>" + LEAF * 20 + "</g></g>", limits=DrawingLimits(**limits))
 
 
 CANARY = "canary-that-no-drawing-may-open"
@@ -245,7 +245,7 @@ def canary(tmp_path, monkeypatch):
 
 def _refusing(data: bytes) -> set[str]:
     try:
-        reading = read(data, "hostile.svg", Wanted())
+        reading = read(data, "hostile.svg", ReadingOptions())
     except UserError as error:
         return {str(error)}
     for shape in reading.artwork.shapes:  # nothing of the canary is in what was read

@@ -6,7 +6,7 @@ import svgelements
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from preprocess.read.shapes.flatten import FlattenJob, flatten_paths
 from preprocess.read.shapes.path_data import parse_path_data
@@ -141,6 +141,6 @@ def test_drawings_look_as_another_renderer_draws_them(path):
     natural = flat.size(path, (0, 0))
     zoom = 500 / max(natural)
     theirs = flat.file(path, natural, zoom)
-    artwork = read(path.read_bytes(), path.name, Wanted()).artwork
+    artwork = read(path.read_bytes(), path.name, ReadingOptions()).artwork
     ours = flat.text(drawn(artwork, theirs.shape[::-1], zoom))
     assert agreement(ours, theirs).holds(0.985, strict=False)

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from tests.read.reading import FIXTURES, codes, painted
 from tests.read.test_reader_features import FEATURES
@@ -93,7 +93,7 @@ CASES = [
 
 @pytest.mark.parametrize(("name", "area", "box", "expected"), CASES, ids=[c[0] for c in CASES])
 def test_symptom(name, area, box, expected):
-    reading = read((FIXTURES / f"{name}.svg").read_bytes(), name, Wanted())
+    reading = read((FIXTURES / f"{name}.svg").read_bytes(), name, ReadingOptions())
     whole = painted(reading)
     assert whole.area == pytest.approx(area, rel=1e-3)
     if box:
@@ -111,7 +111,7 @@ def test_every_fixture_has_its_answer():
 def test_a_join_over_the_mitre_limit_is_bevelled():
     """Half width 4 at a leg of slope 60:10 puts the bevel's corners at y = 30 − 4·10/√3700."""
     data = (FIXTURES / "stroke" / "bevel_over_the_limit.svg").read_bytes()
-    top = painted(read(data, "fern.svg", Wanted())).bounds[1]
+    top = painted(read(data, "fern.svg", ReadingOptions())).bounds[1]
     assert top == pytest.approx(30 - 40 / math.sqrt(3700), abs=1e-3)
 
 
@@ -120,13 +120,15 @@ def test_two_units_per_inch_give_two_sizes():
     for per_inch in (72, 90, 96):
         from preprocess.model.artwork.artwork import Drawing
 
-        page = read(data, "fern.svg", Wanted(drawing=Drawing(px_per_inch=per_inch))).artwork.page
+        page = read(
+            data, "fern.svg", ReadingOptions(drawing=Drawing(px_per_inch=per_inch))
+        ).artwork.page
         assert page.width == pytest.approx(96 * 25.4 / per_inch)
 
 
 def test_an_assumed_scale_names_the_alternatives():
     data = (FIXTURES / "size" / "view_box_only.svg").read_bytes()
-    reading = read(data, "fern.svg", Wanted())
+    reading = read(data, "fern.svg", ReadingOptions())
     (finding,) = (f for f in reading.findings if f.code == "assumed-scale")
     assert finding.severity == "warn"
     assert "25.40 x 25.40 mm" in finding.message

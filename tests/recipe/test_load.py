@@ -66,12 +66,12 @@ def test_everything_is_typed_and_resolved_beside_the_recipe(nursery, monkeypatch
         nursery / name for name in ("fern.yaml", "bench.yaml", "spools/moss.yaml")
     )
     assert loaded.recipe.colours == {"fronds": "#0072b2"}
-    assert loaded.wanted.parts == (Part(outline="#label-edge", thickness=3.0),)
-    assert loaded.wanted.settings == {
+    assert loaded.options.parts == (Part(outline="#label-edge", thickness=3.0),)
+    assert loaded.options.settings == {
         Operation.ENGRAVE: Settings(power=0.55, speed=900.0, pitch=0.1, angle=0.0)
     }
-    assert [rule.name for rule in loaded.wanted.layers] == ["fronds", "veins", "helpers"]
-    assert loaded.wanted.drawing.decimals == 3
+    assert [rule.name for rule in loaded.options.layers] == ["fronds", "veins", "helpers"]
+    assert loaded.options.drawing.decimals == 3
 
 
 def test_steps_know_their_place_and_that_of_each_key(nursery):
@@ -87,7 +87,7 @@ def test_steps_know_their_place_and_that_of_each_key(nursery):
 
 
 def test_every_selector_anywhere_is_gathered_those_of_plugins_too(nursery):
-    assert load_recipe(nursery / "fern.yaml").wanted.selectors == {
+    assert load_recipe(nursery / "fern.yaml").options.selectors == {
         "#label-edge",
         "#clip-left",
         ".helper",
@@ -193,7 +193,11 @@ def test_a_mapping_gives_the_recipe_that_its_yaml_would(nursery):
     loaded = load_recipe(nursery / "fern.yaml")
     assert made.recipe == loaded.recipe
     assert (made.machine, made.filament) == (loaded.machine, loaded.filament)
-    assert (made.wanted, made.design, made.as_run) == (loaded.wanted, loaded.design, loaded.as_run)
+    assert (made.options, made.design, made.as_run) == (
+        loaded.options,
+        loaded.design,
+        loaded.as_run,
+    )
     assert [step.params for step in made.steps] == [step.params for step in loaded.steps]
     assert made.read_files == loaded.read_files[1:]
     assert str(made.steps[0].place) == "recipe: passes[0].prune"

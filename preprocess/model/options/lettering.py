@@ -12,7 +12,7 @@ from preprocess.units import Length, Share
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fit(Declared):
+class TextFit(Declared):
     """Largest width of a text. Wider text is drawn smaller; below `smallest` the run stops."""
 
     width: Annotated[Length, Gt(0), Doc("largest width of the text on the drawing's page")]
@@ -44,7 +44,7 @@ class TextRule(Declared):
     value: Annotated[str | None, Doc("its wording, the same on every label")] = None
     column: Annotated[str | None, Doc("column of --values that holds its wording")] = None
     serial: Annotated[Serial | None, Doc("its number, which counts up")] = None
-    fit: Annotated[Fit | None, Doc("largest width of the text")] = None
+    fit: Annotated[TextFit | None, Doc("largest width of the text")] = None
     optional: Annotated[bool, Doc("accept a drawing without this text")] = False
 
     def at(self, row: int) -> str | None:
@@ -58,5 +58,5 @@ class Lettering:
 
     element: str
     text: str
-    fit: Fit | None = None
+    fit: TextFit | None = None
     optional: bool = False

@@ -14,7 +14,7 @@ MIB = 2.0**20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Limits(Declared):
+class DrawingLimits(Declared):
     """Limits of one drawing. Ordinary drawings need a tenth; raise one if a message names it."""
 
     file: Annotated[DataSize, Gt(0), Doc("largest file of a drawing")] = 256 * MIB

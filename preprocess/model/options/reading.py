@@ -10,7 +10,7 @@ from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.artwork.source import Selection
 from preprocess.model.declared import Declared, Doc
 from preprocess.model.options.fonts import Fonts
-from preprocess.model.options.limits import Limits
+from preprocess.model.options.limits import DrawingLimits
 from preprocess.model.options.shades import Shades
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ class LayerRule(Declared):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
+class ReadingOptions:
     """Options of the reader, taken from the recipe.
 
     `selectors` are all CSS selectors that occur anywhere in the recipe; each source notes which
@@ -43,7 +43,7 @@ class Wanted:
 
     drawing: Drawing = Drawing()
     fonts: Fonts = Fonts()
-    limits: Limits = Limits()
+    limits: DrawingLimits = DrawingLimits()
     texts: tuple[Lettering, ...] = ()
     shades: Shades = Shades()
     layers: tuple[LayerRule, ...] = ()

@@ -7,8 +7,7 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from preprocess.geometry.base.affine import compose as then
-from preprocess.geometry.base.affine import translation
+from preprocess.geometry.base.affine import compose, translation
 from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.units import digits
 
@@ -101,5 +100,7 @@ def _placed(shape: Shape, matrix: Matrix) -> Shape:
             None if area is None else apply_affine(area, matrix)
             for area in (stroke.within, stroke.without)
         )
-        stroke = replace(stroke, matrix=then(matrix, stroke.matrix), within=within, without=without)
+        stroke = replace(
+            stroke, matrix=compose(matrix, stroke.matrix), within=within, without=without
+        )
     return replace(shape, geometry=apply_affine(shape.geometry, matrix), stroke=stroke)

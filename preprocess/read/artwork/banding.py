@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats, Indices
     from preprocess.geometry.lines.isolines import LinearIsolines, RadialIsolines
     from preprocess.geometry.overlay.partition import Classify
-    from preprocess.model.options.reading import LayerRule, Wanted
+    from preprocess.model.options.reading import LayerRule, ReadingOptions
     from preprocess.model.options.shades import Shades
     from preprocess.read.artwork.painted_geometry import PaintedGeometry
     from preprocess.read.messages.remarks import Remarks
@@ -41,7 +41,7 @@ LevelAreas = dict[int, "MultiPolygon"]
 def cut_into_bands(
     pieces: Sequence[PaintedGeometry],
     rules: Sequence[LayerRule | None],
-    wanted: Wanted,
+    options: ReadingOptions,
     remarks: Remarks,
 ) -> list[PaintedGeometry]:
     """Cut shaded areas by the recipe's policy; the order of painting stays.
@@ -52,24 +52,26 @@ def cut_into_bands(
     return [
         new
         for piece, rule in zip(pieces, rules, strict=True)
-        for new in _cut(piece, _policy(piece, rule, wanted), wanted, remarks)
+        for new in _cut(piece, _policy(piece, rule, options), options, remarks)
     ]
 
 
-def _policy(piece: PaintedGeometry, rule: LayerRule | None, wanted: Wanted) -> Shades | None:
+def _policy(
+    piece: PaintedGeometry, rule: LayerRule | None, options: ReadingOptions
+) -> Shades | None:
     """The policy for a piece; None where it stays whole."""
     swept = piece.stroke is None and (rule is None or rule.operation is Operation.ENGRAVE)
     if piece.ink.shade is not None:
-        return wanted.shades if swept else None
-    flat = wanted.shades.flat_fills and not wanted.shades.is_solid
-    is_page = piece.ink.colour == wanted.drawing.page_colour.lower()
-    return wanted.shades if swept and flat and not is_page else None
+        return options.shades if swept else None
+    flat = options.shades.flat_fills and not options.shades.is_solid
+    is_page = piece.ink.colour == options.drawing.page_colour.lower()
+    return options.shades if swept and flat and not is_page else None
 
 
 def _cut(
-    piece: PaintedGeometry, policy: Shades | None, wanted: Wanted, remarks: Remarks
+    piece: PaintedGeometry, policy: Shades | None, options: ReadingOptions, remarks: Remarks
 ) -> list[PaintedGeometry]:
-    ink, page = piece.ink, wanted.drawing.page_colour.lower()
+    ink, page = piece.ink, options.drawing.page_colour.lower()
     if policy is None:
         if ink.shaded:
             remarks.on("gradient-as-solid", piece.painted, _span(ink.shade))
@@ -79,7 +81,7 @@ def _cut(
             paint_level(page_contrast(ink.colour, page), ink.alpha, policy): piece.geometry
         }
     else:
-        found = _classes(piece.geometry, ink.shade, policy, wanted.drawing.tolerance)
+        found = _classes(piece.geometry, ink.shade, policy, options.drawing.tolerance)
     if found is None:
         remarks.on("too-many-shades", piece.painted)
         return [piece]

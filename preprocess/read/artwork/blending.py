@@ -13,13 +13,13 @@ from preprocess.read.style.blend_modes import blended_colour
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
     from preprocess.read.artwork.painted_geometry import PaintedGeometry
     from preprocess.read.messages.remarks import Remarks
 
 
 def blend(
-    pieces: Sequence[PaintedGeometry], wanted: Wanted, remarks: Remarks
+    pieces: Sequence[PaintedGeometry], options: ReadingOptions, remarks: Remarks
 ) -> list[PaintedGeometry]:
     """Pieces without blend modes that are marked as the blended ones would be.
 
@@ -34,34 +34,34 @@ def blend(
         if mode is None or piece.blank:
             found.append(piece)
             continue
-        bare = _bare(piece, found, wanted)
+        bare = _bare(piece, found, options)
         if bare is None:
             remarks.on("blend-ignored", piece.painted, mode.mode)
             found.append(piece)
         elif bare == {False}:
             found.append(piece)
-        elif True in bare and len(bare) == 1 and _over_others(piece, found, wanted):
-            ink = replace(piece.ink, colour=wanted.drawing.page_colour.lower(), alpha=1.0)
+        elif True in bare and len(bare) == 1 and _over_others(piece, found, options):
+            ink = replace(piece.ink, colour=options.drawing.page_colour.lower(), alpha=1.0)
             found.append(replace(piece, ink=ink))
         else:
             remarks.on("blended-away", piece.painted, mode.mode)
-            found = _cleared(piece, found, wanted, remarks)
+            found = _cleared(piece, found, options, remarks)
     return found
 
 
 def _bare(
-    piece: PaintedGeometry, below: Sequence[PaintedGeometry], wanted: Wanted
+    piece: PaintedGeometry, below: Sequence[PaintedGeometry], options: ReadingOptions
 ) -> set[bool] | None:
     """Whether blended paint ends bare: over the page, and over artwork where it differs.
 
     {True} erases, {False} is marked, both leave all as it is; None cannot be told.
     """
-    mode, page = piece.painted.blend, wanted.drawing.page_colour.lower()
+    mode, page = piece.painted.blend, options.drawing.page_colour.lower()
     if mode is None or not mode.alone or piece.ink.shaded:
         return None
     if mode.mode in _BY_LIGHTNESS and page not in _EXTREMES:
         return None
-    others = _over_others(piece, below, wanted)
+    others = _over_others(piece, below, options)
     if any(one.ink.shaded for one in others):
         return None
     ink = (piece.ink.colour, piece.ink.alpha)
@@ -77,10 +77,10 @@ _EXTREMES = frozenset({"#ffffff", "#000000"})
 
 
 def _over_others(
-    piece: PaintedGeometry, below: Sequence[PaintedGeometry], wanted: Wanted
+    piece: PaintedGeometry, below: Sequence[PaintedGeometry], options: ReadingOptions
 ) -> list[PaintedGeometry]:
     """Artwork under a piece that does not belong to the same blended group."""
-    page, own = wanted.drawing.page_colour.lower(), piece.painted.blend
+    page, own = options.drawing.page_colour.lower(), piece.painted.blend
     others = [
         one
         for one in below
@@ -91,13 +91,13 @@ def _over_others(
 
 
 def _cleared(
-    piece: PaintedGeometry, below: list[PaintedGeometry], wanted: Wanted, remarks: Remarks
+    piece: PaintedGeometry, below: list[PaintedGeometry], options: ReadingOptions, remarks: Remarks
 ) -> list[PaintedGeometry]:
     """What lies below, without what the piece hides of its own group."""
-    ink = replace(piece.ink, colour=wanted.drawing.page_colour.lower())
+    ink = replace(piece.ink, colour=options.drawing.page_colour.lower())
     cover = replace(piece, ink=ink, blank=True)
     found = []
     for one in below:
         same = one.painted.blend == piece.painted.blend and one.ink.colour != ink.colour
-        found += knock_out([one, cover], wanted, remarks) if same else [one]
+        found += knock_out([one, cover], options, remarks) if same else [one]
     return found

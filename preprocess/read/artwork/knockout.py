@@ -16,18 +16,18 @@ if TYPE_CHECKING:
 
     from shapely import MultiPolygon
 
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
     from preprocess.read.messages.remarks import Remarks
 
 _CORNER = 2**0.5
 
 
 def knock_out(
-    pieces: Sequence[PaintedGeometry], wanted: Wanted, remarks: Remarks
+    pieces: Sequence[PaintedGeometry], options: ReadingOptions, remarks: Remarks
 ) -> list[PaintedGeometry]:
     """Subtract paint in the colour of the page; returns the rest in painter's order."""
-    page_colour, tolerance = wanted.drawing.page_colour, wanted.drawing.tolerance
-    opaque = wanted.shades.opaque
+    page_colour, tolerance = options.drawing.page_colour, options.drawing.tolerance
+    opaque = options.shades.opaque
     covers = [i for i, p in enumerate(pieces) if p.ink.colour == page_colour.lower()]
     if not covers:
         return list(pieces)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from shapely import MultiLineString, MultiPolygon
 
-    from preprocess.model.options.reading import LayerRule, Wanted
+    from preprocess.model.options.reading import LayerRule, ReadingOptions
     from preprocess.read.artwork.painted_geometry import PaintedGeometry
     from preprocess.read.scene.painted import PaintedOutline
 
@@ -42,10 +42,10 @@ def shape_source(
     )
 
 
-def matching_rule(painted: PaintedOutline, wanted: Wanted) -> LayerRule | None:
+def matching_rule(painted: PaintedOutline, options: ReadingOptions) -> LayerRule | None:
     """The first rule that chooses an element."""
     source = shape_source(painted)
-    return next((rule for rule in wanted.layers if source.matches(rule.choose)), None)
+    return next((rule for rule in options.layers if source.matches(rule.choose)), None)
 
 
 def artwork_shapes(
@@ -83,36 +83,36 @@ def _shape(piece: PaintedGeometry, rule: LayerRule | None, name: str) -> Shape:
     )
 
 
-def artwork_layers(shapes: Sequence[Shape], wanted: Wanted) -> tuple[Layer, ...]:
+def artwork_layers(shapes: Sequence[Shape], options: ReadingOptions) -> tuple[Layer, ...]:
     """The rules' layers in order, and the layer of the rest when it holds anything."""
     found: dict[str, Layer] = {}
-    for rule in wanted.layers:
-        default = wanted.settings.get(rule.operation, Settings())
+    for rule in options.layers:
+        default = options.settings.get(rule.operation, Settings())
         own = {rule.operation: rule.settings.over(default)}
         if rule.name not in found:
-            settings = {**wanted.settings, **own}
+            settings = {**options.settings, **own}
             found[rule.name] = Layer(name=rule.name, operation=rule.operation, settings=settings)
         elif found[rule.name].operation is not rule.operation:
             earlier = found[rule.name]
             found[rule.name] = replace(earlier, settings={**earlier.settings, **own})
     if any(shape.layer == DEFAULT_LAYER for shape in shapes) and DEFAULT_LAYER not in found:
-        settings = dict(wanted.settings)
+        settings = dict(options.settings)
         found[DEFAULT_LAYER] = Layer(name=DEFAULT_LAYER, operation=None, settings=settings)
     shaded = {shape.layer for shape in shapes if shape.level is not None}
     return tuple(
-        replace(layer, shares=wanted.shades.shares) if layer.name in shaded else layer
+        replace(layer, shares=options.shades.shares) if layer.name in shaded else layer
         for layer in found.values()
     )
 
 
-def layer_findings(shapes: Sequence[Shape], wanted: Wanted) -> tuple[Finding, ...]:
+def layer_findings(shapes: Sequence[Shape], options: ReadingOptions) -> tuple[Finding, ...]:
     """Findings on rules that match nothing, and on shapes that no rule matches."""
-    if not wanted.layers:
+    if not options.layers:
         message = "the recipe has no layers: areas are engraved and lines scored"
         return (note("no-layers", message, "name layers in the recipe to choose otherwise"),)
     found = []
     filled = {shape.layer for shape in shapes}
-    for rule in wanted.layers:
+    for rule in options.layers:
         if rule.name not in filled and not rule.choose.optional:
             message = f"layer {rule.name!r} is empty: {rule.choose} matches nothing that is painted"
             found.append(warn("empty-layer", message, QUOTE_SELECTOR))

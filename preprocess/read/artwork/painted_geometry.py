@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from preprocess.errors import UserError
     from preprocess.model.artwork.shape import Stroke
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
     from preprocess.read.messages.remarks import Remarks
     from preprocess.read.scene.painted import Ink, PaintedOutline
 
@@ -74,15 +74,18 @@ class PaintedGeometry:
 
 
 def painted_geometries(
-    painted: Sequence[PaintedOutline], exact: Sequence[bool], wanted: Wanted, remarks: Remarks
+    painted: Sequence[PaintedOutline],
+    exact: Sequence[bool],
+    options: ReadingOptions,
+    remarks: Remarks,
 ) -> list[PaintedGeometry]:
     """Geometry in mm of all painted outlines; remarks on outlines that paint nothing.
 
     Raises:
         UserError: it has more points than the recipe's limits allow.
     """
-    found, empty, left, crossing = [], [], wanted.limits.vertices, wanted.limits.crossings
-    outlines = flatten_outlines(painted, wanted.drawing.tolerance, left)
+    found, empty, left, crossing = [], [], options.limits.vertices, options.limits.crossings
+    outlines = flatten_outlines(painted, options.drawing.tolerance, left)
     for one, cut, contours in zip(painted, exact, outlines, strict=True):
         if one.ink is None:
             continue
@@ -90,7 +93,7 @@ def painted_geometries(
             count_crossings([c.points for c in contours], crossing) if one.pen is None else 0
         )
         if crossing < 0:
-            raise _too_many_crossings(one, wanted.limits.crossings)
+            raise _too_many_crossings(one, options.limits.crossings)
         piece = _piece(one, one.ink, contours, exact=cut)
         if piece.geometry.is_empty:
             empty.append(one)
@@ -98,7 +101,7 @@ def painted_geometries(
         _remark_on(one, contours, remarks)
         left -= int(shapely.get_num_coordinates(piece.geometry))  # dashes make more of them
         if left < 0:
-            raise too_many_points_error(wanted.limits.vertices)
+            raise too_many_points_error(options.limits.vertices)
         found.append(piece)
     drawn = {piece.painted.name for piece in found}
     for one in empty:

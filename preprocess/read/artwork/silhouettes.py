@@ -18,27 +18,27 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.model.artwork.artwork import Page
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
     from preprocess.read.scene.painted import PaintedOutline
 
 _CLOSE = "choose a closed outline, such as a rectangle or a closed path"
 
 
-def silhouette_selectors(wanted: Wanted) -> frozenset[str]:
+def silhouette_selectors(options: ReadingOptions) -> frozenset[str]:
     """The selectors of parts and keep-off areas."""
-    parts = (part.outline for part in wanted.parts)
-    return frozenset(text for text in (*parts, *wanted.keep_off) if isinstance(text, str))
+    parts = (part.outline for part in options.parts)
+    return frozenset(text for text in (*parts, *options.keep_off) if isinstance(text, str))
 
 
 def silhouette_areas(
-    painted: Sequence[PaintedOutline], wanted: Wanted, page: Page, name: str
+    painted: Sequence[PaintedOutline], options: ReadingOptions, page: Page, name: str
 ) -> tuple[tuple[MultiPolygon, ...], tuple[MultiPolygon, ...]]:
     """The areas of parts and keep-off areas in mm.
 
     Raises:
         UserError: a selector matches nothing, or nothing with an area.
     """
-    tolerance = wanted.drawing.tolerance
+    tolerance = options.drawing.tolerance
     complaints: list[Complaint] = []
 
     def chosen(selector: str, what: str) -> MultiPolygon:
@@ -52,9 +52,9 @@ def silhouette_areas(
         chosen(part.outline, "part")
         if isinstance(part.outline, str)
         else _centred(part.outline, page)
-        for part in wanted.parts
+        for part in options.parts
     )
-    keep_off = tuple(chosen(selector, "keep_off") for selector in wanted.keep_off)
+    keep_off = tuple(chosen(selector, "keep_off") for selector in options.keep_off)
     if complaints:
         raise UserError(complaints)
     return parts, keep_off

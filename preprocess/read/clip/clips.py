@@ -16,7 +16,7 @@ from preprocess.read.shapes.fill_and_stroke import flatten_outlines, painted_are
 from preprocess.read.shapes.regions import intersect_clip, mapped_rectangle
 from preprocess.read.style.element_style import style_at
 from preprocess.read.style.properties import url_reference
-from preprocess.read.xml.affine import IDENTITY, BoundingBox, parse_transform_list, times
+from preprocess.read.xml.affine import IDENTITY, BoundingBox, compose, parse_transform_list
 
 if TYPE_CHECKING:
     import re
@@ -104,9 +104,9 @@ def _clip_area(
     scene, context = walker.scene, user.context
     style = style_at(clip, scene.cascade, scene.units(context))
     own = parse_transform_list(style("transform"), scene.units(context)) or IDENTITY
-    matrix: Matrix | None = times(context.matrix, own)
+    matrix: Matrix | None = compose(context.matrix, own)
     if clip.etree_element.attrib.get("clipPathUnits") == "objectBoundingBox":
-        matrix = bounding_box_matrix(walker, user, times(context.matrix, own))
+        matrix = bounding_box_matrix(walker, user, compose(context.matrix, own))
     if matrix is None:
         return NOTHING
     inside = context.entering(
@@ -137,7 +137,7 @@ def bounding_box_matrix(walker: ElementWalker, user: ElementVisit, matrix: Matri
     if bounds is None or bounds[2] <= bounds[0] or bounds[3] <= bounds[1]:
         return None
     left, top, right, bottom = bounds
-    return times(matrix, (right - left, 0.0, 0.0, bottom - top, left, top))
+    return compose(matrix, (right - left, 0.0, 0.0, bottom - top, left, top))
 
 
 def _mask_area(
@@ -150,7 +150,7 @@ def _mask_area(
     if bounds is None:
         return NOTHING
     left, top, right, bottom = bounds
-    by_box = times(context.matrix, (right - left, 0.0, 0.0, bottom - top, left, top))
+    by_box = compose(context.matrix, (right - left, 0.0, 0.0, bottom - top, left, top))
     shares = attributes.get("maskContentUnits") == "objectBoundingBox"
     matrix = by_box if shares else context.matrix
     inside = context.entering(mask, matrix=matrix, style=style, clip=None, alpha=1.0, quiet=True)

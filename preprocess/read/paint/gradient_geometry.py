@@ -11,7 +11,7 @@ from preprocess.read.paint.gradient_levels import page_contrast
 from preprocess.read.scene.painted import GradientPaint, GradientStop, Ink, ink_of
 from preprocess.read.style.colours import alpha_value
 from preprocess.read.style.element_style import style_at
-from preprocess.read.xml.affine import IDENTITY, is_degenerate, parse_transform_list, times
+from preprocess.read.xml.affine import IDENTITY, compose, is_degenerate, parse_transform_list
 from preprocess.read.xml.elements import GRADIENTS, template_chain, templated_attributes
 
 if TYPE_CHECKING:
@@ -111,7 +111,7 @@ def _space(
     own = parse_transform_list(
         attributes.get("gradientTransform", "").strip(), scene.units(context)
     )
-    matrix = times(matrix, own or IDENTITY)
+    matrix = compose(matrix, own or IDENTITY)
     spread = attributes.get("spreadMethod", "pad")
     spread = spread if spread in {"reflect", "repeat"} else "pad"
     if is_degenerate(matrix):

@@ -13,7 +13,7 @@ from preprocess.read.scene.painted import Ink, PaintedOutline
 from preprocess.read.shapes.compact_shapes import Rectangle
 from preprocess.read.shapes.path_data import Path
 from preprocess.read.shapes.regions import mapped_rectangle
-from preprocess.read.xml.affine import is_degenerate, times
+from preprocess.read.xml.affine import compose, is_degenerate
 from preprocess.read.xml.elements import href_of
 from preprocess.read.xml.viewport import view_map
 
@@ -73,7 +73,7 @@ def _take(scene: Scene, visit: ElementVisit, raster: Raster, box: _Box) -> None:
     ratio = visit.attributes.get("preserveAspectRatio", "")
     w, h = raster.pixels
     sx, _, _, sy, left, top = view_map((0.0, 0.0, w, h), ratio, width, height)
-    shown = times(context.matrix, (sx * w, 0.0, 0.0, sy * h, x + left, y + top))
+    shown = compose(context.matrix, (sx * w, 0.0, 0.0, sy * h, x + left, y + top))
     if is_degenerate(shown):
         scene.say(visit, "flat-shape")
         return

@@ -13,10 +13,10 @@ from preprocess.read.style.properties import url_reference
 from preprocess.read.xml.affine import (
     ANGLE_UNITS,
     UserPoint,
+    compose,
     degrees_of,
     radian_rotation,
     scaling,
-    times,
     translation,
 )
 from preprocess.read.xml.lengths import split_length
@@ -84,11 +84,11 @@ def _drawn(
     if attributes.get("markerUnits") != "userSpaceOnUse":
         scale = units.length(user.style("stroke-width"), default=1.0)
     view = view_map(box, attributes.get("preserveAspectRatio", ""), width, height)
-    inner = times(context.matrix, translation(vertex.x, vertex.y))
-    inner = times(inner, _turned(attributes.get("orient", "0"), vertex, is_start=is_start))
-    inner = times(inner, scaling(scale, scale))
+    inner = compose(context.matrix, translation(vertex.x, vertex.y))
+    inner = compose(inner, _turned(attributes.get("orient", "0"), vertex, is_start=is_start))
+    inner = compose(inner, scaling(scale, scale))
     x, y = (_reference_point(attributes, side, box) for side in ("refX", "refY"))
-    inner = times(inner, _linear(view, x, y))
+    inner = compose(inner, _linear(view, x, y))
     clip = context.clip
     if style("overflow").lower() not in {"visible", "auto"}:
         left, top, w, h = box or (0.0, 0.0, width, height)
@@ -108,7 +108,7 @@ def _drawn(
 def _linear(view: Matrix, x: float, y: float) -> Matrix:
     """The view's scale, with the reference point at the vertex."""
     a, b, c, d, _, _ = view
-    return times((a, b, c, d, 0.0, 0.0), translation(-x, -y))
+    return compose((a, b, c, d, 0.0, 0.0), translation(-x, -y))
 
 
 def _reference_point(

@@ -16,10 +16,10 @@ from preprocess.read.style.element_style import style_at
 from preprocess.read.xml.affine import (
     IDENTITY,
     BoundingBox,
+    compose,
     inverse_matrix,
     is_degenerate,
     parse_transform_list,
-    times,
     translation,
 )
 from preprocess.read.xml.elements import template_chain, templated_attributes
@@ -70,7 +70,7 @@ def pattern_tiles(
         return []
     units = scene.units(context)
     own = parse_transform_list(attributes.get("patternTransform", ""), units) or IDENTITY
-    matrix = times(context.matrix, own)
+    matrix = compose(context.matrix, own)
     if is_degenerate(matrix):
         return []
     area = _near_the_page(area, cell, matrix, scene)
@@ -83,12 +83,12 @@ def pattern_tiles(
     inner = _inner(attributes, cell, bounds)
     found: list[PaintedOutline] = []
     for number, (x, y) in enumerate(steps, 1):
-        shifted = times(matrix, translation(x, y))
+        shifted = compose(matrix, translation(x, y))
         tile = mapped_rectangle((cell[0], cell[1], cell[0] + cell[2], cell[1] + cell[3]), shifted)
         clip = intersect_clip(area, tile)
         if clip.is_empty or not scene.may_copy():
             continue
-        one, before = replace(inside, matrix=times(shifted, inner), clip=clip), scene.tiles
+        one, before = replace(inside, matrix=compose(shifted, inner), clip=clip), scene.tiles
         found += walker.run(ElementVisit(content, one, "pattern").children())
         # Tiles within tiles are not waited for: one tile tells how many the others would have.
         if (scene.tiles - before) * (len(steps) - number) > scene.limits.tiles - scene.tiles:
@@ -133,10 +133,10 @@ def _inner(attributes: Mapping[str, str], cell: BoundingBox, bounds: BoundingBox
     box = view_box(attributes.get("viewBox"))
     if box and min(box[2:]) > 0:
         view = view_map(box, attributes.get("preserveAspectRatio", ""), cell[2], cell[3])
-        return times(corner, view)
+        return compose(corner, view)
     if attributes.get("patternContentUnits") == "objectBoundingBox":
         left, top, right, bottom = bounds
-        return times(corner, (right - left, 0.0, 0.0, bottom - top, 0.0, 0.0))
+        return compose(corner, (right - left, 0.0, 0.0, bottom - top, 0.0, 0.0))
     return corner
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from preprocess.model.options.fonts import Fonts
-from preprocess.model.options.limits import Limits
+from preprocess.model.options.limits import DrawingLimits
 from preprocess.read.fonts.catalogue import FontCatalogue
 from preprocess.read.xml.elements import referenced
 from preprocess.read.xml.lengths import Units, WidthHeight
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.artwork import Drawing
     from preprocess.model.artwork.picture import Picture
-    from preprocess.model.options.lettering import Fit
+    from preprocess.model.options.lettering import TextFit
     from preprocess.read.messages.remarks import Remarks
     from preprocess.read.scene.context import RenderContext
     from preprocess.read.scene.visit import ElementVisit
@@ -37,7 +37,7 @@ class Scene:
     choices: SelectorMatcher
     remarks: Remarks
     drawing: Drawing
-    limits: Limits = Limits()
+    limits: DrawingLimits = DrawingLimits()
     wants_hidden: bool = False
     window: WidthHeight = (0.0, 0.0)
     page: WidthHeight | None = None
@@ -45,7 +45,7 @@ class Scene:
     copies: int = field(default=0)
     tiles: int = field(default=0)
     shelf: FontCatalogue = field(default_factory=lambda: FontCatalogue(Fonts()))
-    fits: Mapping[etree._Element, Fit] = field(default_factory=dict)
+    fits: Mapping[etree._Element, TextFit] = field(default_factory=dict)
     pictures: list[Picture] = field(default_factory=list)
 
     @property

@@ -14,7 +14,7 @@ from preprocess.errors import UserError, wrong
 from preprocess.geometry.base.flatten import count_pieces, flatten_cubics
 from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.lines.stroking import COARSEST_SHARE
-from preprocess.model.options.limits import Limits
+from preprocess.model.options.limits import DrawingLimits
 from preprocess.read.shapes.regions import FARTHEST_MM
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from preprocess.read.scene.painted import Outline
 
 
-MOST_VERTICES = Limits().vertices
+MOST_VERTICES = DrawingLimits().vertices
 _PORTION = 50_000
 """Segments that are flattened at once."""
 

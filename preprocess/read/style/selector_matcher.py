@@ -12,7 +12,7 @@ from preprocess.errors import Complaint, UserError
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
 
 
 class SelectorMatcher:
@@ -50,11 +50,11 @@ class SelectorMatcher:
 _REMEDY = "write '#id', '.class' or the name of an element, in quotes"
 
 
-def recipe_selectors(wanted: Wanted) -> frozenset[str]:
+def recipe_selectors(options: ReadingOptions) -> frozenset[str]:
     """All selectors that the recipe uses."""
-    layers = (rule.choose.select for rule in wanted.layers)
-    parts = (part.outline for part in wanted.parts)
-    texts = {*wanted.selectors, *wanted.keep_off, *layers, *parts}
+    layers = (rule.choose.select for rule in options.layers)
+    parts = (part.outline for part in options.parts)
+    texts = {*options.selectors, *options.keep_off, *layers, *parts}
     return frozenset(text for text in texts if isinstance(text, str))
 
 

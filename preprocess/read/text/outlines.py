@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.read.shapes.path_data import Path
-from preprocess.read.xml.affine import radian_rotation, scaling, times, translation
+from preprocess.read.xml.affine import compose, radian_rotation, scaling, translation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -33,11 +33,11 @@ def cluster_outlines(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]
             path = found.setdefault((cluster.span, line), Path())
             _add(path, _box(*_line(cluster, line), cluster), _standing(one))
         path = found.setdefault((cluster.span, cluster.font), Path())
-        matrix = times(_standing(one), scaling(cluster.scale * cluster.stretch, -cluster.scale))
+        matrix = compose(_standing(one), scaling(cluster.scale * cluster.stretch, -cluster.scale))
         along = 0.0
         for glyph in cluster.glyphs:
             at = translation(along + glyph.x, glyph.y)
-            _add(path, cluster.font.outline(glyph.number), times(matrix, at))
+            _add(path, cluster.font.outline(glyph.number), compose(matrix, at))
             along += glyph.advance
     return [(span, path) for (span, _), path in found.items() if path]
 
@@ -55,8 +55,8 @@ def cluster_cells(placed: Sequence[PlacedCluster]) -> list[tuple[Span, Path]]:
 
 def _standing(one: PlacedCluster) -> Matrix:
     """From a cluster's own place, y downwards, to user units."""
-    turned = times(translation(one.x, one.y), radian_rotation(one.angle))
-    return times(turned, translation(one.aside, one.drop))
+    turned = compose(translation(one.x, one.y), radian_rotation(one.angle))
+    return compose(turned, translation(one.aside, one.drop))
 
 
 def _line(cluster: Cluster, line: str) -> tuple[float, float]:

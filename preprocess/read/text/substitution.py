@@ -18,12 +18,12 @@ if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
     from lxml import etree
 
-    from preprocess.model.options.lettering import Fit, Lettering
+    from preprocess.model.options.lettering import Lettering, TextFit
 
 
 def substitute_texts(
     document: SvgDocument, texts: Sequence[Lettering]
-) -> tuple[SvgDocument, dict[etree._Element, Fit]]:
+) -> tuple[SvgDocument, dict[etree._Element, TextFit]]:
     """Put the recipe's words into a drawing's texts; returns the drawing and allowed widths.
 
     A value is put in as text, never as markup.

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from preprocess.read.paint.images import image_outlines
 from preprocess.read.scene.visit import ElementVisit
 from preprocess.read.shapes.regions import intersect_clip, mapped_rectangle
-from preprocess.read.xml.affine import times, translation
+from preprocess.read.xml.affine import compose, translation
 from preprocess.read.xml.elements import NEVER_RENDERED, SHAPES, href_of, is_svg, passes_conditions
 from preprocess.read.xml.viewport import view_box, view_map
 
@@ -89,7 +89,7 @@ def _use(scene: Scene, visit: ElementVisit) -> list[ElementVisit]:
     shift = translation(units.length(style("x"), "x"), units.length(style("y"), "y"))
     inner = context.entering(
         target,
-        matrix=times(context.matrix, shift),
+        matrix=compose(context.matrix, shift),
         within=visit.name,
         size=(visit.attributes.get("width", "auto"), visit.attributes.get("height", "auto")),
     )
@@ -116,7 +116,7 @@ def _viewport(scene: Scene, visit: ElementVisit) -> list[ElementVisit]:
         clip = intersect_clip(clip, mapped_rectangle((x, y, x + width, y + height), context.matrix))
     view = view_map(box, visit.attributes.get("preserveAspectRatio", ""), width, height)
     return visit.inside(
-        matrix=times(times(context.matrix, translation(x, y)), view),
+        matrix=compose(compose(context.matrix, translation(x, y)), view),
         box=box[2:] if box else (width, height),
         clip=clip,
         size=None,

@@ -12,8 +12,8 @@ from preprocess.read.style.element_style import placed_style, shared_style
 from preprocess.read.xml.affine import (
     IDENTITY,
     BoundingBox,
+    compose,
     parse_transform_list,
-    times,
     translation,
 )
 from preprocess.read.xml.elements import SHAPES, layer_label
@@ -65,7 +65,7 @@ def entered_context(
     inner = replace(
         _mixed(visit, style),
         style=style,
-        matrix=times(context.matrix, own),
+        matrix=compose(context.matrix, own),
         alpha=context.alpha * faint,
         label=label,
         group=group,
@@ -126,7 +126,7 @@ def _transform(
         return IDENTITY
     x, y = _origin(style("transform-origin") or default_origin, units)
     x, y = x + corner[0], y + corner[1]
-    return times(times(translation(x, y), matrix), translation(-x, -y)) if x or y else matrix
+    return compose(compose(translation(x, y), matrix), translation(-x, -y)) if x or y else matrix
 
 
 def _transforms(style: Style) -> str:

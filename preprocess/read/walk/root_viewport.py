@@ -13,7 +13,7 @@ from preprocess.read.scene.visit import ElementVisit
 from preprocess.read.shapes.regions import FARTHEST_MM
 from preprocess.read.style.computed import Style, compute_style
 from preprocess.read.walk.entering import entered_context
-from preprocess.read.xml.affine import scaling, times
+from preprocess.read.xml.affine import compose, scaling
 from preprocess.read.xml.lengths import Units
 from preprocess.read.xml.viewport import (
     MM_PER_INCH,
@@ -74,7 +74,7 @@ def enter_root(scene: Scene) -> RootViewport:
     context = RenderContext(matrix=scaling(scene.mm_per_px, scene.mm_per_px), box=scene.window)
     inner = entered_context(scene, ElementVisit(root, context, "svg"), "50% 50%")
     view = view_map(box, attributes.get("preserveAspectRatio", ""), *scene.window)
-    inside = times(inner.matrix, view)
+    inside = compose(inner.matrix, view)
     context = replace(inner, matrix=inside, box=box[2:] if box else scene.window)
     return RootViewport(context, size, size_at)
 

@@ -7,8 +7,7 @@ import re
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from preprocess.geometry.base.affine import compose as times
-from preprocess.geometry.base.affine import cos_sin, scaling, translation
+from preprocess.geometry.base.affine import compose, cos_sin, scaling, translation
 from preprocess.read.xml.lengths import NUMBER, Units
 
 if TYPE_CHECKING:
@@ -21,6 +20,7 @@ __all__ = [
     "IDENTITY",
     "BoundingBox",
     "UserPoint",
+    "compose",
     "degrees_of",
     "determinant",
     "inverse_matrix",
@@ -29,7 +29,6 @@ __all__ = [
     "parse_transform_list",
     "radian_rotation",
     "scaling",
-    "times",
     "translation",
 ]
 
@@ -90,7 +89,7 @@ def parse_transform_list(text: str, units: Units) -> Matrix | None:
         one = _one(call[1], call[2], units)
         if one is None:
             return None
-        found, at = times(found, one), call.end()
+        found, at = compose(found, one), call.end()
     return found
 
 
@@ -157,7 +156,7 @@ def _rotate(values: FunctionArguments, units: Units) -> Matrix:
     if len(values) == 1:
         return turn
     x, y = _length(values[1], "x", units), _length(values[2], "y", units)
-    return times(times(translation(x, y), turn), translation(-x, -y))
+    return compose(compose(translation(x, y), turn), translation(-x, -y))
 
 
 def _skew(values: FunctionArguments, _: Units) -> Matrix:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from cssselect2 import ElementWrapper
 
-    from preprocess.model.options.limits import Limits
+    from preprocess.model.options.limits import DrawingLimits
 
 _DEEPEST_WITH_ENTITIES = 256
 _MENDED = {etree.ErrorTypes.WAR_NS_URI, etree.ErrorTypes.NS_ERR_UNDEFINED_NAMESPACE}
@@ -51,7 +51,7 @@ class SvgDocument:
         return found
 
 
-def parse_svg(data: bytes, name: str, limits: Limits) -> SvgDocument:
+def parse_svg(data: bytes, name: str, limits: DrawingLimits) -> SvgDocument:
     """Read an SVG document; opens nothing, expands internal entities only, within limits.
 
     Raises:

@@ -21,7 +21,7 @@ from preprocess.geometry.tips.find_tips import find_tips
 from preprocess.marking.job.rows import spans_of
 from preprocess.model.bench.part import Part
 from preprocess.model.options.fonts import Fonts
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from preprocess.recipe.starter.shape_groups import Grouping, group_shapes
 
@@ -96,14 +96,14 @@ def measure_drawing(data: bytes, name: str) -> DrawingMeasures:
     Raises:
         UserError: it is no SVG.
     """
-    reading = read(data, name, Wanted())
+    reading = read(data, name, ReadingOptions())
     fonts, stands_in = Fonts(), None
     if any(finding.code in _FONTS for finding in stops(reading.findings)):
         fonts, stands_in = Fonts(substitute=_SUBSTITUTE), _SUBSTITUTE
-        reading = read(data, name, Wanted(fonts=fonts))
+        reading = read(data, name, ReadingOptions(fonts=fonts))
     part = _part(reading.artwork, data, name)
     if part is not None:
-        reading = read(data, name, Wanted(fonts=fonts, parts=(Part(outline=f"#{part}"),)))
+        reading = read(data, name, ReadingOptions(fonts=fonts, parts=(Part(outline=f"#{part}"),)))
     artwork = reading.artwork
     area = _engraved(artwork.shapes)
     pieces = shapely.get_parts(area)
@@ -172,7 +172,7 @@ def _part(artwork: Artwork, data: bytes, name: str) -> str | None:
         if not others or not _NAME.match(own) or not _encloses(shape, others):
             continue
         try:
-            read(data, name, Wanted(parts=(Part(outline=f"#{own}"),)))
+            read(data, name, ReadingOptions(parts=(Part(outline=f"#{own}"),)))
         except UserError:
             continue
         if all(s.sources[0].id != own for s in artwork.shapes if s is not shape):

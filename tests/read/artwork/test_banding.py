@@ -285,7 +285,7 @@ def test_an_area_to_cut_keeps_one_outline():
     ],
 )
 def test_the_recipe_says_it(text, expected):
-    assert load_recipe(None, f"recipe: 1\nshades: {text}\n").wanted.shades == expected
+    assert load_recipe(None, f"recipe: 1\nshades: {text}\n").options.shades == expected
 
 
 @pytest.mark.parametrize(

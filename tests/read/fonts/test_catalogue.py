@@ -124,9 +124,9 @@ def test_drawings_without_text_need_no_extra_and_open_no_font():
         "import sys\n"
         "for name in ('uharfbuzz', 'fontTools', 'bidi'): sys.modules[name] = None\n"
         "from preprocess.read.reader import read\n"
-        "from preprocess.model.options.reading import Wanted\n"
+        "from preprocess.model.options.reading import ReadingOptions\n"
         'svg = b\'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm">\'\n'
-        "reading = read(svg + b'<rect width=\"5\" height=\"5\"/></svg>', 'x', Wanted())\n"
+        "reading = read(svg + b'<rect width=\"5\" height=\"5\"/></svg>', 'x', ReadingOptions())\n"
         "assert len(reading.artwork.shapes) == 1 and not reading.font_files\n"
     )
     subprocess.run([sys.executable, "-c", code], check=True)

@@ -8,7 +8,7 @@ from PIL import Image
 
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.artwork.picture import Images
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.paint.rasters import embedded_raster
 from preprocess.read.reader import read
 from tests.read.reading import FIXTURES, codes, read_sheet
@@ -195,7 +195,7 @@ def test_a_picture_used_twice_is_placed_twice():
 @pytest.mark.parametrize("name", ["clipped", "embedded"])
 def test_fixtures_lie_where_they_are_drawn(name):
     data = (FIXTURES / "image" / f"{name}.svg").read_bytes()
-    (picture,) = read(data, name, Wanted()).artwork.pictures
+    (picture,) = read(data, name, ReadingOptions()).artwork.pictures
     assert picture.corners[0] == (20, 30)
     assert picture.corners[2] == (60, 50)
 

@@ -7,7 +7,7 @@ import pytest
 
 from preprocess.errors import UserError
 from preprocess.model.options.fonts import Fonts
-from preprocess.model.options.lettering import Fit, Lettering
+from preprocess.model.options.lettering import Lettering, TextFit
 from tests.read.lettering import font_bytes
 from tests.read.reading import read_sheet
 
@@ -46,7 +46,7 @@ def test_the_style_of_the_innermost_span_stays(fonts, inner):
 )
 def test_a_text_that_is_too_wide_is_drawn_smaller_about_its_anchor(fonts, anchor, left, right):
     body = NAME.replace("<text", f'<text text-anchor="{anchor}"')
-    reading = said(fonts, "fern", body, fit=Fit(width=10.0, smallest=0.5))
+    reading = said(fonts, "fern", body, fit=TextFit(width=10.0, smallest=0.5))
     share = 10 / 17
     got = bounds(reading)
     # f begins 0.1 em after the anchor's left end, n ends 0.05 em before its right one
@@ -59,15 +59,15 @@ def test_a_text_that_is_too_wide_is_drawn_smaller_about_its_anchor(fonts, anchor
 
 def test_the_width_is_that_on_the_page(fonts):
     body = f'<g transform="scale(2)">{NAME}</g>'
-    codes = {f.code for f in said(fonts, "fe", body, fit=Fit(width=17.9)).findings}
+    codes = {f.code for f in said(fonts, "fe", body, fit=TextFit(width=17.9)).findings}
     assert "text-shrunk" in codes
-    codes = {f.code for f in said(fonts, "fe", body, fit=Fit(width=18.0)).findings}
+    codes = {f.code for f in said(fonts, "fe", body, fit=TextFit(width=18.0)).findings}
     assert "text-shrunk" not in codes
 
 
 @pytest.mark.parametrize(("width", "stops"), [(8.5, False), (8.4, True)])
 def test_what_does_not_fit_stops(fonts, width, stops):
-    reading = said(fonts, "fern", fit=Fit(width=width, smallest=0.5))
+    reading = said(fonts, "fern", fit=TextFit(width=width, smallest=0.5))
     found = {f.code: f for f in reading.findings}
     assert ("text-too-wide" in found) is stops
     if stops:
@@ -114,4 +114,4 @@ def test_a_text_on_a_path_cannot_be_fitted(fonts):
     body = path + NAME.replace("moth", '<textPath href="#p">moth</textPath>')
     assert len(said(fonts, "fern", body).artwork.shapes) == 1
     with pytest.raises(UserError, match="runs along a path"):
-        said(fonts, "fern", body, fit=Fit(width=5.0))
+        said(fonts, "fern", body, fit=TextFit(width=5.0))

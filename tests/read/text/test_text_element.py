@@ -7,7 +7,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from preprocess.model.options.fonts import Fonts
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from tests.read.lettering import ALEF, AREAS, BET, folder_of_fonts
 from tests.read.reading import FIXTURES, codes, painted, read_sheet
@@ -101,7 +101,9 @@ def fonts(tmp_path_factory):
 @pytest.mark.parametrize("name", LETTERING)
 def test_lettering(name, fonts):
     area, box, expected = LETTERING[name]
-    reading = read((FIXTURES / "text" / f"{name}.svg").read_bytes(), name, Wanted(fonts=fonts))
+    reading = read(
+        (FIXTURES / "text" / f"{name}.svg").read_bytes(), name, ReadingOptions(fonts=fonts)
+    )
     whole = painted(reading)
     assert whole.area == pytest.approx(area, abs=0.002)
     assert whole.bounds == pytest.approx(box, abs=0.002)

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from preprocess.model.options.fonts import Fonts
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from tests.comparing.flat import Flat
 from tests.comparing.ours import drawn
@@ -130,7 +130,7 @@ def pictures(tmp_path_factory):
     subprocess.run(command, check=True, capture_output=True, timeout=120)
     theirs = np.asarray(Image.open(shot).convert("L")) < 128
     fonts = Fonts(folder=str(folder_of_fonts(folder / "fonts")), installed=False)
-    artwork = read(svg.encode(), "sheet.svg", Wanted(fonts=fonts)).artwork
+    artwork = read(svg.encode(), "sheet.svg", ReadingOptions(fonts=fonts)).artwork
     return Flat().text(drawn(artwork, theirs.shape[::-1], ZOOM)), theirs
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from preprocess.errors import UserError
-from preprocess.model.options.limits import Limits
+from preprocess.model.options.limits import DrawingLimits
 from tests.read.reading import codes, read_sheet
 
 SEED = '<rect id="l0" width="1" height="1"/>'
@@ -19,7 +19,7 @@ def garden(levels, each, around="{}"):
 
 def refusal(body, copies):
     with pytest.raises(UserError) as caught:
-        read_sheet(body, limits=Limits(copies=copies))
+        read_sheet(body, limits=DrawingLimits(copies=copies))
     (complaint,) = caught.value.complaints
     assert "limits: copies" in complaint.remedy
     assert complaint.place.line == 2
@@ -31,7 +31,7 @@ def test_elements_are_counted_through_all_levels():
     assert refusal(garden(2, 3), 24) == (
         "uses would draw 25 elements, most of them all; 24 are allowed"
     )
-    assert len(read_sheet(garden(2, 3), limits=Limits(copies=25)).artwork.shapes) == 9
+    assert len(read_sheet(garden(2, 3), limits=DrawingLimits(copies=25)).artwork.shapes) == 9
 
 
 def test_seventeen_levels_of_nine_are_refused_at_once():
@@ -62,6 +62,6 @@ def test_patterns_within_patterns_count_before_all_tiles_are_drawn():
         for i, side in enumerate(sides)
     )
     body = f'{beds}<rect width="100" height="100" fill="url(#p0)"/>'
-    reading = read_sheet(body, limits=Limits(tiles=500))
+    reading = read_sheet(body, limits=DrawingLimits(tiles=500))
     assert "pattern-cap" in codes(reading)
     assert sum(shape.geometry.area for shape in reading.artwork.shapes) == pytest.approx(100**2)

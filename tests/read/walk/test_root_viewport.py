@@ -3,7 +3,7 @@
 import pytest
 
 from preprocess.model.artwork.artwork import Drawing
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from tests.read.reading import NS
 
@@ -12,7 +12,7 @@ DOT = '<rect width="1" height="1"/>'
 
 def sized(attributes, per_inch=96.0):
     data = f"<svg {NS} {attributes}>{DOT}</svg>".encode()
-    return read(data, "fern.svg", Wanted(drawing=Drawing(px_per_inch=per_inch)))
+    return read(data, "fern.svg", ReadingOptions(drawing=Drawing(px_per_inch=per_inch)))
 
 
 def told(reading, code):

@@ -6,7 +6,7 @@ from preprocess.errors import UserError
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.part import Part
-from preprocess.model.options.reading import LayerRule, Wanted
+from preprocess.model.options.reading import LayerRule, ReadingOptions
 from preprocess.read.reader import read
 from tests.read.reading import NS, codes, read_sheet, sheet
 
@@ -42,7 +42,7 @@ BAD = {
 def test_no_svg(name):
     data, words = BAD[name]
     with pytest.raises(UserError) as caught:
-        read(data, "fern.svg", Wanted())
+        read(data, "fern.svg", ReadingOptions())
     (complaint,) = caught.value.complaints
     assert words in complaint.found
     assert complaint.remedy
@@ -52,7 +52,7 @@ def test_no_svg(name):
 
 def test_damage_is_placed():
     with pytest.raises(UserError) as caught:
-        read(b"<svg>\n  <g></svg>", "fern.svg", Wanted())
+        read(b"<svg>\n  <g></svg>", "fern.svg", ReadingOptions())
     assert caught.value.complaints[0].place.line == 2
 
 
@@ -60,7 +60,7 @@ def test_internal_entities_are_read():
     head = '<!DOCTYPE svg [<!ENTITY ns "http://www.w3.org/2000/svg"><!ENTITY w "20">]>'
     data = f'{head}<svg xmlns="&ns;" width="9mm" height="9mm" viewBox="0 0 90 90">'
     data += '<rect width="&w;" height="10"/></svg>'
-    (shape,) = read(data.encode(), "fern.svg", Wanted()).artwork.shapes
+    (shape,) = read(data.encode(), "fern.svg", ReadingOptions()).artwork.shapes
     assert shape.geometry.area == pytest.approx(2)
 
 
@@ -174,7 +174,7 @@ def test_every_finding_has_its_place(code):
         f'{PLACES[code]}</g><rect id="z" x="50" y="50" width="9" height="9"/>'
     )
     layers = (LayerRule(name="z", operation="engrave", choose=Selection(select="#z")),)
-    found = read(sheet(body), "fern.svg", Wanted(layers=layers)).findings
+    found = read(sheet(body), "fern.svg", ReadingOptions(layers=layers)).findings
     finding = next(f for f in found if f.code == code)
     assert finding.elements == ("a",)
     assert "a (line 2, in Fronds" in finding.message

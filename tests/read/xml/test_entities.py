@@ -3,8 +3,8 @@
 import pytest
 
 from preprocess.errors import UserError
-from preprocess.model.options.limits import Limits
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.limits import DrawingLimits
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from tests.comparing.agreement import agreement
 from tests.comparing.flat import Flat
@@ -57,14 +57,14 @@ LABELS = {
 @pytest.mark.parametrize("name", LABELS)
 def test_markup_of_an_entity_is_drawn(name):
     data, area = LABELS[name]
-    reading = read(data, "seed.svg", Wanted())
+    reading = read(data, "seed.svg", ReadingOptions())
     assert painted(reading).area == pytest.approx(area, abs=1e-6)
     assert codes(reading) == set()
 
 
 def test_a_renderer_draws_the_same():
     data, _ = LABELS["within"]
-    ours = Flat().text(drawn(read(data, "seed.svg", Wanted()).artwork, (302, 151), 1.0))
+    ours = Flat().text(drawn(read(data, "seed.svg", ReadingOptions()).artwork, (302, 151), 1.0))
     assert agreement(ours, Flat().text(data.decode())).holds(0.99, strict=True)
 
 
@@ -73,7 +73,7 @@ def test_elements_keep_their_lines():
         {"seed": "<rect width='6' height='5'/>"},
         "<g/>\n<rect id='leaf' width='1' height='1'/>&seed;",
     )
-    (leaf, _) = read(data, "seed.svg", Wanted()).artwork.shapes
+    (leaf, _) = read(data, "seed.svg", ReadingOptions()).artwork.shapes
     assert leaf.sources[0].line == 4
 
 
@@ -104,7 +104,7 @@ REFUSED = {
 def test_damage_in_an_entity_is_one_sentence(name):
     data, words = REFUSED[name]
     with pytest.raises(UserError) as caught:
-        read(data, "seed.svg", Wanted(limits=Limits(depth=12)))
+        read(data, "seed.svg", ReadingOptions(limits=DrawingLimits(depth=12)))
     (complaint,) = caught.value.complaints
     assert words in complaint.found
     assert complaint.remedy
@@ -113,8 +113,8 @@ def test_damage_in_an_entity_is_one_sentence(name):
 
 def test_an_earlier_drawing_does_not_matter():
     with pytest.raises(UserError):
-        read(b"<svg><g></svg>", "moth.svg", Wanted())
+        read(b"<svg><g></svg>", "moth.svg", ReadingOptions())
     data, area = LABELS["link"]
-    assert painted(read(data, "seed.svg", Wanted())).area == pytest.approx(area)
+    assert painted(read(data, "seed.svg", ReadingOptions())).area == pytest.approx(area)
     strange = data.replace(b"<svg ", b'<svg xmlns:q="no address" ')
-    assert painted(read(strange, "seed.svg", Wanted())).area == pytest.approx(area)
+    assert painted(read(strange, "seed.svg", ReadingOptions())).area == pytest.approx(area)

@@ -5,8 +5,8 @@ import gzip
 import pytest
 
 from preprocess.errors import UserError
-from preprocess.model.options.limits import Limits
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.limits import DrawingLimits
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from tests.read.reading import sheet
 
@@ -19,13 +19,13 @@ HALF = len(FERN) // 2
     "data", [PACKED, gzip.compress(FERN[:HALF]) + gzip.compress(FERN[HALF:])], ids=["one", "two"]
 )
 def test_a_packed_drawing_is_read(data):
-    (shape,) = read(data, "fern.svgz", Wanted()).artwork.shapes
+    (shape,) = read(data, "fern.svgz", ReadingOptions()).artwork.shapes
     assert (shape.id, shape.geometry.area) == ("fern", pytest.approx(200))
 
 
 def refusal(data, **limits):
     with pytest.raises(UserError) as caught:
-        read(data, "fern.svgz", Wanted(limits=Limits(**limits)))
+        read(data, "fern.svgz", ReadingOptions(limits=DrawingLimits(**limits)))
     (complaint,) = caught.value.complaints
     assert complaint.remedy
     assert complaint.place.file == "fern.svgz"

@@ -30,7 +30,7 @@ def text_for(data: bytes) -> str:
 
 
 def layers(data: bytes) -> dict[str, Operation]:
-    return {rule.name: rule.operation for rule in load_recipe(None, text_for(data)).wanted.layers}
+    return {rule.name: rule.operation for rule in load_recipe(None, text_for(data)).options.layers}
 
 
 def runs(data: bytes, text: str | None = None) -> bool:
@@ -137,7 +137,7 @@ def test_any_label_can_be_chosen(label: str) -> None:
         '<g n:label="a"><path d="M9 2h3v3z"/></g></svg>'
     ).encode()
     loaded = load_recipe(None, text_for(data))
-    assert json.dumps([rule.choose.label for rule in loaded.wanted.layers]) == json.dumps(
+    assert json.dumps([rule.choose.label for rule in loaded.options.layers]) == json.dumps(
         [label, "a"]
     )
     result = convert(loaded, data, "seed.svg")

@@ -14,7 +14,7 @@ from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.picture import Picture
 from preprocess.model.artwork.settings import Layer, Operation
-from preprocess.model.options.reading import Wanted
+from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
 from preprocess.write.svg.layer_colours import assign_colours
 from preprocess.write.svg.svg_document import svg_bytes
@@ -126,7 +126,7 @@ def test_another_renderer_shows_it_where_it_should_be(matrix):
 def test_our_reader_takes_it_as_it_was(matrix):
     art = artwork(matrix)
     once = written(art)
-    again = read(once, "moth.svg", Wanted()).artwork
+    again = read(once, "moth.svg", ReadingOptions()).artwork
     (picture,) = again.pictures
     assert picture.matrix == pytest.approx(matrix, abs=1e-4)
     assert picture.data == art.pictures[0].data

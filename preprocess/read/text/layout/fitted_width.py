@@ -12,7 +12,7 @@ from preprocess.units import digits
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.model.options.lettering import Fit
+    from preprocess.model.options.lettering import TextFit
     from preprocess.read.scene.scene import Scene
     from preprocess.read.shapes.path_data import Path
     from preprocess.read.text.layout.chunks import PlacedCluster
@@ -46,7 +46,7 @@ def _fitted(scene: Scene, span: Span, placed: Sequence[PlacedCluster], path: Pat
     return _scaled(path, share, x, mine[0].y)
 
 
-def _share(scene: Scene, span: Span, fit: Fit, width: float) -> float:
+def _share(scene: Scene, span: Span, fit: TextFit, width: float) -> float:
     """Scale at which a text of this width (mm) fits; 1 with a remark where none is allowed."""
     share = fit.width / width if width > fit.width * (1 + _ROUNDING) else 1.0
     if share < fit.smallest * (1 - _ROUNDING):
