@@ -26,7 +26,7 @@ class Exit(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where in a file something was found; lines and columns count from 1."""
+    """Place of something found in a file; lines and columns count from 1."""
 
     file: str
     line: int | None = None

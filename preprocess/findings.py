@@ -15,7 +15,7 @@ _TOLD_APART = 12
 
 
 class Severity(StrEnum):
-    """How much a finding matters: a stop writes nothing, a warning does, a note informs."""
+    """Weight of a finding: a stop writes nothing, a warning does, a note informs."""
 
     STOP = "stop"
     WARN = "warn"

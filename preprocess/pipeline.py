@@ -180,7 +180,7 @@ def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
 
 
 def predict_both(result: Conversion) -> tuple[Prediction, Prediction]:
-    """What is to be expected of the drawing as read, and of the output, under the same settings.
+    """Predict the drawing as read, and the output, under the same settings.
 
     Strokes that became areas are areas in both. A large job is computed within a bound, and told.
     """
@@ -193,7 +193,7 @@ def prediction_findings(result: Conversion, prediction: Prediction) -> tuple[Fin
 
 
 def expected(result: Conversion) -> tuple[Finding, ...]:
-    """What a prediction of the output finds."""
+    """Findings of a prediction of the output."""
     return prediction_findings(result, predict(result.after, result.bench, surely=False))
 
 

@@ -145,7 +145,7 @@ def _check_facts(step: Params, before: Artwork, after: Artwork, bench: Bench) ->
 
 
 def _check_written(step: Params, artwork: Artwork) -> None:
-    """What it made can be written, and is read back as it was meant."""
+    """Prove that the outcome can be written, and is read back as it was meant."""
     colours, _ = assign_colours(output_layers(artwork), {}, None)
     wrongs = disagreements(artwork, colours, svg_bytes(artwork, colours=colours))
     _check(not wrongs, step, f"made what cannot be written truly: {''.join(wrongs[:1])}")

@@ -55,7 +55,7 @@ class AdviceLimits:
     time: float | None = None
 
     def keep(self, one: RatedWay) -> bool:
-        """Whether a way keeps within the limits."""
+        """Test whether a way keeps within the limits."""
         figures = one.figures
         return not (
             (self.layers is not None and figures.layers > self.layers)
@@ -66,7 +66,7 @@ class AdviceLimits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
-    """What came out.
+    """Result of the comparison.
 
     `paces` are coarse figures of one speed and power for all, by speed; `one` is the best of them
     in full, None where the machine has no power for it. `given` is the recipe as it stands, and
@@ -85,7 +85,7 @@ class Advice:
 
     @property
     def helps(self) -> bool:
-        """Whether anything is better than the recipe as it stands."""
+        """True if anything is better than the recipe as it stands."""
         return bool(self.best) and self.best[0].figures.key < self.given.figures.key
 
 
@@ -219,7 +219,7 @@ def _allow(given: RatedWay) -> str:
 
 
 def _no_worse(one: RatedWay, given: RatedWay) -> bool:
-    """What leaves more of the area outside than the recipe as it stands is no advice."""
+    """Test whether a way leaves no more area outside the window than the given recipe."""
     return one.figures.key[0] <= given.figures.key[0]
 
 

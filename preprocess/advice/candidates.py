@@ -23,7 +23,7 @@ _PACES = 0.5, 0.7, 1.0, 1.4, 2.0
 """Speeds to try, as multiples of the reference's: beyond twice there are no grades."""
 
 BAR_EVENNESS = 0.1
-"""How even bars of the least span are to make the rows; they fit where the part is narrow too."""
+"""Evenness asked of bars with the least span; they fit where the part is narrow too."""
 
 _WIDER = 1.25
 """Factor of a wider pitch."""
@@ -59,14 +59,14 @@ def engrave_settings(given: Simulation) -> Settings:
 
 
 def own_powers_alike(given: Simulation) -> bool:
-    """Whether all engraved layers have one power, levels left aside."""
+    """Test whether all engraved layers have one power, levels left aside."""
     engraved = [o for o in output_layers(given.artwork) if o.operation is Operation.ENGRAVE]
     layers = (given.artwork.layer(output.layer) for output in engraved)
     return len({layer.of(Operation.ENGRAVE).power for layer in layers}) == 1
 
 
 def recipe_sweep(job: AdviceRequest) -> Sweep:
-    """How the recipe sweeps areas, by name where it is one of the plain ways."""
+    """Way the recipe sweeps areas, by name where it is one of the plain ways."""
     steps = {sweep: edit_of(Way(sweep=sweep), job.loaded.recipe.passes).passes for sweep in Sweep}
     same = [s for s in Sweep if s is not Sweep.AS_IT_IS and steps[s] == steps[Sweep.AS_IT_IS]]
     return same[0] if same else Sweep.AS_IT_IS

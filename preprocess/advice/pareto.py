@@ -54,7 +54,7 @@ class WayFigures:
 
 
 def is_dominated(one: WayFigures, others: Sequence[WayFigures]) -> bool:
-    """Whether another is at least as good in every figure and better in one."""
+    """Test whether another is at least as good in every figure and better in one."""
     return any(
         other.key != one.key and all(a <= b for a, b in zip(other.key, one.key, strict=True))
         for other in others

@@ -52,7 +52,7 @@ def rate_simulation(trial: Simulation, bench: Bench) -> RatedWay | None:
 
 
 def estimate_levels(trial: Simulation, one: RatedWay, levels: int) -> RatedWay:
-    """What levels would come to, guessed from a trial without them."""
+    """Estimate of the figures with levels, from a trial without them."""
     layer_of = {output.id: output.layer for output in trial.outputs}
     lit = [patch for patch in trial.heat.images if patch.lit.any()]
     layers = len({layer_of[patch.output] for patch in lit})

@@ -71,7 +71,7 @@ def speed_table(paces: Sequence[RatedWay]) -> list[tuple[str, ...]]:
 
 
 def one_setting_answer(advice: Advice) -> str:
-    """Whether one speed and power suit the whole design, and with what margin."""
+    """Answer on one speed and power for the whole design, and its margin."""
     one, window = (
         advice.one,
         f"the window of {digits(advice.window.weak)} to {digits(advice.window.heavy)}",

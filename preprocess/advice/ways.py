@@ -27,7 +27,7 @@ _ORDINAL = {2: "second", 3: "third"}
 
 
 class Sweep(StrEnum):
-    """Which areas are swept together."""
+    """Scope of a sweep: areas that are swept together."""
 
     AS_IT_IS = "as the recipe has it"
     TOGETHER = "together"
@@ -36,7 +36,7 @@ class Sweep(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """What is None stays as the recipe has it; mm, mm/s, degrees, shares.
+    """Way to mark a design; None stays as the recipe has it; mm, mm/s, degrees, shares.
 
     `levels` 0 gives all areas one power, 1 each layer its own, solved, more cut zones by heat and
     solve theirs. `even` is how even bars are to make the rows, with the least span and the fewest
@@ -89,7 +89,7 @@ class Way:
 
 
 def edit_of(way: Way, passes: Iterable[Any]) -> RecipeEdit:
-    """What to change in a recipe whose passes these are."""
+    """Changes to a recipe whose passes these are."""
     passes = tuple(passes)
     if way.given:
         return RecipeEdit(passes=passes)

@@ -59,7 +59,7 @@ def check(
 
 
 def _compare(svg: str | None, report: Path, *, quiet: bool, json: bool) -> None:
-    """Whether a written SVG is the one that a report tells of."""
+    """Test whether a written SVG is the one that a report tells of."""
     from preprocess.model.options.limits import DrawingLimits
     from preprocess.read.xml.drawing_bytes import read_drawing_bytes
     from preprocess.write.digest import sha256_hex

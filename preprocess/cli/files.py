@@ -159,7 +159,7 @@ def write_outputs(
 
 
 def holds_bytes(path: str, data: bytes) -> bool:
-    """Whether a file holds exactly these bytes."""
+    """Test whether a file holds exactly these bytes."""
     try:
         if path == STREAM or Path(path).stat().st_size != len(data):
             return False

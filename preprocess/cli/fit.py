@@ -148,7 +148,7 @@ def _tell(fit: FilamentFit, profile: Filament, offer: Proposal) -> None:
 
 
 def fit_data(fit: FilamentFit, profile: Filament, offer: Proposal) -> dict[str, object]:
-    """What is told, for scripts."""
+    """Figures of a fit, for scripts."""
     from dataclasses import replace
 
     from preprocess.loading.schema.plain_data import plain_data

@@ -113,7 +113,7 @@ def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:
 
 
 def prediction_data(prediction: Prediction) -> dict[str, Any]:
-    """What the table and the sentences say, for scripts; keys as in the report."""
+    """Figures of the table and the sentences, for scripts; keys as in the report."""
     from preprocess.marking.prediction import heat_figures
 
     schedule = prediction.schedule

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 class Executor(StrEnum):
-    """Where the work is done."""
+    """Place of the work."""
 
     PROCESSES = "processes"
     DASK = "dask"

@@ -78,7 +78,7 @@ def print_findings(found: Iterable[Finding], *, as_json: bool = False, quiet: bo
 
 
 def print_cautions(*, as_json: bool = False, quiet: bool = False) -> None:
-    """What to see to before a first mark, in one line."""
+    """Cautions before a first mark, in one line."""
     if not (as_json or quiet):
         print_sentence(FIRST_MARK)
 

@@ -94,7 +94,7 @@ def _apply(
 
 
 def _reach(params: Params, layer: str, artwork: Artwork | None) -> tuple[bool, bool]:
-    """Whether a step works on (some, all) of the shapes of a layer."""
+    """Test whether a step works on (some, all) of the shapes of a layer."""
     if params.only is None and params.except_ is None:
         return True, True
     if artwork is None:

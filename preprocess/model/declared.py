@@ -12,7 +12,7 @@ from typing import ClassVar
 
 @dataclass(frozen=True, slots=True)
 class Doc:
-    """What a parameter means, in one sentence for the person who sets it."""
+    """Meaning of a parameter, in one sentence for the person who sets it."""
 
     text: str
 

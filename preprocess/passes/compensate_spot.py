@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 
 class Lines(StrEnum):
-    """Which scored lines move."""
+    """Choice of scored lines that move."""
 
     OUTLINES = "outlines"
     CLOSED = "closed"
@@ -89,7 +89,7 @@ class CompensateSpot(Params):
         )
 
     def _moves(self, shape: Shape) -> bool:
-        """Whether a scored line is one that moves."""
+        """Test whether a scored line moves."""
         if shape.is_area or shape.operation is not Operation.SCORE or self.lines is Lines.NONE:
             return False
         drawn_as_line = shape.stroke is not None and self.lines is Lines.OUTLINES

@@ -131,7 +131,7 @@ def _lines(shape: Shape, off: MultiPolygon) -> Shape:
 
 
 def _reaches(shape: Shape, stroke: Stroke, off: MultiPolygon) -> bool:
-    """Whether the paint of a stroke, should it become an area, could reach into an area."""
+    """Test whether the paint of a stroke, should it become an area, could reach into an area."""
     if stroke.without is not None and shapely.covers(stroke.without, off):
         return False
     reach = stroke.width_mm / 2 * max(1.5, stroke.miter_limit)

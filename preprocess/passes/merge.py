@@ -82,7 +82,7 @@ def _compound(name: str, shapes: Sequence[Shape]) -> Shape:
 
 
 def _change(merged: Sequence[Shape], compound: Shape) -> Change:
-    """What overlapped is removed; closing slits along shared edges may add a trace instead."""
+    """Ledger entries: overlaps are removed; closing slits along shared edges may add a trace."""
     twice = fsum(shape.geometry.area for shape in merged) - compound.geometry.area
     return Change(
         layer=compound.layer,

@@ -112,7 +112,7 @@ class OrderShapes(Params):
         return spread_order(middles, repair=self.repair)
 
     def _is_better(self, one: Floats, other: Floats) -> bool:
-        """Whether the first order beats the second."""
+        """True if the first order beats the second."""
         if self.by is OrderBy.TRAVEL:
             return path_length(one) < path_length(other)
         if self.by is OrderBy.COOLNESS:

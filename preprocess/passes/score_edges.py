@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
 
 class When(StrEnum):
-    """Whether the outline is marked before or after the engraving."""
+    """Order of outline and engraving."""
 
     BEFORE = "before"
     AFTER = "after"

@@ -71,7 +71,7 @@ def unprintable_character(text: str) -> str:
 def texts_of_row(
     rules: Sequence[TextRule], row: int = 0, values: Mapping[str, str] | None = None
 ) -> tuple[Lettering, ...]:
-    """What the texts say in a row (from 0); rules whose column has no value are left out."""
+    """Texts in a row (from 0); rules whose column has no value are left out."""
     held = {rule.column: (values or {}).get(rule.column or "") for rule in rules}
     said = ((rule, held[rule.column] if rule.column else rule.at(row)) for rule in rules)
     return tuple(

@@ -34,7 +34,7 @@ class SeriesDesign:
 
     @property
     def title(self) -> str:
-        """What it is called in log, table and report."""
+        """Title in log, table and report."""
         return self.path.name if self.row is None else f"{self.path.name}: {self.name}"
 
 

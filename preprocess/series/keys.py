@@ -23,7 +23,7 @@ _LIBRARIES = ("lxml", "numpy", "pyclipper", "scipy", "shapely", "skia-pathops")
 
 
 def key_of_recipe(loaded: LoadedRecipe, wants: Products, files: Iterable[tuple[str, bytes]]) -> str:
-    """What all designs of a series share.
+    """Key of a series: a hash of all that its designs share.
 
     That is: recipe, machine and filament files, wanted products, the packages of its passes, and
     the versions of evenmark and of the libraries that reckon.
@@ -45,7 +45,7 @@ def key_of_recipe(loaded: LoadedRecipe, wants: Products, files: Iterable[tuple[s
 
 
 def key_of_design(shared: str, data: bytes, design: SeriesDesign) -> str:
-    """What one design depends on: the shared key, its own bytes, its texts and its name.
+    """Key of one design: the shared key, its own bytes, its texts and its name.
 
     A label stays the same wherever its row stands in the table.
     """

@@ -69,7 +69,7 @@ def add_to_log(folder: Path, entry: LogEntry) -> None:
 
 
 def outputs_stand(entry: LogEntry, folder: Path) -> bool:
-    """Whether all outputs of an entry lie in the folder as they were written."""
+    """Test whether all outputs of an entry lie in the folder as they were written."""
     return bool(entry.outputs) and all(
         _content(folder / name) == content for name, content in entry.outputs.items()
     )

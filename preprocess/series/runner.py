@@ -109,7 +109,7 @@ def _entries(
 
 
 def _prepare(series: Series) -> None:
-    """What is wrong with all designs is told once, before any work; then the folder is made."""
+    """Tell faults of all designs once, before any work; then make the folder."""
     if series.designs and series.designs[0].row is not None:
         expect_labels(series.loaded, series.designs[0])
     with unwritable_as_error(series.folder):
@@ -181,5 +181,5 @@ def _files(loaded: LoadedRecipe) -> list[tuple[str, bytes]]:
 
 
 def count_failures(entries: Sequence[LogEntry]) -> int:
-    """How many of them failed."""
+    """Number of failed designs."""
     return sum(entry.status == FAILED for entry in entries)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Products:
-    """What to make of each design beside the laser-ready SVG."""
+    """Outputs of each design beside the laser-ready SVG."""
 
     overlay: bool = False
     sheet: bool = False
@@ -43,7 +43,7 @@ class DesignTask:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TaskResult:
-    """What came of a task.
+    """Result of a task.
 
     `outputs` are bytes by ending; empty when it failed. `problems` says why it failed, one sentence
     each; `bug` is the traceback of a fault of ours. `figures` are those of the summary.
@@ -57,7 +57,7 @@ class TaskResult:
 
     @property
     def failed(self) -> bool:
-        """Whether there is nothing to write."""
+        """True if there is nothing to write."""
         return not self.outputs
 
 

@@ -42,7 +42,7 @@ class ValuesTable:
     rows: tuple[ValuesRow, ...]
 
     def place(self, row: ValuesRow, column: str) -> Place:
-        """Where a field stands; the column counts fields, from 1."""
+        """Place of a field in its file; the column counts fields, from 1."""
         return Place(self.file, row.line, self.columns.index(column) + 1)
 
 

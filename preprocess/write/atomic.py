@@ -30,7 +30,7 @@ class _Staged:
 
     @property
     def rename(self) -> Rename:
-        """What is left to do; the old file is kept beside the new one until all is done."""
+        """Rename that is left to do; the old file stays beside the new one until all is done."""
         part = self.part or self.target
         return Rename(part, self.target, part.with_suffix(".old"))
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def growth(before: Page, after: Page) -> dict[str, float]:
-    """How far each side of the page moved outward, mm."""
+    """Outward moves of the sides of the page, mm."""
     return {
         "left": before.left - after.left,
         "top": before.top - after.top,

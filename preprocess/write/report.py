@@ -33,7 +33,7 @@ Json = dict[str, Any]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunRecord:
-    """What there is to tell of one run.
+    """Facts of one run, for its report.
 
     `output` is the written SVG: its path as seen from the report, and its SHA-256;
     `rows` holds figures of the rows by output id, as `write.row_figures.row_figures` makes them;
@@ -84,7 +84,7 @@ def run_report_bytes(run: RunRecord) -> bytes:
 
 
 def output_in_report(data: bytes, name: str) -> tuple[str | None, str]:
-    """What a report says of the SVG it belongs to: path as seen from the report, and SHA-256.
+    """Entry of a report on the SVG it belongs to: path as seen from the report, and SHA-256.
 
     Raises:
         UserError: it is no report, or one that tells of no SVG.

@@ -62,7 +62,7 @@ def check_target(path: Path) -> None:
 
 
 def is_device(path: Path) -> bool:
-    """Whether it is there and can only be written to, not replaced: a device, a pipe.
+    """Test whether it exists and can only be written to, not replaced: a device, a pipe.
 
     Raises:
         OSError: the system does not tell, as for a link that leads to itself.

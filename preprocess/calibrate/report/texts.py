@@ -88,7 +88,7 @@ def _both(value: str, ends: str) -> str:
 
 
 def _verdict(first: tuple[str, str], second: tuple[str, str]) -> str:
-    """Whether intervals are apart; empty where one is unknown."""
+    """Verdict on two intervals; empty where one is unknown."""
     if not first[1] or not second[1]:
         return ""
     (a, b), (c, d) = _numbers(first[1]), _numbers(second[1])

@@ -28,12 +28,12 @@ _NEAR = 1e-5
 
 
 def is_grade_column(column: str) -> bool:
-    """Whether a column holds grades: `grade`, or `grade_2` and so on for more judges."""
+    """Test whether a column holds grades: `grade`, or `grade_2` and so on for more judges."""
     return _MORE_GRADES.match(column) is not None
 
 
 def is_measured_coupon(coupon: Coupon) -> bool:
-    """Whether the cells of a coupon are measured, not graded."""
+    """Test whether the cells of a coupon are measured, not graded."""
     return coupon.kind == CouponKind.FIELD_SCALE
 
 
@@ -66,7 +66,7 @@ def cell_texts(cell: Cell) -> dict[str, str]:
 
 
 def field_matches(cell: Cell, column: str, field: str) -> bool:
-    """Whether a field still has the value that was written, in any notation."""
+    """Test whether a field still has the value that was written, in any notation."""
     wanted = cell_texts(cell).get(column, "")
     if field == wanted or column == _DIRECTION or not field or not wanted:
         return field == wanted

@@ -88,7 +88,7 @@ def coupon_sheet_html(
 
 
 def cells_share_rows(coupon: Coupon) -> bool:
-    """Whether cells of one layer lengthen one another's rows on this machine."""
+    """Test whether cells of one layer lengthen one another's rows on this machine."""
     together = coupon.bench.machine_or_default.raster_groups is RasterGroups.EACH_COLOUR
     return together and coupon.kind == CouponKind.SPOT_BLEED
 

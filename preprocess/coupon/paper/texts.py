@@ -170,7 +170,7 @@ SHARED_ROWS = (
 
 
 def grading_instructions(kind: CouponKind) -> tuple[str, ...]:
-    """How to measure or judge the cells, one sentence or two to an item."""
+    """Steps to measure or judge the cells, one sentence or two to an item."""
     if kind is CouponKind.FIELD_SCALE:
         return _TO_MEASURE
     return _TO_LOOK_CLOSELY if kind in CLOSE_UP_GRADES else _TO_JUDGE

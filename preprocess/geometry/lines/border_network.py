@@ -97,7 +97,7 @@ def _numbered(chains: Sequence[Floats]) -> tuple[Floats, list[Indices]]:
 
 
 def _nodes(chains: Sequence[Indices], count: int) -> Booleans:
-    """Which places are nodes: ends of lines, and where not exactly two ways lead on."""
+    """Nodes: ends of lines, and places where not exactly two ways lead on."""
     nodes = np.zeros(count, dtype=bool)
     steps = [np.stack((c[:-1], c[1:]), axis=1) for c in chains]
     if not steps:
@@ -130,7 +130,7 @@ def _farthest(ring: Indices, places: Floats) -> int:
 
 
 def _is_backwards(arc: Indices) -> bool:
-    """Whether the arc runs from a later place to an earlier one; rings by their second vertex."""
+    """Test whether the arc runs from a later place to an earlier; rings by their second vertex."""
     if arc[0] == arc[-1]:
         return bool(arc[1] > arc[-2])
     return bool(arc[0] > arc[-1])

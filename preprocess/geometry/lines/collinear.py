@@ -110,7 +110,7 @@ def _once(line: LineString, number: int, least: float) -> Remainder:
 
 
 def _beside(left: Remainder, strip: BaseGeometry, other: int, least: float) -> Remainder:
-    """What is left once the stretches within a strip are gone."""
+    """Rest of the lines once the stretches within a strip are gone."""
     kept: list[LineString] = []
     gone = 0.0
     for line in left.lines:

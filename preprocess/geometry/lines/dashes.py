@@ -68,7 +68,7 @@ def _line(points: Floats, *, closed: bool) -> Floats:
 
 
 def _spans(lengths: Floats, offset: float, total: float) -> tuple[Floats, Floats]:
-    """Where dashes begin and end along the line, from 0 to `total`."""
+    """Starts and ends of dashes along the line, from 0 to `total`."""
     period, dot = lengths.sum(), _DOT * lengths.sum()
     ends = np.cumsum(lengths)
     begin, end = (ends - lengths)[::2], ends[::2]

@@ -72,7 +72,7 @@ def _candidates(edges: Geometries, tolerance: float) -> tuple[Indices, Indices]:
 
 
 def _vertices_on(edges: Geometries, one: Indices, two: Indices, tolerance: float) -> Booleans:
-    """Whether all vertices of edges[one] are near edges[two]."""
+    """Test whether all vertices of edges[one] are near edges[two]."""
     shapely.prepare(edges)
     coords, pair = shapely.get_coordinates(edges[one], return_index=True)
     near = shapely.dwithin(edges[two][pair], shapely.points(coords), tolerance)
@@ -81,7 +81,7 @@ def _vertices_on(edges: Geometries, one: Indices, two: Indices, tolerance: float
 
 
 def _all_on(edges: Geometries, one: Indices, two: Indices, tolerance: float) -> Booleans:
-    """Whether all of edges[one] is near edges[two]; a Z and its mirror image share their vertices.
+    """Test whether all of edges[one] is near edges[two]; a Z and its mirror image share vertices.
 
     The margin is what the flattened ends of the buffer lack of round ones.
     """

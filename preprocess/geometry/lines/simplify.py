@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 
 _ROUNDS = 4
-"""How often borders are gone through: lines in a crowd are halved more than they need be."""
+"""Rounds over the borders: lines in a crowd are halved more often than necessary."""
 
 _AREA = 2
 _ENDS = 2
@@ -111,7 +111,7 @@ def _used(chains: Sequence[BorderChains]) -> list[int]:
 
 
 def _edges(borders: Geometries) -> Geometries:
-    """What is to stand still, edge by edge, for ends of lines are kept.
+    """Fixed vertices, edge by edge, for ends of lines are kept.
 
     Each has a point in its middle too: shapely asks the second point of a line which side of
     others it lies on, and an end lies on neither.

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 STROKE_TOLERANCE = 0.005
-"""How far the flattened round of a cap or join may lie from the true one, in mm."""
+"""Largest deviation of the flattened round of a cap or join from the true one, mm."""
 
 COARSEST_SHARE = 1e-4
 """Share of half its width by which a stroke and its edge may be off: 222 chords to a turn.

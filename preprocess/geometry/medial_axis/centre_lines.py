@@ -98,7 +98,7 @@ def _united(areas: list[MultiPolygon]) -> MultiPolygon:
 
 
 def _lengths_in(parts: Geometries, axis: MedialAxis) -> Floats:
-    """How much of an axis lies in each part, told by the middles of its edges."""
+    """Length of an axis in each part, told by the middles of its edges."""
     middles = shapely.points(axis.at[axis.ends].mean(axis=1))
     part, edge = shapely.STRtree(middles).query(parts, predicate="intersects")
     return np.bincount(part, axis.lengths[edge], minlength=len(parts)).astype(np.float64)

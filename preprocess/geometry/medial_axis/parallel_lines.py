@@ -44,7 +44,7 @@ _STEPS = 8.0
 """Into how many steps the width of a stroke is divided where hairlines grow wider."""
 
 _MITRE = 2.0
-"""How much farther than at a straight stretch a corner may move outward."""
+"""Factor on the outward shift of a corner, against that of a straight stretch."""
 
 
 def parallel_lines(found: Hairlines, stroke: float | None, most: int) -> MultiLineString:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 _FINE = 0.0005
-"""How far a divided parabola may lie from the true one, mm."""
+"""Largest deviation of a divided parabola from the true one, mm."""
 
 _MOST = 64
 """Into how many pieces an edge is divided at most."""
@@ -80,7 +80,7 @@ def _frame(focus: Floats, base: Floats) -> tuple[Floats, Floats, Floats]:
 
 
 def _along(points: Floats, frame: tuple[Floats, Floats, Floats]) -> Floats:
-    """How far along the line both ends lie from the foot, m × 2."""
+    """Positions of both ends along the line, from the foot, m × 2."""
     foot, unit, _ = frame
     return ((points - foot[:, None]) * unit[:, None]).sum(axis=-1)
 

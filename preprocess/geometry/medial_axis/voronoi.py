@@ -38,7 +38,7 @@ _LEVEL = 1e-5
 """mm by which an end may be wider than where it comes from, and still count as a corner."""
 
 _END = 2
-"""How the diagram marks a corner that is the end of an edge; 1 is its start."""
+"""Number by which the diagram marks a corner at the end of an edge; 1 is its start."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

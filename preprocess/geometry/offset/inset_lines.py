@@ -54,7 +54,7 @@ def _all_rings(area: MultiPolygon) -> list[shapely.LinearRing]:
 
 
 def _shared(one: MultiPolygon, other: MultiPolygon) -> shapely.Geometry:
-    """Where the edges of two areas run together."""
+    """Common stretches of the edges of two areas."""
     band = shapely.buffer(shapely.boundary(other), _SAME, quad_segs=1)
     stretches = shapely.intersection(shapely.boundary(one), band)
     merged = shapely.get_parts(shapely.line_merge(as_lines(stretches)))

@@ -27,7 +27,7 @@ CORNER_RESIDUE = 0.1
 """Residue below this share of width² is the rounding of a corner wider than about 75 degrees."""
 
 ON_OUTLINE = 1e-6
-"""What lies nearer to an outline than this, mm, lies on it."""
+"""Distance from an outline, mm, below which an edge lies on it."""
 
 _FINE = 400.0
 """Discs are drawn to their width divided by this, or to 1 µm where that is more."""

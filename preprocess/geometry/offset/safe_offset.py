@@ -54,7 +54,7 @@ _OUTSIDE = {
     KeptKind.BRIDGE: KeptKind.GAP,
     KeptKind.END: KeptKind.NOTCH,
 }
-"""What a thin place of the ground is, seen from the area."""
+"""Kind of a thin place of the ground, seen from the area."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,7 +128,7 @@ def _part_inward(
 def _with_drawn(
     part: Polygon, core: MultiPolygon, stay: Sequence[tuple[Polygon, KeptKind]], by: float
 ) -> MultiPolygon:
-    """What has moved, with the drawn edges around places that stay."""
+    """Moved area, with the drawn edges around places that stay."""
     if not stay:
         return core
     around = shapely.buffer([piece for piece, _ in stay], _AROUND * by, quad_segs=2)
@@ -136,7 +136,7 @@ def _with_drawn(
 
 
 def _meetings(part: Polygon, by: float) -> list[Polygon]:
-    """Where edges of holes would meet one another or the outer edge, even if they only touch."""
+    """Places where edges of holes would meet one another or the outer edge, even by a touch."""
     rings = shapely.get_rings(part)
     bands = shapely.buffer(rings, by, quad_segs=4)
     one, two = intersecting_pairs(rings, rings, "dwithin", 2 * by)
@@ -145,13 +145,13 @@ def _meetings(part: Polygon, by: float) -> list[Polygon]:
 
 
 def _form(area: Polygon | MultiPolygon) -> tuple[int, int]:
-    """How many connected areas, and how many holes in them."""
+    """Numbers of connected areas and of holes in them."""
     parts = shapely.get_parts(area)
     return len(parts), int(shapely.get_num_interior_rings(parts).sum())
 
 
 def _kind(piece: Polygon, wide: shapely.Geometry, by: float) -> KeptKind | None:
-    """What a thin place is: a bridge, a long end, or a tip that may retreat."""
+    """Kind of a thin place: a bridge, a long end, or a tip that may retreat."""
     ends = shapely.intersection(shapely.boundary(piece), shapely.buffer(wide, _TOUCH * by))
     if len(shapely.get_parts(shapely.buffer(ends, _TOUCH * by))) > 1:
         return KeptKind.BRIDGE

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 
 _HALVINGS = 9
-"""How often the interval is halved that a width is sought in."""
+"""Halvings of the interval in which a width is sought."""
 
 _ROUGH = 80.0
 """Discs are drawn this roughly while the narrowest width is sought."""
@@ -110,7 +110,7 @@ def _largest(low: float, high: float, holds: Callable[[float], bool]) -> float:
 
 
 def _agreed(parts: Geometries, width: float) -> bool:
-    """Whether an opening takes no more than corners of each."""
+    """Test whether an opening takes no more than corners of each."""
     return not _objecting(parts, width).any()
 
 

@@ -86,7 +86,7 @@ def _area(tree: pyclipper.PyPolyNode) -> MultiPolygon:
 
 
 def _disc(node: pyclipper.PyPolyNode) -> BaseGeometry:
-    """What a ring encloses; the ring may touch itself, but it does not cross itself."""
+    """Area inside a ring; the ring may touch itself, but it does not cross itself."""
     return shapely.make_valid(shapely.polygons(np.array(node.Contour) / _UNITS_PER_MM))
 
 

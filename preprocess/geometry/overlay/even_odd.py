@@ -111,7 +111,7 @@ def _spurs(lines: Geometries, area: MultiPolygon) -> Geometries:
 
 
 def _run_within(lines: Geometries, area: MultiPolygon) -> bool:
-    """Whether a stretch lies inside an area and not only on its rim."""
+    """Test whether a stretch lies inside an area and not only on its rim."""
     inner = shapely.buffer(area, -_NEAR, quad_segs=2)
     return bool(shapely.length(shapely.intersection(_segments(lines), inner)).any())
 

@@ -56,7 +56,7 @@ def partition_area(
 
 
 def _touching(parts: Geometries, cuts: MultiLineString) -> tuple[Indices, Geometries]:
-    """Which parts a cut touches, and for each of them the cuts that do."""
+    """Parts that a cut touches, and for each of them the cuts that touch it."""
     lines = shapely.get_parts(cuts)
     shapely.prepare(parts)
     part, line = shapely.STRtree(lines).query(parts, predicate="intersects")

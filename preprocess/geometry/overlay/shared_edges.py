@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 SNAP_DISTANCE = 2e-6
-"""How far a vertex may lie from an edge, in mm, and still be meant to lie on it."""
+"""Largest distance of a vertex from an edge that it is meant to lie on, mm."""
 
 
 class _Edges(NamedTuple):
@@ -43,7 +43,7 @@ def close_to_others(parts: Geometries, within: float = SNAP_DISTANCE) -> Boolean
 
 
 def _meet_others(boxes: Geometries) -> Booleans:
-    """Which boxes meet another; those that are known to are not asked, for there may be many."""
+    """Boxes that meet another, as a mask; settled ones are not asked again: they may be many."""
     tree = shapely.STRtree(boxes)
     found = np.zeros(len(boxes), dtype=bool)
     step = max(1, BATCH // max(1, len(boxes)))
@@ -109,7 +109,7 @@ def _near(edges: _Edges, within: float) -> tuple[Indices, Indices]:
 
 
 def _places(edges: _Edges, edge: Indices, point: Indices) -> tuple[Floats, Floats, Floats]:
-    """Where the points lie, and where the edges begin and end: 2 x n each."""
+    """Points, starts of edges and ends of edges: 2 × n each."""
     x, y = edges.vertices.T.copy()
     after = edges.after[edge]
     at, start, end = ((x[index], y[index]) for index in (point, edge, after))
@@ -117,7 +117,7 @@ def _places(edges: _Edges, edge: Indices, point: Indices) -> tuple[Floats, Float
 
 
 def _share(at: Floats, start: Floats, end: Floats) -> Floats:
-    """Where along its edge the nearest point to `at` lies, 0 … 1."""
+    """Position of the point nearest to `at` along its edge, 0 … 1."""
     along, away = end - start, at - start
     square = (along**2).sum(axis=0)
     return np.clip((along * away).sum(axis=0) / np.where(square > 0, square, 1.0), 0.0, 1.0)

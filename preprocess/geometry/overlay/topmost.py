@@ -1,4 +1,4 @@
-"""What is on top where areas were painted over one another."""
+"""Topmost areas, where areas were painted over one another."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ _MANY = 2000
 """Above this many points the way begins as it is, and crossings are sought only nearby."""
 
 _REACH = 64
-"""How many visits ahead a crossing is sought when there are many points."""
+"""Visits ahead among which a crossing is sought when there are many points."""
 
 _SWEEPS = 12
 """Times that all edges are looked at: more gain little."""

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats, Integers
 
 _WINDOW = 5
-"""How many visits back still matter."""
+"""Visits back that still matter."""
 
 _GOLDEN = (math.sqrt(5) - 1) / 2
 
@@ -28,7 +28,7 @@ _WORST = 0.02
 
 _MOST_REPAIRS = 400
 _PARTNERS = 512
-"""How many of the other visits, spread evenly, a repair tries to swap with."""
+"""Number of other visits, spread evenly, that a repair tries to swap with."""
 
 _FEW = 256
 """Up to so many points all strides are tried, for the golden one may be poor."""

@@ -100,7 +100,7 @@ def _way(
 
 
 def _stop(way: Floats, wide: Floats, width: float) -> int:
-    """Where the area stops getting wider, as an index into the way."""
+    """Index into the way at which the area stops getting wider."""
     most = np.maximum.accumulate(wide)
     span = np.maximum(most, _LEAST * width)
     grows = np.ones(len(way), dtype=bool)

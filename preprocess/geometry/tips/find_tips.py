@@ -1,4 +1,4 @@
-"""Where the tips of an area are: free ends of what is narrower than a width.
+"""Tips of an area: free ends of what is narrower than a width.
 
 The residue of an opening is what is narrow; the medial axis tells where that ends. A ring, a waist
 and a stroke between two places have no end.
@@ -155,7 +155,7 @@ def _outlines(left: Residue, numbers: Indices) -> list[tuple[int, Floats, Boolea
 
 
 def _necks(edges: Floats, free: Booleans) -> int:
-    """How many connected runs of edges do not lie on the outline; none where all of them do."""
+    """Number of connected runs of edges off the outline; 0 where all edges lie on it."""
     if free.all():
         return 0
     neck = shapely.line_merge(shapely.multilinestrings(list(edges[~free])))

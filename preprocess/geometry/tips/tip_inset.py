@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 
 
 _ATTEMPTS = 6
-"""How often a distance is reduced before a tip is left as it is."""
+"""Reductions of a distance before a tip is left as it is."""
 
 _CLOSER = 0.7
-"""What a distance is reduced by besides where a blunt end does not retreat in proportion to it."""
+"""Factor of each further reduction, where a blunt end does not retreat in proportion."""
 
 _MOST_OF_DEPTH = 0.8
 """No tip retreats by more than this share of its own depth."""
@@ -46,7 +46,7 @@ _LEAST = 1e-3
 
 
 class Limit(StrEnum):
-    """What kept a tip from moving as far as asked."""
+    """Limit that kept a tip from moving as far as asked."""
 
     CAP = "cap"
     WHOLENESS = "wholeness"
@@ -153,14 +153,14 @@ def _left(tip: Tip, wanted: float, limit: Limit | None) -> _Move:
 
 
 def _retreat(move: _Move) -> float:
-    """How far the apex lies from what is left."""
+    """Distance of the apex from the remaining area."""
     if move.rest.is_empty:
         return move.tip.depth
     return float(shapely.distance(shapely.Point(move.tip.apex), move.rest))
 
 
 def _crumbs(move: _Move) -> bool:
-    """Whether anything of the piece has lost its neck."""
+    """Test whether anything of the piece has lost its neck."""
     pieces = shapely.get_parts(move.rest)
     if len(pieces) == 1:
         return False

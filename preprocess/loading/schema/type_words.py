@@ -40,7 +40,7 @@ BOUNDS: dict[type[Bound], tuple[str, Callable[[Any, Any], bool], str]] = {
 
 
 def type_words(of: ValueType) -> str:
-    """What a type takes, such as "length" or "one of one-way, two-way"."""
+    """Values that a type takes, such as "length" or "one of one-way, two-way"."""
     match of:
         case RecordType(cls):
             names = [key.name for key in declared_keys(cls)]
@@ -106,12 +106,12 @@ def bounds_text(of: ValueType) -> str:
 
 
 def accepted_values(key: DeclaredKey) -> str:
-    """What a key takes, with its bounds."""
+    """Values that a key takes, with its bounds."""
     return ", ".join(filter(None, (type_words(key.type), bounds_text(key.type))))
 
 
 def default_text(key: DeclaredKey) -> str:
-    """What holds without the key: "required", "none", or its default as one writes it."""
+    """Value without the key: "required", "none", or its default as one writes it."""
     if key.required:
         return "required"
     if key.default is None or key.default in ((), {}):

@@ -175,7 +175,7 @@ _SHAPES: dict[type, type | tuple[type, ...]] = {dict: dict, list: list, str: (st
 
 
 def _remedy(of: ValueType, value: Any = None) -> str:
-    """What to write instead of a value of another type."""
+    """Remedy for a value of another type."""
     match of:
         case RecordType(cls):
             return f"write a mapping with the keys {', '.join(k.name for k in declared_keys(cls))}"

@@ -40,7 +40,7 @@ def read_text(path: Path, *, place: Place | None = None) -> str:
 
 
 def path_exists(path: Path, *, folder: bool = False) -> bool:
-    """Whether there is such a file or folder; no text is too odd to ask for."""
+    """Test whether a file or folder exists; any text may be asked for."""
     try:
         return path.is_dir() if folder else path.exists()
     except (OSError, ValueError):

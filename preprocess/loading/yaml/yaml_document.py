@@ -50,13 +50,13 @@ class YamlDocument:
     subject: str = "the file"
 
     def at(self, path: KeyPath) -> Place:
-        """Where the value stands, or the nearest value around it."""
+        """Place of the value, or of the nearest value around it."""
         while path and path not in self.values:
             path = path[:-1]
         return self.values.get(path) or Place(self.file)
 
     def at_key(self, path: KeyPath) -> Place:
-        """Where the key stands; for items of a list, the item."""
+        """Place of the key; for items of a list, of the item."""
         return self.keys.get(path) or self.at(path)
 
     def line_at(self, place: Place) -> str:
@@ -205,7 +205,7 @@ class _Builder:
 
 
 def _split_by_comma(before: Node, key: Node, value: Node) -> bool:
-    """Whether `{by: 0,05 mm}` was read as `{by: 0, 05 mm: null}`; it was meant as one value."""
+    """Test whether `{by: 0,05 mm}` was read as `{by: 0, 05 mm: null}`, two values for one."""
     return (
         isinstance(before, ScalarNode)
         and isinstance(key, ScalarNode)

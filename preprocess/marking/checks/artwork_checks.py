@@ -218,7 +218,7 @@ def _below_the_spot(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[
 
 
 def _vanishes(area: MultiPolygon, spot: float) -> bool:
-    """Whether a piece is nowhere as wide as the spot.
+    """Test whether a piece is nowhere as wide as the spot.
 
     One without holes holds a disc whose radius is its area over its perimeter (R. Osserman, Amer.
     Math. Monthly 86, 1979), so that most need not be eroded.

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SecondOpinion:
-    """Where the index is largest (mm on the page), and how the dose there compares.
+    """Place of the largest index (mm on the page), and the dose there relative to the median.
 
     `index` and `dose` are ratios of the hottest place to a median one on the same part. The dose
     rises far more steeply than the index; only its order is to be trusted.

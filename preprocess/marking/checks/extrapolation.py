@@ -50,7 +50,7 @@ def extrapolation_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tupl
 
 
 def beyond_graded(value: float | None, graded: tuple[float, float] | None) -> bool:
-    """Whether a setting is unlike those that were graded, as far as both are known."""
+    """Test whether a setting is unlike the graded ones, as far as both are known."""
     if value is None or graded is None:
         return False
     return not graded[0] / _NEAR <= value <= graded[1] * _NEAR

@@ -30,7 +30,7 @@ _HARMLESS_VINYL = (
     r"acetat|acetal|alcohol|alkohol|benz|butyral|ester|ether|fluorid|formal|idene?\W*fluorid"
     "|pyr|silan|silic|silox|toluen"
 )
-"""What follows vinyl in the names of polymers without chlorine."""
+"""Words that follow vinyl in the names of polymers without chlorine."""
 
 _CHLORINATED = re.compile(
     rf"pvd?c|vinyl(?!\W*(?:{_HARMLESS_VINYL}))"
@@ -63,20 +63,20 @@ def plastic_findings(bench: Bench) -> tuple[Finding, ...]:
 
 
 def is_chlorinated(name: str) -> bool:
-    """Whether a name says PVC, vinyl or another plastic that holds chlorine."""
+    """Test whether a name says PVC, vinyl or another plastic that holds chlorine."""
     plain = _plain(name)
     initials = re.sub(r"\b(\w)\W+(?=\w\b)", r"\1", plain)  # P.V.C.
     return bool(_CHLORINATED.search(plain) or _CHLORINATED.search(initials))
 
 
 def is_fluorinated(name: str) -> bool:
-    """Whether a name says PTFE, PVDF or another plastic that holds fluorine."""
+    """Test whether a name says PTFE, PVDF or another plastic that holds fluorine."""
     words = re.findall(r"[^\W\d_]+", _plain(name))
     return any(word in _FLUORINATED_WORDS or _FLUORINATED.search(word) for word in words)
 
 
 def is_flame_retardant(name: str) -> bool:
-    """Whether a name says that flames are kept off by additives, often brominated ones."""
+    """Test whether a name says that additives, often brominated ones, retard flames."""
     return bool(_RETARDED.search(_plain(name)))
 
 

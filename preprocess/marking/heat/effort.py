@@ -1,4 +1,4 @@
-"""How finely a job's heat is computed: by counts known beforehand, never by a clock."""
+"""Effort of the heat prediction: set by counts known beforehand, never by a clock."""
 
 from __future__ import annotations
 
@@ -31,13 +31,13 @@ _STEPS = 0.05, 0.15
 """Least and greatest width of a column, mm."""
 
 _COARSE = 4
-"""How much wider columns are in a preview."""
+"""Factor on the width of columns in a preview."""
 
 LARGE = 3e6
 """Lit cells above which columns are made wider, so that a large job takes no more time for it."""
 
 _WIDER = 2.0
-"""How much wider at most; the index differs by less than 2 % then."""
+"""Largest factor on the width of columns; the index differs by less than 2 % then."""
 
 LARGE_PREVIEW, WIDER_PREVIEW = 5e4, 5.0
 """The same for a preview, which is to take half a second."""

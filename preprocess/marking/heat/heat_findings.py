@@ -115,7 +115,7 @@ def _coarser(heat: HeatIndex) -> Iterator[Finding]:
 
 
 def coarser_words(heat: HeatIndex) -> str:
-    """How the index was computed of a job too large for all of it; empty if it was not."""
+    """Sentence on the shortened computation of a job too large for all of it; else empty."""
     words = []
     if heat.wide_columns is not None:
         words.append(f"in columns of {heat.wide_columns:.2f} mm")

@@ -43,7 +43,7 @@ class IndexImage:
 
     @property
     def points(self) -> tuple[Floats, Floats]:
-        """Where every cell lies: x and y on the page (mm), rows × columns."""
+        """Centres of all cells: x and y on the page (mm), rows × columns."""
         u, v = np.meshgrid(self.u, self.v)
         return RowFrame(self.angle).to_xy(u, v)
 

@@ -48,12 +48,12 @@ class LayerPower:
 
     @property
     def raises(self) -> bool:
-        """Whether the layer is better with more power."""
+        """True if more power suits the layer better."""
         return self.best > self.own
 
     @property
     def lowers(self) -> bool:
-        """Whether the layer is better with less power."""
+        """True if less power suits the layer better."""
         return self.best < self.own
 
 

@@ -34,7 +34,7 @@ _EVEN_ROWS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowSettings:
-    """How a layer's rows are marked; `rounds` is 0 unless they are own rows, traced as lines."""
+    """Rows of a layer; `rounds` is 0 unless they are own rows, traced as lines."""
 
     two_way: bool
     repeats: int

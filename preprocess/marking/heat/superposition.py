@@ -21,7 +21,7 @@ _AT_ONCE = 500_000
 
 
 def visit_times(exposure: Exposure, u: float) -> Floats:
-    """When the beam passes u on each run, or the run's nearest point to it, s."""
+    """Time when the beam passes u on each run, or the run's nearest point to it, s."""
     near = np.clip(u, exposure.start, exposure.end)
     forward = exposure.forward[exposure.row]
     way = np.where(forward, near - exposure.start, exposure.end - near)

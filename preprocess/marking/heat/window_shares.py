@@ -51,7 +51,7 @@ class Shares:
         return self.upto[weak], 1.0 - self.upto[heavy]
 
     def best(self, factors: Floats) -> int:
-        """Which of ascending factors to take.
+        """Choose one of ascending factors.
 
         Where some keep the design inside, the middle of the widest stretch of them, so that the
         power may be off as far as possible either way; else the one that leaves least outside.
@@ -62,7 +62,7 @@ class Shares:
         return _middle(good, np.log(factors))
 
     def steadiest(self, factors: Floats) -> int:
-        """Which of ascending factors to take where too much lies outside at any.
+        """Choose one of ascending factors where too much lies outside at any.
 
         The one that leaves least outside on average when the power is right and when it is off by
         `OFF` either way: the least of all often lies at the brink of too heavy.

@@ -18,7 +18,7 @@ _ON_GRID = 0.005
 
 
 def on_common_grid(groups: Sequence[RasterGroup], rule: FirstRow) -> tuple[RasterGroup, ...]:
-    """Where rows begin on the edge, start all levels of a layer on one grid of rows.
+    """Start all levels of a layer on one grid of rows, where rows begin on the edge.
 
     A level whose own edge lies between two rows of the grid begins on the row before it, up to
     which its bars must then reach.

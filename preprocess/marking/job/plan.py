@@ -73,7 +73,7 @@ class LineWork:
 
     @property
     def repeats(self) -> int:
-        """How often the whole layer is traced."""
+        """Number of traces of the whole layer."""
         return self.settings.repeats or 1
 
 

@@ -63,12 +63,12 @@ class Round:
 
     @property
     def two_way(self) -> bool:
-        """Whether rows alternate in direction."""
+        """True if rows alternate in direction."""
         return bool(self.forward.any() and not self.forward.all())
 
     @property
     def at(self) -> Floats:
-        """When each row begins, s."""
+        """Start of each row, s."""
         return np.minimum.reduceat(self.entered, np.flatnonzero(np.diff(self.runs.row, prepend=-1)))
 
 

@@ -30,7 +30,7 @@ _ARM = 1.5
 
 _SHARE = 0.1
 _PAIRS = (((0, 1), (1, 0)), ((0, 0), (1, 1)), ((0, 0.5), (1, 0.5)), ((0.5, 0), (0.5, 1)))
-"""Where the two points may lie in the frame, as shares from its upper left corner."""
+"""Places allowed for the two points in the frame, as shares from its upper left corner."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,7 +22,7 @@ _NEARLY_ALONG = 15.0
 """Degrees between rows and print lines below which stripes show."""
 
 _DIVIDES = 0.02
-"""How near spacing over pitch must be to a whole number, as a share of that number."""
+"""Tolerance on the ratio of spacing to pitch as a whole number, as a share of that number."""
 
 
 def surface_findings(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:

@@ -180,7 +180,7 @@ def _on(group: RasterGroup, runs: Runs, body: MultiPolygon | None) -> tuple[Runs
 
 
 def _without_bars(group: RasterGroup, runs: Runs) -> tuple[Runs, Integers]:
-    """Where no part is known, whatever is no bar lies on the body."""
+    """Runs on the body where no part is known: all but those of bars."""
     found = [runs_on_rows(shape.geometry, group) for shape in group.shapes]
     row = np.concatenate([f.row for f in found])
     order = np.argsort(row, kind="stable")

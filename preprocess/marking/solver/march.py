@@ -113,7 +113,7 @@ def temperature_rise(
     now: Floats,
     here: Integers,
 ) -> tuple[TemperatureRise, Floats]:
-    """What some lumps give at a time: row-smoothed, and the variance that the beam alone has.
+    """Rise from lumped exposures at a time: row-smoothed, and the variance of the beam alone.
 
     Args:
         constants: constants.
@@ -145,7 +145,7 @@ def _light(sources: RowSources, which: Integers, here: Integers, along: Floats) 
 
 
 def _between(variances: Floats, wanted: Floats) -> tuple[Integers, Floats]:
-    """Which two kept variances a wanted one lies between, and how far from the first (0 to 1)."""
+    """Two kept variances around a wanted one, and the share of the way between them (0 to 1)."""
     low = np.searchsorted(variances[1:-1], wanted, side="right")
     share = (wanted - variances[low]) / (variances[low + 1] - variances[low])
     return low, np.minimum(np.maximum(share, 0.0), 1.0)

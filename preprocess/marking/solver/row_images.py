@@ -105,7 +105,7 @@ def _summed(
 
 
 def arrival_times(exposure: Exposure, columns: ColumnGrid) -> Floats:
-    """When the beam was at each column of each row, rows × columns, s.
+    """Time of the beam at each column of each row, rows × columns, s.
 
     In the dark it is the time of the nearest lit point of the row, from which heat comes.
     """

@@ -124,7 +124,7 @@ def row_sources(
 
 
 def _counts(rows: int) -> list[int]:
-    """How many lumps there are of 1, 2, 4, … rows."""
+    """Numbers of lumps of 1, 2, 4, … rows."""
     return [rows >> level for level in range(rows.bit_length())]
 
 

@@ -49,7 +49,7 @@ class Picture:
 
     @property
     def is_upright(self) -> bool:
-        """Whether it is neither turned, nor mirrored, nor skewed."""
+        """True if it is neither turned, nor mirrored, nor skewed."""
         a, b, c, d, _, _ = self.matrix
         return a > 0 and d > 0 and max(abs(b), abs(c)) <= 1e-9 * max(a, d)
 

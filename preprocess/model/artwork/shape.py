@@ -18,7 +18,7 @@ Matrix = tuple[float, float, float, float, float, float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stroke:
-    """How a line was stroked, in the units of its own space, and the map from there to mm.
+    """Stroke of a line, in the units of its own space, and the map from there to mm.
 
     `within` and `without` are areas in mm that bound the painted stroke: clips and knock-outs.
     """
@@ -57,15 +57,15 @@ class Shape:
 
     @property
     def is_area(self) -> bool:
-        """Whether the shape is an area; otherwise it is made of lines."""
+        """True if the shape is an area; otherwise it is made of lines."""
         return self.geometry.geom_type == "MultiPolygon"
 
     @property
     def is_engraved_area(self) -> bool:
-        """Whether the shape is swept in rows."""
+        """True if the shape is swept in rows."""
         return self.is_area and self.operation is Operation.ENGRAVE
 
     def matches(self, selection: Selection) -> tuple[bool, bool]:
-        """Whether (all, any) of the shape's sources match a selection."""
+        """Test whether (all, any) of the shape's sources match a selection."""
         hits = [source.matches(selection) for source in self.sources]
         return bool(hits) and all(hits), any(hits)

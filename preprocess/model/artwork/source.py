@@ -27,7 +27,7 @@ class Selection(Declared):
 
     @property
     def is_empty(self) -> bool:
-        """Whether no key is given."""
+        """True if no key is given."""
         return self.label is None and self.colour is None and self.select is None
 
     def __str__(self) -> str:

@@ -14,7 +14,7 @@ from preprocess.units import Conductivity, Density, HeatCapacity, Length, Pitch,
 
 
 class MarkTone(StrEnum):
-    """Whether the mark is lighter or darker than the plastic around it."""
+    """Contrast of the mark: lighter or darker than the plastic around it."""
 
     LIGHTER = "lighter"
     DARKER = "darker"

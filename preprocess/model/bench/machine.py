@@ -13,28 +13,28 @@ from preprocess.units import Acceleration, Length, Power, Share, Speed, Time
 
 
 class Mover(StrEnum):
-    """What moves the beam: mirrors or axes."""
+    """Motion of the beam: by mirrors or axes."""
 
     GALVO = "galvo"
     GANTRY = "gantry"
 
 
 class RasterGroups(StrEnum):
-    """Which areas the software sweeps together."""
+    """Scope of a sweep: areas that the software sweeps together."""
 
     EACH_PATH = "each-path"
     EACH_COLOUR = "each-colour"
 
 
 class Gaps(StrEnum):
-    """How blank gaps inside a row are crossed."""
+    """Crossing of blank gaps inside a row."""
 
     SWEPT = "swept"
     JUMPED = "jumped"
 
 
 class FirstRow(StrEnum):
-    """Where the rows of a group begin."""
+    """Start of the rows of a group."""
 
     EDGE = "edge"
     HALF_PITCH = "half-pitch"

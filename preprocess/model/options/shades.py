@@ -46,7 +46,7 @@ class Shades(Declared):
 
     @property
     def is_solid(self) -> bool:
-        """Whether all shades are marked alike."""
+        """True if all shades are marked alike."""
         return self.bands is None and self.threshold is None
 
     @property

@@ -1,1 +1,1 @@
-"""What several passes share and is no pass itself."""
+"""Parts that several passes share; none is itself a pass."""

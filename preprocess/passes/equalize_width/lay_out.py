@@ -202,7 +202,7 @@ def _least_span(spans: RowSpans, quick: Booleans, lane: _Lane, wish: BarWish) ->
 
 
 def _in_the_way(bars: MultiPolygon, angle: float, other: GroupBars, gap: float) -> bool:
-    """Whether bars collide. On parallel rows lanes keep the gap, so sharing no row is enough."""
+    """Test whether bars collide. On parallel rows lanes keep the gap: sharing no row is enough."""
     if bars.is_empty or other.bars.is_empty:
         return False
     if angle % 180.0 == other.group.angle % 180.0:

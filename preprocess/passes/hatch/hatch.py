@@ -101,7 +101,7 @@ class Hatch(Params):
         )
 
     def _inset(self, machine: Machine) -> float | None:
-        """How far inward, mm; None if unknown."""
+        """Distance inward, mm; None if unknown."""
         if self.inset is not None:
             return self.inset
         return None if machine.spot is None else machine.spot / 2

@@ -217,7 +217,7 @@ class PlaceDrawing(Params):
         return tuple(replace(one, matrix=compose(matrix, one.matrix)) for one in artwork.pictures)
 
     def _is_centred_on_parts(self, bench: Bench) -> bool:
-        """Whether the target is the parts' own middle; a field without a place is centred there."""
+        """True if the target is the parts' own middle; a field without a place is centred there."""
         if self.centre_on is CentreOn.FIELD:
             return bench.machine_or_default.field_origin is None
         return self.centre_on is CentreOn.PART

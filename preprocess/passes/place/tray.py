@@ -30,14 +30,14 @@ _TOUCH = 1e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tray:
-    """How many copies across and down, and how far it is from one to the next, mm."""
+    """Numbers of copies across and down, and the distance from one to the next, mm."""
 
     copies: tuple[int, int]
     spacing: tuple[float, float]
 
     @property
     def shifts(self) -> list[tuple[float, float]]:
-        """Where each copy goes, mm from the drawing: row by row, symmetric about it."""
+        """Moves of the copies from the drawing, mm: row by row, symmetric about it."""
         (across, down), (dx, dy) = self.copies, self.spacing
         return [
             (dx * (column - (across - 1) / 2), dy * (row - (down - 1) / 2))
@@ -55,7 +55,7 @@ class Tray:
 def tray_of(
     copies: tuple[int, int] | None, spacing: tuple[float, float] | None, *, whole: bool
 ) -> Tray | None:
-    """What was asked for; None without copies. `whole` says that no shapes were chosen.
+    """Tray that was asked for; None without copies. `whole` says that no shapes were chosen.
 
     Raises:
         Refusal: only one of copies and spacing is given, or only some shapes are chosen.

@@ -47,7 +47,7 @@ def images_by_group(
 def coolness_by_row(
     groups: Sequence[RasterGroup], images: Sequence[Sequence[IndexImage]]
 ) -> list[RowValues]:
-    """How cool every lit row stays: one over its median heat index, smoothed along the rows.
+    """Coolness of each lit row: one over its median heat index, smoothed along the rows.
 
     The first and last rows of a group take the value of the rows beside them: they start cold, or
     have a neighbour on one side only, which no zone can change. A group that has hardly more rows
@@ -57,7 +57,7 @@ def coolness_by_row(
 
 
 def _measured(group: RasterGroup, patches: Sequence[IndexImage]) -> RowValues:
-    """Where several parts share a row, the hottest counts."""
+    """Values of one group's rows; where several parts share a row, the hottest counts."""
     hottest: dict[int, float] = {}
     for patch in patches:
         v, index = lit_row_medians(patch)

@@ -48,7 +48,7 @@ class _Zoned:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seams:
-    """What came of the connected areas that levels divide.
+    """Zones of the connected areas that levels divide.
 
     `steps` are the largest steps of power inside each divided area, as ratios above 1; `kept` is
     how many areas stay whole because their index would gain less than the step.
@@ -243,7 +243,7 @@ def _seams(pieces: Geometries, level: Integers) -> tuple[Indices, Indices, Float
 
 
 def _extent(area: shapely.Polygon, angle: float) -> float:
-    """How far an area reaches along the rows, mm."""
+    """Reach of an area along the rows, mm."""
     u, _ = RowFrame(angle).to_uv(*shapely.get_coordinates(area).T)
     return float(np.ptp(u))
 
@@ -253,7 +253,7 @@ def _ratio(one: float, two: float) -> float:
 
 
 def _uneven(index: Floats) -> float:
-    """How much hotter the hottest places are than the coolest."""
+    """Heat of the hottest places relative to the coolest."""
     if not len(index):
         return 1.0
     low, high = np.quantile(index, _EXTREMES)

@@ -250,7 +250,7 @@ def _seams(after: Artwork, machine: Machine, layers: Sequence[str]) -> Iterator[
 
 
 def _changes(artwork: Artwork, zones: Mapping[int, Zones]) -> tuple[Change, ...]:
-    """What left the layer's undivided area and came back level by level."""
+    """Ledger entries: out of the layer's undivided area, back in level by level."""
     amounts: dict[str, tuple[float, float]] = {}
     for shape in artwork.shapes:
         if len(zones.get(id(shape), ())) > 1:

@@ -22,7 +22,7 @@ _STAYED: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
 class Placing(NamedTuple):
-    """Where a drawing went: the map of its first copy, and how many copies there are."""
+    """Placement of a drawing: the map of its first copy, and the number of copies."""
 
     matrix: Matrix
     copies: int = 1
@@ -50,7 +50,7 @@ def as_placed(before: Artwork, after: Artwork) -> tuple[Artwork, Placing | None]
 
 
 def _maps(after: Artwork) -> dict[str, tuple[Matrix, ...]]:
-    """Where the elements of the drawing lie, by their ids."""
+    """Maps of the elements of the drawing into the output, by their ids."""
     found: dict[str, dict[Matrix, None]] = {}
     for source in (source for shape in after.shapes for source in shape.sources):
         found.setdefault(source.drawn_id, {})[source.matrix] = None
@@ -81,7 +81,7 @@ def centred(artwork: Artwork, on: Artwork) -> Artwork:
 
 
 def in_words(placing: Placing) -> str:
-    """What a placing does to the size, direction and number of a drawing."""
+    """Sentence on the size, direction and number of a placed drawing."""
     a, b, c, d, _, _ = placing.matrix
     scale = math.sqrt(abs(a * d - b * c))
     mirrored = a * d - b * c < 0

@@ -34,7 +34,7 @@ SHEET_TOLERANCE = 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paint:
-    """How something is drawn; `pattern` names a pattern that is drawn over the fill."""
+    """Paint of a mark; `pattern` names a pattern that is drawn over the fill."""
 
     fill: str = "none"
     pattern: str = ""
@@ -58,7 +58,7 @@ class Paint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Viewport:
-    """Where the artwork lies on the sheet: `scale` sheet mm per mm, about two points."""
+    """Place of the artwork on the sheet: `scale` sheet mm per mm, about two points."""
 
     scale: float
     origin: tuple[float, float]

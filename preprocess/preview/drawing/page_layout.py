@@ -55,7 +55,7 @@ def shown_bounds(entries: Iterable[LegendEntry]) -> Bounds:
 
 
 def shows_field(field: Polygon | None, marks: Iterable[LegendEntry]) -> bool:
-    """Whether to show the field: it must not make the rest much smaller, unless marks leave it."""
+    """Test whether to show the field: it must not shrink the rest much, unless marks leave it."""
     if field is None:
         return False
     box = shapely.box(*shown_bounds(marks))

@@ -91,7 +91,7 @@ def excess_field(patch: IndexImage, limit: float, least: float, *, high: bool) -
 def lit_area(
     group: RasterGroup, patch: IndexImage, artwork: Artwork, tolerance: float
 ) -> MultiPolygon:
-    """What of the artwork the patch shows, without bars, simplified to a tolerance in mm."""
+    """Artwork within the patch, without bars, simplified to a tolerance in mm."""
     areas = [shape.geometry for shape in group.shapes]
     area = areas[0] if len(areas) == 1 else union(areas)
     coarse = shapely.simplify(area, tolerance)
@@ -101,7 +101,7 @@ def lit_area(
 
 
 def lit_rows(patch: IndexImage) -> MultiPolygon:
-    """What own rows light, on the page: a strip of one pitch for each run of lit cells."""
+    """Areas lit by own rows, on the page: a strip of one pitch for each run of lit cells."""
     width = float(patch.u[1] - patch.u[0]) if len(patch.u) > 1 else _STRIP
     high = patch.cell / width / 2
     change = np.diff(np.pad(patch.lit, ((0, 0), (1, 1))).astype(np.int8), axis=1)

@@ -76,7 +76,7 @@ def choose_findings(
 
 
 def _oddness(spot: Point | None, field: _Field, scale: HeatScale) -> float:
-    """How far the index at a spot is from the base, as the logarithm of their ratio."""
+    """Distance of the index at a spot from the base, as the logarithm of their ratio."""
     found = field.at(spot) if spot else None
     return abs(math.log(max(scale.base if found is None else found, 1e-3) / scale.base))
 
@@ -195,7 +195,7 @@ def list_places(
 
 
 def _words(finding: Finding, page: Page) -> str:
-    """What is found, and where on the output page; the cause is told by the command."""
+    """Finding and its place on the output page; the command tells the cause."""
     what = finding.message.partition(";")[0]
     element = f", {finding.elements[0]}" if finding.elements else ""
     if finding.spot is None:

@@ -29,7 +29,7 @@ _USUAL = 0.4, 1.6
 """Ends of the scale, unless the filament's window needs more: alike from picture to picture."""
 
 _ROOM = 0.2
-"""How far the scale reaches beyond the window, at least."""
+"""Least reach of the scale beyond the window."""
 
 _BAR = 6.0
 _GRAIN = 1e-9
@@ -70,7 +70,7 @@ class HeatScale:
         return tuple(self.low + wide * n for n in range(len(self.colours)))
 
     def share(self, at: float) -> float:
-        """Where a value stands on the bar, 0 to 1; what is beyond stands at its end."""
+        """Position of a value on the bar, 0 to 1; values beyond it stand at its end."""
         return min(max((at - self.low) / (self.high - self.low), 0.0), 1.0)
 
 
@@ -151,7 +151,7 @@ def _lanes(scale: HeatScale) -> list[list[ScaleLimit]]:
 
 
 def _words_at(limit: ScaleLimit, scale: HeatScale) -> tuple[float, float]:
-    """Where the words of a limit begin and end: outside the window, if there is room."""
+    """Extents of the words of a limit: outside the window, if there is room."""
     x, wide = MARGIN + _LONG * scale.share(limit.at), text_width(_words(limit))
     left = x + 1 if limit.high else x - wide - 1
     left = min(max(left, MARGIN), WIDTH - MARGIN - wide)

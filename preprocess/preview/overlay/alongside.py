@@ -31,7 +31,7 @@ _SAME = 1e-9
 
 
 class Stretches(NamedTuple):
-    """What runs along, and what runs apart; pieces of up to 0.02 mm are in neither."""
+    """Stretches that run along, and those that run apart; pieces up to 0.02 mm are in neither."""
 
     along: MultiLineString
     apart: MultiLineString
@@ -128,7 +128,7 @@ def _first_alike(edges: _Edges) -> Indices:
 
 
 def _comes_after(edges: _Edges, one: Indices, other: Indices) -> Booleans:
-    """Whether an edge may run along an earlier one and does not just go on from it."""
+    """Test whether an edge may run along an earlier one and does not just go on from it."""
     directions = edges.end - edges.start
     onward = (directions[one] * directions[other]).sum(axis=1) > 0
     next_to = (edges.line[one] == edges.line[other]) & (edges.arc[one] - edges.arc[other] < _SHORT)

@@ -71,7 +71,7 @@ class Difference:
 
     @property
     def is_none(self) -> bool:
-        """Whether the picture is the same."""
+        """True if the picture is the same."""
         geometries = (
             *(layer.changed for layer in self.layers),
             *(self.bars, self.added, self.widened, self.removed, self.twice),
@@ -166,7 +166,7 @@ def _bars(shapes: Iterable[Shape]) -> MultiPolygon:
 
 
 def _lines(shapes: Sequence[Shape]) -> MultiLineString:
-    """What is traced: lines as they are, outlines of areas."""
+    """Traced lines: lines as they are, outlines of areas."""
     traced = [s.geometry for s in shapes if not s.is_engraved_area]
     lines = [g.boundary if g.geom_type == "MultiPolygon" else g for g in traced]
     return as_lines(lines)

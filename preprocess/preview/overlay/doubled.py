@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def doubled_areas(shapes: Sequence[Shape]) -> MultiPolygon:
-    """What lies in two or more engraved shapes of one layer."""
+    """Overlap of two or more engraved shapes of one layer."""
     return union([_shared(areas) for areas in _by_layer(shapes)])
 
 
@@ -33,7 +33,7 @@ def surplus_area(shapes: Sequence[Shape]) -> float:
 
 
 def doubled_lines(shapes: Sequence[Shape]) -> MultiLineString:
-    """What lies along two or more traced lines of one layer, once."""
+    """Stretches that lie along two or more traced lines of one layer, once."""
     layers: dict[str, list[shapely.Geometry]] = {}
     for shape in shapes:
         if not shape.is_engraved_area:
@@ -52,7 +52,7 @@ def _by_layer(shapes: Sequence[Shape]) -> Iterable[list[MultiPolygon]]:
 
 
 def _shared(areas: Sequence[MultiPolygon]) -> MultiPolygon:
-    """What lies in two or more areas, from one arrangement of all that meet others."""
+    """Overlap of two or more areas, from one arrangement of all that meet others."""
     given = np.array(areas, dtype=object)
     one, two = intersecting_pairs(given, given, "intersects")
     meet = np.unique(one[one != two])

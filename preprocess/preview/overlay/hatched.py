@@ -39,7 +39,7 @@ _MOST = 16
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HatchedArea:
-    """What lines fill now, how far apart they lie (mm; 0 when nothing is), and the rest."""
+    """Areas filled by lines, the lines' spacing (mm; 0 where nothing is filled), and the rest."""
 
     area: MultiPolygon
     spacing: float
@@ -117,7 +117,7 @@ def _filled(parts: Geometries, rows: Geometries) -> tuple[list[MultiPolygon], li
 
 
 def _outside(lines: Geometries, area: MultiPolygon) -> Geometries:
-    """What is left of each line outside an area."""
+    """Rest of each line outside an area."""
     shapely.prepare(area)
     out = lines[~shapely.covered_by(lines, area)]
     return shapely.difference(out, area)

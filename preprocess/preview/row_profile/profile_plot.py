@@ -29,7 +29,7 @@ AFTER_PAINT = Paint(fill="#a8cfe8", stroke="#00466e", width=0.4)
 
 @dataclass(frozen=True, slots=True)
 class _Quantity:
-    """What one plot shows: its name, its unit, and how many of these are one of the rows' own."""
+    """Quantity of one plot: its name, its unit, and how many of these are one of the rows' own."""
 
     field: str
     name: str

@@ -27,7 +27,7 @@ _GROUPS = ("Before switching on", "In the laser software", "At the part", "While
 
 
 def checklist(job: SheetJob) -> list[tuple[str, list[str]]]:
-    """What to do, in order, under four headings; numbers are those of this job."""
+    """Steps of the job, in order, under four headings; numbers are those of this job."""
     return list(zip(_GROUPS, (_room(job), _software(job), _at_part(job), _after()), strict=True))
 
 
@@ -55,7 +55,7 @@ def _software(job: SheetJob) -> list[str]:
 
 
 def _measure(job: SheetJob) -> str:
-    """What to measure after import: the check square, or the box of what is marked."""
+    """Measure to take after import: the check square, or the box of what is marked."""
     page, box = job.after.page, marks_bounds(job)
     if check_square(job.after) is not None:
         return f"A check square measures {size_text(SQUARE_SIDE, SQUARE_SIDE)}."

@@ -35,7 +35,7 @@ _PLAIN = {
 
 
 def colour_name(colour: str) -> str:
-    """What to call #rrggbb: its own name, or that of the nearest colour that has one."""
+    """Name of #rrggbb: its own, or that of the nearest colour that has one."""
     known = {**_PLAIN, **_NAMED}
     if colour in known:
         return known[colour]

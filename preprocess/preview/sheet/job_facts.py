@@ -28,7 +28,7 @@ _Fact = tuple[str, str]
 
 
 def job_facts(job: SheetJob) -> list[_Fact]:
-    """What the job is, as pairs of a word and what there is to say."""
+    """Facts of the job, as pairs of a word and its value."""
     return [
         ("Part", _part(job)),
         ("Filament", _filament(job.bench.filament)),
@@ -119,7 +119,7 @@ def _centre(job: SheetJob) -> str:
 
 
 def _datum(job: SheetJob) -> str:
-    """Where the crosses of the card are, which brings parts back to the same place."""
+    """Places of the card's crosses, which bring parts back to the same place."""
     page, points = job.after.page, datum_of(job.after, job.bench.machine_or_default).points
     places = (
         f"{decimal_text(x - page.left, 2)}, {decimal_text(y - page.top, 2)} mm" for x, y in points

@@ -48,7 +48,7 @@ class LayerStep:
 
 
 def job_schedule(job: SheetJob) -> Schedule:
-    """When the beam is where in the output: as predicted, or computed without its heat."""
+    """Timing of the beam over the output: as predicted, or computed without its heat."""
     if job.predicted is not None:
         return job.predicted[1].schedule
     machine = job.bench.machine_or_default

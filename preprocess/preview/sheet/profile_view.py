@@ -63,7 +63,7 @@ def _wide(mm: float) -> str:
 
 
 def _said(rows: ProfileRows) -> str:
-    """How wide the rows are, and when the beam is back at the soonest."""
+    """Widths of rows, and the shortest return of the beam."""
     if not len(rows):
         return "no rows"
     low, high = _wide(float(rows.span.min())), _wide(float(rows.span.max()))

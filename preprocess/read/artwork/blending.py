@@ -52,7 +52,7 @@ def blend(
 def _bare(
     piece: PaintedGeometry, below: Sequence[PaintedGeometry], options: ReadingOptions
 ) -> set[bool] | None:
-    """Whether blended paint ends bare: over the page, and over artwork where it differs.
+    """Test whether blended paint ends bare: over the page, and over artwork where it differs.
 
     {True} erases, {False} is marked, both leave all as it is; None cannot be told.
     """
@@ -93,7 +93,7 @@ def _over_others(
 def _cleared(
     piece: PaintedGeometry, below: list[PaintedGeometry], options: ReadingOptions, remarks: Remarks
 ) -> list[PaintedGeometry]:
-    """What lies below, without what the piece hides of its own group."""
+    """Pieces below, without what the piece hides of its own group."""
     ink = replace(piece.ink, colour=options.drawing.page_colour.lower())
     cover = replace(piece, ink=ink, blank=True)
     found = []

@@ -143,7 +143,7 @@ def _remark_on(one: PaintedOutline, contours: Sequence[Contour], remarks: Remark
 
 
 def _gapes(contour: Contour) -> bool:
-    """Whether the fill adds an edge that was not drawn, and encloses something with it."""
+    """Test whether the fill adds an edge that was not drawn, and encloses something with it."""
     if contour.closed or len(contour.points) <= 2:  # noqa: PLR2004
         return False
     return bool((contour.points[0] != contour.points[-1]).any())

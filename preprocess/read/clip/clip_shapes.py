@@ -23,7 +23,7 @@ _WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom":
 _RULE = re.compile(r"\s*(nonzero|evenodd)\s*,", re.IGNORECASE)
 _QUOTED = re.compile(r"""("[^"]*"|'[^']*')""")
 _FOUR = {1: (0, 0, 0, 0), 2: (0, 1, 0, 1), 3: (0, 1, 2, 1), 4: (0, 1, 2, 3)}
-"""Which of one to four insets is that of the top, right, bottom and left side."""
+"""Indices of the top, right, bottom and left inset among one to four insets."""
 
 
 def css_shape_outline(

@@ -54,7 +54,7 @@ def apply_clips(walker: ElementWalker, visit: ElementVisit) -> ElementVisit:
 
 
 def _is_bare(style: Style) -> bool:
-    """Whether there is no clip, no mask and no filter."""
+    """True if there is no clip, no mask and no filter."""
     return all(style(name).lower() == "none" for name in ("clip-path", "mask", "filter"))
 
 

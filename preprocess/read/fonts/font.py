@@ -65,12 +65,12 @@ class Font:
         self.outline = lru_cache(4096)(self._outline)
 
     def has(self, character: str) -> bool:
-        """Whether the face draws a character."""
+        """Test whether the face draws a character."""
         return bool(self._font.get_nominal_glyph(ord(character)))
 
     @cached_property
     def has_small_capitals(self) -> bool:
-        """Whether the feature smcp changes small letters."""
+        """Test whether the feature smcp changes small letters."""
         styles = (ShapingStyle(), ShapingStyle(features=(("smcp", 1),)))
         plain, small = (self.shape(ascii_lowercase, 0, 26, style) for style in styles)
         return plain != small

@@ -105,7 +105,7 @@ def ink_of(value: str, style: Style) -> Ink | None:
 
 @dataclass(frozen=True, slots=True)
 class Blend:
-    """How a group or element is mixed with what lies under it.
+    """Blending of a group or element with what lies under it.
 
     `alone` says that nothing around it is put together apart, so that artwork and page count.
     """

@@ -107,7 +107,7 @@ def painted_areas(painted: Sequence[PaintedOutline], tolerance: float) -> list[M
 
 
 def too_many_dashes(pen: StrokeStyle, contours: Sequence[Contour]) -> bool:
-    """Whether the number of dashes exceeds the limit, so that the line counts as solid."""
+    """Test whether the dashes exceed the limit on their number; the line counts as solid then."""
     if not pen.dashes:
         return False
     return _length(pen, contours) / sum(pen.dashes) * len(pen.dashes) / 2 > pen.most_dashes

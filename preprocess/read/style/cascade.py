@@ -214,7 +214,7 @@ def _within(selector: str, parent: str) -> str:
 
 
 def _holds(keyword: str, prelude: str) -> bool | None:
-    """Whether the condition of an at-rule holds; None for a condition that cannot be tested."""
+    """Test whether the condition of an at-rule holds; None where it cannot be tested."""
     if keyword == "media":
         return media_query_matches(prelude)
     if keyword == "supports":
@@ -223,7 +223,7 @@ def _holds(keyword: str, prelude: str) -> bool | None:
 
 
 def media_query_matches(query: str) -> bool | None:
-    """Whether a media query matches a still image; None for a feature that cannot be tested."""
+    """Test whether a media query matches a still image; None where it cannot be tested."""
     if not query.strip():
         return True
     answers = [_one_holds(part) for part in query.lower().split(",")]
@@ -268,7 +268,7 @@ def _text(tokens: list[tinycss2.ast.Node]) -> str:
 
 
 def is_custom_or_valid(name: str, value: str) -> bool:
-    """Whether a CSS declaration is valid; one with var() is tested once var() is replaced."""
+    """Test whether a CSS declaration is valid; one with var() is tested after its replacement."""
     if name.startswith("--"):
         return True
     return name in PROPERTIES and ("var(" in value or is_valid(name, value, css=True))

@@ -208,7 +208,7 @@ INHERITED_PROPERTIES = frozenset(name for name, prop in PROPERTIES.items() if pr
 
 @lru_cache(4096)
 def is_valid(name: str, value: str, *, css: bool) -> bool:
-    """Whether a value is valid for a property; `css` in style sheets, not in attributes."""
+    """Test whether a value is valid for a property; `css` in style sheets, not in attributes."""
     if value.lower() in CSS_WIDE_KEYWORDS:
         return True
     if css and name in _NEEDS_UNIT:

@@ -140,7 +140,7 @@ _BLANKS = frozenset(" \t\r\n")
 
 
 def preserves_spaces(style: Style, element: ElementWrapper) -> bool:
-    """Whether white space is preserved, by `white-space` or else the nearest xml:space."""
+    """Test whether white space is preserved, by `white-space` or else the nearest xml:space."""
     declared = style("white-space").lower()
     if declared:
         return declared.split()[0] in _KEEPING

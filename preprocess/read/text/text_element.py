@@ -30,7 +30,7 @@ TEXT_EXTRA_MODULES = ("fontTools", "uharfbuzz", "bidi")
 
 
 def has_text_extra() -> bool:
-    """Whether the `text` extra is installed."""
+    """Test whether the `text` extra is installed."""
     return all(find_spec(name) is not None for name in TEXT_EXTRA_MODULES)
 
 

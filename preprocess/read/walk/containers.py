@@ -22,7 +22,7 @@ _PLAIN = frozenset({"g", "a"})
 
 
 def is_drawn(scene: Scene, visit: ElementVisit) -> bool:
-    """Whether an element is rendered where it stands; remarks on one that fails its conditions."""
+    """Test whether an element is rendered where it stands; remarks on a failed condition."""
     if not is_svg(visit.element, scene.document.namespace):
         return False
     if visit.tag in NEVER_RENDERED and not (visit.tag == "symbol" and _is_used(visit)):
@@ -54,7 +54,7 @@ def expanded_container(scene: Scene, visit: ElementVisit) -> Sequence[WalkItem]:
 
 
 def _is_used(visit: ElementVisit) -> bool:
-    """Whether an element is drawn through a use."""
+    """Test whether an element is drawn through a use."""
     uses = visit.context.uses
     return bool(uses) and uses[-1] == visit.element
 

@@ -1,4 +1,4 @@
-"""How many elements the uses of a drawing would draw, counted before any is drawn."""
+"""Count of the elements that the uses of a drawing would draw, before any is drawn."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ class _Counter:
         return found
 
     def drawn(self, use: ElementWrapper) -> int:
-        """How many elements are drawn through a use, itself left out."""
+        """Number of elements drawn through a use, itself left out."""
         stack, opened = [use], set()
         while stack:
             element = stack[-1]

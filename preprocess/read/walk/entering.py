@@ -91,7 +91,7 @@ def _mixed(visit: ElementVisit, style: Style) -> RenderContext:
 
 
 def _is_plain(style: Style) -> bool:
-    """Whether a style has no transform, full opacity, and is displayed."""
+    """Test whether a style has no transform, full opacity, and is displayed."""
     shown = style("display").lower() != "none" and style("opacity") == "1"
     mixed = style("mix-blend-mode").lower() != "normal"
     return shown and not mixed and not _transforms(style)

@@ -61,15 +61,15 @@ class _Names:
         self.childless = {f"{{{s}}}{n}" if s else n for s in spaces for n in _CHILDLESS}
 
     def has(self, element: etree._Element) -> bool:
-        """Whether an element belongs to SVG."""
+        """Test whether an element belongs to SVG."""
         return _split(element)[0] in self._spaces
 
     def strangeness(self, element: etree._Element) -> str:
-        """What to add to the name of an element of another namespace."""
+        """Addition to the name of an element of another namespace."""
         return "" if self.has(element) else " of another namespace"
 
     def is_told(self, element: etree._Element) -> bool:
-        """Whether something around it is no drawing, or is told as a whole."""
+        """Test whether something around it is no drawing, or is told as a whole."""
         around = list(element.iterancestors())
         if any(self.has(one) and _split(one)[1] in _TOLD_OR_NO_DRAWING for one in around):
             return True

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 
 _UNKNOWN = (300.0, 150.0)
-"""What CSS takes for a picture that says nothing about its size, in px."""
+"""Size that CSS gives to a picture without one, px."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,7 +65,7 @@ def radian_rotation(angle: float) -> Matrix:
 
 @lru_cache(1024)
 def is_degenerate(m: Matrix) -> bool:
-    """Whether the map is singular, or not finite."""
+    """Test whether the map is singular, or not finite."""
     size = max(map(abs, m[:4]))
     return not all(map(math.isfinite, m)) or abs(determinant(m)) <= 1e-14 * size * size
 

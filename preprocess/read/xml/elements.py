@@ -37,12 +37,12 @@ _LANGUAGE = "en"
 
 
 def is_svg(element: ElementWrapper, namespace: str | None) -> bool:
-    """Whether an element belongs to SVG, or to the namespace of the outermost svg."""
+    """Test whether an element belongs to SVG, or to the namespace of the outermost svg."""
     return (element.namespace_url or None) in {SVG_NAMESPACE, namespace}
 
 
 def passes_conditions(element: ElementWrapper) -> bool:
-    """Whether an element needs no extension, and suits readers of English."""
+    """Test whether an element needs no extension, and suits readers of English."""
     attributes = element.etree_element.attrib
     if attributes.get("requiredExtensions", "").strip():
         return False

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 _BETWEEN = "}"
-"""What the parser puts between a namespace and a name."""
+"""Character that the parser puts between a namespace and a name."""
 
 
 class NestedTooDeepError(Exception):
@@ -22,7 +22,7 @@ class NestedTooDeepError(Exception):
 
 
 def holds_markup(tree: etree._Element) -> bool:
-    """Whether a document declares an internal entity that holds elements."""
+    """Test whether a document declares an internal entity that holds elements."""
     declared = tree.getroottree().docinfo.internalDTD
     return declared is not None and any("<" in (e.content or "") for e in declared.iterentities())
 

@@ -94,7 +94,7 @@ def split_length(text: str) -> tuple[float, str] | None:
 
 @lru_cache(64)
 def is_known_unit(unit: str) -> bool:
-    """Whether a length with this unit can be read."""
+    """Test whether a length with this unit can be read."""
     return Units().of(1.0, unit) is not None
 
 

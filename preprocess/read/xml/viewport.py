@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 ViewBox = tuple[float, float, float, float]
 MM_PER_INCH = 25.4
 _OTHERS = (72.0, 90.0, 96.0)
-"""What drawing programs have meant by "px per inch"."""
+"""Values of "px per inch" in drawing programs."""
 
 _RELATIVE = frozenset({"%", "vw", "vh", "vmin", "vmax"})
 _PAPERS = {

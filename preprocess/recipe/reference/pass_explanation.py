@@ -52,7 +52,7 @@ def explain_pass(name: str) -> PassExplanation:
 
 
 def order_sentences(contract: Contract) -> tuple[str, ...]:
-    """What a contract says, in sentences."""
+    """Sentences of a contract."""
     needs = [f"Before it: {fact.sentence}." for fact in _sorted(contract.needs)]
     gives = [f"After it: {fact.sentence}." for fact in _sorted(contract.gives)]
     keeps = [

@@ -24,7 +24,7 @@ _WIDE = 4096
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecipeEdit:
-    """What is to be different: settings of operations as a recipe writes them, and all passes."""
+    """Changes to a recipe: settings of operations as a recipe writes them, and all passes."""
 
     engrave: Mapping[str, str] = field(default_factory=dict)
     score: Mapping[str, str] = field(default_factory=dict)

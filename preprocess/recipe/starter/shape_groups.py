@@ -36,7 +36,7 @@ class ShapeGroup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Grouping:
-    """What a recipe may choose by; `by` is None where neither layers nor colours part it well.
+    """Groups for a recipe to choose; `by` is None where neither layers nor colours part the shapes.
 
     `labels` and `colours` count the shapes that carry each; None stands for no label.
     """
@@ -65,7 +65,7 @@ def group_shapes(shapes: Sequence[Shape], hair: float) -> Grouping:
 
 
 def _is_named(labels: Sequence[tuple[str | None, int]]) -> bool:
-    """Whether one label stands beside shapes that have none."""
+    """Test whether one label stands beside shapes that have none."""
     return any(label is None for label, _ in labels)
 
 

@@ -52,7 +52,7 @@ def _family(output: OutputLayer) -> tuple[str, str, bool]:
 
 
 def _apart(pair: tuple[OutputLayer, OutputLayer]) -> float:
-    """How far the powers of two levels differ; unknown powers come last."""
+    """Difference of the powers of two levels; unknown powers come last."""
     one, other = (output.settings.power for output in pair)
     return abs(one - other) if one is not None and other is not None else 1.0
 

@@ -34,7 +34,7 @@ class ExpectedPath:
 
     @property
     def negligible(self) -> bool:
-        """Whether rounding may make it vanish."""
+        """True if rounding may make it vanish."""
         if self.filled:
             return self.geometry.area <= self.slack
         return self.geometry.length <= 2 * self.grid * shapely.get_num_coordinates(self.geometry)

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 
 _NEAR = 1.5
-"""How many steps of the written grid a corner may be off: its place and its size are rounded."""
+"""Steps of the written grid that a corner may be off: its place and its size are rounded."""
 
 
 def disagreements(
@@ -81,7 +81,7 @@ def _page(drawing: ReadDrawing, page: Page, grid: float) -> Iterator[str]:
 
 
 def _pictures(artwork: Artwork, layer: ReadLayer | None) -> Iterator[str]:
-    """What the layer of pictures holds otherwise than the artwork says."""
+    """Differences between the layer of pictures and the artwork."""
     images = layer.images if layer else ()
     if layer and (layer.paths or layer.title != LAYER):
         yield f"the layer of pictures holds paths or is titled {layer.title!r}"

@@ -27,7 +27,7 @@ def painted_area(rings: Sequence[Points]) -> MultiPolygon:
 
 
 def same_rings(area: MultiPolygon, rings: Sequence[Points], grid: float) -> bool:
-    """Whether rings outline an area, each vertex rounded to the grid, holes the other way round.
+    """Test whether rings outline an area, each vertex rounded to the grid, holes reversed.
 
     Rings that agree vertex by vertex are set aside. Where rounding joined, split or mended rings,
     what the rest paints decides: it may differ by nothing wider than twice the grid.
@@ -58,7 +58,7 @@ def _unmatched(
 
 
 def same_lines(lines: MultiLineString, read: Sequence[tuple[Points, bool]], grid: float) -> bool:
-    """Whether lines come back vertex by vertex and in order; those below the grid may lack."""
+    """Test whether lines come back in order, vertex by vertex; those below the grid may lack."""
     meant = [_steps(shapely.get_coordinates(line), grid) for line in lines.geoms]
     found = [_steps(np.vstack([p, p[:1]]) if closed else p, grid) for p, closed in read]
     wanted = [steps for steps in meant if len(steps) > 1]
