@@ -17,7 +17,7 @@ import numpy as np
 
 from preprocess.marking.heat.effort import Effort, Grain, chosen_steps, column_step, grain_of
 from preprocess.marking.heat.index_images import IndexImage, lit_values, weighted_quantile
-from preprocess.marking.heat.reference_patch import reference_peak
+from preprocess.marking.heat.reference_patch import reference_peaks
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.solver.exposures import exposures_of, lit_length
@@ -53,7 +53,8 @@ class HeatIndex:
     optical depth and the spread are as uncertain as they are; None when not asked for. `assumed`
     says what was taken from defaults; `unknown` names layers that could not be computed.
     `wide_columns` is how wide columns were made (mm) where the job is too large for fine ones, and
-    one of `every` groups of a layer was solved then.
+    one of `every` groups of a layer was solved then. `spreads` are those of the images' `indices`,
+    the likely one first (mm).
     """
 
     images: tuple[IndexImage, ...]
@@ -64,6 +65,7 @@ class HeatIndex:
     span: tuple[float, float] | None = None
     wide_columns: float | None = None
     every: int = 1
+    spreads: tuple[float, ...] = ()
     largest: float = field(init=False)
     median: float = field(init=False)
     p95: float = field(init=False)
@@ -127,9 +129,11 @@ def heat_index_of_plan(
     `tell` is called with the share of the work that has been done since.
     """
     medium = thermal_medium_of(bench.filament, bench.machine_or_default)
+    medium = replace(medium, other_spreads=spread_interval(medium))
     images, grains = _index_images(plan, schedule, artwork, bench, (medium, effort), tell)
     wanted = column_step(medium)
     return HeatIndex(
+        spreads=medium.spreads,
         images=images,
         window=medium.window,
         calibrated=medium.calibrated,
@@ -173,14 +177,19 @@ def _largest(images: Sequence[IndexImage]) -> float:
     return max(float(image.index[image.lit].max()) for image in images)
 
 
+def spread_interval(medium: ThermalMedium) -> tuple[float, float]:
+    """Between which spreads (mm) the right one lies: what grades leave open, or else likely."""
+    factor = GRADED if medium.calibrated else UNGRADED
+    return medium.sure.spread or (medium.spread / factor, medium.spread * factor)
+
+
 def _others(medium: ThermalMedium) -> list[ThermalMedium]:
     """The plastic with its figures at the ends of what grades leave open, or else of likely."""
     factor = GRADED if medium.calibrated else UNGRADED
     sure, depth = medium.sure, medium.solid.depth
-    spreads = sure.spread or (medium.spread / factor, medium.spread * factor)
     depths = sure.optical_depth or (depth / factor, depth * factor)
     return [
-        *(replace(medium, spread=end) for end in spreads),
+        *(replace(medium, spread=end) for end in spread_interval(medium)),
         *(replace(medium, solid=replace(medium.solid, depth=end)) for end in depths),
         *(replace(medium, speed_correction=end) for end in sure.speed_correction or ()),
     ]
@@ -197,7 +206,7 @@ def _index_images(
     """Images of engraved areas and of own rows, and how finely those of each part were computed."""
     medium, effort = how
     step = column_step(medium)
-    reference = reference_peak(medium, bench.machine_or_default, step)
+    reference = reference_peaks(medium, bench.machine_or_default, step)
     bodies: list[MultiPolygon | None] = list(artwork.parts) or [None]
     struck = [exposures_of(plan, schedule, medium.watts, body) for body in bodies]
     grains = grain_of(struck, step, effort)
@@ -243,15 +252,18 @@ def _index_image(
     plan: Plan,
     part: int | None,
     medium: ThermalMedium,
-    reference: tuple[float, float],
+    reference: tuple[tuple[float, ...], float],
 ) -> IndexImage:
-    one, (peak, spike) = same[0], reference
+    one, (peaks, spike) = same[0], reference
     speed = (one.exposure.speed / medium.reference.speed) ** medium.speed_correction
 
     def largest(images: Sequence[Floats32], over: float) -> Floats:
         highest = np.max(np.stack(images), axis=0).astype(np.float64)
         return np.where(one.lit, highest / over, np.nan)
 
+    indices = np.stack(
+        [largest([f.peaks[n] for f in same], peak / speed) for n, peak in enumerate(peaks)]
+    )
     return IndexImage(
         step=one.exposure.step,
         output=plan.steps[one.exposure.step].output.id,
@@ -260,10 +272,11 @@ def _index_image(
         v=one.exposure.y,
         u=one.columns.centres,
         lit=one.lit,
-        index=largest([f.peak for f in same], peak / speed),
+        index=indices[0],
         spike=largest([f.spike for f in same], spike),
         residual=largest([f.residual for f in same], spike),
         cell=one.exposure.pitch * one.exposure.share * one.columns.step,
         share=one.share,
         round=one.exposure.round,
+        at_spreads=indices if len(indices) > 1 else None,
     )

@@ -23,7 +23,8 @@ class IndexImage:
     `spike` and `residual` are ratios to the spike of the reference patch; elsewhere they are nan.
     With repeats each point shows its largest values. A whole cell has `cell` mm², of which `share`
     is lit; `stands_for` is how many groups like it this one was chosen for. Own rows, traced as
-    lines, have an image for each `round`.
+    lines, have an image for each `round`. `at_spreads` is the index at every spread that was asked
+    for, the likely one first: spreads × rows × columns; None where only that was.
     """
 
     step: int
@@ -40,12 +41,18 @@ class IndexImage:
     share: Floats32
     round: int = 0
     stands_for: float = 1.0
+    at_spreads: Floats | None = None
 
     @property
     def points(self) -> tuple[Floats, Floats]:
         """Centres of all cells: x and y on the page (mm), rows × columns."""
         u, v = np.meshgrid(self.u, self.v)
         return RowFrame(self.angle).to_xy(u, v)
+
+    @property
+    def indices(self) -> Floats:
+        """The index at every spread that is known: spreads × rows × columns."""
+        return self.index[None] if self.at_spreads is None else self.at_spreads
 
     @property
     def areas(self) -> Floats:

@@ -22,9 +22,17 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
 
 
-@lru_cache(maxsize=8)
 def reference_peak(medium: ThermalMedium, machine: Machine, step: float) -> tuple[float, float]:
-    """Median smoothed peak and median spike of the reference patch, marked by itself, in K.
+    """Median smoothed peak and median spike of the reference patch, marked by itself, in K."""
+    peaks, spike = reference_peaks(medium, machine, step)
+    return peaks[0], spike
+
+
+@lru_cache(maxsize=8)
+def reference_peaks(
+    medium: ThermalMedium, machine: Machine, step: float
+) -> tuple[tuple[float, ...], float]:
+    """Median smoothed peak at each spread of the plastic, and median spike, of the patch, in K.
 
     The patch lies on a half-space: what it was graded on was thick, or is not known. It is kept,
     since one job asks for it many times.
@@ -32,8 +40,8 @@ def reference_peak(medium: ThermalMedium, machine: Machine, step: float) -> tupl
     plan = plan_of(_artwork(medium.reference), machine)
     exposures = exposures_of(plan, schedule_of(plan, machine), medium.watts, None)
     (field,) = solve_heat(exposures, medium, step)
-    peak, spike = field.peak[field.lit], field.spike[field.lit]
-    return float(np.median(peak)), float(np.median(spike))
+    peaks = tuple(float(np.median(peak[field.lit])) for peak in field.peaks)
+    return peaks, float(np.median(field.spike[field.lit]))
 
 
 def _artwork(wanted: Reference) -> Artwork:

@@ -33,39 +33,46 @@ class Instants:
 
 @dataclass(frozen=True, slots=True)
 class BackgroundHeat:
-    """Temperature rise by earlier exposures, K: one image of rows × columns per instant."""
+    """Temperature rise by earlier exposures, K: one image per instant.
+
+    An image is smoothings × rows × columns.
+    """
 
     instants: Instants
     images: tuple[Floats, ...]
 
     def during(
         self, visits: Integers, now: Floats, here: Integers
-    ) -> Callable[[Integers], Floats | float]:
-        """Background at one row for each of some visits, at times in some columns, K."""
+    ) -> Callable[[Integers, int], Floats | float]:
+        """Background at one row for each of some visits, at times in some columns, K.
+
+        The function that it returns takes these rows and the number of the smoothing.
+        """
         if not self.images:
             return _nothing
         each = [self._at(*one, here) for one in zip(visits.tolist(), now, strict=True)]
 
-        def of_rows(rows: Integers) -> Floats:
-            return np.stack([one(row) for one, row in zip(each, rows.tolist(), strict=True)])
+        def of_rows(rows: Integers, smoothing: int) -> Floats:
+            pairs = zip(each, rows.tolist(), strict=True)
+            return np.stack([one(row, smoothing) for one, row in pairs])
 
         return of_rows
 
-    def _at(self, row: int, now: Floats, here: Integers) -> Callable[[int], Floats]:
+    def _at(self, row: int, now: Floats, here: Integers) -> Callable[[int, int], Floats]:
         instants = self.instants
         k = int(np.searchsorted(instants.row, row, side="right")) - 1
         share = (now - instants.time[k]) / (instants.time[k + 1] - instants.time[k])
         share = np.minimum(np.maximum(share, 0.0), 1.0)
 
-        def of_row(j: int) -> Floats:
-            one = self.images[k][j - instants.low[k], here]
-            other = self.images[k + 1][j - instants.low[k + 1], here]
+        def of_row(j: int, smoothing: int) -> Floats:
+            one = self.images[k][smoothing, j - instants.low[k], here]
+            other = self.images[k + 1][smoothing, j - instants.low[k + 1], here]
             return one * (1 - share) + other * share
 
         return of_row
 
 
-def _nothing(_: Integers) -> float:
+def _nothing(_: Integers, _smoothing: int) -> float:
     return 0.0
 
 

@@ -14,7 +14,6 @@ from preprocess.marking.solver.exposures import lit_length
 from preprocess.marking.solver.lumped_sources import lumped_sources
 from preprocess.marking.solver.march import (
     CACHE_ROOM,
-    PEAK_WINDOW,
     march_constants,
     temperature_rise,
 )
@@ -56,18 +55,23 @@ class ExposureImages:
     """One exposure as images, rows × columns.
 
     `lit` says where it is lit, and `share` which part of each of these cells is: more than all of
-    it where the end of a run in the next cell counts with it. There, in K, `peak` is the hottest
-    over time, smoothed across the rows, `spike` the rise under the beam, unsmoothed, and `residual`
-    the heat left before it.
+    it where the end of a run in the next cell counts with it. There, in K, `peaks` are the hottest
+    over time, smoothed across the rows (spreads × rows × columns), `spike` the rise under the beam,
+    unsmoothed, and `residual` the heat left before it.
     """
 
     exposure: Exposure
     columns: ColumnGrid
     lit: Booleans
     share: Floats32
-    peak: Floats32
+    peaks: Floats32
     spike: Floats32
     residual: Floats32
+
+    @property
+    def peak(self) -> Floats32:
+        """The hottest over time at the likely spread, K."""
+        return self.peaks[0]
 
 
 def solve_heat(
@@ -112,7 +116,7 @@ class _Work:
         for chunk in self.chunks:
             found.append(chunk.result())
             tell(each)
-        images = (np.concatenate(pieces, axis=1) for pieces in zip(*found, strict=True))
+        images = (np.concatenate(pieces, axis=-1) for pieces in zip(*found, strict=True))
         return ExposureImages(self.exposure, self.columns, *images)
 
 
@@ -127,13 +131,15 @@ def _begun(
     columns = column_grid(float(exposure.start.min()), float(exposure.end.max()), step)
     rows = _rows(exposure, constants)
     records, tiled = before
-    earlier = residual_heat_before(exposures[:-1], records, exposure, constants, rows.behind, tiled)
+    earlier = residual_heat_before(
+        exposures[:-1], records, exposure, constants, rows.furthest, tiled
+    )
 
     def part(some: ColumnGrid) -> Images:
         lit, share = lit_cells(exposure, some)
         if not lit.any():
             dark = np.zeros(lit.shape, np.float32)
-            return lit, dark, dark, dark, dark
+            return lit, dark, np.stack([dark] * len(constants.smooths)), dark, dark
         return lit, share, *_march(rows, constants, earlier.on(some, lit), some, lit)
 
     return _Work(exposure, columns, tuple(pool.submit(part, some) for some in _chunks(columns)))
@@ -151,20 +157,28 @@ def _chunks(columns: ColumnGrid) -> list[ColumnGrid]:
 class _Rows:
     """Values of an exposure for the march.
 
-    Its lumps, which of them matter to each row, and the first row whose peak each may still raise.
+    Its lumps, which of them matter to each row, and the first row whose peak each may still raise
+    at each spread.
     """
 
     exposure: Exposure
     lumps: RowLumps
     matter: tuple[Integers, ...]
-    behind: Integers
+    behind: tuple[Integers, ...]
+
+    @property
+    def furthest(self) -> Integers:
+        """The first row whose peak each may still raise at any spread."""
+        return np.min(self.behind, axis=0)
 
 
 def _rows(exposure: Exposure, constants: MarchConstants) -> _Rows:
     lumps = row_lumps(exposure)
     past = RowHistory(exposure, lumps, constants.across, constants.gain)
-    behind = np.searchsorted(exposure.y, exposure.y - PEAK_WINDOW * np.sqrt(constants.across))
-    near = zip(exposure.y[behind].tolist(), exposure.y.tolist(), strict=True)
+    windows = constants.windows
+    behind = tuple(np.searchsorted(exposure.y, exposure.y - window) for window in windows)
+    furthest = np.min(behind, axis=0)
+    near = zip(exposure.y[furthest].tolist(), exposure.y.tolist(), strict=True)
     matter = tuple(
         past.upto(row + 1, float(exposure.at[row]), bounds) for row, bounds in enumerate(near)
     )
@@ -178,27 +192,30 @@ def _march(
     exposure = rows.exposure
     largest = constants.at_once + constants.gain * (exposure.ends - exposure.begins)
     sources = row_sources(exposure, some, constants.at_once, largest)
-    peak, spike, residual = (np.zeros(lit.shape, np.float32) for _ in range(3))
+    peaks = np.zeros((len(constants.smooths), *lit.shape), np.float32)
+    spike, residual = (np.zeros(lit.shape, np.float32) for _ in range(2))
     for visits in _together(rows.matter, some.count):
-        behind = rows.behind[visits]
+        behind = rows.furthest[visits]
         here = np.flatnonzero(lit[behind[0] : visits[-1] + 1].any(axis=0))
         if not len(here):
             continue
         now, seen = sources.time[visits[:, None], here], (rows.lumps, sources)
         which, real = _padded([rows.matter[visit] for visit in visits.tolist()])
-        warm, alone = temperature_rise(constants, exposure.energy, seen, which, now, here)
-        warm.weight[~real] = 0.0
+        warms, alone = temperature_rise(constants, exposure.energy, seen, which, now, here)
         before = ground.during(visits, now, here)
-        for back in range(int((visits - behind).max()) + 1):
-            row = np.maximum(visits - back, behind)
-            value = warm.at(exposure.y[row]) + before(row)
-            mine = visits - back >= behind
-            at = row[mine][:, None], here
-            peak[at] = np.maximum(peak[at], value[mine])
-        sharp = _unsmoothed(warm, alone, exposure.y[visits])
-        residual[visits[:, None], here] = found = sharp[:, 1:].sum(axis=1) + before(visits)
+        for number, warm in enumerate(warms):
+            warm.weight[~real] = 0.0
+            behind, peak = rows.behind[number][visits], peaks[number]
+            for back in range(int((visits - behind).max()) + 1):
+                row = np.maximum(visits - back, behind)
+                value = warm.at(exposure.y[row]) + before(row, number)
+                mine = visits - back >= behind
+                at = row[mine][:, None], here
+                peak[at] = np.maximum(peak[at], value[mine])
+        sharp = _unsmoothed(warms[0], alone, exposure.y[visits])
+        residual[visits[:, None], here] = found = sharp[:, 1:].sum(axis=1) + before(visits, 0)
         spike[visits[:, None], here] = found + sharp[:, 0]
-    return peak, spike, residual
+    return peaks, spike, residual
 
 
 def _together(matter: Sequence[Integers], columns: int) -> Iterator[Integers]:

@@ -8,6 +8,7 @@ prepared blurs. The cost is linear in rows × columns.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
 FIRST, LAST, ENTRIES = 1e-10, 1e7, 1 << 16
 PEAK_WINDOW = 4.5
 """Standard deviations of the smoothed row over which its heat may still raise a peak behind."""
+
+_OTHER_WINDOW = 3.0
+"""The same at the spreads that are less likely: what lies farther off raises it by 1 % at most."""
 
 _NEWEST = 4
 """So many of the newest rows are blurred by the age at each column, older ones by the mean age."""
@@ -80,18 +84,27 @@ class TemperatureRise:
 
 @dataclass(frozen=True, slots=True)
 class MarchConstants:
-    """The constants of one march: depth factor, K mm² per (J/mm), variances in mm² and mm²/s."""
+    """The constants of one march: depth factor, K mm² per (J/mm), variances in mm² and mm²/s.
+
+    `smooths` are the smoothings at which peaks are wanted, that of the likely spread first.
+    """
 
     depth: DepthFactor
     strength: float
     at_once: float
-    smooth: float
+    smooths: tuple[float, ...]
     gain: float
 
     @property
     def across(self) -> float:
-        """Variance across the rows at once, smoothing included, mm²."""
-        return self.at_once + self.smooth
+        """Variance across the rows at once, the widest smoothing included, mm²."""
+        return self.at_once + max(self.smooths)
+
+    @property
+    def windows(self) -> tuple[float, ...]:
+        """How far behind the beam a peak may still rise at each smoothing, mm."""
+        likely, *others = (math.sqrt(self.at_once + smooth) for smooth in self.smooths)
+        return PEAK_WINDOW * likely, *(_OTHER_WINDOW * other for other in others)
 
 
 def march_constants(medium: ThermalMedium) -> MarchConstants:
@@ -100,7 +113,7 @@ def march_constants(medium: ThermalMedium) -> MarchConstants:
         DepthFactor(medium.solid),
         1 / medium.solid.capacity,
         medium.sigma**2,
-        medium.smooth,
+        tuple(spread**2 / 12 for spread in medium.spreads),
         2 * medium.solid.alpha,
     )
 
@@ -112,8 +125,8 @@ def temperature_rise(
     which: Integers,
     now: Floats,
     here: Integers,
-) -> tuple[TemperatureRise, Floats]:
-    """Rise from lumped exposures at a time: row-smoothed, and the variance of the beam alone.
+) -> tuple[tuple[TemperatureRise, ...], Floats]:
+    """Rise from lumped exposures at a time: at each smoothing, and the variance of the beam alone.
 
     Args:
         constants: constants.
@@ -129,8 +142,8 @@ def temperature_rise(
     weight = light * constants.depth(age)
     weight *= energy * constants.strength / np.sqrt(2 * np.pi)
     spread = age * constants.gain + (constants.at_once + lumps.extra[which])[..., None]
-    smoothed = spread + constants.smooth
-    return TemperatureRise(lumps.y[which], weight / np.sqrt(smoothed), -0.5 / smoothed), spread
+    y, smoothed = lumps.y[which], [spread + smooth for smooth in constants.smooths]
+    return tuple(TemperatureRise(y, weight / np.sqrt(one), -0.5 / one) for one in smoothed), spread
 
 
 def _light(sources: RowSources, which: Integers, here: Integers, along: Floats) -> Floats:

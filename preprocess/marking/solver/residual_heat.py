@@ -65,9 +65,9 @@ class ResidualHeat:
         """Their heat on some columns at every instant, where a row is lit about then."""
         if not self.near and not self.old:
             return BackgroundHeat(self.instants, ())
-        count = len(self.instants.time)
+        count, smoothings = len(self.instants.time), len(self.constants.smooths)
         images = [
-            np.zeros((self.instants.high[k] - self.instants.low[k], columns.count))
+            np.zeros((smoothings, self.instants.high[k] - self.instants.low[k], columns.count))
             for k in range(count)
         ]
         needed = [
@@ -101,9 +101,10 @@ class ResidualHeat:
             which = pick(float(instants.time[k]), (float(rows[0]), float(rows[-1])))
             if len(which):
                 now = np.full(columns.count, instants.time[k])
-                warm, _ = temperature_rise(constants, other.energy, seen, which, now, every)
-                coarse = _lattice(rows, _SMOOTH * warm.narrowest)
-                images[k][:, some] += _between_points(warm.over(coarse), coarse, rows)
+                warms, _ = temperature_rise(constants, other.energy, seen, which, now, every)
+                for image, warm in zip(images[k], warms, strict=True):
+                    coarse = _lattice(rows, _SMOOTH * warm.narrowest)
+                    image[:, some] += _between_points(warm.over(coarse), coarse, rows)
 
     def _reached(self, other: Exposure, columns: ColumnGrid, reach: float) -> slice:
         """Those columns that the heat of another exposure reaches."""
@@ -139,21 +140,22 @@ class ResidualHeat:
         us = columns.centres
         age = now - (records.begins + records.ends) / 2
         spread = self.constants.at_once + self.constants.gain * age[:, None] + records.variance
-        spread[:, 1] += self.constants.smooth
+        widest = spread + np.array([0.0, max(self.constants.smooths)])
         ends = np.array([[us[0], rows[0]], [us[-1], rows[-1]]])
         away = np.maximum(0, np.maximum(ends[0] - records.centre, records.centre - ends[1]))
-        some = np.flatnonzero((away**2 / spread).sum(axis=1) <= REACH)
+        some = np.flatnonzero((away**2 / widest).sum(axis=1) <= REACH)
         if not len(some):
             return
         centre, age, spread = records.centre[some], age[some], spread[some]
-        step = _SMOOTH * float(np.sqrt(spread.min()))
+        narrowest = spread + np.array([0.0, min(self.constants.smooths)])
+        step = _SMOOTH * float(np.sqrt(narrowest.min()))
         power = records.energy[some] * self.constants.strength * self.constants.depth(age)
         at_u, at_v = _lattice(us, step), _lattice(rows, step)
         along = _gauss(at_u[:, None] - centre[:, 0], spread[:, 0])
-        across = _gauss(at_v[:, None] - centre[:, 1], spread[:, 1])
-        coarse = (across * power) @ along.T
-        fine = _between_points(_between_points(coarse, at_v, rows).T, at_u, us).T
-        image += fine
+        for number, smooth in enumerate(self.constants.smooths):
+            across = _gauss(at_v[:, None] - centre[:, 1], spread[:, 1] + smooth)
+            coarse = (across * power) @ along.T
+            image[number] += _between_points(_between_points(coarse, at_v, rows).T, at_u, us).T
 
 
 def _gauss(away: Floats, variance: Floats) -> Floats:

@@ -53,7 +53,7 @@ class ThermalMedium:
 
     `watts` is the absorbed power at 100 %. `calibrated` says whether the reference patch was
     graded; `assumed` lists the defaults in words. `sure` holds how far the grades leave the
-    figures open, where they were fitted.
+    figures open, where they were fitted. `other_spreads` are those at which peaks are wanted too.
     """
 
     solid: Solid
@@ -66,6 +66,12 @@ class ThermalMedium:
     calibrated: bool = False
     assumed: tuple[str, ...] = ()
     sure: Intervals = Intervals()
+    other_spreads: tuple[float, ...] = ()
+
+    @property
+    def spreads(self) -> tuple[float, ...]:
+        """Every spread at which peaks are wanted, the likely one first, mm."""
+        return self.spread, *self.other_spreads
 
     @property
     def smooth(self) -> float:

@@ -1,0 +1,144 @@
+"""The objective: how even a job is by its worst places, likely and at worst; every command's judge.
+
+The places are the hottest and the coldest connected 0.5 mm² over the median of the marked area.
+First rows and row ends count as all others do. Largest over median would name single cells, and a
+standard deviation forgives a burnt tip, since it is small.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.evenness.cells import MarkedCells, marked_cells, only_cells
+from preprocess.marking.evenness.connected import extreme_place
+from preprocess.marking.evenness.seam import seam_step
+from preprocess.marking.evenness.shared_area import in_both
+from preprocess.marking.heat.effort import Effort
+from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.index_images import weighted_quantile
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.model.artwork.output import output_layers
+
+if TYPE_CHECKING:
+    from preprocess.arrays import Floats
+    from preprocess.marking.heat.index import HeatIndex
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.filament import Window
+
+TOLERANCE = 0.1
+"""Share by which a place may differ from the median before it counts as beyond."""
+
+_LIKE = 5e-4
+"""Differences below this rank nothing: they differ by processor and by column."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EvennessFigures:
+    """Evenness at one spread, or the worst of several.
+
+    `hot` and `cold` are the hottest and the coldest place over the median. `beyond` is the share
+    of the area more than 10 % off the median, `outside` that outside the filament's window (None
+    without one). `seam` is the step across borders of rows as a share.
+    """
+
+    hot: float
+    cold: float
+    beyond: float
+    seam: float
+    outside: float | None = None
+
+    @property
+    def off(self) -> float:
+        """What ways are ranked by: the largest of the three, as a share."""
+        return max(self.hot - 1, 1 - self.cold, self.seam)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Objective:
+    """Evenness at the likely spread and each figure at its worst; `time` in s, colour `layers`."""
+
+    likely: EvennessFigures
+    worst: EvennessFigures
+    time: float
+    layers: int
+
+    @property
+    def key(self) -> tuple[float, float, float, float, int]:
+        """For ranking, the least first."""
+        off = round(self.likely.off / _LIKE), round(self.worst.off / _LIKE)
+        return (*off, round(self.likely.beyond, 3), round(self.time, 2), self.layers)
+
+    def more_even_than(self, other: Objective) -> bool:
+        """Whether it is more even at the likely spread, and no less at the worst."""
+        return (
+            self.likely.off < other.likely.off - _LIKE and self.worst.off <= other.worst.off + _LIKE
+        )
+
+
+def objective_of_artwork(
+    artwork: Artwork, bench: Bench, *, effort: Effort = Effort.FULL
+) -> Objective | None:
+    """Judge artwork as it stands; None where nothing is engraved on a part."""
+    machine = bench.machine_or_default
+    plan = plan_of(artwork, machine)
+    schedule = schedule_of(plan, machine)
+    heat = heat_index_of_plan(plan, schedule, artwork, bench, effort=effort)
+    return evenness_objective(heat, time=schedule.total, layers=len(output_layers(artwork)))
+
+
+def evenness_objective(heat: HeatIndex, *, time: float, layers: int) -> Objective | None:
+    """Judge a job from its heat index at all spreads; None where nothing is lit."""
+    return _objective(marked_cells(heat.images), heat, (time, layers))
+
+
+def objective_pair(
+    before: HeatIndex, after: HeatIndex, *, times: tuple[float, float], layers: tuple[int, int]
+) -> tuple[Objective | None, Objective | None]:
+    """Judge a drawing and its output on the area that both mark."""
+    was, now = marked_cells(before.images), marked_cells(after.images)
+    if was is not None and now is not None:
+        was, now = only_cells(was, in_both(was, now)), only_cells(now, in_both(now, was))
+    return (
+        _objective(was, before, (times[0], layers[0])),
+        _objective(now, after, (times[1], layers[1])),
+    )
+
+
+def _objective(
+    cells: MarkedCells | None, heat: HeatIndex, what: tuple[float, int]
+) -> Objective | None:
+    if cells is None:
+        return None
+    window = heat.window if heat.calibrated else None
+    figures = [_figures(cells, index, window) for index in cells.index]
+    outside = [one.outside for one in figures if one.outside is not None]
+    worst = EvennessFigures(
+        hot=max(one.hot for one in figures),
+        cold=min(one.cold for one in figures),
+        beyond=max(one.beyond for one in figures),
+        seam=max(one.seam for one in figures),
+        outside=max(outside, default=None),
+    )
+    return Objective(likely=figures[0], worst=worst, time=what[0], layers=what[1])
+
+
+def _figures(cells: MarkedCells, index: Floats, window: Window | None) -> EvennessFigures:
+    ratio = index / weighted_quantile(index, cells.weight, 0.5)
+    seen = np.where(cells.sliver, 0.0, cells.weight)
+    total = float(seen.sum()) or 1.0
+    outside = None
+    if window is not None:
+        out = (index < window.weak) | (index > window.heavy)
+        outside = float(seen[out].sum()) / total
+    return EvennessFigures(
+        hot=extreme_place(cells, ratio, hot=True).ratio,
+        cold=extreme_place(cells, ratio, hot=False).ratio,
+        beyond=float(seen[np.abs(ratio - 1) > TOLERANCE].sum()) / total,
+        seam=seam_step(cells, ratio),
+        outside=outside,
+    )

@@ -1,0 +1,70 @@
+"""The objective as one sentence that a maker reads: worst places, window, time, colours, powers."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.units import TIME, digits
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.marking.evenness.objective import EvennessFigures, Objective
+
+
+def objective_sentence(
+    now: Objective, powers: Sequence[float] = (), *, before: Objective | None = None
+) -> str:
+    """Worst place, coldest, what lies outside, time, and the power of each colour.
+
+    Args:
+        now: of what is to be marked.
+        powers: of its colour layers, shares in marking order; may be left out.
+        before: of the drawing as read, to show what was gained.
+    """
+    hot, cold = (None, None) if before is None else (before.likely.hot, before.likely.cold)
+    return ", ".join(
+        [
+            f"worst place {_change(hot, now.likely.hot)}",
+            f"coldest {_change(cold, now.likely.cold)}",
+            _outside(now.likely),
+            _times(now, before),
+            *([_colours(powers)] if powers else []),
+        ]
+    )
+
+
+def signed_percent(ratio: float) -> str:
+    """A ratio to the median as a person reads it: +3 %, −5 %."""
+    percent = round(100 * (ratio - 1))
+    sign = "−" if percent < 0 else "+" if percent > 0 else "± "
+    return f"{sign}{abs(percent)} %"
+
+
+def _change(was: float | None, now: float) -> str:
+    after = signed_percent(now)
+    return after if was is None else f"{signed_percent(was)} → {after}"
+
+
+def _outside(figures: EvennessFigures) -> str:
+    share = figures.beyond if figures.outside is None else figures.outside
+    what = "beyond ± 10 %" if figures.outside is None else "outside the window"
+    return f"{area_percent(share)} {what}"
+
+
+def area_percent(share: float) -> str:
+    """A share of the area; less than half a tenth of a per cent is nothing."""
+    percent = 100 * share
+    if percent < 0.05:  # noqa: PLR2004 - what the figure would round to
+        return "nothing"
+    return f"{digits(percent, 2) if percent < 10 else f'{percent:.0f}'} % of the area"  # noqa: PLR2004
+
+
+def _times(now: Objective, before: Objective | None) -> str:
+    after = TIME.text(round(now.time, 1))
+    return after if before is None else f"{before.time:.1f} → {after}"
+
+
+def _colours(powers: Sequence[float]) -> str:
+    each = ", ".join(digits(100 * power, 3) for power in powers)
+    return f"{len(powers)} colours: {each} %" if len(powers) > 1 else f"one colour: {each} %"
