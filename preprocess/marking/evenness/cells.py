@@ -128,7 +128,7 @@ def _of_image(number: int, image: IndexImage, step: float) -> tuple[Floats, ...]
 
 
 def _first_of_place(column: Floats, v: Floats, height: Floats, source: Floats) -> Booleans:
-    """Which cells, sorted by column and v, begin a place of their own."""
+    """Mask of the cells, sorted by column and v, that begin a place of their own."""
     near = _MEET * np.minimum(height[1:], height[:-1])
     same = (np.diff(column) == 0) & (np.diff(v) < near) & (np.diff(source) != 0)
     return np.concatenate([[True], ~same])

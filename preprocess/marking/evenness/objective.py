@@ -74,7 +74,7 @@ class Objective:
         return (*off, round(self.likely.beyond, 3), round(self.time, 2), self.layers)
 
     def more_even_than(self, other: Objective) -> bool:
-        """Whether it is more even at the likely spread, and no less at the worst."""
+        """True if it is more even at the likely spread, and no less at the worst."""
         return (
             self.likely.off < other.likely.off - _LIKE and self.worst.off <= other.worst.off + _LIKE
         )

@@ -15,7 +15,7 @@ _GRID = 0.2
 
 
 def in_both(cells: MarkedCells, other: MarkedCells) -> Booleans:
-    """Which cells lie where the other job marks too; all of them where nothing is shared."""
+    """Mask of the cells that lie where the other job marks too; all where nothing is shared."""
     (x, y), (over_x, over_y) = _squares(cells), _squares(other)
     left, top = min(x.min(), over_x.min()) - 1, min(y.min(), over_y.min()) - 1
     wide, high = max(x.max(), over_x.max()) - left + 2, max(y.max(), over_y.max()) - top + 2
