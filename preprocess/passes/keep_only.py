@@ -68,7 +68,8 @@ class KeepOnly(Params):
 
     def _means_picture(self, picture: Picture) -> bool:
         names = frozenset({f"#{picture.id}", "image"})
-        return self._means(Source(id=picture.id, label=picture.label, selectors=names))
+        source = Source(id=picture.id, label=picture.label, around=picture.around, selectors=names)
+        return self._means(source)
 
     def _kept(self, shape: Shape) -> Shape | None:
         """The shape, what the chosen of its elements painted, or nothing."""

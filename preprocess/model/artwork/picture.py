@@ -26,6 +26,7 @@ class Picture:
 
     `matrix` maps the unit square, with the picture's upper left corner at (0, 0), to mm.
     `media` is its type, such as "image/png", `pixels` its size, `data` its bytes in base64.
+    `label` and `around` name the groups around it, as those of a `Source` do.
     """
 
     id: str
@@ -35,6 +36,7 @@ class Picture:
     data: str
     line: int | None = None
     label: str | None = None
+    around: tuple[str, ...] = ()
 
     @property
     def href(self) -> str:

@@ -1,4 +1,4 @@
-"""Layers: the recipe's rules in order, the first that matches wins; the rest is "artwork"."""
+"""Layers: by the first rule of the recipe that matches; the rest is "artwork"."""
 
 from __future__ import annotations
 
@@ -36,6 +36,8 @@ def shape_source(
         id=painted.name,
         line=painted.line,
         label=painted.label,
+        around=painted.enclosing.names[:-1],
+        layer=painted.enclosing.layer,
         colour=painted.ink.colour if painted.ink else None,
         selectors=painted.selectors,
         geometry=geometry,
@@ -43,9 +45,14 @@ def shape_source(
 
 
 def matching_rule(painted: PaintedOutline, options: ReadingOptions) -> LayerRule | None:
-    """The first rule that chooses an element."""
+    """The first rule that chooses an element; a label of a nearer group goes first."""
     source = shape_source(painted)
-    return next((rule for rule in options.layers if source.matches(rule.choose)), None)
+    for label in (source.label, *reversed(source.around)):
+        near = replace(source, label=label, around=())
+        for rule in options.layers:
+            if near.matches(rule.choose):
+                return rule
+    return None
 
 
 def artwork_shapes(

@@ -86,6 +86,7 @@ def _take(scene: Scene, visit: ElementVisit, raster: Raster, box: _Box) -> None:
         data=raster.data,
         line=visit.line,
         label=visit.label,
+        around=visit.context.enclosing.names[:-1],
     )
     scene.pictures.append(picture)
     scene.say(visit, "image-kept", f"{w} x {h} pixels")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
+from preprocess.model.artwork.source import EnclosingGroups
 from preprocess.read.style.computed import Style
 from preprocess.read.xml.affine import IDENTITY
 
@@ -24,8 +25,7 @@ class RenderContext:
     `matrix` maps its user units to mm of the page, `box` is the nearest viewport in user units,
     `clip` an area in mm outside which nothing is painted, `alpha` the opacity of the groups
     around it; `blend` mixes it with what lies under it, `apart` says that a group around it is put
-    together by itself first. `label` and `group` are the label and the id of the nearest group
-    that has one.
+    together by itself first. `enclosing` names the groups around it.
     `within` is the path of names of the uses around it, `uses` the elements that they copy.
     `marker_paints` holds the fill and stroke of the shape that carries a marker, `size` the width
     and height that a use gives. `silhouette` asks for outlines whatever their paint, for clips;
@@ -41,8 +41,7 @@ class RenderContext:
     alpha: float = 1.0
     blend: Blend | None = None
     apart: bool = False
-    label: str | None = None
-    group: str | None = None
+    enclosing: EnclosingGroups = EnclosingGroups()
     within: str = ""
     uses: tuple[object, ...] = ()
     selectors: frozenset[str] = frozenset()

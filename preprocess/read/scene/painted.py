@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from preprocess.geometry.lines.isolines import LinearIsolines, RadialIsolines
     from preprocess.model.artwork.shape import Matrix
+    from preprocess.model.artwork.source import EnclosingGroups
     from preprocess.read.style.computed import Style
 
 
@@ -124,7 +125,7 @@ class PaintedOutline:
 
     name: str
     line: int | None
-    label: str | None
+    enclosing: EnclosingGroups
     selectors: frozenset[str]
     path: Outline
     matrix: Matrix
@@ -134,3 +135,8 @@ class PaintedOutline:
     clip: MultiPolygon | None = None
     hidden: bool = False
     blend: Blend | None = None
+
+    @property
+    def label(self) -> str | None:
+        """Label or id of the nearest group that has one."""
+        return self.enclosing.nearest

@@ -40,7 +40,7 @@ class ElementVisit(NamedTuple):
     @property
     def label(self) -> str | None:
         """Label or id of the nearest group that has one."""
-        return self.context.label or self.context.group
+        return self.context.enclosing.nearest
 
     @property
     def tag(self) -> str:
@@ -75,7 +75,7 @@ class ElementVisit(NamedTuple):
         return PaintedOutline(
             name=self.name,
             line=self.line,
-            label=self.label,
+            enclosing=context.enclosing,
             selectors=context.selectors,
             path=path,
             matrix=context.matrix,

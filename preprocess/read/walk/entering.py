@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from preprocess.model.artwork.source import EnclosingGroups
 from preprocess.read.scene.painted import Blend
 from preprocess.read.style.colours import alpha_value
 from preprocess.read.style.element_style import placed_style, shared_style
@@ -16,10 +17,12 @@ from preprocess.read.xml.affine import (
     parse_transform_list,
     translation,
 )
-from preprocess.read.xml.elements import SHAPES, layer_label
+from preprocess.read.xml.elements import SHAPES, group_label, is_editor_layer
 from preprocess.read.xml.lengths import Units, split_length
 
 if TYPE_CHECKING:
+    from cssselect2 import ElementWrapper
+
     from preprocess.model.artwork.shape import Matrix
     from preprocess.read.scene.context import RenderContext
     from preprocess.read.scene.scene import Scene
@@ -55,9 +58,9 @@ def entered_context(
         style = placed_style(scene.cascade, element, style, quiet=False)
     elif selectors <= context.selectors and style.once(_is_plain):
         return _among_likes(context, style)
-    label, group = context.label, context.group
+    enclosing = context.enclosing
     if visit.tag in _GROUPS and element.parent is not None:
-        label, group = layer_label(element) or label, element.id or group
+        enclosing = _inside(enclosing, element)
     own, text = IDENTITY, _transforms(style)
     if text:
         own = _transform(scene, visit.inside(style=style), text, origin, bounds)
@@ -67,8 +70,7 @@ def entered_context(
         style=style,
         matrix=compose(context.matrix, own),
         alpha=context.alpha * faint,
-        label=label,
-        group=group,
+        enclosing=enclosing,
         selectors=context.selectors | selectors,
     )
     hidden = style("display").lower() == "none" or inner.alpha == 0
@@ -77,6 +79,18 @@ def entered_context(
     if not context.silhouette:
         scene.say(visit._replace(context=inner), "hidden")
     return replace(inner, hidden=True)
+
+
+def _inside(enclosing: EnclosingGroups, element: ElementWrapper) -> EnclosingGroups:
+    """The groups around the content of a group."""
+    label, own = group_label(element), element.id
+    if not label and not own:
+        return enclosing
+    return EnclosingGroups(
+        labels=(*enclosing.labels, *([label] if label else [])),
+        ids=(*enclosing.ids, *([own] if own else [])),
+        layer=label if label and is_editor_layer(element) else enclosing.layer,
+    )
 
 
 def _mixed(visit: ElementVisit, style: Style) -> RenderContext:

@@ -76,10 +76,20 @@ def element_path(element: ElementWrapper) -> str:
     return "/".join([found.local_name, *reversed(steps)])
 
 
-def layer_label(element: ElementWrapper) -> str | None:
+def group_label(element: ElementWrapper) -> str | None:
     """The label that a drawing program gave to a group: an attribute with that local name."""
+    return _named_attribute(element, "label")
+
+
+def is_editor_layer(element: ElementWrapper) -> bool:
+    """Test whether a drawing program shows a group among its layers."""
+    return _named_attribute(element, "groupmode") == "layer"
+
+
+def _named_attribute(element: ElementWrapper, local: str) -> str | None:
+    """The value of an attribute by its local name, in any namespace."""
     for name, value in element.etree_element.attrib.items():
-        if str(name).rpartition("}")[2] == "label" and value:
+        if str(name).rpartition("}")[2] == local and value:
             return str(value)
     return None
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -12,18 +13,15 @@ from shapely import MultiPolygon, Polygon
 
 from preprocess.errors import UserError
 from preprocess.findings import stops
-from preprocess.geometry.base.normalise import NOTHING
 from preprocess.geometry.base.sweep import sweep_area
-from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.geometry.offset.opening import inscribed_widths, opening_residue
-from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.tips.find_tips import find_tips
 from preprocess.marking.job.rows import spans_of
 from preprocess.model.bench.part import Part
 from preprocess.model.options.fonts import Fonts
 from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
-from preprocess.recipe.starter.shape_groups import Grouping, group_shapes
+from preprocess.recipe.starter.shape_groups import Grouping, engraved_area, group_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -49,6 +47,9 @@ _FONTS = frozenset({"font-missing", "letter-missing"})
 _EDGE = 0.05
 """mm by which what lies on a part may reach over the drawn line."""
 
+_SAME = 0.01
+"""Share by which widths of one pen may differ."""
+
 _NAME = re.compile(r"[A-Za-z_][\w-]*\Z", re.ASCII)
 
 
@@ -68,8 +69,9 @@ class DrawingMeasures:
 
     `substitute` is a font that has to stand in for those that the drawing asks for and that are
     not at hand. `part` is the id of a closed line around everything else, `edge` its width and
-    height. `strokes` are the painted widths of all strokes, from the finest. `thinnest` is the
-    greatest width of the narrowest piece, `narrow` how much of the area is narrower than two
+    height; `keep_off` are the ids of empty closed lines drawn like it, `nameless` counts those
+    without an id. `strokes` are the painted widths of all strokes, from the finest. `thinnest` is
+    the greatest width of the narrowest piece, `narrow` how much of the area is narrower than two
     widths, `tips` how many ends are narrower than `TIP`.
     """
 
@@ -79,6 +81,8 @@ class DrawingMeasures:
     substitute: str | None
     part: str | None
     edge: tuple[float, float]
+    keep_off: tuple[str, ...]
+    nameless: int
     strokes: tuple[float, ...]
     area: float
     pieces: int
@@ -102,19 +106,29 @@ def measure_drawing(data: bytes, name: str) -> DrawingMeasures:
         fonts, stands_in = Fonts(substitute=_SUBSTITUTE), _SUBSTITUTE
         reading = read(data, name, ReadingOptions(fonts=fonts))
     part = _part(reading.artwork, data, name)
+    holes = _holes(reading.artwork.shapes, part) if part is not None else ()
+    keep_off = tuple(dict.fromkeys(s.sources[0].id for s in holes if _has_id(s)))
     if part is not None:
-        reading = read(data, name, ReadingOptions(fonts=fonts, parts=(Part(outline=f"#{part}"),)))
+        options = ReadingOptions(
+            fonts=fonts,
+            parts=(Part(outline=f"#{part.sources[0].id}"),),
+            keep_off=tuple(f"#{name}" for name in keep_off),
+        )
+        reading = read(data, name, options)
     artwork = reading.artwork
-    area = _engraved(artwork.shapes)
+    nameless = frozenset(shape.id for shape in holes if not _has_id(shape))
+    area = engraved_area(artwork.shapes, HAIRLINE)
     pieces = shapely.get_parts(area)
     wide = inscribed_widths(pieces, FIRST_PITCH / 20) if len(pieces) else np.zeros(1)
     return DrawingMeasures(
         page=artwork.page,
         size=_size([shape.geometry for shape in artwork.shapes]),
-        grouping=group_shapes(artwork.shapes, HAIRLINE),
+        grouping=group_shapes(artwork.shapes, HAIRLINE, nameless),
         substitute=stands_in,
-        part=part,
+        part=None if part is None else part.sources[0].id,
         edge=_size(artwork.parts),
+        keep_off=keep_off,
+        nameless=len(nameless),
         strokes=tuple(sorted(s.stroke.width_mm for s in artwork.shapes if s.stroke)),
         area=float(area.area),
         pieces=len(pieces),
@@ -125,14 +139,6 @@ def measure_drawing(data: bytes, name: str) -> DrawingMeasures:
         rows=_rows(area),
         findings=reading.findings,
     )
-
-
-def _engraved(shapes: Sequence[Shape]) -> MultiPolygon:
-    """Areas, and strokes that are wide enough to become areas."""
-    areas = [shape.geometry for shape in shapes if shape.is_area]
-    wide = [s for s in shapes if s.stroke is not None and s.stroke.width_mm > HAIRLINE]
-    areas += [outline_stroke(s.geometry, s.stroke) for s in wide if s.stroke is not None]
-    return union(areas) if areas else NOTHING
 
 
 def _narrower(area: MultiPolygon, width: float) -> float:
@@ -164,26 +170,52 @@ def _size(geometries: Sequence[shapely.Geometry]) -> tuple[float, float]:
     return float(right - left), float(bottom - top)
 
 
-def _part(artwork: Artwork, data: bytes, name: str) -> str | None:
-    """The id of one fine closed line that goes around all the rest, if there is one."""
+def _part(artwork: Artwork, data: bytes, name: str) -> Shape | None:
+    """The one fine closed line that goes around all the rest, if there is one with an id."""
     for shape in artwork.shapes:
         own = shape.sources[0].id
         others = [s.geometry for s in artwork.shapes if s is not shape]
-        if not others or not _NAME.match(own) or not _encloses(shape, others):
+        if not others or not _has_id(shape) or not _encloses(shape, others):
             continue
         try:
             read(data, name, ReadingOptions(parts=(Part(outline=f"#{own}"),)))
         except UserError:
             continue
         if all(s.sources[0].id != own for s in artwork.shapes if s is not shape):
-            return own
+            return shape
     return None
 
 
+def _has_id(shape: Shape) -> bool:
+    """Test whether a shape has an id that a recipe can name."""
+    return _NAME.match(shape.sources[0].id) is not None
+
+
 def _encloses(shape: Shape, others: Sequence[shapely.Geometry]) -> bool:
+    ring = _fine_ring(shape)
+    return ring is not None and all(ring.buffer(_EDGE).covers(other) for other in others)
+
+
+def _fine_ring(shape: Shape) -> Polygon | None:
+    """The area within one fine closed line."""
     fine = shape.stroke is not None and shape.stroke.width_mm <= HAIRLINE
     lines = shapely.get_parts(shape.geometry)
     if not fine or len(lines) != 1 or not lines[0].is_ring:
+        return None
+    return Polygon(lines[0])
+
+
+def _holes(shapes: Sequence[Shape], part: Shape) -> tuple[Shape, ...]:
+    """Closed lines drawn with the pen of the part's outline, with nothing in or across them."""
+    found = {n: _fine_ring(s) for n, s in enumerate(shapes) if s is part or _same_pen(s, part)}
+    rings = {number: ring for number, ring in found.items() if ring is not None}
+    tree = shapely.STRtree([shape.geometry for shape in shapes])
+    empty = (n for n, ring in rings.items() if rings.keys() >= {*tree.query(ring, "intersects")})
+    return tuple(shapes[number] for number in empty if shapes[number] is not part)
+
+
+def _same_pen(one: Shape, other: Shape) -> bool:
+    if one.stroke is None or other.stroke is None:
         return False
-    inside = Polygon(lines[0]).buffer(_EDGE)
-    return all(inside.covers(other) for other in others)
+    like = math.isclose(one.stroke.width_mm, other.stroke.width_mm, rel_tol=_SAME)
+    return like and one.sources[0].colour == other.sources[0].colour

@@ -54,7 +54,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    for use in (_figure, _between, _counts, _listed, _many, _plain, _quoted, _padded):
+    for use in (_figure, _between, _counts, _choice, _listed, _many, _plain, _quoted, _padded):
         environment.filters[use.__name__.lstrip("_")] = use
     return environment
 
@@ -74,6 +74,12 @@ def _counts(group: ShapeGroup) -> str:
         strokes = _many(len(group.strokes), "stroke")
         parts.append(f"{strokes}, {_between(group.strokes)} mm wide")
     return "; ".join(parts)
+
+
+def _choice(group: ShapeGroup) -> str:
+    """The keys of the group's selection, as YAML."""
+    keys = (("label", group.choose.label), ("colour", group.choose.colour))
+    return ", ".join(f"{key}: {_quoted(value)}" for key, value in keys if value is not None)
 
 
 def _listed(counts: Sequence[tuple[str | None, int]]) -> str:

@@ -228,3 +228,29 @@ def test_copies_through_use_have_names_of_their_own():
     body = f'<defs><rect id="q" width="5" height="5"/></defs>{uses}'
     ids = [shape.id for shape in read_sheet(body).artwork.shapes]
     assert ids == ["l/q", "svg/use[2]/q"]
+
+
+NESTED = (
+    '<g xmlns:e="urn:editor" e:groupmode="layer" e:label="Art"><rect id="a" width="9" height="9"/>'
+    '<g e:label="leaves"><rect id="b" x="20" width="9" height="9"/></g></g>'
+)
+
+
+def test_a_label_chooses_what_lies_in_groups_inside_too():
+    reading = read_sheet(NESTED, layers=(rule("art", label="Art"),))
+    assert [s.layer for s in reading.artwork.shapes] == ["art", "art"]
+    assert "no-layer-chosen" not in codes(reading)
+    a, b = (shape.sources[0] for shape in reading.artwork.shapes)
+    assert (a.layer, b.layer) == ("Art", "Art")
+    assert (a.matches(Selection(label="leaves")), b.matches(Selection(label="leaves"))) == (
+        False,
+        True,
+    )
+    assert b.matches(Selection(label="Art"))
+
+
+def test_the_label_of_the_nearer_group_goes_first_in_any_order_of_rules():
+    rules = (rule("art", label="Art"), rule("leaves", label="leaves"))
+    for layers in (rules, rules[::-1]):
+        reading = read_sheet(NESTED, layers=layers)
+        assert [s.layer for s in reading.artwork.shapes] == ["art", "leaves"]
