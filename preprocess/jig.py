@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import shapely
-from shapely import LineString, MultiLineString, MultiPolygon, Polygon
+from shapely import MultiLineString, MultiPolygon, Polygon
 
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, on_page, stops, warn
@@ -19,10 +19,12 @@ from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.marking.machine.datum import Datum, datum_of
 from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.own_marks import OwnMark, own_mark
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.artwork.shape import Shape
 from preprocess.model.artwork.source import Source
 from preprocess.units import digits
+from preprocess.write.guides.anchors import corner_marks
 from preprocess.write.svg.layer_colours import assign_colours
 from preprocess.write.verified import verified_svg
 
@@ -33,9 +35,6 @@ if TYPE_CHECKING:
 
 _CLEARANCE = 0.2
 """mm between a part and its window by default."""
-
-_CORNER = 3.0
-"""mm that each arm of a corner mark is long."""
 
 _NARROW = 1.5
 """mm of card between two windows, or a window and a datum, that may tear."""
@@ -110,10 +109,11 @@ def _card(
     marks = [
         _shape(f"datum-{n}", "datum", score, cross) for n, cross in enumerate(points.crosses, 1)
     ]
-    name = "field-corner" if points.is_field else "page-corner"
+    name = "anchor" if own_mark(after, OwnMark.ANCHORS) else "field-corner"
+    name = name if points.is_field else "page-corner"
     marks += [
         _shape(f"{name}-{n}", "datum", score, lines)
-        for n, lines in enumerate(_corners(points.frame), 1)
+        for n, lines in enumerate(corner_marks(points.frame), 1)
     ]
     marks += [
         _shape(f"window-{n}", "windows", cut, MultiPolygon([window]))
@@ -131,15 +131,6 @@ def _shape(
 ) -> Shape:
     source = Source(id=name, geometry=geometry)
     return Shape(id=name, layer=layer, operation=operation, geometry=geometry, sources=(source,))
-
-
-def _corners(frame: Polygon) -> list[MultiLineString]:
-    """The upper left and the lower right corner, so that their box is that of the frame."""
-    left, top, right, bottom = frame.bounds
-    corners = []
-    for x, y, way in ((left, top, _CORNER), (right, bottom, -_CORNER)):
-        corners.append(MultiLineString([LineString([(x, y + way), (x, y), (x + way, y)])]))
-    return corners
 
 
 def _page(page: Page, frame: Polygon) -> Page:

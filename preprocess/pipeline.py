@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from preprocess import __version__
 from preprocess.engine.facts import Fact, facts_of
-from preprocess.engine.ledger import Change, amount_of, imbalances, totals
+from preprocess.engine.ledger import Change, imbalances, totals
 from preprocess.engine.proof import prove
 from preprocess.errors import Refusal, wrong
 from preprocess.findings import Finding, Severity, on_page, stops
@@ -20,10 +20,13 @@ from preprocess.marking.prediction import Prediction, heat_figures, predict, pre
 from preprocess.model.artwork.output import output_layers
 from preprocess.read.reader import read
 from preprocess.write.digest import sha256_hex
+from preprocess.write.guides.check_square import written_artwork
+from preprocess.write.guides.own_marks import with_own_marks
+from preprocess.write.placing import box_finding
 from preprocess.write.report import RunRecord, run_report_bytes
 from preprocess.write.row_figures import row_figures
-from preprocess.write.svg.check_square import check_square, with_squares, written_artwork
 from preprocess.write.svg.layer_colours import assign_colours
+from preprocess.write.svg.shared_colours import share_colours
 from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements
 
@@ -103,11 +106,14 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
             drawn = after if unchanged is drawn else _with_areas(drawn, step, bench)
         found.extend(findings)
         ledger.append((step.name, changes))
-    found.extend(check_artwork(after, bench))
-    if loaded.recipe.check_square:
-        after, findings = with_squares(after)
+    if loaded.recipe.share_colours:
+        after, findings, shared = share_colours(after)
         found.extend(findings)
-        ledger.append(("check_square", _squares(after)))
+        ledger.append(("share_colours", shared))
+    found.extend(check_artwork(after, bench))
+    after, told, added = with_own_marks(after, loaded.own_marks, bench.machine_or_default)
+    found.extend([*told, *box_finding(after)])
+    ledger.extend(added)
     outputs = output_layers(written_artwork(after), guides=True)
     colours, colour_findings = assign_colours(outputs, loaded.recipe.colours, loaded.machine)
     findings = _in_order(on_page([*found, *colour_findings], after.page.left, after.page.top))
@@ -161,13 +167,6 @@ def _expect(facts: frozenset[Fact], step: Step, artwork: Artwork) -> None:
             raise BrokenPromise(
                 f"{step.name} promised that {fact.sentence}: not so in {layer.name}"
             )
-
-
-def _squares(artwork: Artwork) -> tuple[Change, ...]:
-    shape = check_square(artwork)
-    if shape is None:
-        return ()
-    return (Change(layer=shape.layer, added=amount_of(shape), why="a guide to measure"),)
 
 
 def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:

@@ -77,7 +77,7 @@ def coupon(
         definition = define(
             kind, loaded.bench, plate=size, settings=loaded.options.settings, asked=asked
         )
-        made = coupon_files(definition, target)
+        made = coupon_files(definition, target, loaded.own_marks.anchors)
     show.print_findings(made.findings, as_json=json, quiet=quiet)
     if not made.data:
         raise typer.Exit(Exit.USER)

@@ -14,16 +14,19 @@ from preprocess.loading.yaml.mapping import document_from_mapping
 from preprocess.loading.yaml.text_files import path_exists, read_text
 from preprocess.loading.yaml.yaml_document import YamlDocument, load_yaml, parse_yaml
 from preprocess.model.artwork.source import Selection
+from preprocess.model.bench.anchors import Anchors
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared
 from preprocess.model.options.reading import ReadingOptions
 from preprocess.model.options.shades import Shades
+from preprocess.recipe.machine_rules import palette_complaints
 from preprocess.recipe.recipe_keys import Recipe
 from preprocess.recipe.rules import font_folder_complaints, format_complaints, rule_complaints
 from preprocess.recipe.text_rules import texts_of_row
 from preprocess.recipe.typed_steps import read_steps
+from preprocess.write.guides.own_marks import OwnMarks
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -54,6 +57,16 @@ class LoadedRecipe:
     def bench(self) -> Bench:
         """Machine, filament and parts that the recipe names."""
         return Bench(machine=self.machine, filament=self.filament, parts=self.options.parts)
+
+    @property
+    def own_marks(self) -> OwnMarks:
+        """Marks of ours that the recipe, or else the machine file, asks for."""
+        said = self.recipe.anchors
+        if said is None and self.machine is not None:
+            said = self.machine.anchors
+        anchors = said if isinstance(said, Anchors) else Anchors() if said else None
+        recipe = self.recipe
+        return OwnMarks(squares=recipe.check_square, anchors=anchors, settings=recipe.settings)
 
 
 def load_recipe(
@@ -148,6 +161,8 @@ def _named(
         complaints += error.complaints
         return None, ()
     complaints += format_complaints(value, key, document, path)
+    if isinstance(value, Machine):
+        complaints += palette_complaints(value, document, path)
     return value, files
 
 

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.bench.anchors import Anchors
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine
 from preprocess.model.bench.part import Part
@@ -64,9 +65,16 @@ class Recipe(Declared):
     colours: Annotated[
         dict[str, str], Doc("colours of output layers, such as fronds-1: '#0072b2'")
     ] = field(default_factory=dict)
+    share_colours: Annotated[
+        bool, Doc("write layers of equal operation and final settings as one, on one colour")
+    ] = False
     check_square: Annotated[
         bool, Doc("add guides of 10 mm to measure after import, on a layer that is not marked")
     ] = False
+    anchors: Annotated[
+        bool | Anchors | None,
+        Doc("two marks in one place in every file of a set-up: true, or {lines: score}"),
+    ] = None
     passes: Annotated[
         tuple[Any, ...], Doc("the steps, in order: a pass by name, or its name and parameters")
     ] = ()

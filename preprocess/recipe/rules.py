@@ -14,6 +14,7 @@ from preprocess.model.artwork.source import Selection
 from preprocess.model.options.reading import DEFAULT_LAYER
 from preprocess.model.options.shades import Shades
 from preprocess.read.style.selector_matcher import compile_selectors
+from preprocess.recipe.machine_rules import COLOUR
 from preprocess.recipe.recipe_keys import RECIPE_FORMAT
 from preprocess.recipe.text_rules import text_complaints, tray_complaints
 
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from preprocess.model.declared import Declared
     from preprocess.recipe.recipe_keys import Recipe
 
-_COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 _ODD_ID = re.compile(r"#[\w.: -]+")
 """An id that CSS takes only as an attribute, since it starts with a digit or the like."""
 
@@ -87,7 +87,7 @@ def _layers(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
 
 def _colours(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
     for name, colour in recipe.colours.items():
-        if not _COLOUR.fullmatch(colour):
+        if not COLOUR.fullmatch(colour):
             place = document.at(("colours", name))
             remedy = "write six hex digits in quotes, such as '#0072b2'"
             yield Complaint(f"{name} is {colour!r}, not a colour", remedy, place)

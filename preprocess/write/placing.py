@@ -6,15 +6,19 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from preprocess.findings import note
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.own_marks import OwnMark, own_mark
 from preprocess.model.artwork.settings import Operation
+from preprocess.write.svg.decimals import decimal_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from shapely import Geometry
 
+    from preprocess.findings import Finding
     from preprocess.model.artwork.artwork import Artwork, Page
 
 
@@ -33,11 +37,14 @@ def offset(artwork: Artwork) -> dict[str, float] | None:
 
     Software that places what it imports by its box is told x and y (y down); `along` and `across`
     are the same way in the frame of the rows (angle of the first engraved layer, else 0). The
-    part's centre is the middle of the joint box of all parts in that frame.
+    part's centre is the middle of the joint box of all parts in that frame. Anchors hold the box.
     """
     outputs = output_layers(artwork)
     struck = [s for o in outputs for s in o.shapes]
     marks = [g for s in struck for g in (s.geometry, s.bars) if g is not None and not g.is_empty]
+    anchors = own_mark(artwork, OwnMark.ANCHORS)
+    if anchors is not None:
+        marks = [anchors.geometry]
     parts = [part for part in artwork.parts if not part.is_empty]
     if not marks or not parts:
         return None
@@ -56,6 +63,35 @@ def offset(artwork: Artwork) -> dict[str, float] | None:
         "across_mm": across,
         "angle_deg": angle,
     }
+
+
+def box_on_part(artwork: Artwork) -> str | None:
+    """Where the middle of the file's box belongs on the part, in words; None as for `offset`.
+
+    Completes "the middle of the file's box …": "27.368 mm right of and 3 mm above that of the
+    part", or "on the middle of the part".
+    """
+    away = offset(artwork)
+    if away is None:
+        return None
+    x, y = (decimal_text(abs(away[key]), 3) for key in ("x_mm", "y_mm"))
+    if x == y == "0":
+        return "on the middle of the part"
+    sides = (
+        "left of" if away["x_mm"] > 0 else "right of",
+        "above" if away["y_mm"] > 0 else "below",
+    )
+    ways = [f"{mm} mm {side}" for mm, side in zip((x, y), sides, strict=True) if mm != "0"]
+    return f"{' and '.join(ways)} that of the part"
+
+
+def box_finding(artwork: Artwork) -> tuple[Finding, ...]:
+    """A note for software that places what it imports by its box; none without part or marks."""
+    where = box_on_part(artwork)
+    if where is None:
+        return ()
+    message = f"the middle of the file's box belongs {where}"
+    return (note("offset-to-part", message, "for software that places a drawing by its box"),)
 
 
 def _middle(geometries: Sequence[Geometry]) -> tuple[float, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preprocess.write.guides.check_square import written_artwork
 from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements
 
@@ -18,13 +19,14 @@ class Miswritten(RuntimeError):  # noqa: N818 - says what it is
 
 
 def verified_svg(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
-    """The artwork as SVG, without guides.
+    """The artwork as SVG, without guides of the drawing.
 
     Raises:
         Miswritten: the bytes, read back, differ from the artwork.
     """
-    data = svg_bytes(artwork, colours=colours)
-    wrongs = disagreements(artwork, colours, data)
+    artwork = written_artwork(artwork)
+    data = svg_bytes(artwork, colours=colours, guides=True)
+    wrongs = disagreements(artwork, colours, data, guides=True)
     if wrongs:
         raise Miswritten(f"the written file differs from the artwork: {wrongs[0]}")
     return data

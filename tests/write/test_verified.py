@@ -19,8 +19,8 @@ def test_a_good_file_comes_as_it_was_written():
 
 
 def test_a_file_with_another_colour_is_held_back(monkeypatch):
-    def damaged(artwork, *, colours):
-        return svg_bytes(artwork, colours=colours).replace(b"#0072b2", b"#0072b3", 1)
+    def damaged(artwork, *, colours, guides):
+        return svg_bytes(artwork, colours=colours, guides=guides).replace(b"#0072b2", b"#0072b3", 1)
 
     monkeypatch.setattr(verified, "svg_bytes", damaged)
     with pytest.raises(Miswritten, match=r"fronds-1: .*#0072b3"):

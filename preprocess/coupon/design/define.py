@@ -56,7 +56,7 @@ def define(
         settings=layers,
         labels=label_settings(bench, wanted, layers),
         lengths=asked.lengths or DEFAULT_LENGTHS[which] or (1.0,),
-        machine=bench.machine,
+        machine=replace(bench.machine, anchors=False) if bench.machine else None,
         filament=_printed(bench),
     )
     if which is CouponKind.FIELD_SCALE and not asked.lengths:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.coupon.artwork.build import LABELS, build
@@ -18,8 +18,12 @@ from preprocess.coupon.paper.sheet import cells_share_rows, coupon_sheet_html
 from preprocess.findings import Finding, note, on_page, stops, warn
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.machine import Machine
 from preprocess.write.digest import sha256_hex
+from preprocess.write.guides.anchors import with_anchors
 from preprocess.write.svg.layer_colours import assign_colours
+from preprocess.write.svg.palette import palette_of
 from preprocess.write.verified import verified_svg
 
 if TYPE_CHECKING:
@@ -27,6 +31,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from preprocess.coupon.design.model import Coupon, CouponDefinition
+    from preprocess.model.bench.anchors import Anchors
 
 _COLOUR_OF_LABELS = "#808080"
 """Grey, so that every colour of the set is left for layers that are graded."""
@@ -54,17 +59,26 @@ def coupon_paths(out: Path) -> tuple[Path, ...]:
     )
 
 
-def coupon_files(definition: CouponDefinition, out: Path) -> CouponFiles:
-    """Make all files of a coupon.
+def coupon_files(
+    definition: CouponDefinition, out: Path, anchors: Anchors | None = None
+) -> CouponFiles:
+    """Make all files of a coupon; with anchors, its file has the box of the others of the set-up.
 
     Raises:
         Refusal: the coupon does not fit.
         Miswritten: the written file differs from the artwork.
     """
     coupon = build(definition)
-    outputs = output_layers(coupon.artwork)
-    colours, complaints = assign_colours(outputs, {LABELS: _COLOUR_OF_LABELS}, coupon.bench.machine)
+    machine = coupon.bench.machine
     checked = [f for f in check_artwork(coupon.artwork, coupon.bench) if f.code not in _MEANT]
+    if anchors is not None:
+        scored = {Operation.SCORE: definition.labels}
+        held = with_anchors(coupon.artwork, anchors, machine or Machine(), scored)
+        coupon = replace(coupon, artwork=held.artwork)
+        checked += held.findings
+    grey = {} if palette_of(machine) else {LABELS: _COLOUR_OF_LABELS}
+    outputs = output_layers(coupon.artwork, guides=True)
+    colours, complaints = assign_colours(outputs, grey, machine)
     page = coupon.artwork.page
     findings = on_page([*checked, *complaints, *_notes(coupon)], page.left, page.top)
     if stops(findings):

@@ -94,7 +94,7 @@ def cells_share_rows(coupon: Coupon) -> bool:
 
 
 def _facts(coupon: Coupon, job: SheetJob) -> list[tuple[str, str]]:
-    bench, outputs = coupon.bench, output_layers(coupon.artwork)
+    bench, layers = coupon.bench, {cell.layer for cell in coupon.cells}
     width, height = coupon.artwork.parts[0].bounds[2:]
     field = field_box(coupon.artwork, bench.machine_or_default)
     machine = bench.machine.name if bench.machine else "not known"
@@ -109,7 +109,7 @@ def _facts(coupon: Coupon, job: SheetJob) -> list[tuple[str, str]]:
         ),
         ("Filament", bench.filament.name if bench.filament else "not known: write it down below"),
         ("Machine", machine),
-        ("Cells", f"{len(coupon.cells)} in {counted(len(outputs) - 1, 'layer')}, and their labels"),
+        ("Cells", f"{len(coupon.cells)} in {counted(len(layers), 'layer')}, and their labels"),
         ("Expected time", f"{duration_text(schedule.total)} of marking"),
         ("Placing", "middle of the drawing on the middle of the plate; rows run left to right"),
     ]

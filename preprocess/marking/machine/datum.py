@@ -13,6 +13,7 @@ from shapely import MultiLineString, box
 
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.machine.machine_field import field_box
+from preprocess.model.artwork.own_marks import OwnMark, own_mark
 
 if TYPE_CHECKING:
     from shapely import Geometry, Polygon
@@ -37,8 +38,9 @@ _PAIRS = (((0, 1), (1, 0)), ((0, 0), (1, 1)), ((0, 0.5), (1, 0.5)), ((0.5, 0), (
 class Datum:
     """Two points in artwork coordinates (mm), and the frame that they belong to.
 
-    The frame is the machine's field, or the page of the output where no field is known. `clear`
-    says whether parts, bars and marks leave room for both crosses.
+    The frame is that of the anchors; without them the machine's field, or the page of the output
+    where no field is known. `is_field` says that the frame is tied to the field or the parts.
+    `clear` says whether parts, bars and marks leave room for both crosses.
     """
 
     points: tuple[Point, Point]
@@ -63,6 +65,9 @@ def datum_of(artwork: Artwork, machine: Machine) -> Datum:
         machine: for its field.
     """
     field = field_box(artwork, machine)
+    anchors = own_mark(artwork, OwnMark.ANCHORS)
+    if anchors is not None:
+        field = box(*anchors.geometry.bounds)
     frame = _page(artwork) if field is None else field
     taken = _taken(artwork)
     choices = [_within(frame, pair) for pair in _PAIRS]
@@ -92,7 +97,8 @@ def _cross(point: Point) -> Polygon:
 
 def _taken(artwork: Artwork) -> Geometry:
     """Parts, keep-off areas, marks and bars."""
-    marks = [shapely.envelope(shape.geometry) for shape in artwork.shapes]
+    anchors = own_mark(artwork, OwnMark.ANCHORS)
+    marks = [shapely.envelope(s.geometry) for s in artwork.shapes if s is not anchors]
     bars = [shape.bars for shape in artwork.shapes if shape.bars is not None]
     areas = [*artwork.parts, *artwork.keep_off, *bars, *(m for m in marks if m.area > 0)]
     return union([shapely.multipolygons(shapely.get_parts(area)) for area in areas])

@@ -31,7 +31,8 @@ def _corner(
     artwork: Artwork, origin: tuple[float, float] | None, width: float, height: float
 ) -> tuple[float, float]:
     if origin is not None:
-        return artwork.page.left + origin[0], artwork.page.top + origin[1]
+        left, top = artwork.page.counted_from or (artwork.page.left, artwork.page.top)
+        return left + origin[0], top + origin[1]
     x, y = centre_of_parts(artwork)
     return x - width / 2, y - height / 2
 

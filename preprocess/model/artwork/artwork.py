@@ -50,7 +50,8 @@ class Drawing(Declared):
 class Page:
     """The page in mm. `left` and `top` are its corner in the drawing's own coordinates.
 
-    `size_from` names in words the source of the physical size.
+    `size_from` names in words the source of the physical size. `counted_from` is the corner that
+    the place of the field is counted from, where marks of our own made the page grow.
     """
 
     width: float
@@ -58,6 +59,7 @@ class Page:
     left: float = 0.0
     top: float = 0.0
     size_from: str = "width and height of the drawing"
+    counted_from: tuple[float, float] | None = None
 
     @property
     def centre(self) -> tuple[float, float]:

@@ -8,6 +8,7 @@ from typing import Annotated, ClassVar
 
 from annotated_types import Ge, Gt, Le
 
+from preprocess.model.bench.anchors import Anchors
 from preprocess.model.declared import Declared, Doc
 from preprocess.units import Acceleration, Length, Power, Share, Speed, Time
 
@@ -39,6 +40,13 @@ class FirstRow(StrEnum):
     EDGE = "edge"
     HALF_PITCH = "half-pitch"
     PAGE = "page"
+
+
+class PaletteOrder(StrEnum):
+    """In which order the software marks colours."""
+
+    AS_LISTED = "as-listed"
+    AS_DRAWN = "as-drawn"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +103,17 @@ class Machine(Declared):
     )
     gaps: Annotated[Gaps, Doc("how blank gaps inside a row are crossed")] = Gaps.SWEPT
     first_row: Annotated[FirstRow, Doc("where the rows of a group begin")] = FirstRow.EDGE
+    palette: Annotated[
+        tuple[str, ...],
+        Doc("colours that its software knows, in the order of its slots: ['#112233', …]"),
+    ] = ()
+    palette_order: Annotated[
+        PaletteOrder, Doc("colours are marked as-listed in the palette, or as-drawn in the file")
+    ] = PaletteOrder.AS_DRAWN
+    anchors: Annotated[
+        bool | Anchors,
+        Doc("two marks in one place in all files, unless the recipe says"),
+    ] = False
     layer_pause: Annotated[Time, Ge(0), Doc("pause between two layers")] = 0.0
     max_layers: Annotated[int | None, Ge(1), Doc("most colour layers that its software takes")] = (
         None

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
 import shapely
 
 from preprocess.findings import Finding, note, warn
-from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.job.common_grid import seam_error
 from preprocess.passes.equalize_width.lay_out import all_bars
 from preprocess.passes.equalize_width.row_gain import row_gain_findings
@@ -17,8 +15,6 @@ from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-
-    from shapely import MultiPolygon
 
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.bench.machine import Machine
@@ -44,7 +40,6 @@ def bar_findings(
         _backing(barred, max(beyond.values())),
         *_slants(sides, beyond),
         *_lanes(barred),
-        *_offsets(after, sides),
         *_page(before, after.page),
         *_rows(barred),
         *row_gain_findings(barred, machine),
@@ -81,30 +76,6 @@ def _lanes(barred: Sequence[GroupBars]) -> Iterator[Finding]:
         spans = ", ".join(f"{entry.group.output.id} {entry.span:.2f} mm" for entry in barred)
         message = f"layers share rows: their bars stand side by side; spans: {spans}"
         yield note("bars-side-by-side", message)
-
-
-def _offsets(after: Artwork, sides: Mapping[float, PartExtent]) -> Iterator[Finding]:
-    areas = [s.geometry for s in after.shapes] + [s.bars for s in after.shapes if s.bars]
-    left, top, right, bottom = shapely.total_bounds(np.array(areas, dtype=object))
-    x, y = (left + right) / 2, (top + bottom) / 2
-    for angle, side in sides.items():
-        along, across = RowFrame(angle).to_uv(x, y)
-        middle = _middle_across(after.parts, angle)
-        message = (
-            f"from the middle of the drawing's box to the middle of the part: "
-            f"{_tidy(side.middle - along)} mm along the rows, {_tidy(middle - across)} mm across "
-            f"(rows at {digits(angle)} deg)"
-        )
-        yield note("offset-to-part", message, "for software that places a drawing by its box")
-
-
-def _middle_across(parts: Sequence[MultiPolygon], angle: float) -> float:
-    boxes = [RowFrame(angle).to_rows(part).bounds for part in parts]
-    return (min(box[1] for box in boxes) + max(box[3] for box in boxes)) / 2
-
-
-def _tidy(value: float) -> str:
-    return f"{round(value, 3) + 0.0:.3f}"
 
 
 def _page(before: Page, after: Page) -> Iterator[Finding]:

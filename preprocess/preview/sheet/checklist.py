@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preprocess.model.artwork.own_marks import OwnMark, own_mark
 from preprocess.preview.sheet.job_facts import bars_bounds, marks_bounds
 from preprocess.preview.sheet.quantities import size_text
-from preprocess.write.placing import offset
-from preprocess.write.svg.check_square import SQUARE_SIDE, check_square
+from preprocess.write.guides.check_square import SQUARE_SIDE, check_square
+from preprocess.write.placing import box_on_part
 from preprocess.write.svg.decimals import decimal_text
 
 if TYPE_CHECKING:
@@ -57,6 +58,10 @@ def _software(job: SheetJob) -> list[str]:
 def _measure(job: SheetJob) -> str:
     """Measure to take after import: the check square, or the box of what is marked."""
     page, box = job.after.page, marks_bounds(job)
+    anchors = own_mark(job.after, OwnMark.ANCHORS)
+    if anchors is not None:
+        left, top, right, bottom = anchors.geometry.bounds
+        return f"The box of the anchors measures {size_text(right - left, bottom - top)}."
     if check_square(job.after) is not None:
         return f"A check square measures {size_text(SQUARE_SIDE, SQUARE_SIDE)}."
     if box is None:
@@ -65,17 +70,10 @@ def _measure(job: SheetJob) -> str:
 
 
 def _where(job: SheetJob) -> str:
-    away = offset(job.after)
-    if away is None:
+    where = box_on_part(job.after)
+    if where is None:
         return "Place the art on the part, and measure where it lies."
-    x, y = (decimal_text(abs(away[key]), 3) for key in ("x_mm", "y_mm"))
-    if x == y == "0":
-        return "Place the middle of the file's box on the middle of the part."
-    sides = ("left" if away["x_mm"] > 0 else "right", "above" if away["y_mm"] > 0 else "below")
-    ways = [f"{x} mm {sides[0]} of" if x != "0" else "", f"{y} mm {sides[1]}" if y != "0" else ""]
-    return (
-        f"Place the middle of the file's box {' and '.join(w for w in ways if w)} that of the part."
-    )
+    return f"Place the middle of the file's box {where}."
 
 
 def _at_part(job: SheetJob) -> list[str]:

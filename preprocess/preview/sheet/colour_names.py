@@ -10,8 +10,10 @@ _NAMED = {
     "#000000": "black",
     "#e69f00": "orange",
     "#56b4e9": "sky blue",
+    "#999999": "grey",
+    "#b8b8b8": "light grey",
 }
-"""The colours that layers get unless the recipe says otherwise, as their authors call them."""
+"""Colours that layers get unless the recipe says otherwise, as their authors call them; greys."""
 
 _PLAIN = {
     "#ffffff": "white",

@@ -13,6 +13,7 @@ from preprocess.preview.drawing.entries import millimetres, square_mm
 from preprocess.preview.sheet.colour_names import colour_name
 from preprocess.preview.sheet.quantities import duration_text, percent_text
 from preprocess.write.svg.decimals import decimal_text
+from preprocess.write.svg.palette import slot_of
 
 if TYPE_CHECKING:
     from preprocess.marking.job.schedule import Schedule
@@ -29,7 +30,8 @@ class LayerStep:
     """One row of the table, all in words. `number` is 0 for guides, which are not marked.
 
     `colour` is empty where the layer is not in the file. `settable` is the power that the machine
-    can be set to, where the wanted one lies between two of its steps.
+    can be set to, where the wanted one lies between two of its steps. `slot` is the colour's place
+    in the palette of the software, such as "slot 2".
     """
 
     number: int
@@ -40,6 +42,7 @@ class LayerStep:
     amount: str
     power: str = _NOTHING
     settable: str = ""
+    slot: str = ""
     speed: str = _NOTHING
     pitch: str = _NOTHING
     rows: str = _NOTHING
@@ -75,6 +78,7 @@ def _step(number: int, output: OutputLayer, job: SheetJob, time: float | None) -
         operation=str(output.operation),
         colour=colour,
         colour_name=colour_name(colour),
+        slot=_slot(colour, job),
         amount=_amount(output),
         power=percent_text(settings.power),
         settable=_settable(settings.power, job.bench.machine),
@@ -96,8 +100,14 @@ def _guide(output: OutputLayer, job: SheetJob) -> LayerStep:
         operation="guide: not marked",
         colour=colour,
         colour_name=colour_name(colour) if colour else "not in the file",
+        slot=_slot(colour, job),
         amount="switch its output off" if colour else "",
     )
+
+
+def _slot(colour: str, job: SheetJob) -> str:
+    number = slot_of(colour, job.bench.machine)
+    return f"slot {number}" if number else ""
 
 
 def _amount(output: OutputLayer) -> str:

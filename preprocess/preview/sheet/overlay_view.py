@@ -28,7 +28,7 @@ from preprocess.preview.overlay.change_entries import change_entries, layer_entr
 from preprocess.preview.overlay.datum_marks import datum_entries
 from preprocess.preview.overlay.difference import compare_artworks
 from preprocess.units import digits
-from preprocess.write.svg.check_square import SQUARE_SIDE, check_square
+from preprocess.write.guides.check_square import SQUARE_SIDE, check_square
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

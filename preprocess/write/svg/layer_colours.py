@@ -12,6 +12,8 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from preprocess.findings import stop, warn
+from preprocess.model.artwork.own_marks import OwnMark, own_kind
+from preprocess.write.svg.palette import palette_findings, palette_of
 from preprocess.write.svg.too_many_layers import too_many_layers
 
 if TYPE_CHECKING:
@@ -27,6 +29,9 @@ COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#000000", "#e69f00", "#5
 SPARE = "#767676"
 """Grey for layers beyond the last colour: nothing is written then, but a preview needs a tone."""
 
+OWN_COLOURS = {OwnMark.ANCHORS: "#999999", OwnMark.PART: "#b8b8b8"}
+"""Greys of our own guides, so that every colour of the set is left for what is marked."""
+
 _COLOUR = re.compile(r"#[0-9a-f]{6}\Z")
 _FAINT = 1.5
 
@@ -36,17 +41,27 @@ def assign_colours(
 ) -> tuple[dict[str, str], tuple[Finding, ...]]:
     """Give each output layer its colour, in output order; overrides (by output id) win.
 
+    Colours are those of the machine's palette where it has one, else ours. Our own guides take
+    greys, or the last colours of the palette.
+
     Returns the colours as #rrggbb in small letters by output id, and what speaks against them.
     """
     own = {key: colour.strip().lower() for key, colour in overrides.items()}
     valid = {key: colour for key, colour in own.items() if _COLOUR.match(colour)}
     ids = list(dict.fromkeys(output.id for output in outputs))
-    free = [colour for colour in COLOURS if colour not in {valid.get(one) for one in ids}]
+    palette = palette_of(machine)
+    free = [c for c in palette or COLOURS if c not in {valid.get(one) for one in ids}]
+    marks = {o.id: kind for o in outputs if (kind := own_kind(o.shapes)) in OWN_COLOURS}
+    for one, kind in marks.items():
+        if one not in valid and (free or not palette):
+            valid[one] = free.pop() if palette else OWN_COLOURS[kind]
     default = iter(free)
     colours = {one: valid.get(one) or next(default, SPARE) for one in ids}
+    marked = [(one, colour) for one, colour in colours.items() if one not in marks]
     findings = [
         *_same_name(outputs),
         *_bad_overrides(own, ids),
+        *palette_findings(own, marked, machine),
         *_shared(outputs, colours),
         *too_many_layers(outputs, len(free) + sum(one in valid for one in ids), machine),
     ]

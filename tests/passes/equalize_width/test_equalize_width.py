@@ -119,14 +119,6 @@ def test_ledger_facts_and_findings():
     assert "no bare reflective metal" in backing.remedy
 
 
-def test_offset_from_the_box_to_the_part_is_reported():
-    out = EqualizeWidth()(artwork([shape("a", box(12, 8, 20, 10))], [LABEL]), ROOMY)
-    finding = next(f for f in out.findings if f.code == "offset-to-part")
-    # along: bars are symmetric; across: the box reaches from 8 to 10, the part's middle is 20
-    assert "0.000 mm along" in finding.message
-    assert "11.000 mm across" in finding.message
-
-
 def test_layers_that_share_rows_stand_side_by_side():
     shapes = [shape("a", box(20, 10, 30, 16)), shape("b", box(30, 12, 40, 20), "dots")]
     shapes.append(shape("c", box(20, 25, 22, 27), "spots"))

@@ -15,8 +15,8 @@ from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.machine import FirstRow, Machine
 from preprocess.pipeline import convert, make_report
 from preprocess.recipe.load import load_recipe
+from preprocess.write.guides.check_square import with_squares
 from preprocess.write.placing import offset
-from preprocess.write.svg.check_square import with_squares
 from tests import written_svg as written
 from tests.labels import fern_label
 

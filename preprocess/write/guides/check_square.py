@@ -6,7 +6,6 @@ middle of the page and of the drawing's box stay, and all that was said about pl
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -16,9 +15,11 @@ from shapely import MultiLineString
 from preprocess.findings import note
 from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.own_marks import OwnMark, free_name, own_mark
 from preprocess.model.artwork.settings import Layer, Operation
 from preprocess.model.artwork.shape import Shape
 from preprocess.units import digits
+from preprocess.write.guides.grown_page import grown_to_hold
 
 if TYPE_CHECKING:
     from shapely import Geometry
@@ -30,27 +31,21 @@ if TYPE_CHECKING:
 SQUARE_SIDE = 10.0
 """mm"""
 
-_NAME = "check-square"
 _GAP = 3.0
 """mm between a square and the nearest other thing."""
-
-_EDGE = 1.0
-_MICRO = 1000
 
 
 def with_squares(artwork: Artwork) -> tuple[Artwork, tuple[Finding, ...]]:
     """The artwork with its squares on a guide layer of their own, and what to say of it.
 
-    Where there is no room above and below, the page grows by the same on both sides: by whole
-    pitches if those of all layers have a common length of at most 10 mm, so that rows that begin
-    on the page's grid stay where they are.
+    Where there is no room above and below, the page grows by the same on both sides.
     """
     marks = joint_bounds(_marked(artwork))
     if marks is None:
         return artwork, ()
-    name = _free([layer.name for layer in artwork.layers])
+    name = free_name(OwnMark.CHECK_SQUARE, (layer.name for layer in artwork.layers))
     squares = _squares(marks, artwork)
-    page = _grown(artwork.page, squares, _step(artwork))
+    page = grown_to_hold(artwork, [squares])
     shape = Shape(id=name, layer=name, operation=Operation.GUIDE, geometry=squares, sources=())
     layer = Layer(name=name, operation=Operation.GUIDE, settings={})
     added = replace(
@@ -60,16 +55,14 @@ def with_squares(artwork: Artwork) -> tuple[Artwork, tuple[Finding, ...]]:
 
 
 def check_square(artwork: Artwork) -> Shape | None:
-    """The squares of an artwork; None if it has none. Other guides come from the drawing."""
-    guides = (shape for shape in artwork.shapes if shape.operation is Operation.GUIDE)
-    return next((shape for shape in guides if not shape.sources), None)
+    """The squares of an artwork; None if it has none."""
+    return own_mark(artwork, OwnMark.CHECK_SQUARE)
 
 
 def written_artwork(artwork: Artwork) -> Artwork:
-    """The artwork as it stands in the file: without guides, but for check squares."""
-    square = check_square(artwork)
-    marked = (shape for shape in artwork.shapes if shape.operation is not Operation.GUIDE)
-    return replace(artwork, shapes=(*marked, *([square] if square else [])))
+    """The artwork as it stands in the file: of the guides only our own, none of the drawing."""
+    shapes = (s for s in artwork.shapes if s.operation is not Operation.GUIDE or not s.sources)
+    return replace(artwork, shapes=tuple(shapes))
 
 
 def _marked(artwork: Artwork) -> list[Geometry]:
@@ -87,30 +80,6 @@ def _squares(marks: Bounds, artwork: Artwork) -> MultiLineString:
         for top in tops
     )
     return MultiLineString([box.exterior.coords for box in boxes])
-
-
-def _grown(page: Page, squares: MultiLineString, step: float) -> Page:
-    left, top, right, bottom = squares.buffer(_EDGE).bounds
-    wide = max(page.left - left, right - page.left - page.width, 0.0)
-    high = max(page.top - top, bottom - page.top - page.height, 0.0)
-    wide, high = (step * math.ceil(mm / step - 1e-9) for mm in (wide, high))
-    return page.grown(wide, high)
-
-
-def _step(artwork: Artwork) -> float:
-    """The least length that is a whole number of each pitch, mm."""
-    pitches = (output.settings.pitch for output in output_layers(artwork))
-    microns = [round(_MICRO * pitch) for pitch in pitches if pitch]
-    common = math.lcm(*microns) / _MICRO if microns and all(microns) else 1.0
-    return common if common <= SQUARE_SIDE else 1.0
-
-
-def _free(taken: list[str]) -> str:
-    name, count = _NAME, 1
-    while name in taken:
-        count += 1
-        name = f"{_NAME}-{count}"
-    return name
 
 
 def _told(name: str, before: Page, after: Page) -> Finding:
