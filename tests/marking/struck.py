@@ -7,7 +7,7 @@ import numpy as np
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.solver.exposures import Exposure, exposures_of
-from preprocess.marking.solver.heat_solver import solve_heat
+from preprocess.marking.solver.field.heat_solver import solve_heat
 from preprocess.marking.solver.kernels import Solid
 from preprocess.marking.solver.thermal_medium import ThermalMedium
 from preprocess.model.artwork.settings import Direction

@@ -21,7 +21,7 @@ from preprocess.marking.heat.reference_patch import reference_peaks
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.solver.exposures import exposures_of, lit_length
-from preprocess.marking.solver.heat_solver import ExposureImages, solve_heat
+from preprocess.marking.solver.field.heat_solver import ExposureImages, solve_heat
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED, ThermalMedium, thermal_medium_of
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from shapely import MultiPolygon, box
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.solver.exposures import exposures_of
-from preprocess.marking.solver.heat_solver import solve_heat
+from preprocess.marking.solver.field.heat_solver import solve_heat
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape

@@ -5,7 +5,7 @@ import pytest
 from scipy.special import ndtr
 from shapely import LineString, box
 
-from preprocess.marking.solver.heat_solver import lit_columns
+from preprocess.marking.solver.field.lit_cells import lit_columns
 from preprocess.marking.solver.row_images import (
     ColumnGrid,
     arrival_times,

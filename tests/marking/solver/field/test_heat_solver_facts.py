@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, box
 
-from preprocess.marking.solver.heat_solver import solve_heat
+from preprocess.marking.solver.field.heat_solver import solve_heat
 from preprocess.model.bench.machine import RasterGroups
 from tests.marking.brute import peak
 from tests.marking.drawn import area_of, artwork, shape, square, triangle

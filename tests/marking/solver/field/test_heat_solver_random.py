@@ -14,7 +14,7 @@ from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.layer_power import layer_powers
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
-from preprocess.marking.solver.heat_solver import solve_heat
+from preprocess.marking.solver.field.heat_solver import solve_heat
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import FirstRow, Gaps, Machine, Mover, RasterGroups

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.solver.background_heat import BackgroundHeat, instants_of
 from preprocess.marking.solver.cross_angle import cross_angle_sources
+from preprocess.marking.solver.field.background_heat import BackgroundHeat, instants_of
 from preprocess.marking.solver.lumped_sources import LumpedSources
 from preprocess.marking.solver.march import temperature_rise
 from preprocess.marking.solver.row_sources import REACH, RowHistory, row_lumps, row_sources
@@ -25,8 +25,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from preprocess.arrays import Booleans, Floats, Integers
-    from preprocess.marking.solver.background_heat import Instants
     from preprocess.marking.solver.exposures import Exposure
+    from preprocess.marking.solver.field.background_heat import Instants
+    from preprocess.marking.solver.field.peak_targets import PeakTargets
     from preprocess.marking.solver.march import MarchConstants
     from preprocess.marking.solver.row_images import ColumnGrid
     from preprocess.marking.solver.row_sources import RowLumps, RowSources
@@ -52,10 +53,12 @@ _TRIFLE = 5e-5
 class ResidualHeat:
     """Exposures before one, sorted into those near in time and old ones.
 
-    Each entry of `old` holds Gaussians of about one width.
+    Their heat is wanted at rows at `y` (mm). Each entry of `old` holds Gaussians of about one
+    width.
     """
 
     exposure: Exposure
+    y: Floats
     constants: MarchConstants
     instants: Instants
     near: tuple[Exposure, ...]
@@ -97,7 +100,7 @@ class ResidualHeat:
         pick, seen = self._seen(other, columns, variances)
         every = np.arange(columns.count)
         for k in needed:
-            rows = self.exposure.y[instants.low[k] : instants.high[k]]
+            rows = self.y[instants.low[k] : instants.high[k]]
             which = pick(float(instants.time[k]), (float(rows[0]), float(rows[-1])))
             if len(which):
                 now = np.full(columns.count, instants.time[k])
@@ -136,7 +139,7 @@ class ResidualHeat:
     def _add_old(self, records: LumpedSources, columns: ColumnGrid, k: int, image: Floats) -> None:
         """Gaussians within reach, on a lattice on which their heat is smooth."""
         low, high = self.instants.low[k], self.instants.high[k]
-        rows, now = self.exposure.y[low:high], float(self.instants.time[k])
+        rows, now = self.y[low:high], float(self.instants.time[k])
         us = columns.centres
         age = now - (records.begins + records.ends) / 2
         spread = self.constants.at_once + self.constants.gain * age[:, None] + records.variance
@@ -183,7 +186,7 @@ def residual_heat_before(
     records: LumpedSources,
     exposure: Exposure,
     constants: MarchConstants,
-    behind: Integers,
+    targets: PeakTargets,
     tiled: TileCache,
 ) -> ResidualHeat:
     """Sort out the exposures before one: too far to matter, old, or near.
@@ -193,11 +196,11 @@ def residual_heat_before(
         records: the same summed up, in the frame of the exposure.
         exposure: the one that is under way.
         constants: constants.
-        behind: for each row the first one whose peak may still rise.
+        targets: rows whose peaks it may raise.
         tiled: tiles that were cut before; new ones are added.
     """
-    left, top = float(exposure.start.min()), float(exposure.y[0])
-    right, bottom = float(exposure.end.max()), float(exposure.y[-1])
+    left, top = float(exposure.start.min()), float(targets.y[0])
+    right, bottom = float(exposure.end.max()), float(targets.y[-1])
     box = records.box
     gap_u = np.maximum(0, np.maximum(box[:, 0] - right, left - box[:, 2]))
     gap_v = np.maximum(0, np.maximum(box[:, 1] - bottom, top - box[:, 3]))
@@ -219,8 +222,8 @@ def residual_heat_before(
         one = tiled[what] if pieces[index] > 1 else records.only(np.array([index]))
         by_width.setdefault(int(width[index]), []).append(one)
     gaussians = tuple(concatenated(by_width[level]) for level in sorted(by_width))
-    instants = instants_of(exposure, behind, few=not near)
-    return ResidualHeat(exposure, constants, instants, near, gaussians)
+    instants = instants_of(exposure, targets.bounds, few=not near)
+    return ResidualHeat(exposure, targets.y, constants, instants, near, gaussians)
 
 
 def _one_row(exposure: Exposure, constants: MarchConstants) -> float:

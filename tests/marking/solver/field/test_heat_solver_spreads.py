@@ -5,7 +5,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from preprocess.marking.solver.heat_solver import solve_heat
+from preprocess.marking.solver.field.heat_solver import solve_heat
 from tests.marking.brute import peak
 from tests.marking.drawn import area_of, artwork, shape, square, triangle
 from tests.marking.struck import SHARP, settings, struck

@@ -9,7 +9,7 @@ import shapely
 from shapely import Point, box
 from shapely.affinity import rotate
 
-from preprocess.marking.solver.heat_solver import solve_heat
+from preprocess.marking.solver.field.heat_solver import solve_heat
 from tests.marking.brute import peak, rise
 from tests.marking.drawn import area_of, artwork, shape, square, triangle
 from tests.marking.struck import DIFFUSE, SHARP, at, plastic, settings, solved, struck

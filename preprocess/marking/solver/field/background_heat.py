@@ -20,9 +20,9 @@ _STEADY = 0.25
 
 @dataclass(frozen=True, slots=True)
 class Instants:
-    """Rows at whose start background heat is computed, their times (s), and the rows that need it.
+    """Rows at whose start background heat is computed, their times (s), and the targets in need.
 
-    The last instant is the exposure's end; `low` and `high` bound the rows of each instant.
+    The last instant is the exposure's end; `low` and `high` bound the targets of each instant.
     """
 
     row: Integers
@@ -35,7 +35,7 @@ class Instants:
 class BackgroundHeat:
     """Temperature rise by earlier exposures, K: one image per instant.
 
-    An image is smoothings × rows × columns.
+    An image is smoothings × targets × columns.
     """
 
     instants: Instants
@@ -76,15 +76,19 @@ def _nothing(_: Integers, _smoothing: int) -> float:
     return 0.0
 
 
-def instants_of(exposure: Exposure, behind: Integers, *, few: bool) -> Instants:
-    """Instants of an exposure: close together at first; `few` where heat changes slowly."""
-    count = len(exposure.y)
+def instants_of(exposure: Exposure, bounds: tuple[Integers, Integers], *, few: bool) -> Instants:
+    """Instants of an exposure: close together at first; `few` where heat changes slowly.
+
+    `bounds` are the first target of each row's visit, and the first behind the last.
+    """
+    count, (first, end) = len(exposure.y), bounds
     rows = [0]
     while rows[-1] < count - 1:
         rows.append(rows[-1] + max(1, count // 3 if few else int(_STEADY * rows[-1])))
-    rows = [row for row in rows if row < count]
-    row = np.array(rows, np.int64)
+    row = np.array([row for row in rows if row < count], np.int64)
     time = np.append(exposure.at[row], max(exposure.ends, float(exposure.at[-1]) + 1e-9))
-    before = np.append(behind[row[:1]], behind[row])
-    after = np.append(row[1:], [count, count])
-    return Instants(row, time, before, np.minimum(after + 1, count))
+    low = np.minimum.accumulate(first[::-1])[::-1]
+    high = np.maximum.accumulate(end)
+    before = np.append(low[row[:1]], low[row])
+    after = np.append(high[row[1:] - 1], [high[-1], high[-1]])
+    return Instants(row, time, before, after)

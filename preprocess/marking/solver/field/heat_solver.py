@@ -11,43 +11,41 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.solver.exposures import lit_length
+from preprocess.marking.solver.field.lit_cells import lit_cells
+from preprocess.marking.solver.field.peak_targets import peak_targets
+from preprocess.marking.solver.field.residual_heat import residual_heat_before
 from preprocess.marking.solver.lumped_sources import lumped_sources
 from preprocess.marking.solver.march import (
     CACHE_ROOM,
     march_constants,
     temperature_rise,
 )
-from preprocess.marking.solver.residual_heat import residual_heat_before
-from preprocess.marking.solver.row_images import ColumnGrid, column_coverage, column_grid
+from preprocess.marking.solver.row_images import ColumnGrid, column_grid
 from preprocess.marking.solver.row_sources import RowHistory, row_lumps, row_sources
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
     from concurrent.futures import Future
 
     from preprocess.arrays import Booleans, Floats, Floats32, Integers
-    from preprocess.marking.solver.background_heat import BackgroundHeat
     from preprocess.marking.solver.exposures import Exposure
+    from preprocess.marking.solver.field.background_heat import BackgroundHeat
+    from preprocess.marking.solver.field.peak_targets import EarlierRows, PeakTargets
+    from preprocess.marking.solver.field.residual_heat import TileCache
     from preprocess.marking.solver.lumped_sources import LumpedSources
     from preprocess.marking.solver.march import MarchConstants, TemperatureRise
-    from preprocess.marking.solver.residual_heat import TileCache
     from preprocess.marking.solver.row_sources import RowLumps
     from preprocess.marking.solver.thermal_medium import ThermalMedium
 
     Images = tuple[Booleans, Floats32, Floats32, Floats32, Floats32]
+    Raised = list[tuple[EarlierRows, Booleans, Floats32]]
+    _Solved = tuple[Images, ColumnGrid, Raised]
 
 _AHEAD = 4
 """Exposures that may wait while an earlier one is being solved, so that no processor is idle."""
 
 _CHUNK = 256
 """Columns that are solved at a time: they fit the processor's cache."""
-
-_ON_EDGE = 1e-6
-"""Share of a column by which the middle of a run may lie before its edge: else, where pieces of the
-columns are solved apart, rounding could leave it to neither of two."""
-
-_FULL = 0.999
-"""Share of a column that a row must light for the column's middle to count."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,17 +87,28 @@ def solve_heat(
     angles = dict.fromkeys(exposure.angle for exposure in exposures)
     records = {angle: lumped_sources(exposures, angle) for angle in angles}
     tiled: TileCache = {}
-    fields: list[ExposureImages] = []
-    waiting: deque[_Work] = deque()
+    fields: dict[int, ExposureImages] = {}
+    waiting: deque[tuple[int, _Work]] = deque()
+
+    def finish() -> None:
+        number, work = waiting.popleft()
+        fields[number] = work.field(fields, tell)
+
     with ThreadPoolExecutor(2) as pool:
         for n, exposure in enumerate(exposures):
             if chosen is not None and not chosen(exposure):
                 continue
-            before = records[exposure.angle].first(n), tiled
-            waiting.append(_begun(exposures[: n + 1], before, constants, step, pool))
+            past = records[exposure.angle].first(n)
+            wanted = [*fields, *(number for number, _ in waiting)]
+            targets = peak_targets(exposures[: n + 1], past, constants, wanted)
+            before = past, tiled
+            work = _begun(exposures[: n + 1], before, targets, constants, step, pool)
+            waiting.append((n, work))
             if len(waiting) > _AHEAD:
-                fields.append(waiting.popleft().field(tell))
-        return (*fields, *(work.field(tell) for work in waiting))
+                finish()
+        while waiting:
+            finish()
+    return tuple(fields.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,41 +117,68 @@ class _Work:
 
     exposure: Exposure
     columns: ColumnGrid
-    chunks: tuple[Future[Images], ...]
+    targets: PeakTargets
+    chunks: tuple[Future[_Solved], ...]
 
-    def field(self, tell: Callable[[float], None]) -> ExposureImages:
-        """The whole, as soon as all chunks are done."""
+    def field(
+        self, fields: Mapping[int, ExposureImages], tell: Callable[[float], None]
+    ) -> ExposureImages:
+        """The whole, as soon as all chunks are done; it raises peaks of earlier ones."""
         each, found = lit_length(self.exposure) / len(self.chunks), []
         for chunk in self.chunks:
-            found.append(chunk.result())
+            images, some, again = chunk.result()
+            for earlier, lit, peaks in again:
+                _raise(fields[earlier.number], earlier.rows, some, lit, peaks)
+            found.append(images)
             tell(each)
-        images = (np.concatenate(pieces, axis=-1) for pieces in zip(*found, strict=True))
-        return ExposureImages(self.exposure, self.columns, *images)
+        whole = (np.concatenate(pieces, axis=-1) for pieces in zip(*found, strict=True))
+        return ExposureImages(self.exposure, self.columns, *whole)
+
+
+def _raise(
+    field: ExposureImages, rows: Integers, some: ColumnGrid, lit: Booleans, peaks: Floats32
+) -> None:
+    """Raise the peaks of some rows on some columns to new ones, where they are lit."""
+    away = round((some.left - field.columns.left) / some.step)
+    first, last = max(0, -away), min(some.count, field.columns.count - away)
+    if first >= last:
+        return
+    here = slice(first + away, last + away)
+    old = field.peaks[:, rows, here]
+    new = np.where(lit[rows, first:last], peaks[:, :, first:last], 0.0)
+    field.peaks[:, rows, here] = np.maximum(old, new)
 
 
 def _begun(
     exposures: Sequence[Exposure],
     before: tuple[LumpedSources, TileCache],
+    targets: PeakTargets,
     constants: MarchConstants,
     step: float,
     pool: ThreadPoolExecutor,
 ) -> _Work:
     exposure = exposures[-1]
     columns = column_grid(float(exposure.start.min()), float(exposure.end.max()), step)
-    rows = _rows(exposure, constants)
+    rows = _rows(exposure, targets, constants)
     records, tiled = before
-    earlier = residual_heat_before(
-        exposures[:-1], records, exposure, constants, rows.furthest, tiled
-    )
+    residual = residual_heat_before(exposures[:-1], records, exposure, constants, targets, tiled)
 
-    def part(some: ColumnGrid) -> Images:
+    def part(some: ColumnGrid) -> _Solved:
         lit, share = lit_cells(exposure, some)
         if not lit.any():
             dark = np.zeros(lit.shape, np.float32)
-            return lit, dark, np.stack([dark] * len(constants.smooths)), dark, dark
-        return lit, share, *_march(rows, constants, earlier.on(some, lit), some, lit)
+            return (lit, dark, np.stack([dark] * len(constants.smooths)), dark, dark), some, []
+        others = [lit_cells(one.exposure, some)[0] for one in targets.earlier]
+        every = targets.lit(lit, others)
+        peaks, spike, rest = _march(rows, constants, residual.on(some, every), some, every)
+        again = [
+            (one, other, peaks[:, one.place])
+            for one, other in zip(targets.earlier, others, strict=True)
+        ]
+        return (lit, share, peaks[:, targets.own], spike, rest), some, again
 
-    return _Work(exposure, columns, tuple(pool.submit(part, some) for some in _chunks(columns)))
+    chunks = tuple(pool.submit(part, some) for some in _chunks(columns))
+    return _Work(exposure, columns, targets, chunks)
 
 
 def _chunks(columns: ColumnGrid) -> list[ColumnGrid]:
@@ -157,63 +193,56 @@ def _chunks(columns: ColumnGrid) -> list[ColumnGrid]:
 class _Rows:
     """Values of an exposure for the march.
 
-    Its lumps, which of them matter to each row, and the first row whose peak each may still raise
-    at each spread.
+    Its lumps, which of them matter to each row, and the rows whose peaks each may raise.
     """
 
     exposure: Exposure
     lumps: RowLumps
     matter: tuple[Integers, ...]
-    behind: tuple[Integers, ...]
-
-    @property
-    def furthest(self) -> Integers:
-        """The first row whose peak each may still raise at any spread."""
-        return np.min(self.behind, axis=0)
+    targets: PeakTargets
 
 
-def _rows(exposure: Exposure, constants: MarchConstants) -> _Rows:
+def _rows(exposure: Exposure, targets: PeakTargets, constants: MarchConstants) -> _Rows:
     lumps = row_lumps(exposure)
     past = RowHistory(exposure, lumps, constants.across, constants.gain)
-    windows = constants.windows
-    behind = tuple(np.searchsorted(exposure.y, exposure.y - window) for window in windows)
-    furthest = np.min(behind, axis=0)
-    near = zip(exposure.y[furthest].tolist(), exposure.y.tolist(), strict=True)
+    first, end = targets.bounds
+    near = zip(targets.y[first].tolist(), targets.y[end - 1].tolist(), strict=True)
     matter = tuple(
         past.upto(row + 1, float(exposure.at[row]), bounds) for row, bounds in enumerate(near)
     )
-    return _Rows(exposure, lumps, matter, behind)
+    return _Rows(exposure, lumps, matter, targets)
 
 
 def _march(
     rows: _Rows, constants: MarchConstants, ground: BackgroundHeat, some: ColumnGrid, lit: Booleans
 ) -> tuple[Floats32, Floats32, Floats32]:
-    """Peak, spike and residual of all rows on some columns, where they are lit."""
-    exposure = rows.exposure
+    """Peaks of all targets, spike and residual of the exposure's rows, where targets are lit."""
+    exposure, targets = rows.exposure, rows.targets
     largest = constants.at_once + constants.gain * (exposure.ends - exposure.begins)
     sources = row_sources(exposure, some, constants.at_once, largest)
     peaks = np.zeros((len(constants.smooths), *lit.shape), np.float32)
-    spike, residual = (np.zeros(lit.shape, np.float32) for _ in range(2))
+    spike, residual = (np.zeros((len(exposure.y), some.count), np.float32) for _ in range(2))
+    lowest, highest = targets.bounds
     for visits in _together(rows.matter, some.count):
-        behind = rows.furthest[visits]
-        here = np.flatnonzero(lit[behind[0] : visits[-1] + 1].any(axis=0))
+        reached = lit[lowest[visits].min() : highest[visits].max()]
+        here = np.flatnonzero(reached.any(axis=0))
         if not len(here):
             continue
         now, seen = sources.time[visits[:, None], here], (rows.lumps, sources)
         which, real = _padded([rows.matter[visit] for visit in visits.tolist()])
         warms, alone = temperature_rise(constants, exposure.energy, seen, which, now, here)
-        before = ground.during(visits, now, here)
+        before, own = ground.during(visits, now, here), targets.own[visits]
         for number, warm in enumerate(warms):
             warm.weight[~real] = 0.0
-            behind, peak = rows.behind[number][visits], peaks[number]
-            for back in range(int((visits - behind).max()) + 1):
-                row = np.maximum(visits - back, behind)
-                value = warm.at(exposure.y[row]) + before(row, number)
-                mine = visits - back >= behind
+            first, end = targets.first[number][visits], targets.end[number][visits]
+            for beside in range(int((first - own).min()), int((end - own).max())):
+                row = np.clip(own + beside, first, end - 1)
+                value = warm.at(targets.y[row]) + before(row, number)
+                mine = row == own + beside
                 at = row[mine][:, None], here
-                peak[at] = np.maximum(peak[at], value[mine])
+                peaks[number][at] = np.maximum(peaks[number][at], value[mine])
         sharp = _unsmoothed(warms[0], alone, exposure.y[visits])
-        residual[visits[:, None], here] = found = sharp[:, 1:].sum(axis=1) + before(visits, 0)
+        residual[visits[:, None], here] = found = sharp[:, 1:].sum(axis=1) + before(own, 0)
         spike[visits[:, None], here] = found + sharp[:, 0]
     return peaks, spike, residual
 
@@ -240,34 +269,3 @@ def _unsmoothed(warm: TemperatureRise, alone: Floats, y: Floats) -> Floats:
     """Rise at one y of each visit by lump, newest first, with the beam's own width only."""
     weight = warm.weight * np.sqrt(-0.5 / (warm.spread * alone))
     return weight * np.exp(((y[:, None] - warm.y) ** 2)[:, :, None] * (-0.5 / alone))
-
-
-def lit_cells(exposure: Exposure, columns: ColumnGrid) -> tuple[Booleans, Floats32]:
-    """Cells that count as lit, and the lit share of each: rows × columns.
-
-    Together the shares make up the lit length of each row: what is lit of a cell that does not
-    count is added to its neighbours that do.
-    """
-    wide = columns.wider(2)
-    cover = column_coverage(exposure, wide)
-    lit = _lit_columns(exposure, wide, cover)
-    beside = np.pad(lit, ((0, 0), (1, 1))).astype(np.float64)
-    given = np.where(lit, 0.0, cover) / np.maximum(beside[:, :-2] + beside[:, 2:], 1.0)
-    given = np.pad(given, ((0, 0), (1, 1)))
-    share = np.where(lit, cover + given[:, :-2] + given[:, 2:], 0.0)
-    return lit[:, 2:-2], share[:, 2:-2].astype(np.float32)
-
-
-def lit_columns(exposure: Exposure, columns: ColumnGrid) -> Booleans:
-    """Columns that a row lights in full; of a run too short for that, the one in its middle."""
-    return _lit_columns(exposure, columns, column_coverage(exposure, columns))
-
-
-def _lit_columns(exposure: Exposure, columns: ColumnGrid, cover: Floats) -> Booleans:
-    lit = cover >= _FULL
-    middle = (exposure.start + exposure.end) / 2
-    column = np.floor((middle - columns.left) / columns.step + _ON_EDGE).astype(np.int64)
-    short = exposure.end - exposure.start < 2 * columns.step
-    short &= (column >= 0) & (column < columns.count)
-    lit[exposure.row[short], column[short]] = True
-    return lit

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from preprocess.marking.solver.heat_solver import lit_cells, lit_columns
+from preprocess.marking.solver.field.lit_cells import lit_cells, lit_columns
 from preprocess.marking.solver.row_images import ColumnGrid
 from tests.marking.struck import exposure_of_runs
 
