@@ -10,10 +10,10 @@ import sys
 from pathlib import Path
 
 from preprocess.engine import registry
-from preprocess.recipe.reference.reference_pages import reference_pages
 from tests.finding_list import page as findings_page
 from tests.pass_pictures import pictures
 from tests.project_map import page as map_page
+from tests.reference_pages import reference_pages
 
 ROOT = Path(__file__).parents[1]
 

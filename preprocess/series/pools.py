@@ -34,16 +34,6 @@ class WorkerPool(Protocol):
         """Yield the number of a task with what came of it, as soon as it is known."""
 
 
-def serial_pool() -> WorkerPool:
-    """One after another, in this process."""
-
-    def pool(tasks: Iterable[NumberedTask]) -> Iterator[tuple[int, TaskResult]]:
-        for number, task in tasks:
-            yield number, run_task(task)
-
-    return pool
-
-
 def process_pool(workers: int) -> WorkerPool:
     """Processes of this machine; one that dies loses nothing but the design it could not make."""
 

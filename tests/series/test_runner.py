@@ -48,6 +48,11 @@ def series(**more) -> Series:
     )
 
 
+def one_by_one(designs):
+    """A pool that works in this process."""
+    return ((number, tasks.run_task(task)) for number, task in designs)
+
+
 def states(entries) -> dict[str, str]:
     return {entry.design.removesuffix(".svg"): entry.status for entry in entries}
 
@@ -63,7 +68,7 @@ def evenmark(*arguments: str) -> subprocess.CompletedProcess[str]:
 
 @pytest.mark.usefixtures("label")
 def test_each_output_is_that_of_a_run_of_its_own():
-    entries = list(run_series(series(), pools.serial_pool()))
+    entries = list(run_series(series(), one_by_one))
     assert set(states(entries).values()) == {"done"}
     loaded = load_recipe_alone("label.yaml")
     for path in sorted(Path("drawings").iterdir()):
@@ -73,11 +78,11 @@ def test_each_output_is_that_of_a_run_of_its_own():
 
 @pytest.mark.usefixtures("label")
 def test_what_has_not_changed_is_left_alone():
-    list(run_series(series(), pools.serial_pool()))
+    list(run_series(series(), one_by_one))
     before = {path: path.stat().st_mtime_ns for path in Path("out").glob("*.svg")}
-    assert set(states(run_series(series(), pools.serial_pool())).values()) == {"unchanged"}
+    assert set(states(run_series(series(), one_by_one)).values()) == {"unchanged"}
     assert {path: path.stat().st_mtime_ns for path in Path("out").glob("*.svg")} == before
-    assert set(states(run_series(series(again=True), pools.serial_pool())).values()) == {"done"}
+    assert set(states(run_series(series(again=True), one_by_one)).values()) == {"done"}
 
 
 @pytest.mark.parametrize(
@@ -99,9 +104,9 @@ def test_what_has_not_changed_is_left_alone():
 )
 @pytest.mark.usefixtures("label")
 def test_what_has_changed_is_made_anew(change, anew):
-    list(run_series(series(), pools.serial_pool()))
+    list(run_series(series(), one_by_one))
     change()
-    after = states(run_series(series(), pools.serial_pool()))
+    after = states(run_series(series(), one_by_one))
     all_of_them = set(after)
     assert {name for name, state in after.items() if state == "done"} == (
         all_of_them if anew == "all" else anew
@@ -110,20 +115,20 @@ def test_what_has_changed_is_made_anew(change, anew):
 
 @pytest.mark.usefixtures("label")
 def test_another_version_or_wish_makes_all_anew(monkeypatch):
-    list(run_series(series(), pools.serial_pool()))
+    list(run_series(series(), one_by_one))
     wished = replace(series(), wants=Products(heat=False, report=True))
-    assert set(states(run_series(wished, pools.serial_pool())).values()) == {"done"}
+    assert set(states(run_series(wished, one_by_one)).values()) == {"done"}
     monkeypatch.setattr(keys, "__version__", "0.0.other")
-    assert set(states(run_series(wished, pools.serial_pool())).values()) == {"done"}
+    assert set(states(run_series(wished, one_by_one)).values()) == {"done"}
 
 
 @pytest.mark.usefixtures("label")
 def test_one_bad_file_stops_no_other_and_keeps_its_old_output():
-    list(run_series(series(), pools.serial_pool()))
+    list(run_series(series(), one_by_one))
     good = Path("out/leaf-01.laser.svg").read_bytes()
     Path("drawings/leaf-01.svg").write_text("<svg", "utf-8")
     Path("drawings/leaf-04.svg").write_text(leaf(9.5), "utf-8")
-    entries = {entry.design: entry for entry in run_series(series(), pools.serial_pool())}
+    entries = {entry.design: entry for entry in run_series(series(), one_by_one)}
     assert states(entries.values()) == {
         "leaf-00": "unchanged",
         "leaf-01": "failed",
@@ -143,7 +148,7 @@ def test_a_bug_in_one_design_is_told_and_stops_no_other(monkeypatch):
         return TaskResult(outputs={"laser.svg": b"x"})
 
     monkeypatch.setattr(tasks, "_made", fault)
-    entries = {entry.design: entry for entry in run_series(series(), pools.serial_pool())}
+    entries = {entry.design: entry for entry in run_series(series(), one_by_one)}
     assert entries["leaf-02.svg"].problems == (
         "this is a bug in evenmark, not in the drawing: ZeroDivisionError",
     )
@@ -155,27 +160,27 @@ def test_a_bug_in_one_design_is_told_and_stops_no_other(monkeypatch):
 def test_a_drawing_that_vanished_is_one_failure():
     wanted = series()
     Path("drawings/leaf-00.svg").unlink()
-    entries = {entry.design: entry for entry in run_series(wanted, pools.serial_pool())}
+    entries = {entry.design: entry for entry in run_series(wanted, one_by_one)}
     assert "cannot be read (no such file" in entries["leaf-00.svg"].problems[0]
     assert states(entries.values())["leaf-01"] == "done"
 
 
 def test_the_log_has_a_line_for_each_design_in_order_and_no_clock(label):
-    list(run_series(series(), pools.serial_pool()))
+    list(run_series(series(), one_by_one))
     lines = [json.loads(line) for line in Path("out/series.jsonl").read_text().splitlines()]
     assert [line["design"] for line in lines] == [f"leaf-{n:02}.svg" for n in range(4)]
     assert lines[0]["outputs"].keys() == {"leaf-00.laser.svg"}
     first = tree(label / "out")
-    list(run_series(series(again=True), pools.serial_pool()))
+    list(run_series(series(again=True), one_by_one))
     assert tree(label / "out") == first
 
 
 @pytest.mark.usefixtures("label")
 def test_a_log_that_was_cut_off_costs_only_its_last_line():
-    list(run_series(series(), pools.serial_pool()))
+    list(run_series(series(), one_by_one))
     log = Path("out/series.jsonl")
     log.write_bytes(log.read_bytes()[:-30])
-    after = states(run_series(series(), pools.serial_pool()))
+    after = states(run_series(series(), one_by_one))
     assert after == {
         "leaf-00": "unchanged",
         "leaf-01": "unchanged",
@@ -186,12 +191,12 @@ def test_a_log_that_was_cut_off_costs_only_its_last_line():
 
 @pytest.mark.usefixtures("label")
 def test_what_was_done_before_a_stop_is_not_made_again():
-    going = run_series(series(), pools.serial_pool())
+    going = run_series(series(), one_by_one)
     next(going)
     next(going)
     going.close()
     assert sorted(read_log(Path("out"))) == ["leaf-00.svg", "leaf-01.svg"]
-    assert list(states(run_series(series(), pools.serial_pool())).values()).count("unchanged") == 2
+    assert list(states(run_series(series(), one_by_one)).values()).count("unchanged") == 2
 
 
 @pytest.mark.parametrize(
@@ -222,26 +227,26 @@ def test_outputs_never_overwrite_a_drawing():
     Path("out/leaf.svg").write_text(leaf(9), "utf-8")
     wanted = replace(series(), designs=find_designs(["out/leaf.svg", "out/leaf.laser.svg"]))
     with pytest.raises(UserError, match="overwrite the input"):
-        list(run_series(wanted, pools.serial_pool()))
+        list(run_series(wanted, one_by_one))
 
 
 @pytest.mark.usefixtures("label")
 def test_a_missing_folder_is_made():
     new = Path("of-the-year/labels")
-    assert states(run_series(replace(series(), folder=new), pools.serial_pool()))
+    assert states(run_series(replace(series(), folder=new), one_by_one))
     assert len(list(new.glob("*.laser.svg"))) == 4
     with pytest.raises(UserError, match=r"cannot write here \(not a directory\)"):
-        list(run_series(replace(series(), folder=Path("label.yaml/x")), pools.serial_pool()))
+        list(run_series(replace(series(), folder=Path("label.yaml/x")), one_by_one))
 
 
 @pytest.mark.usefixtures("label")
 def test_a_smaller_series_keeps_the_record_of_the_others():
-    list(run_series(series(), pools.serial_pool()))
+    list(run_series(series(), one_by_one))
     Path("drawings/leaf-01.svg").write_text(leaf(11), "utf-8")
     few = replace(series(), designs=find_designs(["drawings/leaf-01.svg"]))
-    assert states(run_series(few, pools.serial_pool())) == {"leaf-01": "done"}
+    assert states(run_series(few, one_by_one)) == {"leaf-01": "done"}
     assert list(read_log(Path("out"))) == [f"leaf-0{n}.svg" for n in (1, 0, 2, 3)]
-    assert set(states(run_series(series(), pools.serial_pool())).values()) == {"unchanged"}
+    assert set(states(run_series(series(), one_by_one)).values()) == {"unchanged"}
     assert list(read_log(Path("out"))) == [f"leaf-0{n}.svg" for n in range(4)]
 
 
@@ -330,7 +335,7 @@ def test_the_command_with_processes(label):
         ["leaf-03.svg", "failed"],
     ]
     by_processes = tree(label / "out")
-    list(run_series(replace(series(again=True), wants=Products()), pools.serial_pool()))
+    list(run_series(replace(series(again=True), wants=Products()), one_by_one))
     assert tree(label / "out") == by_processes
 
 

@@ -31,10 +31,6 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats, Integers
 
 
-PARAMETER_NAMES = (
-    *("middle", "half", "beyond", "noise", "speed", "spread", "depth"),
-    *("drift", "turn", "bend", "spike"),
-)
 MIDDLE, HALF, BEYOND, NOISE, SPEED, SPREAD, DEPTH, DRIFT, COUPON_DRIFT, CURVATURE, SPIKE_SHARE = (
     range(11)
 )

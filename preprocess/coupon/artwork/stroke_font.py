@@ -31,9 +31,6 @@ _STROKES = {
     "9": ("1,6 3,6 4,5 4,1 3,0 1,0 0,1 0,2 1,3 4,3",),
 }
 
-SCORABLE = frozenset(_STROKES)
-"""The characters that can be scored."""
-
 
 def stroke_lettering(words: str, height: float) -> MultiLineString:
     """The strokes of a word, `height` mm tall, with its upper left corner at the origin.

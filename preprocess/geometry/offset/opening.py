@@ -18,7 +18,7 @@ from preprocess.geometry.base.polylines import edges_by_part, ring_edges
 from preprocess.geometry.offset.erosion import dilate_parts, erode_parts, simplify_fine_parts
 
 if TYPE_CHECKING:
-    from shapely import MultiPolygon, Polygon
+    from shapely import MultiPolygon
 
     from preprocess.arrays import Booleans, Floats, Geometries, Indices
 
@@ -59,11 +59,6 @@ def open_area(area: MultiPolygon, width: float, *, tolerance: float = 0.001) -> 
     parts = shapely.get_parts(area)
     cores = _cores(parts, width, 0.0, tolerance)
     return as_area(shapely.multipolygons(shapely.get_parts(shapely.intersection(cores, parts))))
-
-
-def narrow_pieces(area: MultiPolygon, width: float) -> tuple[Polygon, ...]:
-    """Pieces of the area that are narrower than `width`; mere corners are left out."""
-    return tuple(opening_residue(area, width).pieces)
 
 
 def opening_residue(area: MultiPolygon, width: float, *, fine: float = _FINE) -> Residue:

@@ -86,12 +86,8 @@ def _kept(turns: Indices, rule: WindingRule) -> Booleans:
     return turns > 1 if rule == "twice" else kept[rule]
 
 
-def winding_numbers(points: Floats, contours: Sequence[Floats]) -> Indices:
-    """Winding number of all contours together around each of the points (n × 2)."""
-    return _winding(points, *_closed(contours))
-
-
 def _winding(places: Floats, points: Floats, ring: Indices) -> Indices:
+    """Winding number of all rings together around each of the places (n × 2)."""
     order = np.argsort(places[:, 1], kind="stable")
     x, y = places[order].T.copy()
     total = np.zeros(len(places))

@@ -29,7 +29,6 @@ _BLUNT = 0.5
 
 _EVEN = 1e-6
 _TINY = 1e-12
-_PASSED = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)

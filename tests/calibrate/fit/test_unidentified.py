@@ -3,11 +3,10 @@
 from dataclasses import replace
 from functools import lru_cache
 
-import numpy as np
 import pytest
 
 from preprocess.calibrate.fit.fit import fit_filament
-from preprocess.calibrate.fit.ordinal_model import PARAMETER_NAMES, PRIOR
+from preprocess.calibrate.fit.ordinal_model import CURVATURE, PRIOR, SPIKE_SHARE
 from preprocess.calibrate.fit.unidentified import MODEL_PARAMETERS, unidentified_findings
 from preprocess.calibrate.grades.trials import CouponTrial
 from preprocess.coupon.artwork.build import build
@@ -32,7 +31,7 @@ def fitted(at_once=("weak", "even"), known=BELIEVED):
 
 def test_each_parameter_is_told_of_when_grades_leave_it_as_it_was():
     found = fitted()
-    sd = np.ones(len(PARAMETER_NAMES)) * PRIOR[:, 1]
+    sd = PRIOR[:, 1].copy()
     blind = replace(found, posterior=Known(sd))
     assert len(list(unidentified_findings(blind))) == len(MODEL_PARAMETERS)
     sure = replace(found, posterior=Known(sd * 0.5))
@@ -50,14 +49,13 @@ class Known:
 
 
 @pytest.mark.parametrize(
-    ("which", "words"),
+    ("at", "words"),
     [
-        ("spike", "weight of the direct heat under the beam: a small one is assumed"),
-        ("bend", "curvature of power over speed: one exponent"),  # two speeds cannot show a bend
+        (SPIKE_SHARE, "weight of the direct heat under the beam: a small one is assumed"),
+        (CURVATURE, "curvature of power over speed: one exponent"),  # two speeds cannot show a bend
     ],
 )
-def test_a_dozen_cells_at_two_speeds_leave_spike_and_bend_open(which, words):
+def test_a_dozen_cells_at_two_speeds_leave_spike_and_bend_open(at, words):
     found = fitted()
-    at = PARAMETER_NAMES.index(which)
     assert found.posterior.sd()[at] > 0.9 * PRIOR[at, 1]
     assert any(words in one.message for one in unidentified_findings(found))

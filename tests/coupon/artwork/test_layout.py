@@ -11,7 +11,7 @@ import pytest
 from shapely import MultiLineString
 from shapely.affinity import translate
 
-from preprocess.coupon.artwork.stroke_font import SCORABLE, stroke_lettering
+from preprocess.coupon.artwork.stroke_font import stroke_lettering
 from preprocess.coupon.design.definition import read_definition
 from preprocess.coupon.paper.file_names import DEFINITION_SUFFIX, TABLE_SUFFIX
 from preprocess.coupon.paper.files import coupon_files
@@ -246,8 +246,7 @@ def test_the_scored_digits_are_those_of_the_id(kind: str) -> None:
 
 
 def test_no_two_letters_look_alike() -> None:
-    pictures = {name: stroke_lettering(name, 6.0).buffer(0.4) for name in sorted(SCORABLE)}
+    pictures = {name: stroke_lettering(name, 6.0).buffer(0.4) for name in "0123456789ABCDEFG"}
     for one, other in combinations(pictures, 2):
         a, b = pictures[one], pictures[other]
         assert a.symmetric_difference(b).area > 0.1 * a.union(b).area, (one, other)
-    assert set("0123456789ABCDEF") <= SCORABLE

@@ -254,21 +254,12 @@ def test_when_geos_refuses_the_answer_is_the_same(monkeypatch, failures, rule):
         assert area.symmetric_difference(right).area < 2e-6 * right.length
 
 
-def test_winding_counts_turns_with_their_direction():
-    ring = square(0, 0, 10)
-    contours = [ring, ring, square(4, 4, 2)[::-1]]
-    points = np.array([(1, 1), (5, 5), (20, 5), (-3, 5), (5, 11)], float)
-    assert faces.winding_numbers(points, contours).tolist() == [2, 1, 0, 0, 0]
-    assert faces.winding_numbers(points, [c[::-1] for c in contours]).tolist() == [-2, -1, 0, 0, 0]
-
-
-def test_winding_in_portions_is_the_same(monkeypatch):
-    rng = np.random.default_rng(3)
-    points, contours = rng.uniform(-40, 40, (400, 2)), [seed_head(900, 23, 30)]
-    whole = faces.winding_numbers(points, contours)
+@pytest.mark.parametrize("rule", ["nonzero", "evenodd", "positive", "twice"])
+def test_turns_counted_in_portions_are_the_same(rule, monkeypatch):
+    contours = [seed_head(900, 23, 30)]
+    whole = fill_contours(contours, rule)
     monkeypatch.setattr(faces, "_MOST_CROSSINGS", 50)
-    assert (faces.winding_numbers(points, contours) == whole).all()
-    assert len(np.unique(whole)) > 4
+    assert fill_contours(contours, rule).equals_exact(whole)
 
 
 @pytest.mark.parametrize("fill", [faces.fill_arrangement, clipper.fill_paths])

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiPolygon, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
-from preprocess.geometry.offset.opening import narrow_pieces
+from preprocess.geometry.offset.opening import opening_residue
 from preprocess.geometry.tips.find_tips import find_tips
 from preprocess.geometry.tips.tip_inset import Limit, inset_tips
 from tests.geometry.drawn_areas import AREAS, wedge
@@ -118,7 +118,7 @@ def test_only_the_tip_that_would_break_moves_less():
 
 def test_a_waist_is_narrow_but_no_tip():
     dumbbell = shapely.union_all([box(0, 0, 2, 2), box(4, 0, 6, 2), box(2, 0.9, 4, 1.1)])
-    assert len(narrow_pieces(MultiPolygon([dumbbell]), 0.4)) == 1
+    assert len(opening_residue(MultiPolygon([dumbbell]), 0.4).pieces) == 1
     assert find_tips(MultiPolygon([dumbbell]), 0.4).tips == ()
 
 

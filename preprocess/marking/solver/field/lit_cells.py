@@ -37,12 +37,8 @@ def lit_cells(exposure: Exposure, columns: ColumnGrid) -> tuple[Booleans, Floats
     return lit[:, 2:-2], share[:, 2:-2].astype(np.float32)
 
 
-def lit_columns(exposure: Exposure, columns: ColumnGrid) -> Booleans:
-    """Columns that a row lights in full; of a run too short for that, the one in its middle."""
-    return _lit_columns(exposure, columns, column_coverage(exposure, columns))
-
-
 def _lit_columns(exposure: Exposure, columns: ColumnGrid, cover: Floats) -> Booleans:
+    """Columns that a row lights in full; of a run too short for that, the one in its middle."""
     lit = cover >= _FULL
     middle = (exposure.start + exposure.end) / 2
     column = np.floor((middle - columns.left) / columns.step + _ON_EDGE).astype(np.int64)
