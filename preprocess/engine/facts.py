@@ -59,6 +59,12 @@ def _barred(artwork: Artwork, layer: str) -> bool:
     return not areas or any(shape.bars is not None for shape in areas)
 
 
+def _interleaved(artwork: Artwork, layer: str) -> bool:
+    return all(
+        shape.round is not None for shape in artwork.shapes_of(layer) if shape.is_engraved_area
+    )
+
+
 def _powered(artwork: Artwork, layer: str) -> bool:
     levels = {shape.level for shape in artwork.shapes_of(layer) if shape.is_engraved_area}
     mine = artwork.layer(layer) if levels else None
@@ -72,10 +78,11 @@ MERGED = Fact("core.merged", "the areas of a layer are one path", _merged)
 SEPARATE = Fact("core.separate", "each connected area is its own path", _separate)
 ZONED = Fact("core.zoned", "areas carry levels", _zoned)
 BARRED = Fact("core.barred", "bars stand beside the rows", _barred)
+INTERLEAVED = Fact("core.interleaved", "areas are cut into rounds of rows", _interleaved)
 POWERED = Fact("core.powered", "the levels have solved powers", _powered)
 
 AS_READ = (FILLED, MERGED, SEPARATE)
-CORE = (FILLED, MERGED, SEPARATE, ZONED, BARRED, POWERED)
+CORE = (FILLED, MERGED, SEPARATE, ZONED, BARRED, INTERLEAVED, POWERED)
 
 
 def facts_of(artwork: Artwork, layer: str, among: Iterable[Fact] = AS_READ) -> frozenset[Fact]:

@@ -11,7 +11,7 @@ import shapely
 from annotated_types import Ge
 
 from preprocess.engine.contract import Contract, Outcome, Params
-from preprocess.engine.facts import CORE
+from preprocess.engine.facts import CORE, INTERLEAVED
 from preprocess.engine.ledger import Change, amount_of
 from preprocess.engine.selection import selected_areas
 from preprocess.findings import Finding, counted, note, warn
@@ -53,7 +53,7 @@ class ScoreEdges(Params):
     """
 
     name: ClassVar = "score-edges"
-    contract: ClassVar = Contract(keeps=frozenset(CORE))
+    contract: ClassVar = Contract(keeps=frozenset(CORE) - {INTERLEAVED})
 
     inset: Annotated[
         Length | None,

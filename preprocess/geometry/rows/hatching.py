@@ -14,6 +14,7 @@ from preprocess.geometry.base.sweep import sweep_areas
 from preprocess.geometry.offset.offset import shrink_area
 from preprocess.geometry.overlay.booleans import intersection, union
 from preprocess.geometry.overlay.components import groups_within
+from preprocess.geometry.rows.rounds import round_of_rows
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,8 +29,9 @@ if TYPE_CHECKING:
 class Hatching:
     """Rows at v = first + k · pitch, k < count, in the frame turned by `angle` (degrees, mm).
 
-    Every `every`-th row comes first, then the rows after those, and so on. Two-way rows alternate
-    from lit row to lit row. Each run goes on by `run_out` at both ends; runs that then meet join.
+    Every `every`-th row comes first, then the others round by round, in the order of `round_order`.
+    Two-way rows alternate from lit row to lit row. Each run goes on by `run_out` at both ends;
+    runs that then meet join.
     """
 
     angle: float
@@ -49,13 +51,25 @@ class Hatching:
 def hatch_areas(areas: Sequence[MultiPolygon], hatching: Hatching) -> list[MultiLineString]:
     """Hatch each area: its rows on the page, one line to each run, in marking order."""
     runs = _longer(sweep_areas(_in_row_frame(areas, hatching), hatching.rows), hatching.run_out)
+    return _lines(runs, hatching, len(areas))
+
+
+def hatch_rounds(area: MultiPolygon, hatching: Hatching) -> list[MultiLineString]:
+    """Hatch an area: the rows of each round on the page, one line to each run, in marking order."""
+    runs = sweep_areas(_in_row_frame([area], hatching), hatching.rows)
+    runs = _longer(runs, hatching.run_out)
+    rounds = np.array(round_of_rows(hatching.every))[runs.row % hatching.every]
+    return _lines(replace(runs, group=rounds), hatching, hatching.every)
+
+
+def _lines(runs: Runs, hatching: Hatching, groups: int) -> list[MultiLineString]:
     order, back = _marking_order(runs, every=hatching.every, two_way=hatching.two_way)
     start, end = runs.start[order], runs.end[order]
     u = np.stack([np.where(back, end, start), np.where(back, start, end)], axis=1)
     v = hatching.rows[runs.row[order]][:, None]
     page = RowFrame(hatching.angle).to_xy(u, v)
     lines = shapely.linestrings(np.stack(page, axis=2))
-    found = np.full(len(areas), NO_LINES, dtype=object)
+    found = np.full(groups, NO_LINES, dtype=object)
     if len(lines):
         shapely.multilinestrings(lines, indices=runs.group[order], out=found)
     return list(found)
@@ -103,7 +117,8 @@ def _longer(runs: Runs, run_out: float) -> Runs:
 
 def _marking_order(runs: Runs, *, every: int, two_way: bool) -> tuple[Integers, Booleans]:
     """Indices of the runs as they are marked, and which of them run backwards."""
-    order = np.lexsort((runs.start, runs.row, runs.row % every, runs.group))
+    rounds = np.array(round_of_rows(every))[runs.row % every]
+    order = np.lexsort((runs.start, runs.row, rounds, runs.group))
     row, group = runs.row[order], runs.group[order]
     other_area = np.diff(group, prepend=-1) != 0
     number = np.cumsum((np.diff(row, prepend=-1) != 0) | other_area)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.marking.job.dense_rows import dense_rounds
 from preprocess.marking.job.timed_step import TimedStep, timed_step
 from preprocess.marking.job.totals import LayerTime, layer_time
 from preprocess.marking.machine.motion import Motion, motion_of
@@ -77,6 +78,7 @@ def schedule_of(plan: Plan, machine: Machine) -> Schedule:
         found = timed_step(step, motion)
         if found is not None:
             timed_steps[index] = found
+    timed_steps |= _with_rows(plan, timed_steps)
     visits = tuple(_visits(plan, timed_steps, motion))
     return Schedule(
         visits=visits,
@@ -84,6 +86,13 @@ def schedule_of(plan: Plan, machine: Machine) -> Schedule:
         untimed=tuple(dict.fromkeys(untimed)),
         assumed=assumed,
     )
+
+
+def _with_rows(plan: Plan, timed_steps: dict[int, TimedStep]) -> dict[int, TimedStep]:
+    """Steps of lines, with the rounds that lie dense together."""
+    rounds = {index: timed.rounds for index, timed in timed_steps.items() if timed.rounds}
+    found = dense_rounds(rounds, {index: plan.steps[index].output.layer for index in rounds})
+    return {index: timed_steps[index].with_rounds(some) for index, some in found.items()}
 
 
 def _visits(plan: Plan, timed_steps: dict[int, TimedStep], motion: Motion) -> Iterator[Visit]:

@@ -57,6 +57,12 @@ class TimedStep:
     runs_at: Floats = field(default_factory=_EMPTY)
     rounds: tuple[Round, ...] = ()
 
+    def with_rounds(self, rounds: tuple[Round, ...]) -> TimedStep:
+        """The same lines, of which some make up rows."""
+        if not rounds:
+            return replace(self, rounds=())
+        return replace(self, rounds=rounds, spans=_joined(rounds), returns=_returns(rounds))
+
     def of_round(self, number: int) -> TimedStep:
         """The same with the rows of one round only; as it is where there are no rounds."""
         if not self.rounds:
@@ -134,7 +140,6 @@ def _traced(work: LineWork, motion: Motion) -> TimedStep | None:
     lit = [line.length / speed for line in lines]
     entered = np.cumsum([0.0, *(a + b for a, b in zip(lit, dark, strict=False))])
     first, last = ends[0][0], ends[-1][1]
-    rounds = rounds_of(work, entered)
     return TimedStep(
         speed=speed,
         lasts=length / speed + sum(dark),
@@ -142,9 +147,7 @@ def _traced(work: LineWork, motion: Motion) -> TimedStep | None:
         entered_at=(first.x, first.y),
         left_at=(last.x, last.y),
         runs_at=entered,
-        rounds=rounds,
-        spans=_joined(rounds) if rounds else _no_spans(),
-        returns=_returns(rounds) if rounds else _EMPTY(),
+        rounds=rounds_of(work, entered),
     )
 
 

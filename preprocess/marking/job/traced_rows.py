@@ -6,7 +6,7 @@ begin again from above is a round: interleaved rows have several, a cross has tw
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,12 +25,6 @@ if TYPE_CHECKING:
     from preprocess.marking.job.rows import RowSpans
 
 
-_FEWEST = 8
-"""Fewer rows than this are lines, not a raster."""
-
-_WIDEST = 0.6
-"""Rows farther apart than this, mm, do not heat one another while they are marked."""
-
 _LATERAL = 5e-4
 """mm by which the end of a line may lie off its direction: what the written grid can move it."""
 
@@ -39,7 +33,8 @@ _LATERAL = 5e-4
 class Round:
     """Rows marked from above to below, in the row frame of `angle`; mm, s.
 
-    `pitch` is the usual distance between them; `share` that of all rounds together over it.
+    `pitch` is the usual distance between them; `share` that of all rounds together over it, which
+    `dense_rounds` finds out.
     `runs` and `entered` (s from the first light of the step) are sorted by row and place.
     """
 
@@ -73,21 +68,18 @@ class Round:
 
 
 def rounds_of(work: LineWork, entered: Floats) -> tuple[Round, ...]:
-    """The rounds of a step; lines that make up no rows are left out.
+    """The parallel lines of a step as rounds, whether they lie dense or not.
 
     Args:
         work: the lines.
         entered: when the beam enters each line of some length, s.
     """
     lines = [line for line in work.lines.geoms if line.length > 0]
-    found: list[Round] = []
-    for some in _parallel(lines):
-        ends = np.array([lines[i].coords for i in some])
-        rounds = list(_rounds(ends, entered[some]))
-        every = np.unique(np.round(np.concatenate([r.y for r in rounds]), 3)) if rounds else ()
-        apart = float(np.median(np.diff(every))) if len(every) > 1 else 0.0
-        found += [replace(one, share=min(1.0, apart / one.pitch)) for one in rounds]
-    return tuple(found)
+    return tuple(
+        one
+        for some in _parallel(lines)
+        for one in _rounds(np.array([lines[i].coords for i in some]), entered[some])
+    )
 
 
 def _parallel(lines: list[shapely.LineString]) -> Iterator[Integers]:
@@ -97,13 +89,13 @@ def _parallel(lines: list[shapely.LineString]) -> Iterator[Integers]:
     for number, line in enumerate(lines):
         step = _step(line)
         if step is None or (along is not None and not _alike(along, step)):
-            if len(some) >= _FEWEST:
+            if some:
                 yield np.array(some)
             some, along = [], None
         if step is not None:
             some.append(number)
             along = step if along is None or step[2] > along[2] else along
-    if len(some) >= _FEWEST:
+    if some:
         yield np.array(some)
 
 
@@ -138,11 +130,9 @@ def _round(angle: float, u: Floats, v: Floats, entered: Floats) -> Round | None:
     first = np.flatnonzero(np.diff(row, prepend=-1))
     places = v[first]
     forward = u[:, 1] > u[:, 0]
-    if len(places) < _FEWEST or (forward != forward[first][row]).any():
+    if (forward != forward[first][row]).any():
         return None
-    pitch = float(np.median(np.diff(places)))
-    if pitch > _WIDEST:
-        return None
+    pitch = float(np.median(np.diff(places))) if len(places) > 1 else 1.0
     start, end = u.min(axis=1), u.max(axis=1)
     order = np.lexsort((start, row))
     nothing = np.zeros(len(row), np.int64)

@@ -42,7 +42,8 @@ class Stroke:
 class Shape:
     """One path of the output: an area (MultiPolygon) or lines (MultiLineString), in mm.
 
-    `level` is 1…N where the layer has levels. `bars` are sacrificial areas that are swept
+    `level` is 1…N where the layer has levels, `round` 0…k − 1 where it is one of k rounds of rows,
+    marked one after another. `bars` are sacrificial areas that are swept
     together with the shape; they are no part of `geometry`. `closed` lines are rings.
     """
 
@@ -54,6 +55,7 @@ class Shape:
     level: int | None = None
     bars: MultiPolygon | None = None
     stroke: Stroke | None = None
+    round: int | None = None
 
     @property
     def is_area(self) -> bool:

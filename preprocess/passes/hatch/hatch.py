@@ -66,7 +66,7 @@ class Hatch(Params):
     every: Annotated[
         int,
         Ge(1),
-        Doc("3 marks every third row first, then the rows after those, then the rest; 1 in order"),
+        Doc("4 marks every fourth row first, then the rest in three more rounds; 1 in order"),
     ] = 1
     run_out: Annotated[
         Length, Ge(0), Doc("how far each row goes on beyond both its ends, marking all the way")

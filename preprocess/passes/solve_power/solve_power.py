@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 from annotated_types import Ge, Le
 
 from preprocess.engine.contract import Contract, Outcome, Params
-from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, SEPARATE, ZONED
+from preprocess.engine.facts import BARRED, FILLED, INTERLEAVED, MERGED, POWERED, SEPARATE, ZONED
 from preprocess.engine.selection import selection_test
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
@@ -54,7 +54,7 @@ class SolvePower(Params):
     contract: ClassVar = Contract(
         needs=frozenset({FILLED}),
         gives=frozenset({POWERED}),
-        keeps=frozenset({FILLED, MERGED, SEPARATE, ZONED, BARRED}),
+        keeps=frozenset({FILLED, MERGED, SEPARATE, ZONED, BARRED, INTERLEAVED}),
         seals=frozenset({POWERED}),
     )
 

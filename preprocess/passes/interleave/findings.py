@@ -1,0 +1,93 @@
+"""Findings about areas that became rounds of rows."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.findings import Finding, counted, note, warn
+from preprocess.geometry.rows.rounds import APART, round_order, usual_rounds
+from preprocess.model.artwork.settings import Operation
+from preprocess.passes._shared.score_settings import score_settings
+from preprocess.units import digits
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
+    from preprocess.passes.interleave.cut_rounds import RowPlan
+
+_NEAR = 0.75
+"""Share of the wanted distance between rows of one round below which it is told."""
+
+
+def round_findings(
+    artwork: Artwork,
+    old: Sequence[Shape],
+    new: Sequence[Shape],
+    plan: RowPlan,
+    colours: int,
+    *,
+    whole: bool,
+) -> Iterator[Finding]:
+    """What became of the areas of one layer.
+
+    Args:
+        artwork: the artwork before.
+        old: areas of one layer.
+        new: the rounds, in marking order.
+        plan: how their rows lie.
+        colours: how many colours were meant.
+        whole: the software sweeps each colour as a whole.
+    """
+    layer = old[0].layer
+    area = sum(shape.geometry.area for shape in old)
+    rows = [str(number + 1) for number in round_order(plan.rounds)]
+    message = (
+        f"{area:.2f} mm² of {layer} will be marked in {counted(len(new), 'round')} on "
+        f"{counted(colours, 'colour')}: rows {', '.join(rows[:-1])} and {rows[-1]} of every "
+        f"{plan.rounds}"
+    )
+    yield note("areas-interleaved", message, layer=layer)
+    if any(shape.operation is Operation.SCORE for shape in new):
+        yield from score_settings(artwork, layer, "rows")
+        yield from _rowless(layer, old, new)
+    yield from _too_near(layer, plan, whole=whole)
+    if len(new) < plan.rounds:
+        message = f"{layer} has rows for {counted(len(new), 'round')} only, not for {plan.rounds}"
+        yield note("fewer-rounds", message, layer=layer)
+
+
+def _too_near(layer: str, plan: RowPlan, *, whole: bool) -> Iterator[Finding]:
+    """Rows of one round lie so near that they warm one another."""
+    apart = plan.rounds * plan.pitch
+    if apart >= _NEAR * APART:
+        return
+    message = (
+        f"rows of one round of {layer} lie {digits(apart)} mm apart and still warm one another; "
+        f"{digits(APART)} mm is enough"
+    )
+    remedy = f"give interleave {'colours' if whole else 'rounds'}: {usual_rounds(plan.pitch)}"
+    if whole:
+        remedy += ", or form: own-rows, which puts several rounds on one colour"
+    yield warn("rounds-too-near", message, remedy, layer=layer)
+
+
+def _rowless(layer: str, old: Sequence[Shape], new: Sequence[Shape]) -> Iterator[Finding]:
+    """Connected pieces that no row meets."""
+    areas = np.array([shape.geometry for shape in old], dtype=object)
+    parts, owner = shapely.get_parts(areas, return_index=True)
+    lines = shapely.get_parts(np.array([shape.geometry for shape in new], dtype=object))
+    lit, _ = shapely.STRtree(lines).query(parts, predicate="intersects")
+    dark = np.setdiff1d(np.arange(len(parts)), lit)
+    if len(dark):
+        message = (
+            f"{counted(len(dark), 'piece')} of {layer} too thin for a row will not be marked: "
+            f"{digits(shapely.area(parts[dark]).sum(), 3)} mm² in all"
+        )
+        remedy = "give interleave a smaller inset or form: strips, or thicken them in the drawing"
+        ids = [old[i].id for i in dict.fromkeys(owner[dark].tolist())]
+        yield warn("piece-without-row", message, remedy, elements=ids, layer=layer)

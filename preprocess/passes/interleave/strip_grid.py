@@ -1,0 +1,104 @@
+"""The grid of the rows of a layer, and the strips that hold one row each.
+
+Software begins the rows of a set of strips where the set begins. Borders are laid so that the rows
+of all sets fall on one grid, and so that rounding to the written decimals takes no row across a
+border.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from preprocess.geometry.base.row_frame import RowFrame, snap_to_rows
+from preprocess.geometry.base.sweep import sweep_areas
+from preprocess.marking.job.plan import row_grid
+from preprocess.model.bench.machine import FirstRow
+
+if TYPE_CHECKING:
+    from shapely import MultiPolygon
+
+    from preprocess.arrays import Floats, Geometries, Integers
+    from preprocess.model.artwork.artwork import Page
+
+_ABOVE = 5
+"""Steps of the written grid from a border to the row below it: 0.5 µm at four decimals."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripGrid:
+    """Rows at v = first + i · pitch, i < count, in the row frame of `angle` (mm, degrees).
+
+    Strip i reaches from `above` mm over its row to the next strip. `on_edge` says whether the rows
+    of a set begin on its uppermost edge, `free` whether they do not depend on it at all. `step` is
+    that of the written grid, mm.
+    """
+
+    angle: float
+    pitch: float
+    first: float
+    count: int
+    above: float
+    on_edge: bool
+    free: bool
+    step: float
+
+    @property
+    def rows(self) -> Floats:
+        """The v of every row, mm."""
+        return np.asarray(self.first + self.pitch * np.arange(self.count), dtype=np.float64)
+
+    def v_of(self, points: Floats) -> Floats:
+        """The v (mm) of points of the page (n × 2)."""
+        return RowFrame(self.angle).to_uv(*points.T)[1]
+
+    def lit_rows(self, areas: Geometries) -> tuple[Integers, Integers]:
+        """Numbers of areas of the page and of the rows that light them, pair by pair."""
+        frame = RowFrame(self.angle)
+
+        def on_rows(points: Floats) -> Floats:
+            uv = np.stack(frame.to_uv(*points.T), axis=1)
+            return snap_to_rows(uv, self.first, self.pitch, self.count)
+
+        runs = sweep_areas(shapely.transform(areas, on_rows), self.rows)
+        return runs.group, runs.row
+
+    def runs_at(self, area: MultiPolygon, v: float) -> list[tuple[float, float]]:
+        """Stretches (u, mm) of an area of the page at one v."""
+        runs = sweep_areas([RowFrame(self.angle).to_rows(area)], np.array([v]))
+        return list(zip(runs.start.tolist(), runs.end.tolist(), strict=True))
+
+    def to_page(self, points: list[tuple[float, float]]) -> Floats:
+        """Places u, v on the page, n × 2."""
+        return np.stack(RowFrame(self.angle).to_xy(*np.array(points).T), axis=1)
+
+    @property
+    def borders(self) -> Floats:
+        """The v at which strips 1, 2, 3 and so on begin, mm."""
+        return self.rows[1:] - self.above
+
+
+def strip_grid(
+    area: MultiPolygon, rows: tuple[float, float], rule: FirstRow, page: Page, decimals: int
+) -> StripGrid:
+    """The grid of all rows of an area of the page, by the machine's rule for the first row.
+
+    `rows` are their angle (degrees) and pitch (mm), `decimals` those of the written file.
+    """
+    angle, pitch = rows
+    first, count = row_grid(area, angle, pitch, first_row=rule, page=page)
+    step = 10.0**-decimals
+    on_edge = rule is FirstRow.EDGE
+    return StripGrid(
+        angle=angle,
+        pitch=pitch,
+        first=first,
+        count=count,
+        above=min(_ABOVE * step, pitch / 4) if on_edge else pitch / 2,
+        on_edge=on_edge,
+        free=rule is FirstRow.PAGE,
+        step=step,
+    )
