@@ -13,8 +13,7 @@ from preprocess.marking.solver.exposures import Exposure, exposures_of
 from preprocess.marking.solver.thermal_medium import ThermalMedium, thermal_medium_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
+    from preprocess.arrays import Floats, Integers
     from preprocess.marking.heat.index_images import IndexImage
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
@@ -47,7 +46,7 @@ class ContributorSearch:
     schedule: Schedule
     artwork: Artwork
     bench: Bench
-    _known: dict[int | None, tuple[Exposure, ...]] = field(default_factory=dict)
+    _known: dict[int | None, _Struck] = field(default_factory=dict)
 
     def at(self, image: IndexImage, spot: tuple[float, float]) -> Contributor | None:
         """Largest contributor at a spot of an image (mm on the page); None if negligible."""
@@ -55,13 +54,53 @@ class ContributorSearch:
         if image.part not in self._known:
             body = None if image.part is None else self.artwork.parts[image.part]
             found = exposures_of(self.plan, self.schedule, medium.watts, body)
-            self._known[image.part] = found
+            self._known[image.part] = _struck(found)
         point = change_angle(*spot, 0.0, image.angle)
-        return largest_contributor(self._known[image.part], medium, image, point)
+        return _largest_contributor(self._known[image.part], medium, image, point)
 
 
-def largest_contributor(
-    exposures: Sequence[Exposure],
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Struck:
+    """Exposures of one body in time order, their steps, and their boxes by scan angle.
+
+    A box is left, top, right, bottom in the frame of its angle, mm.
+    """
+
+    exposures: tuple[Exposure, ...]
+    step: Integers
+    begins: Floats
+    boxes: Floats
+    at_angle: tuple[tuple[float, Integers], ...]
+
+    def of_step(self, step: int) -> list[Exposure]:
+        return [self.exposures[number] for number in np.flatnonzero(self.step == step)]
+
+    def before(self, image: IndexImage, point: tuple[float, float], when: float) -> list[Exposure]:
+        """Those of other steps that had begun by then and whose box is within reach of a point."""
+        here = (self.begins <= when) & (self.step != image.step)
+        for angle, numbers in self.at_angle:
+            u, v = change_angle(*point, image.angle, angle)
+            left, top, right, bottom = self.boxes[numbers].T
+            beside = np.maximum(np.maximum(left - u, u - right), 0.0)
+            above = np.maximum(np.maximum(top - v, v - bottom), 0.0)
+            here[numbers] &= np.hypot(beside, above) < _REACH
+        return [self.exposures[number] for number in np.flatnonzero(here)]
+
+
+def _struck(exposures: tuple[Exposure, ...]) -> _Struck:
+    boxes = [(e.start.min(), e.y[0], e.end.max(), e.y[-1]) for e in exposures]
+    angles = np.array([exposure.angle for exposure in exposures])
+    return _Struck(
+        exposures=exposures,
+        step=np.array([exposure.step for exposure in exposures], dtype=np.int64),
+        begins=np.array([exposure.begins for exposure in exposures], dtype=float),
+        boxes=np.array(boxes, dtype=float).reshape(-1, 4),
+        at_angle=tuple((a, np.flatnonzero(angles == a)) for a in np.unique(angles).tolist()),
+    )
+
+
+def _largest_contributor(
+    struck: _Struck,
     medium: ThermalMedium,
     image: IndexImage,
     point: tuple[float, float],
@@ -70,10 +109,10 @@ def largest_contributor(
 
     The time is just after the beam has passed the point last; the part is taken as thick.
     """
-    mine = [exposure for exposure in exposures if exposure.step == image.step]
+    mine = struck.of_step(image.step)
     when = _passed(mine[-1], point) + _SOON
     kelvin: dict[int, float] = {}
-    for exposure in (*mine, *_before(exposures, image, point, when)):
+    for exposure in (*mine, *struck.before(image, point, when)):
         rise = float(smoothed_rise([exposure], medium, point, image.angle, np.array([when]))[0])
         kelvin[exposure.step] = kelvin.get(exposure.step, 0.0) + rise
     total = sum(kelvin.values())
@@ -90,16 +129,3 @@ def _passed(exposure: Exposure, point: tuple[float, float]) -> float:
     runs = np.flatnonzero(exposure.row == np.argmin(np.abs(exposure.y - v)))
     away = np.abs(np.clip(u, exposure.start[runs], exposure.end[runs]) - u)
     return float(visit_times(exposure, u)[runs[np.argmin(away)]])
-
-
-def _before(
-    exposures: Sequence[Exposure], image: IndexImage, point: tuple[float, float], when: float
-) -> Iterator[Exposure]:
-    for exposure in exposures:
-        if exposure.step == image.step or exposure.begins > when:
-            continue
-        u, v = change_angle(*point, image.angle, exposure.angle)
-        beside = max(exposure.start.min() - u, u - exposure.end.max(), 0.0)
-        above = max(exposure.y[0] - v, v - exposure.y[-1], 0.0)
-        if np.hypot(beside, above) < _REACH:
-            yield exposure
