@@ -16,7 +16,7 @@ from shapely.affinity import affine_transform
 from preprocess.geometry.base.affine import cos_sin
 
 if TYPE_CHECKING:
-    from preprocess.arrays import Floats
+    from preprocess.arrays import Floats, Integers
 
     Number = TypeVar("Number", float, Floats)
 
@@ -65,15 +65,18 @@ def change_angle(u: Number, v: Number, old: float, new: float) -> tuple[Number, 
     return RowFrame(new - old).to_uv(u, v)
 
 
-def snap_to_rows(points: Floats, first: float, pitch: float, count: int) -> Floats:
+def snap_to_rows(
+    points: Floats, first: float | Floats, pitch: float | Floats, count: int | Integers
+) -> Floats:
     """Move points of the row frame (n × 2, u and v in mm) onto one of `count` rows if near it.
 
-    The place of the row after the last one counts too: an edge there has no row.
+    The place of the row after the last one counts too: an edge there has no row. The grid is one
+    for all points, or one for each.
     """
     points = points.copy()
     index = np.clip(np.rint((points[:, 1] - first) / pitch), 0, count)
     on_row = first + pitch * index
-    near = np.abs(points[:, 1] - on_row) <= min(_NEAR, pitch / 100)
+    near = np.abs(points[:, 1] - on_row) <= np.minimum(_NEAR, pitch / 100)
     points[near, 1] = on_row[near]
     return points
 

@@ -47,6 +47,31 @@ class Runs:
         return len(self.row)
 
 
+@dataclass(frozen=True, slots=True)
+class RowGrids:
+    """Rows of many grids, one grid after another: the v of each, equally spaced in its grid (mm).
+
+    `begin` is the number of the first row of each grid, `count` how many it has (at least one).
+    """
+
+    rows: Floats
+    begin: Integers
+    count: Integers
+    pitch: Floats
+
+    def first_rows_from(self, y: Floats, at: Integers) -> Integers:
+        """Number of the first row at or below each y in its grid; that after the last if none."""
+        begin, count, rows = self.begin[at], self.count[at], self.rows
+        guess = np.ceil(np.clip((y - rows[begin]) / self.pitch[at], 0.0, count)).astype(np.int64)
+        guess = np.clip(guess, 0, count)
+        while True:
+            low = (guess > 0) & (rows[begin + np.maximum(guess - 1, 0)] >= y)
+            high = (guess < count) & (rows[begin + np.minimum(guess, count - 1)] < y)
+            if not (low | high).any():
+                return np.asarray(begin + guess)
+            guess = guess + high - low
+
+
 def sweep_contours(
     contours: Sequence[Floats], rule: FillRule, rows: Floats, groups: Sequence[int] | None = None
 ) -> Runs:
@@ -79,6 +104,22 @@ def sweep_areas(areas: Sequence[MultiPolygon | Polygon], rows: Floats) -> Runs:
     return _sweep(points, ring_of, area_of[part_of], "evenodd", np.asarray(rows, dtype=float))
 
 
+def sweep_points(points: Floats, ring_of: Integers, at: Integers, grids: RowGrids) -> Runs:
+    """Cut the rings of many valid areas, each by rows of its own; `Runs.group` is the grid.
+
+    Args:
+        points: N × 2 in the row frame, mm; each ring repeats its first point.
+        ring_of: ring of each point, ascending.
+        at: number of the grid that each point is cut by.
+        grids: the rows of each area.
+    """
+    first = grids.first_rows_from(points[:, 1], at)
+    _, row, x, turn = _crossings(points, ring_of, grids.rows, first)
+    row, start, end = _filled(row, x, turn, "evenodd")
+    grid = np.searchsorted(grids.begin, row, side="right") - 1
+    return Runs(row - grids.begin[grid], start, end, grid)
+
+
 def rings_of(area: MultiPolygon | Polygon) -> list[Floats]:
     """All rings of an area as N × 2 points, shells and holes alike; the first point repeats."""
     return [shapely.get_coordinates(ring) for ring in shapely.get_rings(shapely.get_parts(area))]
@@ -87,26 +128,34 @@ def rings_of(area: MultiPolygon | Polygon) -> list[Floats]:
 def _sweep(
     points: Floats, ring_of: Integers, group_of: Integers, rule: FillRule, rows: Floats
 ) -> Runs:
-    edge, row, x, turn = _crossings(points, ring_of, rows)
+    edge, row, x, turn = _crossings(points, ring_of, rows, _first_row_from(points[:, 1], rows))
     key = group_of[ring_of[edge]] * len(rows) + row
+    key, start, end = _filled(key, x, turn, rule)
+    return Runs(key % len(rows), start, end, key // len(rows)) if len(rows) else NO_RUNS
+
+
+def _filled(
+    key: Integers, x: Floats, turn: Integers, rule: FillRule
+) -> tuple[Integers, Floats, Floats]:
+    """Runs between the crossings that share a key: key, start, end, in this order."""
     order = np.lexsort((x, key))
     key, x = key[order], x[order]
     winding = np.cumsum(turn[order])
     lit = winding != 0 if rule == "nonzero" else winding % 2 != 0
     before = np.concatenate([[False], lit[:-1]]) if len(lit) else lit
     begins, ends = lit & ~before, before & ~lit
-    return _runs(key[begins], x[begins], x[ends], len(rows))
+    return _joined(key[begins], x[begins], x[ends])
 
 
 def _crossings(
-    points: Floats, ring_of: Integers, rows: Floats
+    points: Floats, ring_of: Integers, rows: Floats, first: Integers
 ) -> tuple[Integers, Integers, Floats, Integers]:
     """Every crossing of an edge with a row: edge, row, x, and +1 downwards or −1 upwards.
 
+    `first` is the first row at or below each point.
     The x is reckoned from the upper end whichever way the edge runs, so that two shapes which
     share an edge share its crossings bit for bit.
     """
-    first = _first_row_from(points[:, 1], rows)
     same = ring_of[:-1] == ring_of[1:]
     edges = np.flatnonzero(same & (first[:-1] != first[1:]))
     down = first[edges] < first[edges + 1]
@@ -134,15 +183,14 @@ def _first_row_from(y: Floats, rows: Floats) -> Integers:
     return guess
 
 
-def _runs(key: Integers, start: Floats, end: Floats, rows: int) -> Runs:
-    """Join runs that touch, drop those of zero length, split the key into group and row."""
+def _joined(key: Integers, start: Floats, end: Floats) -> tuple[Integers, Floats, Floats]:
+    """Join runs that touch, drop those of zero length."""
     longer = end > start
     key, start, end = key[longer], start[longer], end[longer]
     apart = np.ones(len(key), bool)
     apart[1:] = (key[1:] != key[:-1]) | (start[1:] > end[:-1])
     last = np.concatenate([apart[1:], [True]]) if len(key) else apart
-    key = key[apart]
-    return Runs(key % rows, start[apart], end[last], key // rows) if rows else _NO_RUNS
+    return key[apart], start[apart], end[last]
 
 
-_NO_RUNS = Runs(np.empty(0, np.int64), np.empty(0), np.empty(0), np.empty(0, np.int64))
+NO_RUNS = Runs(np.empty(0, np.int64), np.empty(0), np.empty(0), np.empty(0, np.int64))

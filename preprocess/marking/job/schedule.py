@@ -16,6 +16,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.job.dense_rows import dense_rounds
+from preprocess.marking.job.plan import RasterGroup
+from preprocess.marking.job.rows import runs_of_groups
 from preprocess.marking.job.timed_step import TimedStep, timed_step
 from preprocess.marking.job.totals import LayerTime, layer_time
 from preprocess.marking.machine.motion import Motion, motion_of
@@ -23,7 +25,8 @@ from preprocess.marking.machine.motion import Motion, motion_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preprocess.marking.job.plan import LineWork, Plan, RasterGroup
+    from preprocess.geometry.base.sweep import Runs
+    from preprocess.marking.job.plan import LineWork, Plan
     from preprocess.model.artwork.settings import Settings
     from preprocess.model.bench.machine import Machine
 
@@ -71,11 +74,12 @@ def schedule_of(plan: Plan, machine: Machine) -> Schedule:
     motion, assumed = motion_of(machine)
     timed_steps: dict[int, TimedStep] = {}
     untimed = []
+    runs = _runs(plan)
     for index, step in enumerate(plan.steps):
         if step.settings.speed is None:
             untimed.append(step.output.id)
             continue
-        found = timed_step(step, motion)
+        found = timed_step(step, motion, runs.get(index))
         if found is not None:
             timed_steps[index] = found
     timed_steps |= _with_rows(plan, timed_steps)
@@ -93,6 +97,16 @@ def _with_rows(plan: Plan, timed_steps: dict[int, TimedStep]) -> dict[int, Timed
     rounds = {index: timed.rounds for index, timed in timed_steps.items() if timed.rounds}
     found = dense_rounds(rounds, {index: plan.steps[index].output.layer for index in rounds})
     return {index: timed_steps[index].with_rounds(some) for index, some in found.items()}
+
+
+def _runs(plan: Plan) -> dict[int, Runs]:
+    """Runs of every step that is swept at a known speed."""
+    swept = {
+        index: step
+        for index, step in enumerate(plan.steps)
+        if isinstance(step, RasterGroup) and step.settings.speed is not None
+    }
+    return dict(zip(swept, runs_of_groups(list(swept.values())), strict=True))
 
 
 def _visits(plan: Plan, timed_steps: dict[int, TimedStep], motion: Motion) -> Iterator[Visit]:

@@ -71,16 +71,20 @@ class TimedStep:
         return replace(self, spans=one.spans, returns=one.returns)
 
 
-def timed_step(step: RasterGroup | LineWork, motion: Motion) -> TimedStep | None:
-    """Time a step that has a speed; None if nothing of it is lit."""
+def timed_step(
+    step: RasterGroup | LineWork, motion: Motion, runs: Runs | None = None
+) -> TimedStep | None:
+    """Time a step that has a speed; None if nothing of it is lit.
+
+    `runs` are those of the step's rows where they are known already.
+    """
     if isinstance(step, RasterGroup):
-        return _swept(step, motion)
+        return _swept(step, motion, row_runs(step) if runs is None else runs)
     return _traced(step, motion)
 
 
-def _swept(group: RasterGroup, motion: Motion) -> TimedStep | None:
+def _swept(group: RasterGroup, motion: Motion, runs: Runs) -> TimedStep | None:
     speed = group.settings.speed or 0.0
-    runs = row_runs(group)
     spans = spans_of(runs, group.rows)
     if not len(spans):
         return None

@@ -134,15 +134,15 @@ def blurred_runs(exposure: Exposure, columns: ColumnGrid, variances: Floats, out
     ends = np.concatenate([exposure.start, exposure.end])
     sign = np.repeat([1.0, -1.0], len(exposure.row))
     row = np.concatenate([exposure.row, exposure.row])
+    column_of = np.floor((ends - columns.left) / columns.step)
     for index, deviation in enumerate(np.sqrt(variances)):
         beside = int(np.ceil(5 * deviation / columns.step)) + 1
-        column = np.floor((ends - columns.left) / columns.step)[:, None] + np.arange(
-            -beside, beside
-        )
-        away = columns.left + columns.step * (column + 0.5) - ends[:, None]
-        change = sign[:, None] * (ndtr(away / deviation) - (away >= 0))
+        near = np.flatnonzero((column_of > -beside) & (column_of < columns.count + beside))
+        column = column_of[near, None] + np.arange(-beside, beside)
+        away = columns.left + columns.step * (column + 0.5) - ends[near, None]
+        change = sign[near, None] * (ndtr(away / deviation) - (away >= 0))
         inside = (column >= 0) & (column < columns.count)
-        place = (row[:, None] * columns.count + column)[inside].astype(np.int64)
+        place = (row[near, None] * columns.count + column)[inside].astype(np.int64)
         summed = np.bincount(place, change[inside], minlength=rows * columns.count)
         out[:, index] = lit + summed.reshape(rows, columns.count)
 
