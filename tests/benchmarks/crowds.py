@@ -15,15 +15,18 @@ import os
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from tests.benchmarks import art
 from tests.benchmarks.drawings import framed_frond, path
 from tests.benchmarks.jobs import lay_out
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
 
 WAYS = {"no heat": ["--no-heat"], "heat": [], "overlay": ["--no-heat", "--overlay", "o.svg"]}
 
@@ -89,7 +92,7 @@ def letters(count: int) -> bytes:
     """Plant names in made-up letters 4 mm high, each letter a path."""
     columns = 50
     body = "".join(
-        f'<path d="{"".join(path(part + (2, 2)) for part in letter)}"/>'
+        f'<path d="{"".join(path(np.add(part, (2, 2))) for part in letter)}"/>'
         for letter in art.lettering(count // columns, columns)
     )
     return page(body, 0.66 * 4 * columns + 6, 1.1 * 4 * (count // columns) + 6)
@@ -125,23 +128,25 @@ def crossed(side: int) -> bytes:
 HATCH = "passes: [{hatch: {cross: true}}]\n"
 MERGE = "passes: [merge]\n"
 OVER = ("no heat", "overlay")
+BOUNDED = {"heat": "5 s more than without, 1 GiB"}
+FINE = "pitch: 0.05 mm"
 
 CROWDS = (
     Crowd("traced frond", 27_000, framed_frond),
     Crowd("traced frond", 90_000, framed_frond),
     Crowd("traced frond", 267_000, framed_frond, aims={"no heat": "12 s, exponent 1.1"}),
-    Crowd("dots", 10_000, dots, aims={"heat": "5 s more than without, 1 GiB"}),
+    Crowd("dots", 10_000, dots, aims=BOUNDED),
     Crowd("dots", 100_000, dots, ways=("no heat",)),
+    Crowd("hairlines", 2_000, hairlines),
     Crowd("hairlines", 20_000, hairlines),
-    Crowd("letters", 2000, letters),
-    Crowd("solid of so many mm", 300, solid, settings="pitch: 0.05 mm", ways=("no heat", "heat"),
-          passes=MERGE, aims={"heat": "5 s more than without, 1 GiB"}),
-    Crowd("solid of so many mm", 600, solid, passes=MERGE, aims={"heat": "5 s more than without, 1 GiB"}),
-    Crowd("nested blend", 50, nested, passes=MERGE, ways=OVER),
-    Crowd("nested blend", 100, nested, passes=MERGE, ways=OVER, aims={"overlay": "3 s, 300 MiB"}),
-    Crowd("crossed rows in so many mm", 10, crossed, passes=HATCH, ways=OVER),
-    Crowd("crossed rows in so many mm", 20, crossed, passes=HATCH, ways=OVER, aims={"overlay": "5 s"}),
-)  # fmt: skip
+    Crowd("letters", 2000, letters, aims=BOUNDED),
+    Crowd("solid, fine rows, mm", 300, solid, MERGE, FINE, aims=BOUNDED),
+    Crowd("solid, mm", 600, solid, MERGE, aims=BOUNDED),
+    Crowd("nested blend", 50, nested, MERGE, ways=OVER),
+    Crowd("nested blend", 100, nested, MERGE, ways=OVER, aims={"overlay": "3 s, 300 MiB"}),
+    Crowd("crossed rows, mm", 10, crossed, HATCH, ways=OVER),
+    Crowd("crossed rows, mm", 20, crossed, HATCH, ways=OVER, aims={"overlay": "5 s"}),
+)
 
 
 def laid_out(folder: Path, crowd: Crowd) -> Path:
@@ -159,14 +164,13 @@ def laid_out(folder: Path, crowd: Crowd) -> Path:
 def measured(recipe: Path, words: list[str]) -> tuple[float, float]:
     """Seconds of processor time and MiB at most of a run, with its start-up."""
     call = [sys.executable, "-m", "preprocess", "run", recipe.name, "-o", "out.svg", *words]
-    child = subprocess.Popen(
-        call, cwd=recipe.parent, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
-    )
-    told = child.stderr.read() if child.stderr else b""
-    _, status, used = os.wait4(child.pid, 0)
-    child.returncode = os.waitstatus_to_exitcode(status)
-    if child.returncode:
-        sys.exit(told.decode())
+    with tempfile.TemporaryFile() as told:
+        child = subprocess.Popen(call, cwd=recipe.parent, stdout=told, stderr=told)
+        _, status, used = os.wait4(child.pid, 0)
+        child.returncode = os.waitstatus_to_exitcode(status)
+        if child.returncode:
+            told.seek(0)
+            sys.exit(told.read().decode())
     return used.ru_utime + used.ru_stime, used.ru_maxrss / 1024
 
 
