@@ -102,7 +102,8 @@ def _recipe_page() -> str:
     for cls, where in _classes(Recipe):
         doc = (inspect.getdoc(cls) or "").replace("\n", " ")
         heading = f"## `{where}`" if where else "## Keys"
-        blocks += [heading, doc, _table(_HEADINGS, map(_row, declared_keys(cls)))]
+        rows = [*map(_row, declared_keys(cls)), *([_FREE] if cls.free else [])]
+        blocks += [heading, doc, _table(_HEADINGS, rows)]
     links = [
         f"- [{name}](passes/{name}.md): {registry.pass_summary(name)}"
         for name in registry.pass_names()
@@ -141,6 +142,9 @@ def _records(of: ValueType) -> Iterator[type[Declared]]:
         case TupleType(members) | UnionType(members):
             for member in members:
                 yield from _records(member)
+
+
+_FREE = ("other names", "text, number or switch", "none", "as the machine file declares them")
 
 
 def _row(key: DeclaredKey) -> tuple[str, ...]:

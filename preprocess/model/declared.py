@@ -21,8 +21,10 @@ class Declared:
     """Base of frozen dataclasses whose fields are read from YAML.
 
     A field whose name is a Python keyword ends in an underscore; the key in YAML does not.
-    `retired` are keys that older files may still hold.
+    `retired` are keys that older files may still hold. `free` names the field that takes all keys
+    that are not declared, as pairs of name and text: whoever knows their names must check them.
     """
 
     __slots__ = ()
     retired: ClassVar[tuple[str, ...]] = ()
+    free: ClassVar[str | None] = None

@@ -21,6 +21,7 @@ from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared
 from preprocess.model.options.reading import ReadingOptions
 from preprocess.model.options.shades import Shades
+from preprocess.recipe.extra_rules import declaration_complaints, extra_complaints
 from preprocess.recipe.machine_rules import palette_complaints
 from preprocess.recipe.recipe_keys import Recipe
 from preprocess.recipe.rules import font_folder_complaints, format_complaints, rule_complaints
@@ -109,6 +110,8 @@ def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedR
     filament, filament_files = _named(Filament, "filament", document, folder, complaints)
     if recipe is not None:
         complaints += rule_complaints(recipe, steps, document)
+        for root, path in ((recipe, ()), *((step.params, step.path) for step in steps)):
+            complaints += extra_complaints(root, path, machine, document)
         complaints += font_folder_complaints(recipe, folder, document)
     if complaints or recipe is None:
         raise UserError(_by_place(complaints))
@@ -163,6 +166,7 @@ def _named(
     complaints += format_complaints(value, key, document, path)
     if isinstance(value, Machine):
         complaints += palette_complaints(value, document, path)
+        complaints += declaration_complaints(value, document, path)
     return value, files
 
 

@@ -22,7 +22,7 @@ def palette_complaints(
 ) -> Iterator[Complaint]:
     """Complaints about the colours of a palette, and about an order without a palette."""
     first: dict[str, int] = {}
-    for number, colour in enumerate(machine.palette):
+    for number, colour in enumerate(machine.palette or ()):
         place = document.at((*path, "palette", number))
         if not COLOUR.fullmatch(colour):
             remedy = "write six hex digits in quotes, such as '#336699'"

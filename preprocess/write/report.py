@@ -129,6 +129,7 @@ def _settings(settings: Settings) -> Json:
         "direction": None if settings.direction is None else str(settings.direction),
         "angle_deg": settings.angle,
         "repeats": settings.repeats,
+        "extra": dict(settings.extra),
     }
 
 

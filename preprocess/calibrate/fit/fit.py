@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.calibrate.fit.extra_settings import graded_with
 from preprocess.calibrate.fit.observations import Observations, collect_observations
 from preprocess.calibrate.fit.ordinal_model import (
     CURVATURE,
@@ -23,6 +24,7 @@ from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_heat
 from preprocess.errors import wrong
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
+from preprocess.model.bench.machine import PaletteOrder
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -81,7 +83,8 @@ def fit_filament(trials: Sequence[CouponTrial], filament: Filament | None = None
         UserError: the coupons are of several machines, or the grades identify nothing; the remedy
             says what to mark.
     """
-    known = _known(trials, filament)
+    extra = graded_with(trials)
+    known = replace(_known(trials, filament), extra_settings=extra or None)
     observations = collect_observations(trials, known)
     refuse_uninformative(observations)
     model = observations.regression()
@@ -99,14 +102,21 @@ def fit_filament(trials: Sequence[CouponTrial], filament: Filament | None = None
 
 def _machine(trials: Sequence[CouponTrial]) -> Machine | None:
     """The machine of all coupons."""
-    first = trials[0].definition.machine
+    first = _bare(trials[0].definition.machine)
     for trial in trials:
-        if trial.definition.machine != first:
+        if _bare(trial.definition.machine) != first:
             raise wrong(
                 f"{trials[0].coupon} and {trial.coupon} were made for different machines",
                 "fit each machine by itself: a profile holds for one",
             )
     return first
+
+
+def _bare(machine: Machine | None) -> Machine | None:
+    """A machine without what only its software's colours are about."""
+    if machine is None:
+        return None
+    return replace(machine, palette=None, palette_order=PaletteOrder.AS_DRAWN, anchors=False)
 
 
 def _known(trials: Sequence[CouponTrial], filament: Filament | None) -> Filament:

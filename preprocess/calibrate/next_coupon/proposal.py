@@ -77,7 +77,10 @@ def _offer(fit: FilamentFit, kind: CouponKind) -> Proposal:
         list(_candidates(fit, patch, values, kind)),
         _CELLS // len(_SPANS[kind]),
     )
-    shared = Settings(pitch=reference.pitch, direction=reference.direction, angle=0.0, repeats=1)
+    extra = tuple(sorted((fit.known.extra_settings or {}).items()))
+    shared = Settings(
+        pitch=reference.pitch, direction=reference.direction, angle=0.0, repeats=1, extra=extra
+    )
     layers = tuple(
         replace(shared, power=one.power, speed=one.speed)
         for one in sorted(choice.candidates, key=lambda one: (one.speed, one.power))

@@ -142,6 +142,7 @@ def _cell(placed: PlacedCell, definition: CouponDefinition) -> Cell:
         speed=settings.speed or 0.0,
         pitch=settings.pitch or 0.0,
         two_way=settings.direction is Direction.TWO_WAY,
+        extra=dict(settings.extra),
         size=dict(placed.size),
         shapes=_shape_ids(placed),
     )

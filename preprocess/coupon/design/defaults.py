@@ -92,11 +92,13 @@ def layer_settings(
     repeats = base.repeats or 1
     if kind in SCORED_KINDS:
         pitch = asked.pitches[0] if asked.pitches else None  # which will be refused
-        return tuple(Settings(power=p, speed=v, pitch=pitch, repeats=repeats) for p, v in pairs)
+        scored = Settings(pitch=pitch, repeats=repeats, extra=base.extra)
+        return tuple(replace(scored, power=p, speed=v) for p, v in pairs)
     pitches = asked.pitches or (_PITCHES if kind is CouponKind.PITCH else (_pitch(base),))
     ways = tuple(Direction) if kind is CouponKind.ONE_WAY_TWO_WAY else (base.direction,)
+    rows = Settings(angle=0.0, repeats=repeats, extra=base.extra)
     return tuple(
-        Settings(power=p, speed=v, pitch=pitch, direction=way, angle=0.0, repeats=repeats)
+        replace(rows, power=p, speed=v, pitch=pitch, direction=way)
         for (p, v), pitch, way in product(pairs, pitches, ways)
     )
 
@@ -108,7 +110,8 @@ def label_settings(
     said = wanted.get(Operation.SCORE, Settings())
     power = said.power if said.power is not None else layers[0].power
     speed = said.speed if said.speed is not None else layers[0].speed
-    return Settings(power=settable_power(power or 0.0, bench), speed=speed, repeats=1)
+    extra = said.extra or layers[0].extra
+    return Settings(power=settable_power(power or 0.0, bench), speed=speed, repeats=1, extra=extra)
 
 
 def _base(

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.settings import Operation, Settings
     from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import Machine
 
 
 def define(
@@ -56,13 +57,18 @@ def define(
         settings=layers,
         labels=label_settings(bench, wanted, layers),
         lengths=asked.lengths or DEFAULT_LENGTHS[which] or (1.0,),
-        machine=replace(bench.machine, anchors=False) if bench.machine else None,
+        machine=_bare(bench.machine),
         filament=_printed(bench),
     )
     if which is CouponKind.FIELD_SCALE and not asked.lengths:
         definition = replace(definition, lengths=_as_large_as_may_be(definition))
     validate_definition(definition)
     return canonical_definition(definition)
+
+
+def _bare(machine: Machine | None) -> Machine | None:
+    """The machine without what no cell of a coupon depends on."""
+    return replace(machine, anchors=False, extra_settings=None) if machine else None
 
 
 def _printed(bench: Bench) -> Filament | None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from preprocess.coupon.design.model import CouponDefinition
 from preprocess.errors import Place, UserError, wrong
-from preprocess.loading.schema.plain_data import plain_value
+from preprocess.loading.schema.plain_data import free_values, plain_value
 from preprocess.loading.schema.value_reading import read_declared
 from preprocess.loading.schema.value_types import ListType, RecordType, declared_keys
 from preprocess.loading.yaml.yaml_document import load_yaml, parse_yaml
@@ -80,7 +80,7 @@ def non_default_fields(value: Declared) -> dict[str, Any]:
             fields[key.name] = [non_default_fields(item) for item in held]
         else:
             fields[key.name] = plain_value(key.type, held)
-    return fields
+    return fields | free_values(value)
 
 
 def _checked(document: YamlDocument) -> CouponDefinition:

@@ -81,7 +81,8 @@ class Cell:
     """One graded or measured part of a coupon.
 
     `layer` is the id of its output layer. `power` is a share of the rated power, `speed` mm/s,
-    `pitch` mm (0 where the cell is scored and has no rows). `size` holds lengths in mm by name,
+    `pitch` mm (0 where the cell is scored and has no rows). `extra` are the machine's own settings
+    by name. `size` holds lengths in mm by name,
     `shapes` the ids of the shapes of the artwork that make up the cell.
     """
 
@@ -91,6 +92,7 @@ class Cell:
     speed: float
     pitch: float
     two_way: bool
+    extra: Mapping[str, str]
     size: Mapping[str, float]
     shapes: tuple[str, ...]
 

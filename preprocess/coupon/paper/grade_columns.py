@@ -43,10 +43,11 @@ def grade_table_bytes(coupon: Coupon) -> bytes:
     last = MEASURED if is_measured_coupon(coupon) else GRADE
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([COUPON, CELL, *_SETTINGS, _DIRECTION, *sizes, last])
+    names = (*_SETTINGS, _DIRECTION, *extra_columns(coupon), *sizes)
+    writer.writerow([COUPON, CELL, *names, last])
     for cell in grading_order(coupon):
         said = cell_texts(cell)
-        fields = [said.get(name, "") for name in (*_SETTINGS, _DIRECTION, *sizes)]
+        fields = [said.get(name, "") for name in names]
         writer.writerow([coupon.id, cell.name, *fields, ""])
     return out.getvalue().encode()
 
@@ -56,13 +57,20 @@ def size_columns(coupon: Coupon) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name for cell in coupon.cells for name in cell.size))
 
 
+def extra_columns(coupon: Coupon) -> tuple[str, ...]:
+    """Names of the machine's extra settings that any cell has, each once."""
+    return tuple(dict.fromkeys(name for cell in coupon.cells for name in cell.extra))
+
+
 def cell_texts(cell: Cell) -> dict[str, str]:
     """Settings and lengths of a cell by column, with units; inapplicable ones are left out."""
     said = {name: kind.text(getattr(cell, name)) for name, kind in _SETTINGS.items()}
     said[_DIRECTION] = str(Direction.TWO_WAY if cell.two_way else Direction.ONE_WAY)
     if not cell.pitch:
         del said["pitch"], said[_DIRECTION]
-    return said | {name: LENGTH.text(length) for name, length in cell.size.items()}
+    return (
+        said | dict(cell.extra) | {name: LENGTH.text(length) for name, length in cell.size.items()}
+    )
 
 
 def field_matches(cell: Cell, column: str, field: str) -> bool:
@@ -70,6 +78,8 @@ def field_matches(cell: Cell, column: str, field: str) -> bool:
     wanted = cell_texts(cell).get(column, "")
     if field == wanted or column == _DIRECTION or not field or not wanted:
         return field == wanted
+    if column in cell.extra:
+        return "".join(field.split()) == "".join(wanted.split())
     kind = _SETTINGS.get(column, LENGTH)
     try:
         value, meant = kind.parse(field), kind.parse(wanted)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 Schema = dict[str, Any]
 
 _NUMBER = r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?"
+_FREE = ["string", "number", "boolean"]
 _KEYWORDS = {Gt: "exclusiveMinimum", Ge: "minimum", Lt: "exclusiveMaximum", Le: "maximum"}
 
 
@@ -51,7 +52,7 @@ class JsonSchemas:
             required = [key.name for key in keys if key.required]
             schema["properties"] = {key.name: self._described(key) for key in keys}
             schema |= {"required": required} if required else {}
-            schema["additionalProperties"] = False
+            schema["additionalProperties"] = {"type": _FREE} if cls.free else False
         return {"$ref": f"#/$defs/{self._names[cls]}"}
 
     def definition(self, cls: type[Declared]) -> Schema:

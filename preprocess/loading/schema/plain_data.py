@@ -29,7 +29,12 @@ def plain_data(value: Declared) -> dict[str, Any]:
         inner = getattr(value, key.field)
         if inner is not None and not (inner is False and key.default is False):
             found[key.name] = plain_value(key.type, inner)
-    return found
+    return found | free_values(value)
+
+
+def free_values(value: Declared) -> dict[str, str]:
+    """The values of keys that are not declared, by name."""
+    return dict(getattr(value, value.free)) if value.free else {}
 
 
 def plain_value(of: ValueType, value: Any) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -29,7 +30,7 @@ from preprocess.loading.schema.value_types import (
     declared_keys,
 )
 from preprocess.model.declared import Declared
-from preprocess.units import UnitError
+from preprocess.units import UnitError, digits
 
 if TYPE_CHECKING:
     from enum import StrEnum
@@ -109,6 +110,8 @@ class _Reading(ValueComplaints):
         for name, inner in value.items():
             if name in known:
                 given[known[name].field] = self.value(known[name].type, inner, (*path, name))
+            elif cls.free is not None and isinstance(inner, str | int | float):
+                given.setdefault(cls.free, []).append((name, free_text(inner)))
             elif name in cls.retired:
                 self.retired_key((*path, name))
             else:
@@ -116,6 +119,8 @@ class _Reading(ValueComplaints):
         for key in known.values():
             if key.required and key.name not in value:
                 self.missing_key(path, key.name, example_of(key.type))
+        if cls.free in given:
+            given[cls.free] = tuple(sorted(given[cls.free]))
         return cls(**given) if len(self.found) == before else None
 
     def _table(self, of: TableType, value: dict[str, Any], path: KeyPath) -> dict[Any, Any]:
@@ -169,6 +174,18 @@ class _Reading(ValueComplaints):
 
     def _refuse(self, value: Any, path: KeyPath, remedy: str) -> None:
         self.wrong_value(path, f" is {shown_value(value)}", remedy)
+
+
+def free_text(value: str | float) -> str:
+    """A value of a free key in one notation: "30 kHz", "on"."""
+    if isinstance(value, bool):
+        return "on" if value else "off"
+    match = _MEASURE.match(str(value))
+    return f"{digits(float(match[1]))} {match[2] or ''}".rstrip() if match else str(value).strip()
+
+
+_MEASURE = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))\s*([^\W\d]\S*|%)?\s*\Z")
+"""A number, and the unit that may follow."""
 
 
 _SHAPES: dict[type, type | tuple[type, ...]] = {dict: dict, list: list, str: (str, int, float)}

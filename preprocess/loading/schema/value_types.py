@@ -131,6 +131,7 @@ def declared_keys(cls: type[Declared]) -> tuple[DeclaredKey, ...]:
             default=_default(field),
         )
         for field in fields(cls)  # type: ignore[arg-type]  # every Declared is a dataclass
+        if field.name != cls.free
     )
 
 

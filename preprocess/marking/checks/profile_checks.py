@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.findings import Finding, note, warn
+from preprocess.marking.checks.extra_settings import other_extra_settings
 from preprocess.marking.checks.extrapolation import extrapolation_findings
 from preprocess.marking.heat.index_images import lit_values, weighted_quantile
 from preprocess.marking.job.schedule import settings_of_rows
@@ -59,6 +60,7 @@ def profile_findings(
     by_output = settings_of_rows(plan, schedule)
     found += _other_machine(filament, bench)
     found += _other_filament(filament, bench)
+    found += other_extra_settings(filament, by_output)
     if filament.tried is not None:
         found += extrapolation_findings(filament.tried, plan, schedule)
     elif filament.reference is not None:

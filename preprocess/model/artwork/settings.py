@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
 from enum import StrEnum
-from typing import Annotated, Self
+from typing import Annotated, ClassVar, Self
 
 from annotated_types import Ge, Gt, Le
 
@@ -30,7 +30,12 @@ class Direction(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings(Declared):
-    """Settings of one operation or layer; missing ones come from the operation's default."""
+    """Settings of one operation or layer; missing ones come from the operation's default.
+
+    Names that the machine file declares under `extra_settings` may stand beside these keys.
+    """
+
+    free: ClassVar[str | None] = "extra"
 
     power: Annotated[Share | None, Gt(0), Le(1), Doc("share of the machine's rated power")] = None
     speed: Annotated[Speed | None, Gt(0), Doc("speed of the beam along the row or line")] = None
@@ -40,13 +45,15 @@ class Settings(Declared):
         Angle | None, Doc("direction of the rows, counter-clockwise from +x on the page as seen")
     ] = None
     repeats: Annotated[int | None, Ge(1), Doc("number of times the layer is marked")] = None
+    extra: tuple[tuple[str, str], ...] = ()
 
     def over(self, default: Self) -> Self:
         """These settings, with missing ones filled in from `default`."""
         missing = {
             f.name: getattr(default, f.name) for f in fields(self) if getattr(self, f.name) is None
         }
-        return replace(self, **missing)
+        extra = tuple(sorted({**dict(default.extra), **dict(self.extra)}.items()))
+        return replace(self, **missing, extra=extra)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Annotated, Any
 
@@ -96,6 +96,9 @@ class Filament(Declared):
     marks_from: Annotated[
         Share | None, Ge(0), Le(1), Doc("power below which nothing shows at the reference speed")
     ] = None
+    extra_settings: Annotated[
+        dict[str, str] | None, Doc("the machine's extra settings with which it was graded")
+    ] = field(default=None, hash=False)
     intervals: Annotated[Intervals | None, Doc("90 % intervals of the fitted figures")] = None
     tried: Annotated[Tried | None, Doc("settings and sizes of the graded cells")] = None
     trials: Annotated[tuple[Any, ...], Doc("every graded cell that led here")] = ()

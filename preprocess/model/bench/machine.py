@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from dataclasses import field as dataclass_field
 from enum import StrEnum
 from typing import Annotated, ClassVar
 
 from annotated_types import Ge, Gt, Le
 
 from preprocess.model.bench.anchors import Anchors
+from preprocess.model.bench.extra_settings import ExtraSetting
 from preprocess.model.declared import Declared, Doc
 from preprocess.units import Acceleration, Length, Power, Share, Speed, Time
 
@@ -104,9 +106,9 @@ class Machine(Declared):
     gaps: Annotated[Gaps, Doc("how blank gaps inside a row are crossed")] = Gaps.SWEPT
     first_row: Annotated[FirstRow, Doc("where the rows of a group begin")] = FirstRow.EDGE
     palette: Annotated[
-        tuple[str, ...],
+        tuple[str, ...] | None,
         Doc("colours that its software knows, in the order of its slots: ['#112233', …]"),
-    ] = ()
+    ] = None
     palette_order: Annotated[
         PaletteOrder, Doc("colours are marked as-listed in the palette, or as-drawn in the file")
     ] = PaletteOrder.AS_DRAWN
@@ -114,6 +116,10 @@ class Machine(Declared):
         bool | Anchors,
         Doc("two marks in one place in all files, unless the recipe says"),
     ] = False
+    extra_settings: Annotated[
+        dict[str, ExtraSetting] | None,
+        Doc("further settings of its software, which settings: may then name: frequency, lens, …"),
+    ] = dataclass_field(default=None, hash=False)
     layer_pause: Annotated[Time, Ge(0), Doc("pause between two layers")] = 0.0
     max_layers: Annotated[int | None, Ge(1), Doc("most colour layers that its software takes")] = (
         None

@@ -31,7 +31,7 @@ class LayerStep:
 
     `colour` is empty where the layer is not in the file. `settable` is the power that the machine
     can be set to, where the wanted one lies between two of its steps. `slot` is the colour's place
-    in the palette of the software, such as "slot 2".
+    in the palette of the software, such as "slot 2". `extra` are the machine's own settings.
     """
 
     number: int
@@ -47,6 +47,7 @@ class LayerStep:
     pitch: str = _NOTHING
     rows: str = _NOTHING
     repeats: str = _NOTHING
+    extra: tuple[str, ...] = ()
     time: str = _NOTHING
 
 
@@ -88,6 +89,7 @@ def _step(number: int, output: OutputLayer, job: SheetJob, time: float | None) -
         if engraved
         else _NOTHING,
         repeats=f"{settings.repeats}",
+        extra=tuple(f"{name.replace('_', ' ')} {text}" for name, text in settings.extra),
         time="not known" if time is None else duration_text(time),
     )
 

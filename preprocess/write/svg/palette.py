@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def palette_of(machine: Machine | None) -> tuple[str, ...]:
     """The colours that the software knows as #rrggbb in small letters; none where it takes any."""
-    return () if machine is None else tuple(colour.lower() for colour in machine.palette)
+    return () if machine is None else tuple(colour.lower() for colour in machine.palette or ())
 
 
 def slot_of(colour: str, machine: Machine | None) -> int | None:
