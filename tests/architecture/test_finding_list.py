@@ -22,6 +22,14 @@ def test_each_code_in_the_source_is_listed() -> None:
     assert all(re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", code) for code in told)
 
 
+def test_codes_that_the_source_puts_together_are_listed() -> None:
+    told = {(one.code, one.severity) for one in findings(ROOT)}
+    for severity in ("warn", "note"):
+        assert {("layer-power", severity), ("too-heavy", severity), ("too-weak", severity)} <= told
+        assert {("more-too-heavy", severity), ("more-too-weak", severity)} <= told
+    assert {(f"{name}-without-effect", "note") for name in ("merge", "order-shapes", "split")} <= told
+
+
 def test_each_finding_has_words() -> None:
     for one in findings(ROOT):
         assert re.search(r"\w", one.message.replace(GAP, "")) or one.remedy, one.code
