@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 SEVERITIES = ("stop", "warn", "note")
-MAKERS = {**{name: 0 for name in SEVERITIES}, "_severity": 1}
+MAKERS = {**dict.fromkeys(SEVERITIES, 0), "_severity": 1}
 """Functions that make findings, and which of their arguments is the code."""
 
 FILLED_IN = {"name": ("merge", "order-shapes", "split"), "what": ("heavy", "weak")}
@@ -50,16 +50,18 @@ def findings(root: Path) -> list[Told]:
 
 
 def _told(tree: ast.Module) -> Iterator[Told]:
+    constants = _assigned(ast.Module([n for n in tree.body if isinstance(n, ast.Assign)], []))
     strings = {**_assigned(tree), **_returned(tree)}
     for function in (n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)):
         for call in (n for n in ast.walk(function) if isinstance(n, ast.Call)):
-            yield from _of_call(call, {**strings, **_assigned(function, before=call.lineno)})
+            known = {**strings, **_assigned(function, before=call.lineno)}
+            yield from _of_call(call, known, constants)
 
 
-def _of_call(call: ast.Call, known: dict[str, str]) -> Iterator[Told]:
+def _of_call(call: ast.Call, known: dict[str, str], constants: dict[str, str]) -> Iterator[Told]:
     name = call.func.id if isinstance(call.func, ast.Name) else ""
     place = MAKERS.get(name, 0)
-    codes = _codes(call.args[place]) if name in MAKERS and len(call.args) > place else []
+    codes = _codes(call.args[place], constants) if name in MAKERS and len(call.args) > place else []
     if not codes:
         return
     words = [_text(argument, known) for argument in call.args[place + 1 : place + 3]]
@@ -75,11 +77,13 @@ def _of_call(call: ast.Call, known: dict[str, str]) -> Iterator[Told]:
             yield Told(code, severity, *words)
 
 
-def _codes(node: ast.expr) -> list[str]:
+def _codes(node: ast.expr, constants: dict[str, str]) -> list[str]:
     """The codes that an argument can be; those that are put together, one for each filling."""
     match node:
         case ast.Constant(value=str(code)):
             return [code]
+        case ast.Name(id=name) if name in constants:
+            return [constants[name]]
         case ast.JoinedStr(values=values):
             found = [""]
             for one in values:

@@ -27,7 +27,10 @@ def test_codes_that_the_source_puts_together_are_listed() -> None:
     for severity in ("warn", "note"):
         assert {("layer-power", severity), ("too-heavy", severity), ("too-weak", severity)} <= told
         assert {("more-too-heavy", severity), ("more-too-weak", severity)} <= told
-    assert {(f"{name}-without-effect", "note") for name in ("merge", "order-shapes", "split")} <= told
+    assert ("off-the-page", "warn") in told
+    assert {
+        (f"{name}-without-effect", "note") for name in ("merge", "order-shapes", "split")
+    } <= told
 
 
 def test_each_finding_has_words() -> None:

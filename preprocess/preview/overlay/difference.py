@@ -20,6 +20,8 @@ from preprocess.preview.overlay.hatched import split_hatched
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from shapely import Geometry
+
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.artwork.shape import Shape
@@ -91,16 +93,17 @@ def compare_artworks(before: Artwork, after: Artwork, *, placed: bool = False) -
     painted = [became.get(shape, shape) for shape in was]
     old, new = _united(s for s in painted if s.is_area), _areas(now)
     drawn_as_areas = _united(s for s in was if s.is_area)
-    others = union(
-        [outline_stroke(s.geometry, s.stroke) for s in lines if s.stroke and not s.is_area]
-    )
+    strokes_left = [s for s in lines if s.stroke and not s.is_area]
+    others = _outlined(strokes_left)
     strokes = union([others, *(shape.geometry for shape in became.values())])
     extra = _seen(difference(new, drawn_as_areas))
     off = 2 * before.drawing.tolerance if placed else 0.0
     old_lines, new_lines = _lines(lines), _lines(now)
     gone = run_along(old_lines, new_lines).apart
     rows = split_hatched(difference(old, new), run_along(new_lines, old_lines).apart)
-    drawn = split_hatched(difference(others, union([old, new])), rows.lines)
+    still_lines = _drawn_ids(now, MultiLineString)
+    given_up = [s for s in strokes_left if still_lines.isdisjoint(x.drawn_id for x in s.sources)]
+    drawn = split_hatched(difference(_outlined(given_up), union([old, new])), rows.lines)
     filled = _seen(union([rows.area, drawn.area]))
     return Difference(
         layers=tuple(_layer(o, before) for o in output_layers(after) if _is_engraved(o)),
@@ -127,9 +130,7 @@ def _became_areas(
 
     Their elements are painted as areas in the output, and no longer as lines.
     """
-    sources = [s for shape in now for s in shape.sources if s.geometry is not None]
-    areas = {s.drawn_id for s in sources if isinstance(s.geometry, MultiPolygon)}
-    lines = {s.drawn_id for s in sources if isinstance(s.geometry, MultiLineString)}
+    areas, lines = _drawn_ids(now, MultiPolygon), _drawn_ids(now, MultiLineString)
     return {
         shape: replace(
             shape,
@@ -142,6 +143,17 @@ def _became_areas(
         and not shape.is_area
         and all(s.drawn_id in areas and s.drawn_id not in lines for s in shape.sources)
     }
+
+
+def _drawn_ids(shapes: Sequence[Shape], kind: type[Geometry]) -> set[str]:
+    """Elements of the drawing that the shapes paint as areas, or as lines."""
+    sources = (source for shape in shapes for source in shape.sources)
+    return {source.drawn_id for source in sources if isinstance(source.geometry, kind)}
+
+
+def _outlined(strokes: Iterable[Shape]) -> MultiPolygon:
+    """What strokes paint."""
+    return union([outline_stroke(s.geometry, s.stroke) for s in strokes if s.stroke])
 
 
 def _marked(artwork: Artwork) -> list[Shape]:

@@ -1,0 +1,93 @@
+"""Carry out random legal chains of all passes on random drawings, and judge what they write.
+
+    python -m tests.chains N SEED [--clipart FOLDER] [--log FILE] [--keep FOLDER] [--only NUMBER]
+
+A quarter of the drawings is of the folder, if one is given; all others are random labels. Each
+chain gets overlay, sheet and report, some a prediction of heat. A step that refuses its work is
+taken out, and the rest carried out. Figures are judged by GEOS on the
+written file, pictures by resvg. Chain NUMBER is always the same for a seed. A log that is there
+already is gone on with. What fails is kept with its recipe.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import warnings
+from collections import Counter
+from pathlib import Path
+
+from ruamel.yaml import YAML
+
+from tests.chains.runs import random_chain, run, without_refused
+from tests.finding_list import findings
+
+ROOT = Path(__file__).parents[2]
+MOST_REFUSALS = 4
+"""Steps that are taken out of a chain, one after another, if they refuse their work."""
+
+BAD = ("broken", "wrong", "slow")
+
+
+def main(arguments: list[str]) -> int:
+    """Run, log each chain on a line, and print the sums."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("count", type=int)
+    parser.add_argument("seed", type=int)
+    parser.add_argument("--clipart", type=Path)
+    parser.add_argument("--log", type=Path)
+    parser.add_argument("--keep", type=Path)
+    parser.add_argument("--only", type=int)
+    args = parser.parse_args(arguments)
+    warnings.simplefilter("error")
+    clipart = sorted(args.clipart.rglob("*.svg")) if args.clipart else []
+    codes = frozenset(one.code for one in findings(ROOT))
+    lines = args.log.read_text("utf-8").splitlines() if args.log and args.log.exists() else []
+    done = [json.loads(line) for line in lines]
+    numbers = range(len(done), args.count) if args.only is None else [args.only]
+    for number in numbers:
+        name = f"{args.seed}-{number}"
+        drawn, steps, heat = random_chain(name, clipart)
+        verdict, refusals = run(name, drawn, steps, codes, heat=heat), []
+        while verdict.how == "refused" and not verdict.wrong and len(refusals) < MOST_REFUSALS:
+            shorter = without_refused(steps, verdict.said)
+            if shorter in (steps, []):
+                break
+            refusals.append(verdict.said)
+            verdict = run(name, drawn, steps := shorter, codes, heat=heat)
+        done.append({"passes": verdict.passes, "refusals": refusals, **vars(verdict)})
+        del done[-1]["steps"]
+        if args.log:
+            with args.log.open("a", encoding="utf-8") as file:
+                file.write(json.dumps(done[-1]) + "\n")
+        if verdict.how in BAD or verdict.wrong:
+            print(f"{name}: {verdict.how}: {'; '.join(verdict.wrong[:4])}", flush=True)
+            if args.keep:
+                _keep(args.keep / name, drawn.svg, {"recipe": 1, **drawn.recipe, "passes": steps})
+    _sum_up(done)
+    return int(any(one["how"] in BAD or one["wrong"] for one in done))
+
+
+def _keep(folder: Path, svg: bytes, recipe: dict) -> None:
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "in.svg").write_bytes(svg)
+    with (folder / "recipe.yaml").open("w", encoding="utf-8") as file:
+        YAML().dump(recipe, file)
+
+
+def _sum_up(done: list[dict]) -> None:
+    hows = Counter(one["how"] for one in done)
+    print(f"{len(done)} chains: " + ", ".join(f"{n} {how}" for how, n in sorted(hows.items())))
+    print(
+        f"{sum(len(one['refusals']) for one in done)} steps refused their work and were taken out"
+    )
+    print(f"{sum(one['pictured'] for one in done)} compared as pictures")
+    lengths = Counter(len(one["passes"]) for one in done)
+    print("passes in a chain:", ", ".join(f"{k}: {lengths[k]}" for k in sorted(lengths)))
+    written = Counter(name for one in done if one["how"] == "written" for name in one["passes"])
+    print("steps of written chains:", ", ".join(f"{k} {n}" for k, n in sorted(written.items())))
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

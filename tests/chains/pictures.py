@@ -1,0 +1,166 @@
+"""Pictures of a drawing, of what is written, and of what the overlay tells, drawn by resvg."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import resvg_py
+from PIL import Image
+from scipy.ndimage import binary_dilation, binary_erosion, binary_opening
+
+from tests.comparing.flat import NOT_WHITE, marked
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from tests.chains.written import Group, Overlay, Written
+
+PIXELS = 640
+NEAR = 2
+"""Pixels within which two pictures may differ by rounding on a pixel's edge."""
+
+ADDED = ("added to the artwork", "drawn as strokes, areas now", "*added beside the art")
+GONE = ("removed in", "areas before, filled", "thin areas before")
+NEW_LINES = ("lines added", "areas before, filled", "thin areas before")
+LOST_LINES = ("lines removed", "overlapping lines")
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Where pictures are taken: the output page (mm), and where the drawing's page lies on it."""
+
+    width: float
+    height: float
+    left: float = 0.0
+    top: float = 0.0
+
+    @property
+    def zoom(self) -> float:
+        """Pixels to the mm."""
+        return PIXELS / max(self.width, self.height)
+
+    def picture(self, body: str, defs: str = "") -> np.ndarray:
+        """Marked or not."""
+        svg = (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width}mm" '
+            f'height="{self.height}mm" viewBox="0 0 {self.width} {self.height}">{defs}{body}</svg>'
+        )
+        data = resvg_py.svg_to_bytes(
+            svg_string=svg,
+            dpi=96,
+            zoom=self.zoom * 25.4 / 96,
+            background="#ffffff",
+            shape_rendering="crisp_edges",
+        )
+        return marked(Image.open(io.BytesIO(bytes(data))), NOT_WHITE)
+
+    def drawing(self, pieces: Iterable[str], style: str = "") -> np.ndarray:
+        """Pieces of the drawing, where they lie on the output page."""
+        moved = f'<g transform="translate({self.left} {self.top})">'
+        return self.picture(moved + "".join(pieces) + "</g>", f"<style>{style}</style>")
+
+    def areas(self, paths: Iterable[str], at: str = "") -> np.ndarray:
+        """Path data as areas."""
+        body = "".join(f'<path fill-rule="evenodd" d="{data}"/>' for data in paths)
+        return self.picture(f"<g {at}>{body}</g>")
+
+    def lines(self, paths: Iterable[str], at: str = "", wide: float = 1.0) -> np.ndarray:
+        """Path data as lines so many pixels wide."""
+        pen = f'fill="none" stroke="#000" stroke-width="{wide / self.zoom}"'
+        body = "".join(f'<path d="{data}"/>' for data in paths)
+        return self.picture(f"<g {at} {pen}>{body}</g>")
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """What there was: filled areas, areas with strokes, and strokes as thin lines."""
+
+    areas: np.ndarray
+    painted: np.ndarray
+    lines: np.ndarray
+
+    @classmethod
+    def of_drawing(cls, pieces: Sequence[str], frame: Frame) -> Base:
+        """Of the markup itself."""
+        thin = f"*{{fill:none!important;stroke-width:{1 / frame.zoom}!important}}"
+        painted = frame.drawing(pieces)
+        lines = frame.drawing(pieces, thin) & _near(painted)
+        return cls(frame.drawing(pieces, "*{stroke:none!important}"), painted | lines, lines)
+
+    @classmethod
+    def of_written(cls, plain: Written, widened: Written, frame: Frame, guides: set[str]) -> Base:
+        """Of two files: the drawing as written, and the same with its strokes as areas."""
+        at = f'transform="translate({frame.left} {frame.top})"'
+        areas = frame.areas(_data(plain.groups, filled=True), at)
+        painted = areas | frame.areas(_data(widened.groups, filled=True), at)
+        others = [one for one in plain.groups if one.id not in guides]
+        lines = frame.lines(_data(others, filled=False), at) & _near(painted)
+        return cls(areas, painted | lines, lines)
+
+
+def _data(groups: Iterable[Group], *, filled: bool) -> list[str]:
+    """Path data, written anew."""
+    return [
+        " ".join("M" + " ".join(f"{x:.5f} {y:.5f}" for x, y in sub.tolist()) for sub in path)
+        for group in groups
+        if group.filled is filled
+        for path in group.paths
+    ]
+
+
+def differences(
+    base: Base, written: Written, overlay: Overlay, frame: Frame, guides: set[str]
+) -> list[str]:
+    """What the pictures show and the overlay does not tell, and the other way round.
+
+    Args:
+        base: pictures of what there was.
+        written: the laser-ready file.
+        overlay: what it is said to differ in.
+        frame: where the pictures are taken.
+        guides: ids of the colours that are not marked.
+    """
+    left, top, right, _ = overlay.box
+    scale = frame.width / (right - left)
+    at = f'transform="scale({scale:.9f}) translate({-left} {-top})"'
+    now = frame.areas(_data(written.groups, filled=True))
+    others = [one for one in written.groups if one.id not in guides]
+    lines_now = frame.lines(_data(others, filled=False))
+    added, gone = (frame.areas(overlay.data(*words), at) for words in (ADDED, GONE))
+    rim = [frame.lines(overlay.data(*words), at, 1 / scale) for words in (ADDED, GONE)]
+    new_lines = frame.lines(overlay.data(*NEW_LINES), at, 1 / scale)
+    lost_lines = frame.lines(overlay.data(*LOST_LINES), at, 1 / scale)
+    strokes = base.painted & ~base.areas | base.lines
+    checks = {
+        "areas that are new and not told": _wide(now & ~base.areas & ~_near(added | rim[0])),
+        "areas that are gone and not told": _wide(base.areas & ~now & ~_near(gone | rim[1])),
+        "told as added, and not marked": _core(added) & ~_near(now),
+        "told as added, and there before": _core(added) & binary_erosion(base.areas),
+        "told as removed, and still marked": _core(gone) & binary_erosion(now),
+        "told as removed, and never there": _core(gone) & ~_near(base.painted),
+        "lines that are new and not told": lines_now & ~_near(strokes | new_lines | gone | rim[1]),
+        "lines that are gone and not told": base.lines
+        & ~_near(lines_now | now | gone | rim[1] | lost_lines),
+    }
+    return [f"{int(pixels.sum())} pixels of {what}" for what, pixels in checks.items()
+            if pixels.sum() > SPECKS]  # fmt: skip
+
+
+SPECKS = 3
+"""Pixels that do not count: a renderer may set a single one otherwise."""
+
+
+def _near(picture: np.ndarray) -> np.ndarray:
+    return binary_dilation(picture, iterations=NEAR)
+
+
+def _core(picture: np.ndarray) -> np.ndarray:
+    return binary_erosion(picture, iterations=NEAR)
+
+
+def _wide(picture: np.ndarray) -> np.ndarray:
+    """Without lines a pixel thin, which are rounding."""
+    return binary_opening(picture, np.ones((2, 2)))
