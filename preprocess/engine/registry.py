@@ -130,15 +130,16 @@ def _known(name: str) -> str:
 
 
 def _imported(entry: EntryPoint, place: Place | None) -> type[Params]:
-    package = _package(entry)
     try:
         cls = entry.load()
     except Exception as error:  # whatever other people's code raises
+        package = _package(entry)
         found = f"the pass {entry.name!r} of {package} cannot be loaded: {_sentence(error)}"
         remedy = f"install {package} anew, or do without the pass"
         raise wrong(found, remedy, place=place) from error
     flaw = _flaw(cls, entry.name)
     if flaw:
+        package = _package(entry)
         found = f"the pass {entry.name!r} of {package} {flaw}"
         remedy = f"install another version of {package}, or do without the pass"
         raise wrong(found, remedy, place=place)
