@@ -2,7 +2,7 @@
 
     python -m tests.chains N SEED [--clipart FOLDER] [--log FILE] [--keep FOLDER] [--only NUMBER]
 
-A quarter of the drawings is of the folder, if one is given; all others are random labels. Each
+Some of the drawings are of the folder, if one is given; all others are random labels. Each
 chain gets overlay, sheet and report, some a prediction of heat. A step that refuses its work is
 taken out, and the rest carried out. Figures are judged by GEOS on the
 written file, pictures by resvg. Chain NUMBER is always the same for a seed. A log that is there

@@ -25,6 +25,9 @@ from tests.chains.pictures import Base, Frame, differences
 MOST_S = 60
 """Processor time that one chain may take."""
 
+CLIPART = 0.15
+"""Share of the drawings that are of the folder."""
+
 HEAT = 0.08
 """Share of the chains whose heat is predicted."""
 
@@ -64,7 +67,7 @@ def without_refused(steps: list[Any], wrong_step: str) -> list[Any]:
 def random_chain(seed: str, clipart: list[Path]) -> tuple[Drawn, list[Any], bool]:
     """A drawing, a chain for it, and whether its heat is predicted."""
     chance = random.Random(seed)
-    drawn = of_clipart(chance, clipart) if clipart and chance.random() < 0.25 else draw(chance)
+    drawn = of_clipart(chance, clipart) if clipart and chance.random() < CLIPART else draw(chance)
     return drawn, legal_chain(chance, drawn), chance.random() < HEAT
 
 
