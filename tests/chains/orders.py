@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from preprocess.engine import registry
@@ -107,6 +108,22 @@ class Proof:
         return True
 
 
+@cache
+def pass_names() -> tuple[str, ...]:
+    """The passes that come with this tree; another tree may be installed and offer more."""
+    return tuple(name for name in registry.built_in_names() if _is_here(name))
+
+
+def _is_here(name: str) -> bool:
+    try:
+        registry.load_pass(name)
+    except UserError as error:
+        if isinstance(error.__cause__, ModuleNotFoundError):
+            return False
+        raise
+    return True
+
+
 def legal_chain(chance: random.Random, drawn: Drawn) -> list[Any]:
     """Steps as a recipe writes them; the proof holds for this drawing.
 
@@ -114,7 +131,7 @@ def legal_chain(chance: random.Random, drawn: Drawn) -> list[Any]:
         UserError: the drawing or the bench cannot be read.
     """
     proof = Proof(drawn)
-    names = registry.built_in_names()
+    names = pass_names()
     weights = [OFTEN.get(one, 1.0) for one in names]
     steps: list[Any] = []
     wanted = chance.randint(1, LONGEST)
