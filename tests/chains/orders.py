@@ -90,10 +90,10 @@ class Proof:
     """Asks the proof whether an order can be, of one drawing that is read once."""
 
     def __init__(self, drawn: Drawn) -> None:
-        wanted = recipe_from_mapping({"recipe": 1, **drawn.recipe}).wanted
-        every = frozenset(SELECTORS) | wanted.selectors
+        options = recipe_from_mapping({"recipe": 1, **drawn.recipe}).options
+        every = frozenset(SELECTORS) | options.selectors
         self._drawn = drawn
-        self._artwork = read(drawn.svg, "label.svg", replace(wanted, selectors=every)).artwork
+        self._artwork = read(drawn.svg, "label.svg", replace(options, selectors=every)).artwork
         self._facts = {
             layer.name: facts_of(self._artwork, layer.name) for layer in self._artwork.layers
         }

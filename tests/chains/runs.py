@@ -73,13 +73,13 @@ def random_chain(seed: str, clipart: list[Path]) -> tuple[Drawn, list[Any], bool
 
 def of_clipart(chance: random.Random, clipart: list[Path]) -> Drawn:
     """A drawing of the folder, at random on a bench of its own."""
-    from preprocess.model.options.reading import Wanted
+    from preprocess.model.options.reading import ReadingOptions
     from preprocess.read.reader import read
     from tests.chains.art import bench
 
     path = chance.choice(clipart)
     data = path.read_bytes()
-    page = read(data, path.name, Wanted()).artwork.page
+    page = read(data, path.name, ReadingOptions()).artwork.page
     _, recipe = bench(random.Random(chance.random()), page.width, page.height)
     recipe.pop("keep_off", None)
     recipe.pop("layers", None)

@@ -77,7 +77,7 @@ def box_about_part(data: bytes, part: str = "part-outline") -> tuple[np.ndarray,
 def jig_of(*passes, **more):
     recipe = loaded(*passes, **more)
     result = convert(recipe, LABEL, "leaf.svg")
-    return make_jig(result.after, recipe.bench, recipe.wanted.settings).data
+    return make_jig(result.after, recipe.bench, recipe.options.settings).data
 
 
 def coupon_of(machine=FIELD):
