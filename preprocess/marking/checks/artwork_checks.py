@@ -13,6 +13,7 @@ from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.checks.marked_twice import marked_twice
 from preprocess.marking.checks.plastic_checks import plastic_findings
 from preprocess.marking.checks.run_up import run_up_findings
+from preprocess.marking.checks.whole_areas import whole_areas
 from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Operation
@@ -80,9 +81,14 @@ def _levels_alike(artwork: Artwork) -> list[Finding]:
         levels = {shape.level for shape in artwork.shapes_of(layer.name)} - {None}
         if len(levels) > 1 and not layer.shares:
             message = f"all {len(levels)} levels of {layer.name} keep the power of their layer"
-            remedy = "give tag-power its powers, or put solve-power last among the passes"
+            cutter = "interleave" if _rounds(artwork, layer.name) else "tag-power"
+            remedy = f"give {cutter} its powers, or put solve-power last among the passes"
             found.append(warn("levels-without-power", message, remedy))
     return found
+
+
+def _rounds(artwork: Artwork, layer: str) -> bool:
+    return any(shape.round is not None for shape in artwork.shapes_of(layer))
 
 
 def _off_the_field(artwork: Artwork, machine: Machine) -> list[Finding]:
@@ -201,12 +207,8 @@ def _within(value: float, low: float, high: float) -> bool:
 def _below_the_spot(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[Finding]:
     if machine.spot is None:
         return []
-    thin = [
-        shape
-        for output in outputs
-        for shape in output.shapes
-        if shape.is_engraved_area and _vanishes(shape.geometry, machine.spot)
-    ]
+    shapes = whole_areas([shape for output in outputs for shape in output.shapes])
+    thin = [shape for shape in shapes if _vanishes(shape.geometry, machine.spot)]
     if not thin:
         return []
     message = (

@@ -9,6 +9,7 @@ import numpy as np
 from preprocess.findings import Finding, note
 from preprocess.geometry.base.normalise import as_area
 from preprocess.marking.checks.feature_size import MANY, longest_side, share_narrower
+from preprocess.marking.checks.whole_areas import whole_areas
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.job.schedule import settings_of_rows
 from preprocess.units import digits
@@ -44,9 +45,18 @@ def extrapolation_findings(tried: Tried, plan: Plan, schedule: Schedule) -> tupl
             if here is not None and ends is not None and beyond_graded(here, ends):
                 found.append(_beyond(output, f"{what} of {digits(here)} {unit}", ends, unit))
         found += _spans(output, tried, plan, schedule)
-        drawn = [s.geometry for g in groups if g.output.id == output for s in g.shapes]
-        found += _sizes(output, tried, drawn)
+        found += _sizes(output, tried, _drawn(output, groups))
     return tuple(found)
+
+
+def _drawn(output: str, groups: Sequence[RasterGroup]) -> list[MultiPolygon]:
+    """Areas of an output layer; of rounds, for the first of them, those that all make up."""
+    mine = [s for g in groups if g.output.id == output for s in g.shapes]
+    first = mine[0] if mine else None
+    if first is None or first.round is None:
+        return [shape.geometry for shape in mine]
+    same = [s for g in groups for s in g.shapes if s.round is not None and s.layer == first.layer]
+    return [shape.geometry for shape in whole_areas(same)] if first.round == 0 else []
 
 
 def beyond_graded(value: float | None, graded: tuple[float, float] | None) -> bool:

@@ -7,6 +7,7 @@ from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from preprocess.findings import Finding, note, warn
+from preprocess.marking.evenness.sentence import objective_sentence
 from preprocess.marking.heat.evenness import FIRST, LAST, evenness_of, layer_medians
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
+    from preprocess.passes.solve_power.round_powers import RoundPowers
     from preprocess.passes.solve_power.solver import Powers, SolvedPowers
 
 
@@ -105,6 +107,15 @@ def _unsettled(solved: SolvedPowers) -> Iterator[Finding]:
         yield warn(
             "powers-unsettled", message, "give the layers fewer levels, or mark a test piece"
         )
+
+
+def round_findings(found: RoundPowers, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
+    """How even the job is with a power for each colour of rounds, beside one power for all."""
+    if found.before is None or found.after is None:
+        return
+    powers = [found.solved.powers[output.id] for output in outputs]
+    message = objective_sentence(found.after, powers, before=found.before)
+    yield note("rounds-solved", message)
 
 
 def order_findings(

@@ -14,11 +14,18 @@ from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
 from preprocess.marking.heat.index import heat_index
 from preprocess.model.artwork.output import OutputLayer, output_layers
+from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
-from preprocess.passes.solve_power.findings import order_findings, power_findings
+from preprocess.passes.solve_power.findings import (
+    order_findings,
+    power_findings,
+    round_findings,
+)
 from preprocess.passes.solve_power.level_order import put_in_row_order, reorder_findings
 from preprocess.passes.solve_power.limits import expect_marks, expect_powers
+from preprocess.passes.solve_power.round_powers import in_rounds, solve_rounds
 from preprocess.passes.solve_power.solver import (
+    SolvedPowers,
     own_powers,
     scaled_powers,
     settable_power,
@@ -43,11 +50,13 @@ class SolvePower(Params):
 
     Make it the last step: it simulates the drawing as it will be marked, with its levels, bars
     and order. It aims at index 1 on a graded filament. Otherwise it aims at the index of the
-    widest zone, which keeps its power. Areas of all layers count, lines do not. It replaces the
-    powers of tag-power. It converges first and then rounds to the steps of the machine. It refuses
-    a level below the filament's marking threshold, and a power outside the machine's range.
-    Levels that are bands of rows are marked in the order of their rows, so that heat is
-    continuous. No geometry changes.
+    widest zone, which keeps its power. Areas of all layers count, and own rows of interleave;
+    other lines do not. It replaces the powers of tag-power. It converges first and then rounds to
+    the steps of the machine. Rounds of interleave get a small step of power each, which is kept
+    where the hottest and coldest places become more even, and no less even at other spreads of
+    heat; without grades their mean power stays. It refuses a level below the filament's marking
+    threshold, and a power outside the machine's range. Levels that are bands of rows are marked
+    in the order of their rows, so that heat is continuous. No geometry changes.
     """
 
     name: ClassVar = "solve-power"
@@ -76,9 +85,25 @@ class SolvePower(Params):
         if not outputs:
             message = "the selection has no engraved area, so there is no power to solve"
             return Outcome(artwork=artwork, findings=(note("no-rows", message),))
-        artwork = put_in_row_order(artwork, bench, {output.id for output in outputs})
-        outputs = self._outputs(artwork)
-        solved = solve_powers(artwork, bench, outputs)
+        findings: list[Finding] = []
+        plain = [output for output in outputs if not in_rounds(output)]
+        if plain:
+            artwork = put_in_row_order(artwork, bench, {output.id for output in plain})
+            plain = [output for output in self._outputs(artwork) if not in_rounds(output)]
+            solved = solve_powers(artwork, bench, plain)
+            artwork, told = self._set(artwork, bench, plain, solved)
+            findings += [*told, *reorder_findings(artwork), *order_findings(artwork, bench, plain)]
+        rounds = [output for output in outputs if in_rounds(output)]
+        if rounds:
+            found = solve_rounds(artwork, bench, rounds)
+            artwork, told = self._set(artwork, bench, rounds, found.solved)
+            findings += [*told, *round_findings(found, rounds)]
+        return Outcome(artwork=artwork, findings=tuple(findings))
+
+    def _set(
+        self, artwork: Artwork, bench: Bench, outputs: list[OutputLayer], solved: SolvedPowers
+    ) -> tuple[Artwork, list[Finding]]:
+        """The artwork with solved powers, to the steps of the machine, and what to say of them."""
         wanted = scaled_powers(solved, self.strength)
         expect_powers(wanted, solved, artwork, bench, outputs)
         steps = bench.machine_or_default.power
@@ -86,13 +111,8 @@ class SolvePower(Params):
         after = with_powers(artwork, outputs, powers)
         marked = heat_index(after, bench)
         expect_marks(marked, solved, bench, outputs)
-        findings = (
-            *_anew(artwork, outputs),
-            *power_findings(solved, powers, marked, outputs),
-            *reorder_findings(after),
-            *order_findings(artwork, bench, outputs),
-        )
-        return Outcome(artwork=after, findings=findings)
+        anew = _anew(artwork, outputs)
+        return after, [*anew, *power_findings(solved, powers, marked, outputs)]
 
     def _outputs(self, artwork: Artwork) -> list[OutputLayer]:
         """Output layers to be solved: engraved, wholly chosen, with all settings.
@@ -103,7 +123,8 @@ class SolvePower(Params):
         wanted = selection_test(artwork, self)
         found = []
         for output in output_layers(artwork):
-            hits = [wanted(shape) for shape in output.shapes if shape.is_engraved_area]
+            rows = (s for s in output.shapes if s.is_engraved_area or s.round is not None)
+            hits = [wanted(shape) for shape in rows]
             if any(hits):
                 _expect_whole(output, all(hits))
                 _expect_settings(output)
@@ -120,11 +141,13 @@ def _expect_whole(output: OutputLayer, whole: bool) -> None:  # noqa: FBT001 - p
 
 
 def _expect_settings(output: OutputLayer) -> None:
-    missing = [key for key in _NEEDED if getattr(output.settings, key) is None]
+    traced = output.operation is not Operation.ENGRAVE
+    needed = [key for key in _NEEDED if not (traced and key == "pitch")]
+    missing = [key for key in needed if getattr(output.settings, key) is None]
     if missing:
         raise Refusal(
             f"layer {output.layer!r} lacks {' and '.join(missing)}, which the simulation needs",
-            "add it to the recipe: settings: {engrave: {"
+            f"add it to the recipe: settings: {{{output.operation}: {{"
             + ", ".join(_NEEDED[key] for key in missing)
             + "}}",
         )

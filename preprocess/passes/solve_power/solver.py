@@ -107,16 +107,23 @@ def with_powers(
     """The artwork with other powers of some output layers; the layers' own powers stay."""
     layers = []
     for layer in artwork.layers:
-        mine = {o.level: powers[o.id] for o in outputs if o.layer == layer.name}
-        layers.append(_shared(layer, mine) if mine else layer)
+        now = layer
+        for output in outputs:
+            if output.layer == layer.name:
+                now = _with_power(now, output, powers[output.id])
+        layers.append(now)
     return replace(artwork, layers=tuple(layers))
 
 
-def _shared(layer: Layer, powers: Mapping[int | None, float]) -> Layer:
-    own = layer.of(Operation.ENGRAVE).power or 1.0
-    old = dict(enumerate(layer.shares, 1))
-    new = {level: power / own for level, power in powers.items() if level is not None}
-    count = max((*old, *new), default=0)
-    shares = tuple({**old, **new}.get(level, 1.0) for level in range(1, count + 1))
-    plain = powers[None] / own if None in powers else layer.plain_share
-    return replace(layer, shares=shares, plain_share=plain)
+def _with_power(layer: Layer, output: OutputLayer, power: float) -> Layer:
+    """The layer with another power of one of its output layers; traced ones have no share."""
+    settings = layer.of(output.operation)
+    share = power / (settings.power or 1.0)
+    if output.level is not None:
+        missing = (1.0,) * (output.level - len(layer.shares))
+        shares = (*layer.shares, *missing)
+        return replace(layer, shares=(*shares[: output.level - 1], share, *shares[output.level :]))
+    if output.operation is Operation.ENGRAVE:
+        return replace(layer, plain_share=share)
+    other = {**layer.settings, output.operation: replace(settings, power=power)}
+    return replace(layer, settings=other)

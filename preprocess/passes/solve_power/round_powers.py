@@ -1,0 +1,173 @@
+"""Powers of rounds: one small step each, so that later rounds on warm plastic mark like the first.
+
+A fixed point: each power is divided by what its rounds get too hot, over three spreads, and the
+whole is kept only where the worst places become more even.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.marking.evenness.objective import Objective, evenness_objective
+from preprocess.marking.evenness.offsets import layer_offsets
+from preprocess.marking.heat.evenness import layer_medians
+from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.model.artwork.output import output_layers
+from preprocess.passes.solve_power.solver import (
+    Powers,
+    SolvedPowers,
+    own_powers,
+    settable_power,
+    with_powers,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from preprocess.marking.heat.index import HeatIndex
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.output import OutputLayer
+    from preprocess.model.bench.bench import Bench
+
+_START = (1.05, 1.01, 0.98, 0.96)
+"""Powers of four rounds to begin with, as shares; those of other numbers lie between them."""
+
+_GAIN = 0.8
+"""Exponent of a step: a power also warms its neighbours."""
+
+_STEPS = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundPowers:
+    """Solved powers of rounds, and how even the job is at equal powers and at these."""
+
+    solved: SolvedPowers
+    before: Objective | None
+    after: Objective | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Trial:
+    powers: Powers
+    heat: HeatIndex
+    objective: Objective | None
+
+
+def in_rounds(output: OutputLayer) -> bool:
+    """Test whether an output layer holds rounds of rows."""
+    return any(shape.round is not None for shape in output.shapes)
+
+
+def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> RoundPowers:
+    """Find the power of each output layer that holds rounds.
+
+    A graded filament's layers are brought to index 1 each; else the mean power of a layer stays.
+    Powers are those that the machine can be set to.
+    """
+    own = own_powers(artwork, outputs)
+    steps = bench.machine_or_default.power
+
+    def tried(powers: Powers) -> _Trial:
+        settable = {name: settable_power(power, steps) for name, power in powers.items()}
+        return _trial(artwork, bench, outputs, settable)
+
+    drawn = _trial(artwork, bench, outputs, own)
+    powers = _at_level(own, own, drawn.heat, outputs)
+    equal = tried(powers)
+    trials = [equal]
+    starts = zip(powers.items(), _starts(outputs), strict=True)
+    powers = {name: power * start for (name, power), start in starts}
+    for step in range(_STEPS + 1):
+        trials.append(tried(powers))
+        if step < _STEPS:
+            powers = _stepped(powers, own, trials[-1], outputs)
+    trials += [tried(between) for between in _between(trials)]
+    best = min((t for t in trials if _gains(t, equal)), key=_rank, default=equal)
+    solved = SolvedPowers(own=own, powers=best.powers, before=drawn.heat, widest=None, settled=True)
+    return RoundPowers(solved=solved, before=equal.objective, after=best.objective)
+
+
+def _trial(
+    artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer], powers: Powers
+) -> _Trial:
+    machine = bench.machine_or_default
+    made = with_powers(artwork, outputs, powers)
+    plan = plan_of(made, machine)
+    schedule = schedule_of(plan, machine)
+    heat = heat_index_of_plan(plan, schedule, made, bench)
+    layers = len(output_layers(made))
+    return _Trial(
+        powers=powers,
+        heat=heat,
+        objective=evenness_objective(heat, time=schedule.total, layers=layers),
+    )
+
+
+def _gains(trial: _Trial, equal: _Trial) -> bool:
+    if trial.objective is None or equal.objective is None:
+        return False
+    return trial.objective.more_even_than(equal.objective)
+
+
+def _between(trials: Sequence[_Trial]) -> Iterator[Powers]:
+    """Powers half way from the best of some trials to those before and after it.
+
+    The way to the fixed point makes hot places cooler, and cold ones at edges colder too: the best
+    of both lies on it.
+    """
+    best = min(range(len(trials)), key=lambda number: _rank(trials[number]))
+    for number in (best - 1, best + 1):
+        if 0 <= number < len(trials):
+            one, other = trials[best].powers, trials[number].powers
+            yield {name: math.sqrt(one[name] * other[name]) for name in one}
+
+
+def _rank(trial: _Trial) -> tuple[float, ...]:
+    return () if trial.objective is None else trial.objective.key
+
+
+def _starts(outputs: Sequence[OutputLayer]) -> Iterator[float]:
+    """The factor of each output layer, by its place among those of its layer."""
+    for _, same in groupby(outputs, key=lambda output: output.layer):
+        count = len(list(same))
+        places = np.linspace(0, len(_START) - 1, count) if count > 1 else np.array([])
+        yield from np.interp(places, range(len(_START)), _START).tolist() if count > 1 else [1.0]
+
+
+def _stepped(
+    powers: Mapping[str, float], own: Powers, trial: _Trial, outputs: Sequence[OutputLayer]
+) -> Powers:
+    off = layer_offsets(trial.heat)
+    now: Powers = {}
+    for _, same in groupby(outputs, key=lambda output: output.layer):
+        names = [output.id for output in same if output.id in off]
+        middle = float(np.mean([off[name] for name in names])) if names else 0.0
+        now |= {name: powers[name] * math.exp(-_GAIN * (off[name] - middle)) for name in names}
+    now = {**powers, **now}
+    return _at_level(now, own, trial.heat, outputs)
+
+
+def _at_level(
+    powers: Powers, own: Powers, heat: HeatIndex, outputs: Sequence[OutputLayer]
+) -> Powers:
+    """Powers of each layer brought to index 1 together, or to the mean of their own powers."""
+    medians = layer_medians(heat)
+    found: Powers = {}
+    for _, same in groupby(outputs, key=lambda output: output.layer):
+        names = [output.id for output in same]
+        if heat.calibrated:
+            index = [medians[name] for name in names if name in medians]
+            factor = 1 / float(np.mean(index)) if index else 1.0
+        else:
+            logs = [math.log(powers[name] / own[name]) for name in names]
+            factor = math.exp(-float(np.mean(logs)))
+        found |= {name: powers[name] * factor for name in names}
+    return found
