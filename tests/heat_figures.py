@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cache
-from math import pi, sqrt
+from math import sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +29,7 @@ from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine, RasterGroups
 from preprocess.preview.heat_map.heat_map import heat_map_svg
 from tests.marking.drawn import blade
+from tests.marking.moving import run_peak
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -177,13 +178,13 @@ def _excess(values: np.ndarray) -> str:
 
 
 def spike_share() -> float:
-    """Percent of the narrow strip's peak that one row alone brings, by the closed form."""
+    """Percent of the narrow strip's peak that one row alone brings, by the moving beam."""
     plastic = thermal_medium_of(BENCH.filament, BENCH.machine)
     peak, _ = reference_peak(plastic, BENCH.machine, 0.1)
     energy = plastic.watts * 0.5 / 300
-    across = sqrt(2 * pi * (plastic.sigma**2 + plastic.smooth))
-    alone = energy / plastic.solid.capacity / plastic.solid.depth / across
-    return 100 * alone / (peak * middle(strip(NARROW)))
+    depth, sigma = plastic.solid.depth, plastic.sigma
+    alone = run_peak((-20.0, 20.0), 300.0, depth=depth, sigma=sigma, smooth=plastic.smooth)
+    return 100 * energy / plastic.solid.capacity * alone / (peak * middle(strip(NARROW)))
 
 
 @dataclass(frozen=True)

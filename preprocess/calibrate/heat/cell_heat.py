@@ -1,6 +1,7 @@
 """Response surface of the heat of each cell, over spread and optical depth of the filament.
 
-A few points of each cell are summed over all runs, exactly in local time. Terms without spread and
+A few points of each cell are summed over all runs, exactly in local time, but for the row under the
+beam, which counts by the moving source. Terms without spread and
 depth are computed once, so that a whole grid costs little more than one point of it. Between the
 points of the grid, log heat is a polynomial in log spread and log depth.
 """
@@ -8,6 +9,7 @@ points of the grid, log heat is a polynomial in log spread and log depth.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -19,6 +21,7 @@ from preprocess.marking.heat.superposition import visit_times
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.solver.exposures import exposures_of
+from preprocess.marking.solver.kernels import row_peaks
 from preprocess.marking.solver.thermal_medium import thermal_medium_of
 
 if TYPE_CHECKING:
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats
     from preprocess.calibrate.heat.sample_points import SamplePoint
     from preprocess.marking.solver.exposures import Exposure
+    from preprocess.marking.solver.kernels import Solid
     from preprocess.marking.solver.thermal_medium import ThermalMedium
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
@@ -44,6 +48,9 @@ ALONG_SPREAD, ALONG_DEPTH = 4, 3
 
 _REACH = 20.0
 """Variances beyond which a row is neglected."""
+
+_HOTTEST = 2.2
+"""Times that the beam takes to go sigma, after which its row is hottest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,14 +114,35 @@ def point_heat(
     runs = [_Runs.of(strike, point) for strike in struck[: point.strike + 1]]
     every = _Runs(*(np.concatenate(c) for c in zip(*runs, strict=True)))
     peak, spike = np.zeros((len(spreads), len(depths))), np.zeros(len(depths))
+    speed, sigma = struck[point.strike].speed, plastic.sigma
+    lag = _HOTTEST * sigma / speed
+    passing = _passing(plastic.solid, sigma, speed, tuple(spreads.tolist()), tuple(depths.tolist()))
     for number, time in enumerate(point.times):
         known = every.felt(time, plastic, float(spreads[-1]))
-        light = known.light(time, plastic, depths)
-        spread = plastic.sigma**2 + 2 * plastic.solid.alpha * (time - known.at)
-        peak = np.maximum(peak, _across(known.dy, spread + spreads[:, None] ** 2 / 12) @ light.T)
+        under = time - known.at < sigma / speed
+        age = np.where(under, 0.0, time - known.at)
+        light = known.light(age, plastic, depths)
+        spread = sigma**2 + 2 * plastic.solid.alpha * np.where(under, lag, age)
+        every_spread = np.concatenate([spreads**2 / 12, [0.0]])[:, None]
+        felt = _across(known.dy, spread + every_spread)
+        found = felt @ light.T + (felt[:, under] @ light[:, under].T) * (passing - 1)
+        peak = np.maximum(peak, found[:-1])
         if number == 0:
-            spike = (_across(known.dy, spread[None, :]) @ light.T)[0]
+            spike = found[-1]
     return peak, spike
+
+
+@lru_cache(maxsize=64)
+def _passing(
+    solid: Solid, sigma: float, speed: float, spreads: tuple[float, ...], depths: tuple[float, ...]
+) -> Floats:
+    """Heat of a row under the moving beam over that at once: spreads and none × depths."""
+    smooths = np.append(np.array(spreads) ** 2 / 12, 0.0)
+    across = sigma**2 + 2 * solid.alpha * _HOTTEST * sigma / speed + smooths
+    peaks = [
+        row_peaks(replace(solid, depth=depth), sigma, smooths, speed) * depth for depth in depths
+    ]
+    return np.stack(peaks, axis=1) * np.sqrt(2 * np.pi * across)[:, None]
 
 
 class _Runs(NamedTuple):
@@ -140,9 +168,9 @@ class _Runs(NamedTuple):
         near = (age >= 0) & (self.dy**2 < _REACH * reach)
         return _Runs(*(column[near] for column in self))
 
-    def light(self, time: float, plastic: ThermalMedium, depths: Floats) -> Floats:
-        """K mm of each run by depth, without the spread across the rows."""
-        solid, age = plastic.solid, time - self.at
+    def light(self, age: Floats, plastic: ThermalMedium, depths: Floats) -> Floats:
+        """K mm of each run by depth at ages in s, without the spread across the rows."""
+        solid = plastic.solid
         wide = np.sqrt(2 * (plastic.sigma**2 + 2 * solid.alpha * age))
         base = self.energy / solid.capacity * (erf(self.low / wide) - erf(self.high / wide)) / 2
         deep = (replace(solid, depth=float(depth)) for depth in depths)

@@ -1,4 +1,7 @@
-"""Temperature rise at single points by superposition over all runs: slow, exact in local time."""
+"""Temperature rise at single points by superposition over all runs: slow, exact in local time.
+
+A row that the beam has only just reached counts as when it is hottest (see `kernels.own_row`).
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.geometry.base.row_frame import change_angle
+from preprocess.marking.solver.kernels import own_row
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -40,6 +44,7 @@ def smoothed_rise(
     for exposure in exposures:
         u, v = change_angle(*point, angle, exposure.angle)
         visited, y = visit_times(exposure, u), exposure.y[exposure.row]
+        own = own_row(medium.solid, medium.sigma, (medium.smooth,), exposure.speed)
         some = max(1, _AT_ONCE // max(1, len(times)))
         for first in range(0, len(y), some):
             part = slice(first, first + some)
@@ -48,9 +53,10 @@ def smoothed_rise(
                 exposure.energy,
                 (exposure.start[part], exposure.end[part]),
                 (u, v - y[part]),
-                np.maximum(age, 0.0),
+                np.maximum(age, own.lag),
                 sigma=medium.sigma,
                 smooth=medium.smooth,
             )
+            kelvin = np.where(age <= own.lag, kelvin * own.smoothed[0], kelvin)
             total += np.where(age >= 0, kelvin, 0.0).sum(axis=1)
     return total

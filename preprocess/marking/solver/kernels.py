@@ -5,6 +5,10 @@ Temperatures are rises over the surroundings in K; mm, s, W, J. `alpha` is the d
 absorbed (mm; 0 is a surface absorber), `sigma` the standard deviation of the Gaussian beam (mm; a
 quarter of its 1/e² diameter). Energies and powers are absorbed ones.
 
+Local time exposes a point at once. A real beam takes a while to pass, and the heat that it leaves
+first has begun to sink away by then: see `own_row`. The slower the beam and the shallower the light
+is absorbed, the more that matters: at 100 mm/s and 0.02 mm local time is a third too high.
+
 Sources: H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids (1959), ch. X; for the moving
 Gaussian T. W. Eagar, N.-S. Tsai, Welding Journal 62 (1983) 346s. The factor in depth for
 exponential absorption is the convolution of their surface source with exp(−z/depth)/depth.
@@ -14,6 +18,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -141,3 +146,67 @@ class Solid:
         """Centre of a disc heated at once with `areal` J/mm²."""
         reach = 4 * self.alpha * np.asarray(tau, dtype=float)
         return areal / self.capacity * self.depth_factor(tau) * -np.expm1(-(radius**2) / reach)
+
+
+_LAGS = np.linspace(0.0, 6.0, 61)
+"""Times after the beam's visit at which the peak is sought, in times that it takes to go sigma."""
+
+_NODES = 96
+"""Nodes of the quadrature over the ages of the light."""
+
+_WIDE = 8.0
+"""Deviations of the passing beam over which light is summed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnRow:
+    """The hottest that an endless row gets while the beam passes, and the same in local time.
+
+    The peak is reached `lag` s after the beam's visit. `smoothed` are the exact ones for each
+    smoothing across the rows, over what local time gives after that lag; `alone` is the same with
+    the beam's own width.
+    """
+
+    lag: float
+    smoothed: tuple[float, ...]
+    alone: float
+
+
+@lru_cache(maxsize=256)
+def own_row(solid: Solid, sigma: float, smooths: tuple[float, ...], speed: float) -> OwnRow:
+    """The peak under a beam of deviation `sigma` (mm) that passes at `speed` (mm/s).
+
+    `smooths` are variances (mm²) of the smoothing across the rows; the first one decides the lag.
+    """
+    every = np.array([*smooths, 0.0])
+    lags, rises = _rises(solid, sigma, every, speed)
+    lag = float(lags[np.argmax(rises[0])])
+    across = sigma**2 + 2 * solid.alpha * lag + every
+    local = solid.depth_factor(lag) / np.sqrt(2 * math.pi * across)
+    *smoothed, alone = (rises.max(axis=1) / local).tolist()
+    return OwnRow(lag=lag, smoothed=tuple(smoothed), alone=alone)
+
+
+def row_peaks(solid: Solid, sigma: float, smooths: Floats, speed: float) -> Floats:
+    """Peak of an endless row by smoothing (mm²), per absorbed J/mm and J/mm³/K: 1/mm²."""
+    return np.asarray(_rises(solid, sigma, smooths, speed)[1].max(axis=1))
+
+
+def _rises(solid: Solid, sigma: float, smooths: Floats, speed: float) -> tuple[Floats, Floats]:
+    """Lags in s, and the rise in the row's middle after them, smoothings × lags.
+
+    By Gauss's rule in the root of the age, as the depth factor has a root of the age in it.
+    """
+    lags = _LAGS * sigma / speed
+    node, weight = np.polynomial.legendre.leggauss(_NODES)
+    gain = 2 * solid.alpha
+    beside = _WIDE * math.sqrt(sigma**2 + gain * 4 * _WIDE * sigma / speed) / speed
+    low, high = np.sqrt(np.maximum(lags - beside, 0.0)), np.sqrt(lags + beside)
+    half = (high - low)[:, None] / 2
+    root = (high + low)[:, None] / 2 + half * node
+    age = root**2
+    along = sigma**2 + gain * age
+    passing = np.exp(-((speed * (lags[:, None] - age)) ** 2) / (2 * along)) / np.sqrt(along)
+    felt = solid.depth_factor(age) * passing * (2 * root * half * weight)
+    across = 1 / np.sqrt(along + smooths[:, None, None])
+    return lags, np.asarray(speed / (2 * math.pi) * (felt * across).sum(axis=-1))

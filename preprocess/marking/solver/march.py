@@ -1,9 +1,10 @@
 """The column solver: march over the rows, and find at each lit point the hottest it ever gets.
 
-Each column is solved by itself. Just after the beam's visit to a row, the row-smoothed heat of
-all earlier rows is summed at that row and at those shortly before it; the maximum over the visits
-is the peak. Time is local (see `kernels.Solid.run`); the spread along the rows comes from
-prepared blurs. The cost is linear in rows × columns.
+Each column is solved by itself. When the beam has just passed and its own row is hottest, the
+row-smoothed heat of all rows is summed at that row and at those shortly before it; the maximum over
+the visits is the peak. Time is local (see `kernels.Solid.run`) but for the beam's own row (see
+`own_row`); the spread along the rows comes from prepared blurs. The cost is linear in rows ×
+columns.
 """
 
 from __future__ import annotations
@@ -89,6 +90,7 @@ class MarchConstants:
     `smooths` are the smoothings at which peaks are wanted, that of the likely spread first.
     """
 
+    solid: Solid
     depth: DepthFactor
     strength: float
     at_once: float
@@ -110,6 +112,7 @@ class MarchConstants:
 def march_constants(medium: ThermalMedium) -> MarchConstants:
     """Constants of a march in a plastic."""
     return MarchConstants(
+        medium.solid,
         DepthFactor(medium.solid),
         1 / medium.solid.capacity,
         medium.sigma**2,

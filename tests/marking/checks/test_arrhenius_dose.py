@@ -6,7 +6,7 @@ from shapely.affinity import rotate
 
 from preprocess.geometry.base.row_frame import change_angle
 from preprocess.marking.checks.arrhenius_dose import smoothed_dose
-from preprocess.marking.heat.superposition import smoothed_rise
+from preprocess.marking.heat.superposition import smoothed_rise, visit_times
 from tests.marking.brute import rise
 from tests.marking.drawn import artwork, shape, square, triangle
 from tests.marking.struck import SHARP, settings, struck
@@ -29,6 +29,10 @@ def test_a_point_far_from_every_row_gets_no_dose():
 def test_superposition_does_not_mind_the_frame_it_is_asked_in():
     every = struck(artwork(shape(rotate(square(0, 0, 3), 20)), settings=settings(angle=35.0)))
     times = np.linspace(0.05, 2.0, 40)
+    along, _ = change_angle(1.5, 1.4, 0.0, 35.0)
+    visited = np.concatenate([visit_times(one, along) for one in every])
+    times = times[np.abs(np.subtract.outer(times, visited)).min(axis=1) > 60 * 0.02 / 300]
+    assert len(times) > 20  # between visits of the beam, where local time is exact
     here = smoothed_rise(every, SHARP, (1.5, 1.4), 0.0, times)
     there = smoothed_rise(every, SHARP, change_angle(1.5, 1.4, 0.0, 77.0), 77.0, times)
     assert here == pytest.approx(there, rel=1e-9)

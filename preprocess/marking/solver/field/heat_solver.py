@@ -14,6 +14,7 @@ from preprocess.marking.solver.exposures import lit_length
 from preprocess.marking.solver.field.lit_cells import lit_cells
 from preprocess.marking.solver.field.peak_targets import peak_targets
 from preprocess.marking.solver.field.residual_heat import residual_heat_before
+from preprocess.marking.solver.kernels import own_row
 from preprocess.marking.solver.lumped_sources import lumped_sources
 from preprocess.marking.solver.march import (
     CACHE_ROOM,
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from preprocess.marking.solver.field.background_heat import BackgroundHeat
     from preprocess.marking.solver.field.peak_targets import EarlierRows, PeakTargets
     from preprocess.marking.solver.field.residual_heat import TileCache
+    from preprocess.marking.solver.kernels import OwnRow
     from preprocess.marking.solver.lumped_sources import LumpedSources
     from preprocess.marking.solver.march import MarchConstants, TemperatureRise
     from preprocess.marking.solver.row_sources import RowLumps
@@ -193,10 +195,12 @@ def _chunks(columns: ColumnGrid) -> list[ColumnGrid]:
 class _Rows:
     """Values of an exposure for the march.
 
-    Its lumps, which of them matter to each row, and the rows whose peaks each may raise.
+    Its lumps, which of them matter to each row, the rows whose peaks each may raise, and how hot a
+    row gets under the beam itself.
     """
 
     exposure: Exposure
+    own: OwnRow
     lumps: RowLumps
     matter: tuple[Integers, ...]
     targets: PeakTargets
@@ -210,7 +214,9 @@ def _rows(exposure: Exposure, targets: PeakTargets, constants: MarchConstants) -
     matter = tuple(
         past.upto(row + 1, float(exposure.at[row]), bounds) for row, bounds in enumerate(near)
     )
-    return _Rows(exposure, lumps, matter, targets)
+    sigma = float(np.sqrt(constants.at_once))
+    own = own_row(constants.solid, sigma, constants.smooths, exposure.speed)
+    return _Rows(exposure, own, lumps, matter, targets)
 
 
 def _march(
@@ -228,12 +234,14 @@ def _march(
         here = np.flatnonzero(reached.any(axis=0))
         if not len(here):
             continue
-        now, seen = sources.time[visits[:, None], here], (rows.lumps, sources)
+        now = sources.time[visits[:, None], here] + rows.own.lag
+        seen = rows.lumps, sources
         which, real = _padded([rows.matter[visit] for visit in visits.tolist()])
         warms, alone = temperature_rise(constants, exposure.energy, seen, which, now, here)
         before, own = ground.during(visits, now, here), targets.own[visits]
         for number, warm in enumerate(warms):
             warm.weight[~real] = 0.0
+            warm.weight[:, 0] *= rows.own.smoothed[number]  # the newest is the row under the beam
             first, end = targets.first[number][visits], targets.end[number][visits]
             for beside in range(int((first - own).min()), int((end - own).max())):
                 row = np.clip(own + beside, first, end - 1)
@@ -241,9 +249,10 @@ def _march(
                 mine = row == own + beside
                 at = row[mine][:, None], here
                 peaks[number][at] = np.maximum(peaks[number][at], value[mine])
+        under = rows.own.alone / rows.own.smoothed[0]
         sharp = _unsmoothed(warms[0], alone, exposure.y[visits])
         residual[visits[:, None], here] = found = sharp[:, 1:].sum(axis=1) + before(own, 0)
-        spike[visits[:, None], here] = found + sharp[:, 0]
+        spike[visits[:, None], here] = found + sharp[:, 0] * under
     return peaks, spike, residual
 
 
