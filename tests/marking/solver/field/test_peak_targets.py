@@ -41,12 +41,14 @@ def rounds(exposure, order, pause=0.3):
 
 
 def hottest(every, stuff, target, point):
-    """At any visit of any exposure near the point, and in between."""
+    """While the beam passes near the point in any exposure, and in between."""
     times = np.sort(np.concatenate([visits(e, point[0], point[1] - 1.0, 2.0) for e in every]))
     times = times[times >= visits(target, *point, 1e-6)[0] - 1e-9]
+    passes = (times[:, None] + stuff.sigma / target.speed * np.linspace(1.0, 4.0, 7)).ravel()
     fine = np.linspace(0, 1, 4, endpoint=False)
     times = np.append((times[:-1, None] + np.diff(times)[:, None] * fine).ravel(), times[-1])
-    return rise(every, stuff, point, times + 1e-9, angle=target.angle).max()
+    times = np.concatenate([times, passes])
+    return rise(every, stuff, point, times, angle=target.angle).max()
 
 
 @pytest.mark.parametrize("stuff", [SHARP, WIDE], ids=["likely", "wide"])
