@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING
 
 from preprocess.findings import counted
@@ -15,12 +16,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 SEVERITIES = ("stop", "warn", "note")
-MAKERS = {**dict.fromkeys(SEVERITIES, 0), "_severity": 1}
-"""Functions that make findings, and which of their arguments is the code."""
-
-FILLED_IN = {"name": ("merge", "order-shapes", "split"), "what": ("heavy", "weak")}
-"""What stands for the names in codes that the source puts together."""
-
 GAP = "…"
 _MADE = "<!-- Made by `python -m tests.fresh_docs --write`; change the code instead. -->"
 _TEXT = """Everything that evenmark tells has a code, which never changes its meaning, in the report
@@ -38,63 +33,130 @@ class Told:
     remedy: str
 
 
+@dataclass(frozen=True)
+class Place:
+    """A call in the source: its module, the class and the function around it."""
+
+    module: ast.Module
+    path: Path
+    around: ast.ClassDef | None
+    function: ast.FunctionDef
+    call: ast.Call
+
+    @property
+    def known(self) -> dict[str, str]:
+        """Texts of the names that the function may use where it calls."""
+        local = _assigned(self.function, before=self.call.lineno)
+        constants = ast.Module([n for n in self.module.body if isinstance(n, ast.Assign)], [])
+        return {**_assigned(constants), **_returned(self.module), **local}
+
+    def values(self, name: str) -> list[ast.expr]:
+        """What a name was given before the call, in the function or else in the module."""
+        given = [
+            [n.value for n in ast.walk(where) if isinstance(n, ast.Assign) and _gives(n, name)]
+            for where in (self.function, self.module)
+        ]
+        return given[0] or given[1]
+
+
 def findings(root: Path) -> list[Told]:
-    """All that the source can tell, by code."""
+    """All that the source can tell, by code.
+
+    Raises:
+        ValueError: a code in the source cannot be read.
+    """
     found = {
         Told(code, text.severity, f"{text.message(GAP)}: {GAP}", text.remedy)
         for code, text in REMARK_TEXTS.items()
     }
-    for path in sorted((root / "preprocess").rglob("*.py")):
-        found |= set(_told(ast.parse(path.read_text("utf-8"))))
+    places = [
+        place
+        for path in sorted((root / "preprocess").rglob("*.py"))
+        if path.relative_to(root).as_posix() != "preprocess/findings.py"
+        for place in _calls(path)
+    ]
+    callers: dict[str, list[Place]] = {}
+    for place in places:
+        callers.setdefault(_called(place.call), []).append(place)
+    for name in SEVERITIES:
+        for place in callers.get(name, ()):
+            found |= set(_told(name, place, callers))
     return sorted(found)
 
 
-def _told(tree: ast.Module) -> Iterator[Told]:
-    constants = _assigned(ast.Module([n for n in tree.body if isinstance(n, ast.Assign)], []))
-    strings = {**_assigned(tree), **_returned(tree)}
-    for function in (n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)):
-        for call in (n for n in ast.walk(function) if isinstance(n, ast.Call)):
-            known = {**strings, **_assigned(function, before=call.lineno)}
-            yield from _of_call(call, known, constants)
+def _calls(path: Path) -> Iterator[Place]:
+    """All calls of a module."""
+    module = ast.parse(path.read_text("utf-8"))
+    for around in (n for n in module.body if isinstance(n, (ast.ClassDef, ast.FunctionDef))):
+        own = around if isinstance(around, ast.ClassDef) else None
+        for function in (n for n in ast.walk(around) if isinstance(n, ast.FunctionDef)):
+            for call in (n for n in ast.walk(function) if isinstance(n, ast.Call)):
+                yield Place(module, path, own, function, call)
 
 
-def _of_call(call: ast.Call, known: dict[str, str], constants: dict[str, str]) -> Iterator[Told]:
-    name = call.func.id if isinstance(call.func, ast.Name) else ""
-    place = MAKERS.get(name, 0)
-    codes = _codes(call.args[place], constants) if name in MAKERS and len(call.args) > place else []
-    if not codes:
+def _told(severity: str, place: Place, callers: dict[str, list[Place]]) -> Iterator[Told]:
+    """Sentences of one call; of a helper that is given the code, those of its callers."""
+    if not isinstance(place.call.func, ast.Name):
         return
-    words = [_text(argument, known) for argument in call.args[place + 1 : place + 3]]
+    named = {n.id for n in ast.walk(place.call.args[0]) if isinstance(n, ast.Name)}
+    parameters = [one.arg for one in place.function.args.args]
+    if not any(name in parameters and not place.values(name) for name in named):
+        yield from _sentences(severity, place, _codes(place.call.args[0], place, {}), place.known)
+        return
+    if place.function.name not in callers:
+        raise _unreadable(place)
+    for caller in callers[place.function.name]:
+        given = dict(zip(parameters, caller.call.args, strict=False))
+        bound = {name: _codes(node, caller, {}) for name, node in given.items() if name in named}
+        texts = {name: _text(node, caller.known) for name, node in given.items()}
+        codes = _codes(place.call.args[0], place, bound)
+        inside = {f"{{{name}}}": text for name, text in texts.items()}
+        yield from _sentences(severity, place, codes, {**place.known, **texts, **inside})
+
+
+def _codes(node: ast.expr, place: Place, bound: dict[str, set[str]]) -> set[str]:
+    """All values of a text that may be a code."""
+    match node:
+        case ast.Constant(value=str(text)):
+            return {text}
+        case ast.Name(id=name) if name in bound:
+            return bound[name]
+        case ast.Name(id=name) if values := place.values(name):
+            return set().union(*(_codes(value, place, bound) for value in values))
+        case ast.IfExp(body=one, orelse=other):
+            return _codes(one, place, bound) | _codes(other, place, bound)
+        case ast.FormattedValue(value=value):
+            return _codes(value, place, bound)
+        case ast.JoinedStr(values=values):
+            each = [_codes(value, place, bound) for value in values]
+            return {"".join(parts) for parts in product(*each)}
+        case ast.Attribute(value=ast.Name(id="self"), attr=name) if place.around:
+            fields = [n for n in place.around.body if isinstance(n, ast.AnnAssign) and n.value]
+            return {_text(n.value, {}) for n in fields if ast.unparse(n.target) == name}
+    raise _unreadable(place)
+
+
+def _unreadable(place: Place) -> ValueError:
+    return ValueError(f"{place.path}:{place.call.lineno}: a code that cannot be read")
+
+
+def _sentences(
+    severity: str, place: Place, codes: set[str], known: dict[str, str]
+) -> Iterator[Told]:
+    call = place.call
+    words = [_text(argument, known) for argument in call.args[1:3]]
     if isinstance(call.args[-1], ast.Starred):
         words = [known.get(f"{_called(call.args[-1].value)}()", GAP), GAP]
     words += [""] * (2 - len(words))
     for keyword in call.keywords:
         if keyword.arg == "remedy":
             words[1] = _text(keyword.value, known)
-    words = [re.sub(rf"{GAP}(\s*{GAP})+", GAP, text) for text in words]
     for code in codes:
-        for severity in (name,) if name in SEVERITIES else ("warn", "note"):
-            yield Told(code, severity, *words)
+        yield Told(code, severity, *(re.sub(rf"{GAP}(\s*{GAP})+", GAP, text) for text in words))
 
 
-def _codes(node: ast.expr, constants: dict[str, str]) -> list[str]:
-    """The codes that an argument can be; those that are put together, one for each filling."""
-    match node:
-        case ast.Constant(value=str(code)):
-            return [code]
-        case ast.Name(id=name) if name in constants:
-            return [constants[name]]
-        case ast.JoinedStr(values=values):
-            found = [""]
-            for one in values:
-                ends = (
-                    FILLED_IN[one.value.id]
-                    if isinstance(one, ast.FormattedValue)
-                    else [str(one.value)]
-                )
-                found = [start + end for start in found for end in ends]
-            return found
-    return []
+def _gives(node: ast.Assign, name: str) -> bool:
+    return isinstance(node.targets[0], ast.Name) and node.targets[0].id == name
 
 
 def _assigned(node: ast.AST, before: float = float("inf")) -> dict[str, str]:
@@ -131,7 +193,7 @@ def _called(node: ast.AST) -> str:
     return ""
 
 
-def _text(node: ast.AST, known: dict[str, str]) -> str:
+def _text(node: ast.AST, known: dict[str, str]) -> str:  # noqa: PLR0911 - one to a kind
     match node:
         case ast.Constant(value=str(text)):
             return text
@@ -141,6 +203,8 @@ def _text(node: ast.AST, known: dict[str, str]) -> str:
             if _called(call) == "counted":
                 return " ".join((GAP, *(_plural(noun) for noun in call.args[1:2])))
             return known.get(f"{_called(call)}()", GAP)
+        case ast.FormattedValue(value=ast.Name(id=name)):
+            return known.get(f"{{{name}}}", GAP)
         case ast.Name(id=name):
             return known.get(name, GAP)
         case ast.BinOp(left=left, right=right):

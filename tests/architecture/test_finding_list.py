@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import pytest
+
 from preprocess.read.messages.remark_texts import REMARK_TEXTS
 from tests.finding_list import GAP, findings, page
 
@@ -28,9 +30,28 @@ def test_codes_that_the_source_puts_together_are_listed() -> None:
         assert {("layer-power", severity), ("too-heavy", severity), ("too-weak", severity)} <= told
         assert {("more-too-heavy", severity), ("more-too-weak", severity)} <= told
     assert ("off-the-page", "warn") in told
+    assert ("off-the-page", "warn") in told
     assert {
         (f"{name}-without-effect", "note") for name in ("merge", "order-shapes", "split")
     } <= told
+
+
+def test_a_code_that_cannot_be_read_from_the_source_is_refused(tmp_path) -> None:
+    room = tmp_path / "preprocess"
+    room.mkdir()
+    (room / "moss.py").write_text("def f(x):\n    return [warn(x[0], 'moss', 'mow it')]\n")
+    with pytest.raises(ValueError, match=r"moss\.py:2: a code that cannot be read"):
+        findings(tmp_path)
+
+
+def test_findings_are_made_in_two_places_only() -> None:
+    """By `stop`, `warn` and `note`, whose codes are read, and from the table of remarks."""
+    makers = [
+        path.relative_to(ROOT).as_posix()
+        for path in SOURCES
+        if re.search(r"\bFinding\(\n?\s*code", path.read_text("utf-8"))
+    ]
+    assert makers == ["preprocess/findings.py", "preprocess/read/messages/remarks.py"]
 
 
 def test_each_finding_has_words() -> None:
