@@ -93,6 +93,28 @@ def peak_at(points, made, bench, name):
     return np.median([brute.peak(struck, mine, plastic, point) for point in points])
 
 
+def spike_under_the_beam(made, bench, name, apart):
+    """Median over the lit length of the rise under the beam, K, by the same superposition."""
+    planned = plan_of(made, bench.machine_or_default)
+    plastic = thermal_medium_of(bench.filament, bench.machine_or_default)
+    struck = exposures_of(
+        planned, schedule_of(planned, bench.machine_or_default), plastic.watts, None
+    )
+    (mine,) = (s for s in struck if planned.steps[s.step].output.id == name)
+    found = []
+    for row, start, end, entered in zip(mine.row, mine.start, mine.end, mine.entered, strict=True):
+        count = max(1, round((end - start) / apart))
+        for way in (np.arange(count) + 0.5) * (end - start) / count:
+            u = start + way if mine.forward[row] else end - way
+            when = [entered + way / mine.speed + 1e-9]
+            place = u, mine.y[row]
+            (rise,) = brute.rise(struck, plastic, place, when, angle=mine.angle, smooth=False)
+            found.append((rise, (end - start) / count))
+    rise, length = np.array(sorted(found)).T
+    middle = np.cumsum(length) - length / 2
+    return float(np.interp(length.sum() / 2, middle, rise))
+
+
 def wide_and_narrow():
     return art(
         shape("bed", box(4, 10, 20, 16), "bed"), shape("stem", box(50, 10, 51.5, 16), "stem")

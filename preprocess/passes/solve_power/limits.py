@@ -10,7 +10,8 @@ from preprocess.errors import Refusal
 from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
 from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
-from preprocess.passes.solve_power.solver import with_powers
+from preprocess.model.artwork.settings import Settings
+from preprocess.passes.solve_power.solver import scaled_powers, solve_powers, with_powers
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import PowerSteps
     from preprocess.passes.solve_power.solver import Powers, SolvedPowers
 
 _TRIES = 6
@@ -37,6 +39,7 @@ def expect_powers(
     artwork: Artwork,
     bench: Bench,
     outputs: Sequence[OutputLayer],
+    strength: float,
 ) -> None:
     """Expect all powers to lie in the machine's range, to within half a step.
 
@@ -46,15 +49,19 @@ def expect_powers(
     steps = bench.machine_or_default.power
     for output in outputs:
         power = powers[output.id]
-        if power > steps.to + steps.step / 2 or power < steps.from_ - steps.step / 2:
+        if not _in_range(power, steps):
             high = power > steps.to
             limit = steps.to if high else steps.from_
             what = "largest" if high else "smallest"
             raise Refusal(
                 f"{output.id} needs {digits(100 * power, 3)} % power to be even; the machine's "
                 f"{what} is {digits(100 * limit)} %",
-                _fitting(output, power, limit, solved, (artwork, bench, outputs)),
+                _fitting(output, power, limit, solved, (artwork, bench, outputs), strength),
             )
+
+
+def _in_range(power: float, steps: PowerSteps) -> bool:
+    return steps.from_ - steps.step / 2 <= power <= steps.to + steps.step / 2
 
 
 def _fitting(
@@ -63,16 +70,38 @@ def _fitting(
     limit: float,
     solved: SolvedPowers,
     job: tuple[Artwork, Bench, Sequence[OutputLayer]],
+    strength: float,
 ) -> str:
     if solved.widest is not None:
-        own = solved.own[solved.widest] * limit / power
-        layer = next(o.layer for o in job[2] if o.id == solved.widest)
-        return f"give layer {layer!r} about {digits(100 * own, 2)} % power, so that all levels fit"
+        widest = next(o for o in job[2] if o.id == solved.widest)
+        own = solved.own[widest.id] * limit / power
+        percent = (math.floor if power > limit else math.ceil)(100 * own)
+        if _all_fit(widest, percent / 100, job, strength):
+            return f"give layer {widest.layer!r} about {percent} % power, so that all levels fit"
+        return (
+            f"no power of layer {widest.layer!r} suits all levels: give a lower strength, or even "
+            "out the heat first with equalize-width"
+        )
     speed = _fitting_speed(output, power, limit, job)
     way = "slower" if power > limit else "faster"
     if speed is None:
         return f"mark layer {output.layer!r} {way}, or give a lower strength"
     return f"mark layer {output.layer!r} {way}: predicted to fit at about {digits(speed, 3)} mm/s"
+
+
+def _all_fit(
+    widest: OutputLayer,
+    power: float,
+    job: tuple[Artwork, Bench, Sequence[OutputLayer]],
+    strength: float,
+) -> bool:
+    """Solve again with another power of the widest zone's layer, and test the range."""
+    artwork, bench, outputs = job
+    steps = bench.machine_or_default.power
+    if not _in_range(power, steps):
+        return False
+    solved = solve_powers(_with_settings(artwork, widest, Settings(power=power)), bench, outputs)
+    return all(_in_range(one, steps) for one in scaled_powers(solved, strength).values())
 
 
 def _fitting_speed(
@@ -87,7 +116,7 @@ def _fitting_speed(
     speed, needed = output.settings.speed or 0.0, power
     for _ in range(_TRIES):
         speed = min(max(speed * limit / needed, steps.from_), steps.to)
-        slower = _at_speed(artwork, output, speed)
+        slower = _with_settings(artwork, output, Settings(speed=speed))
         now = with_powers(slower, outputs, dict.fromkeys((o.id for o in outputs), limit))
         needed = limit / layer_medians(heat_index(now, bench))[output.id]
         if (needed <= limit) if power > limit else (needed >= limit):
@@ -97,9 +126,9 @@ def _fitting_speed(
     return (math.floor if power > limit else math.ceil)(speed / steps.step) * steps.step
 
 
-def _at_speed(artwork: Artwork, output: OutputLayer, speed: float) -> Artwork:
+def _with_settings(artwork: Artwork, output: OutputLayer, changed: Settings) -> Artwork:
     layer = artwork.layer(output.layer)
-    settings = replace(layer.of(output.operation), speed=speed)
+    settings = changed.over(layer.of(output.operation))
     other = replace(layer, settings={**layer.settings, output.operation: settings})
     layers = tuple(other if each is layer else each for each in artwork.layers)
     return replace(artwork, layers=layers)

@@ -105,7 +105,7 @@ class SolvePower(Params):
     ) -> tuple[Artwork, list[Finding]]:
         """The artwork with solved powers, to the steps of the machine, and what to say of them."""
         wanted = scaled_powers(solved, self.strength)
-        expect_powers(wanted, solved, artwork, bench, outputs)
+        expect_powers(wanted, solved, artwork, bench, outputs, self.strength)
         steps = bench.machine_or_default.power
         powers = {name: settable_power(power, steps) for name, power in wanted.items()}
         after = with_powers(artwork, outputs, powers)
