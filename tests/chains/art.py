@@ -221,6 +221,8 @@ def bench(
         recipe["filament"] = filament
     if chance.random() < 0.1:
         recipe["check_square"] = True
+    if chance.random() < 0.06:
+        recipe["anchors"] = chance.choice((True, {"lines": "score"}, {"part": True}))
     if chance.random() < 0.15:
         recipe["drawing"] = {"decimals": chance.choice((3, 4, 5))}
     return unmarked, recipe

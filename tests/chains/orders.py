@@ -160,8 +160,9 @@ def values(chance: random.Random, cls: type, drawn: Drawn) -> dict[str, Any]:
         often = SELDOM_KEYS.get(key.name, 0.06 if key.name in {"only", "except"} else 0.3)
         if key.required or chance.random() < often:
             found[key.name] = value(chance, key.type, key, drawn)
-    if "powers" in found:
-        found["levels"] = len(found["powers"])
+    keys = {key.name for key in declared_keys(cls)}
+    for counted in keys & {"levels", "colours"} if "powers" in found else ():
+        found[counted] = len(found["powers"])
     if "max_points" not in drawn.recipe["machine"]:
         found.pop("up_to", None)
     if "copies" in found:
