@@ -136,6 +136,7 @@ def differences(
     scale = frame.width / (right - left)
     at = f'transform="scale({scale:.9f}) translate({-left} {-top})"'
     now = frame.areas(_data(written.groups, filled=True))
+    edges = frame.lines(_data(written.groups, filled=True))  # narrower than a pixel: no area
     others = [one for one in written.groups if one.id not in guides]
     lines_now = frame.lines(_data(others, filled=False))
     added, gone = (frame.areas(overlay.data(*words), at) for words in (ADDED, GONE))
@@ -146,13 +147,13 @@ def differences(
     checks = {
         "areas that are new and not told": _wide(now & ~base.areas & ~_near(added | rim[0])),
         "areas that are gone and not told": _wide(base.areas & ~now & ~_near(gone | rim[1])),
-        "told as added, and not marked": _core(added) & ~_near(now),
+        "told as added, and not marked": _core(added) & ~_near(now | edges),
         "told as added, and there before": _core(added) & binary_erosion(base.areas),
         "told as removed, and still marked": _core(gone) & binary_erosion(now),
         "told as removed, and never there": _core(gone) & ~_near(base.painted),
         "lines that are new and not told": lines_now & ~_near(strokes | new_lines | gone | rim[1]),
         "lines that are gone and not told": base.lines
-        & ~_near(lines_now | now | gone | rim[1] | lost_lines),
+        & ~_near(lines_now | now | edges | gone | rim[1] | lost_lines),
     }
     return [f"{int(pixels.sum())} pixels of {what}" for what, pixels in checks.items()
             if pixels.sum() > SPECKS]  # fmt: skip
