@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import unicodedata
-from functools import partial
+from functools import cache, partial
 from importlib.resources import files
 from typing import Any
 
-from jinja2 import Environment, FunctionLoader, StrictUndefined
+from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from lxml import etree
 from markupsafe import Markup
 
@@ -22,6 +22,12 @@ _NEVER_TEXT = {"Cc", "Cs", "Cn"}
 
 def render_page(package: str, name: str, /, **values: Any) -> bytes:
     """Fill in a template of a package, which may include those of the previews; UTF-8."""
+    return _template(package, name).render(**values).encode()
+
+
+@cache
+def _template(package: str, name: str) -> Template:
+    """A template of a package; kept, for a series fills in the same one for each drawing."""
     environment = Environment(
         loader=FunctionLoader(partial(_text, _SHARED)),
         autoescape=True,
@@ -31,8 +37,7 @@ def render_page(package: str, name: str, /, **values: Any) -> bytes:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    template = environment.from_string(_text(package, name))
-    return template.render(**values).encode()
+    return environment.from_string(_text(package, name))
 
 
 def own_file(package: str, name: str) -> Markup:
