@@ -48,7 +48,7 @@ def number(value: float) -> str:
 
 def draw(chance: random.Random) -> Drawn:
     """A label with three to twelve figures on it."""
-    width, height = chance.uniform(24, 60), chance.uniform(16, 40)
+    width, height = round(chance.uniform(24, 60), 3), round(chance.uniform(16, 40), 3)
     pieces = []
     for n in range(chance.randint(3, 12)):
         figure = chance.choice(FIGURES)

@@ -80,11 +80,12 @@ def of_clipart(chance: random.Random, clipart: list[Path]) -> Drawn:
     path = chance.choice(clipart)
     data = path.read_bytes()
     page = read(data, path.name, ReadingOptions()).artwork.page
-    _, recipe = bench(random.Random(chance.random()), page.width, page.height)
+    width, height = round(page.width, 3), round(page.height, 3)
+    _, recipe = bench(random.Random(chance.random()), width, height)
     recipe.pop("keep_off", None)
     recipe.pop("layers", None)
-    recipe["part"] = {"outline": [f"{number(side)} mm" for side in (page.width, page.height)]}
-    return Clipart(width=page.width, height=page.height, marked=(), recipe=recipe, data=data)
+    recipe["part"] = {"outline": [f"{number(side)} mm" for side in (width, height)]}
+    return Clipart(width=width, height=height, marked=(), recipe=recipe, data=data)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
