@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, Optional
 
@@ -75,12 +76,15 @@ def series(
         folder=Path(folder),
         again=again,
     )
-    entries = []
+    entries, told = [], Counter[str]()
     with show.progress_bar(len(wanted.designs), "designs", quiet=quiet or json) as advance:
         for entry in run_series(wanted, pool):
             entries.append(entry)
-            _tell(entry, as_json=json)
+            _tell(entry, told, as_json=json)
             advance()
+    for problem, times in told.items():
+        if times > 1 and not json:
+            show.print_problem(f"{times - 1} more, for the same reason: {problem}")
     order = {design.title: number for number, design in enumerate(wanted.designs)}
     entries.sort(key=lambda entry: order[entry.design])
     if not quiet and not json:
@@ -119,15 +123,17 @@ def _pool(executor: Executor, workers: int | None, scheduler: str) -> WorkerPool
     return pools.process_pool(workers or os.cpu_count() or 1)
 
 
-def _tell(entry: LogEntry, *, as_json: bool) -> None:
-    """Print what stopped a design, as soon as it is known; with JSON every design."""
+def _tell(entry: LogEntry, told: Counter[str], *, as_json: bool) -> None:
+    """Print a new reason that stopped a design, as soon as it is known; with JSON every design."""
     from dataclasses import asdict
 
     if as_json:
         show.print_result("design", asdict(entry))
         return
     for problem in entry.problems:
-        show.print_problem(f"{entry.design}: {problem}")
+        told[problem] += 1
+        if told[problem] == 1:
+            show.print_problem(f"{entry.design}: {problem}")
 
 
 def _summary(entries: Sequence[LogEntry]) -> None:

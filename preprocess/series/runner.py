@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from preprocess.errors import UserError
+from preprocess.errors import Complaint, UserError
 from preprocess.read.xml.drawing_bytes import expect_text, read_drawing_bytes
 from preprocess.recipe.text_rules import recipe_for_label
 from preprocess.series.designs import expect_labels
@@ -21,7 +21,7 @@ from preprocess.series.log import (
     read_log,
     write_log,
 )
-from preprocess.series.tasks import DesignTask, TaskResult
+from preprocess.series.tasks import DesignTask, Products, TaskResult, run_task
 from preprocess.write.atomic import replace_files
 from preprocess.write.digest import sha256_hex
 from preprocess.write.targets import (
@@ -37,7 +37,6 @@ if TYPE_CHECKING:
     from preprocess.recipe.load import LoadedRecipe
     from preprocess.series.designs import SeriesDesign
     from preprocess.series.pools import WorkerPool
-from preprocess.series.tasks import Products
 
 _ENDINGS = ("laser.svg", "overlay.svg", "sheet.html", "report.json")
 
@@ -104,6 +103,8 @@ def _entries(
             yield settled.pop(0)
         known[number] = _written(series, series.designs[number], keys[number], made)
         add_to_log(series.folder, known[number])
+        if made.problems and not any(entry.status != FAILED for entry in known.values()):
+            _expect_own_fault(series, series.designs[number], made)
         yield known[number]
     yield from settled
 
@@ -119,6 +120,25 @@ def _prepare(series: Series) -> None:
             series.folder,
             (f"{design.name}.{ending}" for design in series.designs for ending in _ENDINGS),
             [*series.loaded.read_files, *(design.path for design in series.designs)],
+        )
+
+
+def _expect_own_fault(series: Series, design: SeriesDesign, made: TaskResult) -> None:
+    """Expect that a label is stopped by its texts, and not by the rest of the drawing.
+
+    Raises:
+        UserError: the drawing with its texts left empty is stopped by the same.
+    """
+    if design.row is None or made.bug:
+        return
+    empty = replace(design, texts=tuple(replace(one, text="") for one in design.texts))
+    wants = Products(heat=False, strict=series.wants.strict)
+    data = read_drawing_bytes(design.path, series.loaded.options.limits.file)
+    without = run_task(_task(replace(series, wants=wants), empty, data))
+    if set(made.problems) <= set(without.problems):
+        raise UserError(
+            Complaint(f"no label can be made, whatever its texts: {problem}")
+            for problem in made.problems
         )
 
 

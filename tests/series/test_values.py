@@ -17,10 +17,10 @@ from preprocess.recipe.load import load_recipe
 from preprocess.series.keys import key_of_design
 from preprocess.series.log import read_log
 from preprocess.series.runner import Series, run_series
-from preprocess.series.tasks import Products
+from preprocess.series.tasks import Products, run_task
 from preprocess.series.values import label_designs, read_values
 from tests.read.lettering import font_bytes
-from tests.series.beds import BENCH, RECIPE
+from tests.series.beds import BENCH, RECIPE, leaf
 
 TEXT = """\
 fonts: {folder: fonts, installed: false}
@@ -226,6 +226,42 @@ def test_what_is_wrong_with_every_label_is_told_once_before_any_work(monkeypatch
         list(run_series(wanted, pool))
     assert len(caught.value.complaints) == 1
     assert not Path("new").exists()
+
+
+def one_by_one(designs):
+    """A pool that works in this process."""
+    return ((number, run_task(task)) for number, task in designs)
+
+
+OUT_OF_RANGE = RECIPE.replace("power: 50 %", "power: 2 %") + TEXT
+BENCH_FROM_5 = BENCH + "power: {from: 5 %}\n"
+
+
+@pytest.mark.usefixtures("nursery")
+def test_what_stops_the_drawing_itself_stops_the_series_at_the_first_label():
+    Path("bench.yaml").write_text(BENCH_FROM_5, "utf-8")
+    Path("l.svg").write_text(DRAWING.replace("<g ", '<path d="M5 12h9v5z"/><g '), "utf-8")
+    loaded = load_recipe(None, OUT_OF_RANGE)
+    labels = designs("file,plant\n" + "".join(f"a{n},fern\n" for n in range(9)), OUT_OF_RANGE)
+    wanted = Series(loaded=loaded, designs=labels, wants=Products(heat=False), folder=Path("out"))
+    with pytest.raises(UserError, match=r"no label can be made, whatever its texts: .*2 %") as told:
+        list(run_series(wanted, one_by_one))
+    assert len(told.value.complaints) == 1
+    assert list(read_log(Path("out"))) == ["l.svg: a0"]
+
+
+@pytest.mark.usefixtures("nursery")
+def test_the_same_reason_is_told_once_with_the_number_of_designs():
+    Path("bench.yaml").write_text(BENCH_FROM_5, "utf-8")
+    Path("bed.yaml").write_text(RECIPE.replace("power: 50 %", "power: 2 %"), "utf-8")
+    for number in range(5):
+        Path(f"leaf-{number}.svg").write_text(leaf(8.0 + number), "utf-8")
+    done = evenmark("series", "bed.yaml", "leaf-*.svg", "-d", "out", "--no-heat", "--workers", "1")
+    assert done.returncode == 1
+    assert done.stderr.count("leaf-0.svg: ") == 1
+    assert "error: 4 more, for the same reason: " in done.stderr
+    assert done.stderr.count(" 2 % power") == 2
+    assert len(read_log(Path("out"))) == 5
 
 
 @pytest.mark.usefixtures("nursery")
