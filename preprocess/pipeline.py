@@ -214,7 +214,7 @@ def make_report(
         before, after = (schedule_of(plan_of(artwork, machine), machine) for artwork in artworks)
     else:
         before, after = (prediction.schedule for prediction in predicted)
-        heat = tuple(heat_figures(prediction.heat) for prediction in predicted)
+        heat = tuple(heat_figures(prediction) for prediction in predicted)
     return run_report_bytes(
         RunRecord(
             design=name,

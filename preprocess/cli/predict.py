@@ -128,11 +128,13 @@ def prediction_data(prediction: Prediction) -> dict[str, Any]:
         for layer in schedule.layers
     ]
     times = {"after": schedule.total, "setting_up": schedule.setting_up}
-    return {"layers": layers, "time_s": times, "heat": heat_figures(prediction.heat)}
+    return {"layers": layers, "time_s": times, "heat": heat_figures(prediction)}
 
 
 def heat_paragraphs(prediction: Prediction) -> list[str]:
     """The heat index in sentences; what was assumed is said."""
+    from preprocess.marking.evenness.sentence import objective_sentence
+
     heat = prediction.heat
     if not heat.images:
         return ["No heat index: nothing is engraved on the part, or its pitch or speed is missing."]
@@ -140,9 +142,12 @@ def heat_paragraphs(prediction: Prediction) -> list[str]:
     trust = f" {heat.trust[0].upper()}{heat.trust[1:]}." if heat.trust else ""
     summary = (
         f"Heat index: median {heat.median:.2f}, 95 % of the area below {heat.p95:.2f}, largest "
-        f"{heat.largest:.2f}{between}; it varies by {100 * heat.cv:.0f} %.{trust}"
+        f"{heat.largest:.2f}{between}.{trust}"
     )
     lines = [summary]
+    if prediction.objective is not None:
+        told = objective_sentence(prediction.objective, prediction.powers)
+        lines.append(f"Evenness: {told}.")
     if heat.calibrated:
         lines.append(
             f"{100 * heat.too_weak:.1f} % of the area is below the window of "

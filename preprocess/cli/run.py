@@ -83,7 +83,7 @@ def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: b
     from preprocess.marking.prediction import heat_figures
 
     if json:
-        before, after = (heat_figures(prediction.heat) for prediction in predicted)
+        before, after = (heat_figures(prediction) for prediction in predicted)
         show.print_result("heat", {"before": before, "after": after})
     elif not quiet:
         show.print_sentence(_evenness(predicted))
@@ -91,11 +91,10 @@ def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: b
 
 def _evenness(predicted: tuple[Prediction, Prediction]) -> str:
     """Before and after in one sentence; a prediction, and called one."""
-    before, after = (prediction.heat for prediction in predicted)
-    if not before.images or not after.images:
+    from preprocess.marking.prediction import evenness_sentence
+
+    before, after = predicted
+    told = None if before.objective is None else evenness_sentence(after, before)
+    if told is None:
         return "no heat index: speed or pitch is missing, or nothing is engraved on the part"
-    trust = f" ({after.trust})" if after.trust else ""
-    return (
-        f"predicted heat index: {before.median:.2f} varying by {100 * before.cv:.0f} % before, "
-        f"{after.median:.2f} varying by {100 * after.cv:.0f} % after{trust}"
-    )
+    return f"predicted: {told}"

@@ -138,7 +138,7 @@ def _tell(entry: LogEntry, told: Counter[str], *, as_json: bool) -> None:
 
 def _summary(entries: Sequence[LogEntry]) -> None:
     show.print_table(
-        ("design", "result", "layers", "time", "heat varies", "warnings"), _rows(entries)
+        ("design", "result", "layers", "time", "worst place", "coldest", "warnings"), _rows(entries)
     )
 
 
@@ -149,11 +149,18 @@ def _rows(entries: Sequence[LogEntry]) -> list[tuple[str, ...]]:
             entry.status,
             str(entry.figures.get("layers", "-")),
             _in(entry.figures.get("time_s"), 1, "s"),
-            _in(entry.figures.get("variation"), 100, "%"),
+            _place(entry.figures.get("hottest_place")),
+            _place(entry.figures.get("coldest_place")),
             str(sum(finding.get("severity") == "warn" for finding in entry.findings)),
         )
         for entry in entries
     ]
+
+
+def _place(ratio: float | None) -> str:
+    from preprocess.marking.evenness.sentence import signed_percent
+
+    return "-" if ratio is None else signed_percent(ratio)
 
 
 def _in(value: float | None, times: float, unit: str) -> str:

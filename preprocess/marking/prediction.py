@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 from preprocess.findings import note
 from preprocess.marking.checks.profile_checks import profile_findings
 from preprocess.marking.checks.scored_rows import scored_findings
+from preprocess.marking.evenness.objective import evenness_objective, objective_pair
+from preprocess.marking.evenness.sentence import objective_data, objective_sentence
 from preprocess.marking.heat.contributors import ContributorSearch
 from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.heat_findings import coarser_words, heat_findings
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from preprocess.findings import Finding
+    from preprocess.marking.evenness.objective import Objective
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
@@ -30,12 +33,23 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prediction:
-    """Rows, time and heat of an artwork as it would be written; nothing here was measured."""
+    """Rows, time and heat of an artwork as it would be written; nothing here was measured.
+
+    `objective` says how even it is; None where nothing engraved lies on a part.
+    """
 
     plan: Plan
     schedule: Schedule
     heat: HeatIndex
     findings: tuple[Finding, ...]
+    objective: Objective | None = None
+
+    @property
+    def powers(self) -> tuple[float, ...]:
+        """The power of each colour that is swept, a share, in marking order."""
+        lit = {image.output for image in self.heat.images if image.lit.any()}
+        by_output = {s.output.id: s.settings.power or 1.0 for s in self.plan.steps}
+        return tuple(power for name, power in by_output.items() if name in lit)
 
 
 def predict(
@@ -68,7 +82,17 @@ def predict(
         *scored_findings(heat, plan),
         *surface_findings(artwork, bench),
     )
-    return Prediction(plan=plan, schedule=schedule, heat=heat, findings=findings)
+    return Prediction(
+        plan=plan,
+        schedule=schedule,
+        heat=heat,
+        findings=findings,
+        objective=evenness_objective(heat, time=schedule.total, layers=_layers(plan)),
+    )
+
+
+def _layers(plan: Plan) -> int:
+    return len({step.output.id for step in plan.steps})
 
 
 def predict_pair(before: Artwork, after: Artwork, bench: Bench) -> tuple[Prediction, Prediction]:
@@ -81,11 +105,27 @@ def predict_pair(before: Artwork, after: Artwork, bench: Bench) -> tuple[Predict
         message = f"the drawing as read is large, so its heat index is computed {how}"
         told = note("coarser-heat-before", message, "evenmark predict --report computes it in full")
         now = replace(now, findings=(*now.findings, told))
-    return was, now
+    one, other = objective_pair(
+        was.heat,
+        now.heat,
+        times=(was.schedule.total, now.schedule.total),
+        layers=(_layers(was.plan), _layers(now.plan)),
+    )
+    return replace(was, objective=one), replace(now, objective=other)
 
 
-def heat_figures(heat: HeatIndex) -> dict[str, Any] | None:
+def evenness_sentence(now: Prediction, before: Prediction | None = None) -> str | None:
+    """How even the mark is predicted to be, against the drawing as read; None without heat."""
+    if now.objective is None:
+        return None
+    was = None if before is None else before.objective
+    trust = f" ({now.heat.trust})" if now.heat.trust else ""
+    return objective_sentence(now.objective, now.powers, before=was) + trust
+
+
+def heat_figures(prediction: Prediction) -> dict[str, Any] | None:
     """The heat index in numbers, for a report; None where nothing was computed."""
+    heat, even = prediction.heat, prediction.objective
     if not heat.images:
         return None
     return {
@@ -93,7 +133,7 @@ def heat_figures(heat: HeatIndex) -> dict[str, Any] | None:
         "max_between": None if heat.span is None else list(heat.span),
         "median": heat.median,
         "p95": heat.p95,
-        "variation": heat.cv,
+        "evenness": None if even is None else objective_data(even),
         "share_too_weak": heat.too_weak,
         "share_too_heavy": heat.too_heavy,
         "calibrated": heat.calibrated,

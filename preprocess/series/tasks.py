@@ -125,11 +125,12 @@ def _outputs(
 def _figures(
     result: Conversion, predicted: tuple[Prediction, Prediction] | None
 ) -> dict[str, float | int]:
-    """Layers, and where it was predicted the time (s) and how much the heat index varies."""
+    """Layers, and where it was predicted the time (s) and its worst places over the median."""
     figures: dict[str, float | int] = {"layers": len(result.colours)}
     if predicted is not None:
         after = predicted[1]
         figures["time_s"] = after.schedule.total
-        if after.heat.images:
-            figures["variation"] = after.heat.cv
+        if after.objective is not None:
+            figures["hottest_place"] = after.objective.likely.hot
+            figures["coldest_place"] = after.objective.likely.cold
     return figures

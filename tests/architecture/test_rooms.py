@@ -18,7 +18,7 @@ TESTS = sorted(
 LISTS = {"cli", "passes"}
 """Folders with a file to each command and to each pass: as long as they need be."""
 
-OF_THE_WHOLE = {"architecture", "jobs"}
+OF_THE_WHOLE = {"architecture", "jobs", "second_simulator"}
 """Folders of tests/ that belong to no room."""
 
 MOST_SHARED = 10

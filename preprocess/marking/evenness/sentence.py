@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from preprocess.units import TIME, digits
 
@@ -31,6 +31,14 @@ def objective_sentence(
             _times(now, before),
             *([_colours(powers)] if powers else []),
         ]
+    )
+
+
+def places_words(figures: EvennessFigures) -> str:
+    """The worst places and what lies outside, in words."""
+    return (
+        f"worst place {signed_percent(figures.hot)}, coldest {signed_percent(figures.cold)}, "
+        f"{_outside(figures)}"
     )
 
 
@@ -68,3 +76,20 @@ def _times(now: Objective, before: Objective | None) -> str:
 def _colours(powers: Sequence[float]) -> str:
     each = ", ".join(digits(100 * power, 3) for power in powers)
     return f"{len(powers)} colours: {each} %" if len(powers) > 1 else f"one colour: {each} %"
+
+
+def objective_data(found: Objective) -> dict[str, Any]:
+    """The objective as plain data, for reports: shares and ratios to the median."""
+    return {
+        "likely": _figures_data(found.likely),
+        "worst": _figures_data(found.worst),
+    }
+
+
+def _figures_data(figures: EvennessFigures) -> dict[str, float | None]:
+    return {
+        "hottest_place": figures.hot,
+        "coldest_place": figures.cold,
+        "share_beyond_10_percent": figures.beyond,
+        "seam": figures.seam,
+    }

@@ -9,6 +9,8 @@ from shapely import LineString, MultiLineString
 from preprocess.findings import counted
 from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.overlay.booleans import union
+from preprocess.marking.evenness.objective import evenness_objective
+from preprocess.marking.evenness.sentence import places_words
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.drawing.backdrop import part_entries
 from preprocess.preview.drawing.canvas import TEXT_SIZE, Paint, group, paragraph, text
@@ -80,6 +82,10 @@ def heat_sentences(heat: HeatIndex, scale: HeatScale) -> list[str]:
     """The index in words, in the unit of the scale."""
     median, p95, largest = (v / scale.base for v in (heat.median, heat.p95, heat.largest))
     found = [f"Median {median:.2f}, 95 % of the area below {p95:.2f}, largest {largest:.2f}."]
+    even = evenness_objective(heat, time=0.0, layers=0)
+    if even is not None:
+        words = places_words(even.likely)
+        found.append(f"{words[0].upper()}{words[1:]}, seams {100 * even.likely.seam:.0f} %.")
     if heat.span is not None:
         low, high = (v / scale.base for v in heat.span)
         found.append(f"With all that is uncertain, the largest is {low:.2f} to {high:.2f}.")

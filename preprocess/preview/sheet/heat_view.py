@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.findings import on_page
+from preprocess.marking.evenness.sentence import signed_percent
 from preprocess.preview.drawing.as_drawn import as_placed
 from preprocess.preview.drawing.canvas import TEXT_SIZE, svg_text
 from preprocess.preview.drawing.html import inline_svg
@@ -31,8 +32,8 @@ _LIMIT = 700_000
 """Characters of one map; a longer one is drawn coarser."""
 
 _BAR, _EDGE = 5.0, 3.0
-_SHARES = 2
-"""Figures of the table that come last and count only for a graded filament."""
+_PLACES, _SHARES = 3, 2
+"""Figures of the table: those of evenness, and the last, which count only if graded."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +73,7 @@ def heat_view(job: SheetJob) -> HeatView | None:
         bar=inline_svg(_bar(scale), "heat-scale"),
         unit=_unit(after.heat),
         limits=[_limit(limit) for limit in scale.limits],
-        figures=_figures(before.heat, after.heat),
+        figures=_figures(before, after),
         trust=after.heat.trust,
         numbers={f: n for n, f in enumerate(on_page(named, page.left, page.top), 1)},
     )
@@ -122,16 +123,21 @@ def _unit(heat: HeatIndex) -> str:
     return f"{one}; darker is hotter, and the mark heavier"
 
 
-def _figures(before: HeatIndex, after: HeatIndex) -> list[tuple[str, str, str]]:
+def _figures(before: Prediction, after: Prediction) -> list[tuple[str, str, str]]:
     """The index in figures. Shares of the window count only where the filament was graded."""
     rows = list(zip(_NAMES, _column(before), _column(after), strict=True))
-    return rows if after.calibrated else rows[:-_SHARES]
+    return rows if after.heat.calibrated else rows[:-_SHARES]
 
 
-_NAMES = ("Median", "95 % below", "Largest", "Varies by", "Too weak", "Too heavy")
+_NAMES = ("Median", "Worst place", "Coldest", "Off by 10 %", "Too weak", "Too heavy")
 
 
-def _column(heat: HeatIndex) -> tuple[str, ...]:
-    indices = (f"{value:.2f}" for value in (heat.median, heat.p95, heat.largest))
+def _column(prediction: Prediction) -> tuple[str, ...]:
+    heat, even = prediction.heat, prediction.objective
+    median = f"{heat.median:.2f}"
     shares = (f"{100 * share:.1f} %" for share in (heat.too_weak, heat.too_heavy))
-    return (*indices, f"{100 * heat.cv:.0f} %", *shares)
+    if even is None:
+        return (median, *["-"] * _PLACES, *shares)
+    likely = even.likely
+    places = (signed_percent(likely.hot), signed_percent(likely.cold))
+    return (median, *places, f"{100 * likely.beyond:.1f} %", *shares)

@@ -186,11 +186,13 @@ def test_heat_is_that_of_the_report(job) -> None:
     got, page, _, _ = job
     table = page.find_class("figures")[0]
     for row, prediction in zip(table.findall("tbody/tr"), got.predicted, strict=True):
-        heat = prediction.heat
+        heat, even = prediction.heat, prediction.objective.likely
         said = [numbers(text_of(cell))[0] for cell in row.findall("td")]
-        shares = (100 * heat.cv, 100 * heat.too_weak, 100 * heat.too_heavy)
-        wanted = (heat.median, heat.p95, heat.largest, *shares)
-        assert said == [pytest.approx(v, abs=0.51 if v == shares[0] else 0.051) for v in wanted]
+        places = [abs(100 * (place - 1)) for place in (even.hot, even.cold)]
+        shares = [100 * share for share in (even.beyond, heat.too_weak, heat.too_heavy)]
+        assert said[0] == pytest.approx(heat.median, abs=0.0051)
+        assert said[1:3] == [pytest.approx(place, abs=0.51) for place in places]
+        assert said[3:] == [pytest.approx(share, abs=0.051) for share in shares]
 
 
 def test_every_finding_is_told_with_its_remedy(job) -> None:
