@@ -3,7 +3,8 @@
 usage: python -m tests.fuzz_files FOLDER INPUTS SEED [--keep OUT] [--log FILE]
 
 Drawings are damaged as in tests/fuzz_read.py, and a third of them is given to `check`, the others
-to `run` with overlay, sheet and report, within the process, by the function behind the command.
+to `run` with a report, half of these with overlay and sheet too, within the process, by the
+function behind the command.
 It has to leave with 0 or 1. With 1 it says what was found and what to do, and every output of the
 run before is untouched; with 0 the files belong together, and areas and lengths of the written
 file, measured by GEOS, are those of the report. The same folder and seed give the same inputs; a
@@ -34,7 +35,10 @@ from tests.fuzz_read import mutated
 ROOT = Path(__file__).parents[1]
 MOST_S = 30
 LARGEST = 12_000
-OUTPUTS = {"-o": "l.svg", "--overlay": "o.svg", "--sheet": "s.html", "--report": "r.json"}
+OUTPUTS = {"-o": "l.svg", "--report": "r.json", "--overlay": "o.svg", "--sheet": "s.html"}
+FEW = 2
+"""So many outputs are asked for at least."""
+
 BENCH = """recipe: 1
 design: in.svg
 machine: {name: nursery bench, field: [250 mm, 250 mm], spot: 0.06 mm, turnaround: 1.2 ms}
@@ -82,30 +86,34 @@ def contents() -> dict[str, bytes]:
     return {p.name: p.read_bytes() for p in Path().iterdir() if p.suffix not in {".yaml", ".log"}}
 
 
-def tried(data: bytes, chain: str, codes: frozenset[str], *, only_check: bool) -> tuple[str, str]:
-    """What became of one drawing, and what is wrong, if anything."""
+def tried(data: bytes, chain: str, codes: frozenset[str], outputs: int) -> tuple[str, str]:
+    """What became of one drawing, given to `check` or to `run`, and what is wrong, if anything."""
     Path("in.svg").write_bytes(data)
     Path("r.yaml").write_text(BENCH + f"passes: {chain}\n", "utf-8")
     before = contents()
-    if only_check:
+    if not outputs:
         code, said = command("check", "r.yaml", "--no-heat")
     else:
-        places = [word for pair in OUTPUTS.items() for word in pair]
+        places = [word for pair in list(OUTPUTS.items())[:outputs] for word in pair]
         code, said = command("run", "r.yaml", "--no-heat", "--json", *places)
     if code not in (0, 1):
         return "broken", f"left with {code}: {said[-600:]}"
     if "Traceback" in said or "Warning" in said:
         return "broken", said[-600:]
     after = contents()
-    if code == 1 or only_check:
+    if code == 1 or not outputs:
         if after != before:
             changed = sorted(k for k in {*before, *after} if before.get(k) != after.get(k))
             return "broken", f"files changed: {changed}"
         return ("checked" if code == 0 else "refused"), "" if code == 0 else _worded(said)
     if set(after) != {"in.svg", *OUTPUTS.values()}:
         return "broken", f"files: {sorted(after)}"
+    still = [name for name in OUTPUTS.values() if before.get(name) == after[name]]
+    if set(still) < set(list(OUTPUTS.values())[outputs:]):
+        return "broken", f"files changed that were not asked for; the same are {still}"
     report = json.loads(after["r.json"])
-    wrong = list(judge(after["l.svg"], report, after["s.html"], codes, [], []))
+    sheet = after["s.html"] if outputs > FEW else report["output"]["sha256"].encode() + b"</html>\n"
+    wrong = list(judge(after["l.svg"], report, sheet, codes, [], []))
     return "written", "; ".join(wrong[:4])
 
 
@@ -145,12 +153,12 @@ def main(arguments: list[str]) -> int:
     keep = args.keep.resolve() if args.keep else None
     done = [json.loads(line) for line in log.open()] if log and log.exists() else []
     with tempfile.TemporaryDirectory() as name, contextlib.chdir(name):
-        tried(GOOD, "[merge]", codes, only_check=False)
+        tried(GOOD, "[merge]", codes, len(OUTPUTS))
         for number in range(len(done), args.inputs):
             chance = random.Random(f"{args.seed}-{number}")
             data = mutated(chance, chance.choice(files), chance.choice(files))
-            chain, only_check = chance.choice(CHAINS), chance.random() < 1 / 3
-            how, wrong = tried(data, chain, codes, only_check=only_check)
+            chain, outputs = chance.choice(CHAINS), chance.choice((0, FEW, len(OUTPUTS)))
+            how, wrong = tried(data, chain, codes, outputs)
             done.append({"number": number, "how": how, "wrong": wrong})
             if log:
                 with log.open("a", encoding="utf-8") as file:
