@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from preprocess.marking.job.dense_rows import dense_rounds
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.marking.job.timed_step import timed_step
@@ -15,7 +16,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from preprocess.arrays import Floats
+    from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.rows import RowSpans
+    from preprocess.marking.job.traced_rows import Round
     from preprocess.marking.machine.motion import Motion
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
@@ -30,16 +33,26 @@ def row_figures(artwork: Artwork, machine: Machine) -> dict[str, dict[str, Any]]
     and are absent.
     """
     motion, _ = motion_of(machine)
+    plan = plan_of(artwork, machine)
+    own_rows = _own_rows(plan, motion)
     found: dict[str, list[tuple[RowSpans, Floats]]] = {}
-    for step in plan_of(artwork, machine).steps:
+    for index, step in enumerate(plan.steps):
         if isinstance(step, RasterGroup):
             found.setdefault(step.output.id, []).append(timed_rows(step, motion))
-        elif step.settings.speed is not None:
-            timed = timed_step(step, motion)
-            rounds = () if timed is None else timed.rounds
-            for one in rounds:
-                found.setdefault(step.output.id, []).append((one.spans, one.returns))
+        for one in own_rows.get(index, ()):
+            found.setdefault(step.output.id, []).append((one.spans, one.returns))
     return {key: _figures(some) for key, some in found.items()}
+
+
+def _own_rows(plan: Plan, motion: Motion) -> dict[int, tuple[Round, ...]]:
+    """Rounds by step; parallel lines that lie apart, or are few, are no rows."""
+    lines = {
+        index: timed_step(step, motion)
+        for index, step in enumerate(plan.steps)
+        if not isinstance(step, RasterGroup) and step.settings.speed is not None
+    }
+    rounds = {index: timed.rounds for index, timed in lines.items() if timed and timed.rounds}
+    return dense_rounds(rounds, {index: plan.steps[index].output.layer for index in rounds})
 
 
 def raster_groups(
