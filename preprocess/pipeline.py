@@ -14,6 +14,7 @@ from preprocess.engine.proof import prove
 from preprocess.errors import Refusal, wrong
 from preprocess.findings import Finding, Severity, on_page, stops
 from preprocess.marking.checks.artwork_checks import check_artwork
+from preprocess.marking.heat.index import untold
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.prediction import Prediction, heat_figures, predict, predict_pair
@@ -31,7 +32,7 @@ from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
     from pathlib import Path
 
     from preprocess.engine.ledger import Amount
@@ -178,12 +179,15 @@ def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
     return data
 
 
-def predict_both(result: Conversion) -> tuple[Prediction, Prediction]:
+def predict_both(
+    result: Conversion, tell: Callable[[float], None] = untold
+) -> tuple[Prediction, Prediction]:
     """Predict the drawing as read, and the output, under the same settings.
 
     Strokes that became areas are areas in both. A large job is computed within a bound, and told.
+    `tell` is called with the share of the work that has been done since.
     """
-    return predict_pair(result.drawn, result.after, result.bench)
+    return predict_pair(result.drawn, result.after, result.bench, tell)
 
 
 def prediction_findings(result: Conversion, prediction: Prediction) -> tuple[Finding, ...]:

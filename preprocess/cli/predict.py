@@ -12,8 +12,6 @@ from preprocess.errors import Exit
 from preprocess.units import TIME, digits
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from preprocess.marking.checks.dose_check import SecondOpinion
     from preprocess.marking.prediction import Prediction
 
@@ -39,7 +37,7 @@ def predict(
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     with show.progress_bar(100, "heat", quiet=quiet or json) as advance:
-        after = prediction.predict(result.after, result.bench, tell=_percents(advance))
+        after = prediction.predict(result.after, result.bench, tell=show.percents(advance))
     show.print_findings(
         (*result.findings, *prediction_findings(result, after)), as_json=json, quiet=quiet
     )
@@ -66,19 +64,6 @@ def predict(
         both = (prediction.predict(result.drawn, result.bench, surely=False), after)
         written.append((report, make_report(result, loaded, drawing.title, both)))
     files.write_outputs(written, as_json=json, quiet=quiet)
-
-
-def _percents(advance: Callable[[], None]) -> Callable[[float], None]:
-    """Calls `advance` once for each hundredth of the work, told in shares."""
-    done = 0.0
-
-    def tell(share: float) -> None:
-        nonlocal done
-        for _ in range(int(100 * (done + share)) - int(100 * done)):
-            advance()
-        done += share
-
-    return tell
 
 
 def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
@@ -21,7 +21,10 @@ from preprocess.findings import Severity
 from preprocess.write.makefile_rule import makefile_rule
 
 if TYPE_CHECKING:
+    from preprocess.cli.files import DrawingFile
     from preprocess.marking.prediction import Prediction
+    from preprocess.pipeline import Conversion
+    from preprocess.recipe.load import LoadedRecipe
 
 
 def run(
@@ -46,37 +49,73 @@ def run(
     target = out or drawing.beside("laser.svg")
     inputs = [*loaded.read_files, drawing.path]
     files.check_outputs([target, overlay, sheet, report, depfile], inputs)
-    from preprocess import pipeline
     from preprocess.process_limits import within_limits
 
     result = files.convert_drawing(loaded, drawing, strict=strict)
     show.print_findings(result.findings, as_json=json, quiet=quiet)
     if result.data is None:
         raise typer.Exit(Exit.USER)
-    predicted = None if no_heat else pipeline.predict_both(result)
-    if predicted is not None:
-        later = pipeline.prediction_findings(result, predicted[1])
-        show.print_findings(later, as_json=json, quiet=quiet)
-        if strict and any(finding.severity is Severity.WARN for finding in later):
-            raise typer.Exit(Exit.USER)
     outputs = [(target, result.data)]
-    with within_limits(loaded, drawing.name):
-        if overlay:
-            outputs.append((overlay, pipeline.make_overlay(result, drawing.title)))
-        if sheet:
-            svg = files.seen_from(sheet, target)
-            page = pipeline.make_sheet(result, loaded, drawing.title, predicted, svg)
-            outputs.append((sheet, page))
-    if report:
-        svg = files.seen_from(report, target)
-        told = pipeline.make_report(result, loaded, drawing.title, predicted, svg)
-        outputs.append((report, told))
-    if depfile:
-        outputs.append((depfile, makefile_rule(target, [*inputs, *result.font_files])))
-    files.write_outputs(outputs, as_json=json, quiet=quiet, keep_old=keep_old)
+    others = _Others(overlay=overlay, sheet=sheet, report=report, depfile=depfile)
+    alone = not (any(others) or strict)
+    if alone:  # nothing belongs together with it, and no later finding forbids it
+        files.write_outputs(outputs, as_json=json, quiet=quiet, keep_old=keep_old)
+    predicted = None if no_heat else _predicted(result, strict=strict, quiet=quiet, json=json)
+    if not alone:
+        with within_limits(loaded, drawing.name):
+            outputs += _others(others, result, loaded, (target, drawing), predicted)
+        files.write_outputs(outputs, as_json=json, quiet=quiet, keep_old=keep_old)
     show.print_cautions(as_json=json, quiet=quiet)
     if predicted is not None:
         _tell_heat(predicted, quiet=quiet, json=json)
+
+
+class _Others(NamedTuple):
+    """Paths of what is made beside the SVG; empty where it is not wanted."""
+
+    overlay: str
+    sheet: str
+    report: str
+    depfile: str
+
+
+def _predicted(
+    result: Conversion, *, strict: bool, quiet: bool, json: bool
+) -> tuple[Prediction, Prediction]:
+    from preprocess.pipeline import predict_both, prediction_findings
+
+    with show.progress_bar(100, "heat", quiet=quiet or json) as advance:
+        predicted = predict_both(result, show.percents(advance))
+    later = prediction_findings(result, predicted[1])
+    show.print_findings(later, as_json=json, quiet=quiet)
+    if strict and any(finding.severity is Severity.WARN for finding in later):
+        raise typer.Exit(Exit.USER)
+    return predicted
+
+
+def _others(
+    wanted: _Others,
+    result: Conversion,
+    loaded: LoadedRecipe,
+    names: tuple[str, DrawingFile],
+    predicted: tuple[Prediction, Prediction] | None,
+) -> list[tuple[str, bytes]]:
+    from preprocess.pipeline import make_overlay, make_report, make_sheet
+
+    made = []
+    target, drawing = names
+    if wanted.overlay:
+        made.append((wanted.overlay, make_overlay(result, drawing.title)))
+    if wanted.sheet:
+        svg = files.seen_from(wanted.sheet, target)
+        made.append((wanted.sheet, make_sheet(result, loaded, drawing.title, predicted, svg)))
+    if wanted.report:
+        svg = files.seen_from(wanted.report, target)
+        made.append((wanted.report, make_report(result, loaded, drawing.title, predicted, svg)))
+    if wanted.depfile:
+        inputs = [*loaded.read_files, drawing.path, *result.font_files]
+        made.append((wanted.depfile, makefile_rule(target, inputs)))
+    return made
 
 
 def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: bool) -> None:

@@ -248,3 +248,16 @@ def progress_bar(total: int, doing: str, *, quiet: bool = False) -> Iterator[Cal
     with Progress(*columns, TimeRemainingColumn(), console=console, transient=True) as bar:
         task = bar.add_task(doing, total=total)
         yield lambda: bar.advance(task)
+
+
+def percents(advance: Callable[[], None]) -> Callable[[float], None]:
+    """Calls `advance` once for each hundredth of the work, told in shares."""
+    done = 0.0
+
+    def tell(share: float) -> None:
+        nonlocal done
+        for _ in range(int(100 * (done + share)) - int(100 * done)):
+            advance()
+        done += share
+
+    return tell

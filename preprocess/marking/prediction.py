@@ -95,10 +95,20 @@ def _layers(plan: Plan) -> int:
     return len({step.output.id for step in plan.steps})
 
 
-def predict_pair(before: Artwork, after: Artwork, bench: Bench) -> tuple[Prediction, Prediction]:
-    """Predict a drawing and its output within a bound, and say how where one was too large."""
+def predict_pair(
+    before: Artwork, after: Artwork, bench: Bench, tell: Callable[[float], None] = untold
+) -> tuple[Prediction, Prediction]:
+    """Predict a drawing and its output within a bound, and say how where one was too large.
+
+    `tell` is called with the share of the work that has been done since.
+    """
+
+    def half(share: float) -> None:
+        tell(share / 2)
+
     was, now = (
-        predict(artwork, bench, effort=Effort.BOUNDED, surely=False) for artwork in (before, after)
+        predict(artwork, bench, effort=Effort.BOUNDED, surely=False, tell=half)
+        for artwork in (before, after)
     )
     how = coarser_words(was.heat)
     if how and how != coarser_words(now.heat):

@@ -10,8 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from preprocess import pipeline
 from preprocess.cli import files
 from preprocess.cli.app import main
+from preprocess.findings import warn
 
 ROOT = Path(__file__).parents[2]
 LABEL = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">
@@ -178,3 +180,36 @@ def test_the_next_coupon_loses_no_grades(bed):
     files.keep_grades({bed / "g.grades.csv": b"cell,grade\n"}, "x")
     with pytest.raises(Exception, match="this grade table exists already; name another"):
         files.keep_grades({bed / "g.grades.csv": b"cell\n"}, "name another")
+
+
+@pytest.mark.parametrize(
+    ("more", "first"),
+    [((), True), (("--quiet",), True), (("--strict",), False), (("--report", "r.json"), False)],
+)
+def test_an_svg_that_stands_alone_is_on_disk_before_the_heat_is_computed(
+    bed, call, monkeypatch, more, first
+):
+    """Outputs that belong together appear together; of a strict run, heat decides whether."""
+    seen = []
+    does = pipeline.predict_both
+
+    def looking(*given):
+        seen.append((bed / "l.svg").exists())
+        return does(*given)
+
+    monkeypatch.setattr(pipeline, "predict_both", looking)
+    assert call("run", "fern.yaml", "-o", "l.svg", *more)[0] == 0
+    assert seen == [first]
+    assert (bed / "l.svg").exists()
+
+
+def test_nothing_is_written_of_a_strict_run_whose_heat_is_warned_of(bed, call, monkeypatch):
+    def warned(*_):
+        return (warn("too-heavy", "0.8 mm² of leaf may be too heavy", "lower the power"),)
+
+    monkeypatch.setattr(pipeline, "prediction_findings", warned)
+    before = contents(bed)
+    code, said = call("run", "fern.yaml", "-o", "l.svg", "--strict")
+    assert code == 1
+    assert "may be too heavy" in said
+    assert contents(bed) == before
