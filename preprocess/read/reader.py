@@ -36,6 +36,7 @@ from preprocess.read.shapes.regions import mapped_rectangle
 from preprocess.read.style.cascade import Cascade
 from preprocess.read.style.selector_matcher import SelectorMatcher, recipe_selectors
 from preprocess.read.text.substitution import substitute_texts
+from preprocess.read.walk.animations import remark_animations
 from preprocess.read.walk.copies import refuse_too_many_copies
 from preprocess.read.walk.document_walker import DocumentWalker
 from preprocess.read.walk.lost_geometry import remark_lost_geometry
@@ -102,6 +103,7 @@ def _read(data: bytes, name: str, options: ReadingOptions) -> Reading:
     scene = _scene(data, name, options, remarks)
     refuse_too_many_copies(scene.document, options.limits.copies)
     remark_lost_geometry(scene.document, remarks)
+    remark_animations(scene.document, remarks)
     opening = enter_root(scene)
     painted = _walked(scene, opening.context)
     marked = _marked(painted, options, remarks)

@@ -144,6 +144,11 @@ _WARNINGS = {
         "[one element is|{count} elements are] drawn without [its blend mode|their blend modes]",
         "look at the result; draw it as shapes without mix-blend-mode",
     ),
+    "animation-ignored": RemarkText(
+        "[one element begins|{count} elements begin] otherwise in [its animation|their animations] "
+        "than drawn; read as drawn",
+        "look at the result; for a moment of the animation, export it as a still drawing",
+    ),
     "blended-away": RemarkText(
         "[one element blends|{count} elements blend] into the page and what lies under [it|them], "
         "and [is|are] not marked",

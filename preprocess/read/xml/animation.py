@@ -1,6 +1,6 @@
 """Values that `set` gives from the start: the picture at time 0. Source: SMIL 3.0, section 12.
 
-Other animations run on from there; the drawing is read as it stands without them.
+Other animations run on from there: the drawing is read as it stands without them.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ def apply_initial_sets(document: SvgDocument) -> None:
 
     A style of the element goes before its attribute, as browsers have it.
     """
-    for element in list(_sets(document)):
+    for element in list(active_at_start(document, frozenset({"set"}))):
         attributes = element.etree_element.attrib
         href = href_of(element)
         target = referenced(href, document.by_id) if href else element.parent
@@ -37,9 +37,9 @@ def apply_initial_sets(document: SvgDocument) -> None:
             held[name] = value
 
 
-def _sets(document: SvgDocument) -> Iterator[ElementWrapper]:
-    """The set elements that are active at time 0, in document order."""
-    names = {f"{{{SVG_NAMESPACE}}}set", "set"}
+def active_at_start(document: SvgDocument, local_names: frozenset[str]) -> Iterator[ElementWrapper]:
+    """Animations that are active at time 0, in document order."""
+    names = {name for local in local_names for name in (f"{{{SVG_NAMESPACE}}}{local}", local)}
     if next(document.root.etree_element.iter(*names), None) is None:
         return
     for element in document.root.iter_subtree():
