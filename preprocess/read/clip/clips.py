@@ -154,12 +154,17 @@ def _mask_area(
     shares = attributes.get("maskContentUnits") == "objectBoundingBox"
     matrix = by_box if shares else context.matrix
     inside = context.entering(mask, matrix=matrix, style=style, clip=None, alpha=1.0, quiet=True)
+    inside = replace(inside, blend=None)
     painted = walker.run(ElementVisit(mask, inside, "mask").children())
     shown = [one for one in painted if not one.hidden]
-    area = _bright(shown, scene.drawing.tolerance, by_alpha=style("mask-type") == "alpha")
+    by_alpha = style("mask-type") == "alpha"
+    area = _bright(shown, scene.drawing.tolerance, by_alpha=by_alpha)
     if area is None:
         scene.say(user, "mask-ignored")
         return None
+    for one in () if by_alpha or context.quiet else shown:
+        if one.blend is not None:
+            scene.remarks.on("blend-ignored", one, f"{one.blend.mode}, in a mask")
     matrix = context.matrix
     if attributes.get("maskUnits") != "userSpaceOnUse":
         matrix, units = by_box, units.within((1.0, 1.0))

@@ -95,6 +95,8 @@ def _take(scene: Scene, visit: ElementVisit, raster: Raster, box: _Box) -> None:
     bounds = [window, *([context.clip] if context.clip is not None else [])]
     if any(not shapely.covers(shapely.buffer(area, _OVER), whole) for area in bounds):
         scene.say(visit, "image-uncropped")
+    if context.blend is not None:
+        scene.say(visit, "blend-ignored", context.blend.mode)
     if context.alpha < 1:
         scene.say(visit, "image-opaque", f"drawn with {context.alpha:.0%} opacity")
 

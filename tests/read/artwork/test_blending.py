@@ -69,3 +69,28 @@ def test_what_blends_away_is_named():
 )
 def test_what_cannot_be_told_is_a_warning(body):
     assert "blend-ignored" in codes(read_sheet(body))
+
+
+DOT = (
+    "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEA"
+    "sTjq7AAAAABJRU5ErkJggg=="
+)
+MASK = '<mask id="m" {}><path d="M0 0h9v9z" fill="white" {}/></mask>{}'
+MASKED = '<path id="leaf" mask="url(#m)" d="M0 0h20v9z"/>'
+BLENDED = 'style="mix-blend-mode:difference"'
+
+
+@pytest.mark.parametrize(
+    ("body", "named"),
+    [
+        (f'<image id="photo" {BLENDED} width="9" height="9" href="{DOT}"/>', "photo (line 1; diff"),
+        (f'<g {BLENDED}><image id="photo" width="9" height="9" href="{DOT}"/></g>', "photo"),
+        (MASK.format("", f'id="hole" {BLENDED}', MASKED), "hole (line 1; difference, in a mask)"),
+        (MASK.format('mask-type="alpha"', BLENDED, MASKED), None),
+        (MASK.format("", "", f'<g style="mix-blend-mode:multiply">{MASKED}</g>'), None),
+    ],
+)
+def test_blend_modes_of_pictures_and_in_masks_are_told(body, named):
+    told = [one.message for one in read_sheet(body).findings if one.code == "blend-ignored"]
+    assert len(told) == (named is not None)
+    assert not named or named in told[0]
