@@ -1,4 +1,7 @@
-"""The run-up of a gantry: the field that it needs before and after each row, v²/2a."""
+"""The run-up of a gantry: the way that it needs before and after each row, v²/2a.
+
+The field must hold it, or the overscan where the software adds one; and an overscan must hold it.
+"""
 
 from __future__ import annotations
 
@@ -32,16 +35,22 @@ def run_up_findings(artwork: Artwork, machine: Machine) -> Iterator[Finding]:
     Rows are swept at constant speed v; an axis with acceleration a reaches it over v²/2a, and
     comes to rest over as much.
     """
-    field, acceleration = field_box(artwork, machine), motion_of(machine)[0].acceleration
-    if field is None or acceleration is None:
+    field, motion = field_box(artwork, machine), motion_of(machine)[0]
+    acceleration = motion.acceleration
+    if acceleration is None:
         return
     for output in output_layers(artwork):
         speed = output.settings.speed
         if output.operation is not Operation.ENGRAVE or speed is None:
             continue
-        needed, room = speed**2 / (2 * acceleration), room_along_rows(output, field)
+        needed = speed**2 / (2 * acceleration)
+        if motion.overscan is not None and needed > motion.overscan + _REACH:
+            yield _short_overscan(output, (needed, motion.overscan), acceleration, machine)
+        room = math.inf if field is None else room_along_rows(output, field)
         if needed > room + _REACH:
             yield _too_fast(output, (needed, room), acceleration, machine)
+        elif (motion.overscan or 0.0) > room + _REACH:
+            yield _long_overscan(output, motion.overscan or 0.0, room)
 
 
 def room_along_rows(output: OutputLayer, field: Polygon) -> float:
@@ -72,6 +81,33 @@ def _too_fast(
     if known:
         return stop("run-up-beyond-field", message, remedy)
     return warn("run-up-beyond-field", message, f"name the machine's acceleration; {remedy}")
+
+
+def _short_overscan(
+    output: OutputLayer, lengths: tuple[float, float], acceleration: float, machine: Machine
+) -> Finding:
+    needed, added = lengths
+    known = machine.acceleration is not None
+    message = (
+        f"rows of {output.id} at {output.settings.speed:.0f} mm/s need {needed:.1f} mm of run-up "
+        f"on each side, at {'' if known else 'an assumed '}{acceleration:.0f} mm/s², but the "
+        f"software adds {added:.1f} mm: their ends are marked below speed, and so too heavily"
+    )
+    fits = _fitting_speed(added, acceleration, machine)
+    slower = f"mark it at {fits} mm/s at most, or " if fits else ""
+    remedy = f"{slower}let the software add {needed:.1f} mm, and give that as overscan"
+    if known:
+        return stop("overscan-below-run-up", message, remedy)
+    return warn("overscan-below-run-up", message, f"name the machine's acceleration; {remedy}")
+
+
+def _long_overscan(output: OutputLayer, added: float, room: float) -> Finding:
+    message = (
+        f"the software adds {added:.1f} mm at both ends of the rows of {output.id}, but the field "
+        f"leaves {room:.1f} mm"
+    )
+    remedy = "let it add less, make the drawing smaller, or move it towards the middle of the field"
+    return stop("overscan-beyond-field", message, remedy)
 
 
 def _fitting_speed(room: float, acceleration: float, machine: Machine) -> int:

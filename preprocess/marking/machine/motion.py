@@ -6,7 +6,9 @@ A gantry with a known acceleration a runs on past the end of a row until it rest
 v²/2a) and up to speed before the next one (v/a, over v²/2a). Two-way rows cost 2 v/a; one-way rows
 cost in addition the way back from rest to rest over the row's width plus both run-ups, v²/a. From
 rest to rest over D at fly-back speed f takes D/f + f/a, or 2 √(D/a) where D is too short for f.
-A gantry for which only a turnaround is known is treated like a galvo.
+Software that adds an overscan L of its own runs on at v over L − v²/2a more at each end, 2 (L −
+v²/2a)/v for every turn, and the way back is longer by 2 L − v²/a. A gantry for which only a
+turnaround is known is treated like a galvo.
 """
 
 from __future__ import annotations
@@ -35,11 +37,13 @@ _ACCELERATION = 3000.0
 class Motion:
     """The machine's dark moves. `acceleration` None: a fixed turnaround instead.
 
+    `overscan` is what the software adds by itself at each end of a row, mm, run-up included.
     `fly_back` None: dark moves go at the speed of the row (mm/s) that they follow.
     """
 
     turnaround: float = _TURNAROUND
     acceleration: float | None = None
+    overscan: float | None = None
     fly_back: float | None = None
     gaps: Gaps = Gaps.SWEPT
 
@@ -64,8 +68,10 @@ class Motion:
             back = width / self.flight(speed) if one_way else np.zeros_like(width)
             return self.turnaround + back
         run_up = speed**2 / self.acceleration
-        back = self._rest_to_rest(width + run_up, speed) if one_way else np.zeros_like(width)
-        return 2 * speed / self.acceleration + back
+        further = max(0.0, 2 * (self.overscan or 0.0) - run_up)
+        way = width + run_up + further
+        back = self._rest_to_rest(way, speed) if one_way else np.zeros_like(width)
+        return 2 * speed / self.acceleration + further / speed + back
 
     def hop(self, distance: float, leaving: float, entering: float) -> float:
         """Seconds from the end of one path to the start of the next, `distance` mm away.
@@ -100,6 +106,7 @@ def motion_of(machine: Machine) -> tuple[Motion, tuple[str, ...]]:
     motion = Motion(
         turnaround=_TURNAROUND if turnaround is None else turnaround,
         acceleration=acceleration,
+        overscan=machine.overscan if acceleration else None,
         fly_back=machine.fly_back,
         gaps=machine.gaps,
     )

@@ -94,6 +94,11 @@ class Machine(Declared):
     acceleration: Annotated[
         Acceleration | None, Gt(0), Doc("of a gantry: gives its turnaround")
     ] = None
+    overscan: Annotated[
+        Length | None,
+        Ge(0),
+        Doc("of a gantry: way that its software adds by itself at both ends of every row"),
+    ] = None
     fly_back: Annotated[Speed | None, Gt(0), Doc("speed of the dark way back of one-way rows")] = (
         None
     )

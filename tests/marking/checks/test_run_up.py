@@ -69,6 +69,43 @@ def test_where_nothing_is_left_no_speed_is_offered():
     assert "smaller with place" in stop.remedy
 
 
+def of_overscan(x, mm, **more):
+    machine = replace(GANTRY, overscan=mm)
+    plate = box(x, 18, x + 10, 22)
+    settings = replace(drawn.ENGRAVED, speed=more.pop("speed", 200.0), angle=0.0)
+    art = drawn.artwork(drawn.shape(plate), settings=settings)
+    found = check_artwork(art, Bench(machine=replace(machine, **more)))
+    return {f.code: f for f in found if "overscan" in f.code or "run-up" in f.code}
+
+
+def test_an_overscan_must_hold_the_run_up_and_the_field_the_overscan():
+    # 200 mm/s at 2000 mm/s²: 10 mm
+    assert of_overscan(20.0, 10.0) == {}
+    assert of_overscan(20.0, 20.0) == {}
+    (short,) = of_overscan(20.0, 4.0).values()
+    assert (short.code, short.severity) == ("overscan-below-run-up", "stop")
+    assert "need 10.0 mm" in short.message
+    assert "adds 4.0 mm" in short.message
+    assert "mark it at 126 mm/s at most" in short.remedy
+    assert of_overscan(20.0, 4.0, speed=126.0) == {}
+    (beyond,) = of_overscan(20.0, 20.5).values()
+    assert (beyond.code, beyond.severity) == ("overscan-beyond-field", "stop")
+    assert "leaves 20.0 mm" in beyond.message
+
+
+def test_an_overscan_is_checked_without_a_field_too():
+    assert set(of_overscan(20.0, 4.0, field=None, field_origin=None)) == {"overscan-below-run-up"}
+
+
+def test_no_overscan_at_all_leaves_no_speed():
+    (stop,) = of_overscan(20.0, 0.0).values()
+    assert "mm/s at most" not in stop.remedy
+
+
+def test_mirrors_have_no_overscan():
+    assert of_overscan(20.0, 0.0, mover=Mover.GALVO) == {}
+
+
 def test_an_assumed_acceleration_only_warns():
     (warning,) = found(4.0, machine=replace(GANTRY, acceleration=None))
     assert warning.severity == "warn"

@@ -39,6 +39,23 @@ def test_a_gantry_flies_back_from_rest_to_rest_over_row_and_run_ups():
     assert found == pytest.approx([0.1 + triangle, 0.1 + trapezium])
 
 
+def test_software_that_adds_overscan_runs_on_at_speed_before_it_brakes():
+    # run-up 2.5 mm; of 7.5 mm added, 5 mm are passed at 100 mm/s, at both ends: 0.1 s more
+    motion = Motion(acceleration=2000.0, overscan=7.5)
+    two_way = motion.between_rows(100.0, WIDTH, Direction.TWO_WAY)
+    assert two_way == pytest.approx([0.2, 0.2])
+    # and the way back is 12 + 15 mm from rest to rest at 100 mm/s: 0.27 + 0.05 s
+    one_way = motion.between_rows(100.0, WIDTH[:1], Direction.ONE_WAY)
+    assert one_way == pytest.approx([0.2 + 0.27 + 0.05])
+
+
+def test_an_overscan_of_just_the_run_up_changes_nothing():
+    plain, added = Motion(acceleration=2000.0), Motion(acceleration=2000.0, overscan=2.5)
+    for way in Direction:
+        mine, theirs = (m.between_rows(100.0, WIDTH, way) for m in (plain, added))
+        assert mine == pytest.approx(theirs)
+
+
 def test_both_formulas_of_a_way_from_rest_to_rest_meet_where_the_top_speed_is_just_reached():
     motion = Motion(acceleration=1000.0, fly_back=100.0)
     below, above = (motion.hop(10.0 * share, 0.0, 0.0) for share in (1 - 1e-9, 1 + 1e-9))
