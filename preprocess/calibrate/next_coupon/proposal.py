@@ -14,7 +14,11 @@ import numpy as np
 from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.calibrate.next_coupon.expected_variance import Candidate, choose_design, resample
 from preprocess.coupon.artwork.build import build
-from preprocess.coupon.design.defaults import DEFAULT_LENGTHS, CouponOverrides
+from preprocess.coupon.design.defaults import (
+    DEFAULT_LENGTHS,
+    CouponOverrides,
+    in_marking_order,
+)
 from preprocess.coupon.design.define import define
 from preprocess.coupon.design.dimensions import BLADE_HEIGHT
 from preprocess.coupon.design.model import CouponKind
@@ -81,9 +85,8 @@ def _offer(fit: FilamentFit, kind: CouponKind) -> Proposal:
     shared = Settings(
         pitch=reference.pitch, direction=reference.direction, angle=0.0, repeats=1, extra=extra
     )
-    layers = tuple(
-        replace(shared, power=one.power, speed=one.speed)
-        for one in sorted(choice.candidates, key=lambda one: (one.speed, one.power))
+    layers = in_marking_order(
+        replace(shared, power=one.power, speed=one.speed) for one in choice.candidates
     )
     asked = CouponOverrides(layers=layers, lengths=_SPANS[kind])
     return Proposal(kind, asked, choice.before, choice.after)

@@ -13,7 +13,7 @@ from preprocess.errors import Refusal
 from preprocess.model.artwork.settings import Direction, Operation, Settings
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from preprocess.model.bench.bench import Bench
 
@@ -100,6 +100,17 @@ def layer_settings(
     return tuple(
         replace(rows, power=p, speed=v, pitch=pitch, direction=way)
         for (p, v), pitch, way in product(pairs, pitches, ways)
+    )
+
+
+def in_marking_order(layers: Iterable[Settings]) -> tuple[Settings, ...]:
+    """Layers from the least heat to the most: least power, then higher speed, then wider pitch.
+
+    Letters, colours and the file follow this order, so that software which marks in the order of
+    the file does the harmless layers first.
+    """
+    return tuple(
+        sorted(layers, key=lambda one: (one.power or 0.0, -(one.speed or 0.0), -(one.pitch or 0.0)))
     )
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from preprocess.coupon.design.defaults import (
     DEFAULT_LENGTHS,
     CouponOverrides,
+    in_marking_order,
     label_settings,
     layer_settings,
 )
@@ -48,7 +49,7 @@ def define(
         Refusal: an unknown kind, too many layers, no speed or pitch, or lengths that make no sense.
     """
     which, wanted, asked = _kind(kind), settings or {}, asked or CouponOverrides()
-    layers = asked.layers or layer_settings(which, bench, wanted, asked)
+    layers = in_marking_order(asked.layers or layer_settings(which, bench, wanted, asked))
     definition = CouponDefinition(
         kind=which,
         plate=plate,

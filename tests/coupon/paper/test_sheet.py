@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from preprocess.coupon.design.define import define
+from preprocess.coupon.design.definition import read_definition
 from preprocess.coupon.design.model import CouponKind
 from preprocess.coupon.paper.files import coupon_files
 from preprocess.coupon.paper.texts import CLOSE_UP_GRADES, GRADE_TEXTS
@@ -29,10 +32,9 @@ def sheet_of(kind: str) -> str:
 @pytest.mark.parametrize(
     ("kind", "order"),
     [
-        # 15, 30, 60 % at 900 mm/s are A, B, C; 9, 18, 36 % at 450 mm/s are D, E, F
-        ("power-speed", "D, A, E, B, F, C"),
+        ("power-speed", "A, B, C, D, E, F"),
         ("row-span", "A, B, C"),
-        ("pitch", "E, D, C, B, A"),  # one power, from 0.06 to 0.16 mm: close rows are hottest
+        ("pitch", "A, B, C, D, E"),
         ("spot-bleed", None),
     ],
 )
@@ -41,6 +43,33 @@ def test_the_sheet_says_in_which_order_to_mark(kind: str, order: str | None) -> 
     assert ("Mark one layer at a time" in sheet) == (order is not None)
     if order:
         assert f"in the order {order}: least power first" in sheet
+
+
+@pytest.mark.parametrize(
+    ("kind", "powers", "pitches"),
+    [
+        # 15, 30, 60 % at 900 mm/s, and 9, 18, 36 % at 450 mm/s, as least power comes first
+        ("power-speed", [9, 15, 18, 30, 36, 60], [0.1] * 6),
+        # one power, from 0.06 to 0.16 mm: close rows are hottest
+        ("pitch", [30] * 5, [0.16, 0.125, 0.1, 0.08, 0.06]),
+    ],
+)
+def test_layers_stand_in_the_file_in_the_order_of_marking(kind, powers, pitches) -> None:
+    definition = define(kind, Bench(machine=MACHINE), plate=(60.0, 40.0), settings=SETTINGS)
+    drawn = coupon_files(definition, FOLDER / "x.svg").data[FOLDER / "x.svg"].decode()
+    titles = re.findall(r"<title>(.*?)</title>", drawn)
+    assert titles == [*"ABCDEFG"[: len(powers)], "labels"]
+    assert [100 * one.power for one in definition.settings] == pytest.approx(powers)
+    assert [one.pitch for one in definition.settings] == pytest.approx(pitches)
+
+
+def test_a_coupon_of_before_keeps_its_letters_and_says_the_order() -> None:
+    # 21, 30, 42 % at 900 mm/s are A, B, C; 12, 18, 25 % at 450 mm/s are D, E, F
+    definition = read_definition(FOLDER / "power-speed.coupon.yaml")
+    made = coupon_files(definition, FOLDER / "x.svg")
+    assert made.data[FOLDER / "x.svg"] == (FOLDER / "power-speed.svg").read_bytes()
+    sheet = made.data[FOLDER / "x.coupon.html"].decode()
+    assert sheet.count("in the order D, E, A, F, B, C: least power first") == 1
 
 
 @pytest.mark.parametrize("kind", list(CouponKind))
