@@ -9,9 +9,9 @@ from tests.simulated_users import (
 
 
 def test_a_cell_that_disagrees_is_named():
-    # A1 and D1 are 12 % at 600 and at 300 mm/s: as much cooler as anything here, and yet molten
-    grades = ["molten", "weak", "even", "even", "molten", "molten"]
-    grades += ["even", "even", "molten", "molten", "molten", "molten"]
+    # A is 12 % at 600 mm/s, B the same at 300: cooler than all others, and yet A1 is molten
+    grades = ["molten", "weak", "even", "even", "even", "even"]
+    grades += ["molten", "molten", "molten", "molten", "molten", "molten"]
     told = [
         f for f in diagnose(fit_filament([graded(*grades)], BELIEVED)) if f.code == "cell-disagrees"
     ]
