@@ -12,7 +12,7 @@ import pytest
 from preprocess.cli import app
 from tests.simulated_users import first_coupon
 
-GRADES = [*["weak"] * 2, *["even"] * 2, *["molten"] * 2, "even", *["heavy"] * 2, *["molten"] * 3]
+GRADES = [*["weak"] * 2, "even", "heavy", *["even"] * 2, "heavy", *["molten"] * 5]
 
 RECIPE = """recipe: 1
 design: leaf.svg
@@ -197,7 +197,7 @@ def test_two_profiles_are_compared(bench, tmp_path):
     bench("fit", "first.grades.csv", "-o", "moss.yaml", "--quiet")
     fill(
         tmp_path / "first.grades.csv",
-        ["weak"] * 4 + ["even"] * 2 + ["weak"] * 4 + ["even", "heavy"],
+        ["weak"] * 8 + ["even"] * 3 + ["heavy"],
     )
     bench("fit", "first.grades.csv", "-o", "slate.yaml", "--quiet")
     code, out, _ = bench("fit", "--compare", "moss.yaml", "slate.yaml")
