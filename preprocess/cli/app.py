@@ -23,6 +23,7 @@ from preprocess.cli.coupon import coupon
 from preprocess.cli.equivalents import equivalents
 from preprocess.cli.fit import fit
 from preprocess.cli.jig import jig
+from preprocess.cli.log import log
 from preprocess.cli.passes import passes
 from preprocess.cli.predict import predict
 from preprocess.cli.run import run
@@ -45,7 +46,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 _MAIN = (run, check, predict, advise, compare, coupon, fit, equivalents)
-for command in (*_MAIN, passes, schema, start, series, jig):
+for command in (*_MAIN, passes, schema, start, series, jig, log):
     app.command()(command)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
@@ -21,7 +23,10 @@ from preprocess.findings import Severity
 from preprocess.write.makefile_rule import makefile_rule
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from preprocess.cli.files import DrawingFile
+    from preprocess.findings import Finding
     from preprocess.marking.prediction import Prediction
     from preprocess.pipeline import Conversion
     from preprocess.recipe.load import LoadedRecipe
@@ -36,6 +41,9 @@ def run(
     sheet: Annotated[str, option("job sheet for the machine, to print (HTML)")] = "",
     report: Annotated[str, option("report of the run (JSON)")] = "",
     depfile: Annotated[str, option("Makefile rule that names every file read")] = "",
+    record: Annotated[
+        str, option("folder of the record; this run gets an entry", metavar="FOLDER")
+    ] = "",
     no_heat: NoHeat = False,
     keep_old: Annotated[
         bool, typer.Option("--keep-old", help="leave files alone that would not change")
@@ -52,10 +60,14 @@ def run(
     from preprocess.process_limits import within_limits
 
     result = files.convert_drawing(loaded, drawing, strict=strict)
+    entries: list[tuple[str, bytes]] = []
+    if record and result.data is not None:
+        result, entry = _recorded(result, loaded, drawing, target, Path(record))
+        entries.append(entry)
     show.print_findings(result.findings, as_json=json, quiet=quiet)
-    if result.data is None:
+    if result.data is None or (strict and _warns(result.findings)):
         raise typer.Exit(Exit.USER)
-    outputs = [(target, result.data)]
+    outputs = [(target, result.data), *entries]
     others = _Others(overlay=overlay, sheet=sheet, report=report, depfile=depfile)
     alone = not (any(others) or strict)
     if alone:  # nothing belongs together with it, and no later finding forbids it
@@ -68,6 +80,30 @@ def run(
     show.print_cautions(as_json=json, quiet=quiet)
     if predicted is not None:
         _tell_heat(predicted, quiet=quiet, json=json)
+
+
+def _warns(findings: Iterable[Finding]) -> bool:
+    return any(finding.severity is Severity.WARN for finding in findings)
+
+
+def _recorded(
+    result: Conversion, loaded: LoadedRecipe, drawing: DrawingFile, target: str, folder: Path
+) -> tuple[Conversion, tuple[str, bytes]]:
+    """The conversion with what the record says of it, and its own entry to write."""
+    from preprocess.record.entry import entry_of
+    from preprocess.record.folder import added, read_entries
+    from preprocess.record.history import history_findings
+    from preprocess.write.targets import unwritable_as_error
+
+    known = read_entries(folder)
+    svg = None if target == files.STREAM else Path(target).name
+    entry = entry_of(result, loaded, drawing.data, (drawing.title, svg))
+    path, data = added(entry, folder, known)
+    with unwritable_as_error(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+    files.check_outputs([str(path)], [])
+    warned = (*result.findings, *history_findings(entry, known))
+    return replace(result, findings=warned), (str(path), data)
 
 
 class _Others(NamedTuple):
@@ -88,7 +124,7 @@ def _predicted(
         predicted = predict_both(result, show.percents(advance))
     later = prediction_findings(result, predicted[1])
     show.print_findings(later, as_json=json, quiet=quiet)
-    if strict and any(finding.severity is Severity.WARN for finding in later):
+    if strict and _warns(later):
         raise typer.Exit(Exit.USER)
     return predicted
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.fit.extra_settings import graded_with
 from preprocess.calibrate.fit.observations import Observations, collect_observations
 from preprocess.calibrate.fit.ordinal_model import (
     CURVATURE,
@@ -20,6 +19,7 @@ from preprocess.calibrate.fit.ordinal_model import (
 )
 from preprocess.calibrate.fit.posterior import Posterior, sample_posterior
 from preprocess.calibrate.fit.refusals import refuse_contradictory, refuse_uninformative
+from preprocess.calibrate.grades.extra_settings import graded_with
 from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_heat
 from preprocess.errors import wrong
 from preprocess.model.bench.bench import Bench
