@@ -2,11 +2,11 @@
 
     python -m tests.chains N SEED [--clipart FOLDER] [--log FILE] [--keep FOLDER] [--only NUMBER]
 
-Some of the drawings are of the folder, if one is given; all others are random labels. Each
-chain gets overlay, sheet and report, some a prediction of heat. A step that refuses its work is
-taken out, and the rest carried out. Figures are judged by GEOS on the
-written file, pictures by resvg. Chain NUMBER is always the same for a seed. A log that is there
-already is gone on with. What fails is kept with its recipe.
+Some of the drawings are of the folder, if one is given; all others are random labels. Each chain
+gets overlay, sheet and report, some a prediction of heat. A step that refuses its work is taken
+out, and the rest carried out. Figures are judged by GEOS on the written file, pictures by resvg.
+Chain NUMBER is always the same for a seed. A log that is there already is gone on with. What fails
+is kept with its recipe.
 """
 
 from __future__ import annotations
@@ -17,9 +17,12 @@ import sys
 import warnings
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 from ruamel.yaml import YAML
 
+from preprocess.preview.overlay import difference, overlay
+from preprocess.preview.sheet import overlay_view
 from tests.chains.runs import random_chain, run, without_refused
 from tests.finding_list import findings
 
@@ -28,6 +31,20 @@ MOST_REFUSALS = 4
 """Steps that are taken out of a chain, one after another, if they refuse their work."""
 
 BAD = ("broken", "wrong", "slow")
+
+
+class Compared:
+    """Compares two artworks once for overlay and sheet, which ask for the same."""
+
+    def __init__(self) -> None:
+        self._asked: tuple[object, ...] = ()
+        self._found: Any = None
+
+    def __call__(self, before: object, after: object, **more: object) -> Any:
+        asked = (before, after, *more.values())
+        if [id(one) for one in asked] != [id(one) for one in self._asked]:
+            self._asked, self._found = asked, difference.compare_artworks(before, after, **more)
+        return self._found
 
 
 def main(arguments: list[str]) -> int:
@@ -41,6 +58,7 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("--only", type=int)
     args = parser.parse_args(arguments)
     warnings.simplefilter("error")
+    overlay.compare_artworks = overlay_view.compare_artworks = Compared()
     clipart = sorted(args.clipart.rglob("*.svg")) if args.clipart else []
     codes = frozenset(one.code for one in findings(ROOT))
     lines = args.log.read_text("utf-8").splitlines() if args.log and args.log.exists() else []

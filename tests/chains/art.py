@@ -47,10 +47,10 @@ def number(value: float) -> str:
 
 
 def draw(chance: random.Random) -> Drawn:
-    """A label with three to twelve figures on it."""
+    """A label with two to seven figures on it."""
     width, height = round(chance.uniform(24, 60), 3), round(chance.uniform(16, 40), 3)
     pieces = []
-    for n in range(chance.randint(3, 12)):
+    for n in range(chance.randint(2, 7)):
         figure = chance.choice(FIGURES)
         x = chance.uniform(0.3, 0.7) * width
         y = chance.uniform(0.3, 0.7) * height

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from preprocess.loading.schema.value_types import DeclaredKey, ValueType
     from tests.chains.art import Drawn
 
-LONGEST = 8
+LONGEST = 7
 SCALES = {
     "width": (15, 50),
     "height": (12, 36),
