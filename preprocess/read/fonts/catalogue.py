@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.fonts.embedded import embedded_faces
 from preprocess.read.fonts.faces import Face, font_faces, font_files, installed_folders
-from preprocess.read.fonts.matching import GENERIC_ALIASES, GENERIC_FAMILIES, FontRequest, best_face
+from preprocess.read.fonts.matching import (
+    GENERIC_ALIASES,
+    GENERIC_FAMILIES,
+    FontRequest,
+    best_face,
+    families_alike,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -75,11 +81,14 @@ class FontCatalogue:
     def _family(self, name: str, want: FontRequest) -> Face | None:
         low = name.casefold()
         stand_ins = GENERIC_FAMILIES.get(GENERIC_ALIASES.get(low, low), ())
-        for one in (name, *stand_ins):
-            face = best_face(self._named(one.casefold()), want)
-            if face is not None:
-                return face
-        return None
+        face = self._first((name, *stand_ins), want)
+        if face is None and stand_ins:
+            face = self._first(families_alike(low, self._installed), want)
+        return face
+
+    def _first(self, names: Iterable[str], want: FontRequest) -> Face | None:
+        faces = (best_face(self._named(name.casefold()), want) for name in names)
+        return next((face for face in faces if face is not None), None)
 
     def _named(self, name: str) -> Sequence[Face]:
         """The faces of a family: the drawing's own, else the folder's, else installed ones."""

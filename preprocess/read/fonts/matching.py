@@ -53,6 +53,9 @@ GENERIC_ALIASES = {
     "ui-monospace": "monospace",
 }
 
+_KINDS = {"sans-serif": ("sans", "mono"), "serif": ("serif", "sans"), "monospace": ("mono", "\n")}
+"""What the name of a family has in it that is of a kind, and what it has not."""
+
 _NORMAL, _MEDIUM = 400.0, 500.0
 _BOLD = 600.0
 
@@ -65,6 +68,19 @@ class FontRequest:
     weight: float = _NORMAL
     width: float = 100.0
     slanted: bool = False
+
+
+def families_alike(generic: str, names: Iterable[str]) -> list[str]:
+    """Those of the families whose names say that they are of a generic one.
+
+    The shortest name comes first, for it has the least of a special purpose. All are in lower case.
+    """
+    generic = GENERIC_ALIASES.get(generic, generic)
+    if generic not in _KINDS:
+        return []
+    word, other = _KINDS[generic]
+    alike = [name for name in names if word in name and other not in name]
+    return sorted(alike, key=lambda name: (len(name), name))
 
 
 def font_request(style: Style) -> FontRequest:

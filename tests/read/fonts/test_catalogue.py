@@ -64,6 +64,19 @@ def test_a_substitute_that_is_missing_too_is_named(fonts):
     assert "nor its substitute Gone Serif" in found.message
 
 
+def test_a_generic_family_takes_an_installed_one_that_is_called_so(tmp_path, monkeypatch) -> None:
+    for name in ("Fern Sans Mono", "Fern Sans", "Fern Sans Narrow", "Fern Serif", "Zinnia"):
+        (tmp_path / f"{name}.ttf").write_bytes(font_bytes(name))
+    monkeypatch.setattr(catalogue, "installed_folders", lambda: [tmp_path])
+    kinds = {"sans-serif": "Fern Sans", "serif": "Fern Serif", "monospace": "Fern Sans Mono"}
+    for generic, family in kinds.items():
+        reading = read_sheet(text(family="Gone"), fonts=Fonts(substitute=generic))
+        assert f"{family} Regular for Gone" in finding(reading, "font-substituted").message
+    (tmp_path / "DejaVu.ttf").write_bytes(font_bytes("DejaVu Sans"))
+    reading = read_sheet(text(family="Gone"), fonts=Fonts(substitute="sans-serif"))
+    assert "DejaVu Sans Regular for Gone" in finding(reading, "font-substituted").message
+
+
 def test_a_missing_letter_stops_and_is_named(fonts):
     found = finding(read_sheet(text("fß"), fonts=fonts), "letter-missing")
     assert found.severity == "stop"
