@@ -53,6 +53,26 @@ def fill_contours(contours: Sequence[Floats], rule: Literal["nonzero", "evenodd"
     return fill_arrangement(rings, rule)
 
 
+def fill_single_contours(contours: Sequence[Floats]) -> list[MultiPolygon | None]:
+    """What `fill_contours` gives for each contour by itself, or None where that takes longer.
+
+    Contours as there; a thousand small ones are filled in the time of ten.
+    """
+    found: list[MultiPolygon | None] = [None] * len(contours)
+    points = [_open(contour) for contour in contours]
+    whole = [number for number, one in enumerate(points) if len(one) >= _FEWEST]
+    if not whole:
+        return found
+    some = [points[number] for number in whole]
+    ring = np.repeat(np.arange(len(some)), [len(one) for one in some])
+    polygons = shapely.polygons(shapely.linearrings(np.concatenate(some), indices=ring))
+    valid = np.flatnonzero(shapely.is_valid(polygons))
+    areas = shapely.multipolygons(polygons[valid], indices=np.arange(len(valid)))
+    for number, area in zip(valid.tolist(), areas, strict=True):
+        found[whole[number]] = area
+    return found
+
+
 def fill_arrangement(contours: Sequence[Floats], rule: WindingRule) -> MultiPolygon:
     """Area that contours (n × 2 each, mm, implicitly closed) fill; they may cross anything.
 

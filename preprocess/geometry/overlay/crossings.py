@@ -10,7 +10,7 @@ import shapely
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.arrays import Floats, Geometries
+    from preprocess.arrays import Floats, Geometries, Indices
 
 
 FEW_SEGMENTS = 64
@@ -31,19 +31,26 @@ def count_crossings(contours: Sequence[Floats], most: int) -> int:
     rings = [shapely.linestrings(np.vstack((points, points[:1]))) for points in contours]
     if shapely.is_simple(shapely.multilinestrings(rings)):
         return 0
-    segments = np.concatenate([_segments(points) for points in contours])
+    segments, after = _segments(contours)
     tree = shapely.STRtree(segments)
     met, at, step = 0, 0, _BEGIN
-    while at < len(segments) and met <= 2 * most:
-        some = segments[at : at + step]
-        pairs = tree.query(some, predicate="intersects").shape[1]
-        met += max(0, pairs - 3 * len(some))  # each meets itself and its two neighbours
+    while at < len(segments) and met <= most:
+        one, other = tree.query(segments[at : at + step])
+        one += at
+        new = (one < other) & (after[one] != other) & (after[other] != one)
+        met += int(shapely.intersects(segments[one[new]], segments[other[new]]).sum())
         at += step
-        step = min(2 * step, _AT_ONCE) if pairs < _FEW_EACH * step else _BEGIN
-    return met // 2
+        step = min(2 * step, _AT_ONCE) if len(one) < _FEW_EACH * step else _BEGIN
+    return met
 
 
-def _segments(points: Floats) -> Geometries:
-    ends = np.stack((points, np.roll(points, -1, axis=0)), axis=1)
-    moved = (ends[:, 0] != ends[:, 1]).any(axis=1)
-    return shapely.linestrings(ends[moved])
+def _segments(contours: Sequence[Floats]) -> tuple[Geometries, Indices]:
+    """Segments of all contours that have a length, and which of them follows each."""
+    begins = np.concatenate(contours)
+    ends = np.concatenate([np.roll(points, -1, axis=0) for points in contours])
+    moved = (begins != ends).any(axis=1)
+    contour = np.repeat(np.arange(len(contours)), [len(points) for points in contours])[moved]
+    after = np.arange(1, len(contour) + 1)
+    first = np.flatnonzero(np.diff(contour, prepend=-1))
+    after[np.append(first[1:], len(contour)) - 1] = first
+    return shapely.linestrings(np.stack((begins, ends), axis=1)[moved]), after

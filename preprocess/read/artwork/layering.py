@@ -46,6 +46,8 @@ def shape_source(
 
 def matching_rule(painted: PaintedOutline, options: ReadingOptions) -> LayerRule | None:
     """The first rule that chooses an element; a label of a nearer group goes first."""
+    if not options.layers:
+        return None
     source = shape_source(painted)
     for label in (source.label, *reversed(source.around)):
         near = replace(source, label=label, around=())

@@ -16,6 +16,7 @@ from preprocess.read.shapes.fill_and_stroke import (
     fill_area,
     flatten_outlines,
     model_stroke,
+    simple_areas,
     stroke_lines,
     too_many_dashes,
 )
@@ -86,15 +87,15 @@ def painted_geometries(
     """
     found, empty, left, crossing = [], [], options.limits.vertices, options.limits.crossings
     outlines = flatten_outlines(painted, options.drawing.tolerance, left)
-    for one, cut, contours in zip(painted, exact, outlines, strict=True):
+    areas = simple_areas(painted, outlines)
+    for one, cut, contours, area in zip(painted, exact, outlines, areas, strict=True):
         if one.ink is None:
             continue
-        crossing -= (
-            count_crossings([c.points for c in contours], crossing) if one.pen is None else 0
-        )
+        if one.pen is None and area is None:
+            crossing -= count_crossings([c.points for c in contours], crossing)
         if crossing < 0:
             raise _too_many_crossings(one, options.limits.crossings)
-        piece = _piece(one, one.ink, contours, exact=cut)
+        piece = _piece(one, one.ink, contours, area, exact=cut)
         if piece.geometry.is_empty:
             empty.append(one)
             continue
@@ -119,10 +120,15 @@ def _too_many_crossings(one: PaintedOutline, most: int) -> UserError:
 
 
 def _piece(
-    one: PaintedOutline, ink: Ink, contours: Sequence[Contour], *, exact: bool
+    one: PaintedOutline,
+    ink: Ink,
+    contours: Sequence[Contour],
+    area: MultiPolygon | None,
+    *,
+    exact: bool,
 ) -> PaintedGeometry:
     if one.pen is None:
-        return PaintedGeometry(one, ink, fill_area(one, contours))
+        return PaintedGeometry(one, ink, fill_area(one, contours, area))
     lines, stroke = stroke_lines(one.pen, contours), model_stroke(one.pen, one.clip)
     piece = PaintedGeometry(one, ink, lines, stroke, exact)
     if one.clip is None:
@@ -155,8 +161,8 @@ def crop_to_page(
     """Crop pieces to the page; remarks on pieces that reach beyond it."""
     left, top, right, bottom = page.bounds
     found = []
-    for piece in pieces:
-        x0, y0, x1, y1 = piece.geometry.bounds
+    boxes = shapely.bounds([piece.geometry for piece in pieces]).reshape(-1, 4).tolist()
+    for piece, (x0, y0, x1, y1) in zip(pieces, boxes, strict=True):
         over = max(left - x0, top - y0, x1 - right, y1 - bottom)
         if over > _HAIR:
             remarks.on("beyond-page", piece.painted)
@@ -180,8 +186,8 @@ def _bounded(piece: PaintedGeometry, page: MultiPolygon, *, cut: bool) -> Painte
 
 def drawn_extent(pieces: Sequence[PaintedGeometry]) -> tuple[float, float]:
     """Right and bottom end of everything drawn, from (0, 0) on."""
+    boxes = shapely.bounds([piece.geometry for piece in pieces]).reshape(-1, 4).tolist()
     ends = [(0.0, 0.0)]
-    for piece in pieces:
-        _, _, right, bottom = piece.geometry.bounds
+    for piece, (_, _, right, bottom) in zip(pieces, boxes, strict=True):
         ends.append((right + piece.reach, bottom + piece.reach))
     return max(x for x, _ in ends), max(y for _, y in ends)

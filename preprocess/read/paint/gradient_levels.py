@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -38,6 +39,7 @@ class GradientSections:
     classes: tuple[int, ...]
 
 
+@lru_cache(maxsize=1024)
 def page_contrast(colour: str, page_colour: str) -> float:
     """Contrast of a colour to the page: 1 for black on white; negative if lighter."""
     page = _lightness(page_colour)

@@ -13,7 +13,7 @@ from preprocess.geometry.base.normalise import NO_LINES, NOTHING
 from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.lines.dashes import cut_into_dashes
 from preprocess.geometry.lines.stroking import outline_stroke
-from preprocess.geometry.overlay.arrangement import fill_contours
+from preprocess.geometry.overlay.arrangement import fill_contours, fill_single_contours
 from preprocess.model.artwork.shape import Stroke
 from preprocess.read.shapes.flatten import MOST_VERTICES, Contour, FlattenJob, flatten_paths
 from preprocess.read.shapes.regions import intersect_clip
@@ -55,10 +55,28 @@ def fill_rule_area(painted: PaintedOutline, contours: Sequence[Contour]) -> Mult
     return fill_contours(points, "evenodd" if painted.rule == "evenodd" else "nonzero")
 
 
-def fill_area(painted: PaintedOutline, contours: Sequence[Contour]) -> MultiPolygon:
-    """The area inside the outline, within the clip."""
-    area = fill_rule_area(painted, contours)
+def fill_area(
+    painted: PaintedOutline, contours: Sequence[Contour], whole: MultiPolygon | None = None
+) -> MultiPolygon:
+    """The area inside the outline, within the clip; `whole` is that without, where it is known."""
+    area = fill_rule_area(painted, contours) if whole is None else whole
     return intersect_clip(painted.clip, area)
+
+
+def simple_areas(
+    painted: Sequence[PaintedOutline], outlines: Sequence[Sequence[Contour]]
+) -> list[MultiPolygon | None]:
+    """The areas of fills of a single contour that crosses nothing; None for all others."""
+    found: list[MultiPolygon | None] = [None] * len(painted)
+    single = [
+        number
+        for number, (one, contours) in enumerate(zip(painted, outlines, strict=True))
+        if one.pen is None and len(contours) == 1
+    ]
+    areas = fill_single_contours([outlines[number][0].points for number in single])
+    for number, area in zip(single, areas, strict=True):
+        found[number] = area
+    return found
 
 
 def model_stroke(pen: StrokeStyle, clip: MultiPolygon | None) -> Stroke:
