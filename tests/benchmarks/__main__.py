@@ -19,6 +19,7 @@ ALL = (
     "heat",
     "reading",
     "scaling",
+    "crowds",
     "throughput",
 )
 

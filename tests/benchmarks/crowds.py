@@ -138,7 +138,7 @@ CROWDS = (
     Crowd("dots", 10_000, dots, aims=BOUNDED),
     Crowd("dots", 100_000, dots, ways=("no heat",)),
     Crowd("hairlines", 2_000, hairlines),
-    Crowd("hairlines", 20_000, hairlines),
+    Crowd("hairlines", 20_000, hairlines, ways=("no heat",)),
     Crowd("letters", 2000, letters, aims=BOUNDED),
     Crowd("solid, fine rows, mm", 300, solid, MERGE, FINE, aims=BOUNDED),
     Crowd("solid, mm", 600, solid, MERGE, aims=BOUNDED),

@@ -36,10 +36,10 @@ def stages(recipe: Path, *, heat: bool) -> dict[str, float]:
         return result
 
     loaded = timed("recipe", load_recipe, recipe)
-    read, run, check, written = flow.read, flow._run, flow.check, flow._written
+    read, run, check, written = flow.read, flow._run, flow.check_artwork, flow._written
     flow.read = lambda *a: timed("read", read, *a)
     flow._run = lambda step, *a: timed(step.name, run, step, *a)
-    flow.check = lambda *a: timed("check", check, *a)
+    flow.check_artwork = lambda *a: timed("check", check, *a)
     flow._written = lambda *a: timed("write and read back", written, *a)
     result = flow.convert(loaded, loaded.design.read_bytes(), loaded.design.name)
     if heat:
@@ -49,10 +49,10 @@ def stages(recipe: Path, *, heat: bool) -> dict[str, float]:
 
 
 def _predicted(flow, loaded, result, timed) -> None:
-    predicted = timed("rows and heat, before and after", flow.predictions, result)
-    timed("overlay", flow.overlay, result, "design")
-    timed("report", flow.report, result, loaded, "design", predicted)
-    timed("sheet", flow.sheet, result, loaded, "design", predicted)
+    predicted = timed("rows and heat, before and after", flow.predict_both, result)
+    timed("overlay", flow.make_overlay, result, "design")
+    timed("report", flow.make_report, result, loaded, "design", predicted)
+    timed("sheet", flow.make_sheet, result, loaded, "design", predicted)
 
 
 def show(title: str, recipe: Path, *, heat: bool) -> None:
