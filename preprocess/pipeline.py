@@ -8,10 +8,11 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from preprocess import __version__
-from preprocess.engine.facts import Fact, facts_of
-from preprocess.engine.ledger import Change, imbalances, totals
+from preprocess.engine.facts import facts_of
+from preprocess.engine.ledger import Change, totals
 from preprocess.engine.proof import prove
-from preprocess.errors import Refusal, wrong
+from preprocess.engine.running import BrokenPromise, run_step
+from preprocess.errors import Refusal
 from preprocess.findings import Finding, Severity, on_page, stops
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.marking.heat.index import untold
@@ -19,7 +20,7 @@ from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.prediction import Prediction, heat_figures, predict, predict_pair
 from preprocess.model.artwork.output import output_layers
-from preprocess.read.reader import read
+from preprocess.read.seats import read_seats
 from preprocess.write.digest import sha256_hex
 from preprocess.write.guides.check_square import written_artwork
 from preprocess.write.guides.own_marks import with_own_marks
@@ -38,15 +39,12 @@ if TYPE_CHECKING:
     from preprocess.engine.ledger import Amount
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
+    from preprocess.model.options.lettering import Seat
     from preprocess.recipe.load import LoadedRecipe, Step
 
 
 _AS_AREAS = "strokes-to-areas"
 """The pass by which strokes become areas to engrave."""
-
-
-class BrokenPromise(RuntimeError):  # noqa: N818 - says what it is
-    """A pass or the writer did not do what it declared: our bug, never the user's."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +55,7 @@ class Conversion:
     `before` is the artwork as read, and `drawn` the same with strokes that became areas as areas:
     its heat is compared with that of the output. `ledger` holds the changes of each step by name;
     `amounts` the totals per layer before and after. `font_files` are the files that lettering was
-    taken from.
+    taken from. `seats` are those of a tray whose labels differ.
     """
 
     name: str
@@ -71,6 +69,7 @@ class Conversion:
     amounts: tuple[Mapping[str, Amount], Mapping[str, Amount]]
     data: bytes | None
     font_files: tuple[Path, ...] = ()
+    seats: tuple[Seat, ...] = ()
 
     @property
     def digest(self) -> str | None:
@@ -95,18 +94,19 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         UserError: the design is no SVG, the order of passes is impossible, a pass refuses.
         BrokenPromise: a fact, the ledger or the written text is not as declared.
     """
-    reading = read(design, name, loaded.options)
+    reading, seats = read_seats(design, name, loaded.options, loaded.seats)
     before = reading.artwork
     bench = loaded.bench
     facts = {layer.name: facts_of(before, layer.name) for layer in before.layers}
     prove(loaded.steps, facts, bench, before)
     drawn, after, found, ledger = before, before, list(reading.findings), []
     for number, step in enumerate(loaded.steps, 1):
-        unchanged, (after, findings, changes) = after, _run(step, number, after, bench)
+        unchanged, (outcome, seats) = after, run_step(step, number, after, seats, bench)
+        after = outcome.artwork
         if step.name == _AS_AREAS:
             drawn = after if unchanged is drawn else _with_areas(drawn, step, bench)
-        found.extend(findings)
-        ledger.append((step.name, changes))
+        found.extend(outcome.findings)
+        ledger.append((step.name, outcome.changes))
     if loaded.recipe.share_colours:
         after, findings, shared = share_colours(after)
         found.extend(findings)
@@ -131,6 +131,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         amounts=(totals(before), totals(after)),
         data=None if halted else _written(after, colours),
         font_files=reading.font_files,
+        seats=loaded.seats,
     )
 
 
@@ -140,34 +141,6 @@ def _with_areas(drawn: Artwork, step: Step, bench: Bench) -> Artwork:
         return step.params(drawn, bench).artwork
     except Refusal:
         return drawn
-
-
-def _run(
-    step: Step, number: int, artwork: Artwork, bench: Bench
-) -> tuple[Artwork, tuple[Finding, ...], tuple[Change, ...]]:
-    try:
-        outcome = step.params(artwork, bench)
-    except Refusal as refusal:
-        found = f"step {number} ({step.name}): {refusal.found}"
-        raise wrong(found, refusal.remedy, place=step.place) from refusal
-    uneven = imbalances(totals(artwork), outcome.changes, totals(outcome.artwork))
-    if uneven:
-        raise BrokenPromise(
-            f"the ledger of step {number} ({step.name}) does not balance: {uneven[0]}"
-        )
-    _expect(step.params.contract_on(bench).gives, step, outcome.artwork)
-    return outcome.artwork, outcome.findings, outcome.changes
-
-
-def _expect(facts: frozenset[Fact], step: Step, artwork: Artwork) -> None:
-    if step.params.only or step.params.except_:
-        return
-    for layer in artwork.layers:
-        missing = facts - facts_of(artwork, layer.name, facts)
-        for fact in sorted(missing, key=lambda fact: fact.name):
-            raise BrokenPromise(
-                f"{step.name} promised that {fact.sentence}: not so in {layer.name}"
-            )
 
 
 def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
@@ -236,6 +209,7 @@ def make_report(
             times=(before.total, after.total),
             setting_up=after.setting_up,
             heat=(heat[0], heat[1]),
+            seats=result.seats,
             recipe=loaded.as_run,
             versions=_versions(),
         )
@@ -282,6 +256,7 @@ def make_sheet(
                 *(prediction_findings(result, predicted[1]) if predicted else ()),
             ),
             predicted=predicted,
+            seats=result.seats,
             recipe=loaded.as_run,
             versions=_versions(),
         )

@@ -73,9 +73,11 @@ def read_recipe(recipe: str) -> str:
 
 
 def load_recipe_and_drawing(
-    recipe: str, design: str | None, text: str | None = None
+    recipe: str, design: str | None, text: str | None = None, *, columns: bool = False
 ) -> tuple[LoadedRecipe, DrawingFile]:
     """Load a recipe and the drawing that it, or the command, names.
+
+    Texts that come from columns are refused, unless `columns` says that no word of them matters.
 
     Raises:
         UserError: every mistake in the recipe, or no drawing is named.
@@ -88,7 +90,8 @@ def load_recipe_and_drawing(
     if loaded.design is None:
         remedy = "put design: FILE.svg in the recipe, or name the drawing after the recipe"
         raise wrong("the recipe names no design", remedy, place=Place(recipe))
-    expect_no_columns(loaded.recipe, recipe)
+    if not columns:
+        expect_no_columns(loaded.recipe, recipe)
     return loaded, read_drawing(loaded.design, loaded.options.limits)
 
 

@@ -32,17 +32,22 @@ def jig(
 ) -> None:
     """Write a card to cut, with a window for each part and two datum marks."""
     gap = parse_quantity(clearance, LENGTH, "--clearance", positive=False)
-    loaded, drawing = files.load_recipe_and_drawing(recipe, design)
+    loaded, drawing = files.load_recipe_and_drawing(recipe, design, columns=True)
     target = out or drawing.beside("jig.svg")
     files.check_outputs([target], [*loaded.read_files, drawing.path])
     from preprocess.jig import make_jig
+    from preprocess.recipe.text_rules import seats_on_tray
+
+    seats = seats_on_tray(loaded.steps)
 
     result = files.convert_drawing(loaded, drawing)
     if result.data is None:
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     with files.refusal_as_error(recipe):
-        card = make_jig(result.after, result.bench, loaded.options.settings, clearance=gap)
+        card = make_jig(
+            result.after, result.bench, loaded.options.settings, clearance=gap, seats=seats
+        )
     show.print_findings(card.findings, as_json=json, quiet=quiet)
     if card.data is None:
         raise typer.Exit(Exit.USER)

@@ -37,6 +37,9 @@ def series(
     *,
     folder: Annotated[str, option("folder of all outputs", "--folder", "-d")],
     values: Annotated[str, option("table of values (CSV), one label a row", metavar="FILE")] = "",
+    tray: Annotated[
+        bool, typer.Option("--tray", help="fill the seats of the recipe's tray, plate by plate")
+    ] = False,
     workers: Annotated[Optional[int], option("processes; default: all cores", min=1)] = None,
     overlay: Annotated[bool, typer.Option("--overlay", help="also draw what was changed")] = False,
     sheet: Annotated[bool, typer.Option("--sheet", help="also write job sheets")] = False,
@@ -63,7 +66,9 @@ def series(
     pool = _pool(executor, workers, scheduler)
     loaded = files.load_recipe_alone(recipe)
     if values:
-        chosen = _labels(loaded, values, find_designs(designs))
+        chosen = _labels(loaded, values, find_designs(designs), recipe, tray=tray)
+    elif tray:
+        raise typer.BadParameter("--tray fills seats from a table; name it with --values")
     else:
         expect_no_columns(loaded.recipe, recipe)
         chosen = find_designs(designs)
@@ -96,16 +101,28 @@ def series(
 
 
 def _labels(
-    loaded: LoadedRecipe, values: str, found: Sequence[SeriesDesign]
+    loaded: LoadedRecipe, values: str, found: Sequence[SeriesDesign], recipe: str, *, tray: bool
 ) -> tuple[SeriesDesign, ...]:
     from pathlib import Path
 
+    from preprocess.errors import Place, wrong
     from preprocess.loading.yaml.text_files import read_text
-    from preprocess.series.values import label_designs, read_values
+    from preprocess.recipe.text_rules import seats_on_tray
+    from preprocess.series.values import label_designs, plate_designs, read_values
 
     if len(found) != 1:
         raise typer.BadParameter("--values fills in one drawing; name only one")
     table = read_values(read_text(Path(values)), values)
+    seats = seats_on_tray(loaded.steps)
+    if tray and seats == 1:
+        remedy = "add copies and spacing to place, such as copies: [2, 3]"
+        raise wrong("the recipe makes no tray", remedy, place=Place(recipe))
+    if tray:
+        return plate_designs(loaded.recipe, table, found[0].path, seats)
+    if seats > 1:
+        found_ = f"the recipe makes trays of {seats}, and each row of values is one label"
+        remedy = "add --tray to fill the seats with rows, or take copies out"
+        raise wrong(found_, remedy, place=Place(recipe))
     return label_designs(loaded.recipe, table, found[0].path)
 
 

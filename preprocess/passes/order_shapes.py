@@ -27,6 +27,7 @@ from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.declared import Doc
+from preprocess.passes._shared.part_turns import bodies_of, in_turn, least_rest
 from preprocess.passes._shared.sweep_effect import sweep_note
 from preprocess.units import Share
 
@@ -55,7 +56,9 @@ class OrderShapes(Params):
     For coolness each shape lies far from the five before it, so that the plastic can cool: the
     beam takes every s-th shape along a curve through all of them, round and round. For travel it
     goes on to a near shape. A mix weighs both. Distances are between the middles of shapes. Shapes
-    change places within their level only, and keep their order where no better one is found.
+    change places within their level only, and keep their order where no better one is found. On a
+    tray, coolness takes the parts in turn, shape by shape: a part warms itself only, and rests
+    while the others are marked.
     """
 
     name: ClassVar = "order-shapes"
@@ -84,16 +87,34 @@ class OrderShapes(Params):
         told = []
         for (layer, level), mine in groups.items():
             middles = _middles(mine)
+            bodies = bodies_of(mine, artwork.parts)
+            if self.by is OrderBy.COOLNESS and len(set(bodies)) > 1:
+                order = self._in_turn(mine, middles, bodies)
+                told.append(_told_rests(_name(layer, level), bodies, order))
+                exchanges += [(old, (mine[i],)) for old, i in zip(mine, order, strict=True)]
+                continue
             order = self._order(mine, middles)
             exchanges += [(old, (mine[i],)) for old, i in zip(mine, order, strict=True)]
             if len(mine) > 1:
-                name = layer if level is None else f"{layer}-{level}"
-                told.append(self._told(name, middles, middles[order]))
+                told.append(self._told(_name(layer, level), middles, middles[order]))
         after = artwork.exchanged(exchanges)
         return Outcome(
             artwork=after,
             findings=(*told, *_time(artwork, after, bench), *sweep_note(self.name, bench)),
         )
+
+    def _in_turn(
+        self, shapes: Sequence[Shape], middles: Floats, bodies: Sequence[int]
+    ) -> list[int]:
+        """One shape of each part after the other; those of a part far apart among themselves."""
+        queues = []
+        for body in dict.fromkeys(bodies):
+            own = [i for i, one in enumerate(bodies) if one == body]
+            order = self._order([shapes[i] for i in own], middles[own])
+            queues.append([own[i] for i in order])
+        found = in_turn(queues)
+        as_drawn = list(range(len(shapes)))
+        return found if least_rest(bodies, found) > least_rest(bodies, as_drawn) else as_drawn
 
     def _order(self, shapes: Sequence[Shape], middles: Floats) -> list[int]:
         """Numbers of the shapes in marking order; the drawing's own where nothing is better."""
@@ -135,6 +156,22 @@ class OrderShapes(Params):
             f"99 % of them {most[0]:.2f} → {most[1]:.2f} mm"
         )
         return note("shapes-ordered", message)
+
+
+def _name(layer: str, level: int | None) -> str:
+    return layer if level is None else f"{layer}-{level}"
+
+
+def _told_rests(name: str, bodies: Sequence[int], order: Sequence[int]) -> Finding:
+    least = [least_rest(bodies, way) for way in (range(len(bodies)), order)]
+    message = (
+        f"{name}: {len(bodies)} shapes on {len(set(bodies))} parts, taken in turn: between two "
+        f"shapes of one part at least {least[0]} → {least[1]} of others are marked"
+    )
+    if list(order) == list(range(len(bodies))):
+        message = f"{name}: the order of its {len(bodies)} shapes stays: its parts rest no longer"
+        return note("order-stays", message)
+    return note("parts-in-turn", message)
 
 
 def _middles(shapes: Sequence[Shape]) -> Floats:

@@ -25,12 +25,14 @@ from preprocess.recipe.extra_rules import declaration_complaints, extra_complain
 from preprocess.recipe.machine_rules import palette_complaints
 from preprocess.recipe.recipe_keys import Recipe
 from preprocess.recipe.rules import font_folder_complaints, format_complaints, rule_complaints
-from preprocess.recipe.text_rules import texts_of_row
+from preprocess.recipe.text_rules import seats_of_serial, texts_of_row
 from preprocess.recipe.typed_steps import read_steps
 from preprocess.write.guides.own_marks import OwnMarks
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+
+    from preprocess.model.options.lettering import Seat
 
 __all__ = ["LoadedRecipe", "Step", "load_recipe", "recipe_from_mapping"]
 
@@ -43,6 +45,7 @@ class LoadedRecipe:
 
     `design` is None when neither the recipe nor the command names one, and "-" for standard
     input. `read_files` are all files read, for a Makefile. `as_run` is plain data with units.
+    `seats` are those of a tray whose labels differ.
     """
 
     recipe: Recipe
@@ -53,6 +56,7 @@ class LoadedRecipe:
     options: ReadingOptions
     read_files: tuple[Path, ...]
     as_run: dict[str, Any]
+    seats: tuple[Seat, ...] = ()
 
     @property
     def bench(self) -> Bench:
@@ -124,6 +128,7 @@ def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedR
         options=_reading_options(recipe, steps, folder),
         read_files=(*machine_files, *filament_files),
         as_run=_as_run(recipe, steps, machine, filament),
+        seats=seats_of_serial(recipe, steps),
     )
 
 

@@ -6,9 +6,10 @@ import math
 import unicodedata
 from typing import TYPE_CHECKING, Any
 
+from preprocess.engine.running import seats_of_tray
 from preprocess.errors import Complaint, Place, UserError
 from preprocess.loading.schema.plain_data import plain_data
-from preprocess.model.options.lettering import Lettering, TextRule
+from preprocess.model.options.lettering import Lettering, Seat, TextRule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -42,22 +43,33 @@ def text_complaints(recipe: Recipe, document: YamlDocument) -> Iterator[Complain
 
 
 def tray_complaints(recipe: Recipe, steps: Sequence[Step]) -> Iterator[Complaint]:
-    """Complaints about texts that differ from label to label, on trays whose copies are alike."""
-    varies = [key for rule in recipe.text for key in ("serial", "column") if getattr(rule, key)]
-    if not varies:
-        return
-    for step in steps:
-        seats = math.prod(getattr(step.params, "copies", None) or (1,))
-        if seats > 1:
-            found = (
-                f"all {seats} copies of the tray would get the same text, but text: has a "
-                f"{varies[0]}, which is to differ from label to label"
-            )
-            remedy = (
-                "take copies out and make each label by itself with evenmark series, or write "
-                "value: where all are to say the same"
-            )
-            yield Complaint(found, remedy, step.place)
+    """Complaints about texts that differ from seat to seat where there are two trays."""
+    trays = [step for step in steps if seats_of_tray(step.params) > 1]
+    if _varies(recipe) and len(trays) > 1:
+        found = "two steps make copies, and text: differs from label to label"
+        remedy = "make all copies in one step, so that each seat has a number"
+        yield Complaint(found, remedy, trays[1].place)
+
+
+def seats_on_tray(steps: Sequence[Step]) -> int:
+    """How many seats the tray of a recipe has; 1 without a tray."""
+    return math.prod(seats_of_tray(step.params) for step in steps)
+
+
+def seats_of_serial(recipe: Recipe, steps: Sequence[Step]) -> tuple[Seat, ...]:
+    """The seats of a tray that serial numbers fill; none where all labels are alike.
+
+    Where texts come from columns, the values fill them.
+    """
+    count = seats_on_tray(steps)
+    if count == 1 or not _varies(recipe) or any(rule.column for rule in recipe.text):
+        return ()
+    texts = (texts_of_row(recipe.text, row) for row in range(count))
+    return tuple(Seat(number=number, texts=said) for number, said in enumerate(texts, 1))
+
+
+def _varies(recipe: Recipe) -> bool:
+    return any(rule.serial is not None or rule.column is not None for rule in recipe.text)
 
 
 def unprintable_character(text: str) -> str:

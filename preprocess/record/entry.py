@@ -105,6 +105,10 @@ def entry_of(
         machine=machine.name if machine else None,
         filament=filament.name if filament else None,
         profile=_profile(filament) if filament else None,
+        seats=tuple(
+            RecordedSeat(seat=seat.number, plate=seat.plate, says=seat.says)
+            for seat in result.seats
+        ),
         layers=tuple(
             RecordedLayer(
                 id=output.id,

@@ -13,7 +13,7 @@ from preprocess.read.xml.drawing_bytes import read_drawing_bytes
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from preprocess.model.options.lettering import Lettering
+    from preprocess.model.options.lettering import Lettering, Seat
     from preprocess.recipe.load import LoadedRecipe
 
 _MAGIC = "*?["
@@ -24,13 +24,14 @@ class SeriesDesign:
     """One drawing of a series; outputs are called by `name`.
 
     `row` counts the rows of values from 0, `texts` are what it says there; None and empty for a
-    drawing by itself.
+    drawing by itself. A plate counts plates instead, and its `seats` say what stands there.
     """
 
     path: Path
     name: str
     row: int | None = None
     texts: tuple[Lettering, ...] = ()
+    seats: tuple[Seat, ...] = ()
 
     @property
     def title(self) -> str:

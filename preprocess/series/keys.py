@@ -49,7 +49,7 @@ def key_of_design(shared: str, data: bytes, design: SeriesDesign) -> str:
 
     A label stays the same wherever its row stands in the table.
     """
-    said = [asdict(one) for one in design.texts]
+    said = [*map(asdict, design.texts), *map(asdict, design.seats)]
     row = json.dumps([design.title, said], sort_keys=True)
     return sha256_hex(f"{shared} {sha256_hex(data)} {row}".encode())
 

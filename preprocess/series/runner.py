@@ -131,7 +131,8 @@ def _expect_own_fault(series: Series, design: SeriesDesign, made: TaskResult) ->
     """
     if design.row is None or made.bug:
         return
-    empty = replace(design, texts=tuple(replace(one, text="") for one in design.texts))
+    texts = design.seats[0].texts if design.seats else design.texts
+    empty = replace(design, texts=tuple(replace(one, text="") for one in texts))
     wants = Products(heat=False, strict=series.wants.strict)
     data = read_drawing_bytes(design.path, series.loaded.options.limits.file)
     without = run_task(_task(replace(series, wants=wants), empty, data))
@@ -176,6 +177,9 @@ def _in_row(loaded: LoadedRecipe, design: SeriesDesign) -> LoadedRecipe:
     """The recipe as it holds for one label: its texts say what stands in the row."""
     if design.row is None:
         return loaded
+    if design.seats:
+        options = replace(loaded.options, texts=design.seats[0].texts)
+        return replace(loaded, options=options, seats=design.seats)
     options = replace(loaded.options, texts=design.texts)
     return replace(loaded, options=options, as_run=recipe_for_label(loaded.as_run, design.texts))
 

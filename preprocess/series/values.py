@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Complaint, Place, UserError, wrong
+from preprocess.model.options.lettering import Seat
 from preprocess.recipe.text_rules import texts_of_row, unprintable_character
 from preprocess.series.designs import SeriesDesign
 
@@ -79,13 +80,8 @@ def label_designs(recipe: Recipe, table: ValuesTable, path: Path) -> tuple[Serie
         UserError: each column that is missing, each value that is empty or cannot be shown, each
             name that is no name of a file or is there twice.
     """
-    wanted = [rule.column for rule in recipe.text if rule.column is not None]
     named = [recipe.names_from] if recipe.names_from is not None else []
-    if not recipe.text:
-        remedy = "write text: in the recipe, or leave --values out"
-        raise wrong("the recipe fills in no text", remedy, place=Place(table.file))
-    _raise([*_missing([*wanted, *named], table)])
-    _raise([*_bad_values(wanted, table), *_bad_names(named, table)])
+    _check(recipe, table, named)
     digits = len(str(len(table.rows)))
     return tuple(
         SeriesDesign(
@@ -96,6 +92,41 @@ def label_designs(recipe: Recipe, table: ValuesTable, path: Path) -> tuple[Serie
         )
         for number, row in enumerate(table.rows)
     )
+
+
+def plate_designs(
+    recipe: Recipe, table: ValuesTable, path: Path, seats: int
+) -> tuple[SeriesDesign, ...]:
+    """One design to a plate of so many seats: rows in seat order, the last one partly empty.
+
+    Raises:
+        UserError: as `label_designs`, but that names of outputs are those of plates.
+    """
+    _check(recipe, table, [])
+    rows = [texts_of_row(recipe.text, n, row.fields) for n, row in enumerate(table.rows)]
+    plates = [rows[begin : begin + seats] for begin in range(0, len(rows), seats)]
+    digits = len(str(len(plates)))
+    return tuple(
+        SeriesDesign(
+            path,
+            f"{path.stem}-plate-{plate:0{digits}d}",
+            row=plate - 1,
+            seats=tuple(
+                Seat(number=number, texts=texts, plate=plate)
+                for number, texts in enumerate(labels, 1)
+            ),
+        )
+        for plate, labels in enumerate(plates, 1)
+    )
+
+
+def _check(recipe: Recipe, table: ValuesTable, named: Sequence[str]) -> None:
+    wanted = [rule.column for rule in recipe.text if rule.column is not None]
+    if not recipe.text:
+        remedy = "write text: in the recipe, or leave --values out"
+        raise wrong("the recipe fills in no text", remedy, place=Place(table.file))
+    _raise([*_missing([*wanted, *named], table)])
+    _raise([*_bad_values(wanted, table), *_bad_names(named, table)])
 
 
 def _lines(text: str, file: str) -> Iterator[tuple[int, list[str]]]:

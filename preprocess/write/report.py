@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.artwork.picture import Picture
     from preprocess.model.artwork.settings import Settings
+    from preprocess.model.options.lettering import Seat
 
 _VERSION = 1
 _DIGITS = 6
@@ -54,6 +55,7 @@ class RunRecord:
     times: tuple[float | None, float | None] = (None, None)
     setting_up: float | None = None
     heat: tuple[Mapping[str, Any] | None, Mapping[str, Any] | None] = (None, None)
+    seats: Sequence[Seat] = ()
     recipe: Mapping[str, Any] = field(default_factory=dict)
     versions: Mapping[str, str] = field(default_factory=dict)
 
@@ -74,6 +76,9 @@ def run_report_bytes(run: RunRecord) -> bytes:
             "setting_up": run.setting_up,
         },
         "page": _page(run),
+        "seats": [
+            {"plate": seat.plate, "seat": seat.number, "says": seat.says} for seat in run.seats
+        ],
         "images": [_picture(picture, run.after.page) for picture in run.after.pictures],
         "findings": [_finding(finding) for finding in run.findings],
         "recipe_as_run": run.recipe,

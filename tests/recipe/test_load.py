@@ -269,21 +269,19 @@ def test_names_that_no_file_can_have(key, name):
 
 
 @pytest.mark.parametrize(
-    ("copies", "text", "stops"),
+    ("copies", "text", "seats"),
     [
-        ("[2, 3]", "serial: {from: 14}", True),
-        ("[1, 2]", "column: name", True),
-        ("[2, 3]", "value: fern", False),
-        ("[1, 1]", "serial: {from: 14}", False),
+        ("[2, 3]", "serial: {from: 14}", [str(number) for number in range(14, 20)]),
+        ("[1, 2]", "column: name", []),  # filled by a table
+        ("[2, 3]", "value: fern", []),  # all alike
+        ("[1, 1]", "serial: {from: 14}", []),
     ],
 )
-def test_a_tray_whose_copies_would_all_say_the_same_is_refused(copies, text, stops):
+def test_a_serial_fills_the_seats_of_a_tray(copies, text, seats):
     recipe = (
         f"recipe: 1\npasses: [{{place: {{copies: {copies}, spacing: [9 mm, 9 mm]}}}}]\n"
         f"text: [{{element: '#name', {text}}}]\n"
     )
-    if stops:
-        with pytest.raises(UserError, match="copies of the tray would get the same text"):
-            load_recipe(None, recipe)
-    else:
-        load_recipe(None, recipe)
+    loaded = load_recipe(None, recipe)
+    assert [seat.says["#name"] for seat in loaded.seats] == seats
+    assert [seat.number for seat in loaded.seats] == list(range(1, len(seats) + 1))

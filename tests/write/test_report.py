@@ -13,12 +13,20 @@ from preprocess.findings import note, warn
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.picture import Picture
 from preprocess.model.bench.machine import Machine
+from preprocess.model.options.lettering import Lettering, Seat
 from preprocess.write.report import RunRecord, run_report_bytes
 from preprocess.write.row_figures import row_figures
 from tests.labels import fern_label
 
 DOCS = Path(__file__).parents[2] / "docs" / "use" / "report.md"
-FREE = {"recipe_as_run", "versions", "heat.before", "heat.after"}
+FREE = {
+    "recipe_as_run",
+    "versions",
+    "heat.before",
+    "heat.after",
+    "seats[].says",
+    "layers[].settings.extra",
+}
 
 
 def full_run() -> RunRecord:
@@ -49,6 +57,7 @@ def full_run() -> RunRecord:
         times=(100.0, 123.4567891),
         setting_up=240.0,
         heat=({"median": 0.9}, {"median": 1.0}),
+        seats=(Seat(number=1, texts=(Lettering(element="#name", text="fern"),)),),
         recipe={"recipe": 1, "passes": ["merge"]},
         versions={"shapely": "2.1", "evenmark": "0.1.0"},
     )  # fmt: skip

@@ -53,6 +53,23 @@ class TextRule(Declared):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Seat:
+    """One seat of a tray and what its label says; seats without a label are left out.
+
+    Seats and plates are counted from 1, seats row by row from the upper left.
+    """
+
+    number: int
+    texts: tuple[Lettering, ...]
+    plate: int = 1
+
+    @property
+    def says(self) -> dict[str, str]:
+        """Wording by the selector of the text."""
+        return {one.element: one.text for one in self.texts}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Lettering:
     """Wording of the texts that a CSS selector chooses."""
 

@@ -21,11 +21,12 @@ from preprocess.marking.machine.machine_field import centre_of_parts, field_box
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.transform import shape_mapped
+from preprocess.passes.place.off_page import OFF_THE_PAGE, off_the_page
 from preprocess.passes.place.tray import copy_over_tray, tray_findings, tray_of
 from preprocess.units import Angle, Length, digits
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from shapely import MultiPolygon, Polygon
 
@@ -41,12 +42,11 @@ _SAME = 1e-9
 _ROUNDED = 1e-3
 """Share by which a width and a height, both rounded by a person, may disagree on the scale."""
 
-_OFF_THE_PAGE = "off-the-page"
 Count = Annotated[int, Ge(1)]
 Spacing = Annotated[Length, Gt(0)]
 
 _SMALL = 1e-4
-"""Lengths in mm below this do not reach beyond the page: they are below the written grid."""
+"""mm; an artwork without that much width or height has none that could be scaled."""
 
 
 class CentreOn(StrEnum):
@@ -106,22 +106,41 @@ class PlaceDrawing(Params):
             Refusal: size or middle is impossible, width and height disagree, or copies overlap.
         """
         tray = tray_of(self.copies, self.spacing, whole=not (self.only or self.except_))
-        once = self._once(artwork, bench)
         if tray is None or not artwork.shapes:
-            return once
-        after = copy_over_tray(once.artwork, tray)
-        beyond = [f for f in once.findings if f.code != _OFF_THE_PAGE]
+            return self._once(artwork, bench)
+        return self.lay_out(dict.fromkeys(range(1, len(tray.shifts) + 1), artwork), bench)
+
+    def lay_out(self, seats: Mapping[int, Artwork], bench: Bench, /) -> Outcome:
+        """Map the label of each seat alike, by the size and middle of the first, and lay them out.
+
+        Seats that are not named stay empty; their part and keep-off areas stand there all the same.
+
+        Raises:
+            Refusal: as for a single drawing.
+        """
+        tray = tray_of(self.copies, self.spacing, whole=not (self.only or self.except_))
+        first = seats[min(seats)]
+        if tray is None:
+            return self._once(first, bench)
+        like = _outline(first.shapes)
+        different = {id(artwork): artwork for artwork in seats.values()}
+        once = {key: self._once(artwork, bench, like) for key, artwork in different.items()}
+        placed = {seat: once[id(artwork)].artwork for seat, artwork in seats.items()}
+        after = copy_over_tray(placed, tray)
+        told = dict.fromkeys(f for one in once.values() for f in one.findings)
+        beyond = [f for f in told if f.code != OFF_THE_PAGE]
+        empty = [seat for seat in range(1, len(tray.shifts) + 1) if seat not in seats]
         return Outcome(
             artwork=after,
-            findings=(*beyond, *tray_findings(after, tray, bench.machine_or_default)),
-            changes=exchange_entries(artwork.shapes, after.shapes, "placed on a tray"),
+            findings=(*beyond, *tray_findings(after, tray, bench.machine_or_default, empty)),
+            changes=exchange_entries(first.shapes, after.shapes, "placed on a tray"),
         )
 
-    def _once(self, artwork: Artwork, bench: Bench) -> Outcome:
-        """All but the copies."""
+    def _once(self, artwork: Artwork, bench: Bench, like: Polygon | None = None) -> Outcome:
+        """All but the copies; by the outline of another artwork where one is given."""
         wanted = selection_test(artwork, self)
         mine = [shape for shape in artwork.shapes if wanted(shape)]
-        outline = _outline(mine)
+        outline = _outline(mine) if like is None else like
         if outline.is_empty:
             return Outcome(artwork=artwork)
         scale, matrix = self._map(artwork, bench, outline)
@@ -142,7 +161,7 @@ class PlaceDrawing(Params):
                 *self._findings(
                     scale, apply_affine(outline, matrix), carried=parts != artwork.parts
                 ),
-                *_off_the_page(apply_affine(outline, matrix), artwork),
+                *off_the_page(apply_affine(outline, matrix), artwork),
             ),
             changes=entries_of(exchanges, "placed"),
         )
@@ -268,19 +287,3 @@ def _middle(outline: Polygon) -> tuple[float, float]:
 def _changes_nothing(matrix: Matrix) -> bool:
     same = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
     return all(abs(value - other) <= _SAME for value, other in zip(matrix, same, strict=True))
-
-
-def _off_the_page(outline: Polygon, artwork: Artwork) -> list[Finding]:
-    left, top, right, bottom = outline.bounds
-    page = artwork.page
-    reach = max(
-        page.left - left,
-        page.top - top,
-        right - page.left - page.width,
-        bottom - page.top - page.height,
-    )
-    if reach <= _SMALL:
-        return []
-    message = f"the artwork now reaches {reach:.2f} mm beyond the page"
-    remedy = "laser software may cut it off there: shrink it, move it, or enlarge the page"
-    return [warn(_OFF_THE_PAGE, message, remedy)]

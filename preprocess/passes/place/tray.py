@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.errors import Refusal
-from preprocess.findings import Finding, note, warn
+from preprocess.findings import Finding, listed, note, warn
 from preprocess.geometry.base.affine import compose, translation
 from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.geometry.overlay.booleans import union
@@ -18,7 +18,7 @@ from preprocess.passes._shared.unique_ids import unique_ids
 from preprocess.units import digits
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
 
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Matrix, Shape
@@ -77,32 +77,38 @@ def tray_of(
     return Tray(copies=copies, spacing=spacing)
 
 
-def copy_over_tray(artwork: Artwork, tray: Tray) -> Artwork:
-    """Copies of everything, copy by copy; ids stay unique: leaf, leaf-copy-2, leaf-copy-3.
+def copy_over_tray(seats: Mapping[int, Artwork], tray: Tray) -> Artwork:
+    """Each seat's artwork in its place, seat by seat; ids stay unique: leaf, leaf-copy-2.
+
+    Silhouettes and keep-off areas stand in empty seats, too: the parts' middle stays the same.
 
     Raises:
         Refusal: silhouettes of two copies would overlap, or without silhouettes their artwork.
     """
-    _expect_apart(artwork, tray)
+    artwork = seats[min(seats)]
+    _expect_apart(list({id(one): one for one in seats.values()}.values()), tray)
     maps = [translation(*shift) for shift in tray.shifts]
+    held = [(number, seats[number], maps[number - 1]) for number in sorted(seats)]
     return replace(
         artwork,
         page=artwork.page.grown(*tray.growth),
-        shapes=tuple(_shapes(artwork, maps)),
+        shapes=tuple(_shapes(held, len(maps))),
+        layers=tuple({layer.name: layer for _, one, _ in held for layer in one.layers}.values()),
         parts=tuple(apply_affine(part, matrix) for matrix in maps for part in artwork.parts),
         keep_off=tuple(apply_affine(area, matrix) for matrix in maps for area in artwork.keep_off),
         pictures=tuple(
             replace(picture, id=_name(picture.id, number), matrix=compose(matrix, picture.matrix))
-            for number, matrix in enumerate(maps, 1)
-            for picture in artwork.pictures
+            for number, one, matrix in held
+            for picture in one.pictures
         ),
     )
 
 
-def _shapes(artwork: Artwork, maps: list[Matrix]) -> Iterator[Shape]:
-    shapes = _names([shape.id for shape in artwork.shapes], len(maps))
-    sources = _names([x.id for shape in artwork.shapes for x in shape.sources], len(maps))
-    for number, matrix in enumerate(maps, 1):
+def _shapes(held: Sequence[tuple[int, Artwork, Matrix]], count: int) -> Iterator[Shape]:
+    every = [shape for _, one, _ in held for shape in one.shapes]
+    shapes = _names([*dict.fromkeys(shape.id for shape in every)], count)
+    sources = _names([*dict.fromkeys(x.id for shape in every for x in shape.sources)], count)
+    for number, artwork, matrix in held:
         for shape in artwork.shapes:
             copy = shape_mapped(shape, matrix)
             yield replace(
@@ -125,9 +131,10 @@ def _name(name: str, number: int) -> str:
     return name if number == 1 else f"{name}-copy-{number}"
 
 
-def _expect_apart(artwork: Artwork, tray: Tray) -> None:
+def _expect_apart(artworks: Sequence[Artwork], tray: Tray) -> None:
     """See that no copy overlaps one of its neighbours; with those all others are apart too."""
-    whole = union(artwork.parts or [s.geometry for s in artwork.shapes if s.is_area])
+    painted = [s.geometry for one in artworks for s in one.shapes if s.is_area]
+    whole = union(artworks[0].parts or painted)
     (across, down), (dx, dy) = tray.copies, tray.spacing
     sideways = [(dx, 0.0)] if across > 1 else []
     below = [(x, dy) for x in ((0.0, dx, -dx) if across > 1 else (0.0,))] if down > 1 else []
@@ -141,9 +148,14 @@ def _expect_apart(artwork: Artwork, tray: Tray) -> None:
             )
 
 
-def tray_findings(after: Artwork, tray: Tray, machine: Machine) -> Iterator[Finding]:
-    """All findings about copies."""
-    count = len(tray.shifts)
+def tray_findings(
+    after: Artwork, tray: Tray, machine: Machine, empty: Sequence[int]
+) -> Iterator[Finding]:
+    """All findings about copies; `empty` are seats without a label."""
+    count = len(tray.shifts) - len(empty)
+    if empty:
+        message = f"seats {listed([str(seat) for seat in empty])} of the tray stay empty"
+        yield note("empty-seats", message, "nothing is marked there; a part there stays blank")
     wide, high = tray.growth
     message = (
         f"{count} copies, {tray.copies[0]} across and {tray.copies[1]} down, on a page that grew "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from preprocess.findings import counted
@@ -56,7 +57,8 @@ def _part(job: SheetJob) -> str:
     if not job.after.parts:
         return "not known"
     boxes = (part.bounds for part in job.after.parts)
-    words = [" and ".join(size_text(x1 - x0, y1 - y0) for x0, y0, x1, y1 in boxes)]
+    sizes = Counter(size_text(x1 - x0, y1 - y0) for x0, y0, x1, y1 in boxes)
+    words = [" and ".join(f"{n} of {size}" if n > 1 else size for size, n in sizes.items())]
     for part in job.bench.parts[:1]:
         if part.thickness is not None:
             words.append(f"{decimal_text(part.thickness, 2)} mm thick")

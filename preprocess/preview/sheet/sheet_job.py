@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from preprocess.marking.prediction import Prediction
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
+    from preprocess.model.options.lettering import Seat
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +21,8 @@ class SheetJob:
 
     `output` is the written SVG: its path as seen from the sheet, and its SHA-256;
     `findings` are all of the run, with places on the output page; `predicted` (before, after) is
-    None when heat was left out; `recipe` is the recipe as run, as plain data.
+    None when heat was left out; `seats` are those of a tray whose labels differ; `recipe` is the
+    recipe as run, as plain data.
     """
 
     title: str
@@ -31,5 +33,6 @@ class SheetJob:
     output: tuple[str | None, str | None] = (None, None)
     findings: Sequence[Finding] = ()
     predicted: tuple[Prediction, Prediction] | None = None
+    seats: Sequence[Seat] = ()
     recipe: Mapping[str, Any] = field(default_factory=dict)
     versions: Mapping[str, str] = field(default_factory=dict)
