@@ -46,6 +46,12 @@ def stops(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(finding for finding in findings if finding.severity is Severity.STOP)
 
 
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Stops, then warnings, then notes, otherwise as found; the same sentence is said once."""
+    rank = list(Severity)
+    return tuple(sorted(dict.fromkeys(findings), key=lambda finding: rank.index(finding.severity)))
+
+
 def on_page(findings: Iterable[Finding], left: float, top: float) -> tuple[Finding, ...]:
     """The findings with their spots counted from the corner of the output page, to 1 µm."""
     return tuple(

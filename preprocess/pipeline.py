@@ -13,7 +13,7 @@ from preprocess.engine.ledger import Change, totals
 from preprocess.engine.proof import prove
 from preprocess.engine.running import BrokenPromise, run_step
 from preprocess.errors import Refusal
-from preprocess.findings import Finding, Severity, on_page, stops
+from preprocess.findings import Finding, Severity, on_page, stops, worst_first
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.marking.heat.index import untold
 from preprocess.marking.job.plan import plan_of
@@ -33,7 +33,7 @@ from preprocess.write.svg.svg_document import svg_bytes
 from preprocess.write.verify.readback import disagreements
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
     from preprocess.engine.ledger import Amount
@@ -99,7 +99,8 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
     bench = loaded.bench
     facts = {layer.name: facts_of(before, layer.name) for layer in before.layers}
     prove(loaded.steps, facts, bench, before)
-    drawn, after, found, ledger = before, before, list(reading.findings), []
+    drawn, after, ledger = before, before, []
+    found = [*reading.findings, *loaded.notes]
     for number, step in enumerate(loaded.steps, 1):
         unchanged, (outcome, seats) = after, run_step(step, number, after, seats, bench)
         after = outcome.artwork
@@ -117,7 +118,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
     ledger.extend(added)
     outputs = output_layers(written_artwork(after), guides=True)
     colours, colour_findings = assign_colours(outputs, loaded.recipe.colours, loaded.machine)
-    findings = _in_order(on_page([*found, *colour_findings], after.page.left, after.page.top))
+    findings = worst_first(on_page([*found, *colour_findings], after.page.left, after.page.top))
     halted = stops(findings) or (strict and any(f.severity is Severity.WARN for f in findings))
     return Conversion(
         name=name,
@@ -211,6 +212,7 @@ def make_report(
             heat=(heat[0], heat[1]),
             seats=result.seats,
             recipe=loaded.as_run,
+            changes=loaded.changes,
             versions=_versions(),
         )
     )
@@ -266,12 +268,3 @@ def make_sheet(
 def _versions() -> dict[str, str]:
     libraries = ("shapely", "numpy", "scipy", "lxml", "skia-pathops")
     return {"evenmark": __version__, **{library: version(library) for library in libraries}}
-
-
-_RANK = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
-
-
-def _in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Worst first, otherwise as found; the same sentence is said once."""
-    once = dict.fromkeys(findings)
-    return tuple(sorted(once, key=lambda finding: _RANK[finding.severity]))

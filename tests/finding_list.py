@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING
 
+from preprocess.explained.explanations import explanations
 from preprocess.findings import counted
 from preprocess.read.messages.remark_texts import REMARK_TEXTS
 
@@ -15,12 +16,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from preprocess.explained.explanations import Explanation
+
 SEVERITIES = ("stop", "warn", "note")
 GAP = "…"
 _MADE = "<!-- Made by `python -m tests.fresh_docs --write`; change the code instead. -->"
 _TEXT = """Everything that evenmark tells has a code, which never changes its meaning, in the report
 and with `--json`. A `stop` writes nothing, a `warn` is for you to act on (`--strict` makes it stop
 the work), a `note` informs. … stands for a number or a name. Some codes have several sentences."""
+_EXPLAINED = "`evenmark explain CODE` tells these in the terminal."
 
 
 @dataclass(frozen=True, order=True)
@@ -231,7 +235,20 @@ def page(root: Path) -> str:
             f"## {titles[severity]}",
             "\n".join(["| code | says | what to do |", "|---|---|---|", *map(_row, rows)]),
         ]
+    blocks += ["## Explanations", _EXPLAINED, *map(_explained, explanations().values())]
     return "\n\n".join(blocks) + "\n"
+
+
+def _explained(one: Explanation) -> str:
+    """What `evenmark explain CODE` tells, as a section."""
+    lines = [
+        f"### `{one.code}`",
+        f"{one.title}. {one.why}",
+        f"- How to check: {one.check}\n- What to do: {one.do}",
+    ]
+    if one.recipe:
+        lines.append("\n".join(("```yaml", *one.recipe, "```")))
+    return "\n\n".join(lines)
 
 
 def _row(told: Told) -> str:

@@ -8,40 +8,57 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
-from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, DesignArgument, Quiet, RecipeArgument, option
+from preprocess.cli import files, jobs, show
+from preprocess.cli.options import (
+    JSON,
+    YAML,
+    AsJson,
+    Changes,
+    DesignArgument,
+    Quiet,
+    RecipeArgument,
+    option,
+    output,
+)
 from preprocess.errors import wrong
 
 if TYPE_CHECKING:
     from preprocess.advice.advise import Advice
     from preprocess.advice.simulate import AdviceRequest
+    from preprocess.cli.jobs import Job
 
 
 def advise(
-    recipe: RecipeArgument,
+    recipe: RecipeArgument = None,
     design: DesignArgument = None,
     *,
-    write: Annotated[str, option("recipe to write, for the chosen way")] = "",
+    write: Annotated[str, output("recipe to write, for the chosen way", endings=YAML)] = "",
     choose: Annotated[Optional[int], option("number of the way; default: the best", min=0)] = None,
     most_layers: Annotated[Optional[int], option("at most this many colour layers", min=1)] = None,
     most_minutes: Annotated[Optional[float], option("at most this many minutes", min=0.0)] = None,
     no_bars: Annotated[bool, typer.Option("--no-bars", help="only ways without bars")] = False,
-    report: Annotated[str, option("report of all ways (JSON), or - for a pipe")] = "",
+    report: Annotated[str, output("report of all ways (JSON), or - for a pipe", endings=JSON)] = "",
+    changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
-    """Compare ways to even out this design on this filament, and what each one costs."""
+    """Compare ways to even out a drawing, and their price."""
     if choose is not None and not write:
         raise typer.BadParameter("--choose needs --write FILE")
-    text = files.read_recipe(recipe)
-    loaded, drawing = files.load_recipe_and_drawing(recipe, design, text)
-    files.check_outputs([write, report], [*loaded.read_files, drawing.path])
+    held = jobs.open_job(recipe, design, changes, quiet=quiet or json)
+    drawing = held.drawing
+    files.check_outputs([write, report], held.inputs)
     from preprocess.advice.advise import SIMULATION_COUNT, AdviceLimits, compare_ways
     from preprocess.advice.report import advice_bytes, advice_data
     from preprocess.advice.simulate import AdviceRequest
 
-    path = None if recipe == files.STREAM else Path(recipe)
-    job = AdviceRequest(text=text, path=path, loaded=loaded, data=drawing.data, design=drawing.name)
+    job = AdviceRequest(
+        text=held.text,
+        path=held.path,
+        loaded=held.loaded,
+        data=drawing.data,
+        design=drawing.name,
+    )
     time = None if most_minutes is None else 60.0 * most_minutes
     limits = AdviceLimits(layers=most_layers, bars=not no_bars, time=time)
     with show.progress_bar(SIMULATION_COUNT, "ways", quiet=quiet or json) as advance:
@@ -49,13 +66,18 @@ def advise(
     if json:
         show.print_result("advice", advice_data(advice, job, drawing.title))
     elif not quiet and files.STREAM not in (write, report):
-        _tell(advice, job, recipe)
+        _tell(advice, job, held.named)
     written = []
     if report:
         written.append((report, advice_bytes(advice, job, drawing.title)))
     if write:
-        written.append((write, _recipe(advice, job, choose, (write, design))))
+        written.append((write, _recipe(advice, job, choose, (write, _design_named(held, design)))))
     files.write_outputs(written, as_json=json, quiet=quiet)
+
+
+def _design_named(held: Job, design: str | None) -> str | None:
+    """The drawing that the command names, unless the recipe's own text names it already."""
+    return None if design is None or held.measured else str(held.loaded.design)
 
 
 def _recipe(

@@ -10,17 +10,27 @@ import sys
 import tempfile
 import traceback
 from contextlib import suppress
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from preprocess import __version__
-from preprocess.cli import show
+from preprocess.cli import session, show
 from preprocess.cli.advise import advise
 from preprocess.cli.check import check
+from preprocess.cli.commands import (
+    FILAMENT,
+    LEARN,
+    MAKE,
+    PREPARE,
+    Command,
+    Commands,
+    usage_lines,
+)
 from preprocess.cli.compare import compare
 from preprocess.cli.coupon import coupon
 from preprocess.cli.equivalents import equivalents
+from preprocess.cli.explain import explain
 from preprocess.cli.fit import fit
 from preprocess.cli.jig import jig
 from preprocess.cli.log import log
@@ -40,14 +50,37 @@ from preprocess.errors import Exit, UserError
 
 app = typer.Typer(
     name="evenmark",
-    add_completion=False,
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-_MAIN = (run, check, predict, advise, compare, coupon, fit, equivalents)
-for command in (*_MAIN, passes, schema, start, series, jig, log):
-    app.command()(command)
+_STAGES = {
+    PREPARE: (start, check, advise),
+    MAKE: (run, series, predict, compare, jig, log),
+    FILAMENT: (coupon, fit, equivalents),
+    LEARN: (explain, passes, schema),
+}
+for stage, commands in _STAGES.items():
+    for command in commands:
+        app.command(cls=Command, rich_help_panel=stage)(command)
+
+
+@app.command("help", hidden=True)
+def show_help(
+    ctx: typer.Context, command: Annotated[str, typer.Argument(show_default=False)] = ""
+) -> None:
+    """Show how evenmark, or one of its commands, is used."""
+    parent: Any = ctx.parent
+    if not command:
+        show.print_text(parent.get_help() + "\n")
+        return
+    name, found, _ = parent.command.resolve_command(parent, [command])
+    show.print_text(
+        found.make_context(name, ["--help"], parent=parent, resilient_parsing=True).get_help()
+        + "\n"
+    )
 
 
 def _version(wanted: bool) -> None:
@@ -59,7 +92,8 @@ def _version(wanted: bool) -> None:
 @app.callback()
 def evenmark(
     version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say which version.")
+        bool,
+        typer.Option("--version", "-V", callback=_version, is_eager=True, help="say which version"),
     ] = False,
 ) -> None:
     """Turn a design into artwork that a compact laser marks evenly on a printed part.
@@ -83,14 +117,17 @@ def main() -> None:
 
 
 def _guarded(warned: list[str]) -> int:
+    session.begin()
     try:
-        app()
+        code = int(app(prog_name="evenmark", standalone_mode=False) or Exit.DONE)
     except UserError as error:
         _complain(error)
         return Exit.USER
     except KeyboardInterrupt:
-        return Exit.INTERRUPTED
+        code = Exit.INTERRUPTED
     except Exception as error:  # noqa: BLE001 - our bug, whatever it is
+        if hasattr(error, "format_message"):
+            return _misused(error)
         if isinstance(error, OSError) and error.filename is None:  # typer's own pages
             _complain(stream_error("standard output", error))
             return Exit.USER
@@ -100,7 +137,22 @@ def _guarded(warned: list[str]) -> int:
             )
             show.print_sentence(f"Please send this report to its authors: {_report(error, warned)}")
         return Exit.BUG
-    return Exit.DONE
+    if code == Exit.INTERRUPTED and "--json" not in sys.argv:
+        with suppress(UserError):
+            show.print_sentence(session.interrupted_words())
+    return code
+
+
+def _misused(error: Any) -> int:
+    """Say what is wrong with the command line, and where help is."""
+    if len(sys.argv) == 1:
+        show.print_text(error.ctx.get_help() + "\n")
+        return Exit.USAGE
+    with suppress(UserError):
+        found, more = usage_lines(error)
+        show.print_problem(found)
+        show.print_sentence(more)
+    return Exit.USAGE
 
 
 def _complain(error: UserError) -> None:

@@ -7,8 +7,18 @@ from typing import Annotated, Optional
 
 import typer
 
-from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, DesignArgument, NoHeat, Quiet, Strict, option
+from preprocess.cli import jobs, show
+from preprocess.cli.files import convert_drawing
+from preprocess.cli.options import (
+    AsJson,
+    Changes,
+    DesignArgument,
+    NoHeat,
+    Quiet,
+    Strict,
+    Verbose,
+    option,
+)
 from preprocess.errors import Exit, Place, wrong
 from preprocess.findings import Severity
 
@@ -18,8 +28,8 @@ def check(
         Optional[str],
         typer.Argument(
             metavar="RECIPE",
-            help="recipe (YAML), or - for standard input; with --against a written SVG, "
-            "default: the one that the report names",
+            help="recipe (YAML), or a drawing (SVG) to measure one from; - for standard input; "
+            "with --against the written SVG, default: the one that the report names",
             show_default=False,
         ),
     ] = None,
@@ -28,32 +38,33 @@ def check(
     against: Annotated[
         str, option("report (JSON): does the written SVG belong to it?", metavar="REPORT")
     ] = "",
+    changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
     no_heat: NoHeat = False,
     strict: Strict = False,
     quiet: Quiet = False,
+    verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
-    """Report what would stop or spoil the work; write nothing."""
+    """Report what would stop or spoil the work."""
     if against:
         if design is not None:
             raise typer.BadParameter("name one written SVG at most", param_hint="--against")
         _compare(recipe, Path(against), quiet=quiet, json=json)
         return
-    if recipe is None:
-        raise typer.BadParameter("name a recipe", param_hint="RECIPE")
-    loaded, drawing = files.load_recipe_and_drawing(recipe, design)
-    result = files.convert_drawing(loaded, drawing, strict=strict)
-    show.print_findings(result.findings, as_json=json, quiet=quiet)
-    if result.data is None:
-        raise typer.Exit(Exit.USER)
-    if not no_heat:
+    job = jobs.open_job(recipe, design, changes, quiet=quiet or json)
+    result = convert_drawing(job.loaded, job.drawing, strict=strict)
+    findings = result.findings
+    if result.data is not None and not no_heat:
         from preprocess.marking.prediction import predict
         from preprocess.pipeline import prediction_findings
 
-        later = prediction_findings(result, predict(result.after, result.bench, surely=False))
-        show.print_findings(later, as_json=json, quiet=quiet)
-        if strict and any(finding.severity is Severity.WARN for finding in later):
-            raise typer.Exit(Exit.USER)
+        with show.progress_of("heat", quiet=quiet or json) as tell:
+            after = predict(result.after, result.bench, surely=False, tell=tell)
+        findings += prediction_findings(result, after)
+    show.print_findings(findings, as_json=json, quiet=quiet, verbose=verbose)
+    warned = strict and any(finding.severity is Severity.WARN for finding in findings)
+    if result.data is None or warned:
+        raise typer.Exit(Exit.USER)
     if not quiet and not json:
         show.print_sentence("no fault found in the file; a prediction, no promise")
 

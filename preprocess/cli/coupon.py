@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
-from preprocess.cli import files, show
+from preprocess.cli import files, jobs, show
+from preprocess.cli.commands import nearest
 from preprocess.cli.options import (
     AsJson,
+    Changes,
     Quiet,
-    RecipeArgument,
+    Replace,
+    Verbose,
     option,
+    output,
     parse_quantities,
     parse_size,
 )
@@ -29,13 +33,18 @@ COUPON_KINDS = (
 
 
 def coupon(
-    recipe: RecipeArgument,
+    recipe: Annotated[
+        Optional[str],
+        typer.Argument(
+            metavar="RECIPE", help="recipe (YAML), or - for standard input", show_default=False
+        ),
+    ] = None,
     kind: Annotated[
-        str,
+        Optional[str],
         typer.Argument(metavar="KIND", help=f"what to measure: {COUPON_KINDS}", show_default=False),
-    ],
+    ] = None,
     *,
-    out: Annotated[str, option("laser-ready SVG; other files go beside it", "--out", "-o")] = "",
+    out: Annotated[str, output("laser-ready SVG; other files go beside it", "--out", "-o")] = "",
     plate: Annotated[str, option("plate size, such as 60x40mm; default: the recipe's part")] = "",
     room: Annotated[str, option("usable middle of the field, such as 70x70mm")] = "",
     powers: Annotated[str, option("such as 20%,30%,45%; default: around the known one")] = "",
@@ -44,19 +53,22 @@ def coupon(
     lengths: Annotated[
         str, option("what varies within a layer (spans, widths, gaps), such as 8mm,2mm")
     ] = "",
-    replace: Annotated[
-        bool, typer.Option("--replace", help="overwrite a grade table that is filled in")
-    ] = False,
+    changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
+    replace: Replace = False,
     quiet: Quiet = False,
+    verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
-    """Write a test piece to mark, with a grade table and a sheet to print.
+    """Write a test piece to mark and grade.
+
+    With it come a grade table and a sheet to print.
 
     Only for plastic that you know. Start with the lowest power, extract and filter the fumes, stay
     with the machine. The machine's manual and local codes decide.
     """
     from preprocess.coupon.design.defaults import CouponOverrides
 
+    recipe, kind = _named(recipe, kind)
     if out == files.STREAM:
         raise typer.BadParameter("a coupon is four files; name its SVG", param_hint="--out")
     asked = CouponOverrides(
@@ -66,7 +78,7 @@ def coupon(
         lengths=parse_quantities(lengths, LENGTH, "--lengths"),
         room=parse_size(room, "--room") if room else None,
     )
-    loaded = files.load_recipe_alone(recipe)
+    loaded = files.load_recipe_alone(recipe, changes=changes)
     target = Path(out or f"{kind}.svg")
     from preprocess.coupon.design.define import define
     from preprocess.coupon.paper.files import coupon_files, coupon_paths
@@ -78,7 +90,7 @@ def coupon(
             kind, loaded.bench, plate=size, settings=loaded.options.settings, asked=asked
         )
         made = coupon_files(definition, target, loaded.own_marks.anchors)
-    show.print_findings(made.findings, as_json=json, quiet=quiet)
+    show.print_findings(made.findings, as_json=json, quiet=quiet, verbose=verbose)
     if not made.data:
         raise typer.Exit(Exit.USER)
     if not replace:
@@ -87,6 +99,28 @@ def coupon(
         )
     outputs = [(str(path), data) for path, data in made.data.items()]
     files.write_outputs(outputs, as_json=json, quiet=quiet)
+
+
+def _named(recipe: str | None, kind: str | None) -> tuple[str, str]:
+    """Recipe and kind, or what is missing of them.
+
+    Raises:
+        BadParameter: one of them is missing, or there is no such kind.
+    """
+    from preprocess.coupon.design.model import CouponKind
+
+    kinds = [str(one) for one in CouponKind]
+    if recipe in kinds:
+        raise typer.BadParameter(f"name the recipe first: evenmark coupon RECIPE {recipe}")
+    if recipe is None or kind is None:
+        raise typer.BadParameter(f"name a recipe and a kind: {', '.join(kinds)}")
+    if jobs.is_drawing(recipe):
+        raise typer.BadParameter(f"{recipe} is a drawing; a coupon needs a recipe, for its bench")
+    if kind not in kinds:
+        near = nearest(kind, kinds)
+        remedy = f"did you mean {near}?" if near else f"kinds: {', '.join(kinds)}"
+        raise wrong(f"there is no coupon of kind {kind!r}", remedy, place=Place(recipe))
+    return recipe, kind
 
 
 def _plate_of(loaded: LoadedRecipe, recipe: str) -> tuple[float, float]:

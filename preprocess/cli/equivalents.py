@@ -26,7 +26,10 @@ def equivalents(
     ] = "",
     json: AsJson = False,
 ) -> None:
-    """List speeds with their power along the even band, its span, and the time per cm²."""
+    """List speeds with the powers that mark evenly.
+
+    It gives the span of the even band, and the time per cm².
+    """
     from dataclasses import asdict
 
     from preprocess.calibrate.equivalents import equivalent_settings

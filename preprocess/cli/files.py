@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preprocess.cli import show
+from preprocess.cli import session, show
 from preprocess.errors import Place, Refusal, wrong
 from preprocess.loading.yaml.text_files import MOST_BYTES, decode_text, read_text
 from preprocess.model.options.limits import DrawingLimits
@@ -72,33 +72,8 @@ def read_recipe(recipe: str) -> str:
     return read_text(Path(recipe))
 
 
-def load_recipe_and_drawing(
-    recipe: str, design: str | None, text: str | None = None, *, columns: bool = False
-) -> tuple[LoadedRecipe, DrawingFile]:
-    """Load a recipe and the drawing that it, or the command, names.
-
-    Texts that come from columns are refused, unless `columns` says that no word of them matters.
-
-    Raises:
-        UserError: every mistake in the recipe, or no drawing is named.
-    """
-    if recipe == STREAM and design == STREAM:
-        raise wrong("recipe and drawing cannot both come from standard input", "name one of them")
-    from preprocess.recipe.text_rules import expect_no_columns
-
-    loaded = load_recipe_alone(recipe, design, text)
-    if loaded.design is None:
-        remedy = "put design: FILE.svg in the recipe, or name the drawing after the recipe"
-        raise wrong("the recipe names no design", remedy, place=Place(recipe))
-    if not columns:
-        expect_no_columns(loaded.recipe, recipe)
-    return loaded, read_drawing(loaded.design, loaded.options.limits)
-
-
-def load_recipe_alone(
-    recipe: str, design: str | None = None, text: str | None = None
-) -> LoadedRecipe:
-    """Load a recipe, whatever drawing it names; `text` where it was read before.
+def load_recipe_alone(recipe: str, changes: Sequence[str] = ()) -> LoadedRecipe:
+    """Load a recipe, whatever drawing it names, with values that the command sets.
 
     Raises:
         UserError: every mistake in the recipe.
@@ -106,7 +81,7 @@ def load_recipe_alone(
     from preprocess.recipe.load import load_recipe
 
     path = None if recipe == STREAM else Path(recipe)
-    return load_recipe(path, read_recipe(recipe) if text is None else text, design)
+    return load_recipe(path, read_recipe(recipe), None, changes)
 
 
 def convert_drawing(
@@ -147,6 +122,16 @@ def write_outputs(
     Raises:
         UserError: one of them cannot be written; the old files are as they were.
     """
+    kept = write_all(outputs, keep_old=keep_old)
+    tell_all([path for path, _ in outputs], kept, as_json=as_json, quiet=quiet)
+
+
+def write_all(outputs: Sequence[tuple[str, bytes]], *, keep_old: bool = False) -> list[str]:
+    """Write bytes to files, all of them or none, or to standard output; returns those left alone.
+
+    Raises:
+        UserError: one of them cannot be written; the old files are as they were.
+    """
     from preprocess.write.atomic import staged_files
 
     kept = [path for path, data in outputs if keep_old and holds_bytes(path, data)]
@@ -156,7 +141,15 @@ def write_outputs(
             if path == STREAM:
                 show.print_bytes(data)
         put_in_place()
-    for path, _ in outputs:
+    session.remember_written(str(path) for path, _ in files)
+    return kept
+
+
+def tell_all(
+    paths: Sequence[str], kept: Sequence[str], *, as_json: bool = False, quiet: bool = False
+) -> None:
+    """Say where outputs are, and which of them are as they were."""
+    for path in paths:
         tell = show.tell_unchanged if path in kept else show.tell_written
         tell(path, as_json=as_json, quiet=quiet)
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, List, Optional
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, Quiet, option
+from preprocess.cli.options import YAML, AsJson, Quiet, option, output
 from preprocess.errors import Exit, wrong
 from preprocess.units import digits
 
@@ -33,24 +33,27 @@ def fit(
     *,
     out: Annotated[
         str,
-        option(
+        output(
             "filament's file (YAML); trials are added to those in it",
             "--out",
             "-o",
+            endings=YAML,
             metavar="PROFILE",
         ),
     ] = "",
     graded: Annotated[str, option("day of the grading, such as 2026-11-20")] = "",
     name: Annotated[str, option("name of this spool")] = "",
-    plot: Annotated[str, option("plot of the even band, with the grades (SVG)")] = "",
+    plot: Annotated[str, output("plot of the even band, with the grades (SVG)")] = "",
     next_: Annotated[
-        str, option("coupon to mark next (SVG); its other files go beside it", "--next")
+        str, output("coupon to mark next (SVG); its other files go beside it", "--next")
     ] = "",
     compare: Annotated[bool, typer.Option("--compare", help="compare two profiles")] = False,
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
-    """Learn a filament from graded coupons: which power marks evenly, and how sure that is.
+    """Learn a filament from graded coupons.
+
+    It finds which power marks evenly, and how sure that is.
 
     What is fitted is what marked evenly to the eye. It never says that a setting is safe.
     """

@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Any, Optional
+from pathlib import Path
+from typing import Annotated, Any, List, Optional
 
 import typer
 
+from preprocess.cli import session
+from preprocess.errors import Place, wrong
 from preprocess.units import LENGTH, Quantity, UnitError
+
+SVG = ".svg"
+YAML = ".yaml", ".yml"
+JSON = ".json"
+HTML = ".html", ".htm"
 
 
 def option(text: str, *names: str, **more: Any) -> Any:
@@ -15,10 +23,39 @@ def option(text: str, *names: str, **more: Any) -> Any:
     return typer.Option(*names, help=text, show_default=False, **more)
 
 
+def output(text: str, *names: str, endings: str | tuple[str, ...] = SVG, **more: Any) -> Any:
+    """An option that names a file to write; its ending is checked before any work."""
+    allowed = (endings,) if isinstance(endings, str) else endings
+
+    def checked(value: str) -> str:
+        if value == "-":
+            session.take_standard_output()
+        elif value and not _may_end_so(value, allowed):
+            ending = Path(value).suffix
+            found = f"this file is to be {_kind(allowed[0])}, but its name ends in {ending!r}"
+            remedy = f"call it {Path(value).with_suffix(allowed[0])}"
+            raise wrong(found, remedy, place=Place(value))
+        return value
+
+    return option(text, *names, callback=checked, **{"metavar": "FILE", **more})
+
+
+def _may_end_so(name: str, endings: tuple[str, ...]) -> bool:
+    """Names without an ending may be devices and pipes."""
+    return Path(name).suffix.lower() in {"", *endings}
+
+
+def _kind(ending: str) -> str:
+    kinds = {SVG: "an SVG drawing", JSON: "JSON", YAML[0]: "YAML", HTML[0]: "a web page (HTML)"}
+    return kinds[ending]
+
+
 RecipeArgument = Annotated[
-    str,
+    Optional[str],
     typer.Argument(
-        metavar="RECIPE", help="recipe (YAML), or - for standard input", show_default=False
+        metavar="RECIPE",
+        help="recipe (YAML), or a drawing (SVG) to measure one from; - for standard input",
+        show_default=False,
     ),
 ]
 DesignArgument = Annotated[
@@ -29,10 +66,24 @@ DesignArgument = Annotated[
         show_default=False,
     ),
 ]
+Changes = Annotated[
+    List[str],
+    typer.Option(
+        "--set",
+        metavar="KEY=VALUE",
+        help="another value for the recipe, such as settings.engrave.power=50%; may be repeated",
+        show_default=False,
+    ),
+]
 Strict = Annotated[bool, typer.Option("--strict", help="treat warnings as errors")]
-Quiet = Annotated[bool, typer.Option("--quiet", help="print only what stops the work")]
-AsJson = Annotated[bool, typer.Option("--json", help="print findings and results as JSON lines")]
+Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="print warnings only")]
+Verbose = Annotated[bool, typer.Option("--verbose", "-v", help="print every finding in full")]
+AsJson = Annotated[
+    bool,
+    typer.Option("--json", help="print findings and results as JSON lines, on standard output"),
+]
 NoHeat = Annotated[bool, typer.Option("--no-heat", help="skip the heat prediction")]
+Replace = Annotated[bool, typer.Option("--replace", help="write again what is there already")]
 
 
 def parse_quantity(text: str, kind: Quantity, name: str, *, positive: bool = True) -> float:

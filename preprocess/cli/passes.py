@@ -22,7 +22,7 @@ def passes(
     *,
     check: Annotated[bool, typer.Option("--check", help="load all, and report failures")] = False,
 ) -> None:
-    """List the installed passes, or explain one in full."""
+    """List the passes, or explain one in full."""
     if check:
         _check()
     elif name is None:

@@ -6,8 +6,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, DesignArgument, Quiet, RecipeArgument, option
+from preprocess.cli import files, jobs, show
+from preprocess.cli.options import (
+    JSON,
+    AsJson,
+    Changes,
+    DesignArgument,
+    Quiet,
+    RecipeArgument,
+    Verbose,
+    output,
+)
 from preprocess.errors import Exit
 from preprocess.units import TIME, digits
 
@@ -17,17 +26,22 @@ if TYPE_CHECKING:
 
 
 def predict(
-    recipe: RecipeArgument,
+    recipe: RecipeArgument = None,
     design: DesignArgument = None,
     *,
-    map_: Annotated[str, option("map of the heat index over the artwork (SVG)", "--map")] = "",
-    report: Annotated[str, option("report of the prediction (JSON), or - for a pipe")] = "",
+    map_: Annotated[str, output("map of the heat index over the artwork (SVG)", "--map")] = "",
+    report: Annotated[
+        str, output("report of the prediction (JSON), or - for a pipe", endings=JSON)
+    ] = "",
+    changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
     quiet: Quiet = False,
+    verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
-    """Predict rows, time and heat of the design as it would be written."""
-    loaded, drawing = files.load_recipe_and_drawing(recipe, design)
-    files.check_outputs([map_, report], [*loaded.read_files, drawing.path])
+    """Predict rows, time and heat of the output."""
+    job = jobs.open_job(recipe, design, changes, quiet=quiet or json)
+    loaded, drawing = job.loaded, job.drawing
+    files.check_outputs([map_, report], job.inputs)
     from preprocess.marking import prediction
     from preprocess.marking.checks.dose_check import second_opinion
     from preprocess.pipeline import make_report, prediction_findings
@@ -36,11 +50,10 @@ def predict(
     if result.data is None:
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
-    with show.progress_bar(100, "heat", quiet=quiet or json) as advance:
-        after = prediction.predict(result.after, result.bench, tell=show.percents(advance))
-    show.print_findings(
-        (*result.findings, *prediction_findings(result, after)), as_json=json, quiet=quiet
-    )
+    with show.progress_of("heat", quiet=quiet or json) as tell:
+        after = prediction.predict(result.after, result.bench, tell=tell)
+    found = (*result.findings, *prediction_findings(result, after))
+    show.print_findings(found, as_json=json, quiet=quiet, verbose=verbose)
     if json:
         show.print_result("prediction", prediction_data(after))
     elif not quiet and files.STREAM not in (map_, report):

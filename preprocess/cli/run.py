@@ -8,15 +8,20 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from preprocess.cli import files, show
+from preprocess.cli import files, jobs, show
 from preprocess.cli.options import (
+    HTML,
+    JSON,
     AsJson,
+    Changes,
     DesignArgument,
     NoHeat,
     Quiet,
     RecipeArgument,
     Strict,
+    Verbose,
     option,
+    output,
 )
 from preprocess.errors import Exit
 from preprocess.findings import Severity
@@ -25,61 +30,72 @@ from preprocess.write.makefile_rule import makefile_rule
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from preprocess.cli.files import DrawingFile
+    from preprocess.cli.jobs import Job
     from preprocess.findings import Finding
     from preprocess.marking.prediction import Prediction
     from preprocess.pipeline import Conversion
-    from preprocess.recipe.load import LoadedRecipe
 
 
 def run(
-    recipe: RecipeArgument,
+    recipe: RecipeArgument = None,
     design: DesignArgument = None,
     *,
-    out: Annotated[str, option("laser-ready SVG, or - for a pipe", "--out", "-o")] = "",
-    overlay: Annotated[str, option("picture of what was changed (SVG)")] = "",
-    sheet: Annotated[str, option("job sheet for the machine, to print (HTML)")] = "",
-    report: Annotated[str, option("report of the run (JSON)")] = "",
-    depfile: Annotated[str, option("Makefile rule that names every file read")] = "",
+    out: Annotated[str, output("laser-ready SVG, or - for a pipe", "--out", "-o")] = "",
+    overlay: Annotated[str, output("picture of what was changed (SVG)")] = "",
+    sheet: Annotated[str, output("job sheet for the machine, to print (HTML)", endings=HTML)] = "",
+    report: Annotated[str, output("report of the run (JSON)", endings=JSON)] = "",
+    depfile: Annotated[
+        str, option("Makefile rule that names every file read", metavar="FILE")
+    ] = "",
     record: Annotated[
         str, option("folder of the record; this run gets an entry", metavar="FOLDER")
     ] = "",
+    changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
     no_heat: NoHeat = False,
     keep_old: Annotated[
         bool, typer.Option("--keep-old", help="leave files alone that would not change")
     ] = False,
     strict: Strict = False,
     quiet: Quiet = False,
+    verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
-    """Rewrite a design as the recipe says."""
-    loaded, drawing = files.load_recipe_and_drawing(recipe, design)
-    target = out or drawing.beside("laser.svg")
-    inputs = [*loaded.read_files, drawing.path]
-    files.check_outputs([target, overlay, sheet, report, depfile], inputs)
-    from preprocess.process_limits import within_limits
+    """Rewrite a drawing into one that marks evenly."""
+    job = jobs.open_job(recipe, design, changes, quiet=quiet or json)
+    target = out or job.drawing.beside("laser.svg")
+    files.check_outputs([target, overlay, sheet, report, depfile], job.inputs)
+    from preprocess import pipeline
 
-    result = files.convert_drawing(loaded, drawing, strict=strict)
+    result = files.convert_drawing(job.loaded, job.drawing, strict=strict)
     entries: list[tuple[str, bytes]] = []
     if record and result.data is not None:
-        result, entry = _recorded(result, loaded, drawing, target, Path(record))
+        result, entry = _recorded(result, job, target, Path(record))
         entries.append(entry)
-    show.print_findings(result.findings, as_json=json, quiet=quiet)
     if result.data is None or (strict and _warns(result.findings)):
+        show.print_findings(result.findings, as_json=json, quiet=quiet, verbose=verbose)
         raise typer.Exit(Exit.USER)
-    outputs = [(target, result.data), *entries]
-    others = _Others(overlay=overlay, sheet=sheet, report=report, depfile=depfile)
-    alone = not (any(others) or strict)
-    if alone:  # nothing belongs together with it, and no later finding forbids it
-        files.write_outputs(outputs, as_json=json, quiet=quiet, keep_old=keep_old)
-    predicted = None if no_heat else _predicted(result, strict=strict, quiet=quiet, json=json)
+    wanted = _Wanted(target, overlay, sheet, report, depfile)
+    alone = not (any(wanted[1:]) or strict)  # nothing belongs with it, no finding forbids it
+    first = [(target, result.data), *entries]
+    kept = files.write_all(first, keep_old=keep_old) if alone else []
+    predicted = None
+    if not no_heat:
+        with show.progress_of("heat", quiet=quiet or json) as tell:
+            predicted = pipeline.predict_both(result, tell)
+    later = pipeline.prediction_findings(result, predicted[1]) if predicted else ()
+    findings = (*result.findings, *later)
+    if strict and _warns(later):
+        show.print_findings(findings, as_json=json, quiet=quiet, verbose=verbose)
+        raise typer.Exit(Exit.USER)
+    outputs = [*first, *_others(job, result, predicted, wanted)]
     if not alone:
-        with within_limits(loaded, drawing.name):
-            outputs += _others(others, result, loaded, (target, drawing), predicted)
-        files.write_outputs(outputs, as_json=json, quiet=quiet, keep_old=keep_old)
-    show.print_cautions(as_json=json, quiet=quiet)
-    if predicted is not None:
-        _tell_heat(predicted, quiet=quiet, json=json)
+        kept = files.write_all(outputs, keep_old=keep_old)
+    if json or quiet or verbose:
+        _tell_in_full(findings, outputs, kept, (json, quiet))
+    if json and predicted:
+        _print_heat(predicted)
+    elif not quiet and not json:
+        _summarise(result, findings, predicted, (outputs, kept), verbose=verbose)
 
 
 def _warns(findings: Iterable[Finding]) -> bool:
@@ -87,7 +103,7 @@ def _warns(findings: Iterable[Finding]) -> bool:
 
 
 def _recorded(
-    result: Conversion, loaded: LoadedRecipe, drawing: DrawingFile, target: str, folder: Path
+    result: Conversion, job: Job, target: str, folder: Path
 ) -> tuple[Conversion, tuple[str, bytes]]:
     """The conversion with what the record says of it, and its own entry to write."""
     from preprocess.record.entry import entry_of
@@ -97,7 +113,7 @@ def _recorded(
 
     known = read_entries(folder)
     svg = None if target == files.STREAM else Path(target).name
-    entry = entry_of(result, loaded, drawing.data, (drawing.title, svg))
+    entry = entry_of(result, job.loaded, job.drawing.data, (job.drawing.title, svg))
     path, data = added(entry, folder, known)
     with unwritable_as_error(folder):
         folder.mkdir(parents=True, exist_ok=True)
@@ -106,70 +122,88 @@ def _recorded(
     return replace(result, findings=warned), (str(path), data)
 
 
-class _Others(NamedTuple):
-    """Paths of what is made beside the SVG; empty where it is not wanted."""
+class _Wanted(NamedTuple):
+    """Paths of the outputs; empty ones are not wanted."""
 
+    target: str
     overlay: str
     sheet: str
     report: str
     depfile: str
 
 
-def _predicted(
-    result: Conversion, *, strict: bool, quiet: bool, json: bool
-) -> tuple[Prediction, Prediction]:
-    from preprocess.pipeline import predict_both, prediction_findings
-
-    with show.progress_bar(100, "heat", quiet=quiet or json) as advance:
-        predicted = predict_both(result, show.percents(advance))
-    later = prediction_findings(result, predicted[1])
-    show.print_findings(later, as_json=json, quiet=quiet)
-    if strict and _warns(later):
-        raise typer.Exit(Exit.USER)
-    return predicted
-
-
 def _others(
-    wanted: _Others,
+    job: Job,
     result: Conversion,
-    loaded: LoadedRecipe,
-    names: tuple[str, DrawingFile],
     predicted: tuple[Prediction, Prediction] | None,
+    wanted: _Wanted,
 ) -> list[tuple[str, bytes]]:
-    from preprocess.pipeline import make_overlay, make_report, make_sheet
+    """Every file that is wanted beside the laser-ready one."""
+    from preprocess import pipeline
+    from preprocess.process_limits import within_limits
 
-    made = []
-    target, drawing = names
-    if wanted.overlay:
-        made.append((wanted.overlay, make_overlay(result, drawing.title)))
-    if wanted.sheet:
-        svg = files.seen_from(wanted.sheet, target)
-        made.append((wanted.sheet, make_sheet(result, loaded, drawing.title, predicted, svg)))
+    title = job.drawing.title if any(wanted[1:4]) else job.drawing.name
+    outputs: list[tuple[str, bytes]] = []
+    with within_limits(job.loaded, job.drawing.name):
+        if wanted.overlay:
+            outputs.append((wanted.overlay, pipeline.make_overlay(result, title)))
+        if wanted.sheet:
+            svg = files.seen_from(wanted.sheet, wanted.target)
+            page = pipeline.make_sheet(result, job.loaded, title, predicted, svg)
+            outputs.append((wanted.sheet, page))
     if wanted.report:
-        svg = files.seen_from(wanted.report, target)
-        made.append((wanted.report, make_report(result, loaded, drawing.title, predicted, svg)))
+        svg = files.seen_from(wanted.report, wanted.target)
+        told = pipeline.make_report(result, job.loaded, title, predicted, svg)
+        outputs.append((wanted.report, told))
     if wanted.depfile:
-        inputs = [*loaded.read_files, drawing.path, *result.font_files]
-        made.append((wanted.depfile, makefile_rule(target, inputs)))
-    return made
+        rule = makefile_rule(wanted.target, [*job.inputs, *result.font_files])
+        outputs.append((wanted.depfile, rule))
+    return outputs
 
 
-def _tell_heat(predicted: tuple[Prediction, Prediction], *, quiet: bool, json: bool) -> None:
+def _tell_in_full(
+    findings: tuple[Finding, ...],
+    outputs: list[tuple[str, bytes]],
+    kept: list[str],
+    how: tuple[bool, bool],
+) -> None:
+    """Findings one by one and every file; `how` is whether in JSON, and whether quietly."""
+    json, quiet = how
+    show.print_findings(findings, as_json=json, quiet=quiet, verbose=not (json or quiet))
+    if json:
+        files.tell_all([path for path, _ in outputs], kept, as_json=True)
+
+
+def _print_heat(predicted: tuple[Prediction, Prediction]) -> None:
     from preprocess.marking.prediction import heat_figures
 
-    if json:
-        before, after = (heat_figures(prediction) for prediction in predicted)
-        show.print_result("heat", {"before": before, "after": after})
-    elif not quiet:
-        show.print_sentence(_evenness(predicted))
+    before, after = (heat_figures(prediction) for prediction in predicted)
+    show.print_result("heat", {"before": before, "after": after})
 
 
-def _evenness(predicted: tuple[Prediction, Prediction]) -> str:
-    """Before and after in one sentence; a prediction, and called one."""
-    from preprocess.marking.prediction import evenness_sentence
+def _summarise(
+    result: Conversion,
+    findings: tuple[Finding, ...],
+    predicted: tuple[Prediction, Prediction] | None,
+    written: tuple[list[tuple[str, bytes]], list[str]],
+    *,
+    verbose: bool,
+) -> None:
+    """The summary; with all findings told before, without them."""
+    from preprocess.cli.summary import RunStory, summary_lines
+    from preprocess.marking.job.plan import plan_of
+    from preprocess.marking.job.schedule import schedule_of
 
-    before, after = predicted
-    told = None if before.objective is None else evenness_sentence(after, before)
-    if told is None:
-        return "no heat index: speed or pitch is missing, or nothing is engraved on the part"
-    return f"predicted: {told}"
+    machine = result.bench.machine_or_default
+    schedule = (
+        predicted[1].schedule if predicted else schedule_of(plan_of(result.after, machine), machine)
+    )
+    story = RunStory(
+        result=result,
+        findings=() if verbose else findings,
+        predicted=predicted,
+        total=schedule.total,
+        paths=[path for path, _ in written[0]],
+        kept=written[1],
+    )
+    show.print_lines(summary_lines(story))

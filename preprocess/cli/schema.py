@@ -6,19 +6,24 @@ from typing import Annotated, List
 
 import typer
 
-from preprocess.cli import show
+from preprocess.cli import files, show
+from preprocess.cli.options import JSON, Quiet, output
 
 
 def schema(
     *,
+    out: Annotated[
+        str, output("file to write; default: standard output", "--out", "-o", endings=JSON)
+    ] = "",
     with_: Annotated[
         List[str],
         typer.Option(
             "--with", help="also a pass of another package, whose code is run", metavar="NAME"
         ),
     ] = [],  # noqa: B006 - typer wants a list, and nobody changes it
+    quiet: Quiet = False,
 ) -> None:
-    """Print the JSON Schema of the recipe with the built-in passes.
+    """Print the JSON Schema of recipes, for editors.
 
     Code of other packages runs only for passes that are named by --with.
     """
@@ -26,4 +31,9 @@ def schema(
 
     from preprocess.recipe.reference.recipe_schema import recipe_schema
 
-    show.print_text(json.dumps(recipe_schema(with_), indent=2) + "\n")
+    text = json.dumps(recipe_schema(with_), indent=2) + "\n"
+    if out in {"", files.STREAM}:
+        show.print_text(text)
+        return
+    files.check_outputs([out], [])
+    files.write_outputs([(out, text.encode())], as_json=False, quiet=quiet)

@@ -4,16 +4,26 @@ from __future__ import annotations
 
 from collections import Counter
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated, Optional
+from typing import TYPE_CHECKING, Annotated, List, NamedTuple, Optional
 
 import typer
 
-from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, NoHeat, Quiet, RecipeArgument, Strict, option
+from preprocess.cli import files, jobs, session, show
+from preprocess.cli.options import (
+    AsJson,
+    Changes,
+    NoHeat,
+    Quiet,
+    RecipeArgument,
+    Replace,
+    Strict,
+    option,
+)
 from preprocess.errors import Exit
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
 
     from preprocess.recipe.load import LoadedRecipe
     from preprocess.series.designs import SeriesDesign
@@ -29,13 +39,20 @@ class Executor(StrEnum):
 
 
 def series(
-    recipe: RecipeArgument,
+    recipe: RecipeArgument = None,
     designs: Annotated[
-        list[str],
-        typer.Argument(metavar="DESIGN...", help="drawings, or quoted patterns such as '*.svg'"),
-    ],
+        Optional[List[str]],
+        typer.Argument(
+            metavar="DESIGN...",
+            help="drawings, or quoted patterns such as '*.svg'",
+            show_default=False,
+        ),
+    ] = None,
     *,
-    folder: Annotated[str, option("folder of all outputs", "--folder", "-d")],
+    folder: Annotated[
+        str,
+        option("folder of all outputs, made if missing", "--folder", "-d", metavar="FOLDER"),
+    ] = "",
     values: Annotated[str, option("table of values (CSV), one label a row", metavar="FILE")] = "",
     tray: Annotated[
         bool, typer.Option("--tray", help="fill the seats of the recipe's tray, plate by plate")
@@ -44,34 +61,35 @@ def series(
     overlay: Annotated[bool, typer.Option("--overlay", help="also draw what was changed")] = False,
     sheet: Annotated[bool, typer.Option("--sheet", help="also write job sheets")] = False,
     report: Annotated[bool, typer.Option("--report", help="also write reports")] = False,
+    changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
     no_heat: NoHeat = False,
-    again: Annotated[
-        bool, typer.Option("--again", help="make every design again, changed or not")
-    ] = False,
+    replace: Replace = False,
+    again: Annotated[bool, typer.Option("--again", hidden=True)] = False,
     executor: Annotated[Executor, typer.Option(help="where the work is done")] = Executor.PROCESSES,
     scheduler: Annotated[str, option("scheduler of the Dask cluster", metavar="ADDRESS")] = "",
     strict: Strict = False,
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
-    """Rewrite many designs by one recipe; skip those that have not changed."""
+    """Rewrite many drawings; skip the unchanged ones."""
     from pathlib import Path
 
-    from preprocess.recipe.text_rules import expect_no_columns
     from preprocess.series.designs import find_designs
     from preprocess.series.log import LOG_NAME
     from preprocess.series.runner import Series, count_failures, run_series
     from preprocess.series.tasks import Products
 
     pool = _pool(executor, workers, scheduler)
-    loaded = files.load_recipe_alone(recipe)
+    named = _named(recipe, designs or [], folder)
+    loaded = files.load_recipe_alone(named.recipe, changes) if named.recipe else _unnamed()
+    there = find_designs(named.designs)
     if values:
-        chosen = _labels(loaded, values, find_designs(designs), recipe, tray=tray)
-    elif tray:
-        raise typer.BadParameter("--tray fills seats from a table; name it with --values")
+        chosen = _labels(loaded, values, there, named.recipe, tray=tray)
     else:
-        expect_no_columns(loaded.recipe, recipe)
-        chosen = find_designs(designs)
+        _expect_no_values(loaded, named.recipe, tray=tray)
+        chosen = there
+    if not (named.recipe or quiet or json):
+        show.print_sentence("no recipe is named, so one is measured on each drawing")
     wanted = Series(
         loaded=loaded,
         designs=chosen,
@@ -79,13 +97,15 @@ def series(
             overlay=overlay, sheet=sheet, report=report, heat=not no_heat, strict=strict
         ),
         folder=Path(folder),
-        again=again,
+        again=replace or again,
+        measure=None if named.recipe else _measure(changes),
     )
     entries, told = [], Counter[str]()
     with show.progress_bar(len(wanted.designs), "designs", quiet=quiet or json) as advance:
         for entry in run_series(wanted, pool):
             entries.append(entry)
             _tell(entry, told, as_json=json)
+            session.say_if_interrupted(_half_done(len(entries), len(wanted.designs)))
             advance()
     for problem, times in told.items():
         if times > 1 and not json:
@@ -98,6 +118,62 @@ def series(
     show.print_cautions(as_json=json, quiet=quiet)
     if count_failures(entries):
         raise typer.Exit(Exit.USER)
+
+
+class _Named(NamedTuple):
+    """Recipe, empty where drawings are measured, and drawings."""
+
+    recipe: str
+    designs: list[str]
+
+
+def _named(recipe: str | None, designs: list[str], folder: str) -> _Named:
+    """What the command names; a first argument that is a drawing, or a pattern of them, is one.
+
+    Raises:
+        BadParameter: no recipe or drawing, or no folder, is named.
+    """
+    if recipe is None:
+        raise typer.BadParameter("name drawings, such as '*.svg', after a recipe if there is one")
+    named = _Named(recipe, designs)
+    if jobs.is_drawing(recipe):
+        named = _Named("", [recipe, *designs])
+        recipes = [one for one in designs if one.endswith((".yaml", ".yml"))]
+        if recipes:
+            others = [one for one in named.designs if one not in recipes]
+            named = _Named(recipes[0], others)
+    if not named.designs:
+        raise typer.BadParameter(f"name drawings after {recipe}, such as '*.svg'")
+    if not folder:
+        raise typer.BadParameter("name a folder for all outputs, such as -d out")
+    return named
+
+
+def _unnamed() -> LoadedRecipe:
+    from preprocess.recipe.load import load_recipe
+
+    return load_recipe(None, "recipe: 1\n")
+
+
+def _measure(changes: Sequence[str]) -> Callable[[Path, bytes], LoadedRecipe]:
+    def measured(path: Path, data: bytes) -> LoadedRecipe:
+        drawing = files.DrawingFile(data, str(path), path)
+        return jobs.loaded_measured(drawing, *jobs.measured_recipe(drawing), changes).loaded
+
+    return measured
+
+
+def _half_done(count: int, total: int) -> str:
+    return f"{count} of {total} designs are done; the same command goes on with the others"
+
+
+def _expect_no_values(loaded: LoadedRecipe, recipe: str, *, tray: bool) -> None:
+    """Refuse what needs a table of values, where none is named."""
+    from preprocess.recipe.text_rules import expect_no_columns
+
+    if tray:
+        raise typer.BadParameter("--tray fills seats from a table; name it with --values")
+    expect_no_columns(loaded.recipe, recipe)
 
 
 def _labels(

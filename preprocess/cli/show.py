@@ -18,25 +18,42 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from preprocess.cli import session
 from preprocess.cli.streams import written_to
-from preprocess.findings import Finding, Severity
+from preprocess.cli.telling import (
+    ALWAYS,
+    UNSURE,
+    Line,
+    always_lines,
+    complaint_data,
+    full_sentence,
+    note_count,
+    stop_lines,
+    warning_lines,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
-    from preprocess.errors import Complaint, UserError
+    from preprocess.errors import UserError
+    from preprocess.findings import Finding
 
-_STYLES = {"stop": "bold red", "warn": "yellow", "note": "cyan", "error": "bold red"}
+_STYLES = {
+    "stop": "bold red",
+    "warn": "yellow",
+    "note": "cyan",
+    "card": "bold yellow",
+    "error": "bold red",
+}
 _STEERING = {"Cc", "Cf", "Cs", "Zl", "Zp"}
 _NARROW = 60
-_MOST_ELEMENTS = 5
+_MOST_WARNINGS = 12
 _OUTPUT, _ERROR = "standard output", "standard error"
 
 
 FIRST_MARK = (
-    "before you mark: know the plastic, never PVC or vinyl; extract and filter; eyewear on, "
-    "enclosure closed; a matt card, never bare metal, under the beam; a spare part first; stay "
-    "with the machine"
+    "before you mark: know the plastic, never PVC or vinyl; extract and filter; eyewear on,",
+    "enclosure closed; a matt card, never bare metal, under the beam; a spare part first; stay by",
 )
 
 
@@ -66,34 +83,56 @@ def tell_unchanged(path: str, *, as_json: bool = False, quiet: bool = False) -> 
         print_sentence(f"{path} is as it was")
 
 
-def print_findings(found: Iterable[Finding], *, as_json: bool = False, quiet: bool = False) -> None:
-    """Findings, one to a line; `quiet` prints only those that stop the work."""
-    for finding in found:
-        if quiet and finding.severity is not Severity.STOP:
-            continue
-        if as_json:
+def print_findings(
+    found: Iterable[Finding], *, as_json: bool = False, quiet: bool = False, verbose: bool = False
+) -> None:
+    """Findings: stops in full, warnings a line to each kind, notes counted.
+
+    `verbose` prints each in full, `quiet` leaves notes out; JSON holds all of them.
+    """
+    found = tuple(found)
+    if as_json:
+        for finding in found:
             print_result("finding", asdict(finding))
+    elif verbose:
+        for finding in found:
+            _labelled(finding.severity, f"{full_sentence(finding)} [{finding.code}]")
+    else:
+        print_lines([*stop_lines(found), *warning_lines(found, _MOST_WARNINGS)])
+        if not quiet:
+            print_lines(always_lines(found, (*ALWAYS, *UNSURE)))
+            print_lines([Line("", folded)] if (folded := note_count(found)) else [])
+
+
+def print_lines(lines: Iterable[Line]) -> None:
+    """Lines with their labels, on standard error."""
+    for line in lines:
+        if line.label:
+            _labelled(line.label, line.text)
         else:
-            _labelled(finding.severity, _sentence(finding))
+            print_sentence(line.text)
 
 
 def print_cautions(*, as_json: bool = False, quiet: bool = False) -> None:
     """Cautions before a first mark, in one line."""
     if not (as_json or quiet):
-        print_sentence(FIRST_MARK)
+        for line in FIRST_MARK:
+            print_sentence(line)
 
 
 def print_result(kind: str, data: dict[str, Any]) -> None:
-    """One line of JSON: what a command found out."""
-    with written_to(_ERROR):
-        sys.stderr.write(json.dumps({"kind": kind, **data}) + "\n")
+    """One line of JSON: what a command found out; on standard error where output is taken."""
+    line = json.dumps({"kind": kind, **data}) + "\n"
+    taken = session.is_output_taken()
+    with written_to(_ERROR if taken else _OUTPUT):
+        (sys.stderr if taken else sys.stdout).write(line)
 
 
 def print_complaints(error: UserError, *, as_json: bool = False) -> None:
     """Mistakes of the user, one sentence to a line."""
     for complaint in error.complaints:
         if as_json:
-            print_result("error", _as_data(complaint))
+            print_result("error", complaint_data(complaint))
         else:
             _labelled("error", str(complaint))
 
@@ -208,27 +247,6 @@ def _line(text: Text) -> None:
         Console(stderr=True, highlight=False).print(text, soft_wrap=True)
 
 
-def _as_data(complaint: Complaint) -> dict[str, Any]:
-    place = complaint.place
-    return {
-        "message": complaint.found,
-        "remedy": complaint.remedy,
-        "file": place.file if place else None,
-        "line": place.line if place else None,
-        "column": place.column if place else None,
-    }
-
-
-def _sentence(finding: Finding) -> str:
-    sentence = f"{finding.message}; {finding.remedy}" if finding.remedy else finding.message
-    names = list(finding.elements[:_MOST_ELEMENTS])
-    more = len(finding.elements) - len(names)
-    where = [", ".join(names) + (f" and {more} more" if more else "")] if names else []
-    where += [f"line {finding.line}"] if finding.line else []
-    where += [f"at {finding.spot[0]:.1f}, {finding.spot[1]:.1f} mm"] if finding.spot else []
-    return f"{sentence} ({'; '.join(where)})" if where else sentence
-
-
 @contextmanager
 def progress_bar(total: int, doing: str, *, quiet: bool = False) -> Iterator[Callable[[], None]]:
     """A progress bar with the time left, on a terminal only; call its value after each piece."""
@@ -250,14 +268,8 @@ def progress_bar(total: int, doing: str, *, quiet: bool = False) -> Iterator[Cal
         yield lambda: bar.advance(task)
 
 
-def percents(advance: Callable[[], None]) -> Callable[[float], None]:
-    """Calls `advance` once for each hundredth of the work, told in shares."""
-    done = 0.0
-
-    def tell(share: float) -> None:
-        nonlocal done
-        for _ in range(int(100 * (done + share)) - int(100 * done)):
-            advance()
-        done += share
-
-    return tell
+@contextmanager
+def progress_of(doing: str, *, quiet: bool = False) -> Iterator[Callable[[float], None]]:
+    """A progress bar for work that tells its shares; call the value with each of them."""
+    with progress_bar(100, doing, quiet=quiet) as advance:
+        yield session.percents(advance)

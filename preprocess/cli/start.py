@@ -8,22 +8,28 @@ from typing import Annotated
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, Quiet, option
+from preprocess.cli.options import YAML, AsJson, Quiet, Replace, Verbose, output
 from preprocess.errors import Exit, Place, wrong
 from preprocess.findings import Severity
 
 
 def start(
     design: Annotated[
-        str, typer.Argument(help="drawing (SVG), or - for standard input", show_default=False)
+        str,
+        typer.Argument(
+            metavar="DRAWING", help="drawing (SVG), or - for standard input", show_default=False
+        ),
     ],
-    out: Annotated[str, option("recipe to write, or - for a pipe", "--out", "-o")] = "",
+    out: Annotated[
+        str, output("recipe to write (YAML), or - for a pipe", "--out", "-o", endings=YAML)
+    ] = "",
     *,
-    replace: Annotated[bool, typer.Option("--replace", help="overwrite the recipe")] = False,
+    replace: Replace = False,
     quiet: Quiet = False,
+    verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
-    """Write a commented recipe that fits a drawing."""
+    """Write a first recipe, measured on a drawing."""
     drawing = files.read_drawing(design)
     target = out or drawing.beside("yaml")
     files.check_outputs([target], [drawing.path])
@@ -37,8 +43,8 @@ def start(
     found = measure_drawing(drawing.data, drawing.name)
     text = first_recipe(found, files.seen_from(target, drawing.path), drawing.title)
     result = files.convert_drawing(load_recipe(None, text), drawing)
-    told = [f for f in result.findings if json or f.severity is not Severity.NOTE]
-    show.print_findings(told, as_json=json, quiet=quiet)
+    told = [f for f in result.findings if json or verbose or f.severity is not Severity.NOTE]
+    show.print_findings(told, as_json=json, quiet=quiet, verbose=verbose)
     if result.data is None:
         raise typer.Exit(Exit.USER)
     files.write_outputs([(target, text.encode())], as_json=json, quiet=quiet)

@@ -56,6 +56,7 @@ class Params(Declared):
 
     only: Annotated[Selection | None, Doc("work only on shapes from these elements")] = None
     except_: Annotated[Selection | None, Doc("leave shapes from these elements as they are")] = None
+    off: Annotated[bool, Doc("leave this step out, as if it were not in the recipe")] = False
 
     def contract_on(self, bench: Bench) -> Contract:  # noqa: ARG002 - for passes that ask
         """The contract on this bench; the same everywhere unless a pass says otherwise."""

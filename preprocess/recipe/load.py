@@ -13,6 +13,7 @@ from preprocess.loading.schema.value_reading import read_declared
 from preprocess.loading.yaml.mapping import document_from_mapping
 from preprocess.loading.yaml.text_files import path_exists, read_text
 from preprocess.loading.yaml.yaml_document import YamlDocument, load_yaml, parse_yaml
+from preprocess.loading.yaml.yaml_text import yaml_text
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.anchors import Anchors
 from preprocess.model.bench.bench import Bench
@@ -21,17 +22,20 @@ from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared
 from preprocess.model.options.reading import ReadingOptions
 from preprocess.model.options.shades import Shades
+from preprocess.recipe.changed import with_changes
+from preprocess.recipe.extended import RecipeDocument, with_base
 from preprocess.recipe.extra_rules import declaration_complaints, extra_complaints
 from preprocess.recipe.machine_rules import palette_complaints
 from preprocess.recipe.recipe_keys import Recipe
 from preprocess.recipe.rules import font_folder_complaints, format_complaints, rule_complaints
 from preprocess.recipe.text_rules import seats_of_serial, texts_of_row
-from preprocess.recipe.typed_steps import read_steps
+from preprocess.recipe.typed_steps import notes_of_steps_off, read_steps
 from preprocess.write.guides.own_marks import OwnMarks
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
+    from preprocess.findings import Finding
     from preprocess.model.options.lettering import Seat
 
 __all__ = ["LoadedRecipe", "Step", "load_recipe", "recipe_from_mapping"]
@@ -45,7 +49,8 @@ class LoadedRecipe:
 
     `design` is None when neither the recipe nor the command names one, and "-" for standard
     input. `read_files` are all files read, for a Makefile. `as_run` is plain data with units.
-    `seats` are those of a tray whose labels differ.
+    `seats` are those of a tray whose labels differ. `changes` are the values that the command set;
+    `steps_off` the steps that are switched off.
     """
 
     recipe: Recipe
@@ -57,6 +62,13 @@ class LoadedRecipe:
     read_files: tuple[Path, ...]
     as_run: dict[str, Any]
     seats: tuple[Seat, ...] = ()
+    changes: tuple[str, ...] = ()
+    steps_off: tuple[Step, ...] = ()
+
+    @property
+    def notes(self) -> list[Finding]:
+        """What a person should know of the recipe itself."""
+        return notes_of_steps_off(self.steps_off)
 
     @property
     def bench(self) -> Bench:
@@ -75,7 +87,10 @@ class LoadedRecipe:
 
 
 def load_recipe(
-    path: Path | None, text: str | None = None, design: str | None = None
+    path: Path | None,
+    text: str | None = None,
+    design: str | None = None,
+    changes: Sequence[str] = (),
 ) -> LoadedRecipe:
     """Load a recipe and what it names.
 
@@ -83,15 +98,38 @@ def load_recipe(
         path: the recipe's file; None when the text came through a pipe.
         text: the text of the recipe; read from `path` unless given.
         design: the drawing named by the command, instead of the recipe's own.
+        changes: values set by the command, such as ``settings.engrave.power=50%``.
 
     Raises:
         UserError: every complaint about the recipe, its machine, filament and passes.
     """
     if text is None:
         text = read_text(path or Path("-"))
+    folder = path.parent if path else Path()
+    held = _document(text, path, changes)
+    loaded = _loaded(held.document, folder, design)
+    files = (*((path,) if path else ()), *held.files, *loaded.read_files)
+    return replace(loaded, read_files=files, changes=tuple(changes))
+
+
+def whole_text(path: Path | None, text: str, changes: Sequence[str] = ()) -> str:
+    """The text of a recipe with what it extends and what the command set written into it.
+
+    Text that neither extends nor is changed stays as it is, comments and all.
+
+    Raises:
+        UserError: as `load_recipe`, of what is extended or set.
+    """
+    held = _document(text, path, changes)
+    if not (held.files or changes):
+        return text
+    return yaml_text(held.document.data)
+
+
+def _document(text: str, path: Path | None, changes: Sequence[str]) -> RecipeDocument:
+    folder = path.parent if path else Path()
     document = parse_yaml(text, str(path) if path else "<standard input>")
-    loaded = _loaded(document, path.parent if path else Path(), design)
-    return replace(loaded, read_files=(path, *loaded.read_files)) if path else loaded
+    return with_changes(with_base(document, path, folder), changes, folder)
 
 
 def recipe_from_mapping(mapping: Mapping[str, Any], *, folder: Path | None = None) -> LoadedRecipe:
@@ -105,7 +143,10 @@ def recipe_from_mapping(mapping: Mapping[str, Any], *, folder: Path | None = Non
         UserError: every complaint, with places such as ``recipe: passes[2].merge``.
     """
     document = document_from_mapping(mapping, "recipe")
-    return _loaded(document, Path() if folder is None else folder, None)
+    place = Path() if folder is None else folder
+    held = with_base(document, None, place)
+    loaded = _loaded(held.document, place, None)
+    return replace(loaded, read_files=(*held.files, *loaded.read_files))
 
 
 def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedRecipe:
@@ -119,9 +160,12 @@ def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedR
         complaints += font_folder_complaints(recipe, folder, document)
     if complaints or recipe is None:
         raise UserError(_by_place(complaints))
+    off = tuple(step for step in steps if step.params.off)
+    steps = tuple(step for step in steps if not step.params.off)
     return LoadedRecipe(
         recipe=recipe,
         steps=steps,
+        steps_off=off,
         machine=machine,
         filament=filament,
         design=_design(recipe, folder, design),

@@ -27,6 +27,10 @@ class Recipe(Declared):
     """The keys of a recipe; files that it names are found relative to it."""
 
     recipe: Annotated[int, Doc("version of this file's format: 1")]
+    extends: Annotated[
+        str | None,
+        Doc("another recipe that this one builds on; what is written here comes first"),
+    ] = None
     design: Annotated[str | None, Doc("the drawing, an SVG file; the command may name another")] = (
         None
     )

@@ -7,10 +7,14 @@ from typing import TYPE_CHECKING, Any
 from preprocess.engine import registry
 from preprocess.engine.step import Step
 from preprocess.errors import Complaint, UserError
+from preprocess.findings import note
 from preprocess.loading.schema.value_complaints import shown_value
 from preprocess.loading.schema.value_reading import read_declared
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from preprocess.findings import Finding
     from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
 
 
@@ -32,6 +36,12 @@ def read_steps(document: YamlDocument, held: Any) -> tuple[tuple[Step, ...], tup
         except UserError as error:
             complaints.extend(error.complaints)
     return tuple(steps), tuple(complaints)
+
+
+def notes_of_steps_off(steps: Iterable[Step]) -> list[Finding]:
+    """A note for each step that is switched off."""
+    remedy = "delete off: true to run it again"
+    return [note("step-off", f"{step.name} is switched off", remedy) for step in steps]
 
 
 def _step(document: YamlDocument, number: int, entry: Any) -> Step:

@@ -31,7 +31,7 @@ from preprocess.write.targets import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
     from preprocess.recipe.load import LoadedRecipe
@@ -43,13 +43,17 @@ _ENDINGS = ("laser.svg", "overlay.svg", "sheet.html", "report.json")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Series:
-    """Designs, the recipe they go through, what is wanted of each, and the folder for it."""
+    """Designs, the recipe they go through, what is wanted of each, and the folder for it.
+
+    `measure` makes the recipe of each drawing, from its path and bytes, where none is named.
+    """
 
     loaded: LoadedRecipe
     designs: tuple[SeriesDesign, ...]
     wants: Products
     folder: Path
     again: bool = False
+    measure: Callable[[Path, bytes], LoadedRecipe] | None = None
 
 
 def run_series(series: Series, pool: WorkerPool) -> Iterator[LogEntry]:
@@ -96,7 +100,7 @@ def _entries(
                 known[number] = entry
                 settled.append(entry)
             else:
-                yield number, _task(series, design, entry)
+                yield number, _task(series, design, *entry)
 
     for number, made in pool(tasks()):
         while settled:
@@ -135,7 +139,7 @@ def _expect_own_fault(series: Series, design: SeriesDesign, made: TaskResult) ->
     empty = replace(design, texts=tuple(replace(one, text="") for one in texts))
     wants = Products(heat=False, strict=series.wants.strict)
     data = read_drawing_bytes(design.path, series.loaded.options.limits.file)
-    without = run_task(_task(replace(series, wants=wants), empty, data))
+    without = run_task(_task(replace(series, wants=wants), empty, data, series.loaded))
     if set(made.problems) <= set(without.problems):
         raise UserError(
             Complaint(f"no label can be made, whatever its texts: {problem}")
@@ -145,13 +149,17 @@ def _expect_own_fault(series: Series, design: SeriesDesign, made: TaskResult) ->
 
 def _settled(
     series: Series, number: int, old: dict[str, LogEntry], shared: str, keys: dict[int, str]
-) -> LogEntry | bytes:
-    """The entry of a design that is done or cannot be read; otherwise its bytes."""
+) -> LogEntry | tuple[bytes, LoadedRecipe]:
+    """The entry of a design that is done or cannot be read; otherwise its bytes and recipe."""
     design = series.designs[number]
     name = design.title
     try:
         data = read_drawing_bytes(design.path, series.loaded.options.limits.file)
         expect_text(design.path)
+        loaded = series.loaded
+        if series.measure is not None:
+            loaded = series.measure(design.path, data)
+            shared = key_of_recipe(loaded, series.wants, ())
     except UserError as error:
         problems = tuple(map(str, error.complaints))
         return LogEntry(design=name, status=FAILED, key="", problems=problems)
@@ -159,12 +167,12 @@ def _settled(
     before = old.get(name)
     if before is not None and before.key == keys[number] and outputs_stand(before, series.folder):
         return replace(before, status=UNCHANGED)
-    return data
+    return data, loaded
 
 
-def _task(series: Series, design: SeriesDesign, data: bytes) -> DesignTask:
+def _task(series: Series, design: SeriesDesign, data: bytes, loaded: LoadedRecipe) -> DesignTask:
     return DesignTask(
-        loaded=_in_row(series.loaded, design),
+        loaded=_in_row(loaded, design),
         data=data,
         path=str(design.path),
         title=design.title,

@@ -40,7 +40,8 @@ class RunRecord:
     `rows` holds figures of the rows by output id, as `write.row_figures.row_figures` makes them;
     `layer_times` the marking time in s by output id, `times` that of the whole (before, after),
     `setting_up` what a person is taken to need to type the layers in, s;
-    `heat` the heat index (before, after). What was not computed stays None or empty.
+    `heat` the heat index (before, after); `changes` what `--set` set in the
+    recipe. What was not computed stays None or empty.
     """
 
     design: str
@@ -57,6 +58,7 @@ class RunRecord:
     heat: tuple[Mapping[str, Any] | None, Mapping[str, Any] | None] = (None, None)
     seats: Sequence[Seat] = ()
     recipe: Mapping[str, Any] = field(default_factory=dict)
+    changes: Sequence[str] = ()
     versions: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -82,6 +84,7 @@ def run_report_bytes(run: RunRecord) -> bytes:
         "images": [_picture(picture, run.after.page) for picture in run.after.pictures],
         "findings": [_finding(finding) for finding in run.findings],
         "recipe_as_run": run.recipe,
+        "set_by_command": list(run.changes),
         "versions": dict(sorted(run.versions.items())),
     }
     text = json.dumps(_rounded(told), indent=2, ensure_ascii=False, allow_nan=False)

@@ -87,8 +87,8 @@ def test_json_comes_alone_and_a_way_that_is_not_there_is_refused(bench):
     arguments = ("--no-bars", "--most-layers", "1", "--json", "--write", "new.yaml")
     code, out, err = bench("advise", "leaf.yaml", *arguments, "--choose", "99")
     assert code == 1
-    assert not out
-    advice, error = (json.loads(line) for line in err.splitlines())
+    assert not err
+    advice, error = (json.loads(line) for line in out.splitlines())
     assert advice["kind"] == "advice"
     assert {way["layers"] for way in advice["ways"]} == {1}
     assert len(advice["speeds"]) == 5

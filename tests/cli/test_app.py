@@ -32,7 +32,7 @@ def command(monkeypatch, capsys):
 
 
 def failing(monkeypatch, error):
-    def raise_it():
+    def raise_it(**_):
         raise error
 
     monkeypatch.setattr(app, "app", raise_it)
@@ -74,8 +74,8 @@ def test_complaints_as_json_lines(command, tmp_path):
     recipe = tmp_path / "r.yaml"
     recipe.write_text(BAD)
     code, out, err = command("check", str(recipe), "--json")
-    assert (code, out) == (1, "")
-    first, second = map(json.loads, err.splitlines())
+    assert (code, err) == (1, "")
+    first, second = map(json.loads, out.splitlines())
     assert first["kind"] == second["kind"] == "error"
     assert (second["file"], second["line"], second["column"]) == (str(recipe), 3, 1)
     assert second["remedy"] == "did you mean colours?"
@@ -105,7 +105,8 @@ def test_a_report_that_cannot_be_written_is_said_instead(command, monkeypatch):
 
 def test_interrupted_is_130(command, monkeypatch):
     failing(monkeypatch, KeyboardInterrupt())
-    assert command("run", "fern.yaml") == (130, "", "")
+    said = "interrupted: nothing was written, and older files are as they were\n"
+    assert command("run", "fern.yaml") == (130, "", said)
 
 
 def test_interrupted_inside_a_command_is_130_too(command, monkeypatch):

@@ -29,7 +29,7 @@ def test_ids_and_labels_stay_text(tmp_path: Path):
     (tmp_path / "label.yaml").write_text(RECIPE, "utf-8")
     outputs = ("-o", "o.svg", "--overlay", "v.svg", "--sheet", "s.html", "--report", "r.json")
     done = subprocess.run(
-        [sys.executable, "-m", "preprocess", "run", "label.yaml", "label.svg", *outputs],
+        [sys.executable, "-m", "preprocess", "run", "label.yaml", "label.svg", "-v", *outputs],
         cwd=tmp_path,
         capture_output=True,
         check=False,

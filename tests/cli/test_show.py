@@ -41,24 +41,34 @@ def test_findings_are_lines_on_standard_error(capsys):
     out, err = capsys.readouterr()
     assert out == ""
     assert err.splitlines() == [
-        "stop: the bars need 4 mm more; move the part (label-edge)",
-        "warn: 2 shapes lie beside the part; move them (a, b, c, d, e and 2 more)",
-        "note: 96 px are taken as 1 in",
+        "stop: the bars need 4 mm more; move the part (label-edge) [no-room]",
+        "warn: 2 shapes lie beside the part [off-part]",
+        "1 note: --verbose",
     ]
 
 
-def test_quiet_says_only_what_stops(capsys):
+def test_verbose_tells_each_finding_in_full(capsys):
+    show.print_findings(FOUND, verbose=True)
+    assert capsys.readouterr().err.splitlines() == [
+        "stop: the bars need 4 mm more; move the part (label-edge) [no-room]",
+        "warn: 2 shapes lie beside the part; move them (a, b, c, d, e and 2 more) [off-part]",
+        "note: 96 px are taken as 1 in [assumed-scale]",
+    ]
+
+
+def test_quiet_leaves_warnings(capsys):
     show.print_findings(FOUND, quiet=True)
     show.tell_written("out.svg", quiet=True)
     assert capsys.readouterr().err.splitlines() == [
-        "stop: the bars need 4 mm more; move the part (label-edge)"
+        "stop: the bars need 4 mm more; move the part (label-edge) [no-room]",
+        "warn: 2 shapes lie beside the part [off-part]",
     ]
 
 
 def test_findings_as_json_lines_hold_every_field(capsys):
     show.print_findings(FOUND, as_json=True)
     show.tell_written("out.svg", as_json=True)
-    lines = [json.loads(line) for line in capsys.readouterr().err.splitlines()]
+    lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     assert [line["kind"] for line in lines] == ["finding", "finding", "finding", "wrote"]
     assert lines[1]["elements"] == list("abcdefg")
     assert lines[0]["severity"] == "stop"

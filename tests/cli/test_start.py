@@ -61,7 +61,7 @@ def test_what_is_there_is_kept_unless_told(folder: Path, to: list[str]) -> None:
 def test_it_pipes(folder: Path) -> None:
     done = evenmark(folder, "start", "-", given=SEED)
     assert done.returncode == 0, done.stderr
-    assert done.stdout.startswith("# A first recipe")
+    assert done.stdout.startswith("# yaml-language-server: $schema=evenmark.schema.json\n")
     assert "design:" not in done.stdout
     assert evenmark(folder, "check", "-", "seed.svg", given=done.stdout).returncode == 0
 

@@ -119,8 +119,8 @@ def test_a_recipe_from_a_pipe_looks_in_the_current_folder():
     assert loaded.read_files == ()
     assert refusals("recipe: 1\nfoo: 2\n") == [
         (
-            "<standard input>:2:1: unknown key 'foo'; known keys: recipe, design, machine, "
-            "filament, part, keep_off, layers, settings, drawing, shades, fonts, text, "
+            "<standard input>:2:1: unknown key 'foo'; known keys: recipe, extends, design, "
+            "machine, filament, part, keep_off, layers, settings, drawing, shades, fonts, text, "
             "names_from, limits, colours, share_colours, check_square, anchors, passes"
         )
     ]

@@ -38,13 +38,13 @@ _TEXTS = {"str", "timestamp", "merge", "value"}
 class YamlDocument:
     """The values of one file, and where each key and value stands in it.
 
-    `lines` are the lines of the file, for messages that look at what stands there. `subject` is
-    what messages call the whole.
+    `lines` are the lines of each file that values came from, for messages that look at what stands
+    there. `subject` is what messages call the whole.
     """
 
     file: str
     data: dict[str, Any]
-    lines: tuple[str, ...] = ()
+    lines: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     keys: Mapping[KeyPath, Place] = field(default_factory=dict)
     values: Mapping[KeyPath, Place] = field(default_factory=dict)
     subject: str = "the file"
@@ -61,7 +61,8 @@ class YamlDocument:
 
     def line_at(self, place: Place) -> str:
         """The line of the file at a place; empty when there is none."""
-        return self.lines[place.line - 1] if place.line else ""
+        lines = self.lines.get(place.file, ())
+        return lines[place.line - 1] if place.line and place.line <= len(lines) else ""
 
 
 def load_yaml(path: Path, *, place: Place | None = None) -> YamlDocument:
@@ -92,7 +93,8 @@ def parse_yaml(text: str, file: str) -> YamlDocument:
         raise wrong(found, "write it as lines of 'key: value'", place=builder.place(root))
     if builder.complaints:
         raise UserError(builder.complaints)
-    return YamlDocument(file, data, tuple(text.splitlines()), builder.keys, builder.values)
+    lines = {file: tuple(text.splitlines())}
+    return YamlDocument(file, data, lines, builder.keys, builder.values)
 
 
 class _BoundedScanner(Scanner):

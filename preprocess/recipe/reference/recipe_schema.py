@@ -7,12 +7,18 @@ from typing import TYPE_CHECKING, Any
 from preprocess.engine import registry
 from preprocess.loading.schema.json_schema import JsonSchemas
 from preprocess.loading.schema.value_types import declared_keys
-from preprocess.recipe.recipe_keys import Recipe
+from preprocess.model.artwork.settings import Settings
+from preprocess.recipe.recipe_keys import RECIPE_FORMAT, Recipe
+from preprocess.recipe.reference.schema_examples import add_examples
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.engine.contract import Params
+
+
+_VERSIONED = ("Recipe", "Machine", "Filament")
+"""Mappings that name the version of their format under their own name."""
 
 
 def recipe_schema(more: Sequence[str] = ()) -> dict[str, Any]:
@@ -30,11 +36,28 @@ def recipe_schema(more: Sequence[str] = ()) -> dict[str, Any]:
     steps = {name: schemas.reference(cls) for name, cls in found.items()}
     bare = [name for name, cls in found.items() if not _required(cls)]
     schemas.definition(Recipe)["properties"]["passes"]["items"] = _entry(steps, bare)
+    add_examples(schemas.definitions)
+    schemas.definition(Recipe)["allOf"] = [_closed_settings(schemas.definition(Settings))]
+    for name in _VERSIONED:
+        schemas.definitions[name]["properties"][name.lower()]["const"] = RECIPE_FORMAT
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         **schemas.reference(Recipe),
         "title": "evenmark recipe",
         "$defs": dict(sorted(schemas.definitions.items())),
+    }
+
+
+def _closed_settings(settings: dict[str, Any]) -> dict[str, Any]:
+    """Settings have no further keys, unless a machine, or a recipe below, may bring them."""
+    closed = {"propertyNames": {"enum": [*settings["properties"]]}}
+    operations = {"additionalProperties": closed}
+    layers = {"items": {"properties": {"settings": closed}}}
+    brings = [{"type": "string"}, {"required": ["extra_settings"]}]
+    machine = {"required": ["machine"], "properties": {"machine": {"anyOf": brings}}}
+    return {
+        "if": {"not": {"anyOf": [machine, {"required": ["extends"]}]}},
+        "then": {"properties": {"settings": operations, "layers": layers}},
     }
 
 

@@ -47,7 +47,7 @@ def test_places_point_at_the_very_key_and_value(data):
     document = parse_yaml(text, "r.yaml")
 
     def stands_at(place):
-        return document.lines[place.line - 1][place.column - 1 :]
+        return document.line_at(place)[place.column - 1 :]
 
     for path, place in document.keys.items():
         assert stands_at(place).startswith(json.dumps(path[-1], ensure_ascii=False))

@@ -1,0 +1,157 @@
+"""What a command works on: a recipe with its drawing, or a drawing that a recipe is measured on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from preprocess.cli import files, show
+from preprocess.errors import Place, wrong
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.cli.files import DrawingFile
+    from preprocess.recipe.load import LoadedRecipe
+
+_DRAWINGS = frozenset({".svg", ".svgz"})
+_FORMATS = {
+    **dict.fromkeys((".png", ".jpg", ".jpeg", ".gif", ".webp", ".bmp", ".tif", ".tiff"), "pixels"),
+    **dict.fromkeys((".pdf", ".ai", ".eps", ".dxf", ".cdr"), "another format"),
+}
+_NONE_NAMED = "name a drawing or a recipe, such as fern.svg or fern.yaml"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """A recipe and its drawing, ready to be worked on.
+
+    `text` is the recipe's, with all that it extends and that the command set; `path` its file, or
+    where it would lie beside the drawing. `named` is what the person called it.
+    """
+
+    loaded: LoadedRecipe
+    drawing: DrawingFile
+    text: str
+    path: Path | None
+    named: str
+    measured: bool = False
+
+    @property
+    def inputs(self) -> list[Path | None]:
+        """All files that were read; outputs must not overwrite them."""
+        return [*self.loaded.read_files, self.drawing.path]
+
+
+def open_job(
+    first: str | None,
+    second: str | None = None,
+    changes: Sequence[str] = (),
+    *,
+    quiet: bool = False,
+    columns: bool = False,
+) -> Job:
+    """Load what the command names: a recipe, a drawing, or both in either order.
+
+    A drawing alone gets a recipe measured on it, which is told. Texts that come from columns are
+    refused, unless `columns` says that no word of them matters.
+
+    Raises:
+        UserError: every mistake in the recipe, or there is no drawing.
+    """
+    if first is None:
+        raise typer.BadParameter(_NONE_NAMED)
+    if is_drawing(first):
+        if second is None:
+            return _measured(first, changes, quiet=quiet)
+        if is_drawing(second):
+            remedy = f"name a recipe and one drawing, or make both with evenmark series {first} …"
+            raise wrong("two drawings are named, and no recipe", remedy, place=Place(second))
+        first, second = second, first
+    job = _with_recipe(first, second, changes)
+    if not columns:
+        from preprocess.recipe.text_rules import expect_no_columns
+
+        expect_no_columns(job.loaded.recipe, first)
+    return job
+
+
+def is_drawing(name: str) -> bool:
+    """Whether an argument names a drawing, not a recipe, by its ending."""
+    return Path(name).suffix.lower() in _DRAWINGS
+
+
+def _with_recipe(recipe: str, design: str | None, changes: Sequence[str]) -> Job:
+    if recipe == files.STREAM == design:
+        raise wrong("recipe and drawing cannot both come from standard input", "name one of them")
+    for name in (recipe, design or ""):
+        _expect_right_format(name)
+    from preprocess.recipe.load import load_recipe, whole_text
+
+    path = None if recipe == files.STREAM else Path(recipe)
+    text = files.read_recipe(recipe)
+    loaded = load_recipe(path, text, design, changes)
+    if loaded.design is None:
+        remedy = "put design: FILE.svg in the recipe, or name the drawing after the recipe"
+        raise wrong("the recipe names no design", remedy, place=Place(recipe))
+    drawing = files.read_drawing(loaded.design, loaded.options.limits)
+    whole = whole_text(path, text, changes)
+    return Job(loaded=loaded, drawing=drawing, text=whole, path=path, named=recipe)
+
+
+def _expect_right_format(name: str) -> None:
+    """Refuse pictures and drawings of other formats by their ending, before YAML is blamed."""
+    kind = _FORMATS.get(Path(name).suffix.lower())
+    if kind and Path(name).is_file():
+        found = "this is a picture of pixels" if kind == "pixels" else "this is no SVG"
+        remedy = "trace it" if kind == "pixels" else "open it in a drawing program"
+        raise wrong(found, f"{remedy}, and save it as plain SVG", place=Place(name))
+
+
+def _measured(design: str, changes: Sequence[str], *, quiet: bool) -> Job:
+    """A drawing with a recipe measured on it, in memory."""
+    drawing = files.read_drawing(design)
+    path, text = measured_recipe(drawing)
+    job = loaded_measured(drawing, path, text, changes)
+    if not quiet:
+        beside = path.name if path is not None and path.is_file() else ""
+        show.print_sentence(_measured_words(design, beside))
+    return job
+
+
+def _measured_words(design: str, beside: str) -> str:
+    if beside:
+        return f"no recipe is named, so one was measured; evenmark run {beside} takes the one there"
+    return f"no recipe is named, so one was measured; evenmark start {design} writes it down"
+
+
+def measured_recipe(drawing: DrawingFile) -> tuple[Path | None, str]:
+    """Path and text of the recipe that `start` would write for a drawing."""
+    from preprocess.recipe.starter.drawing_measures import measure_drawing
+    from preprocess.recipe.starter.first_recipe import first_recipe
+
+    found = measure_drawing(drawing.data, drawing.name)
+    path = None if drawing.path is None else drawing.path.with_suffix(".yaml")
+    design = None if drawing.path is None else drawing.path.name
+    return path, first_recipe(found, design, drawing.title)
+
+
+def loaded_measured(
+    drawing: DrawingFile, path: Path | None, text: str, changes: Sequence[str] = ()
+) -> Job:
+    """The job of a measured recipe; no file of it is read or written."""
+    from preprocess.recipe.load import load_recipe, whole_text
+
+    loaded = load_recipe(path, text, drawing.name, changes)
+    read = tuple(file for file in loaded.read_files if file != path)
+    return Job(
+        loaded=replace(loaded, read_files=read),
+        drawing=drawing,
+        text=whole_text(path, text, changes),
+        path=path,
+        named=drawing.name,
+        measured=True,
+    )

@@ -1,0 +1,142 @@
+"""Findings in few lines: worst first, each fact once over all layers, notes folded."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from preprocess.findings import Finding, Severity, counted, listed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from preprocess.errors import Complaint
+
+WIDTH = 100
+"""Characters in a line of a summary."""
+
+_MOST_ELEMENTS = 5
+_MOST_NAMES = 4
+ALWAYS = ("backing-needed", "card-cautions", "coupon-cautions")
+"""Codes of notes that are never folded: cautions, and the card under bars."""
+
+_CARD = "card must lie under"
+"""What a remedy says that asks for a card; such notes are never folded either."""
+
+UNSURE = ("uncalibrated",)
+"""Codes of notes that say how far a prediction can be trusted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line to print: its label, such as "warn", and its text."""
+
+    label: str
+    text: str
+
+
+def full_sentence(finding: Finding) -> str:
+    """All that a finding tells: message, remedy, places."""
+    sentence = f"{finding.message}; {finding.remedy}" if finding.remedy else finding.message
+    names = list(finding.elements[:_MOST_ELEMENTS])
+    more = len(finding.elements) - len(names)
+    where = [", ".join(names) + (f" and {more} more" if more else "")] if names else []
+    where += [f"line {finding.line}"] if finding.line else []
+    where += [f"at {finding.spot[0]:.1f}, {finding.spot[1]:.1f} mm"] if finding.spot else []
+    return f"{sentence} ({'; '.join(where)})" if where else sentence
+
+
+def grouped(found: Iterable[Finding]) -> list[tuple[Finding, ...]]:
+    """Findings by code, in the order of the first of each."""
+    groups: dict[str, list[Finding]] = {}
+    for finding in found:
+        groups.setdefault(finding.code, []).append(finding)
+    return [tuple(group) for group in groups.values()]
+
+
+def stop_lines(found: Iterable[Finding]) -> list[Line]:
+    """What stops the work is told in full, however long."""
+    return [
+        Line("stop", f"{full_sentence(one)} [{one.code}]")
+        for one in found
+        if one.severity is Severity.STOP
+    ]
+
+
+def warning_lines(found: Iterable[Finding], most: int) -> list[Line]:
+    """A line to each kind of warning; what is beyond the most is counted in the last."""
+    groups = grouped(one for one in found if one.severity is Severity.WARN)
+    if len(groups) <= most:
+        return [Line("warn", brief(group)) for group in groups]
+    shown, left = groups[: most - 1], groups[most - 1 :]
+    kinds = _within(", ".join(group[0].code for group in left), WIDTH - len("warn: ") - 40)
+    count = counted(sum(map(len, left)), "more warning")
+    more = Line("warn", f"{count}: {kinds}; --verbose tells them")
+    return [*(Line("warn", brief(group)) for group in shown), more]
+
+
+def note_count(found: Iterable[Finding]) -> str:
+    """How many notes were folded, and how to read them; empty without any."""
+    count = sum(one.severity is Severity.NOTE and one.code not in ALWAYS for one in found)
+    return f"{counted(count, 'note')}: --verbose" if count else ""
+
+
+def always_lines(found: Iterable[Finding], codes: Sequence[str] = ALWAYS) -> list[Line]:
+    """Notes that show whatever is folded, on lines of their own."""
+    lines = []
+    for one in found:
+        if one.code in codes or _CARD in one.remedy:
+            label = "card" if one.code == "backing-needed" else "note"
+            texts = _wrapped(f"{one.message}; {one.remedy}", WIDTH - len(f"{label}: "))
+            lines += [Line("" if number else label, text) for number, text in enumerate(texts)]
+    return lines
+
+
+def brief(group: Sequence[Finding]) -> str:
+    """One line for findings of one code: the message of the first, and where the others are."""
+    first = group[0]
+    ending = f" [{first.code}]"
+    room = WIDTH - len(f"{first.severity}: ") - len(ending)
+    if len(group) == 1:
+        return _within(first.message, room) + ending
+    from preprocess.explained.titles import title_of
+
+    layers = tuple(dict.fromkeys(one.layer for one in group if one.layer))
+    where = f" on {listed(layers, _MOST_NAMES)}" if layers else ""
+    text = title_of(first.code) or _first_clause(first.message)
+    return _within(f"{text}: {counted(len(group), 'place')}{where}", room) + ending
+
+
+def _first_clause(message: str) -> str:
+    return message.partition(":")[0].partition(";")[0]
+
+
+def _within(text: str, room: int) -> str:
+    """The text, cut between words where it is too long."""
+    if len(text) <= room:
+        return text
+    cut = text[: room - 1]
+    head, space, _ = cut.rpartition(" ")
+    return (head if space else cut).rstrip(",;:") + "…"
+
+
+def within_line(text: str, less: int = 0) -> str:
+    """The text as one line of a summary, with some characters kept free for more."""
+    return _within(text, WIDTH - less)
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width, break_long_words=False, break_on_hyphens=False)
+
+
+def complaint_data(complaint: Complaint) -> dict[str, Any]:
+    """A mistake of the user as data, for JSON."""
+    place = complaint.place
+    return {
+        "message": complaint.found,
+        "remedy": complaint.remedy,
+        "file": place.file if place else None,
+        "line": place.line if place else None,
+        "column": place.column if place else None,
+    }
