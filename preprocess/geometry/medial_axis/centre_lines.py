@@ -78,7 +78,9 @@ def _parted(
     parts = shapely.get_parts(area)
     has, lacks = (_lengths_in(parts, axis.only(mask)) > 0 for mask in (chosen, ~chosen))
     mixed = as_area(list(parts[has & lacks]))
-    one_by_one = partition_area(mixed, _cuts(axis, chosen), lambda points: np.arange(len(points)))
+    one_by_one = partition_area(
+        mixed, _cuts(mixed, axis, chosen), lambda points: np.arange(len(points))
+    )
     faces = shapely.get_parts(np.array(list(one_by_one.values()), dtype=object))
     thin = _lengths_in(faces, axis.only(chosen)) > _lengths_in(faces, axis.only(~chosen))
     gone = as_area([*parts[has & ~lacks], *_whole(faces[thin])])
@@ -104,16 +106,27 @@ def _lengths_in(parts: Geometries, axis: MedialAxis) -> Floats:
     return np.bincount(part, axis.lengths[edge], minlength=len(parts)).astype(np.float64)
 
 
-def _cuts(axis: MedialAxis, chosen: Booleans) -> MultiLineString:
-    """Straight across the area where hairlines begin, between the nearest points on both sides."""
+def _cuts(area: MultiPolygon, axis: MedialAxis, chosen: Booleans) -> MultiLineString:
+    """Straight across the area where hairlines begin, between the nearest points on both sides.
+
+    The axis is that of the outline on a grid, so its points are put back onto the outline itself.
+    """
     met = np.zeros(len(axis.at), dtype=bool)
     met[axis.ends[~chosen]] = True
     edge, end = np.nonzero(met[axis.ends] & chosen[:, None])
     across = nearest_on_sides(axis.at[axis.ends[edge, end]], axis.sides[edge])
+    across = _on_outline(area, across.reshape(-1, 2)).reshape(-1, 2, 2)
     along = across[:, 1] - across[:, 0]
     length = np.hypot(*along.T)
-    some = length > 0
-    unit = along[some] / length[some, None] * _BEYOND
-    return as_lines(
-        list(shapely.linestrings(np.stack((across[some, 0] - unit, across[some, 1] + unit), 1)))
-    )
+    across, along = across[length > 0], along[length > 0]
+    unit = along / length[length > 0, None] * _BEYOND
+    ways = (across[:, 0] - unit, across[:, 0], across[:, 1], across[:, 1] + unit)
+    return as_lines(list(shapely.linestrings(np.stack(ways, 1))))
+
+
+def _on_outline(area: MultiPolygon, points: Floats) -> Floats:
+    """The nearest points of the outline."""
+    if area.is_empty:
+        return points
+    found = shapely.shortest_line(shapely.boundary(area), shapely.points(points))
+    return shapely.get_coordinates(found)[::2]

@@ -40,6 +40,9 @@ _SPECK = 1e-3
 _TOUCH = 1e-9
 """mm below which two places along a line are one."""
 
+_TIE = 1e-4
+"""Strokes by which rounding may widen a hairline: it needs no line more for that."""
+
 _STEPS = 8.0
 """Into how many steps the width of a stroke is divided where hairlines grow wider."""
 
@@ -103,7 +106,7 @@ def _of(one: CentreLine, stroke: float | None, most: int) -> Iterator[LineString
         line = _stepped(*line, stroke / _STEPS)
     count = np.ones(len(line[0]), dtype=np.int64)
     if stroke is not None:
-        count = np.clip(np.ceil(line[1] / stroke - _SPARE), 1, most).astype(np.int64)
+        count = np.clip(np.ceil(line[1] / stroke - _SPARE - _TIE), 1, most).astype(np.int64)
     for start, stop, number in _runs(line[0], count, _SHORT * (stroke or 0.0)):
         points, width = line[0][start : stop + 1], line[1][start : stop + 1]
         for share in np.linspace(-1, 1, number) if number > 1 else (0.0,):

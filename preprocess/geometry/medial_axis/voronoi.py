@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 _STEPS = 1_000_000
 """Whole numbers to the millimetre; fewer where the area is so large that they would not fit."""
 
+_ON_OUTLINE = 0.5 / _STEPS
+"""mm: nodes nearer to the outline than half a step lie on it."""
+
 _MOST = 2.0e9
 """Largest whole number that the diagram takes, nearly."""
 
@@ -179,7 +182,24 @@ def _diagram(edges: Floats, area: MultiPolygon) -> MedialAxis:
     for end in (0, 1):
         here = at[ends[:, end]]
         reach[ends[:, end]] = np.hypot(*(nearest_on_sides(here, sides)[:, 0] - here).T)
-    return MedialAxis(at, reach, ends, sides)
+    return _apart_on_outline(MedialAxis(at, reach, ends, sides))
+
+
+def _apart_on_outline(axis: MedialAxis) -> MedialAxis:
+    """Give each edge that ends on the outline an end of its own.
+
+    Several do where outlines touch in a point; each lies in a corner of its own there.
+    """
+    touching = axis.reach[axis.ends] < _ON_OUTLINE
+    ends = axis.ends.copy()
+    ends[touching] = np.arange(np.count_nonzero(touching)) + len(axis.at)
+    same = axis.ends[touching]
+    return MedialAxis(
+        at=np.vstack((axis.at, axis.at[same])),
+        reach=np.concatenate((axis.reach, axis.reach[same])),
+        ends=ends,
+        sides=axis.sides,
+    )
 
 
 def _pieces(edges: Floats, site: Integers, kind: Integers, corner: Booleans) -> Floats:

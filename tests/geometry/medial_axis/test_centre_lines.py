@@ -270,3 +270,26 @@ def test_letters_agree_with_a_raster_of_5_micrometres(number):
     mine = shapely.contains_xy(hair.thin, *points.T)
     far = shapely.distance(lines, shapely.points(points[mine]))
     assert np.quantile(far, 0.98) < BENT + PIXEL
+
+
+@pytest.mark.parametrize("angle", [0, 7, 30, 90, 133])
+def test_areas_that_touch_in_a_point_are_traced_as_if_they_lay_apart(angle):
+    """Two strips of 5 × 0.2 mm that meet in a corner: each has its own middle line, 5 mm long."""
+    strips = MultiPolygon([box(0, 0, 5, 0.2), box(5, 0.2, 10, 0.4)])
+    turned = as_area(shapely.affinity.rotate(strips, angle, origin=(0, 0)))
+    lines = parallel_lines(centre_lines(turned, WIDTH, LEAST), None, 5).geoms
+    assert [line.length for line in lines] == pytest.approx([5, 5], abs=1e-4)
+
+
+def test_a_cut_meets_the_outline_of_an_area_that_lies_off_the_grid():
+    """A tab of 1 × 0.25 mm beside a body, turned by 1 degree and moved by 50 nm at a time.
+
+    The axis is that of the area on the grid; its cut once passed beside a corner of the area.
+    """
+    drawn = box(0, 0, 1, 1.5) | box(1, 1, 2, 1.25)
+    turned = shapely.affinity.rotate(drawn, 1.0, origin=(20, 10))
+    for dx in np.linspace(0.1, 0.1000012, 25):
+        moved = as_area(shapely.affinity.translate(turned, dx, 0))
+        parted = centre_lines(moved, WIDTH, LEAST)
+        assert parted.rest.area == pytest.approx(1.5, abs=1e-5)
+        assert len(parted.strokes) == 1
