@@ -15,6 +15,7 @@ from preprocess.marking.heat.evenness import evenness_of
 from preprocess.marking.heat.index_images import lit_values
 from preprocess.marking.heat.layer_power import settable_powers
 from preprocess.marking.heat.window_shares import Shares
+from preprocess.marking.machine.beam import beam_of
 
 if TYPE_CHECKING:
     from preprocess.advice.simulate import Simulation
@@ -41,13 +42,16 @@ def rate_simulation(trial: Simulation, bench: Bench) -> RatedWay | None:
     way, power = trial.way, trial.way.power
     if way.given or way.levels or power is None:
         return RatedWay(way=way, figures=_figures(trial, (index, weight), trial.way.levels))
-    allowed = settable_powers(bench.machine_or_default.power)
-    allowed = allowed[allowed >= power * _least_factor(trial, bench) - 1e-9]
+    machine = bench.machine_or_default
+    allowed, beam = settable_powers(machine.power), beam_of(machine)
+    allowed = allowed[allowed >= beam.scaled(power, _least_factor(trial, bench)) - 1e-9]
     if not len(allowed):
         return None
     shares = Shares.of(index, weight, trial.heat.window)
-    best = float(allowed[shares.best(allowed / power)])
-    found = _figures(trial, (index * (best / power), weight), 0)
+    factors = np.array([beam.ratio(one, power) for one in allowed.tolist()])
+    chosen = shares.best(factors)
+    best = float(allowed[chosen])
+    found = _figures(trial, (index * factors[chosen], weight), 0)
     return RatedWay(way=replace(way, power=best), figures=found)
 
 
@@ -69,7 +73,7 @@ def _least_factor(trial: Simulation, bench: Bench) -> float:
     """By which factor the power may fall at most, so that every layer still shows."""
     if bench.filament is None or bench.filament.reference is None:
         return 0.0
-    needed = least_visible_spike(bench.filament)
+    needed = least_visible_spike(bench.filament, bench.machine_or_default)
     spikes = (median_spike(trial.heat, output.id) for output in trial.outputs)
     return max((needed / spike for spike in spikes if spike), default=0.0)
 

@@ -11,6 +11,7 @@ from preprocess.calibrate.heat.cell_heat import polynomial_terms
 from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_artwork, patch_heat
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.machine.beam import beam_of
 from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.bench import Bench
@@ -18,6 +19,7 @@ from preprocess.model.bench.bench import Bench
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from preprocess.marking.machine.beam import Beam
     from preprocess.model.bench.filament import Filament, Intervals
     from preprocess.model.bench.machine import Machine
 
@@ -80,18 +82,19 @@ def equivalent_settings(
         plain = float(patch_heat(patch, bench)[0] @ at)
         return plain + plastic.speed_correction * float(np.log(speed))
 
-    base = heat(reference.speed)
+    base, beam = heat(reference.speed), beam_of(bench.machine_or_default)
     found = []
     for speed in wanted:
-        even = reference.power * float(np.exp(base - heat(speed)))
+        light = beam.light(reference.power) * float(np.exp(base - heat(speed)))
+        even = beam.power(light)
         away = float(np.log(speed / reference.speed))
         found.append(
             EquivalentSetting(
                 speed=speed,
                 even=even,
-                low=even * window.weak,
-                high=even * window.heavy,
-                between=_between(even, away, filament.intervals),
+                low=beam.power(light * window.weak),
+                high=beam.power(light * window.heavy),
+                between=_between(light, away, filament.intervals, beam),
                 seconds=_seconds(speed, reference.pitch, bench.machine_or_default, two_way=two_way),
                 graded=_graded(speed, filament, reference.speed),
             )
@@ -120,14 +123,17 @@ def _graded(speed: float, filament: Filament, reference: float) -> bool:
     return low <= speed <= high
 
 
-def _between(even: float, away: float, intervals: Intervals | None) -> tuple[float, float] | None:
+def _between(
+    light: float, away: float, intervals: Intervals | None, beam: Beam
+) -> tuple[float, float] | None:
     """The mean variance of the window's ends, and that of the speed correction."""
     if intervals is None or intervals.weak is None or intervals.heavy is None:
         return None
     ends = [_sd(np.log(intervals.weak)), _sd(np.log(intervals.heavy))]
     speed = _sd(np.array(intervals.speed_correction or (0.0, 0.0)))
     sd = float(np.sqrt((ends[0] ** 2 + ends[1] ** 2) / 2 + (away * speed) ** 2))
-    return even * float(np.exp(-_SURE * sd)), even * float(np.exp(_SURE * sd))
+    low, high = (beam.power(light * float(np.exp(end * _SURE * sd))) for end in (-1, 1))
+    return low, high
 
 
 def _sd(ends: np.ndarray) -> float:

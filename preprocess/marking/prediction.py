@@ -16,6 +16,7 @@ from preprocess.marking.heat.heat_findings import coarser_words, heat_findings
 from preprocess.marking.heat.index import heat_index_of_plan, untold, with_span
 from preprocess.marking.heat.layer_power import layer_powers
 from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.row_starts import row_start_findings
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.machine.surface import surface_findings
 
@@ -81,6 +82,7 @@ def predict(
         *heat_findings(heat, plan, schedule, powers, neighbours),
         *scored_findings(heat, plan),
         *surface_findings(artwork, bench),
+        *row_start_findings(plan, schedule),
     )
     return Prediction(
         plan=plan,

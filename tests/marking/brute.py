@@ -29,7 +29,7 @@ def rise(strikes, plastic, point, when, *, angle=0.0, smooth=True):
             some = slice(first, first + 4000)
             tau = when[:, None] - struck[None, some]
             kelvin = plastic.solid.run(
-                strike.energy,
+                strike.energies[some],
                 (strike.start[some], strike.end[some]),
                 (u, v - y[some]),
                 np.maximum(tau, 1e-9),
@@ -69,7 +69,7 @@ def moving(strike, run, plastic, point, when, wider):
     x = strike.speed * (passed - age)
     flat = np.exp(-(x**2) / (2 * along) - beside**2 / (2 * across)) / np.sqrt(along * across)
     felt = plastic.solid.depth_factor(age) * flat * 2 * root
-    power = strike.energy * strike.speed / plastic.solid.capacity
+    power = strike.energies[run] * strike.speed / plastic.solid.capacity
     return power / (2 * np.pi) * np.diff(ends)[0] / 2 * float(felt @ WEIGHT)
 
 

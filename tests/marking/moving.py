@@ -15,10 +15,11 @@ ALPHA = 1.5e-4 / 2.232e-3
 """mm²/s, of PLA."""
 
 
-def run_rise(time, ends, speed, *, depth, sigma, smooth=0.0, aside=0.0):
+def run_rise(time, ends, speed, *, depth, sigma, smooth=0.0, aside=0.0, light=None):
     """Rise at x = 0, `aside` mm from the row, per J/mm and J/mm³/K, 1/mm².
 
     The beam enters at x = ends[0] and leaves at ends[1]; it is (or would be) at x = 0 at time 0.
+    `light` is its share at each distance from where it enters.
     """
     first, last = (end / speed for end in ends)
     if time <= first:
@@ -31,7 +32,8 @@ def run_rise(time, ends, speed, *, depth, sigma, smooth=0.0, aside=0.0):
         deep = erfcx(root * np.sqrt(ALPHA) / depth) / depth
         x = speed * (time - age)
         flat = np.exp(-(x**2) / (2 * along) - aside**2 / (2 * across))
-        return 2 * root * speed * deep * flat / (2 * np.pi * np.sqrt(along * across))
+        on = 1.0 if light is None else light(speed * (time - age) - ends[0])
+        return on * 2 * root * speed * deep * flat / (2 * np.pi * np.sqrt(along * across))
 
     youngest, oldest = max(time - last, 0.0), time - first
     near = np.sqrt(sigma**2 + 2 * ALPHA * abs(time)) / speed
@@ -44,12 +46,11 @@ def run_rise(time, ends, speed, *, depth, sigma, smooth=0.0, aside=0.0):
 
 
 @lru_cache(maxsize=1000)
-def run_peak(ends, speed, *, depth, sigma, smooth=0.0):
+def run_peak(ends, speed, *, depth, sigma, smooth=0.0, light=None):
     """The hottest that x = 0 gets of one run."""
+    how = {"depth": depth, "sigma": sigma, "smooth": smooth, "light": light}
     found = minimize_scalar(
-        lambda beam: (
-            -run_rise(beam * sigma / speed, ends, speed, depth=depth, sigma=sigma, smooth=smooth)
-        ),
+        lambda beam: -run_rise(beam * sigma / speed, ends, speed, **how),
         bounds=(-4.0, 8.0),
         method="bounded",
         options={"xatol": 1e-3},

@@ -106,10 +106,10 @@ def spike_under_the_beam(made, bench, name, apart):
         count = max(1, round((end - start) / apart))
         for way in (np.arange(count) + 0.5) * (end - start) / count:
             u = start + way if mine.forward[row] else end - way
-            when = [entered + way / mine.speed + 1e-9]
+            when = entered + (way + plastic.sigma * np.linspace(1.0, 3.0, 5)) / mine.speed
             place = u, mine.y[row]
-            (rise,) = brute.rise(struck, plastic, place, when, angle=mine.angle, smooth=False)
-            found.append((rise, (end - start) / count))
+            rise = brute.rise(struck, plastic, place, when, angle=mine.angle, smooth=False)
+            found.append((rise.max(), (end - start) / count))
     rise, length = np.array(sorted(found)).T
     middle = np.cumsum(length) - length / 2
     return float(np.interp(length.sum() / 2, middle, rise))

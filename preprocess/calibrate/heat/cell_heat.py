@@ -58,7 +58,7 @@ class HeatResponse:
     """Heat of cells at the powers of the coupon, as the logarithm of K; cells × terms.
 
     `index` holds coefficients of the smoothed peak, `spike` those of the direct heat under the
-    beam. Cells without rows have rows of nan.
+    beam. Cells without rows or without light have rows of nan.
     """
 
     index: Floats
@@ -96,7 +96,7 @@ def cell_heat(
     for number, (layer, outline) in enumerate(cells):
         mine = [n for n, output in enumerate(outputs) if output == layer]
         heats = [point_heat(struck, plastic, p) for p in sample_points(struck, mine, outline)]
-        if heats:
+        if heats and min(spike.min() for _, spike in heats) > 0:
             peak, spike = (np.log(np.median(values, axis=0)) for values in zip(*heats, strict=True))
             found[0, number] = peak.ravel() @ grid
             found[1, number] = np.broadcast_to(spike, peak.shape).ravel() @ grid
@@ -158,8 +158,8 @@ class _Runs(NamedTuple):
     def of(cls, strike: Exposure, point: SamplePoint) -> _Runs:
         u, v = change_angle(point.u, point.v, point.angle, strike.angle)
         at = visit_times(strike, u)
-        energy = np.full(len(at), strike.energy)
-        return cls(at, v - strike.y[strike.row], u - strike.start, u - strike.end, energy)
+        ends = u - strike.start, u - strike.end
+        return cls(at, v - strike.y[strike.row], *ends, strike.energies)
 
     def felt(self, time: float, plastic: ThermalMedium, widest: float) -> _Runs:
         """Runs that were marked by then, near enough to count."""

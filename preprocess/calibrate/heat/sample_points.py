@@ -52,7 +52,7 @@ def sample_points(
 ) -> Iterator[SamplePoint]:
     """Points of a cell on the strikes that are numbered `mine`; none where no row crosses it."""
     for number in mine:
-        strike = struck[number]
+        strike = struck[number].whole
         here = _inside(strike, outline)
         rows = np.unique(strike.row[here])
         if not len(rows):

@@ -16,6 +16,7 @@ from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.coupon.design.model import Grade
 from preprocess.coupon.paper.grading_order import cell_span
+from preprocess.marking.machine.beam import beam_of
 from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, group, mm, path, svg_text, text
 from preprocess.preview.drawing.plot_axis import PlotAxis, PlotFrame, log_ticks
 from preprocess.units import digits
@@ -115,9 +116,9 @@ def _plot(
     """
     places = [float(v) for v in np.geomspace(across.low, across.high, _PLACES)]
     bands = [_band(fit, patch_at(place)) for place in places]
-    mean = fit.posterior.mean()[None]
+    mean, beam = fit.posterior.mean()[None], beam_of(fit.bench.machine_or_default)
     spots = [
-        (at, one.cell.power * _carried(fit, one.cell, patch_at(at), mean), one.grade)
+        (at, beam.scaled(one.cell.power, _carried(fit, one.cell, patch_at(at), mean)), one.grade)
         for one in fit.observations.all
         for at in (place_of(one.cell),)
     ]
@@ -144,7 +145,7 @@ def _span(cell: Cell, patch: HeatPatch) -> float:
 
 
 def _carried(fit: FilamentFit, cell: Cell, here: HeatPatch, values: Floats) -> float:
-    """Power of a patch over that of a cell, for equal heat."""
+    """Light of a patch over that of a cell, for equal heat."""
     size = (_span(cell, here), here.size[1])
     there = HeatPatch(size=size, speed=cell.speed, pitch=cell.pitch, two_way=cell.two_way)
     return float(np.exp(fit.heat(there, values) - fit.heat(here, values))[0])
@@ -158,7 +159,9 @@ def _axis(values: Sequence[float], ticks: tuple[float, ...] = ()) -> PlotAxis:
 def _band(fit: FilamentFit, patch: HeatPatch) -> Floats:
     """Powers at the two ends of even, each with low end, median and high end: 2 × 3."""
     band = fit.band(patch)
-    return np.exp([fit.posterior.interval(band[:, end]) for end in (0, 2)])
+    light = np.exp([fit.posterior.interval(band[:, end]) for end in (0, 2)])
+    offset = fit.bench.machine_or_default.power_offset
+    return np.asarray(offset + light * (1 - offset))
 
 
 def _powers(

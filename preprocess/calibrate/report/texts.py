@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.calibrate.fit.profile import reference_patch
+from preprocess.marking.machine.beam import beam_of
 from preprocess.model.bench.filament import Filament, Intervals
 from preprocess.units import digits
 
@@ -26,8 +27,13 @@ def fit_summary(fit: FilamentFit, profile: Filament) -> str:
     """The even band at the reference speed, in two sentences."""
     reference, patch = reference_patch(fit)
     band = fit.band(patch)
-    low, middle, high = (100 * np.exp(end) for end in fit.posterior.interval(band[:, 1]))
-    weak, heavy = (100 * float(np.exp(fit.posterior.interval(band[:, end])[1])) for end in (0, 2))
+    beam = beam_of(fit.bench.machine_or_default)
+    low, middle, high = (
+        100 * beam.power(float(np.exp(end))) for end in fit.posterior.interval(band[:, 1])
+    )
+    weak, heavy = (
+        100 * beam.power(float(np.exp(fit.posterior.interval(band[:, end])[1]))) for end in (0, 2)
+    )
     counts = ", ".join(f"{count} {grade}" for grade, count in fit.observations.counts.items())
     return (
         f"{profile.name}: {len(fit.observations.all)} grades of {fit.observations.cells} cells "

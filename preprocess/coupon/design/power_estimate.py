@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.heat.reference_patch import reference_peak
+from preprocess.marking.machine.beam import beam_of
 from preprocess.marking.solver.thermal_medium import USUAL_POLYMER, known_polymer, thermal_medium_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.filament import Reference
@@ -65,4 +66,4 @@ def estimated_power(bench: Bench, settings: Settings) -> float | None:
     peak, _ = reference_peak(
         replace(thermal_medium_of(filament, machine), reference=patch), machine, _STEP
     )
-    return wanted / peak
+    return beam_of(machine).power(wanted / peak)

@@ -18,6 +18,7 @@ from preprocess.marking.checks.extra_settings import other_extra_settings
 from preprocess.marking.checks.extrapolation import extrapolation_findings
 from preprocess.marking.heat.index_images import lit_values, weighted_quantile
 from preprocess.marking.job.schedule import settings_of_rows
+from preprocess.marking.machine.beam import beam_of
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from preprocess.model.bench.filament import Filament, MarkTone, Reference
 from preprocess.units import digits
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from preprocess.marking.job.schedule import Schedule
     from preprocess.model.artwork.settings import Settings
     from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import Machine
 
 _FAR = 2.0
 """Factor of pitch or speed beyond which a job is no longer like the reference patch."""
@@ -66,7 +68,7 @@ def profile_findings(
     elif filament.reference is not None:
         found += _far(by_output, filament.reference)
     if filament.marks_from:
-        found += _faint(heat, by_output, filament, powers or {})
+        found += _faint(heat, by_output, filament, powers or {}, bench.machine_or_default)
     found += _feeds_itself(heat, filament)
     return tuple(found)
 
@@ -150,18 +152,22 @@ def _faint(
     by_output: Mapping[str, Settings],
     filament: Filament,
     powers: Mapping[str, LayerPower],
+    machine: Machine,
 ) -> Iterator[Finding]:
-    needed = least_visible_spike(filament)
+    needed = least_visible_spike(filament, machine)
     for output, settings in by_output.items():
         share = median_spike(heat, output)
         if share is not None and share < needed:
             lowers = output in powers and powers[output].lowers
-            yield _unseen(output, (share, needed), settings, filament, lowers=lowers)
+            power = beam_of(machine).scaled(settings.power or 1.0, needed / share)
+            yield _unseen(output, (share, needed), power, filament, lowers=lowers)
 
 
-def least_visible_spike(filament: Filament) -> float:
+def least_visible_spike(filament: Filament, machine: Machine) -> float:
     """The least spike that shows, as a share of the reference patch's; 0 if unknown."""
-    return (filament.marks_from or 0.0) / (filament.reference or Reference()).power
+    if not filament.marks_from:
+        return 0.0
+    return beam_of(machine).ratio(filament.marks_from, (filament.reference or Reference()).power)
 
 
 def median_spike(heat: HeatIndex, output: str) -> float | None:
@@ -176,7 +182,7 @@ def median_spike(heat: HeatIndex, output: str) -> float | None:
 def _unseen(
     output: str,
     spikes: tuple[float, float],
-    settings: Settings,
+    power: float,
     filament: Filament,
     *,
     lowers: bool,
@@ -187,12 +193,11 @@ def _unseen(
         f"reference patch, and {filament.name} shows nothing below {needed:.2f} "
         f"({digits(100 * (filament.marks_from or 0.0))} % at {digits(reference.speed)} mm/s)"
     )
-    power = 100 * (1.0 if settings.power is None else settings.power) * needed / share
     remedy = "mark it slower and test it"
     if lowers:
         remedy = "mark it faster, at a power that is as much higher, and test it"
-    elif power <= 100:  # noqa: PLR2004 - per cent
-        remedy = f"raise its power above {power:.0f} %, or {remedy}"
+    elif power <= 1:
+        remedy = f"raise its power above {100 * power:.0f} %, or {remedy}"
     if filament.reference is None:
         return note("does-it-mark", f"{message} ({UNCALIBRATED})", remedy)
     return warn("does-it-mark", message, remedy)

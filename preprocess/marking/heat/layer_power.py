@@ -11,6 +11,7 @@ from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.index_images import lit_values
 from preprocess.marking.heat.window_shares import FACTORS, Shares
+from preprocess.marking.machine.beam import beam_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from preprocess.marking.job.schedule import Schedule
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
-    from preprocess.model.bench.machine import PowerSteps
+    from preprocess.model.bench.machine import Machine, PowerSteps
 
 _GAIN = 0.02
 """Share of a layer's area by which less must lie outside before another power is named."""
@@ -71,10 +72,10 @@ def layer_powers(
     simulated once at their new powers, with the effort of `heat`; what is not better there keeps
     its own.
     """
-    steps = bench.machine_or_default.power
+    machine = bench.machine_or_default
     own = {step.output.id: step.settings.power or 1.0 for step in plan.steps}
     names = list(dict.fromkeys(image.output for image in heat.images if image.lit.any()))
-    found = {name: _best(heat, name, own[name], steps) for name in names}
+    found = {name: _best(heat, name, own[name], machine) for name in names}
     changed = {name: one.best for name, one in found.items() if one.best != one.own}
     if not changed or (len(names) == 1 and heat.calibrated):
         return found
@@ -96,18 +97,19 @@ def _kept(one: LayerPower) -> LayerPower:
     return replace(one, best=one.own, then=one.now)
 
 
-def _best(heat: HeatIndex, output: str, own: float, steps: PowerSteps) -> LayerPower:
-    shares, powers = _shares(heat, output), settable_powers(steps)
+def _best(heat: HeatIndex, output: str, own: float, machine: Machine) -> LayerPower:
+    shares, powers = _shares(heat, output), settable_powers(machine.power)
+    beam = beam_of(machine)
     now = _outside(shares, 1.0)
-    best = shares.steadiest(powers / own)
+    best = shares.steadiest(np.array([beam.ratio(power, own) for power in powers.tolist()]))
     power = float(powers[best])
-    then = _outside(shares, power / own)
-    hottest = float(shares.index[-1]) * power / own
+    then = _outside(shares, beam.ratio(power, own))
+    hottest = float(shares.index[-1]) * beam.ratio(power, own)
     over = hottest > heat.window.heavy
     one = LayerPower(own=own, best=power, now=now, then=then, hottest=hottest, overheats=over)
     one = one if then < now - _GAIN else _kept(one)
-    free = own * float(FACTORS[shares.steadiest(FACTORS)])
-    beyond = _outside(shares, free / own) < one.then - _GAIN
+    free = beam.scaled(own, float(FACTORS[shares.steadiest(FACTORS)]))
+    beyond = _outside(shares, beam.ratio(free, own)) < one.then - _GAIN
     return replace(
         one, highest=beyond and free > float(powers[-1]), lowest=beyond and free < float(powers[0])
     )

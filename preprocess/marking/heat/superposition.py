@@ -43,6 +43,7 @@ def smoothed_rise(
     total = np.zeros(len(times))
     for exposure in exposures:
         u, v = change_angle(*point, angle, exposure.angle)
+        energies = exposure.energies
         visited, y = visit_times(exposure, u), exposure.y[exposure.row]
         own = own_row(medium.solid, medium.sigma, (medium.smooth,), exposure.speed)
         some = max(1, _AT_ONCE // max(1, len(times)))
@@ -50,7 +51,7 @@ def smoothed_rise(
             part = slice(first, first + some)
             age = times[:, None] - visited[None, part]
             kelvin = medium.solid.run(
-                exposure.energy,
+                energies[part],
                 (exposure.start[part], exposure.end[part]),
                 (u, v - y[part]),
                 np.maximum(age, own.lag),

@@ -20,6 +20,7 @@ from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.job.rows import runs_of_groups
 from preprocess.marking.job.timed_step import TimedStep, timed_step
 from preprocess.marking.job.totals import LayerTime, layer_time
+from preprocess.marking.machine.beam import Beam, beam_of
 from preprocess.marking.machine.motion import Motion, motion_of
 
 if TYPE_CHECKING:
@@ -50,12 +51,14 @@ class Schedule:
     """Visits in time order and totals by layer, in seconds.
 
     `untimed` are output layers without a speed; `assumed` says what the machine file left open.
+    `beam` is how the light begins, and follows the power that is set.
     """
 
     visits: tuple[Visit, ...]
     layers: tuple[LayerTime, ...]
     untimed: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
+    beam: Beam = Beam()
 
     @property
     def total(self) -> float:
@@ -89,6 +92,7 @@ def schedule_of(plan: Plan, machine: Machine) -> Schedule:
         layers=tuple(_layers(plan, visits)),
         untimed=tuple(dict.fromkeys(untimed)),
         assumed=assumed,
+        beam=beam_of(machine),
     )
 
 

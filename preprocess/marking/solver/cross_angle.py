@@ -20,7 +20,7 @@ _TRACE = 1e-9
 
 
 def exposure_points(exposure: Exposure, apart: float) -> tuple[Floats, Floats, Floats, Floats]:
-    """Runs cut into short pieces: u, v of their middles, length in mm, time of the beam's visit."""
+    """Runs cut into short pieces: u and v of their middles, mm in full light, time of the visit."""
     long = exposure.end - exposure.start
     pieces = np.maximum(1, np.ceil(long / apart).astype(np.int64))
     run = np.repeat(np.arange(len(long)), pieces)
@@ -29,7 +29,8 @@ def exposure_points(exposure: Exposure, apart: float) -> tuple[Floats, Floats, F
     u = exposure.start[run] + (number + 0.5) * piece
     forward = exposure.forward[exposure.row[run]]
     way = np.where(forward, u - exposure.start[run], exposure.end[run] - u)
-    return u, exposure.y[exposure.row[run]], piece, exposure.entered[run] + way / exposure.speed
+    lit, when = piece * exposure.relative[run], exposure.entered[run] + way / exposure.speed
+    return u, exposure.y[exposure.row[run]], lit, when
 
 
 def cross_angle_sources(

@@ -11,6 +11,7 @@ from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import Runs, sweep_area
 from preprocess.marking.job.plan import LineWork
 from preprocess.marking.job.rows import runs_on_rows
+from preprocess.marking.solver.run_starts import with_rising_light
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from preprocess.marking.job.plan import Plan, RasterGroup
     from preprocess.marking.job.schedule import Schedule, Visit
     from preprocess.marking.job.timed_step import TimedStep
+    from preprocess.marking.machine.beam import Beam
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +32,8 @@ class Exposure:
     `energy` is absorbed J per mm of run. `y` is the v of each lit row and `at` when it begins; the
     runs (row, start, end) are entered at `entered`, at the end that the row's direction says.
     `round` counts the rounds of one visit's own rows, of which each stands for a `share` of pitch.
+    `light` is the share of the energy that each run gets (None: all of it); where runs were cut for
+    it, `drawn` is the exposure with its runs in one piece.
     """
 
     step: int
@@ -47,6 +51,23 @@ class Exposure:
     entered: Floats
     round: int = 0
     share: float = 1.0
+    light: Floats | None = None
+    drawn: Exposure | None = None
+
+    @property
+    def energies(self) -> Floats:
+        """Absorbed energy of each run, J/mm."""
+        return np.full(len(self.row), self.energy) * (1.0 if self.light is None else self.light)
+
+    @property
+    def relative(self) -> Floats:
+        """Energy of each run over `energy`."""
+        return np.ones(len(self.row)) if self.light is None else self.light
+
+    @property
+    def whole(self) -> Exposure:
+        """The same with its runs in one piece."""
+        return self.drawn or self
 
     @property
     def begins(self) -> float:
@@ -61,7 +82,7 @@ class Exposure:
 
 def lit_length(exposure: Exposure) -> float:
     """Lit length of all rows, mm."""
-    return float((exposure.end - exposure.start).sum())
+    return float((exposure.whole.end - exposure.whole.start).sum())
 
 
 def exposures_of(
@@ -88,7 +109,7 @@ def _exposures(
     for visit in schedule.visits:
         group, timed = plan.steps[visit.step], visit.timed
         if isinstance(group, LineWork):
-            yield from _traced(group, visit, watts, body)
+            yield from _traced(group, visit, (watts, schedule.beam), body)
             continue
         if timed.runs is None:
             continue
@@ -96,15 +117,22 @@ def _exposures(
             on_body[visit.step] = _on(group, timed.runs, body)
         runs, origin = on_body[visit.step]
         if len(runs):
-            power = watts * (group.settings.power or 1.0)
+            power = watts * _light(group, schedule.beam)
             what = (power, visit.repeat, visit.step)
-            yield _exposure(group, timed, (runs, origin), visit.begins, what)
+            yield _exposure(group, timed, (runs, origin), visit.begins, what, schedule.beam)
+
+
+def _light(step: LineWork | RasterGroup, beam: Beam) -> float:
+    """Share of the full light in a step; that of full power where no power is set."""
+    power = step.settings.power
+    return beam.light(power) if power else 1.0
 
 
 def _traced(
-    work: LineWork, visit: Visit, watts: float, body: MultiPolygon | None
+    work: LineWork, visit: Visit, source: tuple[float, Beam], body: MultiPolygon | None
 ) -> Iterator[Exposure]:
     """Rows that were drawn as lines, round by round."""
+    watts, beam = source
     for number, one in enumerate(visit.timed.rounds):
         runs, origin = one.runs, np.arange(len(one.runs))
         if body is not None:
@@ -119,13 +147,13 @@ def _traced(
             forward[row], runs.start - one.runs.start[origin], one.runs.end[origin] - runs.end
         )
         speed = visit.timed.speed
-        yield Exposure(
+        exposure = Exposure(
             step=visit.step,
             repeat=visit.repeat,
             angle=one.angle,
             pitch=one.pitch,
             speed=speed,
-            energy=watts * (work.settings.power or 1.0) / speed,
+            energy=watts * _light(work, beam) / speed,
             y=one.y[rows],
             at=visit.begins + one.at[rows],
             forward=forward,
@@ -136,6 +164,7 @@ def _traced(
             round=number,
             share=one.share,
         )
+        yield with_rising_light(exposure, late, beam)
 
 
 def _exposure(
@@ -144,6 +173,7 @@ def _exposure(
     clipped: tuple[Runs, Integers],
     begins: float,
     what: tuple[float, int, int],
+    beam: Beam,
 ) -> Exposure:
     (runs, origin), (power, repeat, step) = clipped, what
     whole = timed.runs
@@ -152,7 +182,7 @@ def _exposure(
     lit = np.searchsorted(timed.spans.row, rows)
     forward = timed.forward[lit]
     late = np.where(forward[row], runs.start - whole.start[origin], whole.end[origin] - runs.end)
-    return Exposure(
+    exposure = Exposure(
         step=step,
         repeat=repeat,
         angle=group.angle,
@@ -167,6 +197,7 @@ def _exposure(
         end=runs.end,
         entered=begins + timed.runs_at[origin] + late / timed.speed,
     )
+    return with_rising_light(exposure, late, beam)
 
 
 def _on(group: RasterGroup, runs: Runs, body: MultiPolygon | None) -> tuple[Runs, Integers]:

@@ -91,7 +91,13 @@ class Solid:
         return energy / self.capacity * self.depth_factor(tau) * flat
 
     def line(
-        self, energy: float, y: ArrayLike, tau: ArrayLike, *, sigma: float, smooth: float = 0.0
+        self,
+        energy: float | Floats,
+        y: ArrayLike,
+        tau: ArrayLike,
+        *,
+        sigma: float,
+        smooth: float = 0.0,
     ) -> Floats:
         """An endless line of `energy` J/mm, seen y mm beside it tau s after its exposure.
 
@@ -103,7 +109,7 @@ class Solid:
 
     def run(
         self,
-        energy: float,
+        energy: float | Floats,
         ends: tuple[ArrayLike, ArrayLike],
         at: tuple[ArrayLike, ArrayLike],
         tau: ArrayLike,

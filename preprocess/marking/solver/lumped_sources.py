@@ -51,7 +51,8 @@ def lumped_sources(exposures: Sequence[Exposure], angle: float) -> LumpedSources
 
 def _record(exposure: Exposure, angle: float) -> tuple[float, ...]:
     long = exposure.end - exposure.start
-    share = long / long.sum()
+    lit = long * exposure.relative
+    share = (lit if lit.any() else long) / (float(lit.sum()) or long.sum())
     middle, y = (exposure.start + exposure.end) / 2, exposure.y[exposure.row]
     u, v = float(share @ middle), float(share @ y)
     var_u = float(share @ (middle**2 + long**2 / 12)) - u**2
@@ -62,7 +63,7 @@ def _record(exposure: Exposure, angle: float) -> tuple[float, ...]:
         by = angle - exposure.angle
         box, (u, v) = _turned_box(box, by), RowFrame(by).to_uv(u, v)
         var_u = var_v = (var_u + var_v) / 2
-    energy = exposure.energy * float(long.sum())
+    energy = exposure.energy * float(lit.sum())
     return (*box, u, v, var_u, var_v, energy, exposure.begins, exposure.ends)
 
 

@@ -48,11 +48,12 @@ def column_grid(start: float, end: float, step: float) -> ColumnGrid:
 def column_coverage(exposure: Exposure, columns: ColumnGrid) -> Floats:
     """Share of each column that each row lights, rows × columns; exact for any number of runs.
 
+    Where a run has only a share of the light, it counts by that.
     From where a run begins, the rest of its column and all of the later ones are lit; from where it
     ends they are dark again.
     """
-    lit = np.zeros((len(exposure.y), columns.count))
-    for sign, ends in ((1.0, exposure.start), (-1.0, exposure.end)):
+    lit, light = np.zeros((len(exposure.y), columns.count)), exposure.relative
+    for sign, ends in ((light, exposure.start), (-light, exposure.end)):
         column, into = _place(ends, columns)
         lit += _summed(exposure, columns, column, sign * (1 - into))
         lit += _summed(exposure, columns, column + 1, sign * into)
@@ -66,8 +67,8 @@ def centred_coverage(exposure: Exposure, columns: ColumnGrid) -> Floats:
     neighbours as +m/2 and −m/2; blurred, that is light in the right place.
     """
     share = column_coverage(exposure, columns)
-    aside = np.zeros_like(share)
-    for sign, ends in ((1.0, exposure.start), (-1.0, exposure.end)):
+    aside, light = np.zeros_like(share), exposure.relative
+    for sign, ends in ((light, exposure.start), (-light, exposure.end)):
         column, into = _place(ends, columns)
         aside += _summed(exposure, columns, column, sign * into * (1 - into) / 2)
     share[:, 1:] += aside[:, :-1] / 2
@@ -109,6 +110,7 @@ def arrival_times(exposure: Exposure, columns: ColumnGrid) -> Floats:
 
     In the dark it is the time of the nearest lit point of the row, from which heat comes.
     """
+    exposure = exposure.whole
     inner = np.flatnonzero(exposure.row[1:] == exposure.row[:-1])
     border = _first_from((exposure.end[inner] + exposure.start[inner + 1]) / 2, columns)
     ones = np.ones(len(inner))
@@ -132,7 +134,7 @@ def blurred_runs(exposure: Exposure, columns: ColumnGrid, variances: Floats, out
     rows = len(exposure.y)
     lit = _lit_middles(exposure, columns)
     ends = np.concatenate([exposure.start, exposure.end])
-    sign = np.repeat([1.0, -1.0], len(exposure.row))
+    sign = np.concatenate([exposure.relative, -exposure.relative])
     row = np.concatenate([exposure.row, exposure.row])
     column_of = np.floor((ends - columns.left) / columns.step)
     for index, deviation in enumerate(np.sqrt(variances)):
@@ -148,9 +150,9 @@ def blurred_runs(exposure: Exposure, columns: ColumnGrid, variances: Floats, out
 
 
 def _lit_middles(exposure: Exposure, columns: ColumnGrid) -> Floats:
-    ones = np.ones(len(exposure.row))
-    change = _summed(exposure, columns, _first_from(exposure.start, columns), ones)
-    change -= _summed(exposure, columns, _first_from(exposure.end, columns), ones)
+    light = exposure.relative
+    change = _summed(exposure, columns, _first_from(exposure.start, columns), light)
+    change -= _summed(exposure, columns, _first_from(exposure.end, columns), light)
     return np.cumsum(change, axis=1)
 
 

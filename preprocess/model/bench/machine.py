@@ -7,7 +7,7 @@ from dataclasses import field as dataclass_field
 from enum import StrEnum
 from typing import Annotated, ClassVar
 
-from annotated_types import Ge, Gt, Le
+from annotated_types import Ge, Gt, Le, Lt
 
 from preprocess.model.bench.anchors import Anchors
 from preprocess.model.bench.extra_settings import ExtraSetting
@@ -103,6 +103,15 @@ class Machine(Declared):
         None
     )
     rated_power: Annotated[Power | None, Gt(0), Doc("optical power at 100 %")] = None
+    power_offset: Annotated[
+        Share, Ge(0), Lt(1), Doc("power below which there is no light; above it light is even")
+    ] = 0.0
+    power_ramp: Annotated[
+        Time, Ge(0), Doc("in which the light rises to the full where a row or line begins")
+    ] = 0.0
+    laser_on_delay: Annotated[
+        Time, Ge(0), Doc("by which the light comes late where a row or line begins")
+    ] = 0.0
     power: Annotated[PowerSteps, Doc("powers that can be set")] = PowerSteps()
     speed: Annotated[SpeedSteps, Doc("speeds that can be set")] = SpeedSteps()
     raster_groups: Annotated[RasterGroups, Doc("which areas its software sweeps together")] = (

@@ -10,6 +10,7 @@ from preprocess.errors import Refusal
 from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
 from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.settings import Settings
 from preprocess.passes.solve_power.solver import scaled_powers, solve_powers, with_powers
 from preprocess.units import digits
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.machine.beam import Beam
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
@@ -74,7 +76,8 @@ def _fitting(
 ) -> str:
     if solved.widest is not None:
         widest = next(o for o in job[2] if o.id == solved.widest)
-        own = solved.own[widest.id] * limit / power
+        beam = beam_of(job[1].machine_or_default)
+        own = beam.scaled(solved.own[widest.id], beam.ratio(limit, power))
         percent = (math.floor if power > limit else math.ceil)(100 * own)
         if _all_fit(widest, percent / 100, job, strength):
             return f"give layer {widest.layer!r} about {percent} % power, so that all levels fit"
@@ -97,11 +100,11 @@ def _all_fit(
 ) -> bool:
     """Solve again with another power of the widest zone's layer, and test the range."""
     artwork, bench, outputs = job
-    steps = bench.machine_or_default.power
+    steps, beam = bench.machine_or_default.power, beam_of(bench.machine_or_default)
     if not _in_range(power, steps):
         return False
     solved = solve_powers(_with_settings(artwork, widest, Settings(power=power)), bench, outputs)
-    return all(_in_range(one, steps) for one in scaled_powers(solved, strength).values())
+    return all(_in_range(one, steps) for one in scaled_powers(solved, strength, beam).values())
 
 
 def _fitting_speed(
@@ -112,13 +115,13 @@ def _fitting_speed(
 ) -> float | None:
     """A speed (mm/s) of the layer at which an output layer's power at index 1 is at the limit."""
     artwork, bench, outputs = job
-    steps = bench.machine_or_default.speed
+    steps, beam = bench.machine_or_default.speed, beam_of(bench.machine_or_default)
     speed, needed = output.settings.speed or 0.0, power
     for _ in range(_TRIES):
-        speed = min(max(speed * limit / needed, steps.from_), steps.to)
+        speed = min(max(speed * beam.ratio(limit, needed), steps.from_), steps.to)
         slower = _with_settings(artwork, output, Settings(speed=speed))
         now = with_powers(slower, outputs, dict.fromkeys((o.id for o in outputs), limit))
-        needed = limit / layer_medians(heat_index(now, bench))[output.id]
+        needed = beam.scaled(limit, 1 / layer_medians(heat_index(now, bench))[output.id])
         if (needed <= limit) if power > limit else (needed >= limit):
             break
     else:
@@ -147,7 +150,7 @@ def expect_marks(
     filament = bench.filament
     if filament is None or filament.reference is None or not filament.marks_from:
         return
-    needed = least_visible_spike(filament)
+    needed = least_visible_spike(filament, bench.machine_or_default)
     for output in outputs:
         share = median_spike(after, output.id)
         if share is not None and share < needed:
@@ -157,13 +160,14 @@ def expect_marks(
                 f"the reference patch, and {filament.name} shows no mark below {needed:.2f} "
                 f"({digits(100 * filament.marks_from)} % at {digits(filament.reference.speed)} "
                 "mm/s)",
-                _instead(output.id, solved, needed),
+                _instead(output.id, solved, (needed, beam_of(bench.machine_or_default))),
             )
 
 
-def _instead(name: str, solved: SolvedPowers, needed: float) -> str:
+def _instead(name: str, solved: SolvedPowers, known: tuple[float, Beam]) -> str:
     """Other remedies, and the greatest strength at which the level still shows."""
-    before, change = median_spike(solved.before, name), solved.powers[name] / solved.own[name]
+    (needed, beam), before = known, median_spike(solved.before, name)
+    change = beam.ratio(solved.powers[name], solved.own[name])
     if before is None or before <= needed or change >= 1:
         return _INSTEAD
     percent = math.floor(100 * math.log(needed / before) / math.log(change))

@@ -19,6 +19,7 @@ from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.passes.solve_power.solver import (
     Powers,
@@ -29,9 +30,10 @@ from preprocess.passes.solve_power.solver import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Sequence
 
     from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.machine.beam import Beam
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
@@ -73,22 +75,22 @@ def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
     Powers are those that the machine can be set to.
     """
     own = own_powers(artwork, outputs)
-    steps = bench.machine_or_default.power
+    steps, beam = bench.machine_or_default.power, beam_of(bench.machine_or_default)
 
     def tried(powers: Powers) -> _Trial:
         settable = {name: settable_power(power, steps) for name, power in powers.items()}
         return _trial(artwork, bench, outputs, settable)
 
     drawn = _trial(artwork, bench, outputs, own)
-    powers = _at_level(own, own, drawn.heat, outputs)
+    powers = _at_level(own, (own, beam), drawn.heat, outputs)
     equal = tried(powers)
     trials = [equal]
     starts = zip(powers.items(), _starts(outputs), strict=True)
-    powers = {name: power * start for (name, power), start in starts}
+    powers = {name: beam.scaled(power, start) for (name, power), start in starts}
     for step in range(_STEPS + 1):
         trials.append(tried(powers))
         if step < _STEPS:
-            powers = _stepped(powers, own, trials[-1], outputs)
+            powers = _stepped(powers, (own, beam), trials[-1], outputs)
     trials += [tried(between) for between in _between(trials)]
     best = min((t for t in trials if _gains(t, equal)), key=_rank, default=equal)
     solved = SolvedPowers(own=own, powers=best.powers, before=drawn.heat, widest=None, settled=True)
@@ -143,23 +145,24 @@ def _starts(outputs: Sequence[OutputLayer]) -> Iterator[float]:
 
 
 def _stepped(
-    powers: Mapping[str, float], own: Powers, trial: _Trial, outputs: Sequence[OutputLayer]
+    powers: Powers, known: tuple[Powers, Beam], trial: _Trial, outputs: Sequence[OutputLayer]
 ) -> Powers:
     off = layer_offsets(trial.heat)
     now: Powers = {}
     for _, same in groupby(outputs, key=lambda output: output.layer):
         names = [output.id for output in same if output.id in off]
         middle = float(np.mean([off[name] for name in names])) if names else 0.0
-        now |= {name: powers[name] * math.exp(-_GAIN * (off[name] - middle)) for name in names}
+        by = {name: math.exp(-_GAIN * (off[name] - middle)) for name in names}
+        now |= {name: known[1].scaled(powers[name], factor) for name, factor in by.items()}
     now = {**powers, **now}
-    return _at_level(now, own, trial.heat, outputs)
+    return _at_level(now, known, trial.heat, outputs)
 
 
 def _at_level(
-    powers: Powers, own: Powers, heat: HeatIndex, outputs: Sequence[OutputLayer]
+    powers: Powers, known: tuple[Powers, Beam], heat: HeatIndex, outputs: Sequence[OutputLayer]
 ) -> Powers:
     """Powers of each layer brought to index 1 together, or to the mean of their own powers."""
-    medians = layer_medians(heat)
+    medians, (own, beam) = layer_medians(heat), known
     found: Powers = {}
     for _, same in groupby(outputs, key=lambda output: output.layer):
         names = [output.id for output in same]
@@ -167,7 +170,7 @@ def _at_level(
             index = [medians[name] for name in names if name in medians]
             factor = 1 / float(np.mean(index)) if index else 1.0
         else:
-            logs = [math.log(powers[name] / own[name]) for name in names]
+            logs = [math.log(beam.ratio(powers[name], own[name])) for name in names]
             factor = math.exp(-float(np.mean(logs)))
-        found |= {name: powers[name] * factor for name in names}
+        found |= {name: beam.scaled(powers[name], factor) for name in names}
     return found

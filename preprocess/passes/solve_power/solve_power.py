@@ -13,6 +13,7 @@ from preprocess.engine.selection import selection_test
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
@@ -104,7 +105,7 @@ class SolvePower(Params):
         self, artwork: Artwork, bench: Bench, outputs: list[OutputLayer], solved: SolvedPowers
     ) -> tuple[Artwork, list[Finding]]:
         """The artwork with solved powers, to the steps of the machine, and what to say of them."""
-        wanted = scaled_powers(solved, self.strength)
+        wanted = scaled_powers(solved, self.strength, beam_of(bench.machine_or_default))
         expect_powers(wanted, solved, artwork, bench, outputs, self.strength)
         steps = bench.machine_or_default.power
         powers = {name: settable_power(power, steps) for name, power in wanted.items()}

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.settings import Layer, Operation
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.machine.beam import Beam
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
@@ -47,11 +49,11 @@ def solve_powers(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
     """Find the power of each output layer at which its median index reaches the aim.
 
     The aim is 1 for a calibrated filament, else the index of the widest zone, which keeps its
-    power. The index grows in proportion to a layer's own power, and little with that of others, so
+    power. The index grows in proportion to a layer's own light, and little with that of others, so
     each step divides by the excess. Simulated at full resolution: with wide columns the index of
     thin tips is off by up to a fifth, and their powers would be wrong.
     """
-    own = own_powers(artwork, outputs)
+    own, beam = own_powers(artwork, outputs), beam_of(bench.machine_or_default)
     powers, before, widest, settled = dict(own), None, None, False
     for _ in range(MOST_SIMULATIONS):
         now = heat_index(with_powers(artwork, outputs, powers), bench)
@@ -63,7 +65,7 @@ def solve_powers(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
         settled = all(abs(factors.get(name, 1.0) - 1) < _SETTLED for name in powers)
         if settled:
             break
-        powers = {name: power * factors.get(name, 1.0) for name, power in powers.items()}
+        powers = {n: beam.scaled(power, factors.get(n, 1.0)) for n, power in powers.items()}
     assert before is not None  # noqa: S101 - the loop ran
     return SolvedPowers(own=own, powers=powers, before=before, widest=widest, settled=settled)
 
@@ -89,9 +91,12 @@ def _width(output: OutputLayer) -> float:
     return max((box[2] - box[0] for box in boxes), default=0.0)
 
 
-def scaled_powers(solved: SolvedPowers, strength: float) -> Powers:
-    """Powers that correct a share of the unevenness: P = own · (solved / own)^strength."""
-    return {name: own * (solved.powers[name] / own) ** strength for name, own in solved.own.items()}
+def scaled_powers(solved: SolvedPowers, strength: float, beam: Beam) -> Powers:
+    """Powers that correct a share of the unevenness: light = own · (solved / own)^strength."""
+    return {
+        name: beam.scaled(own, beam.ratio(solved.powers[name], own) ** strength)
+        for name, own in solved.own.items()
+    }
 
 
 def settable_power(power: float, steps: PowerSteps) -> float:

@@ -93,14 +93,14 @@ def test_a_level_shows_down_to_its_spike_over_that_of_the_patch():
     """The spikes are those of a superposition of every run, weighed by lit length.
 
     The rows of the tip come back before the heat of the row before has reached them. So the tip
-    has its own row's spike alone, 4.8 % below that of the patch at the same power.
+    has its own row's spike alone, 5.3 % below that of the patch at the same power.
     """
     made = SolvePower()(leaf(), KNOWN).artwork
     size, power = GRADED.reference.size, GRADED.reference.power
     patch = art(shape("patch", box(0, 0, *size)), power=power)
     tip = spike_under_the_beam(made, KNOWN, "fronds-3", 0.02)
     limit = power * tip / spike_under_the_beam(patch, KNOWN, "fronds", 0.5)
-    assert limit == pytest.approx(0.952 * powers(made)["fronds-3"], rel=1e-3)
+    assert limit == pytest.approx(0.947 * powers(made)["fronds-3"], rel=1e-3)
     assert SolvePower()(leaf(), threshold(0.998 * limit)).artwork
     with pytest.raises(Refusal, match="fronds-3 may not mark at 4"):
         SolvePower()(leaf(), threshold(1.002 * limit))

@@ -25,8 +25,9 @@ def lit_cells(exposure: Exposure, columns: ColumnGrid) -> tuple[Booleans, Floats
     """Cells that count as lit, and the lit share of each: rows × columns.
 
     Together the shares make up the lit length of each row: what is lit of a cell that does not
-    count is added to its neighbours that do.
+    count is added to its neighbours that do. Where the light comes late, the row counts as drawn.
     """
+    exposure = exposure.whole
     wide = columns.wider(2)
     cover = column_coverage(exposure, wide)
     lit = _lit_columns(exposure, wide, cover)
