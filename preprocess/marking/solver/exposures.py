@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +11,6 @@ from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import Runs, sweep_area
 from preprocess.marking.job.plan import LineWork
 from preprocess.marking.job.rows import runs_on_rows
-from preprocess.marking.solver.run_starts import with_rising_light
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,6 +22,10 @@ if TYPE_CHECKING:
     from preprocess.marking.job.schedule import Schedule, Visit
     from preprocess.marking.job.timed_step import TimedStep
     from preprocess.marking.machine.beam import Beam
+
+
+_SHORTEST = 1e-9
+"""mm; shorter pieces of runs are left out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -237,3 +240,32 @@ def overlapping_runs(runs: Runs, other: Runs) -> tuple[Runs, Integers]:
     begins = begins[keep]
     pieces = Runs(row[begins], start[keep], end[keep], np.zeros(len(begins), np.int64))
     return pieces, origin[begins]
+
+
+def with_rising_light(exposure: Exposure, late: Floats, beam: Beam) -> Exposure:
+    """An exposure whose runs are cut where the light changes.
+
+    `late` is how far each run begins behind the beginning of the drawn run that it is part of, mm.
+    """
+    if beam.at_once:
+        return exposure
+    begins, shares = beam.rise(exposure.speed)
+    ends = np.append(begins[1:], np.inf)
+    long = exposure.end - exposure.start
+    low = np.maximum(late[:, None], begins)
+    high = np.minimum((late + long)[:, None], ends)
+    run, piece = np.nonzero(high - low > _SHORTEST)
+    since, until = (edge[run, piece] - late[run] for edge in (low, high))
+    forward = exposure.forward[exposure.row[run]]
+    start = np.where(forward, exposure.start[run] + since, exposure.end[run] - until)
+    end = np.where(forward, exposure.start[run] + until, exposure.end[run] - since)
+    order = np.lexsort((start, exposure.row[run]))
+    return replace(
+        exposure,
+        row=exposure.row[run][order],
+        start=start[order],
+        end=end[order],
+        entered=(exposure.entered[run] + since / exposure.speed)[order],
+        light=shares[piece][order],
+        drawn=exposure,
+    )

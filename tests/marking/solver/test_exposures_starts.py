@@ -7,7 +7,7 @@ import pytest
 from shapely import box
 
 from preprocess.marking.machine.beam import Beam
-from preprocess.marking.solver.run_starts import with_rising_light
+from preprocess.marking.solver.exposures import with_rising_light
 from preprocess.model.bench.machine import Machine
 from tests.marking.brute import peak
 from tests.marking.drawn import area_of, artwork, shape, square
