@@ -36,7 +36,7 @@ def union(areas: Iterable[BaseGeometry]) -> MultiPolygon:
     That also closes slits within a single area, which its path may have had.
     """
     given = list(areas)
-    parts = polygons_of(given)
+    parts = _without_copies(polygons_of(given))
     shared = parts.copy()
     if len(given) == 1:  # its parts do not overlap, so only those that change can meet
         shared = share_edges(parts)
@@ -45,6 +45,22 @@ def union(areas: Iterable[BaseGeometry]) -> MultiPolygon:
         close = close_to_others(parts) | (shapely.get_num_coordinates(parts) > _QUADRANGLE)
         shared[close] = share_edges(parts[close])
     return as_area([*parts[~close], *_united(polygons_of(shared[close]))])
+
+
+def _without_copies(parts: Geometries) -> Geometries:
+    """Parts without exact copies of earlier ones: pairs of all their edges would be asked for."""
+    if len(parts) < 2:  # noqa: PLR2004 - one has no copy
+        return parts
+    _, box, count = np.unique(
+        shapely.bounds(parts), axis=0, return_inverse=True, return_counts=True
+    )
+    alike = np.flatnonzero(count[box.ravel()] > 1)
+    backwards = alike[::-1]
+    first = dict(zip(shapely.to_wkb(parts[backwards]), backwards.tolist(), strict=True))
+    kept = np.ones(len(parts), dtype=bool)
+    kept[alike] = False
+    kept[[*first.values()]] = True
+    return parts[kept]
 
 
 def difference(a: BaseGeometry, b: BaseGeometry) -> MultiPolygon:

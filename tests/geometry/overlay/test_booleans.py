@@ -8,10 +8,19 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from shapely import GeometryCollection, LineString, MultiLineString, MultiPolygon, Point, box
+from shapely import (
+    GeometryCollection,
+    LineString,
+    MultiLineString,
+    MultiPolygon,
+    Point,
+    Polygon,
+    box,
+)
 
 from preprocess.geometry.base.normalise import NOTHING, as_area, as_lines
 from preprocess.geometry.base.row_frame import RowFrame
+from preprocess.geometry.overlay import booleans
 from preprocess.geometry.overlay.booleans import (
     cut_away,
     cut_lines,
@@ -294,3 +303,20 @@ def test_parts_that_nothing_comes_close_to_are_left_alone():
     assert shared[2] is parts[2]
     assert shapely.get_coordinates(shared[0]).tolist() == shapely.get_coordinates(parts[0]).tolist()
     assert shared[1].bounds == (1, 0, 2, 1)
+
+
+def test_exact_copies_of_an_area_are_looked_at_once(monkeypatch):
+    """All pairs of edges of 20 copies of 4000 points took 629 MB, of 100 copies 16 GB."""
+    seen = []
+    share = booleans.share_edges
+    counted = lambda parts: seen.append(len(parts)) or share(parts)
+    monkeypatch.setattr(booleans, "share_edges", counted)
+    leaf, seed = Point(5, 5).buffer(3, 40), box(20, 0, 21, 1)
+    united = union([leaf, seed, *[Polygon(leaf.exterior.coords)] * 99, box(4, 4, 6, 9)])
+    assert seen == [2]
+    assert united.area == pytest.approx(leaf.union(box(4, 4, 6, 9)).area + 1)
+
+
+def test_areas_in_the_same_box_are_no_copies():
+    drawn = [Polygon([(0, 0), (4, 0), (4, 4)]), Polygon([(0, 0), (4, 4), (0, 4)])]
+    assert union(drawn * 3).area == 16
