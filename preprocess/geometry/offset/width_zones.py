@@ -1,4 +1,4 @@
-"""Zones by local width: openings at thresholds, cut where an area becomes too narrow."""
+"""Zones by local width: openings at thresholds; crumbs, too low for rows, join a neighbour."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Once through one step of the plan, timed from its own first point of light."""
+"""Times of one step of the plan, once through: its rows, the gaps inside them, the ways between."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Zones by heat, settled: no crumbs, and no seam inside an area that gains too little by it."""
+"""Zones by heat, settled: crumbs join a neighbour, and no seam divides what gains too little."""
 
 from __future__ import annotations
 
