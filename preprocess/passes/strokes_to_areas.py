@@ -14,6 +14,7 @@ from preprocess.engine.selection import selection_test
 from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.lines.stroking import outline_stroke
 from preprocess.model.artwork.settings import Operation
+from preprocess.model.artwork.shape import outlined_fills
 from preprocess.model.declared import Doc
 from preprocess.units import Length, digits
 
@@ -43,13 +44,17 @@ class StrokesToAreas(Params):
     wider_than: Annotated[
         Length | None, Ge(0), Doc("only strokes wider than this become areas; without it all do")
     ] = None
+    around_areas: Annotated[
+        bool, Doc("strokes in the paint of their own filled shape become areas at any width")
+    ] = False
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
         """Replace strokes in place; the order of painting and marking stays."""
         wanted = selection_test(artwork, self)
         fine = artwork.drawing.tolerance
         mine = [s for s in artwork.shapes if wanted(s) and self._works_on(artwork, s)]
-        turned = [(shape, self._turned(shape, fine)) for shape in mine]
+        around = outlined_fills(artwork.shapes) if self.around_areas else frozenset()
+        turned = [(s, self._turned(s, fine, thin=s.id not in around)) for s in mine]
         exchanges = [(old, () if new is None else (new,)) for old, new in turned]
         outlined = [(old, new) for old, new in exchanges if all(one.is_area for one in new)]
         return Outcome(
@@ -64,9 +69,12 @@ class StrokesToAreas(Params):
         undecided = artwork.layer(shape.layer).operation in {None, Operation.ENGRAVE}
         return undecided or self.only is not None
 
-    def _turned(self, shape: Shape, tolerance: float) -> Shape | None:
-        """The shape as an area or a line to score; None where the stroke paints nothing."""
-        if shape.stroke is None or not self._is_wide(shape.stroke):
+    def _turned(self, shape: Shape, tolerance: float, *, thin: bool) -> Shape | None:
+        """The shape as an area or a line to score; None where the stroke paints nothing.
+
+        `thin` says that its width decides.
+        """
+        if shape.stroke is None or (thin and not self._is_wide(shape.stroke)):
             scored = Operation.SCORE if shape.operation is Operation.ENGRAVE else shape.operation
             return replace(shape, operation=scored)
         area = outline_stroke(shape.geometry, shape.stroke, tolerance=tolerance)

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from preprocess.model.artwork.settings import Operation
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from shapely import MultiLineString, MultiPolygon
 
     from preprocess.model.artwork.source import Selection, Source
@@ -71,3 +73,17 @@ class Shape:
         """Test whether (all, any) of the shape's sources match a selection."""
         hits = [source.matches(selection) for source in self.sources]
         return bool(hits) and all(hits), any(hits)
+
+
+def outlined_fills(shapes: Iterable[Shape]) -> frozenset[str]:
+    """Ids of lines that are strokes of a filled shape, in the very paint of its fill.
+
+    Drawing programs leave such hair strokes around areas; they belong to the area.
+    """
+    held = list(shapes)
+    fills = {(one.id, one.colour) for s in held if s.is_area for one in s.sources}
+    return frozenset(
+        s.id
+        for s in held
+        if not s.is_area and s.sources and all((one.id, one.colour) in fills for one in s.sources)
+    )

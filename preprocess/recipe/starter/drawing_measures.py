@@ -15,12 +15,15 @@ from preprocess.errors import UserError
 from preprocess.findings import stops
 from preprocess.geometry.base.sweep import sweep_area
 from preprocess.geometry.offset.opening import inscribed_widths, opening_residue
+from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.tips.find_tips import find_tips
 from preprocess.marking.job.rows import spans_of
+from preprocess.model.artwork.shape import outlined_fills
 from preprocess.model.bench.part import Part
 from preprocess.model.options.fonts import Fonts
 from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
+from preprocess.recipe.starter.frames import nameless_frame
 from preprocess.recipe.starter.shape_groups import Grouping, engraved_area, group_shapes
 
 if TYPE_CHECKING:
@@ -70,9 +73,11 @@ class DrawingMeasures:
     `substitute` is a font that has to stand in for those that the drawing asks for and that are
     not at hand. `part` is the id of a closed line around everything else, `edge` its width and
     height; `keep_off` are the ids of empty closed lines drawn like it, `nameless` counts those
-    without an id. `strokes` are the painted widths of all strokes, from the finest. `thinnest` is
-    the greatest width of the narrowest piece, `narrow` how much of the area is narrower than two
-    widths, `tips` how many ends are narrower than `TIP`.
+    without an id. `frame` is the selector of a closed line without id around all the rest, and
+    `edge` its width and height; `outlined` counts strokes in the paint of their own filled shape,
+    which belong to it. `strokes` are the painted widths of the others, from the finest. `thinnest`
+    is the greatest width of the narrowest piece, `narrow` how much of the area is narrower than
+    two widths, `tips` how many ends are narrower than `TIP`.
     """
 
     page: Page
@@ -80,6 +85,8 @@ class DrawingMeasures:
     grouping: Grouping
     substitute: str | None
     part: str | None
+    frame: str | None
+    outlined: int
     edge: tuple[float, float]
     keep_off: tuple[str, ...]
     nameless: int
@@ -117,19 +124,26 @@ def measure_drawing(data: bytes, name: str) -> DrawingMeasures:
         reading = read(data, name, options)
     artwork = reading.artwork
     nameless = frozenset(shape.id for shape in holes if not _has_id(shape))
-    area = engraved_area(artwork.shapes, HAIRLINE)
+    frame = None if part is not None else nameless_frame(artwork, data, name)
+    art = [shape for shape in artwork.shapes if frame is None or shape is not frame[0]]
+    around = outlined_fills(art)
+    shapes = [shape for shape in art if shape.id not in around]
+    edges = engraved_area([shape for shape in art if shape.id in around], 0.0)
+    area = union([engraved_area(shapes, HAIRLINE), edges])
     pieces = shapely.get_parts(area)
     wide = inscribed_widths(pieces, FIRST_PITCH / 20) if len(pieces) else np.zeros(1)
     return DrawingMeasures(
         page=artwork.page,
-        size=_size([shape.geometry for shape in artwork.shapes]),
-        grouping=group_shapes(artwork.shapes, HAIRLINE, nameless),
+        size=_size([shape.geometry for shape in art]),
+        grouping=group_shapes(shapes, HAIRLINE, nameless),
         substitute=stands_in,
         part=None if part is None else part.sources[0].id,
-        edge=_size(artwork.parts),
+        frame=None if frame is None else frame[1],
+        outlined=len(around),
+        edge=_size(artwork.parts if frame is None else [frame[0].geometry]),
         keep_off=keep_off,
         nameless=len(nameless),
-        strokes=tuple(sorted(s.stroke.width_mm for s in artwork.shapes if s.stroke)),
+        strokes=tuple(sorted(s.stroke.width_mm for s in shapes if s.stroke)),
         area=float(area.area),
         pieces=len(pieces),
         thinnest=float(wide.min()),

@@ -68,7 +68,8 @@ def group_shapes(
 ) -> Grouping:
     """Group shapes by label and colour, else by label, else by colour, unless there are too many.
 
-    Colours whose engraved areas overlap stay together, since two layers would mark them twice.
+    Labels and colours whose engraved areas overlap stay together, since two layers would mark them
+    twice.
 
     A label is that of the editor layer. In a drawing without such layers it is the outermost of
     the groups below what holds all shapes.
@@ -88,7 +89,8 @@ def group_shapes(
     for keys in tries:
         chosen = len(_known(keys))
         enough = chosen > 1 or (chosen == 1 and None in labels and any(labels))
-        if enough and _outputs(shapes, keys, hair) <= MOST_OUTPUTS:
+        few = enough and _outputs(shapes, keys, hair) <= MOST_OUTPUTS
+        if few and not _overlap(_parted(shapes, keys), hair):
             return Grouping(
                 groups=_groups(shapes, keys, hair, unmarked),
                 labels=_counted(labels),
@@ -122,6 +124,13 @@ def _by_paint(shapes: Sequence[Shape], labels: Sequence[str | None], hair: float
         (label, shape.sources[0].colour if label in parted else None)
         for shape, label in zip(shapes, labels, strict=True)
     ]
+
+
+def _parted(shapes: Sequence[Shape], keys: _Keys) -> list[list[Shape]]:
+    found: dict[tuple[str | None, str | None], list[Shape]] = {}
+    for shape, key in zip(shapes, keys, strict=True):
+        found.setdefault(key, []).append(shape)
+    return [*found.values()]
 
 
 def _overlap(groups: Sequence[Sequence[Shape]], hair: float) -> bool:

@@ -81,6 +81,13 @@ def test_paints_that_lie_on_one_another_stay_one_layer() -> None:
     assert chosen(drawing(STEM, vein)) == []
 
 
+def test_editor_layers_that_lie_on_one_another_are_not_marked_twice() -> None:
+    over = WORDS.replace("M10 30h30v3h-30z", "M10 18h30v3h-30z")
+    data = drawing(EDGE.format(""), ART, over)
+    assert chosen(data) == []
+    assert "marked-twice" not in findings(data)
+
+
 def test_groups_without_editor_layers_are_told_apart_below_what_holds_them_all() -> None:
     leaves = '<g id="g7"><path d="M2 2h3v3z"/></g><g id="g8"><path d="M9 2h3v3z"/></g>'
     data = drawing(f'<g id="fern"><g id="fronds">{leaves}</g><g id="seeds">{STEM}</g></g>')
