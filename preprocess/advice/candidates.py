@@ -1,17 +1,19 @@
-"""Candidate ways for this design on this filament and machine."""
+"""Candidate ways for this design on this filament and machine: interleaved before all others."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preprocess.advice.ways import Sweep, Way, edit_of
+from preprocess.advice.simulate import LeftOutWay
+from preprocess.advice.ways import Way
 from preprocess.errors import wrong
+from preprocess.geometry.rows.rounds import usual_rounds
 from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.machine import RasterGroups
-from preprocess.passes.solve_power.solver import settable_power
+from preprocess.passes.interleave.interleave import Form
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,20 +21,25 @@ if TYPE_CHECKING:
     from preprocess.advice.simulate import AdviceRequest, Simulation
     from preprocess.model.artwork.settings import Settings
 
-_PACES = 0.5, 0.7, 1.0, 1.4, 2.0
-"""Speeds to try, as multiples of the reference's: beyond twice there are no grades."""
+MOST_COLOURS = 4
+"""Rounds get no more colours than a person types in gladly."""
 
-BAR_EVENNESS = 0.1
-"""Evenness asked of bars with the least span; they fit where the part is narrow too."""
+START = 1.05, 1.01, 0.98, 0.96
+"""Powers of four colours, over their mean, from which they are solved."""
 
-_WIDER = 1.25
-"""Factor of a wider pitch."""
+_LINES = "lines that are scored already would get the power of the rows"
 
-_INTERLEAVED = 3
-"""Rows of our own: every third first, so that neighbours are far apart in time."""
+_POWERS = "own rows have one power, and those of an ungraded filament stay as they are"
 
-_TURN = 90.0
-"""Degrees by which rows are turned."""
+OWN_ROWS_UNGRADED = (
+    "no own rows were graded, and they need another power than swept ones; grade such a coupon, "
+    "or list them with --beyond-graded"
+)
+
+SPEED_UNGRADED = (
+    "it needs more power than the machine has, and no cell was graded that slowly; grade such a "
+    "coupon, or list it with --beyond-graded"
+)
 
 
 def engrave_settings(given: Simulation) -> Settings:
@@ -43,90 +50,94 @@ def engrave_settings(given: Simulation) -> Settings:
     Raises:
         UserError: nothing is engraved, or speed or pitch is missing: nothing can be predicted.
     """
-    engraved = [o for o in output_layers(given.artwork) if o.operation is Operation.ENGRAVE]
+    engraved = [o for o in output_layers(given.artwork) if _areas(given, o.layer)]
     if not engraved:
         raise wrong("nothing is engraved here, so there is no heat to even out", "engrave an area")
     for output in engraved:
-        missing = [key for key in ("speed", "pitch") if getattr(output.settings, key) is None]
+        settings = given.artwork.layer(output.layer).of(Operation.ENGRAVE)
+        missing = [key for key in ("speed", "pitch") if getattr(settings, key) is None]
         if missing:
             raise wrong(
                 f"without {' and '.join(missing)} of {output.id!r} nothing can be compared",
                 "add it: settings: {engrave: {speed: 900 mm/s, pitch: 0.1 mm}}",
             )
-    first = engraved[0]
-    power = given.artwork.layer(first.layer).of(Operation.ENGRAVE).power
-    return replace(first.settings.over(USUAL_SETTINGS), power=power)
+    return given.artwork.layer(engraved[0].layer).of(Operation.ENGRAVE).over(USUAL_SETTINGS)
 
 
-def own_powers_alike(given: Simulation) -> bool:
-    """Test whether all engraved layers have one power, levels left aside."""
-    engraved = [o for o in output_layers(given.artwork) if o.operation is Operation.ENGRAVE]
-    layers = (given.artwork.layer(output.layer) for output in engraved)
-    return len({layer.of(Operation.ENGRAVE).power for layer in layers}) == 1
+def _areas(given: Simulation, layer: str) -> bool:
+    """True for a layer with engraved areas, whatever a pass makes of them."""
+    return any(s.layer == layer and s.is_engraved_area for s in given.drawn.shapes)
 
 
-def recipe_sweep(job: AdviceRequest) -> Sweep:
-    """Way the recipe sweeps areas, by name where it is one of the plain ways."""
-    steps = {sweep: edit_of(Way(sweep=sweep), job.loaded.recipe.passes).passes for sweep in Sweep}
-    same = [s for s in Sweep if s is not Sweep.AS_IT_IS and steps[s] == steps[Sweep.AS_IT_IS]]
-    return same[0] if same else Sweep.AS_IT_IS
+def colours_left(given: Simulation, most: int | None) -> int:
+    """How many colours the rounds of one layer may have, beside all else that is marked."""
+    others = {o.id for o in given.outputs if not _areas(given, o.layer)}
+    return MOST_COLOURS if most is None else min(MOST_COLOURS, most - len(others))
 
 
-def shared_power(job: AdviceRequest, *, calibrated: bool) -> float | None:
-    """The power at which all areas are simulated; None keeps the recipe's where none is graded."""
-    filament, machine = job.loaded.filament, job.loaded.bench.machine_or_default
-    if not calibrated or filament is None or filament.reference is None:
-        return None
-    return settable_power(filament.reference.power, machine.power)
+def can_be_one_layer(job: AdviceRequest, given: Simulation) -> bool:
+    """True if the engraved layers are several and have equal settings, so that one would do."""
+    recipe = job.loaded.recipe
+    rules = [rule for rule in recipe.layers if rule.operation is Operation.ENGRAVE]
+    names = {o.layer for o in given.outputs if _areas(given, o.layer)}
+    settings = {given.artwork.layer(name).of(Operation.ENGRAVE) for name in names}
+    plain = all(rule.settings == type(rule.settings)() for rule in rules)
+    return len(names) > 1 and len(settings) == 1 and plain and not recipe.colours
 
 
-def candidate_speeds(job: AdviceRequest, own: float, *, calibrated: bool) -> list[float]:
-    """A handful of speeds within the machine's range, the recipe's own among them."""
-    filament, steps = job.loaded.filament, job.loaded.bench.machine_or_default.speed
-    known = calibrated and filament is not None and filament.reference is not None
-    middle = filament.reference.speed if known and filament and filament.reference else own
-    wished = [own, *(middle * pace for pace in _PACES)]
-    inside = (min(max(speed, steps.from_), steps.to) for speed in wished)
-    return sorted({own, *(_set_to(speed, steps.from_, steps.step) for speed in inside)})
+def interleaved_ways(
+    job: AdviceRequest, given: Simulation, colours: int, *, one_layer: bool
+) -> Iterator[Way | LeftOutWay]:
+    """Every k-th row first: strips and own rows, in as many colours as there may be."""
+    own = engrave_settings(given)
+    k = usual_rounds(own.pitch or 0.1)
+    whole = job.loaded.bench.machine_or_default.raster_groups is RasterGroups.EACH_COLOUR
+    base = Way(rounds=k, direction=Direction.TWO_WAY, one_layer=one_layer)
+    counts = [n for n in dict.fromkeys((min(k, MOST_COLOURS), 2, 1)) if n <= colours]
+    for count in counts:
+        way = replace(base, form=Form.STRIPS, colours=count)
+        if not whole:
+            yield replace(way, powers=_start(count, own, job))
+        elif count > 2:  # noqa: PLR2004 - two rounds leave too much to a wide spread
+            yield replace(way, rounds=count, powers=_start(count, own, job))
+    for count in counts:
+        way = replace(base, form=Form.OWN_ROWS, colours=count, speed=own.speed, power=own.power)
+        why = _no_own_rows(given)
+        yield LeftOutWay(way=way, why=why) if why else replace(way, powers=_start(count, own, job))
 
 
-def _set_to(speed: float, least: float, step: float) -> float:
-    return round(least + round((speed - least) / step) * step, 6)
+def _no_own_rows(given: Simulation) -> str | None:
+    if any(s.operation is Operation.SCORE for s in given.drawn.shapes):
+        return _LINES
+    layers = {o.layer for o in given.outputs if _areas(given, o.layer)}
+    powers = {given.artwork.layer(name).of(Operation.ENGRAVE).power for name in layers}
+    return _POWERS if len(powers) > 1 else None
 
 
-def candidate_ways(job: AdviceRequest, own: Settings, base: Way, *, bars: bool) -> Iterator[Way]:
-    """Ways without levels: sweep, order, direction, angle, pitch, bars.
+def _start(colours: int, own: Settings, job: AdviceRequest) -> tuple[float, ...]:
+    """Powers to begin with, none of them above what the machine can be set to."""
+    powers, most = start_powers(colours), job.loaded.bench.machine_or_default.power.to
+    over = max(1.0, max(powers) * (own.power or 1.0) / most)
+    return tuple(round(power / over, 9) for power in powers)
 
-    Args:
-        job: design and recipe.
-        own: the recipe's settings of engraving.
-        base: its sweep, and the speed and power that all share.
-        bars: whether there may be bars.
-    """
-    machine = job.loaded.bench.machine_or_default
-    plain = machine.raster_groups is RasterGroups.EACH_COLOUR
-    together = base if plain else replace(base, sweep=Sweep.TOGETHER)
-    one_way = replace(together, direction=Direction.ONE_WAY)
-    two_way = replace(together, direction=Direction.TWO_WAY)
-    yield from (one_way, two_way)
-    if not plain:
-        apart = replace(base, sweep=Sweep.APART)
-        yield from (replace(apart, direction=direction) for direction in Direction)
-        yield replace(apart, direction=Direction.ONE_WAY, cool=True)
-        if base.sweep is Sweep.AS_IT_IS:
-            yield replace(base, direction=own.direction)
-    turned = ((own.angle or 0.0) + _TURN) % 180.0
-    yield from (replace(way, angle=turned) for way in (one_way, two_way))
-    yield replace(one_way, pitch=round((own.pitch or 0.0) * _WIDER, 6))
+
+def start_powers(colours: int) -> tuple[float, ...]:
+    """Powers of so many colours over their mean: the first finds cold plastic, the last warm."""
+    if colours == 1:
+        return (1.0,)
+    steps = [n * (len(START) - 1) / (colours - 1) for n in range(colours)]
+    if colours == 2:  # noqa: PLR2004 - each of two stands for two of the four
+        return (sum(START[:2]) / 2, sum(START[2:]) / 2)
+    return tuple(_between(step) for step in steps)
+
+
+def _between(step: float) -> float:
+    low = min(int(step), len(START) - 2)
+    return START[low] + (step - low) * (START[low + 1] - START[low])
+
+
+def other_ways(*, bars: bool) -> Iterator[Way]:
+    """Bars and zones, for software that cannot interleave."""
     if bars:
-        yield from (replace(way, bars=True) for way in (one_way, two_way))
-        yield replace(one_way, bars=True, angle=turned)
-        yield replace(one_way, bars=True, even=BAR_EVENNESS)
-    yield from _interleaved(one_way, own)
-
-
-def _interleaved(way: Way, own: Settings) -> Iterator[Way]:
-    """Rows of our own, which are scored and so need power and speed said."""
-    power, speed = way.power or own.power, way.speed or own.speed
-    if power and speed:
-        yield replace(way, every=_INTERLEAVED, power=power, speed=speed)
+        yield Way(bars=True, direction=Direction.ONE_WAY)
+    yield Way(levels=3, direction=Direction.ONE_WAY)

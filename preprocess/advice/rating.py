@@ -1,109 +1,188 @@
-"""Rating of a simulated way, at the best power where all areas share one."""
+"""Rating of a way at powers that are solved for its colours, by the objective of all commands."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.advice.levels import levelled_index
-from preprocess.advice.pareto import WayFigures
-from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
-from preprocess.marking.heat.evenness import evenness_of
-from preprocess.marking.heat.index_images import lit_values
-from preprocess.marking.heat.layer_power import settable_powers
-from preprocess.marking.heat.window_shares import Shares
+from preprocess.marking.evenness.objective import evenness_objective
+from preprocess.marking.evenness.offsets import layer_offsets
+from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.index_images import lit_values, weighted_quantile
 from preprocess.marking.machine.beam import beam_of
+from preprocess.marking.heat.window_shares import TOLERATED_SHARE
+from preprocess.passes.solve_power.solver import settable_power
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from preprocess.advice.simulate import Simulation
     from preprocess.advice.ways import Way
-    from preprocess.arrays import Floats
-    from preprocess.model.bench.bench import Bench
+    from preprocess.marking.evenness.objective import Objective
+    from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.job.plan import Plan
+
+_SAME = 1e-9
+
+_ENOUGH = 0.97
+"""Median of the index below which the machine lacks power."""
+
+_STEP = 0.005
+
+_MOST_SOLVES = 3
+"""Times that powers are solved: two are enough for most."""
+
+_DAMPED = 0.8
+"""Share of an offset by which a colour's power is changed: neighbours' powers change too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RatedWay:
-    """A way with its power settled, and what it comes to."""
+    """A way with its powers settled, and what it comes to.
+
+    `powers` are those of its colours that are swept (shares), `median` is that of the heat index.
+    """
 
     way: Way
-    figures: WayFigures
+    objective: Objective
+    powers: tuple[float, ...]
+    median: float
+
+    @property
+    def key(self) -> tuple[float, float, float, int]:
+        """For comparing: worst places, the same at worst, time, layers; rounded to what is seen."""
+        found = self.objective
+        outside = found.likely.outside or 0.0
+        return (
+            _seen(found.likely.off) + (round(outside, 2) if outside > TOLERATED_SHARE else 0.0),
+            _seen(found.worst.off),
+            round(found.time, 1),
+            found.layers,
+        )
 
 
-def rate_simulation(trial: Simulation, bench: Bench) -> RatedWay | None:
-    """Figures of a trial; None where no power that the machine has would show.
+def _seen(off: float) -> float:
+    """To steps of half a per cent: less is not seen."""
+    return round(off / _STEP) * _STEP
 
-    A graded filament tells which power suits areas that share one: the index is proportional to
-    it. Powers that the recipe gives or a pass solved stay, and so do all without grades.
-    """
-    index, weight = lit_values(trial.heat.images)
-    way, power = trial.way, trial.way.power
-    if way.given or way.levels or power is None:
-        return RatedWay(way=way, figures=_figures(trial, (index, weight), trial.way.levels))
-    machine = bench.machine_or_default
-    allowed, beam = settable_powers(machine.power), beam_of(machine)
-    allowed = allowed[allowed >= beam.scaled(power, _least_factor(trial, bench)) - 1e-9]
-    if not len(allowed):
+
+def rate_way(trial: Simulation) -> RatedWay:
+    """Solve the powers of an interleaved way's colours, and judge it; others as they are."""
+    way = trial.way
+    first = _rated(trial, way, trial.heat, _by_output(trial))
+    if way.given or way.bars or way.levels or (way.form is None and not trial.heat.calibrated):
+        return first
+    best, plan, heat = None, trial.plan, trial.heat
+    for _ in range(_MOST_SOLVES):
+        own = _by_output(replace(trial, plan=plan))
+        wanted = _wanted(trial, heat, own)
+        if wanted == own:
+            break
+        plan = _with_powers(plan, wanted)
+        heat = heat_index_of_plan(plan, trial.schedule, trial.artwork, trial.bench)
+        one = _rated(trial, _told(way, trial, wanted), heat, wanted)
+        if best is not None and one.key >= best.key:
+            break
+        best = one
+    if best is not None and (trial.heat.calibrated or best.key < first.key):
+        return best
+    return replace(first, way=_told(way, trial, _by_output(trial)))
+
+
+def slower_way(one: RatedWay, trial: Simulation) -> Way | None:
+    """The way at a speed at which the machine's power suffices; None if it does as it is."""
+    machine, own = trial.bench.machine_or_default, trial.plan.steps[0].settings.speed
+    short = max(one.powers, default=0.0) >= machine.power.to and one.median < _ENOUGH
+    if not short or not trial.heat.calibrated or own is None or one.way.form is None:
         return None
-    shares = Shares.of(index, weight, trial.heat.window)
-    factors = np.array([beam.ratio(one, power) for one in allowed.tolist()])
-    chosen = shares.best(factors)
-    best = float(allowed[chosen])
-    found = _figures(trial, (index * factors[chosen], weight), 0)
-    return RatedWay(way=replace(way, power=best), figures=found)
+    steps = machine.speed
+    wished = max(own * one.median, steps.from_)
+    speed = steps.from_ + int((wished - steps.from_) / steps.step) * steps.step
+    return replace(one.way, speed=speed)
 
 
-def estimate_levels(trial: Simulation, one: RatedWay, levels: int) -> RatedWay:
-    """Estimate of the figures with levels, from a trial without them."""
-    layer_of = {output.id: output.layer for output in trial.outputs}
-    lit = [patch for patch in trial.heat.images if patch.lit.any()]
-    layers = len({layer_of[patch.output] for patch in lit})
-    index, weight = levelled_index(trial.heat.images, layer_of, levels)
-    found = _figures(trial, (index, weight), levels)
-    more = (levels - 1) * layers
+def _by_output(trial: Simulation) -> dict[str, float]:
+    lit = {image.output for image in trial.heat.images if image.lit.any()}
+    powers = {step.output.id: step.settings.power or 1.0 for step in trial.plan.steps}
+    return {name: power for name, power in powers.items() if name in lit}
+
+
+def _wanted(trial: Simulation, heat: HeatIndex, own: Mapping[str, float]) -> dict[str, float]:
+    """Settable powers by output: even among the colours, and at index 1 where that is known."""
+    offsets = layer_offsets(heat)
+    steps = trial.bench.machine_or_default.power
+    colour = _colour_numbers(trial)
+    mean = {
+        number: float(np.mean([offsets[n] for n, c in colour.items() if c == number]))
+        for number in set(colour.values())
+    }
+    change = {name: float(np.exp(-_DAMPED * mean[colour[name]])) for name in own}
+    scale = 1.0
+    if heat.calibrated:
+        index, weight = lit_values(heat.images)
+        scale = 1.0 / weighted_quantile(index, weight, 0.5)
+    beam = beam_of(trial.bench.machine_or_default)
+    wanted = {name: beam.scaled(own[name], change[name] * scale) for name in own}
+    over = max(1.0, max(beam.ratio(power, steps.to) for power in wanted.values()))
+    return {
+        name: settable_power(beam.scaled(power, 1 / over), steps) for name, power in wanted.items()
+    }
+
+
+def _colour_numbers(trial: Simulation) -> dict[str, int]:
+    """Which colour of its layer's rounds each swept output is."""
+    found: dict[str, int] = {}
+    counts: dict[str, int] = {}
+    for output in trial.outputs:
+        if output.id in _by_output(trial):
+            found[output.id] = counts.get(output.layer, 0)
+            counts[output.layer] = found[output.id] + 1
+    return found
+
+
+def _told(way: Way, trial: Simulation, powers: Mapping[str, float]) -> Way:
+    """The way with powers as its recipe gives them: of the layer, and shares by colour.
+
+    The layer's own power stays where the filament is not graded.
+    """
+    colour = _colour_numbers(trial)
+    by_number = {colour[name]: power for name, power in powers.items()}
+    graded = trial.heat.calibrated
+    power = by_number[0] if graded else way.power
+    if way.form is None:
+        return replace(way, power=power)
+    own = power if graded and power is not None else _own_power(trial)
+    shares = tuple(by_number[number] / own for number in sorted(by_number))
+    plain = len(shares) == 1 and abs(shares[0] - 1) < _SAME
+    return replace(way, power=power, powers=() if plain else shares)
+
+
+def _own_power(trial: Simulation) -> float:
+    """Power of the first swept layer, without shares."""
+    swept = next(o for o in trial.outputs if o.id in _by_output(trial))
+    return trial.artwork.layer(swept.layer).of(swept.operation).power or 1.0
+
+
+def _rated(trial: Simulation, way: Way, heat: HeatIndex, powers: Mapping[str, float]) -> RatedWay:
+    layers = len({step.output.id for step in trial.plan.steps})
+    judged = evenness_objective(heat, time=trial.schedule.total, layers=layers)
+    assert judged is not None  # noqa: S101 - the caller has looked
+    index, weight = lit_values(heat.images)
     return RatedWay(
-        way=replace(one.way, levels=levels),
-        figures=replace(found, layers=found.layers + more),
+        way=way,
+        objective=judged,
+        powers=tuple(powers.values()),
+        median=weighted_quantile(index, weight, 0.5),
     )
 
 
-def _least_factor(trial: Simulation, bench: Bench) -> float:
-    """By which factor the power may fall at most, so that every layer still shows."""
-    if bench.filament is None or bench.filament.reference is None:
-        return 0.0
-    needed = least_visible_spike(bench.filament, bench.machine_or_default)
-    spikes = (median_spike(trial.heat, output.id) for output in trial.outputs)
-    return max((needed / spike for spike in spikes if spike), default=0.0)
-
-
-def _figures(trial: Simulation, places: tuple[Floats, Floats], levels: int) -> WayFigures:
-    index, weight = places
-    shares = Shares.of(index, weight, trial.heat.window)
-    median = float(shares.index[np.searchsorted(shares.upto[1:], 0.5)])
-    if not trial.heat.calibrated:
-        shares = Shares(shares.index / median, shares.upto, shares.window)
-    too_weak, too_heavy = (float(share[0]) for share in shares.outside(np.ones(1)))
-    mean = float(np.average(index, weights=weight))
-    spread = float(np.sqrt(np.average((index - mean) ** 2, weights=weight)))
-    solved = levels > 1 and all(output.level is None for output in trial.outputs)
-    return WayFigures(
-        too_weak=too_weak,
-        too_heavy=max(too_heavy, 0.0),
-        median=median,
-        variation=spread / mean,
-        rows=None if solved else _rows(trial),
-        margin=shares.margin(),
-        time=trial.time,
-        layers=len(trial.outputs),
+def _with_powers(plan: Plan, powers: Mapping[str, float]) -> Plan:
+    steps = (
+        replace(step, settings=replace(step.settings, power=powers[step.output.id]))
+        if step.output.id in powers
+        else step
+        for step in plan.steps
     )
-
-
-def _rows(trial: Simulation) -> float | None:
-    """Largest over median of the row medians, first and last rows apart."""
-    lit = {patch.output for patch in trial.heat.images if patch.lit.any()}
-    mine = [output for output in trial.outputs if output.id in lit]
-    layers = [[o.id for o in same] for _, same in groupby(mine, key=lambda o: o.layer)]
-    found = evenness_of(trial.heat, layers)
-    return None if found is None else found.rows
+    return replace(plan, steps=tuple(steps))

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from preprocess import __version__
-from preprocess.advice.sentences import FIRST_COUPON, best_number, numbered_ways, recipe_lines
-from preprocess.advice.ungraded import ungraded_sentences
+from preprocess.advice.sentences import (
+    FIRST_COUPON,
+    answer,
+    best_number,
+    numbered_ways,
+    recipe_lines,
+)
+from preprocess.marking.evenness.sentence import objective_data
 
 if TYPE_CHECKING:
     from preprocess.advice.advise import Advice
     from preprocess.advice.rating import RatedWay
     from preprocess.advice.simulate import AdviceRequest
 
-_FORMAT = 1
+_FORMAT = 2
 """Version of the report's format."""
 
 
@@ -24,12 +29,12 @@ def advice_data(advice: Advice, job: AdviceRequest, title: str) -> dict[str, Any
     return {
         "advice": _FORMAT,
         "design": title,
+        "answer": answer(advice),
+        "leave_alone": advice.alone,
         "calibrated": advice.calibrated,
         "trust": advice.trust or None,
         "coupon_first": None if advice.calibrated else FIRST_COUPON,
         "window": {"weak": advice.window.weak, "heavy": advice.window.heavy},
-        "one_setting": None if advice.one is None else _setting(advice.one),
-        "speeds": [_setting(one) for one in advice.paces],
         "ways": [
             {
                 "number": number,
@@ -42,7 +47,6 @@ def advice_data(advice: Advice, job: AdviceRequest, title: str) -> dict[str, Any
         ],
         "best": best_number(advice),
         "helps": advice.helps,
-        "beyond_graded": ungraded_sentences(advice, job.loaded.filament),
         "left_out": [{"title": one.way.title, "why": one.why} for one in advice.left_out],
         "version": __version__,
     }
@@ -54,29 +58,20 @@ def advice_bytes(advice: Advice, job: AdviceRequest, title: str) -> bytes:
     return (text + "\n").encode()
 
 
-def _setting(one: RatedWay) -> dict[str, Any]:
-    power = one.way.power
-    return {
-        "speed_mm_s": one.way.speed,
-        "power_percent": None if power is None else _short(100 * power),
-        **_figures(one),
-    }
-
-
 def _figures(one: RatedWay) -> dict[str, Any]:
-    held = {**asdict(one.figures), "outside": one.figures.outside}
-    names = {
-        "outside": "share_outside",
-        "too_weak": "share_too_weak",
-        "too_heavy": "share_too_heavy",
-        "median": "median",
-        "variation": "variation",
-        "rows": "rows_largest_over_median",
-        "margin": "margin",
-        "time": "time_s",
-        "layers": "layers",
+    found = one.objective
+    evenness = {
+        which: {key: _short(value) for key, value in figures.items()}
+        for which, figures in objective_data(found).items()
     }
-    return {name: _short(held[key]) for key, name in names.items()}
+    return {
+        **evenness,
+        "share_outside_window": _short(found.likely.outside),
+        "median": _short(one.median),
+        "powers_percent": [_short(100 * power) for power in one.powers],
+        "time_s": _short(found.time),
+        "layers": found.layers,
+    }
 
 
 def _short(value: float | None) -> float | None:

@@ -1,38 +1,31 @@
-"""Advice as text: sentences, table, a scatter plot of characters, recipe lines."""
+"""Advice as text: sentences, table, recipe lines."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preprocess.advice.ways import Sweep, edit_of
-from preprocess.marking.heat.window_shares import TOLERATED_SHARE
+from preprocess.advice.ways import edit_of
+from preprocess.marking.evenness.sentence import area_percent, objective_sentence, signed_percent
+from preprocess.passes.interleave.interleave import Form
 from preprocess.recipe.starter.recipe_edit import edit_lines
-from preprocess.units import SHARE, SPEED, TIME, digits
+from preprocess.units import digits
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping
 
     from preprocess.advice.advise import Advice
     from preprocess.advice.rating import RatedWay
     from preprocess.advice.simulate import AdviceRequest
 
-WAY_HEADINGS = "way", "outside", "variation", "margin", "time", "layers"
+WAY_HEADINGS = "way", "worst place", "coldest", "outside", "seams", "at worst", "time", "layers"
 
 FIRST_COUPON = "row-span"
 """The coupon that tells most about an ungraded filament."""
 
-WIDE, HIGH = 52, 9
-"""Characters of the plot."""
-
 
 def numbered_ways(advice: Advice) -> dict[int, RatedWay]:
-    """The ways by the number that a person chooses.
-
-    0 is the recipe as it stands, 1 the best of the others; one setting for all is among them.
-    """
+    """The ways by the number that a person chooses: 0 is the recipe, 1 the best of the others."""
     others = [one for one in advice.best if not one.way.given]
-    if advice.one is not None and advice.one not in others and advice.limits.keep(advice.one):
-        others.append(advice.one)
     return {0: advice.given, **dict(enumerate(others, 1))}
 
 
@@ -43,77 +36,77 @@ def best_number(advice: Advice) -> int:
 
 
 def ways_table(ways: Mapping[int, RatedWay]) -> list[tuple[str, ...]]:
-    """One row to a way, under `HEADINGS`."""
+    """One row to a way, under `WAY_HEADINGS`."""
     return [(f"{number} {one.way.title}", *_cells(one)) for number, one in ways.items()]
 
 
 def _cells(one: RatedWay) -> tuple[str, ...]:
-    figures = one.figures
+    found = one.objective
+    likely, worst = found.likely, found.worst
+    outside = likely.beyond if likely.outside is None else likely.outside
     return (
-        f"{100 * figures.outside:.1f} %",
-        f"{100 * figures.variation:.1f} %",
-        "-" if figures.margin is None else f"± {100 * figures.margin:.0f} %",
-        f"{figures.time:.1f} s",
-        str(figures.layers),
+        signed_percent(likely.hot),
+        signed_percent(likely.cold),
+        f"{100 * outside:.1f} %",
+        f"{100 * likely.seam:.0f} %",
+        f"{signed_percent(worst.hot)} / {signed_percent(worst.cold)}",
+        f"{found.time:.1f} s",
+        str(found.layers),
     )
 
 
-def speed_table(paces: Sequence[RatedWay]) -> list[tuple[str, ...]]:
-    """One speed to a row: which power, what lies outside, how far it may be off."""
-    return [
-        (
-            SPEED.text(one.way.speed or 0.0),
-            "as it is" if one.way.power is None else SHARE.text(one.way.power),
-            *_cells(one)[:-1],
-        )
-        for one in paces
-    ]
-
-
-def one_setting_answer(advice: Advice) -> str:
-    """Answer on one speed and power for the whole design, and its margin."""
-    one, window = (
-        advice.one,
-        f"the window of {digits(advice.window.weak)} to {digits(advice.window.heavy)}",
-    )
-    if one is None:
-        return "No single power of this machine would show at the speeds that were tried."
-    figures, whole = one.figures, one.figures.outside <= TOLERATED_SHARE
-    at = SPEED.text(one.way.speed or 0.0)
-    power = "the recipe's powers" if one.way.power is None else SHARE.text(one.way.power)
-    parts = f"{100 * figures.too_weak:.1f} % too weak, {100 * figures.too_heavy:.1f} % too heavy"
-    if not advice.calibrated:
-        window += " times the median (not graded)"
-    if not whole:
+def answer(advice: Advice) -> str:
+    """The advice in one sentence: leave it alone, or the best way and what it gains."""
+    given = advice.given.objective
+    if advice.alone:
         return (
-            f"One speed and power for all: no. The best is {power} at {at}, and leaves "
-            f"{100 * figures.outside:.1f} % of the area outside {window} ({parts})."
+            f"Leave it alone: {objective_sentence(given, advice.given.powers)}. "
+            "No way that is known would be seen to be more even."
         )
-    return (
-        f"One speed and power for all: yes, {power} at {at}. Only "
-        f"{100 * figures.outside:.1f} % of the area lies outside {window}. The power may be "
-        f"{100 * (figures.margin or 0.0):.0f} % higher or lower before that exceeds "
-        f"{digits(100 * TOLERATED_SHARE)} %."
-    )
+    if not advice.helps:
+        return (
+            f"The recipe as it stands: {objective_sentence(given, advice.given.powers)}. "
+            "No way that was tried is better."
+        )
+    best = advice.best[0]
+    gained = objective_sentence(best.objective, best.powers, before=given)
+    return f"Best, {best.way.title}: {gained}."
 
 
 def closing_sentences(advice: Advice, recipe: str) -> Iterator[str]:
-    """Advice on the result: what to check, and cautions."""
-    if not advice.helps:
-        yield "No way that was tried is better than the recipe as it stands."
-    if any(one.way.pitch is not None for one in advice.best):
-        yield "A wider pitch may show as rows: mark a test patch first."
-    if any(one.way.sweep is Sweep.APART for one in advice.best):
-        yield "Separate shapes need laser software that sweeps them one after another."
-    if any(one.way.bars for one in advice.best):
+    """Advice on the result: what to check, what to grade first, and cautions."""
+    what = "the window" if advice.calibrated else "± 10 % of the median"
+    yield (
+        f"Worst place and coldest: hottest and coldest connected 0.5 mm² over the median. Outside: "
+        f"area beyond {what}. At worst: if the spread of the heat, the least known figure, is at "
+        "either end of its interval."
+    )
+    ways = [one.way for one in advice.best]
+    if any(way.form is Form.STRIPS for way in ways):
+        yield (
+            "Strips rely on the rule by which your software lays its first row: mark a test patch "
+            "and see that no row is missing or doubled."
+        )
+    if any(way.form is Form.OWN_ROWS for way in ways):
+        yield (
+            "Own rows are scored: they need another power than swept rows, so mark and grade a "
+            "patch of them first."
+        )
+    if any(way.form is not None for way in ways):
+        yield (
+            "Interleaving evens out the heat index. Where marks follow the flash under the beam "
+            "instead, it gains nothing: mark the same leaf both ways first."
+        )
+    if any(way.bars for way in ways):
         yield (
             "Bars mark what lies beside the part: put a matt sacrificial card there, never bare "
             "metal."
         )
     if not advice.calibrated:
         yield (
-            f"This filament is not graded, so ways are only ranked ({advice.trust}). Mark and "
-            f"grade a coupon first: evenmark coupon {recipe} {FIRST_COUPON}"
+            f"This filament is not graded, so ways are only ranked ({advice.trust}), and its power "
+            "stays as it is. Mark and grade a coupon first: evenmark coupon "
+            f"{recipe} {FIRST_COUPON}"
         )
     yield "This is a prediction, not a promise that a setting is safe or right; a coupon decides."
 
@@ -129,42 +122,23 @@ def left_out_sentences(advice: Advice) -> list[str]:
 def recipe_lines(job: AdviceRequest, one: RatedWay) -> tuple[str, str]:
     """Lines to paste into the recipe, and what to remove from it (often nothing)."""
     edit = edit_of(one.way, job.loaded.recipe.passes)
+    engraved = [rule for rule in job.loaded.recipe.layers if rule.operation == "engrave"]
     said = [
         f"{key} of layer {rule.name}"
-        for rule in job.loaded.recipe.layers
-        if rule.operation == "engrave"
+        for rule in engraved
         for key in edit.engrave
         if getattr(rule.settings, key) is not None
     ]
-    return edit_lines(edit), f"Take out the {', '.join(said)}." if said else ""
+    found = [f"Take out the {', '.join(said)}."] if said else []
+    if edit.one_layer:
+        names = ", ".join(rule.name for rule in engraved)
+        found.append(f"Take out the layers {names}: their settings are equal, so one will do.")
+    return edit_lines(edit), " ".join(found)
 
 
-def scatter_plot(ways: Mapping[int, RatedWay]) -> list[str]:
-    """Scatter plot of variation over time; a way is its number, the first where several meet."""
-    x = {number: way.figures.time for number, way in ways.items()}
-    y = {number: 100 * way.figures.variation for number, way in ways.items()}
-    cells = [[" "] * WIDE for _ in range(HIGH)]
-    for number in reversed(list(ways)):
-        name = str(number)
-        row = HIGH - 1 - _place(y[number], list(y.values()), HIGH)
-        column = _place(x[number], list(x.values()), WIDE - len(name) + 1)
-        cells[row][column : column + len(name)] = name
-    low, high = f"{min(y.values()):.1f} %", f"{max(y.values()):.1f} %"
-    marks = {0: high, HIGH - 1: low} if low != high else {HIGH - 1: low}
-    left = max(len(low), len(high))
-    lines = [f"{marks.get(n, ''):>{left}} | {''.join(row)}".rstrip() for n, row in enumerate(cells)]
-    ends = [TIME.text(round(t, 1)) for t in (min(x.values()), max(x.values()))]
-    between = " " * max(1, WIDE - len(ends[0]) - len(ends[1]))
-    axis = f"{'':>{left}}   {ends[0]}{between}{ends[1]}"
-    return [
-        "variation of the heat index",
-        *(line.rstrip() for line in lines),
-        f"{'':>{left}} +{'-' * (WIDE + 1)}",
-        axis,
-        f"{'time':>{left + 3 + WIDE}}",
-    ]
-
-
-def _place(value: float, values: Sequence[float], count: int) -> int:
-    low, high = min(values), max(values)
-    return round((count - 1) * (value - low) / (high - low)) if high > low else 0
+def way_sentence(one: RatedWay) -> str:
+    """Powers of the colours and the share outside, for a way's own paragraph."""
+    powers = ", ".join(digits(100 * power, 3) for power in one.powers)
+    likely = one.objective.likely
+    beyond = likely.beyond if likely.outside is None else likely.outside
+    return f"Powers in marking order: {powers} %; {area_percent(beyond)} outside."

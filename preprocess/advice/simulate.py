@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from preprocess.advice.ways import edit_of
 from preprocess.errors import UserError
 from preprocess.findings import Severity
-from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
@@ -22,14 +21,17 @@ if TYPE_CHECKING:
 
     from preprocess.advice.ways import Way
     from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.schedule import Schedule
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
+    from preprocess.model.bench.bench import Bench
     from preprocess.recipe.load import LoadedRecipe
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AdviceRequest:
-    """Request for advice: the text of the recipe, where it lies, and the drawing.
+    """What is to be marked: the text of the recipe, where it lies, and the drawing.
 
     `path` is None for a recipe that was piped; `design` is what to call the drawing.
     """
@@ -43,13 +45,16 @@ class AdviceRequest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Simulation:
-    """A way as it would be written, simulated."""
+    """A way as it would be written, simulated; `drawn` is the drawing before any pass for heat."""
 
     way: Way
     text: str
+    drawn: Artwork
     artwork: Artwork
+    bench: Bench
+    plan: Plan
+    schedule: Schedule
     heat: HeatIndex
-    time: float
 
     @property
     def outputs(self) -> tuple[OutputLayer, ...]:
@@ -70,8 +75,8 @@ def recipe_text(job: AdviceRequest, way: Way) -> str:
     return rewrite_recipe(job.text, edit_of(way, job.loaded.recipe.passes))
 
 
-def simulate_way(job: AdviceRequest, way: Way, *, coarse: bool = False) -> Simulation | LeftOutWay:
-    """Convert the design in some way, and predict its heat; `coarse` with wide columns.
+def simulate_way(job: AdviceRequest, way: Way) -> Simulation | LeftOutWay:
+    """Convert the design in some way, and predict its heat.
 
     Raises:
         UserError: the recipe itself does not run.
@@ -87,8 +92,16 @@ def simulate_way(job: AdviceRequest, way: Way, *, coarse: bool = False) -> Simul
     if result.data is None:
         stops = (f.message for f in result.findings if f.severity is Severity.STOP)
         return LeftOutWay(way=way, why=next(stops))
-    planned = plan_of(result.after, result.bench.machine_or_default)
-    timed = schedule_of(planned, result.bench.machine_or_default)
-    effort = Effort.PREVIEW if coarse else Effort.FULL
-    heat = heat_index_of_plan(planned, timed, result.after, result.bench, effort=effort)
-    return Simulation(way=way, text=text, artwork=result.after, heat=heat, time=timed.total)
+    plan = plan_of(result.after, result.bench.machine_or_default)
+    schedule = schedule_of(plan, result.bench.machine_or_default)
+    heat = heat_index_of_plan(plan, schedule, result.after, result.bench)
+    return Simulation(
+        way=way,
+        text=text,
+        drawn=result.drawn,
+        artwork=result.after,
+        bench=result.bench,
+        plan=plan,
+        schedule=schedule,
+        heat=heat,
+    )

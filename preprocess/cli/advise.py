@@ -36,6 +36,9 @@ def advise(
     choose: Annotated[Optional[int], option("number of the way; default: the best", min=0)] = None,
     most_layers: Annotated[Optional[int], option("at most this many colour layers", min=1)] = None,
     most_minutes: Annotated[Optional[float], option("at most this many minutes", min=0.0)] = None,
+    beyond_graded: Annotated[
+        bool, typer.Option("--beyond-graded", help="list ways too that no graded cell resembles")
+    ] = False,
     no_bars: Annotated[bool, typer.Option("--no-bars", help="only ways without bars")] = False,
     report: Annotated[str, output("report of all ways (JSON), or - for a pipe", endings=JSON)] = "",
     changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
@@ -60,7 +63,9 @@ def advise(
         design=drawing.name,
     )
     time = None if most_minutes is None else 60.0 * most_minutes
-    limits = AdviceLimits(layers=most_layers, bars=not no_bars, time=time)
+    limits = AdviceLimits(
+        layers=most_layers, bars=not no_bars, time=time, beyond_graded=beyond_graded
+    )
     with show.progress_bar(SIMULATION_COUNT, "ways", quiet=quiet or json) as advance:
         advice = compare_ways(job, limits, advance)
     if json:
@@ -102,33 +107,25 @@ def _recipe(
 
 
 def _tell(advice: Advice, job: AdviceRequest, recipe: str) -> None:
-    from preprocess.advice import sentences
-    from preprocess.advice.ungraded import ungraded_sentences
+    from preprocess.advice import sentences as telling
 
-    show.print_paragraph(sentences.one_setting_answer(advice))
-    if advice.paces:
-        show.print_table(
-            ("speed", "power", *sentences.WAY_HEADINGS[1:-1]), sentences.speed_table(advice.paces)
-        )
-    ways = sentences.numbered_ways(advice)
+    show.print_paragraph(telling.answer(advice))
+    ways = telling.numbered_ways(advice)
     show.print_text("\n")
     show.print_heading("Ways to mark it")
-    show.print_table(sentences.WAY_HEADINGS, sentences.ways_table(ways))
-    if len(ways) > 1:
-        show.print_text("\n" + "\n".join(sentences.scatter_plot(ways)) + "\n")
+    show.print_table(telling.WAY_HEADINGS, telling.ways_table(ways))
     for number, one in ways.items():
         if not one.way.given:
-            lines, more = sentences.recipe_lines(job, one)
+            lines, more = telling.recipe_lines(job, one)
             show.print_text("\n")
             show.print_heading(f"{number} {one.way.title}")
+            show.print_paragraph(telling.way_sentence(one))
             show.print_text(lines)
             if more:
                 show.print_paragraph(more)
     show.print_text("\n")
-    closing = [*ungraded_sentences(advice, job.loaded.filament)]
-    closing += [
-        *sentences.closing_sentences(advice, recipe),
-        *sentences.left_out_sentences(advice),
-    ]
-    for sentence in closing:
+    for sentence in [
+        *telling.closing_sentences(advice, recipe),
+        *telling.left_out_sentences(advice),
+    ]:
         show.print_paragraph(sentence)

@@ -1,7 +1,9 @@
 """What a way asks of a recipe's passes."""
 
-from preprocess.advice.ways import Sweep, Way, edit_of
+from preprocess.advice.ways import Way, edit_of
 from preprocess.model.artwork.settings import Direction
+from preprocess.passes.interleave.interleave import Form
+from preprocess.recipe.starter.recipe_edit import rewrite_recipe
 
 FERN = (
     {"strokes-to-areas": {"wider_than": "0.3 mm"}},
@@ -10,7 +12,6 @@ FERN = (
     {"tag-power": {"by": "width", "levels": 3}},
     {"equalize-width": {"clearance": "1 mm", "span": "9 mm"}},
 )
-KEPT = FERN[0], FERN[2]
 
 
 def test_the_recipe_as_it_stands_is_not_touched():
@@ -18,36 +19,52 @@ def test_the_recipe_as_it_stands_is_not_touched():
     assert (edit.passes, edit.engrave) == (FERN, {})
 
 
-def test_passes_that_prepare_the_drawing_stay_in_their_order():
-    assert edit_of(Way(), FERN).passes == (*FERN[:3],)
-    assert edit_of(Way(sweep=Sweep.APART), FERN).passes == (FERN[0], "split", FERN[2])
-    assert edit_of(Way(sweep=Sweep.TOGETHER), KEPT).passes == (*KEPT, "merge")
-    assert edit_of(Way(sweep=Sweep.APART, cool=True), ()).passes == ("split", "order-shapes")
+def test_passes_that_prepare_the_drawing_stay_and_those_for_heat_go():
+    assert edit_of(Way(), FERN).passes == FERN[:3]
 
 
-def test_levels_come_before_bars_and_powers_are_solved_last():
-    way = Way(levels=3, bars=True)
-    assert edit_of(way, FERN).passes[3:] == (
+def test_zones_come_before_bars_and_powers_are_solved_last():
+    assert edit_of(Way(levels=3), FERN).passes[3:] == (
         {"tag-power": {"by": "heat", "levels": 3}},
-        {"equalize-width": {"clearance": "1 mm"}},
         "solve-power",
     )
-    assert edit_of(Way(levels=1), ()).passes == ("solve-power",)
-    assert edit_of(Way(bars=True, even=0.1), ()).passes == (
-        {"equalize-width": {"until": {"evenness": "10 %"}}},
+    assert edit_of(Way(bars=True), FERN).passes[3:] == (
+        {"equalize-width": {"clearance": "1 mm", "until": {"evenness": "10 %"}}},
     )
 
 
-def test_rows_of_our_own_come_last_with_the_settings_of_scoring():
-    edit = edit_of(Way(sweep=Sweep.TOGETHER, every=3, power=0.5, speed=900.0), FERN)
-    assert edit.passes[-1] == {"hatch": {"every": 3}}
+def test_rounds_come_last_with_their_powers():
+    way = Way(
+        form=Form.STRIPS, rounds=4, colours=2, powers=(1.0, 0.96), power=0.67,
+        direction=Direction.TWO_WAY,
+    )  # fmt: skip
+    edit = edit_of(way, FERN)
+    assert edit.passes[-1] == {
+        "interleave": {"form": "strips", "rounds": 4, "colours": 2, "powers": ["100 %", "96 %"]}
+    }
+    assert edit.engrave == {"direction": "two-way", "power": "67 %"}
+    assert edit.score == {}
+
+
+def test_own_rows_are_scored_at_the_settings_of_engraving():
+    way = Way(form=Form.OWN_ROWS, rounds=4, colours=1, power=0.5, speed=900.0)
+    edit = edit_of(way, ())
     assert edit.score == edit.engrave == {"power": "50 %", "speed": "900 mm/s"}
-    assert edit_of(Way(power=0.5), FERN).score == {}
 
 
-def test_settings_carry_their_units():
-    way = Way(power=0.62, speed=900.0, pitch=0.125, angle=90.0, direction=Direction.TWO_WAY)
-    assert edit_of(way, ()).engrave == {
-        "power": "62 %", "speed": "900 mm/s", "pitch": "0.125 mm", "angle": "90 deg",
-        "direction": "two-way",
-    }  # fmt: skip
+def test_layers_with_equal_settings_become_one():
+    text = """recipe: 1
+layers:
+  - {name: leaf, operation: engrave, choose: {select: "#leaf"}}
+  - {name: edge, operation: cut, choose: {select: "#edge"}}
+passes: [merge]
+"""
+    new = rewrite_recipe(text, edit_of(Way(one_layer=True), ("merge",)))
+    assert "leaf" not in new
+    assert "edge" in new
+
+
+def test_a_title_says_what_a_person_would_do():
+    way = Way(form=Form.OWN_ROWS, rounds=4, colours=1, direction=Direction.TWO_WAY, speed=640.0)
+    assert way.title == "own rows in 4 rounds, one colour, two-way, 640 mm/s"
+    assert Way().title == "as drawn, one speed and power"

@@ -24,11 +24,16 @@ _WIDE = 4096
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecipeEdit:
-    """Changes to a recipe: settings of operations as a recipe writes them, and all passes."""
+    """Changes to a recipe: settings of operations as a recipe writes them, and all passes.
+
+    `one_layer` takes out the engraved layers, so that all areas are the one layer of what no rule
+    chose.
+    """
 
     engrave: Mapping[str, str] = field(default_factory=dict)
     score: Mapping[str, str] = field(default_factory=dict)
     passes: tuple[Any, ...] = ()
+    one_layer: bool = False
 
 
 def rewrite_recipe(text: str, edit: RecipeEdit) -> str:
@@ -44,8 +49,18 @@ def rewrite_recipe(text: str, edit: RecipeEdit) -> str:
     data = _yaml().load(text)
     for operation, settings in _changes(edit).items():
         _set(data, operation, settings)
+    if edit.one_layer:
+        _join_engraved(data)
     data["passes"] = _steps(edit.passes)
     return _text(data)
+
+
+def _join_engraved(data: CommentedMap) -> None:
+    kept = [rule for rule in data.get("layers", ()) if rule.get("operation") != "engrave"]
+    if kept:
+        data["layers"] = CommentedSeq(kept)
+    else:
+        data.pop("layers", None)
 
 
 def name_design(text: str, design: str) -> str:
