@@ -38,6 +38,8 @@ SIMULATION_COUNT = 8
 _HOT, _COLD, _SEAM, _HOT_AT_WORST, _BEYOND = 1.03, 0.95, 0.05, 1.1, 0.005
 """How even a job has to be for it to be left alone. Colder places may make up half a per cent."""
 
+_FAINT = "a colour would leave no mark at its power"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AdviceLimits:
@@ -133,7 +135,7 @@ class _Search:
     def _rated(self, given: Simulation) -> Iterator[RatedWay]:
         plain = [Way(), *([Way(one_layer=True)] if can_be_one_layer(self.job, given) else [])]
         ways = [way for way in self._interleaved(given) if self._may(way, given)]
-        found = [one for way in ways if (one := self._tried(way)) is not None]
+        found = list(self._all(ways))
         yield from found
         if given.heat.calibrated or self.job.loaded.recipe.passes != _plain_passes(self.job):
             yield from self._all(plain[-1:])
@@ -159,7 +161,12 @@ class _Search:
         return True
 
     def _all(self, ways: Iterator[Way] | list[Way]) -> Iterator[RatedWay]:
-        yield from (one for way in ways if (one := self._tried(way)) is not None)
+        for way in ways:
+            one = self._tried(way)
+            if one is not None and not one.shows:
+                self.left_out.append(LeftOutWay(way=one.way, why=_FAINT))
+            elif one is not None:
+                yield one
 
     def _tried(self, way: Way) -> RatedWay | None:
         self.tell()

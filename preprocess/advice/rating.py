@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
 from preprocess.marking.evenness.objective import evenness_objective
 from preprocess.marking.evenness.offsets import layer_offsets
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.index_images import lit_values, weighted_quantile
-from preprocess.marking.machine.beam import beam_of
 from preprocess.marking.heat.window_shares import TOLERATED_SHARE
+from preprocess.marking.machine.beam import beam_of
 from preprocess.passes.solve_power.solver import settable_power
 
 if TYPE_CHECKING:
@@ -42,13 +43,14 @@ _DAMPED = 0.8
 class RatedWay:
     """A way with its powers settled, and what it comes to.
 
-    `powers` are those of its colours that are swept (shares), `median` is that of the heat index.
+    `powers` are those of its colours that are swept (shares), `median` is that of the heat index. `shows` is False where a colour would leave no mark.
     """
 
     way: Way
     objective: Objective
     powers: tuple[float, ...]
     median: float
+    shows: bool = True
 
     @property
     def key(self) -> tuple[float, float, float, int]:
@@ -125,7 +127,7 @@ def _wanted(trial: Simulation, heat: HeatIndex, own: Mapping[str, float]) -> dic
         scale = 1.0 / weighted_quantile(index, weight, 0.5)
     beam = beam_of(trial.bench.machine_or_default)
     wanted = {name: beam.scaled(own[name], change[name] * scale) for name in own}
-    over = max(1.0, max(beam.ratio(power, steps.to) for power in wanted.values()))
+    over = max([1.0, *(beam.ratio(power, steps.to) for power in wanted.values())])
     return {
         name: settable_power(beam.scaled(power, 1 / over), steps) for name, power in wanted.items()
     }
@@ -175,7 +177,17 @@ def _rated(trial: Simulation, way: Way, heat: HeatIndex, powers: Mapping[str, fl
         objective=judged,
         powers=tuple(powers.values()),
         median=weighted_quantile(index, weight, 0.5),
+        shows=_shows(trial, heat),
     )
+
+
+def _shows(trial: Simulation, heat: HeatIndex) -> bool:
+    filament = trial.bench.filament
+    if filament is None or filament.reference is None:
+        return True
+    needed = least_visible_spike(filament, trial.bench.machine_or_default)
+    spikes = (median_spike(heat, name) for name in _by_output(trial))
+    return all(spike >= needed for spike in spikes if spike is not None)
 
 
 def _with_powers(plan: Plan, powers: Mapping[str, float]) -> Plan:
