@@ -43,7 +43,8 @@ _DAMPED = 0.8
 class RatedWay:
     """A way with its powers settled, and what it comes to.
 
-    `powers` are those of its colours that are swept (shares), `median` is that of the heat index. `shows` is False where a colour would leave no mark.
+    `powers` are those of its colours that are swept (shares), `median` is that of the heat index.
+    `shows` is False where a colour would leave no mark.
     """
 
     way: Way
