@@ -11,6 +11,7 @@ from pathlib import Path
 
 from preprocess.engine import registry
 from tests.finding_list import page as findings_page
+from tests.long_description import page as long_description
 from tests.pass_pictures import pictures
 from tests.project_map import page as map_page
 from tests.reference_pages import reference_pages
@@ -25,6 +26,7 @@ def stale(root: Path) -> dict[str, str | None]:
         **pictures(root),
         "docs/reference/findings.md": findings_page(root),
         "docs/project/map.md": map_page(root),
+        "docs/project/description.md": long_description(root),
     }
     found: dict[str, str | None] = {}
     for name, text in made.items():

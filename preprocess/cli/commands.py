@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from difflib import get_close_matches
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
@@ -119,6 +120,8 @@ def _message(error: Any, ctx: Any) -> str:
     if type(error).__name__ == "BadParameter":
         return f"{hint}: {error.message}" if isinstance(hint, str) else _bad_value(error)
     message = str(error.format_message()).rstrip(".")
+    if extra := re.search(r"extra arguments? ?\(?s?\)?\W*\((.*)\)", message):
+        return f"{extra[1]} is too much; evenmark series takes several drawings"
     return message[:1].lower() + message[1:]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Optional
 
 import typer
 
@@ -12,11 +12,13 @@ from preprocess.cli.options import AsJson, Quiet, Verbose, output
 
 def compare(
     before: Annotated[
-        str, typer.Argument(metavar="BEFORE", help="first drawing (SVG)", show_default=False)
-    ],
+        Optional[str],
+        typer.Argument(metavar="BEFORE", help="first drawing (SVG)", show_default=False),
+    ] = None,
     after: Annotated[
-        str, typer.Argument(metavar="AFTER", help="second drawing (SVG)", show_default=False)
-    ],
+        Optional[str],
+        typer.Argument(metavar="AFTER", help="second drawing (SVG)", show_default=False),
+    ] = None,
     out: Annotated[
         str,
         output("picture (SVG), or - for a pipe; default: AFTER.difference.svg", "--out", "-o"),
@@ -32,6 +34,8 @@ def compare(
     from preprocess.process_limits import limit_memory
     from preprocess.read.reader import read
 
+    if before is None or after is None:
+        raise typer.BadParameter("name two drawings, such as before.svg after.svg")
     one, other = files.read_drawing(before), files.read_drawing(after)
     target = out or other.beside("difference.svg")
     files.check_outputs([target], [one.path, other.path])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -34,7 +35,11 @@ def equivalents(
 
     from preprocess.calibrate.equivalents import equivalent_settings
     from preprocess.calibrate.grades.trials import read_profile
+    from preprocess.loading.yaml.text_files import read_text
 
+    if re.search(r"^recipe:", read_text(Path(profile)), re.MULTILINE):
+        found_ = f"{profile} is a recipe; name the filament's profile, such as moss-petg.yaml"
+        raise typer.BadParameter(found_)
     filament, trials = read_profile(Path(profile))
     machine = trials[-1].definition.machine if trials else None
     found = equivalent_settings(filament, machine, parse_quantities(speeds, SPEED, "--speeds"))

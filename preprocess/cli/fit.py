@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, List, Optional
 import typer
 
 from preprocess.cli import files, show
+from preprocess.cli.jobs import is_drawing
 from preprocess.cli.options import YAML, AsJson, Quiet, option, output
 from preprocess.errors import Exit, wrong
 from preprocess.units import digits
@@ -58,6 +59,8 @@ def fit(
     What is fitted is what marked evenly to the eye. It never says that a setting is safe.
     """
     tables = grades or []
+    if drawings := [one for one in tables if is_drawing(one)]:
+        raise typer.BadParameter(f"{drawings[0]} is a drawing; name grade tables (CSV)")
     if compare:
         if len(tables) != 2 or out:  # noqa: PLR2004 - one and the other
             raise typer.BadParameter("name two profiles and no output", param_hint="--compare")

@@ -124,7 +124,7 @@ def _measured(design: str, changes: Sequence[str], *, quiet: bool) -> Job:
 
 def _measured_words(design: str, beside: str) -> str:
     if beside:
-        return f"no recipe is named, so one was measured; evenmark run {beside} takes the one there"
+        return f"no recipe is named, so one was measured; name {beside} to take the one there"
     return f"no recipe is named, so one was measured; evenmark start {design} writes it down"
 
 

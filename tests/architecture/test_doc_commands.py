@@ -18,7 +18,7 @@ import pytest
 from preprocess.recipe.load import load_recipe
 
 ROOT = Path(__file__).parents[2]
-DOCS = sorted((ROOT / "docs").rglob("*.md"))
+DOCS = sorted(p for p in (ROOT / "docs").rglob("*.md") if p.name != "description.md")
 JOBS = ROOT / "fixtures" / "jobs"
 
 
@@ -83,6 +83,7 @@ def test_a_recipe_loads(page: str, text: str, tmp_path: Path) -> None:
         text = f"{kind}: file.yaml\npasses: []\n"
     head = "" if text.startswith("recipe:") else "recipe: 1\ndesign: fern.svg\n"
     (tmp_path / "fonts").mkdir()
+    (tmp_path / "moss-petg.yaml").write_text("filament: 1\nname: moss-green PETG\n", "utf-8")
     (tmp_path / "label.yaml").write_text(head + text, "utf-8")
     assert load_recipe(tmp_path / "label.yaml").design == tmp_path / "fern.svg", page
 

@@ -63,7 +63,7 @@ def test_links_lead_somewhere(path: Path) -> None:
 
 def test_the_readme_lists_all_passes_commands_and_exit_codes() -> None:
     assert sorted(column(README, "pass")) == sorted(registry.pass_names())
-    commands = {c.name or c.callback.__name__ for c in app.registered_commands}
+    commands = {c.name or c.callback.__name__ for c in app.registered_commands if not c.hidden}
     assert {row.split()[1] for row in column(README, "command")} == commands
     assert column(README, "exit code") == [str(code.value) for code in Exit]
 
@@ -126,6 +126,14 @@ def test_recipes_in_the_text_can_be_loaded(name: str, tmp_path: Path) -> None:
 def test_the_recipe_of_the_readme_is_that_of_the_job() -> None:
     (shown,) = [text for text in blocks(README, "yaml") if text.startswith("passes:")]
     assert (ROOT / "fixtures/jobs/fern/fern.yaml").read_text("utf-8").endswith(shown)
+
+
+def test_the_python_of_the_readme_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    shutil.copytree(ROOT / "fixtures" / "jobs", tmp_path / "fixtures" / "jobs")
+    monkeypatch.chdir(tmp_path)
+    (source,) = blocks(README, "python")
+    exec(compile(source, "README.md", "exec"), {})
+    assert (tmp_path / "fern.laser.svg").stat().st_size > 0
 
 
 def square(name: str, left: float, side: float, operation: Operation = Operation.ENGRAVE) -> Shape:

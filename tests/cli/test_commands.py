@@ -57,6 +57,13 @@ def bench(tmp_path, monkeypatch, capsys):
         (("coupon", "power-speed"), "name the recipe first: evenmark coupon RECIPE power-speed"),
         (("coupon", "leaf.yaml"), "name a recipe and a kind: power-speed, pitch"),
         (("series", "leaf.yaml", "label.svg"), "name a folder for all outputs, such as -d out"),
+        (
+            ("run", "leaf.yaml", "a.svg", "b.svg"),
+            "b.svg is too much; evenmark series",
+        ),
+        (("compare", "label.svg"), "name two drawings"),
+        (("fit", "label.svg", "-o", "x.yaml"), "label.svg is a drawing; name grade tables (CSV)"),
+        (("equivalents", "leaf.yaml"), "leaf.yaml is a recipe; name the filament's profile"),
     ],
 )
 def test_misuse_is_told_with_what_was_meant(bench, arguments, said):
@@ -116,7 +123,7 @@ def test_a_drawing_alone_is_run_with_a_measured_recipe(bench):
     bench("start", "label.svg")
     assert bench("run", "label.yaml", "--no-heat")[0] == 0
     assert Path("label.laser.svg").read_bytes() == alone
-    assert "evenmark run label.yaml takes the one there" in bench("check", "label.svg")[2]
+    assert "name label.yaml to take the one there" in bench("check", "label.svg")[2]
 
 
 @pytest.mark.parametrize("command", ["predict", "check"])

@@ -16,6 +16,7 @@ from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
+from tests import readme_run
 from tests.written_layers import read_back_shapes
 
 JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
@@ -110,12 +111,9 @@ def test_the_fern_is_in_as_many_pieces_as_drawn_before_it_is_cut_into_zones(fern
 
 
 def test_the_readme_quotes_the_run(fern) -> None:
-    readme = (JOBS.parents[1] / "README.md").read_text("utf-8")
-    quoted = readme.partition("```text\n")[2].partition("```")[0].splitlines()
-    said = [f"{finding.message}; {finding.remedy}" for finding in fern[0].findings]
-    for line in quoted[:-1]:
-        pieces = [piece.strip(" ,") for piece in line.removeprefix("note: ").split("…")]
-        assert any(all(piece in message for piece in pieces) for message in said), line
+    quoted = readme_run.quoted()
+    assert quoted == readme_run.said(fern[0])
+    assert len(quoted) <= 8
 
 
 def test_moth_as_read(together) -> None:
