@@ -11,7 +11,7 @@ from shapely import box
 
 from preprocess.geometry.overlay import arrangement as faces
 from preprocess.geometry.overlay import clipper
-from preprocess.geometry.overlay.arrangement import fill_contours
+from preprocess.geometry.overlay.arrangement import fill_contours, fill_single_contours
 from tests.geometry.rows_agree import area_error, worst_row
 
 RULES = ("nonzero", "evenodd")
@@ -274,3 +274,21 @@ def test_what_several_contours_wind_around_twice(fill):
 def test_a_frame_takes_nothing_from_what_touches_the_rim_of_all(fill):
     same = [square(1, 1, 3)] * 3
     assert fill(same, "twice").symmetric_difference(box(1, 1, 4, 4)).area < 1e-9
+
+
+def test_single_contours_filled_together_have_the_areas_of_each():
+    leaf = np.array([(0, 0), (4, 1), (6, 0), (4, -1)], float)
+    closed = np.add(np.concatenate((leaf, leaf[:1])), (10, 0))
+    bow = np.array([(0, 0), (2, 2), (2, 0), (0, 2)], float)
+    speck, flat = leaf[:2], np.array([(0, 0), (1, 0), (2, 0)], float)
+    found = fill_single_contours([leaf, bow, closed, speck, flat, leaf[::-1]])
+    assert [area is not None for area in found] == [True, False, True, False, False, True]
+    # half the product of the diagonals of a kite: 6 * 2 / 2
+    assert [area.area for area in found if area is not None] == pytest.approx([6.0, 6.0, 6.0])
+    for contour, area in zip([leaf, closed], (found[0], found[2]), strict=True):
+        assert shapely.equals_exact(area, fill_contours([contour], "nonzero"))
+
+
+def test_no_contours_have_no_areas():
+    assert fill_single_contours([]) == []
+    assert fill_single_contours([np.empty((0, 2))]) == [None]
