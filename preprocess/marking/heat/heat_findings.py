@@ -1,4 +1,4 @@
-"""Findings on places that will be too heavy or too weak: cause and cheapest remedy."""
+"""Findings on places that will be too heavy or too weak: cause, and remedy for the layer."""
 
 from __future__ import annotations
 
@@ -10,7 +10,13 @@ from shapely import Point
 
 from preprocess.findings import Finding, note, warn
 from preprocess.marking.heat.index_regions import IndexRegion, index_regions
-from preprocess.marking.heat.place_remedies import RowSettings, for_whole_layer, too_heavy, too_weak
+from preprocess.marking.heat.place_remedies import (
+    RowSettings,
+    for_whole_layer,
+    too_heavy,
+    too_weak,
+    would_melt,
+)
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from preprocess.model.artwork.settings import Direction
@@ -65,7 +71,10 @@ def heat_findings(
         if image.output not in powers:
             continue
         rows = timed_steps[image.step].of_round(image.round)
-        layer = (_settings(plan.steps[image.step], timed_steps[image.step]), powers[image.output])
+        power = powers[image.output]
+        if would_melt(power, heat.window):
+            power = replace(power, best=power.own)  # no place may ask for what melts another
+        layer = (_settings(plan.steps[image.step], timed_steps[image.step]), power)
         for high in (True, False):
             limit = (heat.window.heavy if high else heat.window.weak) * base
             outside = image.index > limit if high else image.index < limit
@@ -83,9 +92,14 @@ def heat_findings(
 def _settings(step: Step, timed: TimedStep) -> RowSettings:
     if isinstance(step, RasterGroup):
         two_way = step.settings.direction is Direction.TWO_WAY
-        return RowSettings(two_way=two_way, repeats=step.repeats)
+        return RowSettings(two_way=two_way, repeats=step.repeats, interleaved=_interleaved(step))
     two_way = any(one.two_way for one in timed.rounds)
-    return RowSettings(two_way=two_way, repeats=step.repeats, rounds=len(timed.rounds))
+    interleaved = len(timed.rounds) > 1 or _interleaved(step)
+    return RowSettings(two_way=two_way, repeats=step.repeats, interleaved=interleaved)
+
+
+def _interleaved(step: Step) -> bool:
+    return any(shape.round is not None for shape in step.output.shapes)
 
 
 def _whole_layers(
@@ -99,8 +113,8 @@ def _whole_layers(
                 f"{digits(100 * power.now, 3)} % of {output} is predicted outside the window at "
                 f"{SHARE.text(power.own)} power"
             )
-            own_rows = not isinstance(steps[output], RasterGroup)
-            remedy = for_whole_layer(power, heat.window, own_rows=own_rows)
+            interleaved = _interleaved(steps[output])
+            remedy = for_whole_layer(power, heat.window, interleaved=interleaved)
             found = _severity(heat, "layer-power", message, remedy)
             yield replace(found, layer=steps[output].output.layer)
 
@@ -139,8 +153,7 @@ def _with_giver(
     if name == image.output and isinstance(other, RasterGroup):
         name = other.shapes[0].id
     message = f"{finding.message}; {100 * giver.share:.0f} % of its heat comes from {name}"
-    remedy = f"{finding.remedy}; or mark something else between {name} and this"
-    return replace(finding, message=message, remedy=remedy)
+    return replace(finding, message=message)
 
 
 def _told(

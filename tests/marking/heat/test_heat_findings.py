@@ -60,7 +60,7 @@ def test_the_narrow_end_of_a_leaf_is_named_with_its_rows_and_remedies():
     assert (x, y) == (pytest.approx(28, abs=1), pytest.approx(53, abs=2))
     assert f"index {heat.largest:.2f}" in heavy[0].message
     assert "against 36.00 mm in the widest row" in heavy[0].message
-    assert "equalize-width" in heavy[0].remedy
+    assert "interleave" in heavy[0].remedy
     assert heavy[0].elements == ("frond-3",)
 
 
@@ -85,12 +85,12 @@ def test_the_area_of_a_place_is_what_lies_over_the_window():
     assert f"over {largest:.2f} mm²" in heavy.message
 
 
-def test_ends_of_two_way_rows_ask_for_one_way_rows():
+def test_ends_of_two_way_rows_are_named_as_such():
     settings = dataclasses.replace(TWO_WAY, power=0.53)
     found, _ = told(shape(box(0, 0, 40, 6)), settings=settings)
     heavy = [f for f in found if f.code == "too-heavy"]
     assert heavy
-    assert all("at their ends" in f.message and "one-way" in f.remedy for f in heavy)
+    assert all("at their ends" in f.message and "one-way" not in f.remedy for f in heavy)
     assert {f.spot[0] < 1 or f.spot[0] > 39 for f in heavy} == {True}
 
 
@@ -159,3 +159,24 @@ def test_repeats_over_an_uneven_mark_seldom_help():
 def test_findings_are_the_same_every_time():
     one, two = (told(shape(triangle()))[0] for _ in range(2))
     assert one == two
+
+
+@pytest.mark.parametrize("power", [0.3, 0.45, 0.5, 0.6, 0.8])
+def test_no_two_remedies_of_a_layer_contradict(power):
+    settings = dataclasses.replace(ONE_WAY, power=power)
+    found, _ = told(shape(triangle()), settings=settings)
+    places = {f.remedy for f in found if f.code in {"too-heavy", "too-weak", "layer-power"}}
+    assert len({named for text in places for named in re.findall(r"set ([0-9.]+) %", text)}) <= 1
+    for word in ("equalize-width", "one-way", "bar", "thicken"):
+        assert not any(word in remedy for remedy in places)
+
+
+def test_more_power_is_not_asked_for_where_the_hottest_place_would_burn():
+    hot = Filament(
+        name="hot", reference=Reference(power=0.62), window=Window(weak=0.8, heavy=1.02, molten=1.1)
+    )
+    found, _ = told(shape(triangle()), filament=hot)
+    (layer,) = [f for f in found if f.code == "layer-power"]
+    assert not layer.remedy.startswith("set ")
+    assert "more power alone melts it" in layer.remedy
+    assert not any(f.remedy.startswith("set ") for f in found)
