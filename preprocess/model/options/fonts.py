@@ -19,6 +19,10 @@ class Fonts(Declared):
         bool,
         Doc("use fonts of this computer too; false: same lettering on every computer"),
     ] = True
+    alike: Annotated[
+        bool,
+        Doc("take families of the same widths for missing ones, such as Arimo for Arial"),
+    ] = False
     substitute: Annotated[
         str | None,
         Doc("family used for missing fonts and letters; without it they stop the run"),

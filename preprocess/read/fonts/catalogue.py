@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.fonts.embedded import embedded_faces
 from preprocess.read.fonts.faces import Face, font_faces, font_files, installed_folders
+from preprocess.read.fonts.look_alikes import families_of_same_widths, families_of_similar_name
 from preprocess.read.fonts.matching import (
     GENERIC_ALIASES,
     GENERIC_FAMILIES,
@@ -33,11 +34,17 @@ class FaceChoice:
     """The faces for a style, best first, and the missing families of its list.
 
     `asked` is how many of the faces the drawing asks for; the rest is the recipe's substitute.
+    `alike` are those that stand in for a missing family of the same widths, by its name.
     """
 
     faces: tuple[Face, ...]
     asked: int
     missing: tuple[str, ...]
+    alike: tuple[tuple[Face, str], ...] = ()
+
+    def stands_for(self, face: Face) -> str | None:
+        """The missing family that a face of the same widths stands in for."""
+        return next((name for one, name in self.alike if one is face), None)
 
 
 @dataclass
@@ -58,10 +65,23 @@ class FontCatalogue:
 
     def _choice(self, want: FontRequest) -> FaceChoice:
         found = [(name, self._family(name, want)) for name in want.families]
+        alike: list[tuple[Face, str]] = []
+        if self.fonts.alike:
+            for number, (name, face) in enumerate(found):
+                other = self._first(families_of_same_widths(name), want) if face is None else None
+                if other is not None:
+                    found[number] = name, other
+                    alike.append((other, name))
         asked = [face for _, face in found if face is not None]
         missing = tuple(name for name, face in found if face is None)
         spare = self._family(self.fonts.substitute, want) if self.fonts.substitute else None
-        return FaceChoice((*asked, *([spare] if spare else ())), len(asked), missing)
+        return FaceChoice((*asked, *([spare] if spare else ())), len(asked), missing, tuple(alike))
+
+    def look_alikes(self, name: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Families at hand for a missing one: of the same widths, and of a similar name."""
+        same = tuple(one for one in families_of_same_widths(name) if self._named(one.casefold()))
+        known = {*self._carried, *self._own, *self._installed}
+        return same, families_of_similar_name(name, known)
 
     def font(self, face: Face, want: FontRequest) -> Font:
         """A face made ready, at the weight, width and slant that are wanted if it can be varied."""

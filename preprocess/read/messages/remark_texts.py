@@ -54,6 +54,10 @@ _WARNINGS = {
         "[one text is|{count} texts are] drawn in the recipe's substitute: the font is missing",
         "look at the result: letters, widths and line ends may differ",
     ),
+    "font-alike": RemarkText(
+        "[one text is|{count} texts are] drawn in a font of the same widths: the font is missing",
+        "look at the result: letters differ, line ends stay",
+    ),
     "font-alternative": RemarkText(
         "[one text is drawn in a later font of its list: the first is|{count} texts are drawn in "
         "later fonts of their lists: the first are] missing",

@@ -8,6 +8,9 @@ from typing import Protocol
 from preprocess.findings import Finding, listed
 from preprocess.read.messages.remark_texts import REMARK_TEXTS
 
+_BY_DETAIL = frozenset({"font-missing"})
+"""Kinds whose elements are told together where their details agree."""
+
 
 class LocatedElement(Protocol):
     """An element as messages name it: its name, its line, the label of its group."""
@@ -69,7 +72,7 @@ def _finding(kind: str, remarks: list[Remark]) -> Finding:
     lines = [remark.line for remark in remarks if remark.line is not None]
     elements = tuple(dict.fromkeys(remark.element for remark in remarks))
     labels = {remark.label for remark in remarks}
-    names = [placed_name(one.element, one.line, one.label, one.detail) for one in remarks]
+    names = _by_detail(remarks) if kind in _BY_DETAIL else [_named(one) for one in remarks]
     return Finding(
         code=kind,
         severity=text.severity,
@@ -79,6 +82,21 @@ def _finding(kind: str, remarks: list[Remark]) -> Finding:
         layer=labels.pop() if len(labels) == 1 else None,
         line=min(lines, default=None),
     )
+
+
+def _named(remark: Remark) -> str:
+    return placed_name(remark.element, remark.line, remark.label, remark.detail)
+
+
+def _by_detail(remarks: list[Remark]) -> list[str]:
+    """Each detail once, with the first of its elements and the number of others."""
+    groups: dict[str, list[Remark]] = {}
+    for one in remarks:
+        groups.setdefault(one.detail, []).append(one)
+    return [
+        _named(same[0]) + (f" and {len(same) - 1} more of this font" if same[1:] else "")
+        for same in groups.values()
+    ]
 
 
 def placed_name(name: str, line: int | None, label: str | None, detail: str = "") -> str:

@@ -64,6 +64,35 @@ def test_a_substitute_that_is_missing_too_is_named(fonts):
     assert "nor its substitute Gone Serif" in found.message
 
 
+@pytest.fixture
+def installed(tmp_path, monkeypatch):
+    """A computer with one family, of the widths of another."""
+    (tmp_path / "bed.ttf").write_bytes(font_bytes("Liberation Sans"))
+    monkeypatch.setattr(catalogue, "installed_folders", lambda: [tmp_path])
+
+
+@pytest.mark.usefixtures("installed")
+def test_all_texts_of_a_missing_family_are_one_stop_that_names_the_line_to_add():
+    body = "".join(text(family="Helvetica").replace("name", f"plant-{n}") for n in range(36))
+    found = finding(read_sheet(body + text(family="Liberation Sands")), "font-missing")
+    assert found.message == (
+        "37 texts ask for fonts that are missing: plant-0 (line 1; font Helvetica; fonts: {alike: "
+        "true} takes Liberation Sans, of the same widths) and 35 more of this font, name (line 1; "
+        "font Liberation Sands; fonts: {substitute: Liberation Sans} takes one of a similar name)"
+    )
+    assert len(found.elements) == 37
+
+
+@pytest.mark.usefixtures("installed")
+def test_a_family_of_the_same_widths_stands_in_where_the_recipe_says_so():
+    reading = read_sheet(text(family="Gone, Helvetica, serif"), fonts=Fonts(alike=True))
+    found = finding(reading, "font-alike")
+    assert found.severity == "warn"
+    assert "Liberation Sans Regular for Helvetica" in found.message
+    assert painted(reading).area == pytest.approx(14)
+    assert "font-missing" in codes(read_sheet(text(family="Courier"), fonts=Fonts(alike=True)))
+
+
 def test_a_generic_family_takes_an_installed_one_that_is_called_so(tmp_path, monkeypatch) -> None:
     for name in ("Fern Sans Mono", "Fern Sans", "Fern Sans Narrow", "Fern Serif", "Zinnia"):
         (tmp_path / f"{name}.ttf").write_bytes(font_bytes(name))

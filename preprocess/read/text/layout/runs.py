@@ -77,17 +77,31 @@ def _say_missing(scene: Scene, letter: Letter, choice: FaceChoice) -> None:
         detail = f"{one!r} (U+{ord(one):04X}) in {choice.faces[0].label}"
         scene.say(span.visit, "letter-missing", detail)
     elif one != " ":
-        spare = scene.shelf.fonts.substitute
-        detail = f"font {', '.join(choice.missing) or 'without a name'}"
-        detail += f", nor its substitute {spare}" if spare else ""
-        scene.say(span.visit, "font-missing", detail)
+        scene.say(span.visit, "font-missing", _missing_font(scene, choice))
+
+
+def _missing_font(scene: Scene, choice: FaceChoice) -> str:
+    """The missing families, and the line of the recipe that takes a look-alike."""
+    spare = scene.shelf.fonts.substitute
+    detail = f"font {', '.join(choice.missing) or 'without a name'}"
+    detail += f", nor its substitute {spare}" if spare else ""
+    for name in choice.missing:
+        same, similar = scene.shelf.look_alikes(name)
+        if same:
+            return f"{detail}; fonts: {{alike: true}} takes {same[0]}, of the same widths"
+        if similar:
+            return f"{detail}; fonts: {{substitute: {similar[0]}}} takes one of a similar name"
+    return detail
 
 
 def _say_used(scene: Scene, span: Span, choice: FaceChoice, font: Font) -> None:
     face = font.face
     scene.say(span.visit, "text-outlined", face.label)
     at = choice.faces.index(face)
-    if at >= choice.asked:
+    stands_for = choice.stands_for(face)
+    if stands_for is not None:
+        scene.say(span.visit, "font-alike", f"{face.label} for {stands_for}")
+    elif at >= choice.asked:
         detail = f"{face.label} for {span.want.families[0] if span.want.families else 'no name'}"
         scene.say(span.visit, "font-substituted", detail)
     elif choice.missing and choice.missing[0] == span.want.families[0]:
