@@ -6,6 +6,7 @@ import ast
 import re
 from dataclasses import dataclass
 from itertools import product
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from preprocess.explained.explanations import explanations
@@ -13,13 +14,14 @@ from preprocess.findings import counted
 from preprocess.read.messages.remark_texts import REMARK_TEXTS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from preprocess.explained.explanations import Explanation
 
 SEVERITIES = ("stop", "warn", "note")
 GAP = "…"
+NONE: Mapping[str, str] = MappingProxyType({})
 _MADE = "<!-- Made by `python -m tests.fresh_docs --write`; change the code instead. -->"
 _TEXT = """Everything that evenmark tells has a code, which never changes its meaning, in the report
 and with `--json`. A `stop` writes nothing, a `warn` is for you to act on (`--strict` makes it stop
@@ -46,13 +48,15 @@ class Place:
     around: ast.ClassDef | None
     function: ast.FunctionDef
     call: ast.Call
+    shared: dict[str, str]
+    """Texts of public functions of all modules that give back one."""
 
     @property
     def known(self) -> dict[str, str]:
         """Texts of the names that the function may use where it calls."""
-        local = _assigned(self.function, before=self.call.lineno)
+        local = _assigned(self.function, before=self.call.lineno, known=self.shared)
         constants = ast.Module([n for n in self.module.body if isinstance(n, ast.Assign)], [])
-        return {**_assigned(constants), **_returned(self.module), **local}
+        return {**self.shared, **_assigned(constants), **_returned(self.module), **local}
 
     def values(self, name: str) -> list[ast.expr]:
         """What a name was given before the call, in the function or else in the module."""
@@ -73,12 +77,19 @@ def findings(root: Path) -> list[Told]:
         Told(code, text.severity, f"{text.message(GAP)}: {GAP}", text.remedy)
         for code, text in REMARK_TEXTS.items()
     }
-    places = [
-        place
+    modules = {
+        path: ast.parse(path.read_text("utf-8"))
         for path in sorted((root / "preprocess").rglob("*.py"))
         if path.relative_to(root).as_posix() != "preprocess/findings.py"
-        for place in _calls(path)
-    ]
+    }
+    texts = {
+        f"{one.name}()": _text(_returns(one)[0], {})
+        for module in modules.values()
+        for one in ast.walk(module)
+        if isinstance(one, ast.FunctionDef) and one.name[0] != "_" and len(_returns(one)) == 1
+    }
+    shared = {name: text for name, text in texts.items() if text != GAP}
+    places = [place for path in modules for place in _calls(path, modules[path], shared)]
     callers: dict[str, list[Place]] = {}
     for place in places:
         callers.setdefault(_called(place.call), []).append(place)
@@ -88,14 +99,13 @@ def findings(root: Path) -> list[Told]:
     return sorted(found)
 
 
-def _calls(path: Path) -> Iterator[Place]:
+def _calls(path: Path, module: ast.Module, shared: dict[str, str]) -> Iterator[Place]:
     """All calls of a module."""
-    module = ast.parse(path.read_text("utf-8"))
     for around in (n for n in module.body if isinstance(n, (ast.ClassDef, ast.FunctionDef))):
         own = around if isinstance(around, ast.ClassDef) else None
         for function in (n for n in ast.walk(around) if isinstance(n, ast.FunctionDef)):
             for call in (n for n in ast.walk(function) if isinstance(n, ast.Call)):
-                yield Place(module, path, own, function, call)
+                yield Place(module, path, own, function, call, shared)
 
 
 def _told(severity: str, place: Place, callers: dict[str, list[Place]]) -> Iterator[Told]:
@@ -163,10 +173,12 @@ def _gives(node: ast.Assign, name: str) -> bool:
     return isinstance(node.targets[0], ast.Name) and node.targets[0].id == name
 
 
-def _assigned(node: ast.AST, before: float = float("inf")) -> dict[str, str]:
+def _assigned(
+    node: ast.AST, before: float = float("inf"), known: Mapping[str, str] = NONE
+) -> dict[str, str]:
     """The text that names were given last before a line."""
     found = [
-        (one.lineno, one.targets[0].id, _text(one.value, {}))
+        (one.lineno, one.targets[0].id, _text(one.value, known))
         for one in ast.walk(node)
         if isinstance(one, ast.Assign) and isinstance(one.targets[0], ast.Name)
     ]
@@ -189,6 +201,10 @@ def _returned(tree: ast.Module) -> dict[str, str]:
     return found
 
 
+def _returns(function: ast.FunctionDef) -> list[ast.expr]:
+    return [n.value for n in ast.walk(function) if isinstance(n, ast.Return) and n.value]
+
+
 def _called(node: ast.AST) -> str:
     """Name of the function or method that is called."""
     match node:
@@ -197,13 +213,17 @@ def _called(node: ast.AST) -> str:
     return ""
 
 
-def _text(node: ast.AST, known: dict[str, str]) -> str:  # noqa: PLR0911 - one to a kind
+def _text(node: ast.AST, known: Mapping[str, str]) -> str:  # noqa: PLR0911 - one to a kind
     match node:
         case ast.Constant(value=str(text)):
             return text
         case ast.JoinedStr(values=values):
             return "".join(_text(value, known) for value in values)
         case ast.FormattedValue(value=ast.Call() as call) | (ast.Call() as call):
+            if _called(call) == "join" and isinstance(call.args[0], ast.List):
+                return _text(call.func.value, known).join(
+                    _text(n, known) for n in call.args[0].elts
+                )
             if _called(call) == "counted":
                 return " ".join((GAP, *(_plural(noun) for noun in call.args[1:2])))
             return known.get(f"{_called(call)}()", GAP)
