@@ -28,8 +28,8 @@ MOST_S = 60
 CLIPART = 0.15
 """Share of the drawings that are of the folder."""
 
-HEAT = 0.08
-"""Share of the chains whose heat is predicted."""
+HEAT = 0.04
+"""Share of the chains on labels whose heat is predicted; drawings of the folder may be large."""
 
 
 class TooLongError(Exception):
@@ -68,7 +68,8 @@ def random_chain(seed: str, clipart: list[Path]) -> tuple[Drawn, list[Any], bool
     """A drawing, a chain for it, and whether its heat is predicted."""
     chance = random.Random(seed)
     drawn = of_clipart(chance, clipart) if clipart and chance.random() < CLIPART else draw(chance)
-    return drawn, legal_chain(chance, drawn), chance.random() < HEAT
+    steps = legal_chain(chance, drawn)
+    return drawn, steps, not isinstance(drawn, Clipart) and chance.random() < HEAT
 
 
 def of_clipart(chance: random.Random, clipart: list[Path]) -> Drawn:
