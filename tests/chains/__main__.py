@@ -30,6 +30,9 @@ ROOT = Path(__file__).parents[2]
 MOST_REFUSALS = 4
 """Steps that are taken out of a chain, one after another, if they refuse their work."""
 
+LARGEST = 25_000
+"""Bytes of a drawing of the folder: larger ones take too long for so many chains."""
+
 BAD = ("broken", "wrong", "slow")
 
 
@@ -59,7 +62,8 @@ def main(arguments: list[str]) -> int:
     args = parser.parse_args(arguments)
     warnings.simplefilter("error")
     overlay.compare_artworks = overlay_view.compare_artworks = Compared()
-    clipart = sorted(args.clipart.rglob("*.svg")) if args.clipart else []
+    paths = sorted(args.clipart.rglob("*.svg")) if args.clipart else []
+    clipart = [path for path in paths if path.stat().st_size <= LARGEST]
     codes = frozenset(one.code for one in findings(ROOT))
     lines = args.log.read_text("utf-8").splitlines() if args.log and args.log.exists() else []
     done = [json.loads(line) for line in lines]

@@ -22,7 +22,7 @@ from tests.chains.art import HOLE, Drawn, draw, number
 from tests.chains.orders import legal_chain
 from tests.chains.pictures import Base, Frame, differences
 
-MOST_S = 60
+MOST_S = 30
 """Processor time that one chain may take."""
 
 CLIPART = 0.15
