@@ -52,14 +52,7 @@ class Compared:
 
 def main(arguments: list[str]) -> int:
     """Run, log each chain on a line, and print the sums."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("count", type=int)
-    parser.add_argument("seed", type=int)
-    parser.add_argument("--clipart", type=Path)
-    parser.add_argument("--log", type=Path)
-    parser.add_argument("--keep", type=Path)
-    parser.add_argument("--only", type=int)
-    args = parser.parse_args(arguments)
+    args = _asked(arguments)
     warnings.simplefilter("error")
     overlay.compare_artworks = overlay_view.compare_artworks = Compared()
     paths = sorted(args.clipart.rglob("*.svg")) if args.clipart else []
@@ -89,6 +82,17 @@ def main(arguments: list[str]) -> int:
                 _keep(args.keep / name, drawn.svg, {"recipe": 1, **drawn.recipe, "passes": steps})
     _sum_up(done)
     return int(any(one["how"] in BAD or one["wrong"] for one in done))
+
+
+def _asked(arguments: list[str]) -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("count", type=int)
+    parser.add_argument("seed", type=int)
+    parser.add_argument("--clipart", type=Path)
+    parser.add_argument("--log", type=Path)
+    parser.add_argument("--keep", type=Path)
+    parser.add_argument("--only", type=int)
+    return parser.parse_args(arguments)
 
 
 def _keep(folder: Path, svg: bytes, recipe: dict) -> None:

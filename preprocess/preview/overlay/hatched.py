@@ -29,6 +29,10 @@ _REACH = 1.3
 _FEW = 3
 """So many parallel lines, or fewer, are not looked at by themselves."""
 
+_END = 1e-3
+"""mm at the end of a row that may lie outside by rounding."""
+
+_QUARTER = 0.25
 _SECTORS = 3600
 """Sectors that half a turn has; rows within three of them count as parallel."""
 
@@ -102,10 +106,15 @@ def _parallel(rows: Geometries) -> Booleans:
 def _filled(parts: Geometries, rows: Geometries) -> tuple[list[MultiPolygon], list[float]]:
     """Of each part that rows fill what they fill, and how far apart they lie there."""
     part, row = intersecting_pairs(parts, rows, "intersects")
-    pieces, pair = shapely.get_parts(
-        shapely.intersection(parts[part], rows[row]), return_index=True
+    shapely.prepare(parts)
+    # most rows lie inside, which is quicker to ask than to cut them
+    inside = shapely.covers(parts[part], _without_ends(rows)[row])
+    cut, pair = shapely.get_parts(
+        shapely.intersection(parts[part[~inside]], rows[row[~inside]]), return_index=True
     )
-    owner, lengths = part[pair], shapely.length(pieces)
+    pieces = np.concatenate([rows[row[inside]], cut])
+    owner = np.concatenate([part[inside], part[~inside][pair]])
+    lengths = shapely.length(pieces)
     total = np.bincount(owner, lengths, len(parts))
     spacing = np.divide(shapely.area(parts), total, out=np.full(len(parts), 1e9), where=total > 0)
     full = np.flatnonzero(spacing < _APART)
@@ -114,6 +123,17 @@ def _filled(parts: Geometries, rows: Geometries) -> tuple[list[MultiPolygon], li
         as_area(shapely.intersection(parts[i], shapely.union_all(reach[owner == i]))) for i in full
     ]
     return areas, spacing[full].tolist()
+
+
+def _without_ends(lines: Geometries) -> Geometries:
+    """Straight lines less a micrometre at ends, which may lie on an edge; others as they are."""
+    found = lines.copy()
+    straight = shapely.get_num_coordinates(lines) == 2  # noqa: PLR2004
+    ends = shapely.get_coordinates(lines[straight]).reshape(-1, 2, 2)
+    way = ends[:, 1] - ends[:, 0]
+    off = way * np.minimum(_END / np.maximum(np.hypot(*way.T), _END), _QUARTER)[:, None]
+    found[straight] = shapely.linestrings(np.stack((ends[:, 0] + off, ends[:, 1] - off), axis=1))
+    return found
 
 
 def _outside(lines: Geometries, area: MultiPolygon) -> Geometries:

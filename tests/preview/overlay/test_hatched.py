@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from lxml import etree
-from shapely import LineString, MultiLineString, MultiPolygon, box
+from shapely import LineString, MultiLineString, MultiPolygon, Polygon, box
 
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Operation
@@ -69,6 +69,26 @@ def test_what_rows_leave_out_is_taken_away() -> None:
     found = compare_artworks(wider, after)
     assert found.removed.area == pytest.approx(25)
     assert found.hatched.area == pytest.approx(200)
+
+
+def test_rows_that_run_out_fill_the_area_alone() -> None:
+    rows = [((15, y), (45, y)) for y in np.arange(20.1, 30, 0.2).round(6)]
+    found = compare_artworks(drawn(area("leaf", (20, 20, 40, 30))), drawn(lines("rows", *rows)))
+    assert found.hatched.area == pytest.approx(200)
+    # 50 rows of 20 mm fill 200 mm², and go on for 5 mm at either end
+    assert found.spacing == pytest.approx(0.2)
+    assert found.new_lines.length == pytest.approx(50 * 10)
+
+
+def test_rows_from_edge_to_edge_fill_a_slanted_area() -> None:
+    # a square on its tip, of 8 mm half a diagonal: rows end on its edges, where rounding counts
+    rows = [((20 + abs(y), 20 + y), (36 - abs(y), 20 + y)) for y in np.arange(-7.9, 8, 0.2)]
+    square = MultiPolygon([Polygon([(20, 20), (28, 12), (36, 20), (28, 28)])])
+    leaf = shape("leaf", "dots", Operation.ENGRAVE, square)
+    found = compare_artworks(drawn(leaf), drawn(lines("rows", *rows)))
+    assert found.hatched.area == pytest.approx(128, abs=0.1)
+    assert found.removed.area == pytest.approx(0, abs=0.1)
+    assert found.new_lines.is_empty
 
 
 STEM = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">
