@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from shapely import MultiPolygon, box
 
 from preprocess.coupon.artwork.layout import cells_bounds
+from preprocess.coupon.artwork.own_rows import own_row_lines
 from preprocess.coupon.artwork.plate_fit import fitted_cells
 from preprocess.coupon.artwork.shapes import translated
 from preprocess.coupon.artwork.stroke_font import lettering_width, stroke_lettering
@@ -42,9 +43,13 @@ def build(definition: CouponDefinition) -> Coupon:
     validate_definition(definition)
     name = coupon_id(definition)
     placed = fitted_cells(definition)
-    operation = _operation(definition.kind)
     shapes = [
-        _shape(shape_id, (LAYER_LETTERS[p.setting], operation), geometry, p.bars)
+        _shape(
+            shape_id,
+            (LAYER_LETTERS[p.setting], _operation(definition, p.setting)),
+            _drawn(geometry, definition, p.setting),
+            p.bars,
+        )
         for p in placed
         for shape_id, geometry in zip(_shape_ids(p), p.shapes, strict=True)
     ]
@@ -71,10 +76,13 @@ def _cell_order(placed: PlacedCell) -> tuple[int, int]:
 def _artwork(definition: CouponDefinition, shapes: tuple[Shape, ...]) -> Artwork:
     width, height = definition.plate
     beyond = max(_beyond(shape, width) for shape in shapes)
-    operation, score = _operation(definition.kind), Operation.SCORE
+    score = Operation.SCORE
     layers = [
         Layer(name=letter, operation=operation, settings={operation: settings})
-        for letter, settings in zip(LAYER_LETTERS, definition.settings, strict=False)
+        for number, (letter, settings) in enumerate(
+            zip(LAYER_LETTERS, definition.settings, strict=False)
+        )
+        for operation in (_operation(definition, number),)
     ]
     layers.append(Layer(name=LABELS, operation=score, settings={score: definition.labels}))
     return Artwork(
@@ -95,8 +103,21 @@ def _beyond(shape: Shape, width: float) -> float:
     return round(max(-left, right - width) + 1.0, 6)
 
 
-def _operation(kind: CouponKind) -> Operation:
-    return Operation.SCORE if kind in SCORED_KINDS else Operation.ENGRAVE
+def _operation(definition: CouponDefinition, setting: int) -> Operation:
+    scored = definition.kind in SCORED_KINDS or _has_own_rows(definition, setting)
+    return Operation.SCORE if scored else Operation.ENGRAVE
+
+
+def _has_own_rows(definition: CouponDefinition, setting: int) -> bool:
+    return definition.own_rows is not None and definition.settings[setting].pitch is None
+
+
+def _drawn(geometry: CellGeometry, definition: CouponDefinition, setting: int) -> CellGeometry:
+    """A shape as it is written: an area, or the lines of its own rows."""
+    rows = definition.own_rows
+    if rows is None or not _has_own_rows(definition, setting):
+        return geometry
+    return own_row_lines(MultiPolygon(geometry), rows)
 
 
 def _shape_ids(placed: PlacedCell) -> tuple[str, ...]:
@@ -133,16 +154,27 @@ def _id_label(name: str, kind: CouponKind, placed: Sequence[PlacedCell]) -> Cell
     return translated(stroke_lettering(digits, LABEL_HEIGHT), x, y)
 
 
+def _said(definition: CouponDefinition, setting: int) -> dict[str, str]:
+    """What the cells of a kind differ in besides settings and lengths, for the table."""
+    if definition.kind is CouponKind.REPEATS:
+        return {"repeats": str(definition.settings[setting].repeats or 1)}
+    if definition.own_rows is None:
+        return {}
+    own = _has_own_rows(definition, setting)
+    return {"rows": f"in {definition.own_rows.rounds} rounds" if own else "swept"}
+
+
 def _cell(placed: PlacedCell, definition: CouponDefinition) -> Cell:
     settings = definition.settings[placed.setting]
+    rows = definition.own_rows if _has_own_rows(definition, placed.setting) else None
     return Cell(
         name=placed.name,
         layer=LAYER_LETTERS[placed.setting],
         power=settings.power or 0.0,
         speed=settings.speed or 0.0,
-        pitch=settings.pitch or 0.0,
-        two_way=settings.direction is Direction.TWO_WAY,
-        extra=dict(settings.extra),
+        pitch=(rows.pitch if rows else settings.pitch) or 0.0,
+        two_way=(rows or settings).direction is Direction.TWO_WAY,
+        extra={**_said(definition, placed.setting), **dict(settings.extra)},
         size=dict(placed.size),
         shapes=_shape_ids(placed),
     )

@@ -68,6 +68,13 @@ def lay_out_bands(bands: CellBands, plate: Pair, room_below: float) -> tuple[Pla
     return tuple(_shifted(p, across, down) for p in placed)
 
 
+def off_the_page_rows(placed: Sequence[PlacedCell], pitch: float) -> tuple[PlacedCell, ...]:
+    """Cells moved down, so that rows counted from the page fall 0.3 pitches below the top."""
+    top = min(shape.bounds[1] for one in placed for shape in one.shapes)
+    down = (0.7 * pitch - top) % pitch
+    return tuple(_shifted(one, 0.0, down) for one in placed)
+
+
 def cells_bounds(placed: Sequence[PlacedCell]) -> tuple[float, float, float, float]:
     """Box of cells and labels, without bars."""
     left, top, right, bottom = shapely.total_bounds(

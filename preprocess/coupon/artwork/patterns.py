@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.coupon.artwork import shapes
 from preprocess.coupon.artwork.cells import CellVariant, cyclic_bands, grouped_bands
-from preprocess.coupon.design.dimensions import BLADE_HEIGHT, LEAF_SIZE
+from preprocess.coupon.design.dimensions import BLADE_HEIGHT, LEAF_SIZE, TAPER
 from preprocess.coupon.design.model import CouponKind
 
 if TYPE_CHECKING:
@@ -24,6 +24,9 @@ _LOWER_SEEDS, _BELOW = 3, 1.2
 _FINE_HEIGHT = 3.0
 """Height of lines and gaps down the rows, mm."""
 
+PHASES = 10
+"""Columns of the vernier of the first row."""
+
 _BARRED_SIZE = (3.0, 2.0)
 """Width and height of a blade beside a bar, mm."""
 
@@ -35,6 +38,8 @@ def cell_bands(definition: CouponDefinition) -> CellBands:
         return ()
     if definition.kind is CouponKind.SPOT_BLEED:
         return grouped_bands(layers, _gaps_and_lines(lengths))
+    if definition.kind is CouponKind.FIRST_ROW:
+        return grouped_bands(layers, [_vernier(lengths[0], definition.settings[0].pitch or 0.0)])
     if definition.kind is CouponKind.BAR_DISTANCE:
         return grouped_bands(layers, [[variant] for variant in _barred(lengths)])
     make = _VARIANTS[definition.kind]
@@ -66,6 +71,14 @@ def _gaps_and_lines(widths: Sequence[float]) -> list[list[CellVariant]]:
     ]
 
 
+def _vernier(width: float, pitch: float) -> list[CellVariant]:
+    """Ten columns whose strips lie a tenth of the pitch lower from one to the next."""
+    return [
+        _variant(shapes.vernier_column(width, pitch, number / PHASES), column=width)
+        for number in range(PHASES)
+    ]
+
+
 def _barred(distances: Sequence[float]) -> list[CellVariant]:
     """Blades at the left edge and at the right edge in turn."""
     drawn = (shapes.upright_line(*_BARRED_SIZE),)
@@ -82,6 +95,11 @@ _VARIANTS: dict[CouponKind, Callable[[float], list[CellVariant]]] = {
     CouponKind.ROW_SPAN: _blade,
     CouponKind.TOGETHER_APART: _seeds,
     CouponKind.ONE_WAY_TWO_WAY: _blade,
+    CouponKind.OWN_ROWS: _blade,
+    CouponKind.REPEATS: _blade,
+    CouponKind.RASTERED_INTERLEAVED: lambda width: [
+        _variant(shapes.pointed_leaf(width, TAPER[0], TAPER[1]), width=width)
+    ],
     CouponKind.TIP_WIDTH: lambda tip: [_variant(shapes.pointed_leaf(*LEAF_SIZE, tip), tip=tip)],
     CouponKind.SIZES: lambda width: [_variant(shapes.sprig(width), width=width)],
     CouponKind.SCORE_DEPTH: lambda length: [_variant(shapes.stems(length), length=length)],

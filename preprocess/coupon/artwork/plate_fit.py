@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from preprocess.coupon.artwork.layout import cells_bounds, field_gauge, lay_out_bands
+from preprocess.coupon.artwork.layout import (
+    cells_bounds,
+    field_gauge,
+    lay_out_bands,
+    off_the_page_rows,
+)
 from preprocess.coupon.artwork.patterns import cell_bands
 from preprocess.coupon.artwork.stroke_font import lettering_width
 from preprocess.coupon.design.dimensions import LABEL_HEIGHT, MARGIN, usable_field
@@ -55,7 +60,10 @@ def _placed(definition: CouponDefinition) -> tuple[PlacedCell, ...]:
     if definition.kind is CouponKind.FIELD_SCALE:
         across, down = (*definition.lengths, definition.lengths[0])[:2]
         return field_gauge(across, down, definition.plate)
-    return lay_out_bands(cell_bands(definition), definition.plate, MARGIN + LABEL_HEIGHT)
+    placed = lay_out_bands(cell_bands(definition), definition.plate, MARGIN + LABEL_HEIGHT)
+    if definition.kind is CouponKind.FIRST_ROW:
+        return off_the_page_rows(placed, definition.settings[0].pitch or 1.0)
+    return placed
 
 
 def _too_large(placed: Sequence[PlacedCell], definition: CouponDefinition) -> bool:

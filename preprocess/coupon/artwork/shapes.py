@@ -26,6 +26,9 @@ _STEPS = 32
 _BEND = 0.06
 """Bend of a blade to one side, as a share of its height."""
 
+_STRIPS = 12
+"""Strips below the bar of a vernier's column."""
+
 _ROUND = 24
 """Segments of a quarter of a dot."""
 
@@ -78,6 +81,20 @@ def gap_gauge(gap: float, height: float, blade_width: float = 1.6) -> MultiPolyg
 def upright_line(width: float, height: float) -> MultiPolygon:
     """An upright line of known width, as an area."""
     return _area(shapely.box(0.0, 0.0, width, height))
+
+
+def vernier_column(width: float, pitch: float, phase: float) -> MultiPolygon:
+    """A bar, and below it strips thinner than the pitch, `phase` pitches lower than its rows.
+
+    The bar is ten pitches high, and rows that begin on its upper edge run through the middle of
+    the strips of phase 0.
+    """
+    thick = pitch / 10
+    strips = [
+        shapely.box(0.0, y - thick / 2, width, y + thick / 2)
+        for y in (pitch * (11 + number + phase) for number in range(_STRIPS))
+    ]
+    return _area(MultiPolygon([shapely.box(0.0, 0.0, width, 10 * pitch), *strips]))
 
 
 def stems(length: float, count: int = 3, apart: float = 1.2) -> MultiLineString:

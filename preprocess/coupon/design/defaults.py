@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import TYPE_CHECKING
 
 from preprocess.coupon.design.machine_steps import refuse_unsettable, settable_power, settable_speed
-from preprocess.coupon.design.model import CouponKind
+from preprocess.coupon.design.model import OWN_ROW_KINDS, CouponKind, OwnRows
 from preprocess.coupon.design.power_estimate import POWER_FACTORS, estimated_power
 from preprocess.errors import Refusal
+from preprocess.geometry.rows.rounds import usual_rounds
 from preprocess.model.artwork.settings import Direction, Operation, Settings
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from preprocess.model.bench.bench import Bench
 
@@ -38,6 +40,10 @@ DEFAULT_LENGTHS: dict[CouponKind, tuple[float, ...]] = {
     CouponKind.SPOT_BLEED: (0.05, 0.1, 0.15, 0.2, 0.3, 0.4),
     CouponKind.SCORE_DEPTH: (7.0,),
     CouponKind.FIELD_SCALE: (),
+    CouponKind.RASTERED_INTERLEAVED: (6.0,),
+    CouponKind.OWN_ROWS: (8.0, 2.0),
+    CouponKind.REPEATS: (8.0, 2.0),
+    CouponKind.FIRST_ROW: (1.2,),
 }
 """Lengths that vary within a layer, mm; the gauge of the field is as large as its plate."""
 
@@ -50,8 +56,17 @@ _FACTORS = {
     CouponKind.FIELD_SCALE: (1.0,),
     CouponKind.ONE_WAY_TWO_WAY: (0.85, 1.2),
     CouponKind.TOGETHER_APART: (0.6, 0.8, 1.0, 1.3),
+    CouponKind.RASTERED_INTERLEAVED: (0.8, 1.0, 1.25),
+    CouponKind.OWN_ROWS: (0.8, 1.0, 1.25, 1.56),
+    CouponKind.REPEATS: (0.6, 1.0),
+    CouponKind.FIRST_ROW: (1.0,),
 }
 """Powers as factors of the known one; three of other kinds, a visible step apart."""
+
+_REPEATS = (1, 2, 3)
+
+_MORE_FOR_OWN_ROWS = 1.25
+"""Factor of the power that own rows in rounds need for the heat of a raster, about."""
 
 _TWO_SPEEDS = frozenset({CouponKind.POWER_SPEED, CouponKind.SCORE_DEPTH})
 
@@ -90,28 +105,65 @@ def layer_settings(
     ]
     pairs = list(dict.fromkeys((settable_power(p, bench), speed) for p, speed in pairs))
     repeats = base.repeats or 1
+    if kind in OWN_ROW_KINDS:
+        return tuple(_with_own_rows(kind, bench, base, asked, pairs))
     if kind in SCORED_KINDS:
         pitch = asked.pitches[0] if asked.pitches else None  # which will be refused
         scored = Settings(pitch=pitch, repeats=repeats, extra=base.extra)
         return tuple(replace(scored, power=p, speed=v) for p, v in pairs)
     pitches = asked.pitches or (_PITCHES if kind is CouponKind.PITCH else (_pitch(base),))
     ways = tuple(Direction) if kind is CouponKind.ONE_WAY_TWO_WAY else (base.direction,)
-    rows = Settings(angle=0.0, repeats=repeats, extra=base.extra)
+    times = _REPEATS if kind is CouponKind.REPEATS else (repeats,)
+    rows = Settings(angle=0.0, extra=base.extra)
     return tuple(
-        replace(rows, power=p, speed=v, pitch=pitch, direction=way)
-        for (p, v), pitch, way in product(pairs, pitches, ways)
+        replace(rows, power=p, speed=v, pitch=pitch, direction=way, repeats=n)
+        for (p, v), n, pitch, way in product(pairs, times, pitches, ways)
     )
+
+
+def own_rows_of(
+    kind: CouponKind, bench: Bench, wanted: Mapping[Operation, Settings], asked: CouponOverrides
+) -> OwnRows | None:
+    """The own rows of a kind that has some: the usual pitch, every k-th row 0.4 mm apart first."""
+    if kind not in OWN_ROW_KINDS:
+        return None
+    base = _base(kind, bench, wanted, asked)
+    pitch = asked.pitches[0] if asked.pitches else _pitch(base)
+    rounds = usual_rounds(pitch)
+    return OwnRows(pitch=pitch, rounds=rounds, direction=base.direction or Direction.ONE_WAY)
+
+
+def _with_own_rows(
+    kind: CouponKind,
+    bench: Bench,
+    base: Settings,
+    asked: CouponOverrides,
+    pairs: Sequence[tuple[float, float]],
+) -> Iterator[Settings]:
+    """Layers of own rows; beside rastered ones, those and one of more power."""
+    plain = Settings(repeats=1, extra=base.extra)
+    if kind is CouponKind.RASTERED_INTERLEAVED:
+        pitch = asked.pitches[0] if asked.pitches else _pitch(base)
+        swept = replace(plain, pitch=pitch, direction=base.direction, angle=0.0)
+        yield from (replace(swept, power=p, speed=v) for p, v in pairs)
+        power, speed = pairs[-1]
+        more = min(_MORE_FOR_OWN_ROWS * power, bench.machine_or_default.power.to)
+        pairs = [*pairs, (settable_power(more, bench), speed)]
+    yield from (replace(plain, power=p, speed=v) for p, v in dict.fromkeys(pairs))
 
 
 def in_marking_order(layers: Iterable[Settings]) -> tuple[Settings, ...]:
     """Layers from the least heat to the most: least power, then higher speed, then wider pitch.
 
     Letters, colours and the file follow this order, so that software which marks in the order of
-    the file does the harmless layers first.
+    the file does the harmless layers first. Own rows, which have no pitch, stay cooler than swept
+    ones of the same power.
     """
-    return tuple(
-        sorted(layers, key=lambda one: (one.power or 0.0, -(one.speed or 0.0), -(one.pitch or 0.0)))
-    )
+
+    def heat(one: Settings) -> tuple[float, float, float]:
+        return one.power or 0.0, -(one.speed or 0.0), -(one.pitch or math.inf)
+
+    return tuple(sorted(layers, key=heat))
 
 
 def label_settings(

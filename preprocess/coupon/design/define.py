@@ -12,6 +12,7 @@ from preprocess.coupon.design.defaults import (
     in_marking_order,
     label_settings,
     layer_settings,
+    own_rows_of,
 )
 from preprocess.coupon.design.definition import canonical_definition
 from preprocess.coupon.design.dimensions import MARGIN, usable_field
@@ -58,6 +59,7 @@ def define(
         settings=layers,
         labels=label_settings(bench, wanted, layers),
         lengths=asked.lengths or DEFAULT_LENGTHS[which] or (1.0,),
+        own_rows=own_rows_of(which, bench, wanted, asked),
         machine=_bare(bench.machine),
         filament=_printed(bench),
     )

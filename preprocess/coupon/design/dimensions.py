@@ -19,6 +19,9 @@ MARGIN = 1.5
 BLADE_HEIGHT = 5.0
 """Height of a blade down its rows, mm: the heat settles after the first rows."""
 
+TAPER = (12.0, 0.5)
+"""Height of a tapering leaf and width of its tip, mm."""
+
 LEAF_SIZE = (5.0, 8.0)
 """Width and height of a leaf, mm."""
 

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated
 
-from annotated_types import Gt, Len
+from annotated_types import Ge, Gt, Len
 
-from preprocess.model.artwork.settings import Settings
+from preprocess.model.artwork.settings import Direction, Settings
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared, Doc
-from preprocess.units import Length
+from preprocess.units import Length, Pitch
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -39,6 +39,14 @@ class CouponKind(StrEnum):
     SPOT_BLEED = "spot-bleed"
     SCORE_DEPTH = "score-depth"
     FIELD_SCALE = "field-scale"
+    RASTERED_INTERLEAVED = "rastered-interleaved"
+    OWN_ROWS = "own-rows"
+    REPEATS = "repeats"
+    FIRST_ROW = "first-row"
+
+
+OWN_ROW_KINDS = frozenset({CouponKind.RASTERED_INTERLEAVED, CouponKind.OWN_ROWS})
+"""Kinds in which layers without a pitch hold rows of their own, drawn as lines."""
 
 
 class Grade(StrEnum):
@@ -48,6 +56,15 @@ class Grade(StrEnum):
     EVEN = "even"
     HEAVY = "heavy"
     MOLTEN = "molten"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnRows(Declared):
+    """Rows that are drawn as lines and scored: their distance, rounds and direction."""
+
+    pitch: Annotated[Pitch, Gt(0), Doc("distance between rows")]
+    rounds: Annotated[int, Ge(1), Doc("sweeps over every k-th row")]
+    direction: Annotated[Direction, Doc("one-way or two-way")] = Direction.ONE_WAY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +89,7 @@ class CouponDefinition(Declared):
     settings: Annotated[tuple[Settings, ...], Len(1), Doc("of layers A, B, C, …, in order")]
     labels: Annotated[Settings, Doc("with which the labels are scored")]
     lengths: Annotated[tuple[Length, ...], Len(1), Gt(0), Doc("what varies within a layer")]
+    own_rows: Annotated[OwnRows | None, Doc("of layers whose rows are drawn as lines")] = None
     machine: Annotated[Machine | None, Doc("the machine at the bench")] = None
     filament: Annotated[Filament | None, Doc("what was known of the filament; no trials")] = None
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.coupon.design.defaults import SCORED_KINDS
 from preprocess.coupon.design.dimensions import LAYER_LETTERS, LEAF_SIZE
-from preprocess.coupon.design.model import CouponKind
+from preprocess.coupon.design.model import OWN_ROW_KINDS, CouponKind
 from preprocess.errors import Refusal
 from preprocess.units import digits
 
@@ -28,6 +28,7 @@ def validate_definition(definition: CouponDefinition) -> None:
     """
     _few_layers(definition)
     _complete(definition)
+    _own_rows(definition)
     _lengths(definition)
 
 
@@ -51,12 +52,20 @@ def _complete(definition: CouponDefinition) -> None:
     scored = definition.kind in SCORED_KINDS
     for letter, settings in zip(LAYER_LETTERS, definition.settings, strict=False):
         held = {"power": settings.power, "speed": settings.speed}
-        held |= {} if scored else {"pitch": settings.pitch}
+        drawn = definition.own_rows is not None
+        held |= {} if scored or drawn else {"pitch": settings.pitch}
         missing = [name for name, value in held.items() if value is None]
         if missing:
             raise Refusal(f"layer {letter} has no {' and no '.join(missing)}", "give it")
         if scored and settings.pitch is not None:
             raise Refusal(f"{definition.kind} is scored and has no rows", "leave out the pitch")
+
+
+def _own_rows(definition: CouponDefinition) -> None:
+    wants = definition.kind in OWN_ROW_KINDS
+    if wants != (definition.own_rows is not None):
+        found = f"{definition.kind} {'lacks' if wants else 'takes no'} own rows"
+        raise Refusal(found, "give own_rows: {pitch, rounds}" if wants else "leave own_rows out")
 
 
 def _lengths(definition: CouponDefinition) -> None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from preprocess import __version__
 from preprocess.coupon.design.model import CouponKind, Grade
+from preprocess.coupon.paper.first_row import answer_text
 from preprocess.coupon.paper.grade_columns import (
     cell_texts,
     extra_columns,
@@ -17,6 +18,7 @@ from preprocess.coupon.paper.texts import (
     CLOSE_UP_GRADES,
     GRADE_TEXTS,
     KIND_TEXTS,
+    OWN_ROWS,
     SHARED_ROWS,
     coupon_cautions,
     grading_instructions,
@@ -33,6 +35,7 @@ from preprocess.preview.drawing.page_layout import fit_viewport
 from preprocess.preview.sheet.layer_steps import job_schedule, layer_steps
 from preprocess.preview.sheet.quantities import duration_text, size_text
 from preprocess.preview.sheet.sheet_job import SheetJob
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -118,13 +121,25 @@ def _facts(coupon: Coupon, job: SheetJob) -> list[tuple[str, str]]:
         ("Expected time", f"{duration_text(schedule.total)} of marking"),
         ("Placing", "middle of the drawing on the middle of the plate; rows run left to right"),
     ]
+    rounds = {cell.extra.get("rows", "swept"): cell.pitch for cell in coupon.cells}
+    facts += [
+        ("Own rows", OWN_ROWS.format(pitch=digits(rounds[said]), rounds=said))
+        for said in sorted(rounds.keys() - {"swept"})
+    ]
+    if coupon.kind == CouponKind.FIRST_ROW:
+        facts.append(("Answer", answer_text(coupon)))
     return [*facts, ("Rows", SHARED_ROWS)] if cells_share_rows(coupon) else facts
 
 
 def _begin(coupon: Coupon) -> str:
     """The order of marking, the hottest layer last; empty for a single layer."""
     first = {cell.layer: cell for cell in reversed(coupon.cells)}
-    order = sorted(first, key=lambda one: (first[one].power, -first[one].speed, -first[one].pitch))
+
+    def heat(one: str) -> tuple[float, float, float, str]:
+        cell = first[one]
+        return cell.power, -cell.speed, -cell.pitch, one
+
+    order = sorted(first, key=heat)
     if len(order) == 1:
         return ""
     return (

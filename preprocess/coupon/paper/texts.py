@@ -50,6 +50,20 @@ CLOSE_UP_GRADES: dict[CouponKind, tuple[tuple[str, str], ...]] = {
         ("molten", "the edges ran, bubbled or charred"),
         _BLANK,
     ),
+    CouponKind.RASTERED_INTERLEAVED: (
+        ("weak", "the leaf as a whole hardly shows"),
+        ("even", "the tip is as strong as the wide part, the surface level, no rows to be seen"),
+        ("heavy", "the tip is stronger than the wide part, or rows show as lines"),
+        ("molten", "the surface ran, bubbled, charred, or rose between the rows"),
+        _BLANK,
+    ),
+    CouponKind.FIRST_ROW: (
+        ("weak", "nothing below the bar"),
+        ("even", "filled below the bar, as dense as the bar itself"),
+        ("heavy", "filled, and so is the column beside it"),
+        ("molten", "the surface ran, bubbled or charred: take less power"),
+        _BLANK,
+    ),
     CouponKind.SCORE_DEPTH: (
         ("weak", "shallower than you want it, or broken"),
         ("even", "a clean line, as deep as you want it"),
@@ -154,6 +168,38 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
         look="Feel with a fingernail, and look from the side.",
         use="Write power and speed of the best layer into the recipe, as settings: score.",
     ),
+    CouponKind.RASTERED_INTERLEAVED: KindTexts(
+        measures="if the mark follows the heat that piles up, or the spike under the beam",
+        shows="The same tapering leaf, swept as a raster and in rows of its own, every k-th first.",
+        look="Is the tip of a swept leaf stronger than its wide part, and level in the other "
+        "leaves? Which leaf in own rows is as strong as a swept one: that of the same power, or "
+        "one of more? Do rounds show as lines, or did the surface rise between them?",
+        use="Level tips, and more power needed: the mark follows the index, so interleave. The "
+        "same strength at the same power, tips alike in both: it follows the spike, so "
+        "interleaving gains nothing. Lines or a raised surface: mark in fewer rounds, or sweep.",
+    ),
+    CouponKind.OWN_ROWS: KindTexts(
+        measures="which power rows of your own need that are marked in rounds",
+        shows=f"{_BLADES} Rows are drawn as lines to score, every k-th row first.",
+        look="Look for the power at which wide and narrow blades are even and no rows show.",
+        use="Write the even power into the recipe, as settings: score, and hatch with the same "
+        "pitch and rounds.",
+    ),
+    CouponKind.REPEATS: KindTexts(
+        measures="what a second and a third sweep add",
+        shows=f"{_BLADES} Layers differ in power and in how often they are marked.",
+        look="Which power, marked twice or three times, looks like more power marked once?",
+        use="Write repeats and power of the best layer into the recipe. The heat index hardly "
+        "counts a repeat, so these grades tell nothing about it.",
+    ),
+    CouponKind.FIRST_ROW: KindTexts(
+        measures="where your software lays the first row",
+        shows="Ten columns: a bar, and strips a tenth of the pitch thick below it. From column to "
+        "column they lie a tenth of the pitch lower, so that rows meet the strips of one only.",
+        look="Which column is filled below its bar? A faint neighbour does not count.",
+        use="Write first_row into the machine file: strips of interleave stand on it, and a wrong "
+        "rule loses rows or marks them twice.",
+    ),
     CouponKind.FIELD_SCALE: KindTexts(
         measures="whether lengths come out as drawn, and square",
         shows="A scored frame with both diagonals. Card or board will do instead of a plate.",
@@ -162,6 +208,12 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
         "Correct it in the machine's own field correction; a scaled drawing has other rows.",
     ),
 }
+
+OWN_ROWS = (
+    "layers to score hold rows as lines, {pitch} mm apart, {rounds}; have the software mark "
+    "lines in the order of the file, without sorting them"
+)
+"""To be completed with the pitch and the rounds."""
 
 SHARED_ROWS = (
     "The software of this machine sweeps all shapes of one colour together. So gaps and lines of "

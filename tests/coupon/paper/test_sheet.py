@@ -80,6 +80,8 @@ def test_close_up_coupons_have_words_of_their_own_for_each_grade(kind: CouponKin
         CouponKind.TIP_WIDTH,
         CouponKind.SPOT_BLEED,
         CouponKind.SCORE_DEPTH,
+        CouponKind.RASTERED_INTERLEAVED,
+        CouponKind.FIRST_ROW,
     }
     assert ("with a magnifier" in sheet) == close
     # the order of the table matters where a judge's drift is fitted, and tone is what is judged
