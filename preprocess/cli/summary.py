@@ -76,7 +76,7 @@ def _changes(story: RunStory) -> str:
         if abs(area) >= _LEAST:
             steps.append(_step(name, area))
     notes = note_count(story.findings)
-    told = f"changed: {', '.join(steps)}" if steps else "changed: no area"
+    told = f"changed (mm²): {', '.join(steps)}" if steps else "changed: no area"
     return "; ".join(filter(None, (within_line(told, len(notes) + 2), notes)))
 
 
@@ -86,7 +86,7 @@ _LEAST = 0.05
 
 def _step(name: str, area: float) -> str:
     sign = "+" if area > 0 else "−"
-    return f"{name} {sign}{abs(area):.1f} mm²"
+    return f"{name} {sign}{abs(area):.1f}"
 
 
 def evenness_sentence(predicted: tuple[Prediction, Prediction]) -> str:

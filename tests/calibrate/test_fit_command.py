@@ -180,8 +180,8 @@ def test_equivalents_tell_powers_by_speed_and_the_exponent(bench):
     assert [line.split()[0] for line in out.splitlines()[1:4]] == ["300", "600", "1200"]
     assert "power n = " in out
     assert "* No cell was graded at this speed" in out
-    _, _, err = bench("equivalents", "moss.yaml", "--json")
-    told = json.loads(err)
+    _, out, _ = bench("equivalents", "moss.yaml", "--json")
+    told = json.loads(out)
     assert told["machine"] == "bench galvo"
     assert 0.3 < told["exponent"] < 1.1
 
