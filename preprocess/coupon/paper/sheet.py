@@ -171,7 +171,8 @@ def _cells(coupon: Coupon) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
 
 def _picture(coupon: Coupon, colours: Mapping[str, str]) -> Markup:
     artwork = coupon.artwork
-    shown = [g for s in artwork.shapes for g in (s.geometry, s.bars) if g is not None]
+    cells = [shape for shape in artwork.shapes if shape.sources]  # anchors stand far outside
+    shown = [g for s in cells for g in (s.geometry, s.bars) if g is not None]
     box = joint_bounds([*shown, *artwork.parts]) or (0.0, 0.0, 1.0, 1.0)
     view, whole = fit_viewport(box, *_PICTURE)
     lines = path(view.data(artwork.parts[0]), Paint(fill="#f7f7f7", stroke=INK, width=0.3))

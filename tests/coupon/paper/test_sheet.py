@@ -12,6 +12,7 @@ from preprocess.coupon.design.model import CouponKind
 from preprocess.coupon.paper.files import coupon_files
 from preprocess.coupon.paper.texts import CLOSE_UP_GRADES, GRADE_TEXTS
 from preprocess.model.artwork.settings import Operation, Settings
+from preprocess.model.bench.anchors import Anchors
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import Machine
 from tests.coupon.drawn import FOLDER
@@ -92,3 +93,14 @@ def test_close_up_coupons_have_words_of_their_own_for_each_grade(kind: CouponKin
         assert f"<strong>{grade}</strong></dt><dd>{words}</dd>" in sheet
     if close:
         assert [grade for grade, _ in CLOSE_UP_GRADES[kind]] == [grade for grade, _ in GRADE_TEXTS]
+
+
+def test_anchors_far_outside_leave_the_picture_of_the_plate_as_it_is() -> None:
+    definition = define("row-span", Bench(machine=MACHINE), plate=(60.0, 40.0), settings=SETTINGS)
+    pictures = []
+    for anchors in (None, Anchors()):
+        made = coupon_files(definition, FOLDER / "x.svg", anchors)
+        sheet = made.data[FOLDER / "x.coupon.html"].decode()
+        pictures.append(re.search(r"<figure[^>]*>\s*(<svg.*?</svg>)", sheet, re.DOTALL)[1])
+        assert ("anchors" in sheet) == (anchors is not None)
+    assert pictures[0] == pictures[1]
