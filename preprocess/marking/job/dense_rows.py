@@ -23,6 +23,9 @@ _FEWEST = 8
 _WIDEST = 0.6
 """Rows farther apart than this, mm, do not heat one another while they are marked."""
 
+_MOST = 0.5
+"""Share of the rows of a round that must lie dense; the others may be those of a dot by itself."""
+
 _ALIKE = 1e-3
 """mm within which rows of two rounds are one place."""
 
@@ -81,8 +84,8 @@ def _kept(one: Round, family: tuple[Floats, Floats]) -> Round | None:
         return None
     nearest = np.clip(np.searchsorted(places, one.y - _ALIKE), 0, len(places) - 1)
     among = np.abs(places[nearest] - one.y) <= _ALIKE
-    if not among.all():
+    if among.mean() < _MOST:
         return None
-    distance = float(np.median(apart[nearest]))
+    distance = float(np.median(apart[nearest[among]]))
     pitch = one.pitch if len(one.y) > 1 else distance
     return replace(one, pitch=pitch, share=min(1.0, distance / pitch))
