@@ -23,7 +23,7 @@ ROOT = Path(__file__).parents[1]
 JOBS = ROOT / "fixtures" / "jobs"
 FERN = JOBS / "fern"
 SVG = "{http://www.w3.org/2000/svg}"
-SMALL = Drawing(tolerance=0.01, decimals=2)
+SMALL = Drawing(tolerance=0.01, decimals=3)
 """Coarser than the job itself: a picture need not weigh a hundred thousand bytes."""
 CLOSE_UP = (20.2, 10.8, 6.0)
 """Left, top and size in mm of the square of the drawing that is shown enlarged: two tips."""
@@ -47,12 +47,12 @@ text {{ font: 3px sans-serif; fill: #222 }}
 </defs>
 <text x="4" y="7">as drawn</text>
 <svg x="5" y="9" width="94" height="36" viewBox="-2 0 94 36"><use xlink:href="#drawn"/></svg>
-<text x="4" y="52">as written: three powers, and bars beside the label</text>
+<text x="4" y="52">as written: four rounds of every fourth row, a power to each</text>
 <svg x="5" y="54" width="94" height="36" viewBox="-2 0 94 36">
 <use class="edge" xlink:href="#label-edge"/><use xlink:href="#written"/></svg>
 <text x="108" y="7">two tips, drawn</text>
 {close_drawn}
-<text x="108" y="52">pulled inward, in zones</text>
+<text x="108" y="52">pulled inward, in rounds</text>
 {close_written}
 {legend}
 </svg>

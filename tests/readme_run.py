@@ -15,7 +15,7 @@ from preprocess.recipe.load import load_recipe
 ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
 FERN = ROOT / "fixtures" / "jobs" / "fern" / "fern.yaml"
-BEGINS = "a card:\n\n```text\n"
+BEGINS = "in seconds and layers:\n\n```text\n"
 OUTPUTS = ("fern.laser.svg", "fern.overlay.svg", "fern.report.json")
 
 

@@ -20,12 +20,17 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 def marked(root: ET.Element, box: tuple[float, float, float, float]) -> np.ndarray:
     """Which pixels of a box (left, top, width, height in mm) are painted in anything but white."""
+    return covered(root, box) > 0.5
+
+
+def covered(root: ET.Element, box: tuple[float, float, float, float]) -> np.ndarray:
+    """Share of each pixel that is painted."""
     root.set("viewBox", " ".join(map(str, box)))
     root.set("width", str(box[2] * PER_MM))
     root.set("height", str(box[3] * PER_MM))
     text = re.sub(r"#(?!fff\b)[0-9a-f]{6}\b", "#000000", ET.tostring(root, "unicode"))
     png = bytes(resvg_py.svg_to_bytes(svg_string=text, dpi=96, background="#ffffff"))
-    return np.asarray(Image.open(BytesIO(png)).convert("L")) < 128
+    return 1 - np.asarray(Image.open(BytesIO(png)).convert("L")) / 255
 
 
 def drawn(job: str, hidden: str) -> tuple[np.ndarray, tuple[float, float]]:
@@ -37,13 +42,16 @@ def drawn(job: str, hidden: str) -> tuple[np.ndarray, tuple[float, float]]:
 
 def written(recipe: str, groups: set[str], size: tuple[float, float]) -> np.ndarray:
     """What the chosen groups mark within the page of the drawing, whose middle stayed."""
-    root = ET.parse(JOBS / f"{recipe}.laser.svg").getroot()
-    for group in root.findall(f"{SVG}g"):
-        if group.get("id") not in groups:
-            root.remove(group)
-    _, _, width, height = map(float, root.get("viewBox").split())
-    assert len(root) == len(groups)
-    return marked(root, ((width - size[0]) / 2, (height - size[1]) / 2, *size))
+    share = 0.0
+    for name in groups:  # one by one: where two strips meet in a pixel, their shares add up
+        root = ET.parse(JOBS / f"{recipe}.laser.svg").getroot()
+        for group in root.findall(f"{SVG}g"):
+            if group.get("id") != name:
+                root.remove(group)
+        _, _, width, height = map(float, root.get("viewBox").split())
+        assert len(root) == 1
+        share += covered(root, ((width - size[0]) / 2, (height - size[1]) / 2, *size))
+    return share > 0.5
 
 
 def beyond_edges(one: np.ndarray, other: np.ndarray) -> np.ndarray:
@@ -57,7 +65,7 @@ LINES = "#label-edge, .line, .fine, .helper, #veins path"
 @pytest.mark.parametrize(
     ("recipe", "hidden", "groups"),
     [
-        ("moth/moth-together", LINES, {"moth", "name"}),
+        ("moth/moth-together", LINES, {f"moth-{n}" for n in (1, 2, 3, 4)}),
         ("moth/moth-apart", f"{LINES}, .letter", {"moth"}),
     ],
 )
@@ -73,8 +81,7 @@ def test_merged_and_split_moths_look_as_drawn(recipe: str, hidden: str, groups: 
 
 def test_the_fern_looks_as_drawn_but_for_its_tips() -> None:
     before, size = drawn("fern", LINES)
-    after = written("fern/fern", {"frond-1", "frond-2", "frond-3"}, size)
-    after[:, : 2 * PER_MM] = after[:, -2 * PER_MM :] = False
+    after = written("fern/fern", {f"frond-{n}" for n in (1, 2, 3, 4)}, size)
     assert not beyond_edges(after, before).any()
     lost = beyond_edges(before, after)
     _, tips = ndimage.label(ndimage.binary_dilation(lost, np.ones((3, 3))))

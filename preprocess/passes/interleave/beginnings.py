@@ -65,6 +65,11 @@ def beginnings(
     return tuple(found)
 
 
+def room_for_points(pitch: float, decimals: int) -> bool:
+    """Test whether points as wide as they may be survive rounding to the written decimals."""
+    return _WIDE * pitch >= _NARROWEST * 10.0**-decimals
+
+
 def _points(area: MultiPolygon, grid: StripGrid, strip: int) -> Iterator[Point]:
     """Points that fit above a strip: from the row before down to where the strip begins."""
     row = grid.first + grid.pitch * (strip - 1)

@@ -10,7 +10,9 @@ import shapely
 from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.rows.rounds import APART, round_order, usual_rounds
 from preprocess.model.artwork.settings import Operation
+from preprocess.model.bench.machine import FirstRow
 from preprocess.passes._shared.score_settings import score_settings
+from preprocess.passes.interleave.beginnings import room_for_points
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -56,9 +58,24 @@ def round_findings(
         yield from score_settings(artwork, layer, "rows")
         yield from _rowless(layer, old, new)
     yield from _too_near(layer, plan, whole=whole)
-    if len(new) < plan.rounds:
+    if _too_coarse(artwork, plan, new):
+        decimals = artwork.drawing.decimals
+        message = (
+            f"{layer} cannot be cut into {plan.rounds} rounds: {counted(decimals, 'decimal')} of a "
+            f"millimetre are too few for rows {digits(plan.pitch)} mm apart"
+        )
+        remedy = "give drawing decimals: 4, or interleave form: own-rows"
+        yield warn("too-few-decimals", message, remedy, layer=layer)
+    elif len(new) < plan.rounds:
         message = f"{layer} has rows for {counted(len(new), 'round')} only, not for {plan.rounds}"
         yield note("fewer-rounds", message, layer=layer)
+
+
+def _too_coarse(artwork: Artwork, plan: RowPlan, new: Sequence[Shape]) -> bool:
+    """Test whether rounding would take away the points from which rows are counted."""
+    strips = any(shape.is_engraved_area for shape in new)
+    fits = room_for_points(plan.pitch, artwork.drawing.decimals)
+    return strips and plan.rule is FirstRow.EDGE and not fits
 
 
 def _too_near(layer: str, plan: RowPlan, *, whole: bool) -> Iterator[Finding]:

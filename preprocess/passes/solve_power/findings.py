@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.findings import Finding, note, warn
 from preprocess.marking.evenness.sentence import objective_sentence
-from preprocess.marking.heat.evenness import FIRST, LAST, evenness_of, layer_medians
+from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from preprocess.passes.solve_power.solver import MOST_SIMULATIONS
@@ -17,23 +17,25 @@ from preprocess.units import digits
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.marking.heat.evenness import Evenness
+    from preprocess.marking.evenness.objective import Objective
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
-    from preprocess.passes.solve_power.round_powers import RoundPowers
     from preprocess.passes.solve_power.solver import Powers, SolvedPowers
+
+
+_WORSE = 0.005
+"""Share by which the worst place must be worse before it is a warning."""
 
 
 def power_findings(
     solved: SolvedPowers, powers: Powers, after: HeatIndex, outputs: Sequence[OutputLayer]
 ) -> tuple[Finding, ...]:
-    """Powers and index of each output layer before and after, and evenness of the whole."""
+    """Powers and index of each output layer before and after."""
     return (
         *_aim(solved, after),
         *_each(solved, powers, after, outputs),
-        *_even(solved.before, after, outputs),
         *_alike(powers, outputs),
         *_unsettled(solved),
     )
@@ -71,23 +73,6 @@ def _percent(power: float) -> str:
     return f"{digits(100 * power, 4)} %"
 
 
-def _even(before: HeatIndex, after: HeatIndex, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
-    layers = [[o.id for o in mine] for _, mine in groupby(outputs, key=lambda o: o.layer)]
-    was, now = evenness_of(before, layers), evenness_of(after, layers)
-    if was is None or now is None:
-        return
-    message = (
-        f"largest over median index: rows {was.rows:.3f} → {now.rows:.3f}, places {was.places:.3f} "
-        f"→ {now.places:.3f}; variation: rows {_varies(was)[0]} → {_varies(now)[0]}, places "
-        f"{_varies(was)[1]} → {_varies(now)[1]} (rows without the first {FIRST} and last {LAST})"
-    )
-    yield note("evenness", message)
-
-
-def _varies(even: Evenness) -> tuple[str, str]:
-    return f"{100 * even.rows_cv:.1f} %", f"{100 * even.places_cv:.1f} %"
-
-
 def _alike(powers: Powers, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
     """Levels of a layer with the same settings."""
     for layer, mine in groupby(outputs, key=lambda o: o.layer):
@@ -109,13 +94,16 @@ def _unsettled(solved: SolvedPowers) -> Iterator[Finding]:
         )
 
 
-def round_findings(found: RoundPowers, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
-    """How even the job is with a power for each colour of rounds, beside one power for all."""
-    if found.before is None or found.after is None:
+def evenness_finding(before: Objective | None, after: Objective | None) -> Iterator[Finding]:
+    """How even the solved layers are, beside one power for all."""
+    if before is None or after is None:
         return
-    powers = [found.solved.powers[output.id] for output in outputs]
-    message = objective_sentence(found.after, powers, before=found.before)
-    yield note("rounds-solved", message)
+    message = objective_sentence(after, before=before)
+    if after.likely.off > before.likely.off + _WORSE:
+        remedy = "leave out solve-power and the pass that makes levels; interleave makes rows even"
+        yield warn("solved-less-even", f"one power for all is more even: {message}", remedy)
+    else:
+        yield note("evenness", message)
 
 
 def order_findings(

@@ -7,7 +7,7 @@ whole is kept only where the worst places become more even.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -48,15 +48,6 @@ _STEPS = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RoundPowers:
-    """Solved powers of rounds, and how even the job is at equal powers and at these."""
-
-    solved: SolvedPowers
-    before: Objective | None
-    after: Objective | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class _Trial:
     powers: Powers
     heat: HeatIndex
@@ -68,7 +59,7 @@ def in_rounds(output: OutputLayer) -> bool:
     return any(shape.round is not None for shape in output.shapes)
 
 
-def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> RoundPowers:
+def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> SolvedPowers:
     """Find the power of each output layer that holds rounds.
 
     A graded filament's layers are brought to index 1 each; else the mean power of a layer stays.
@@ -93,24 +84,29 @@ def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
             powers = _stepped(powers, (own, beam), trials[-1], outputs)
     trials += [tried(between) for between in _between(trials)]
     best = min((t for t in trials if _gains(t, equal)), key=_rank, default=equal)
-    solved = SolvedPowers(own=own, powers=best.powers, before=drawn.heat, widest=None, settled=True)
-    return RoundPowers(solved=solved, before=equal.objective, after=best.objective)
+    return SolvedPowers(own=own, powers=best.powers, before=drawn.heat, widest=None, settled=True)
+
+
+def judged(
+    artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]
+) -> tuple[HeatIndex, Objective | None]:
+    """The heat of artwork, and how even some of its output layers are by themselves."""
+    machine = bench.machine_or_default
+    plan = plan_of(artwork, machine)
+    schedule = schedule_of(plan, machine)
+    heat = heat_index_of_plan(plan, schedule, artwork, bench)
+    names = {output.id for output in outputs}
+    mine = tuple(image for image in heat.images if image.output in names)
+    layers = len(output_layers(artwork))
+    return heat, evenness_objective(replace(heat, images=mine), time=schedule.total, layers=layers)
 
 
 def _trial(
     artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer], powers: Powers
 ) -> _Trial:
-    machine = bench.machine_or_default
     made = with_powers(artwork, outputs, powers)
-    plan = plan_of(made, machine)
-    schedule = schedule_of(plan, machine)
-    heat = heat_index_of_plan(plan, schedule, made, bench)
-    layers = len(output_layers(made))
-    return _Trial(
-        powers=powers,
-        heat=heat,
-        objective=evenness_objective(heat, time=schedule.total, layers=layers),
-    )
+    heat, objective = judged(made, bench, outputs)
+    return _Trial(powers=powers, heat=heat, objective=objective)
 
 
 def _gains(trial: _Trial, equal: _Trial) -> bool:

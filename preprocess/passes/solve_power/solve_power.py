@@ -12,19 +12,18 @@ from preprocess.engine.facts import BARRED, FILLED, INTERLEAVED, MERGED, POWERED
 from preprocess.engine.selection import selection_test
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
-from preprocess.marking.heat.index import heat_index
 from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes.solve_power.findings import (
+    evenness_finding,
     order_findings,
     power_findings,
-    round_findings,
 )
 from preprocess.passes.solve_power.level_order import put_in_row_order, reorder_findings
 from preprocess.passes.solve_power.limits import expect_marks, expect_powers
-from preprocess.passes.solve_power.round_powers import in_rounds, solve_rounds
+from preprocess.passes.solve_power.round_powers import in_rounds, judged, solve_rounds
 from preprocess.passes.solve_power.solver import (
     SolvedPowers,
     own_powers,
@@ -96,9 +95,9 @@ class SolvePower(Params):
             findings += [*told, *reorder_findings(artwork), *order_findings(artwork, bench, plain)]
         rounds = [output for output in outputs if in_rounds(output)]
         if rounds:
-            found = solve_rounds(artwork, bench, rounds)
-            artwork, told = self._set(artwork, bench, rounds, found.solved)
-            findings += [*told, *round_findings(found, rounds)]
+            solved = solve_rounds(artwork, bench, rounds)
+            artwork, told = self._set(artwork, bench, rounds, solved)
+            findings += told
         return Outcome(artwork=artwork, findings=tuple(findings))
 
     def _set(
@@ -110,10 +109,12 @@ class SolvePower(Params):
         steps = bench.machine_or_default.power
         powers = {name: settable_power(power, steps) for name, power in wanted.items()}
         after = with_powers(artwork, outputs, powers)
-        marked = heat_index(after, bench)
+        marked, now = judged(after, bench, outputs)
         expect_marks(marked, solved, bench, outputs)
-        anew = _anew(artwork, outputs)
-        return after, [*anew, *power_findings(solved, powers, marked, outputs)]
+        own = with_powers(artwork, outputs, solved.own)
+        _, was = judged(own, bench, outputs)
+        anew, each = _anew(artwork, outputs), power_findings(solved, powers, marked, outputs)
+        return after, [*anew, *each, *evenness_finding(was, now)]
 
     def _outputs(self, artwork: Artwork) -> list[OutputLayer]:
         """Output layers to be solved: engraved, wholly chosen, with all settings.

@@ -170,3 +170,12 @@ def test_a_piece_without_a_row_is_named():
     told = next(f for f in outcome.findings if f.code == "piece-without-row")
     assert told.elements == ("thin",)
     assert "0.3 mm²" in told.message
+
+
+def test_too_few_decimals_for_the_pitch_are_told():
+    made = artwork([PANEL])
+    coarse = replace(made, drawing=replace(made.drawing, decimals=2))
+    told = next(f for f in Interleave()(coarse, BENCH).findings if f.code == "too-few-decimals")
+    assert "2 decimals of a millimetre are too few for rows 0.1 mm apart" in told.message
+    own = own_rows()(scored(coarse), BENCH)
+    assert "too-few-decimals" not in codes(own)

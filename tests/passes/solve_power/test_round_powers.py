@@ -90,7 +90,7 @@ def test_a_blade_becomes_more_even_and_nowhere_less():
     was, now = (objective_of_artwork(x, UNKNOWN) for x in (before, outcome.artwork))
     assert now.likely.off < 0.75 * was.likely.off
     assert now.worst.off <= was.worst.off + 5e-4
-    assert "rounds-solved" in codes(outcome)
+    assert "evenness" in codes(outcome)
     assert "levels-out-of-row-order" not in codes(outcome)
 
 
