@@ -6,8 +6,9 @@ import math
 import re
 from functools import lru_cache
 
-from tinycss2 import color4
+from tinycss2 import color5
 
+from preprocess.read.style.colour_spaces import srgb_of
 from preprocess.read.xml.lengths import split_length
 
 Colour = tuple[str, float]
@@ -17,15 +18,16 @@ Colour = tuple[str, float]
 @lru_cache(8192)
 def parse_colour(text: str) -> Colour | str | None:
     """A colour as (#rrggbb, opacity), the word "currentcolor", or None when it is no colour."""
-    parsed = color4.parse_color(_spaced(text))
+    parsed = color5.parse_color(_spaced(text), color_schemes=["light"])
     if parsed is None:
         return None
     if isinstance(parsed, str):
         return "currentcolor"
     try:
-        red, green, blue = parsed.to("srgb").coordinates[:3]
+        found = srgb_of(parsed.space, parsed.coordinates) or parsed.to("srgb").coordinates
     except (NotImplementedError, ValueError):
         return None
+    red, green, blue = found[:3]
     channels = (_byte(value) for value in (red, green, blue))
     alpha = 1.0 if parsed.alpha is None else float(parsed.alpha)
     return "#" + "".join(f"{channel:02x}" for channel in channels), min(1.0, max(0.0, alpha))
