@@ -24,6 +24,9 @@ from preprocess.errors import Exit, Place, wrong
 from preprocess.units import LENGTH, PITCH, SHARE, SPEED
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.coupon.design.for_design import DesignUse
     from preprocess.recipe.load import LoadedRecipe
 
 COUPON_KINDS = (
@@ -54,6 +57,14 @@ def coupon(
     lengths: Annotated[
         str, option("what varies within a layer (spans, widths, gaps), such as 8mm,2mm")
     ] = "",
+    for_design: Annotated[
+        bool,
+        typer.Option(
+            "--for-design",
+            help="compare what the recipe's drawing uses with the graded cells, and write the "
+            "coupon that closes the first gap; without KIND",
+        ),
+    ] = False,
     changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
     replace: Replace = False,
     quiet: Quiet = False,
@@ -67,9 +78,12 @@ def coupon(
     Only for plastic that you know. Start with the lowest power, extract and filter the fumes, stay
     with the machine. The machine's manual and local codes decide.
     """
-    from preprocess.coupon.design.defaults import CouponOverrides
+    from preprocess.coupon.design.defaults import CouponOverrides, over
 
-    recipe, kind = _named(recipe, kind)
+    gap = _first_gap(recipe, kind, changes, quiet=quiet or json) if for_design else None
+    if for_design and gap is None:
+        return
+    recipe, kind = _named(recipe, str(gap.kind) if gap else kind)
     if out == files.STREAM:
         raise typer.BadParameter("a coupon is four files; name its SVG", param_hint="--out")
     asked = CouponOverrides(
@@ -79,6 +93,8 @@ def coupon(
         lengths=parse_quantities(lengths, LENGTH, "--lengths"),
         room=parse_size(room, "--room") if room else None,
     )
+    if gap is not None:
+        asked = over(asked, gap.asked)
     loaded = files.load_recipe_alone(recipe, changes=changes)
     target = Path(out or f"{kind}.svg")
     from preprocess.coupon.design.define import define
@@ -100,6 +116,33 @@ def coupon(
         )
     outputs = [(str(path), data) for path, data in made.data.items()]
     files.write_outputs(outputs, as_json=json, quiet=quiet)
+
+
+def _first_gap(
+    recipe: str | None, kind: str | None, changes: Sequence[str], *, quiet: bool
+) -> DesignUse | None:
+    """What the design uses beside what was graded, told; the first of it that lacks grades."""
+    from preprocess.coupon.design.for_design import design_uses
+    from preprocess.marking.job.plan import plan_of
+    from preprocess.marking.job.schedule import schedule_of
+
+    if kind is not None:
+        raise typer.BadParameter("--for-design chooses the kind itself; leave it out")
+    job = jobs.open_job(recipe, None, changes, quiet=quiet)
+    result = files.convert_drawing(job.loaded, job.drawing)
+    if result.data is None:
+        show.print_findings(result.findings, quiet=True)
+        raise typer.Exit(Exit.USER)
+    machine = result.bench.machine_or_default
+    plan = plan_of(result.after, machine)
+    uses = design_uses(plan, schedule_of(plan, machine), result.bench.filament)
+    if not quiet:
+        rows = [(one.what, one.used, one.graded, str(one.kind or "-")) for one in uses]
+        show.print_table(("", "this design", "graded", "coupon"), rows)
+    gap = next((one for one in uses if one.kind is not None), None)
+    if gap is None:
+        show.print_paragraph("All that this design uses was graded: no coupon is needed.")
+    return gap
 
 
 def _named(recipe: str | None, kind: str | None) -> tuple[str, str]:

@@ -71,3 +71,41 @@ def test_what_cannot_be_done_is_said_and_nothing_written(
     assert done.returncode == code, done.stderr
     assert told in " ".join(done.stderr.split())
     assert not list(tmp_path.iterdir())
+
+
+BED = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
+<path d="M8 5h24v8h-24z"/></svg>"""
+GRADED = """recipe: 1
+design: bed.svg
+part: {outline: [40 mm, 30 mm]}
+machine: {name: bench galvo, spot: 0.08 mm}
+filament:
+  name: moss
+  reference: {power: 30 %, speed: 900 mm/s, pitch: 0.1 mm}
+  window: {weak: 0.85, heavy: 1.2}
+  tried: {speed: [450 mm/s, 900 mm/s], pitch: [0.1 mm, 0.1 mm], span: [2 mm, 8 mm]}
+settings: {engrave: {power: 30 %, speed: 900 mm/s, pitch: 0.1 mm, direction: one-way}}
+"""
+
+
+def test_the_coupon_for_a_design_is_told_and_written(tmp_path: Path) -> None:
+    (tmp_path / "bed.svg").write_text(BED)
+    (tmp_path / "bed.yaml").write_text(GRADED)
+    done = evenmark(tmp_path, "bed.yaml", "--for-design", "--plate", "90x60mm", "-o", "t.svg")
+    assert done.returncode == 0, done.stderr
+    lines = {line.split("  ")[0]: " ".join(line.split()) for line in done.stdout.splitlines()}
+    assert lines["row span"] == "row span 24 mm 2 mm to 8 mm row-span"
+    assert lines["speed"] == "speed 900 mm/s 450 mm/s to 900 mm/s -"
+    assert "kind: row-span" in (tmp_path / "t.coupon.yaml").read_text()
+    assert "24 mm" in (tmp_path / "t.grades.csv").read_text()
+
+
+def test_nothing_is_written_where_all_was_graded(tmp_path: Path) -> None:
+    (tmp_path / "bed.svg").write_text(BED)
+    text = GRADED.replace("span: [2 mm, 8 mm]", "span: [2 mm, 24 mm], feature: [2 mm, 8 mm]")
+    (tmp_path / "bed.yaml").write_text(text)
+    done = evenmark(tmp_path, "bed.yaml", "--for-design")
+    assert done.returncode == 0, done.stderr
+    assert "no coupon is needed" in done.stdout
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["bed.svg", "bed.yaml"]
+    assert evenmark(tmp_path, "bed.yaml", "pitch", "--for-design").returncode == 2

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from itertools import product
 from typing import TYPE_CHECKING
 
@@ -85,6 +85,16 @@ class CouponOverrides:
     pitches: tuple[float, ...] = ()
     lengths: tuple[float, ...] = ()
     room: tuple[float, float] | None = None
+
+
+def over(asked: CouponOverrides, usual: CouponOverrides) -> CouponOverrides:
+    """The user's choices, completed by others where they are empty."""
+    chosen = {
+        each.name: getattr(asked, each.name)
+        for each in fields(CouponOverrides)
+        if getattr(asked, each.name)
+    }
+    return replace(usual, **chosen)
 
 
 def layer_settings(
