@@ -1,7 +1,8 @@
 """One step of a recipe, run and held to what it declared; on trays whose labels differ, by seats.
 
 Until a pass lays labels out on a tray, each seat has an artwork of its own, and every pass runs on
-each of them. Ledger and facts are those of the first seat; from the tray on there is one artwork.
+each of them. The ledger that is told is that of the first seat, but each seat is held to its own;
+from the tray on there is one artwork.
 """
 
 from __future__ import annotations
@@ -64,29 +65,32 @@ def run_step(
         BrokenPromise: the ledger does not balance, or a promised fact does not hold.
     """
     try:
-        outcome, after = _outcome(step, artwork, seats, bench)
+        if not seats:
+            return _held(step, number, artwork, step.params(artwork, bench), bench), {}
+        if isinstance(step.params, LaysOut) and seats_of_tray(step.params) > 1:
+            return _held(step, number, artwork, step.params.lay_out(seats, bench), bench), {}
+        each = {
+            seat: _held(step, number, one, step.params(one, bench), bench)
+            for seat, one in seats.items()
+        }
     except Refusal as refusal:
         found = f"step {number} ({step.name}): {refusal.found}"
         raise wrong(found, refusal.remedy, place=step.place) from refusal
-    uneven = imbalances(totals(artwork), outcome.changes, totals(outcome.artwork))
+    findings = dict.fromkeys(finding for outcome in each.values() for finding in outcome.findings)
+    first = each[min(each)]
+    whole = Outcome(artwork=first.artwork, findings=tuple(findings), changes=first.changes)
+    return whole, {seat: outcome.artwork for seat, outcome in each.items()}
+
+
+def _held(step: Step, number: int, before: Artwork, outcome: Outcome, bench: Bench) -> Outcome:
+    """The outcome, held to the ledger and to the facts that the pass promises."""
+    uneven = imbalances(totals(before), outcome.changes, totals(outcome.artwork))
     if uneven:
         raise BrokenPromise(
             f"the ledger of step {number} ({step.name}) does not balance: {uneven[0]}"
         )
     _expect(step.params.contract_on(bench).gives, step, outcome.artwork)
-    return outcome, after
-
-
-def _outcome(step: Step, artwork: Artwork, seats: Seats, bench: Bench) -> tuple[Outcome, Seats]:
-    if not seats:
-        return step.params(artwork, bench), {}
-    if isinstance(step.params, LaysOut) and seats_of_tray(step.params) > 1:
-        return step.params.lay_out(seats, bench), {}
-    each = {seat: step.params(one, bench) for seat, one in seats.items()}
-    findings = dict.fromkeys(finding for outcome in each.values() for finding in outcome.findings)
-    first = each[min(each)]
-    whole = Outcome(artwork=first.artwork, findings=tuple(findings), changes=first.changes)
-    return whole, {seat: outcome.artwork for seat, outcome in each.items()}
+    return outcome
 
 
 def _expect(facts: frozenset[Fact], step: Step, artwork: Artwork) -> None:
