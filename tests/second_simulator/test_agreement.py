@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 
 from preprocess.marking.evenness.cells import marked_cells
+from preprocess.marking.evenness.objective import evenness_objective
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
-from tests.second_simulator.heat import Plastic, peaks_at
+from tests.second_simulator.heat import Plastic, peaks, peaks_at
+from tests.second_simulator.judge import verdict
 from tests.second_simulator.written import Job, written
 
 SPREADS = 0.3, 0.15, 0.6
@@ -62,9 +64,9 @@ def places(cells, light):
     return order, x[order], stretch[order]
 
 
-@pytest.mark.parametrize("name", ROUNDS)
-def test_the_index_of_interleaved_files_agrees(name):
-    result, light = written(ROUNDS[name])
+@pytest.mark.parametrize("name", [*ROUNDS, *PLAIN])
+def test_the_index_of_the_file_agrees(name):
+    result, light = written({**ROUNDS, **PLAIN}[name])
     heat = heat_index(result.after, result.bench)
     cells = marked_cells(heat.images)
     order, x, stretch = places(cells, light)
@@ -73,3 +75,17 @@ def test_the_index_of_interleaved_files_agrees(name):
         index = cells.index[n][order] / np.median(cells.index[n])
         off = np.abs(index / (found[:, n] / np.median(found[:, n])) - 1)
         assert np.quantile(off, 0.95) < 0.02
+
+
+@pytest.mark.parametrize("name", [*ROUNDS, *PLAIN])
+def test_the_objective_of_the_file_agrees(name):
+    """Columns see the ends of very thin pieces a little warmer than they are, at a wide spread."""
+    result, light = written({**ROUNDS, **PLAIN}[name])
+    ours = evenness_objective(heat_index(result.after, result.bench), time=0.0, layers=0)
+    cells = peaks(light, Plastic(), SPREADS)
+    theirs = [verdict(light, cells, n) for n in range(len(SPREADS))]
+    assert ours.likely.hot == pytest.approx(theirs[0].hot, abs=0.02)
+    assert ours.likely.cold == pytest.approx(theirs[0].cold, abs=0.02)
+    assert ours.likely.seam == pytest.approx(theirs[0].seam, abs=0.02)
+    assert ours.worst.hot == pytest.approx(max(one.hot for one in theirs), abs=0.02)
+    assert ours.worst.cold == pytest.approx(min(one.cold for one in theirs), abs=0.04)
