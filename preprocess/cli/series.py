@@ -17,6 +17,7 @@ from preprocess.cli.options import (
     RecipeArgument,
     Replace,
     Strict,
+    Verbose,
     option,
 )
 from preprocess.errors import Exit
@@ -29,6 +30,10 @@ if TYPE_CHECKING:
     from preprocess.series.designs import SeriesDesign
     from preprocess.series.log import LogEntry
     from preprocess.series.pools import WorkerPool
+
+
+_FEW = 20
+"""Designs that are listed one by one; of more, those that failed or were warned of."""
 
 
 class Executor(StrEnum):
@@ -69,6 +74,7 @@ def series(
     scheduler: Annotated[str, option("scheduler of the Dask cluster", metavar="ADDRESS")] = "",
     strict: Strict = False,
     quiet: Quiet = False,
+    verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
     """Rewrite many drawings; skip the unchanged ones."""
@@ -113,9 +119,10 @@ def series(
     order = {design.title: number for number, design in enumerate(wanted.designs)}
     entries.sort(key=lambda entry: order[entry.design])
     if not quiet and not json:
-        _summary(entries)
+        _summary(entries if verbose else _worth_a_line(entries))
         show.print_sentence(f"{_counts(entries)}; log: {Path(folder) / LOG_NAME}")
-    show.print_cautions(as_json=json, quiet=quiet)
+    all_failed = count_failures(entries) == len(entries)
+    show.print_cautions(as_json=json, quiet=quiet or all_failed)
     if count_failures(entries):
         raise typer.Exit(Exit.USER)
 
@@ -229,7 +236,23 @@ def _tell(entry: LogEntry, told: Counter[str], *, as_json: bool) -> None:
             show.print_problem(f"{entry.design}: {problem}")
 
 
+def _worth_a_line(entries: Sequence[LogEntry]) -> Sequence[LogEntry]:
+    """All of a few designs; of many the first that failed or were warned of."""
+    if len(entries) <= _FEW:
+        return entries
+    from preprocess.series.log import FAILED
+
+    noted = (e for e in entries if e.status == FAILED or _warnings(e))
+    return [entry for entry, _ in zip(noted, range(_FEW), strict=False)]
+
+
+def _warnings(entry: LogEntry) -> int:
+    return sum(finding.get("severity") == "warn" for finding in entry.findings)
+
+
 def _summary(entries: Sequence[LogEntry]) -> None:
+    if not entries:
+        return
     show.print_table(
         ("design", "result", "layers", "time", "worst place", "coldest", "warnings"), _rows(entries)
     )
@@ -244,7 +267,7 @@ def _rows(entries: Sequence[LogEntry]) -> list[tuple[str, ...]]:
             _in(entry.figures.get("time_s"), 1, "s"),
             _place(entry.figures.get("hottest_place")),
             _place(entry.figures.get("coldest_place")),
-            str(sum(finding.get("severity") == "warn" for finding in entry.findings)),
+            str(_warnings(entry)),
         )
         for entry in entries
     ]
