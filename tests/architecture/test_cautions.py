@@ -54,7 +54,7 @@ TEXTS = {
     "coupon": lambda: " ".join(coupon_cautions(bars=False, known=False)),
     "coupon with bars": lambda: " ".join(coupon_cautions(bars=True, known=True)),
     "card": of_the_card,
-    "first mark": lambda: FIRST_MARK,
+    "first mark": lambda: " ".join(FIRST_MARK),
     "page of bars": lambda: (PAGES / "reference/passes/equalize-width.md").read_text("utf-8"),
     "page": lambda: (PAGES / "use/safety.md").read_text("utf-8"),
 }
