@@ -52,8 +52,14 @@ _OUTPUT, _ERROR = "standard output", "standard error"
 
 
 FIRST_MARK = (
-    "before you mark: know the plastic, never PVC or vinyl; extract and filter; eyewear on,",
-    "enclosure closed; a matt card, never bare metal, under the beam; a spare part first; stay by",
+    (
+        "before you mark: know the plastic, never PVC or vinyl; extract and filter; "
+        "a spare part first;"
+    ),
+    (
+        "eyewear on, enclosure closed; a matt card, never bare metal, under the beam; "
+        "stay with the machine"
+    ),
 )
 
 
