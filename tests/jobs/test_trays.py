@@ -215,7 +215,7 @@ def test_the_jig_numbers_its_seats_beside_their_windows(bench) -> None:
 
 def test_parts_are_marked_in_turn_where_coolness_is_asked(bench) -> None:
     recipe("serial: {from: 11}", step="split\n  - order-shapes", raster="raster")
-    code, err = bench("run label.yaml -o turn.svg --no-heat")
+    code, err = bench("run label.yaml -o turn.svg --no-heat --verbose")
     assert code == 0
     assert "between two shapes of one part at least 0 → 3 of others are marked" in err
     (layer,) = written.read(Path("turn.svg").read_bytes())[1]

@@ -54,7 +54,7 @@ def recipe(spool="moss PETG, spool 3", power="40 %"):
     Path("leaf.yaml").write_text(text)
 
 
-RUN = "run leaf.yaml -o leaf.laser.svg --no-heat --record log"
+RUN = "run leaf.yaml -o leaf.laser.svg --no-heat --verbose --record log"
 
 
 def entries(folder="log"):
@@ -122,7 +122,7 @@ def test_entries_are_found_by_part_filament_and_design(bench) -> None:
     found = {
         words: [
             json.loads(line)["filament"]
-            for line in bench(f"log --record log --json {words}")[2].splitlines()
+            for line in bench(f"log --record log --json {words}")[1].splitlines()
         ]
         for words in (
             "",
