@@ -50,26 +50,24 @@ class BackgroundHeat:
         """
         if not self.images:
             return _nothing
-        each = [self._at(*one, here) for one in zip(visits.tolist(), now, strict=True)]
+        instants = self.instants
+        after = np.searchsorted(instants.row, visits, side="right") - 1
+        begun, lasts = instants.time[after], instants.time[after + 1] - instants.time[after]
+        share = (now - begun[:, None]) / lasts[:, None]
+        share = np.minimum(np.maximum(share, 0.0), 1.0)
+        groups = [(k, np.flatnonzero(after == k)) for k in np.unique(after).tolist()]
 
         def of_rows(rows: Integers, smoothing: int) -> Floats:
-            pairs = zip(each, rows.tolist(), strict=True)
-            return np.stack([one(row, smoothing) for one, row in pairs])
+            found = np.empty(now.shape)
+            for k, mine in groups:
+                one, other = (
+                    self.images[at][smoothing][(rows[mine] - instants.low[at])[:, None], here]
+                    for at in (k, k + 1)
+                )
+                found[mine] = one * (1 - share[mine]) + other * share[mine]
+            return found
 
         return of_rows
-
-    def _at(self, row: int, now: Floats, here: Integers) -> Callable[[int, int], Floats]:
-        instants = self.instants
-        k = int(np.searchsorted(instants.row, row, side="right")) - 1
-        share = (now - instants.time[k]) / (instants.time[k + 1] - instants.time[k])
-        share = np.minimum(np.maximum(share, 0.0), 1.0)
-
-        def of_row(j: int, smoothing: int) -> Floats:
-            one = self.images[k][smoothing, j - instants.low[k], here]
-            other = self.images[k + 1][smoothing, j - instants.low[k + 1], here]
-            return one * (1 - share) + other * share
-
-        return of_row
 
 
 def _nothing(_: Integers, _smoothing: int) -> float:
