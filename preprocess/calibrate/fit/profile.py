@@ -11,6 +11,7 @@ import numpy as np
 from preprocess.calibrate.fit.bleed import bleed_interval
 from preprocess.calibrate.fit.graded_range import graded_range
 from preprocess.calibrate.fit.ordinal_model import DEPTH, SPEED, SPREAD, thresholds
+from preprocess.calibrate.grades.own_rows import own_rows_reference
 from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.coupon.design.definition import non_default_fields
 from preprocess.coupon.design.model import CouponKind
@@ -48,6 +49,7 @@ def fitted_profile(fit: FilamentFit) -> Filament:
         speed_correction=round(float(values[0, SPEED]), _DIGITS),
         bleed=_rounded(sum(bleed) / 2) if bleed else None if gauged else fit.known.bleed,
         reference=reference,
+        own_rows=own_rows_reference(fit.trials) or fit.known.own_rows,
         window=Window(weak=_rounded(weak), heavy=_rounded(heavy), molten=_rounded(molten)),
         intervals=_intervals(fit, reference, patch, bleed),
         tried=graded_range(fit),

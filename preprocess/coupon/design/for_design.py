@@ -51,6 +51,8 @@ def design_uses(plan: Plan, schedule: Schedule, filament: Filament | None) -> tu
     """Speeds, pitches, row spans, widths, own rows and repeats of a job beside the graded ones."""
     tried = (filament.tried if filament else None) or Tried()
     kinds = {_kind_of(trial) for trial in (filament.trials if filament else ())}
+    if filament is not None and filament.own_rows is not None:
+        kinds.add(str(CouponKind.OWN_ROWS))
     return tuple(_uses(plan, schedule, tried, kinds))
 
 

@@ -182,8 +182,8 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
         measures="which power rows of your own need that are marked in rounds",
         shows=f"{_BLADES} Rows are drawn as lines to score, every k-th row first.",
         look="Look for the power at which wide and narrow blades are even and no rows show.",
-        use="Write the even power into the recipe, as settings: score, and hatch with the same "
-        "pitch and rounds.",
+        use="Beside a power-speed coupon, evenmark fit writes the even power into the profile as "
+        "own_rows: the heat of own rows then counts against that patch.",
     ),
     CouponKind.REPEATS: KindTexts(
         measures="what a second and a third sweep add",

@@ -17,8 +17,8 @@ import numpy as np
 
 from preprocess.marking.heat.effort import Effort, Grain, chosen_steps, column_step, grain_of
 from preprocess.marking.heat.index_images import IndexImage, lit_values, weighted_quantile
-from preprocess.marking.heat.reference_patch import reference_peaks
-from preprocess.marking.job.plan import plan_of
+from preprocess.marking.heat.reference_patch import own_rows_peaks, reference_peaks
+from preprocess.marking.job.plan import LineWork, plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.solver.exposures import exposures_of, lit_length
 from preprocess.marking.solver.field.heat_solver import ExposureImages, solve_heat
@@ -206,7 +206,9 @@ def _index_images(
     """Images of engraved areas and of own rows, and how finely those of each part were computed."""
     medium, effort = how
     step = column_step(medium)
-    reference = reference_peaks(medium, bench.machine_or_default, step)
+    machine = bench.machine_or_default
+    reference = reference_peaks(medium, machine, step)
+    of_lines = own_rows_peaks(medium, machine, step) if _has_lines(plan) else reference
     bodies: list[MultiPolygon | None] = list(artwork.parts) or [None]
     struck = [exposures_of(plan, schedule, medium.watts, body) for body in bodies]
     grains = grain_of(struck, step, effort)
@@ -227,9 +229,17 @@ def _index_images(
         found.extend(
             replace(image, stands_for=stand_for[image.step])
             for same in _by_step(fields)
-            for image in (_index_image(same, plan, which, medium, reference),)
+            for drawn in (isinstance(plan.steps[same[0].exposure.step], LineWork),)
+            for image in (
+                _index_image(same, plan, which, medium, of_lines if drawn else reference),
+            )
         )
     return tuple(found), grains
+
+
+def _has_lines(plan: Plan) -> bool:
+    """Test whether a plan holds lines, which may be rows of their own."""
+    return any(isinstance(step, LineWork) for step in plan.steps)
 
 
 def _thickness(bench: Bench, part: int, parts: int) -> float | None:
@@ -255,7 +265,9 @@ def _index_image(
     reference: tuple[tuple[float, ...], float],
 ) -> IndexImage:
     one, (peaks, spike) = same[0], reference
-    speed = (one.exposure.speed / medium.reference.speed) ** medium.speed_correction
+    drawn = isinstance(plan.steps[one.exposure.step], LineWork)
+    patch = (medium.own_rows if drawn else None) or medium.reference
+    speed = (one.exposure.speed / patch.speed) ** medium.speed_correction
 
     def largest(images: Sequence[Floats32], over: float) -> Floats:
         highest = np.max(np.stack(images), axis=0).astype(np.float64)

@@ -6,19 +6,20 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
-from shapely import MultiPolygon, box
+from shapely import MultiLineString, MultiPolygon, box
 
+from preprocess.geometry.rows.hatching import Hatching, hatch_areas
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.solver.exposures import exposures_of
 from preprocess.marking.solver.field.heat_solver import solve_heat
 from preprocess.model.artwork.artwork import Artwork, Page
-from preprocess.model.artwork.settings import Layer, Operation, Settings
+from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
 
 if TYPE_CHECKING:
     from preprocess.marking.solver.thermal_medium import ThermalMedium
-    from preprocess.model.bench.filament import Reference
+    from preprocess.model.bench.filament import OwnRowsReference, Reference
     from preprocess.model.bench.machine import Machine
 
 
@@ -44,6 +45,42 @@ def reference_peaks(
     return peaks, float(np.median(field.spike[field.lit]))
 
 
+@lru_cache(maxsize=8)
+def own_rows_peaks(
+    medium: ThermalMedium, machine: Machine, step: float
+) -> tuple[tuple[float, ...], float]:
+    """The same of the patch of own rows, over all of its rounds.
+
+    Where the plastic has none, it is that of the swept patch.
+    """
+    wanted = medium.own_rows
+    if wanted is None:
+        return reference_peaks(medium, machine, step)
+    plan = plan_of(_own_rows_artwork(wanted), machine)
+    exposures = exposures_of(plan, schedule_of(plan, machine), medium.watts, None)
+    fields = solve_heat(exposures, medium, step)
+    spikes = np.concatenate([field.spike[field.lit] for field in fields])
+    peaks = tuple(
+        float(np.median(np.concatenate([field.peaks[n][field.lit] for field in fields])))
+        for n in range(len(medium.spreads))
+    )
+    return peaks, float(np.median(spikes))
+
+
+def _own_rows_artwork(wanted: OwnRowsReference) -> Artwork:
+    rows = Hatching(
+        angle=0.0,
+        first=wanted.pitch / 2,
+        pitch=wanted.pitch,
+        count=max(1, round(wanted.size[1] / wanted.pitch)),
+        every=wanted.rounds,
+        two_way=wanted.direction is Direction.TWO_WAY,
+    )
+    (lines,) = hatch_areas([MultiPolygon([box(0, 0, *wanted.size)])], rows)
+    settings = Settings(power=wanted.power, speed=wanted.speed, repeats=1)
+    return _alone(lines, Operation.SCORE, settings, wanted.size)
+
+
 def _artwork(wanted: Reference) -> Artwork:
     settings = Settings(
         power=wanted.power,
@@ -53,13 +90,19 @@ def _artwork(wanted: Reference) -> Artwork:
         angle=0.0,
         repeats=1,
     )
-    square = Shape(
-        id="reference",
-        layer="reference",
-        operation=Operation.ENGRAVE,
-        geometry=MultiPolygon([box(0, 0, *wanted.size)]),
-        sources=(),
+    square = MultiPolygon([box(0, 0, *wanted.size)])
+    return _alone(square, Operation.ENGRAVE, settings, wanted.size)
+
+
+def _alone(
+    drawn: MultiPolygon | MultiLineString,
+    operation: Operation,
+    settings: Settings,
+    size: tuple[float, float],
+) -> Artwork:
+    """One shape alone on its page."""
+    shape = Shape(
+        id="reference", layer="reference", operation=operation, geometry=drawn, sources=()
     )
-    layer = Layer(name="reference", operation=None, settings={Operation.ENGRAVE: settings})
-    page = Page(width=wanted.size[0], height=wanted.size[1])
-    return Artwork(page=page, shapes=(square,), layers=(layer,))
+    layer = Layer(name="reference", operation=None, settings={operation: settings})
+    return Artwork(page=Page(width=size[0], height=size[1]), shapes=(shape,), layers=(layer,))

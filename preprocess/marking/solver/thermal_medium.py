@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.marking.solver.kernels import Solid
-from preprocess.model.bench.filament import Filament, Intervals, Reference, Window
+from preprocess.model.bench.filament import Filament, Intervals, OwnRowsReference, Reference, Window
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -54,6 +54,7 @@ class ThermalMedium:
     `watts` is the absorbed power at 100 %. `calibrated` says whether the reference patch was
     graded; `assumed` lists the defaults in words. `sure` holds how far the grades leave the
     figures open, where they were fitted. `other_spreads` are those at which peaks are wanted too.
+    `own_rows` is the reference of rows drawn as lines.
     """
 
     solid: Solid
@@ -67,6 +68,7 @@ class ThermalMedium:
     assumed: tuple[str, ...] = ()
     sure: Intervals = Intervals()
     other_spreads: tuple[float, ...] = ()
+    own_rows: OwnRowsReference | None = None
 
     @property
     def spreads(self) -> tuple[float, ...]:
@@ -121,4 +123,5 @@ def thermal_medium_of(
         calibrated=known.reference is not None and known.window is not None,
         assumed=tuple(assumed),
         sure=known.intervals or Intervals(),
+        own_rows=known.own_rows,
     )

@@ -32,6 +32,13 @@ class Reference(Declared):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OwnRowsReference(Reference):
+    """The patch of rows drawn as lines that was graded even: their heat index is 1 there."""
+
+    rounds: Annotated[int, Ge(1), Doc("sweeps over every k-th row")] = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Window(Declared):
     """Limits of the heat index: below `weak` the mark is too weak, above `heavy` too heavy."""
 
@@ -92,6 +99,10 @@ class Filament(Declared):
     )
     bleed: Annotated[Length | None, Ge(0), Doc("how far the mark grows beyond the beam")] = None
     reference: Annotated[Reference | None, Doc("the patch that was graded even")] = None
+    own_rows: Annotated[
+        OwnRowsReference | None,
+        Doc("the patch of own rows that was graded even; without it they count against reference"),
+    ] = None
     window: Annotated[Window | None, Doc("limits of the heat index that was graded even")] = None
     marks_from: Annotated[
         Share | None, Ge(0), Le(1), Doc("power below which nothing shows at the reference speed")
