@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -126,22 +127,25 @@ def test_the_fern_keeps_its_promise(fern) -> None:
 
 
 def test_fern_with_bars(barred) -> None:
+    """Short rows get bars, long ones none, and no place is hotter than the promise."""
     result, loaded = barred
     want = facts("fern")
     assert result.data is not None, result.findings
-    areas = engraved(result.after, "frond")
-    assert sorted(s.level for s in areas) == list(range(1, want["levels"] + 1))
-    assert all(s.bars is not None and not s.bars.is_empty for s in areas)
-    removed = sum(
-        c.removed.area for name, changes in result.ledger for c in changes if name == "inset-tips"
+    (frond,) = engraved(result.after, "frond")
+    assert close_to(want["frond"]["area"] - 1.7947, frond.geometry)  # less what inset-tips took
+    left, _, right, _ = result.after.parts[0].bounds
+    bars = shapely.get_parts(frond.bars)
+    assert all(b.bounds[2] <= left - 2 + 1e-6 or b.bounds[0] >= right + 2 - 1e-6 for b in bars)
+    (group,) = (
+        s for s in plan_of(result.after, loaded.machine).steps if isinstance(s, RasterGroup)
     )
-    assert 0 < removed < 0.02 * want["frond"]["area"]
-    left = shapely.union_all([s.geometry for s in areas])
-    assert left.area + removed == pytest.approx(want["frond"]["area"], abs=FLATTENING * left.length)
-    groups = [s for s in plan_of(result.after, loaded.machine).steps if isinstance(s, RasterGroup)]
-    for group, span in zip(groups, want["bars"]["spans"], strict=True):
-        spans = row_spans(group)
-        assert np.allclose(spans.end - spans.start, span, atol=1e-3)
+    spans = row_spans(group)
+    wide = spans.span > want["label"]["width"]
+    assert 0 < wide.mean() < 0.5
+    bare = row_spans(replace(group, area=frond.geometry))
+    longer = np.isin(bare.row, spans.row[wide])
+    assert bare.span[~longer].min() > bare.span[longer].max() - 1e-6
+    assert objective_of_artwork(result.after, result.bench).likely.hot <= 1.055
 
 
 def test_the_fern_is_in_as_many_pieces_as_drawn_before_it_is_cut_into_zones(fern) -> None:
