@@ -31,6 +31,7 @@ def tree(tmp_path):
     case.mkdir(parents=True)
     (case / "recipe.yaml").write_text(CASE, "utf-8")
     (case / "notes.txt").write_text("\nDots on a wing overlap.\nSecond line.\n", "utf-8")
+    (tmp_path / "README.md").write_text("# nursery\n", "utf-8")
     (tmp_path / "docs" / "reference" / "passes").mkdir(parents=True)
     (tmp_path / "docs" / "reference" / "passes" / "gone.md").write_text("# gone\n", "utf-8")
     return tmp_path
@@ -70,6 +71,7 @@ def test_what_is_written_is_fresh_and_a_change_is_noticed(tree):
         *reference_pages(tree),
         "docs/reference/findings.md",
         "docs/project/map.md",
+        "docs/project/description.md",
         "docs/reference/passes/gone.md",
     }
     write(tree)
