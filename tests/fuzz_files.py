@@ -39,6 +39,7 @@ OUTPUTS = {"-o": "l.svg", "--report": "r.json", "--overlay": "o.svg", "--sheet":
 FEW = 2
 """So many outputs are asked for at least."""
 
+ODD_NUMBER = re.compile(r"\bnan\b|\binf\b|\d[eE][+-]\d+|\bNone\b")
 BENCH = """recipe: 1
 design: in.svg
 machine: {name: nursery bench, field: [250 mm, 250 mm], spot: 0.06 mm, turnaround: 1.2 ms}
@@ -105,7 +106,7 @@ def tried(data: bytes, chain: str, codes: frozenset[str], outputs: int) -> tuple
         if after != before:
             changed = sorted(k for k in {*before, *after} if before.get(k) != after.get(k))
             return "broken", f"files changed: {changed}"
-        return ("checked" if code == 0 else "refused"), "" if code == 0 else _worded(said)
+        return ("checked" if code == 0 else "refused"), "" if code == 0 else _worded(said, data)
     if set(after) != {"in.svg", *OUTPUTS.values()}:
         return "broken", f"files: {sorted(after)}"
     still = [name for name in OUTPUTS.values() if before.get(name) == after[name]]
@@ -114,10 +115,16 @@ def tried(data: bytes, chain: str, codes: frozenset[str], outputs: int) -> tuple
     report = json.loads(after["r.json"])
     sheet = after["s.html"] if outputs > FEW else report["output"]["sha256"].encode() + b"</html>\n"
     wrong = list(judge(after["l.svg"], report, sheet, codes, [], []))
-    return "written", "; ".join(wrong[:4])
+    return "written", "; ".join([one for one in wrong if not _quotes(one, data)][:4])
 
 
-def _worded(said: str) -> str:
+def _quotes(words: str, data: bytes) -> bool:
+    """Whether an odd number in a message stands in the damaged drawing already."""
+    odd = ODD_NUMBER.findall(words)
+    return bool(odd) and all(one.encode() in data for one in odd)
+
+
+def _worded(said: str, data: bytes) -> str:
     """Empty if the answer is a sentence with a remedy."""
     lines = [line for line in said.splitlines() if line.strip()]
     stops = [json.loads(line) for line in lines if line.startswith("{")]
@@ -127,7 +134,7 @@ def _worded(said: str) -> str:
         return f"no sentence: {said[-300:]}"
     bare = [one for one in stops if not one.get("remedy")]
     bare += [line for line in plain if "; " not in line]
-    odd = [line for line in lines if re.search(r"\bnan\b|\binf\b|\bNone\b", line)]
+    odd = [line for line in lines if ODD_NUMBER.search(line) and not _quotes(line, data)]
     return f"poor words: {(bare + odd)[0]}" if bare or odd else ""
 
 
