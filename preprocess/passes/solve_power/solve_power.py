@@ -160,4 +160,4 @@ def _anew(artwork: Artwork, outputs: list[OutputLayer]) -> Iterator[Finding]:
     other = [o.id for o in outputs if o.settings.power != own[o.id]]
     if other and any(artwork.layer(o.layer).shares for o in outputs):
         message = f"solved powers replace the earlier ones of {', '.join(other)}"
-        yield note("powers-solved-anew", message, "leave powers out of tag-power")
+        yield note("powers-solved-anew", message, "leave powers out of tag-power or interleave")
