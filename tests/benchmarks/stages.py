@@ -36,9 +36,9 @@ def stages(recipe: Path, *, heat: bool) -> dict[str, float]:
         return result
 
     loaded = timed("recipe", load_recipe, recipe)
-    read, run, check, written = flow.read, flow._run, flow.check_artwork, flow._written
-    flow.read = lambda *a: timed("read", read, *a)
-    flow._run = lambda step, *a: timed(step.name, run, step, *a)
+    read, run, check, written = flow.read_seats, flow.run_step, flow.check_artwork, flow._written
+    flow.read_seats = lambda *a: timed("read", read, *a)
+    flow.run_step = lambda step, *a: timed(step.name, run, step, *a)
     flow.check_artwork = lambda *a: timed("check", check, *a)
     flow._written = lambda *a: timed("write and read back", written, *a)
     result = flow.convert(loaded, loaded.design.read_bytes(), loaded.design.name)
