@@ -20,6 +20,7 @@ from preprocess.cli.options import (
     Verbose,
     option,
 )
+from preprocess.cli.series_summary import summarise
 from preprocess.errors import Exit
 
 if TYPE_CHECKING:
@@ -30,10 +31,6 @@ if TYPE_CHECKING:
     from preprocess.series.designs import SeriesDesign
     from preprocess.series.log import LogEntry
     from preprocess.series.pools import WorkerPool
-
-
-_FEW = 20
-"""Designs that are listed one by one; of more, those that failed or were warned of."""
 
 
 class Executor(StrEnum):
@@ -66,6 +63,9 @@ def series(
     overlay: Annotated[bool, typer.Option("--overlay", help="also draw what was changed")] = False,
     sheet: Annotated[bool, typer.Option("--sheet", help="also write job sheets")] = False,
     report: Annotated[bool, typer.Option("--report", help="also write reports")] = False,
+    record: Annotated[
+        str, option("folder of the record; each design made gets an entry", metavar="FOLDER")
+    ] = "",
     changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
     no_heat: NoHeat = False,
     replace: Replace = False,
@@ -80,6 +80,7 @@ def series(
     """Rewrite many drawings; skip the unchanged ones."""
     from pathlib import Path
 
+    from preprocess.cli.series_record import open_record
     from preprocess.series.designs import find_designs
     from preprocess.series.log import LOG_NAME
     from preprocess.series.runner import Series, count_failures, run_series
@@ -105,6 +106,7 @@ def series(
         folder=Path(folder),
         again=replace or again,
         measure=None if named.recipe else _measure(changes),
+        record=open_record(record),
     )
     entries, told = [], Counter[str]()
     with show.progress_bar(len(wanted.designs), "designs", quiet=quiet or json) as advance:
@@ -119,8 +121,7 @@ def series(
     order = {design.title: number for number, design in enumerate(wanted.designs)}
     entries.sort(key=lambda entry: order[entry.design])
     if not quiet and not json:
-        _summary(entries if verbose else _worth_a_line(entries))
-        show.print_sentence(f"{_counts(entries)}; log: {Path(folder) / LOG_NAME}")
+        summarise(entries, Path(folder) / LOG_NAME, record, all_of_them=verbose)
     all_failed = count_failures(entries) == len(entries)
     show.print_cautions(as_json=json, quiet=quiet or all_failed)
     if count_failures(entries):
@@ -228,63 +229,10 @@ def _tell(entry: LogEntry, told: Counter[str], *, as_json: bool) -> None:
     from dataclasses import asdict
 
     if as_json:
-        show.print_result("design", asdict(entry))
+        told_now = {key: held for key, held in asdict(entry).items() if key != "recorded"}
+        show.print_result("design", told_now)
         return
     for problem in entry.problems:
         told[problem] += 1
         if told[problem] == 1:
             show.print_problem(f"{entry.design}: {problem}")
-
-
-def _worth_a_line(entries: Sequence[LogEntry]) -> Sequence[LogEntry]:
-    """All of a few designs; of many the first that failed or were warned of."""
-    if len(entries) <= _FEW:
-        return entries
-    from preprocess.series.log import FAILED
-
-    noted = (e for e in entries if e.status == FAILED or _warnings(e))
-    return [entry for entry, _ in zip(noted, range(_FEW), strict=False)]
-
-
-def _warnings(entry: LogEntry) -> int:
-    return sum(finding.get("severity") == "warn" for finding in entry.findings)
-
-
-def _summary(entries: Sequence[LogEntry]) -> None:
-    if not entries:
-        return
-    show.print_table(
-        ("design", "result", "layers", "time", "worst place", "coldest", "warnings"), _rows(entries)
-    )
-
-
-def _rows(entries: Sequence[LogEntry]) -> list[tuple[str, ...]]:
-    return [
-        (
-            entry.design,
-            entry.status,
-            str(entry.figures.get("layers", "-")),
-            _in(entry.figures.get("time_s"), 1, "s"),
-            _place(entry.figures.get("hottest_place")),
-            _place(entry.figures.get("coldest_place")),
-            str(_warnings(entry)),
-        )
-        for entry in entries
-    ]
-
-
-def _place(ratio: float | None) -> str:
-    from preprocess.marking.evenness.sentence import signed_percent
-
-    return "-" if ratio is None else signed_percent(ratio)
-
-
-def _in(value: float | None, times: float, unit: str) -> str:
-    return "-" if value is None else f"{times * value:.0f} {unit}"
-
-
-def _counts(entries: Sequence[LogEntry]) -> str:
-    from preprocess.series.log import DONE, FAILED, UNCHANGED
-
-    states = [entry.status for entry in entries]
-    return ", ".join(f"{states.count(state)} {state}" for state in (DONE, UNCHANGED, FAILED))

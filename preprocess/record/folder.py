@@ -40,12 +40,16 @@ def _read(path: Path) -> RecordEntry:
     return entry
 
 
-def added(entry: RecordEntry, folder: Path, known: Entries) -> tuple[Path, bytes]:
-    """File and bytes of a new entry; the newest one's own where it is the same and unmarked."""
-    path, last = next(reversed(known.items()), (None, None))
-    if path is not None and last is not None and not last.marked:
-        same = path.name == entry_name(replace(entry, number=last.number))
-        if same:
+def added(
+    entry: RecordEntry, folder: Path, known: Entries, *, anywhere: bool = False
+) -> tuple[Path, bytes]:
+    """File and bytes of a new entry; the newest one's own where it is the same and unmarked.
+
+    With `anywhere`, that of any one: plates of a series are made anew together.
+    """
+    newest_first = list(reversed(known.items()))
+    for path, old in newest_first if anywhere else newest_first[:1]:
+        if not old.marked and path.name == entry_name(replace(entry, number=old.number)):
             return path, path.read_bytes()
     numbered = replace(entry, number=max((one.number for one in known.values()), default=0) + 1)
     return folder / entry_name(numbered), entry_bytes(numbered)

@@ -24,7 +24,10 @@ DONE, UNCHANGED, FAILED = "done", "unchanged", "failed"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LogEntry:
-    """One design: its status, the hash of what it depends on (`key`), SHA-256 of each output."""
+    """One design: its status, the hash of what it depends on (`key`), SHA-256 of each output.
+
+    `recorded` is the file of its entry in the record; empty without one.
+    """
 
     design: str
     status: str
@@ -34,6 +37,7 @@ class LogEntry:
     problems: tuple[str, ...] = ()
     findings: tuple[dict[str, Any], ...] = ()
     bug: str = ""
+    recorded: str = ""
 
 
 def read_log(folder: Path) -> dict[str, LogEntry]:
@@ -97,6 +101,7 @@ def _entry(line: str) -> LogEntry | None:
             figures=dict(held["figures"]),
             problems=tuple(map(str, held["problems"])),
             findings=tuple(held["findings"]),
+            recorded=str(held.get("recorded", "")),
         )
     except (ValueError, TypeError, KeyError, AttributeError):
         return None

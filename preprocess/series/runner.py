@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from preprocess.recipe.load import LoadedRecipe
     from preprocess.series.designs import SeriesDesign
     from preprocess.series.pools import WorkerPool
+    from preprocess.series.recording import Record
 
 _ENDINGS = ("laser.svg", "overlay.svg", "sheet.html", "report.json")
 
@@ -46,6 +47,7 @@ class Series:
     """Designs, the recipe they go through, what is wanted of each, and the folder for it.
 
     `measure` makes the recipe of each drawing, from its path and bytes, where none is named.
+    `record` is where each design that is made gets an entry.
     """
 
     loaded: LoadedRecipe
@@ -54,6 +56,7 @@ class Series:
     folder: Path
     again: bool = False
     measure: Callable[[Path, bytes], LoadedRecipe] | None = None
+    record: Record | None = None
 
 
 def run_series(series: Series, pool: WorkerPool) -> Iterator[LogEntry]:
@@ -67,10 +70,14 @@ def run_series(series: Series, pool: WorkerPool) -> Iterator[LogEntry]:
     """
     _prepare(series)
     known: dict[int, LogEntry] = {}
+    to_record: dict[int, object] = {}
     logged = read_log(series.folder)
     try:
-        yield from _entries(series, pool, {} if series.again else logged, known)
+        yield from _entries(series, pool, {} if series.again else logged, (known, to_record))
     finally:
+        if series.record is not None:
+            for number, name in series.record.write(to_record).items():
+                known[number] = replace(known[number], recorded=name)
         write_log(series.folder, _merged(series, logged, known))
 
 
@@ -87,8 +94,12 @@ def _merged(
 
 
 def _entries(
-    series: Series, pool: WorkerPool, old: dict[str, LogEntry], known: dict[int, LogEntry]
+    series: Series,
+    pool: WorkerPool,
+    old: dict[str, LogEntry],
+    into: tuple[dict[int, LogEntry], dict[int, object]],
 ) -> Iterator[LogEntry]:
+    known, to_record = into
     shared = key_of_recipe(series.loaded, series.wants, _files(series.loaded))
     keys: dict[int, str] = {}
     settled: list[LogEntry] = []
@@ -106,6 +117,8 @@ def _entries(
         while settled:
             yield settled.pop(0)
         known[number] = _written(series, series.designs[number], keys[number], made)
+        if made.entry is not None:
+            to_record[number] = made.entry
         add_to_log(series.folder, known[number])
         if made.problems and not any(entry.status != FAILED for entry in known.values()):
             _expect_own_fault(series, series.designs[number], made)
@@ -138,8 +151,9 @@ def _expect_own_fault(series: Series, design: SeriesDesign, made: TaskResult) ->
     texts = design.seats[0].texts if design.seats else design.texts
     empty = replace(design, texts=tuple(replace(one, text="") for one in texts))
     wants = Products(heat=False, strict=series.wants.strict)
+    bare = replace(series, wants=wants, record=None)
     data = read_drawing_bytes(design.path, series.loaded.options.limits.file)
-    without = run_task(_task(replace(series, wants=wants), empty, data, series.loaded))
+    without = run_task(_task(bare, empty, data, series.loaded))
     if set(made.problems) <= set(without.problems):
         raise UserError(
             Complaint(f"no label can be made, whatever its texts: {problem}")
@@ -165,9 +179,15 @@ def _settled(
         return LogEntry(design=name, status=FAILED, key="", problems=problems)
     keys[number] = key_of_design(shared, data, design)
     before = old.get(name)
-    if before is not None and before.key == keys[number] and outputs_stand(before, series.folder):
+    if before is not None and before.key == keys[number] and _stands(series, before):
         return replace(before, status=UNCHANGED)
     return data, loaded
+
+
+def _stands(series: Series, before: LogEntry) -> bool:
+    """Test whether nothing is left to make: outputs and, where one is wanted, entry lie there."""
+    recorded = series.record is None or series.record.holds(before.recorded)
+    return recorded and outputs_stand(before, series.folder)
 
 
 def _task(series: Series, design: SeriesDesign, data: bytes, loaded: LoadedRecipe) -> DesignTask:
@@ -178,6 +198,7 @@ def _task(series: Series, design: SeriesDesign, data: bytes, loaded: LoadedRecip
         title=design.title,
         name=design.name,
         wants=series.wants,
+        recorder=series.record.recorder(data) if series.record else None,
     )
 
 

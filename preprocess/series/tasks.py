@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import traceback
 from dataclasses import asdict, dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from preprocess.errors import UserError
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from preprocess.marking.prediction import Prediction
     from preprocess.pipeline import Conversion
     from preprocess.recipe.load import LoadedRecipe
+    from preprocess.series.recording import Recorder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +33,10 @@ class Products:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DesignTask:
-    """One design with all that a worker needs; it opens no file. Outputs are called by `name`."""
+    """One design with all that a worker needs; it opens no file. Outputs are called by `name`.
+
+    `recorder` makes its entry; None where nothing is recorded.
+    """
 
     loaded: LoadedRecipe
     data: bytes
@@ -39,6 +44,7 @@ class DesignTask:
     title: str
     name: str
     wants: Products
+    recorder: Recorder | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +52,8 @@ class TaskResult:
     """Result of a task.
 
     `outputs` are bytes by ending; empty when it failed. `problems` says why it failed, one sentence
-    each; `bug` is the traceback of a fault of ours. `figures` are those of the summary.
+    each; `bug` is the traceback of a fault of ours. `figures` are those of the summary. `entry` is
+    for the record, where there is one.
     """
 
     outputs: Mapping[str, bytes] = field(default_factory=dict)
@@ -54,6 +61,7 @@ class TaskResult:
     problems: tuple[str, ...] = ()
     bug: str = ""
     figures: Mapping[str, Any] = field(default_factory=dict)
+    entry: object = None
 
     @property
     def failed(self) -> bool:
@@ -81,6 +89,7 @@ def _made(task: DesignTask) -> TaskResult:
 
     wants = task.wants
     result = convert_within_limits(task.loaded, task.data, task.path, strict=wants.strict)
+    result, entry = _recorded(task, result)
     predicted = predict_both(result) if wants.heat and result.data is not None else None
     later = prediction_findings(result, predicted[1]) if predicted is not None else ()
     findings = (*result.findings, *later)
@@ -90,7 +99,19 @@ def _made(task: DesignTask) -> TaskResult:
         return TaskResult(findings=told, problems=tuple(_sentence(finding) for finding in halting))
     with within_limits(task.loaded, task.path):
         outputs = dict(_outputs(task, result, result.data, predicted))
-    return TaskResult(outputs=outputs, findings=told, figures=_figures(result, predicted))
+    figures = _figures(result, predicted)
+    return TaskResult(outputs=outputs, findings=told, figures=figures, entry=entry)
+
+
+def _recorded(task: DesignTask, result: Conversion) -> tuple[Conversion, object]:
+    if task.recorder is None or result.data is None:
+        return result, None
+    names = (Path(task.path).name, _svg_name(task))
+    return task.recorder(result, task.loaded, task.data, names)
+
+
+def _svg_name(task: DesignTask) -> str:
+    return f"{task.name}.laser.svg"
 
 
 def _halting(findings: Iterable[Finding], *, strict: bool) -> list[Finding]:
@@ -112,7 +133,7 @@ def _outputs(
 ) -> Iterable[tuple[str, bytes]]:
     from preprocess.pipeline import make_overlay, make_report, make_sheet
 
-    file = f"{task.name}.laser.svg"
+    file = _svg_name(task)
     yield "laser.svg", data
     if task.wants.overlay:
         yield "overlay.svg", make_overlay(result, task.title)
