@@ -10,7 +10,7 @@ import typer
 
 from preprocess.cli import files, show
 from preprocess.cli.jobs import is_drawing
-from preprocess.cli.options import YAML, AsJson, Quiet, option, output
+from preprocess.cli.options import YAML, AsJson, Quiet, Verbose, option, output
 from preprocess.errors import Exit, wrong
 from preprocess.units import digits
 
@@ -50,6 +50,7 @@ def fit(
     ] = "",
     compare: Annotated[bool, typer.Option("--compare", help="compare two profiles")] = False,
     quiet: Quiet = False,
+    verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
     """Learn a filament from graded coupons.
@@ -72,7 +73,8 @@ def fit(
         )
     if not out:
         raise wrong("no profile is named", "name one, such as -o moss-petg.yaml")
-    _fit(tables, Path(out), graded or None, name, (plot, next_), as_json=json, quiet=quiet)
+    how = {"as_json": json, "quiet": quiet, "verbose": verbose}
+    _fit(tables, Path(out), graded or None, name, (plot, next_), **how)
 
 
 def _fit(
@@ -84,6 +86,7 @@ def _fit(
     *,
     as_json: bool,
     quiet: bool,
+    verbose: bool,
 ) -> None:
     from dataclasses import replace
 
@@ -103,7 +106,8 @@ def _fit(
     if name:
         found = replace(found, known=replace(found.known, name=name))
     profile = fitted_profile(found)
-    show.print_findings((*notes, *diagnose(found)), as_json=as_json, quiet=quiet)
+    how = {"as_json": as_json, "quiet": quiet, "verbose": verbose}
+    show.print_findings((*notes, *diagnose(found)), **how)
     offer = propose_coupon(found) if following or as_json or not quiet else None
     if offer and as_json:
         show.print_result("fit", fit_data(found, profile, offer))
@@ -115,19 +119,19 @@ def _fit(
 
         written[plot] = even_band_svg(found, profile)
     if offer and following:
-        written |= _next(found, offer, Path(following), as_json=as_json, quiet=quiet)
+        written |= _next(found, offer, Path(following), how)
     files.write_outputs([*written.items()], as_json=as_json, quiet=quiet)
 
 
 def _next(
-    fit: FilamentFit, offer: Proposal, target: Path, *, as_json: bool, quiet: bool
+    fit: FilamentFit, offer: Proposal, target: Path, how: dict[str, bool]
 ) -> dict[str, bytes]:
     from preprocess.calibrate.next_coupon.proposal import proposed_definition
     from preprocess.coupon.paper.files import coupon_files
 
     with files.refusal_as_error():
         made = coupon_files(proposed_definition(fit, offer), target)
-    show.print_findings(made.findings, as_json=as_json, quiet=quiet)
+    show.print_findings(made.findings, **how)
     if not made.data:
         raise typer.Exit(Exit.USER)
     files.keep_grades(made.data, "name another coupon with --next")

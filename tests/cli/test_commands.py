@@ -22,6 +22,12 @@ settings: {engrave: {power: 30 %, speed: 900 mm/s, pitch: 0.1 mm}}
 passes: [merge]
 """
 
+TELLING = sorted(
+    path.stem
+    for path in Path(app.__file__).parent.glob("*.py")
+    if path.stem != "show" and "print_findings(" in path.read_text("utf-8")
+)
+
 
 @pytest.fixture
 def bench(tmp_path, monkeypatch, capsys):
@@ -198,3 +204,9 @@ def test_explain_opens_a_code_up(bench):
     assert "    - solve-power" in out
     assert "too-heavy" in bench("explain")[1]
     assert bench("explain", "[too-heavy]")[1] == out
+
+
+@pytest.mark.parametrize("name", TELLING)
+def test_a_command_that_counts_its_notes_can_tell_them(bench, name):
+    """Notes are counted with "--verbose", so each command that prints findings has to know it."""
+    assert "--verbose" in bench(name, "--help")[1]

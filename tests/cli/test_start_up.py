@@ -6,7 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-FERN = Path(__file__).parents[2] / "fixtures" / "jobs" / "fern" / "fern.yaml"
+APART = Path(__file__).parents[2] / "fixtures" / "jobs" / "moth" / "moth-apart.yaml"
 LOADED = """
 import sys
 sys.argv = ["evenmark", "run", sys.argv[1], "-o", "-", "--no-heat", "--quiet"]
@@ -20,7 +20,7 @@ finally:
 
 def test_a_run_without_heat_imports_no_scipy():
     done = subprocess.run(
-        [sys.executable, "-c", LOADED, str(FERN)], capture_output=True, text=True, check=True
+        [sys.executable, "-c", LOADED, str(APART)], capture_output=True, text=True, check=True
     )
     assert done.stdout.endswith("</svg>\n")
     assert done.stderr.strip() == ""

@@ -141,7 +141,7 @@ def _spans(schedule: Schedule) -> tuple[float, float] | None:
 
 
 def _share(span: Floats, lit: Floats, share: float) -> float:
-    order = np.argsort(span)
+    order = np.argsort(span, kind="stable")
     upto = np.cumsum(lit[order]) / lit.sum()
     return float(span[order][np.searchsorted(upto, share)])
 

@@ -108,8 +108,12 @@ def lit_row_medians(image: IndexImage) -> tuple[Floats, Floats]:
 
 
 def _spans(image: IndexImage) -> Floats:
-    """From the first to the last lit place of each lit row, mm."""
-    lit = image.lit[image.lit.any(axis=1)]
-    last = lit.shape[1] - np.argmax(lit[:, ::-1], axis=1)
+    """From the beginning to the end of each lit row, mm; end cells count by their lit share."""
+    rows = image.lit.any(axis=1)
+    lit, share = image.lit[rows], image.share[rows].astype(np.float64)
+    first = np.argmax(lit, axis=1)
+    last = lit.shape[1] - 1 - np.argmax(lit[:, ::-1], axis=1)
+    row = np.arange(len(lit))
     step = float(image.u[1] - image.u[0]) if len(image.u) > 1 else 1.0
-    return np.asarray(step * (last - np.argmax(lit, axis=1)))
+    ends = share[row, first] + share[row, last]
+    return np.asarray(step * np.where(first == last, share[row, first], last - first - 1 + ends))
