@@ -77,7 +77,7 @@ Changes = Annotated[
 ]
 Strict = Annotated[bool, typer.Option("--strict", help="treat warnings as errors")]
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="print warnings only")]
-Verbose = Annotated[bool, typer.Option("--verbose", "-v", help="print every finding in full")]
+Verbose = Annotated[bool, typer.Option("--verbose", "-v", help="print all findings in full")]
 AsJson = Annotated[
     bool,
     typer.Option("--json", help="print findings and results as JSON lines, on standard output"),

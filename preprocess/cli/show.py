@@ -19,6 +19,7 @@ from rich.table import Table
 from rich.text import Text
 
 from preprocess.cli import session
+from preprocess.cli.folding import full_lines
 from preprocess.cli.streams import written_to
 from preprocess.cli.telling import (
     ALWAYS,
@@ -26,7 +27,6 @@ from preprocess.cli.telling import (
     Line,
     always_lines,
     complaint_data,
-    full_sentence,
     note_count,
     stop_lines,
     warning_lines,
@@ -94,15 +94,15 @@ def print_findings(
 ) -> None:
     """Findings: stops in full, warnings a line to each kind, notes counted.
 
-    `verbose` prints each in full, `quiet` leaves notes out; JSON holds all of them.
+    `verbose` prints all in full, a line to each kind of note; `quiet` leaves notes out; JSON
+    holds each by itself.
     """
     found = tuple(found)
     if as_json:
         for finding in found:
             print_result("finding", asdict(finding))
     elif verbose:
-        for finding in found:
-            _labelled(finding.severity, f"{full_sentence(finding)} [{finding.code}]")
+        print_lines(full_lines(found))
     else:
         print_lines([*stop_lines(found), *warning_lines(found, _MOST_WARNINGS)])
         if not quiet:

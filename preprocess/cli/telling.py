@@ -39,12 +39,22 @@ class Line:
 def full_sentence(finding: Finding) -> str:
     """All that a finding tells: message, remedy, places."""
     sentence = f"{finding.message}; {finding.remedy}" if finding.remedy else finding.message
+    return sentence + place_of(finding)
+
+
+def place_of(finding: Finding) -> str:
+    """Elements, line and spot in brackets behind a space; empty without any."""
     names = list(finding.elements[:_MOST_ELEMENTS])
     more = len(finding.elements) - len(names)
     where = [", ".join(names) + (f" and {more} more" if more else "")] if names else []
     where += [f"line {finding.line}"] if finding.line else []
     where += [f"at {finding.spot[0]:.1f}, {finding.spot[1]:.1f} mm"] if finding.spot else []
-    return f"{sentence} ({'; '.join(where)})" if where else sentence
+    return f" ({'; '.join(where)})" if where else ""
+
+
+def is_always_told(finding: Finding, codes: Sequence[str] = ALWAYS) -> bool:
+    """Test whether a note is a caution, asks for a card, or has one of these codes."""
+    return finding.code in (*ALWAYS, *codes) or _CARD in finding.remedy
 
 
 def grouped(found: Iterable[Finding]) -> list[tuple[Finding, ...]]:
