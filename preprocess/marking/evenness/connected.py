@@ -45,7 +45,8 @@ def extreme_place(cells: MarkedCells, ratio: Floats, *, hot: bool) -> ExtremePla
     """
     sign = 1.0 if hot else -1.0
     value = np.round(sign * np.where(cells.sliver, 1.0, ratio), 9)
-    grown = (_grown(cells, value, seed, sign) for seed in _seeds(cells, value))
+    beside, area, least = cells.beside.T.tolist(), cells.area.tolist(), (-value).tolist()
+    grown = (_grown((beside, area, least), seed, sign) for seed in _seeds(cells, value))
     best = max(grown, key=lambda place: sign * place.ratio, default=None)
     return best or ExtremePlace(1.0, np.empty(0, np.int64))
 
@@ -66,17 +67,24 @@ def _seeds(cells: MarkedCells, value: Floats) -> list[int]:
     return found
 
 
-def _grown(cells: MarkedCells, value: Floats, seed: int, sign: float) -> ExtremePlace:
-    seen, rim, mine = {seed}, [(-float(value[seed]), seed)], []
+def _grown(
+    lists: tuple[list[list[int]], list[float], list[float]], seed: int, sign: float
+) -> ExtremePlace:
+    """Grow a place from a seed, given the neighbours, area and negative value of every cell.
+
+    Plain lists: numpy is slow with single numbers.
+    """
+    beside, areas, least = lists
+    seen, rim, mine = {seed, -1}, [(least[seed], seed)], []
     area = total = 0.0
     while rim and area < PLACE:
-        least, cell = heappop(rim)
+        value, cell = heappop(rim)
         mine.append(cell)
-        own = float(cells.area[cell])
-        area, total = area + own, total - least * own
-        for other in cells.beside[:, cell].tolist():
-            if other >= 0 and other not in seen:
+        own = areas[cell]
+        area, total = area + own, total - value * own
+        for other in beside[cell]:
+            if other not in seen:
                 seen.add(other)
-                heappush(rim, (-float(value[other]), other))
+                heappush(rim, (least[other], other))
     missing = max(0.0, _ISLAND * PLACE - area)
     return ExtremePlace((sign * total + missing) / (area + missing), np.array(mine))

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -109,11 +110,17 @@ class MarchConstants:
         return PEAK_WINDOW * likely, *(_OTHER_WINDOW * other for other in others)
 
 
+@lru_cache(maxsize=8)
+def _depth_factor(solid: Solid) -> DepthFactor:
+    """The table of a solid, which is kept: one job marches many times in the same plastic."""
+    return DepthFactor(solid)
+
+
 def march_constants(medium: ThermalMedium) -> MarchConstants:
     """Constants of a march in a plastic."""
     return MarchConstants(
         medium.solid,
-        DepthFactor(medium.solid),
+        _depth_factor(medium.solid),
         1 / medium.solid.capacity,
         medium.sigma**2,
         tuple(spread**2 / 12 for spread in medium.spreads),

@@ -68,11 +68,17 @@ def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
     own = own_powers(artwork, outputs)
     steps, beam = bench.machine_or_default.power, beam_of(bench.machine_or_default)
 
+    drawn = _trial(artwork, bench, outputs, own)
+    known = [drawn]
+
     def tried(powers: Powers) -> _Trial:
         settable = {name: settable_power(power, steps) for name, power in powers.items()}
-        return _trial(artwork, bench, outputs, settable)
+        for trial in known:
+            if trial.powers == settable:
+                return trial
+        known.append(_trial(artwork, bench, outputs, settable))
+        return known[-1]
 
-    drawn = _trial(artwork, bench, outputs, own)
     powers = _at_level(own, (own, beam), drawn.heat, outputs)
     equal = tried(powers)
     trials = [equal]
@@ -84,21 +90,35 @@ def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
             powers = _stepped(powers, (own, beam), trials[-1], outputs)
     trials += [tried(between) for between in _between(trials)]
     best = min((t for t in trials if _gains(t, equal)), key=_rank, default=equal)
-    return SolvedPowers(own=own, powers=best.powers, before=drawn.heat, widest=None, settled=True)
+    return SolvedPowers(
+        own=own,
+        powers=best.powers,
+        before=drawn.heat,
+        widest=None,
+        settled=True,
+        reached=best.heat,
+    )
 
 
 def judged(
-    artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]
+    artwork: Artwork,
+    bench: Bench,
+    outputs: Sequence[OutputLayer],
+    heat: HeatIndex | None = None,
 ) -> tuple[HeatIndex, Objective | None]:
-    """The heat of artwork, and how even some of its output layers are by themselves."""
+    """The heat of artwork, and how even some of its output layers are by themselves.
+
+    `heat` is that of this artwork, where it is known already.
+    """
     machine = bench.machine_or_default
     plan = plan_of(artwork, machine)
     schedule = schedule_of(plan, machine)
-    heat = heat_index_of_plan(plan, schedule, artwork, bench)
+    heat = heat or heat_index_of_plan(plan, schedule, artwork, bench)
     names = {output.id for output in outputs}
     mine = tuple(image for image in heat.images if image.output in names)
+    some = heat if len(mine) == len(heat.images) else replace(heat, images=mine)
     layers = len(output_layers(artwork))
-    return heat, evenness_objective(replace(heat, images=mine), time=schedule.total, layers=layers)
+    return heat, evenness_objective(some, time=schedule.total, layers=layers)
 
 
 def _trial(

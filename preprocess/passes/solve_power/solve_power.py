@@ -109,10 +109,11 @@ class SolvePower(Params):
         steps = bench.machine_or_default.power
         powers = {name: settable_power(power, steps) for name, power in wanted.items()}
         after = with_powers(artwork, outputs, powers)
-        marked, now = judged(after, bench, outputs)
+        known = solved.reached if powers == solved.powers else None
+        marked, now = judged(after, bench, outputs, known)
         expect_marks(marked, solved, bench, outputs)
         own = with_powers(artwork, outputs, solved.own)
-        _, was = judged(own, bench, outputs)
+        _, was = judged(own, bench, outputs, solved.before)
         anew, each = _anew(artwork, outputs), power_findings(solved, powers, marked, outputs)
         return after, [*anew, *each, *evenness_finding(was, now)]
 

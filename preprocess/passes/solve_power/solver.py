@@ -36,6 +36,7 @@ class SolvedPowers:
     """Powers before rounding. `before` is the heat at the layers' own powers.
 
     `widest` is the output layer whose index all aim at when nothing is calibrated, else None.
+    `reached` is the heat at the solved powers, where it was simulated.
     """
 
     own: Powers
@@ -43,6 +44,7 @@ class SolvedPowers:
     before: HeatIndex
     widest: str | None
     settled: bool
+    reached: HeatIndex | None = None
 
 
 def solve_powers(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> SolvedPowers:

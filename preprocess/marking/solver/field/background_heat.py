@@ -30,16 +30,21 @@ class Instants:
     low: Integers
     high: Integers
 
+    @property
+    def image_begins(self) -> Integers:
+        """Where the targets of each instant begin when they lie one instant below the other."""
+        return np.cumsum(self.high - self.low) - (self.high - self.low)
+
 
 @dataclass(frozen=True, slots=True)
 class BackgroundHeat:
-    """Temperature rise by earlier exposures, K: one image per instant.
+    """Temperature rise by earlier exposures, K: the image of each instant below the other.
 
-    An image is smoothings × targets × columns.
+    `images` is smoothings × targets of all instants × columns; None where there is no heat.
     """
 
     instants: Instants
-    images: tuple[Floats, ...]
+    images: Floats | None
 
     def during(
         self, visits: Integers, now: Floats, here: Integers
@@ -48,24 +53,21 @@ class BackgroundHeat:
 
         The function that it returns takes these rows and the number of the smoothing.
         """
-        if not self.images:
+        images, instants = self.images, self.instants
+        if images is None:
             return _nothing
-        instants = self.instants
         after = np.searchsorted(instants.row, visits, side="right") - 1
         begun, lasts = instants.time[after], instants.time[after + 1] - instants.time[after]
         share = (now - begun[:, None]) / lasts[:, None]
         share = np.minimum(np.maximum(share, 0.0), 1.0)
-        groups = [(k, np.flatnonzero(after == k)) for k in np.unique(after).tolist()]
+        begins = instants.image_begins - instants.low
+        one, other = begins[after], begins[after + 1]
 
         def of_rows(rows: Integers, smoothing: int) -> Floats:
-            found = np.empty(now.shape)
-            for k, mine in groups:
-                one, other = (
-                    self.images[at][smoothing][(rows[mine] - instants.low[at])[:, None], here]
-                    for at in (k, k + 1)
-                )
-                found[mine] = one * (1 - share[mine]) + other * share[mine]
-            return found
+            image = images[smoothing]
+            earlier = image[(rows + one)[:, None], here]
+            later = image[(rows + other)[:, None], here]
+            return np.asarray(earlier * (1 - share) + later * share)
 
         return of_rows
 

@@ -67,12 +67,11 @@ class ResidualHeat:
     def on(self, columns: ColumnGrid, lit: Booleans) -> BackgroundHeat:
         """Their heat on some columns at every instant, where a row is lit about then."""
         if not self.near and not self.old:
-            return BackgroundHeat(self.instants, ())
+            return BackgroundHeat(self.instants, None)
         count, smoothings = len(self.instants.time), len(self.constants.smooths)
-        images = [
-            np.zeros((smoothings, self.instants.high[k] - self.instants.low[k], columns.count))
-            for k in range(count)
-        ]
+        targets = self.instants.high - self.instants.low
+        whole = np.zeros((smoothings, int(targets.sum()), columns.count))
+        images = np.split(whole, self.instants.image_begins[1:], axis=1)
         needed = [
             k for k in range(count) if lit[self.instants.low[k] : self.instants.high[k]].any()
         ]
@@ -81,7 +80,7 @@ class ResidualHeat:
         for records in self.old:
             for k in needed:
                 self._add_old(records, columns, k, images[k])
-        return BackgroundHeat(self.instants, tuple(images))
+        return BackgroundHeat(self.instants, whole)
 
     def _add_near(
         self, other: Exposure, columns: ColumnGrid, needed: list[int], images: list[Floats]
