@@ -92,7 +92,7 @@ def _pairs(lines: Geometries, step: float, reach: float) -> dict[int, list[int]]
 
 def _strip(line: LineString, left: Remainder | None, reach: float) -> BaseGeometry:
     """All that lies beside what is left of a line."""
-    lines = shapely.multilinestrings([line] if left is None else list(left.lines))
+    lines = shapely.MultiLineString([line] if left is None else left.lines)
     strip = shapely.buffer(lines, reach, quad_segs=8, cap_style="flat", join_style="round")
     shapely.prepare(strip)
     return strip
