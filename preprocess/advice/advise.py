@@ -51,7 +51,7 @@ class AdviceLimits:
     beyond_graded: bool = False
 
     def keep(self, one: RatedWay) -> bool:
-        """Whether a way keeps within the limits."""
+        """Test whether a way keeps within the limits."""
         found = one.objective
         return not (
             (self.layers is not None and found.layers > self.layers)
@@ -62,7 +62,7 @@ class AdviceLimits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
-    """What came out.
+    """Result of the advice.
 
     `given` is the recipe as it stands, and `best` the ways that no other beats, best first;
     `alone` says that it is even enough to be left as it is, so that no other was tried.

@@ -70,7 +70,7 @@ def _areas(given: Simulation, layer: str) -> bool:
 
 
 def colours_left(given: Simulation, most: int | None) -> int:
-    """How many colours the rounds of one layer may have, beside all else that is marked."""
+    """Most colours that the rounds of one layer may have, beside all else that is marked."""
     others = {o.id for o in given.outputs if not _areas(given, o.layer)}
     return MOST_COLOURS if most is None else min(MOST_COLOURS, most - len(others))
 

@@ -135,7 +135,7 @@ def _wanted(trial: Simulation, heat: HeatIndex, own: Mapping[str, float]) -> dic
 
 
 def _colour_numbers(trial: Simulation) -> dict[str, int]:
-    """Which colour of its layer's rounds each swept output is."""
+    """Number of each swept output among the colours of its layer's rounds."""
     found: dict[str, int] = {}
     counts: dict[str, int] = {}
     for output in trial.outputs:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AdviceRequest:
-    """What is to be marked: the text of the recipe, where it lies, and the drawing.
+    """Request for advice: the text of the recipe, where it lies, and the drawing.
 
     `path` is None for a recipe that was piped; `design` is what to call the drawing.
     """

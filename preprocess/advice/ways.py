@@ -30,7 +30,7 @@ _FORMS = {Form.STRIPS: "strips", Form.OWN_ROWS: "own rows"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """What is None stays as the recipe has it; mm/s, shares.
+    """Way to mark a design; None stays as the recipe has it; mm/s, shares.
 
     `given` is the recipe unchanged. `rounds` marks every so many rows in each round, as strips or
     own rows, in `colours`; `powers` are shares of `power` by colour. `one_layer` joins the engraved
@@ -72,7 +72,7 @@ class Way:
 
 
 def edit_of(way: Way, passes: Iterable[Any]) -> RecipeEdit:
-    """What to change in a recipe whose passes these are."""
+    """Changes to a recipe whose passes these are."""
     passes = tuple(passes)
     if way.given:
         return RecipeEdit(passes=passes)

@@ -106,7 +106,7 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 def usage_lines(error: Any) -> tuple[str, str]:
-    """What is wrong with a command line, and where help is; for typer's usage errors."""
+    """Lines on the error in a command line, and on its help; for typer's usage errors."""
     ctx = getattr(error, "ctx", None)
     command = ctx.command_path if ctx else "evenmark"
     return _message(error, ctx), f"{command} --help shows how it is used"

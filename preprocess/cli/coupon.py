@@ -121,7 +121,7 @@ def coupon(
 def _first_gap(
     recipe: str | None, kind: str | None, changes: Sequence[str], *, quiet: bool
 ) -> DesignUse | None:
-    """What the design uses beside what was graded, told; the first of it that lacks grades."""
+    """Tell the uses of the design beside what was graded; returns the first that lacks grades."""
     from preprocess.coupon.design.for_design import design_uses
     from preprocess.marking.job.plan import plan_of
     from preprocess.marking.job.schedule import schedule_of

@@ -71,7 +71,7 @@ def _together(group: Sequence[Finding]) -> str:
 
 
 def _shared_endings(clauses: Sequence[Sequence[str]]) -> int:
-    """How many last clauses are the same everywhere; a first clause is never one of them."""
+    """Number of last clauses that are the same everywhere; a first clause is never one of them."""
     most = min(map(len, clauses)) - 1
     for count in range(most):
         if len({one[-1 - count] for one in clauses}) > 1:

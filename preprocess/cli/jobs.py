@@ -1,4 +1,4 @@
-"""What a command works on: a recipe with its drawing, or a drawing that a recipe is measured on."""
+"""Input of a command: a recipe with its drawing, or a drawing that a recipe is measured on."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def open_job(
 
 
 def is_drawing(name: str) -> bool:
-    """Whether an argument names a drawing, not a recipe, by its ending."""
+    """Test whether an argument names a drawing, not a recipe, by its ending."""
     return Path(name).suffix.lower() in _DRAWINGS
 
 

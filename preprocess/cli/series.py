@@ -136,7 +136,7 @@ class _Named(NamedTuple):
 
 
 def _named(recipe: str | None, designs: list[str], folder: str) -> _Named:
-    """What the command names; a first argument that is a drawing, or a pattern of them, is one.
+    """Recipe and drawings named; a first argument that is a drawing, or a pattern of them, is one.
 
     Raises:
         BadParameter: no recipe or drawing, or no folder, is named.

@@ -44,7 +44,7 @@ class SeriesRecord:
     known: Entries
 
     def recorder(self, design: bytes, /) -> DesignRecorder:
-        """What makes the entries of a drawing."""
+        """Maker of the entries of a drawing."""
         digest = sha256_hex(design)
         same = ((path, one) for path, one in self.known.items() if one.design_sha256 == digest)
         return DesignRecorder({path: one for path, one in same if one.last_graded is not None})

@@ -1,4 +1,4 @@
-"""What one run has done with its streams and files, to be told when it is interrupted."""
+"""State of the streams and files of one run, to be told when it is interrupted."""
 
 from __future__ import annotations
 
@@ -31,12 +31,12 @@ def take_standard_output() -> None:
 
 
 def is_output_taken() -> bool:
-    """Whether a file is piped through standard output."""
+    """Test whether a file is piped through standard output."""
     return _run.output_taken
 
 
 def say_if_interrupted(text: str) -> None:
-    """What to say of work that is half done, should it be interrupted."""
+    """Keep the words to say of work that is half done, should it be interrupted."""
     _run.left = text
 
 
@@ -46,7 +46,7 @@ def remember_written(paths: Iterable[str]) -> None:
 
 
 def interrupted_words() -> str:
-    """What was written before the work was interrupted, and what was not."""
+    """Words on what was written before the work was interrupted, and what was not."""
     if _run.left:
         return f"interrupted: {_run.left}"
     if _run.written:

@@ -29,7 +29,7 @@ MOST_LINES = 8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunStory:
-    """What there is to tell of a run: its result, findings, heat and files."""
+    """Story of a run: its result, findings, heat and files."""
 
     result: Conversion
     findings: tuple[Finding, ...]
@@ -69,7 +69,7 @@ def _files(story: RunStory) -> list[Line]:
 
 
 def _changes(story: RunStory) -> str:
-    """What each step did to the marked area, and how many notes tell more."""
+    """Change of the marked area by each step, and the number of notes that tell more."""
     steps = []
     for name, changes in story.result.ledger:
         area = fsum(c.added.area for c in changes) - fsum(c.removed.area for c in changes)

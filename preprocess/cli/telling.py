@@ -66,7 +66,7 @@ def grouped(found: Iterable[Finding]) -> list[tuple[Finding, ...]]:
 
 
 def stop_lines(found: Iterable[Finding]) -> list[Line]:
-    """What stops the work is told in full, however long."""
+    """Lines on all that stops the work, in full, however long."""
     return [
         Line("stop", f"{full_sentence(one)} [{one.code}]")
         for one in found
@@ -87,7 +87,7 @@ def warning_lines(found: Iterable[Finding], most: int) -> list[Line]:
 
 
 def note_count(found: Iterable[Finding]) -> str:
-    """How many notes were folded, and how to read them; empty without any."""
+    """Number of folded notes, and the option to read them; empty without any."""
     count = sum(one.severity is Severity.NOTE and one.code not in ALWAYS for one in found)
     return f"{counted(count, 'note')}: --verbose" if count else ""
 

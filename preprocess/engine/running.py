@@ -44,7 +44,7 @@ class LaysOut(Protocol):
 
 
 def seats_of_tray(params: Params) -> int:
-    """How many seats a pass makes; 1 if it is none that makes a tray."""
+    """Number of seats that a pass makes; 1 if it is none that makes a tray."""
     return math.prod(params.copies or (1,)) if isinstance(params, LaysOut) else 1
 
 

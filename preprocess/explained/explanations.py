@@ -20,7 +20,7 @@ _USUAL_CHECKS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Explanation:
-    """What there is to know of one code.
+    """Explanation of one code.
 
     `title` is a noun or a short sentence; `why` says what it means for the mark, `check` how to see
     whether it is so, `do` the remedy; `recipe` are lines to write into a recipe, if any help.

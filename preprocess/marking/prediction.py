@@ -127,7 +127,7 @@ def predict_pair(
 
 
 def evenness_sentence(now: Prediction, before: Prediction | None = None) -> str | None:
-    """How even the mark is predicted to be, against the drawing as read; None without heat."""
+    """Predicted evenness of the mark, against the drawing as read; None without heat."""
     if now.objective is None:
         return None
     was = None if before is None else before.objective

@@ -126,7 +126,7 @@ def _put_in_list(
 
 
 def _is_step(entry: Any, key: str) -> bool:
-    """Whether an entry is a name with what belongs to it, as a step of `passes:` is."""
+    """Test whether an entry is a name with what belongs to it, as a step of `passes:` is."""
     return isinstance(entry, dict) and len(entry) == 1 and (key in entry or key.isdecimal())
 
 

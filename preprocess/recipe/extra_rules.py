@@ -69,7 +69,7 @@ def _wrong_value(name: str, text: str, extra: ExtraSetting, place: object) -> It
 
 
 def _complaint(text: str, extra: ExtraSetting) -> str:
-    """What to write instead; empty where the value is right."""
+    """Remedy for a wrong value; empty where the value is right."""
     if extra.type is ExtraType.SWITCH:
         return "" if text in {"on", "off"} else "write on or off"
     if extra.type is ExtraType.WORD:

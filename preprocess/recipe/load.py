@@ -67,7 +67,7 @@ class LoadedRecipe:
 
     @property
     def notes(self) -> list[Finding]:
-        """What a person should know of the recipe itself."""
+        """Notes for a person on the recipe itself."""
         return notes_of_steps_off(self.steps_off)
 
     @property

@@ -52,7 +52,7 @@ def tray_complaints(recipe: Recipe, steps: Sequence[Step]) -> Iterator[Complaint
 
 
 def seats_on_tray(steps: Sequence[Step]) -> int:
-    """How many seats the tray of a recipe has; 1 without a tray."""
+    """Number of seats on the tray of a recipe; 1 without a tray."""
     return math.prod(seats_of_tray(step.params) for step in steps)
 
 

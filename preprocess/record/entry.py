@@ -42,7 +42,7 @@ class RecordedLayer(Declared):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecordedSeat(Declared):
-    """What one seat of a tray says."""
+    """Wording of one seat of a tray."""
 
     seat: Annotated[int, Ge(1), Doc("number of the seat")]
     plate: Annotated[int, Ge(1), Doc("number of the plate")] = 1
@@ -51,7 +51,7 @@ class RecordedSeat(Declared):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome(Declared):
-    """How a marked job came out, as the maker saw it."""
+    """Outcome of a marked job, as the maker saw it."""
 
     on: Annotated[str | None, Doc("day, such as 2026-11-29")] = None
     grade: Annotated[Grade | None, Doc("even, weak, heavy or molten")] = None

@@ -1,4 +1,4 @@
-"""What the record says of a drawing on a filament: bad grades are told before the next mark."""
+"""History in the record of a drawing on a filament: bad grades are told before the next mark."""
 
 from __future__ import annotations
 

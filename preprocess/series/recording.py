@@ -1,4 +1,4 @@
-"""What a series asks of a record; the record itself is handed in."""
+"""Interface that a series asks of a record; the record itself is handed in."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ class Record(Protocol):
     """A folder of entries."""
 
     def recorder(self, design: bytes, /) -> Recorder:
-        """What makes the entries of a drawing."""
+        """Maker of the entries of a drawing."""
 
     def holds(self, recorded: str, /) -> bool:
         """Test whether an entry of this name lies in the folder; false for an empty name."""

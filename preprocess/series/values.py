@@ -192,7 +192,7 @@ def _bad_names(named: Sequence[str], table: ValuesTable) -> Iterator[Complaint]:
 
 
 def _no_name(text: str) -> str:
-    """Why no file can be called so, on any system; empty when it can."""
+    """Reason that no file can be called so, on any system; empty when it can."""
     if not text:
         return "it is empty"
     if odd := unprintable_character(text):

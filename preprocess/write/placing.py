@@ -66,7 +66,7 @@ def offset(artwork: Artwork) -> dict[str, float] | None:
 
 
 def box_on_part(artwork: Artwork) -> str | None:
-    """Where the middle of the file's box belongs on the part, in words; None as for `offset`.
+    """Place of the middle of the file's box on the part, in words; None as for `offset`.
 
     Completes "the middle of the file's box …": "27.368 mm right of and 3 mm above that of the
     part", or "on the middle of the part".

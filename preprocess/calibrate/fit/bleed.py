@@ -30,7 +30,7 @@ def bleed_interval(trials: Sequence[CouponTrial]) -> tuple[float, float] | None:
 
 
 def bleed_findings(trials: Sequence[CouponTrial]) -> Iterator[Finding]:
-    """Why gauges of gaps do not identify the bleed, at most one finding."""
+    """Reason that gauges of gaps do not identify the bleed, at most one finding."""
     shut, clear = _gaps(trials)
     spot = _spot(trials)
     if shut and clear and max(shut) >= min(clear):

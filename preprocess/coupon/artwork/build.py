@@ -155,7 +155,7 @@ def _id_label(name: str, kind: CouponKind, placed: Sequence[PlacedCell]) -> Cell
 
 
 def _said(definition: CouponDefinition, setting: int) -> dict[str, str]:
-    """What the cells of a kind differ in besides settings and lengths, for the table."""
+    """Differences between the cells of a kind besides settings and lengths, for the table."""
     if definition.kind is CouponKind.REPEATS:
         return {"repeats": str(definition.settings[setting].repeats or 1)}
     if definition.own_rows is None:

@@ -35,7 +35,7 @@ _FEW = 0.05
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DesignUse:
-    """What a design uses of one thing, and what was graded of it, in words.
+    """Use of one thing by a design, and what was graded of it, in words.
 
     `kind` is the coupon that closes the gap, with its `asked`; None where there is no gap.
     """

@@ -54,7 +54,7 @@ def fill_contours(contours: Sequence[Floats], rule: Literal["nonzero", "evenodd"
 
 
 def fill_single_contours(contours: Sequence[Floats]) -> list[MultiPolygon | None]:
-    """What `fill_contours` gives for each contour by itself, or None where that takes longer.
+    """Result of `fill_contours` for each contour by itself, or None where that takes longer.
 
     Contours as there; a thousand small ones are filled in the time of ten.
     """

@@ -54,7 +54,7 @@ class EvennessFigures:
 
     @property
     def off(self) -> float:
-        """What ways are ranked by: the largest of the three, as a share."""
+        """Figure that ways are ranked by: the largest of the three, as a share."""
         return max(self.hot - 1, 1 - self.cold, self.seam)
 
 

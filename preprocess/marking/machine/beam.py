@@ -34,7 +34,7 @@ class Beam:
 
     @property
     def at_once(self) -> bool:
-        """Whether the light is full from where a row begins."""
+        """True if the light is full from where a row begins."""
         return self.ramp == 0 and self.delay == 0
 
     def light(self, power: float) -> float:
@@ -54,7 +54,7 @@ class Beam:
         return max(self.light(power), _DARK) / max(self.light(other), _DARK)
 
     def rise(self, speed: float) -> tuple[Floats, Floats]:
-        """Where light changes along a run, mm from its beginning, and its share from there on."""
+        """Changes of light along a run, mm from its beginning, and its share from there on."""
         late, long = speed * self.delay, speed * self.ramp
         if not long:
             return np.array([0.0, late]), np.array([0.0, 1.0])

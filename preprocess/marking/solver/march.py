@@ -105,7 +105,7 @@ class MarchConstants:
 
     @property
     def windows(self) -> tuple[float, ...]:
-        """How far behind the beam a peak may still rise at each smoothing, mm."""
+        """Distance behind the beam within which a peak may still rise, at each smoothing, mm."""
         likely, *others = (math.sqrt(self.at_once + smooth) for smooth in self.smooths)
         return PEAK_WINDOW * likely, *(_OTHER_WINDOW * other for other in others)
 

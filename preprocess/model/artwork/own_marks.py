@@ -27,7 +27,7 @@ def own_mark(artwork: Artwork, kind: OwnMark) -> Shape | None:
 
 
 def own_kind(shapes: Iterable[Shape]) -> OwnMark | None:
-    """Which of our marks these shapes are; None for what the drawing holds."""
+    """Kind of our marks that these shapes are; None for what the drawing holds."""
     ids = [shape.id for shape in shapes if not shape.sources]
     return next((kind for kind in OwnMark for one in ids if _is_called(one, kind)), None)
 

@@ -13,7 +13,7 @@ from preprocess.units import Length
 
 
 class AnchorLines(StrEnum):
-    """What becomes of the anchors' lines at the machine."""
+    """Use of the anchors' lines at the machine."""
 
     GUIDE = "guide"
     SCORE = "score"

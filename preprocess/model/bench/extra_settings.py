@@ -10,7 +10,7 @@ from preprocess.model.declared import Declared, Doc
 
 
 class ExtraType(StrEnum):
-    """What an extra setting takes."""
+    """Kind of value that an extra setting takes."""
 
     NUMBER = "number"
     WORD = "word"

@@ -37,7 +37,7 @@ def in_turn(queues: Sequence[Sequence[int]]) -> list[int]:
 
 
 def least_rest(bodies: Sequence[int], order: Sequence[int]) -> int:
-    """How many shapes of other parts are marked at least between two shapes of one part."""
+    """Least number of shapes of other parts that are marked between two shapes of one part."""
     visits = np.asarray([bodies[i] for i in order])
     gaps = [np.diff(np.flatnonzero(visits == body)) - 1 for body in set(bodies)]
     return min((int(gap.min()) for gap in gaps if len(gap)), default=len(order))

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowPlan:
-    """How the rows of one layer lie: degrees, mm, the machine's rule; `inset` of own rows."""
+    """Plan of the rows of one layer: degrees, mm, the machine's rule; `inset` of own rows."""
 
     rounds: int
     angle: float

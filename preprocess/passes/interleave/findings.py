@@ -35,7 +35,7 @@ def round_findings(
     *,
     whole: bool,
 ) -> Iterator[Finding]:
-    """What became of the areas of one layer.
+    """Findings on the areas of one layer that became rounds.
 
     Args:
         artwork: the artwork before.

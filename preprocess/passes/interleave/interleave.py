@@ -39,7 +39,7 @@ _USUAL_COLOURS = 4
 
 
 class Form(StrEnum):
-    """What the rounds are made of."""
+    """Form of the rounds: strips or own rows."""
 
     STRIPS = "strips"
     OWN_ROWS = "own-rows"
@@ -138,7 +138,7 @@ class Interleave(Params):
                 expect_no_bars(shape, "take out equalize-width, or give interleave form: strips")
 
     def _plan(self, artwork: Artwork, name: str, machine: Machine) -> tuple[RowPlan, int]:
-        """How the rows of a layer lie, and how many colours they get."""
+        """Plan of the rows of a layer, and the number of colours they get."""
         pitch = engraving_pitch(artwork, name, "give the layer one")
         engraving = artwork.layer(name).of(Operation.ENGRAVE).over(USUAL_SETTINGS)
         rounds, colours = self._numbers(pitch, machine)
@@ -152,7 +152,7 @@ class Interleave(Params):
         ), colours
 
     def _numbers(self, pitch: float, machine: Machine) -> tuple[int, int]:
-        """How many rounds and how many colours there are."""
+        """Numbers of rounds and of colours."""
         rounds = self.rounds or usual_rounds(pitch)
         colours = min(self.colours or _USUAL_COLOURS, rounds)
         if self.form is Form.STRIPS and machine.raster_groups is RasterGroups.EACH_COLOUR:

@@ -95,7 +95,7 @@ def _unsettled(solved: SolvedPowers) -> Iterator[Finding]:
 
 
 def evenness_finding(before: Objective | None, after: Objective | None) -> Iterator[Finding]:
-    """How even the solved layers are, beside one power for all."""
+    """Evenness of the solved layers, beside one power for all."""
     if before is None or after is None:
         return
     message = objective_sentence(after, before=before)

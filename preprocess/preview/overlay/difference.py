@@ -152,7 +152,7 @@ def _drawn_ids(shapes: Sequence[Shape], kind: type[Geometry]) -> set[str]:
 
 
 def _outlined(strokes: Iterable[Shape]) -> MultiPolygon:
-    """What strokes paint."""
+    """Area that strokes paint."""
     return union([outline_stroke(s.geometry, s.stroke) for s in strokes if s.stroke])
 
 

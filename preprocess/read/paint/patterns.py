@@ -41,7 +41,7 @@ _PATTERN = frozenset({"pattern"})
 
 
 class NoTiles(Enum):
-    """Why a pattern has no tiles: there are too many of them, or it is none that can be drawn."""
+    """Reason that a pattern has no tiles: there are too many, or it is none that can be drawn."""
 
     TOO_MANY = auto()
     INVALID = auto()

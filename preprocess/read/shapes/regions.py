@@ -63,6 +63,6 @@ def _upright_sides(area: MultiPolygon) -> Floats | None:
 
 
 def _nearly_meet(one: Floats, other: Floats) -> bool:
-    """Whether a side of one lies beside one of the other by so little that it may be meant."""
+    """Test whether a side of one lies beside one of the other by so little that it may be meant."""
     gaps = np.abs(one.reshape(2, 2)[:, None] - other.reshape(2, 2)[None])
     return bool(((gaps > 0) & (gaps <= _MEANT)).any())

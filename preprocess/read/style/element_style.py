@@ -31,7 +31,7 @@ _MOST_KEPT = 1000
 
 @dataclass(frozen=True, slots=True)
 class _Origin:
-    """Whose child a style is of, and the placing properties that attributes do not change."""
+    """Parent of a style, and the placing properties that attributes do not change."""
 
     parent: Style
     fixed: frozenset[str]

@@ -77,7 +77,7 @@ def add_examples(definitions: dict[str, Any]) -> None:
 
 
 def _fits(example: Any, schema: dict[str, Any]) -> bool:
-    """Whether an example is of a kind that the schema takes."""
+    """Test whether an example is of a kind that the schema takes."""
     kinds = {
         "boolean": bool,
         "string": str,

@@ -43,7 +43,7 @@ def selector_of(path: str) -> str | None:
 
 
 def _encloses(shape: Shape, others: list[shapely.Geometry]) -> bool:
-    """Whether one closed line goes around all others, up to half of its own width."""
+    """Test whether one closed line goes around all others, up to half of its own width."""
     lines = shapely.get_parts(shape.geometry)
     if shape.stroke is None or len(lines) != 1 or not lines[0].is_ring:
         return False

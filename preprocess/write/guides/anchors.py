@@ -150,7 +150,7 @@ def _outline(artwork: Artwork) -> Shape:
 
 
 def _outside(artwork: Artwork, frame: Polygon) -> Iterable[Finding]:
-    """What would make the box of the file another one than that of the anchors."""
+    """Finding on marks that would make the box of the file another one than that of the anchors."""
     written = [s for s in artwork.shapes if s.operation is not Operation.GUIDE or not s.sources]
     whole = joint_bounds(g for s in written for g in (s.geometry, s.bars) if g is not None)
     if whole is None:

@@ -29,7 +29,7 @@ def slot_of(colour: str, machine: Machine | None) -> int | None:
 def palette_findings(
     overrides: Mapping[str, str], colours: Sequence[tuple[str, str]], machine: Machine | None
 ) -> Iterator[Finding]:
-    """What the software would not know, or mark in another order than that of the file.
+    """Findings on colours that the software would not know, or mark in another order than the file.
 
     Args:
         overrides: colours that the recipe gives, by output id.

@@ -32,7 +32,7 @@ class Instants:
 
     @property
     def image_begins(self) -> Integers:
-        """Where the targets of each instant begin when they lie one instant below the other."""
+        """First index of the targets of each instant when they lie one instant below the other."""
         return np.cumsum(self.high - self.low) - (self.high - self.low)
 
 
