@@ -77,7 +77,7 @@ class CompensateSpot(Params):
         moved = [one for group in _groups(areas, by) for one in _areas(group, by)]
         moved += [_lines(shape, by) for shape in lines]
         changed = [
-            (old, (new,))
+            (old, () if new.geometry.is_empty else (new,))
             for old, new, _ in moved
             if not new.geometry.equals_exact(old.geometry, 0.0)
         ]
@@ -160,6 +160,8 @@ def compensation_findings(
         f"edges of {counted(len(moved), 'shape')} moved {'inward' if by > 0 else 'outward'} by "
         f"{digits(abs(by))} mm: {before:.2f} mm² became {after:.2f} mm²"
     )
+    if gone := [old.id for old, new, _ in moved if new.geometry.is_empty]:
+        message += f"; of {', '.join(gone)} nothing is left beside the neighbours' moved edges"
     yield note("spot-compensated", message, elements=[old.id for old, _, _ in moved])
     if bleed_unknown:
         message = "bleed unknown: compensated for half the spot only"

@@ -205,3 +205,11 @@ def test_it_is_the_plain_offset_where_nothing_is_thin_and_moving_commutes(painte
     assert [s.geometry.area for s in other.shapes] == pytest.approx(
         [s.geometry.area for s in outcome.artwork.shapes], abs=1e-3
     )
+
+
+def test_a_sliver_on_a_neighbours_edge_is_named_when_nothing_of_it_is_left():
+    """The common edge moves from 4.01 to 3.95 mm and more, and the sliver begins at 3.99 mm."""
+    seed, sliver = shape("seed", box(0, 0, 4, 4)), shape("sliver", box(3.99, 1, 4.01, 3))
+    out = run(CompensateSpot(by=BY), seed, sliver)
+    assert [one.id for one in out.artwork.shapes] == ["seed"]
+    assert "of sliver nothing is left" in next(iter(out.findings)).message
