@@ -56,7 +56,7 @@ def _plot(rows: LayerRows, quantity: _Quantity) -> str:
     largest = max((float(np.nanmax(v)) for v in sides if np.isfinite(v).any()), default=0.0)
     head = text(LEFT, TOP - 2, f"{quantity.name}, {quantity.unit}", bold=True)
     if largest <= 0:
-        words = "not known: no speed is set" if len(rows.after) else "no rows"
+        words = _nothing(rows.after)
         return svg_text(title, [head, text(LEFT, TOP + 8, words)], (WIDE, HIGH))
     extent = _extent(rows)
     axes = PlotAxis.linear(0.0, largest), PlotAxis.linear(*extent)
@@ -75,6 +75,12 @@ def _plot(rows: LayerRows, quantity: _Quantity) -> str:
         data = " ".join(frame.area(band.outline()) for band in drawn)
         lines += group(name, name, path(data, paint)) if data else []
     return svg_text(title, lines, (WIDE, HIGH))
+
+
+def _nothing(rows: ProfileRows) -> str:
+    if not len(rows):
+        return "no rows"
+    return "no neighbours in one sweep" if rows.has_speed else "not known: no speed is set"
 
 
 def _values(rows: ProfileRows, quantity: _Quantity) -> Floats:

@@ -27,7 +27,8 @@ class ProfileRows:
 
     `at` is the row's place across the rows, mm; `span` from its first to its last lit point and
     `lit` the light in it, mm; `returns` the time until the beam is on the neighbouring row, s (nan
-    where there is no neighbour or no speed). `pitch` is the widest among them, mm.
+    where there is no neighbour or no speed). `pitch` is the widest among them, mm. `has_speed` is
+    False where the speed of some is not set.
     """
 
     at: Floats
@@ -35,6 +36,7 @@ class ProfileRows:
     lit: Floats
     returns: Floats
     pitch: float
+    has_speed: bool
 
     def __len__(self) -> int:
         return len(self.at)
@@ -77,7 +79,8 @@ def _rows(groups: Sequence[RasterGroup], motion: Motion, top: float) -> ProfileR
     parts = [(spans.v, spans.span, spans.lit, returns) for spans, returns in timed]
     at, span, lit, returns = (np.concatenate(column) for column in zip(_NONE, *parts, strict=True))
     pitch = max((group.pitch for group in groups), default=0.0)
-    return ProfileRows(at - top, span, lit, returns, pitch)
+    has_speed = all(group.settings.speed is not None for group in groups)
+    return ProfileRows(at - top, span, lit, returns, pitch, has_speed)
 
 
 _NONE = (np.empty(0),) * 4

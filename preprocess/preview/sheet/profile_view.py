@@ -69,8 +69,6 @@ def _said(rows: ProfileRows) -> str:
     low, high = _wide(float(rows.span.min())), _wide(float(rows.span.max()))
     words = f"{len(rows)} rows, {high if low == high else f'{low} to {high}'} mm wide"
     known = rows.returns[np.isfinite(rows.returns)]
-    return (
-        f"{words}, back after {digits(1e3 * known.min(), 3)} ms at the soonest"
-        if len(known)
-        else words
-    )
+    if len(known):
+        return f"{words}, back after {digits(1e3 * known.min(), 3)} ms at the soonest"
+    return f"{words}, no row beside another of the same sweep" if rows.has_speed else words

@@ -7,6 +7,7 @@ from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
+from shapely import MultiPolygon, box
 from shapely.affinity import translate
 
 from preprocess.preview.row_profile.profile_plot import (
@@ -61,3 +62,12 @@ def test_before_and_after_differ_in_more_than_hue() -> None:
     assert after.get("fill") != "none"
     assert contrast_ratio(BEFORE_PAINT.stroke) > 4.5
     assert contrast_ratio(after.get("stroke")) > 4.5
+
+
+def test_rows_whose_neighbours_come_in_another_sweep_are_told() -> None:
+    """One row alone has a speed, and no neighbour to return to."""
+    thin = MultiPolygon([box(5, 5, 15, 5.5)])
+    (rows,) = layer_rows(bed(thin), bed(thin), MACHINE)
+    assert len(rows.after) == 1
+    words = [t.text for t in ET.fromstring(profile_plots(rows)[2]).iter(f"{SVG}text")]
+    assert "no neighbours in one sweep" in words
