@@ -67,18 +67,14 @@ def _too_fast(
     output: OutputLayer, lengths: tuple[float, float], acceleration: float, machine: Machine
 ) -> Finding:
     needed, room = lengths
-    known = machine.acceleration is not None
     message = (
-        f"rows of {output.id} at {output.settings.speed:.0f} mm/s need {needed:.1f} mm of run-up "
-        f"on each side, at {'' if known else 'an assumed '}{acceleration:.0f} mm/s², but the field "
-        f"leaves {room:.1f} mm"
+        f"{need_words(output, needed, acceleration, machine)}, but the field leaves {room:.1f} mm"
     )
-    fits = _fitting_speed(room, acceleration, machine)
-    slower = f"mark it at {fits} mm/s at most, or " if fits else ""
+    slower = _slower(room, acceleration, machine)
     remedy = (
         f"{slower}make the drawing smaller with place, or move it towards the middle of the field"
     )
-    if known:
+    if machine.acceleration is not None:
         return stop("run-up-beyond-field", message, remedy)
     return warn("run-up-beyond-field", message, f"name the machine's acceleration; {remedy}")
 
@@ -87,18 +83,30 @@ def _short_overscan(
     output: OutputLayer, lengths: tuple[float, float], acceleration: float, machine: Machine
 ) -> Finding:
     needed, added = lengths
-    known = machine.acceleration is not None
     message = (
-        f"rows of {output.id} at {output.settings.speed:.0f} mm/s need {needed:.1f} mm of run-up "
-        f"on each side, at {'' if known else 'an assumed '}{acceleration:.0f} mm/s², but the "
-        f"software adds {added:.1f} mm: their ends are marked below speed, and so too heavily"
+        f"{need_words(output, needed, acceleration, machine)}, but the software adds "
+        f"{added:.1f} mm: their ends are marked below speed, and so too heavily"
     )
-    fits = _fitting_speed(added, acceleration, machine)
-    slower = f"mark it at {fits} mm/s at most, or " if fits else ""
+    slower = _slower(added, acceleration, machine)
     remedy = f"{slower}let the software add {needed:.1f} mm, and give that as overscan"
-    if known:
+    if machine.acceleration is not None:
         return stop("overscan-below-run-up", message, remedy)
     return warn("overscan-below-run-up", message, f"name the machine's acceleration; {remedy}")
+
+
+def need_words(output: OutputLayer, needed: float, acceleration: float, machine: Machine) -> str:
+    """The run-up that rows need, in words."""
+    assumed = "an assumed " if machine.acceleration is None else ""
+    return (
+        f"rows of {output.id} at {output.settings.speed:.0f} mm/s need {needed:.1f} mm of run-up "
+        f"on each side, at {assumed}{acceleration:.0f} mm/s²"
+    )
+
+
+def _slower(room: float, acceleration: float, machine: Machine) -> str:
+    """Beginning of a remedy: the largest whole speed whose run-up fits, if the machine has it."""
+    fits = math.floor(math.sqrt(2 * acceleration * room))
+    return f"mark it at {fits} mm/s at most, or " if fits and fits >= machine.speed.from_ else ""
 
 
 def _long_overscan(output: OutputLayer, added: float, room: float) -> Finding:
@@ -108,9 +116,3 @@ def _long_overscan(output: OutputLayer, added: float, room: float) -> Finding:
     )
     remedy = "let it add less, make the drawing smaller, or move it towards the middle of the field"
     return stop("overscan-beyond-field", message, remedy)
-
-
-def _fitting_speed(room: float, acceleration: float, machine: Machine) -> int:
-    """Largest whole speed, mm/s, whose run-up fits; 0 where the machine cannot go as slowly."""
-    fits = math.floor(math.sqrt(2 * acceleration * room))
-    return fits if fits >= machine.speed.from_ else 0
