@@ -18,7 +18,7 @@ from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.marking.heat.index import untold
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
-from preprocess.marking.prediction import Prediction, heat_figures, predict, predict_pair
+from preprocess.marking.prediction import Prediction, heat_figures, predict_pair
 from preprocess.model.artwork.output import output_layers
 from preprocess.read.seats import read_seats
 from preprocess.write.digest import sha256_hex
@@ -167,11 +167,6 @@ def predict_both(
 def prediction_findings(result: Conversion, prediction: Prediction) -> tuple[Finding, ...]:
     """The findings of a prediction of the output, with their places on its page."""
     return on_page(prediction.findings, result.after.page.left, result.after.page.top)
-
-
-def expected(result: Conversion) -> tuple[Finding, ...]:
-    """Findings of a prediction of the output."""
-    return prediction_findings(result, predict(result.after, result.bench, surely=False))
 
 
 def make_report(

@@ -111,23 +111,22 @@ def refusal_as_error(path: str = "") -> Iterator[None]:
         raise wrong(refusal.found, refusal.remedy, place=place) from refusal
 
 
-def write_outputs(
-    outputs: Sequence[tuple[str, bytes]], *, as_json: bool, quiet: bool, keep_old: bool = False
-) -> None:
+def write_outputs(outputs: Sequence[tuple[str, bytes]], *, as_json: bool, quiet: bool) -> None:
     """Write bytes to files, all of them or none, or to standard output; say where they are.
 
-    The first is the one that the others speak of. `keep_old` leaves files alone that hold the same
-    bytes already.
+    The first is the one that the others speak of.
 
     Raises:
         UserError: one of them cannot be written; the old files are as they were.
     """
-    kept = write_all(outputs, keep_old=keep_old)
-    tell_all([path for path, _ in outputs], kept, as_json=as_json, quiet=quiet)
+    write_all(outputs)
+    tell_all([path for path, _ in outputs], as_json=as_json, quiet=quiet)
 
 
 def write_all(outputs: Sequence[tuple[str, bytes]], *, keep_old: bool = False) -> list[str]:
     """Write bytes to files, all of them or none, or to standard output; returns those left alone.
+
+    `keep_old` leaves files alone that hold the same bytes already.
 
     Raises:
         UserError: one of them cannot be written; the old files are as they were.
@@ -146,7 +145,7 @@ def write_all(outputs: Sequence[tuple[str, bytes]], *, keep_old: bool = False) -
 
 
 def tell_all(
-    paths: Sequence[str], kept: Sequence[str], *, as_json: bool = False, quiet: bool = False
+    paths: Sequence[str], kept: Sequence[str] = (), *, as_json: bool = False, quiet: bool = False
 ) -> None:
     """Say where outputs are, and which of them are as they were."""
     for path in paths:

@@ -51,7 +51,7 @@ def _rows(entries: Sequence[LogEntry]) -> list[tuple[str, ...]]:
             entry.design,
             entry.status,
             str(entry.figures.get("layers", "-")),
-            _in(entry.figures.get("time_s"), 1, "s"),
+            _seconds(entry.figures.get("time_s")),
             _place(entry.figures.get("hottest_place")),
             _place(entry.figures.get("coldest_place")),
             str(_warnings(entry)),
@@ -66,8 +66,8 @@ def _place(ratio: float | None) -> str:
     return "-" if ratio is None else signed_percent(ratio)
 
 
-def _in(value: float | None, times: float, unit: str) -> str:
-    return "-" if value is None else f"{times * value:.0f} {unit}"
+def _seconds(time: float | None) -> str:
+    return "-" if time is None else f"{time:.0f} s"
 
 
 def _counts(entries: Sequence[LogEntry]) -> str:

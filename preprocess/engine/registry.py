@@ -82,14 +82,11 @@ def pass_summary(name: str) -> str:
     offers = _offers()[name]
     if len(offers) > 1:
         return f"offered by {' and by '.join(map(_package, offers))}: remove one of them"
-    return _first_line(offers[0]) or f"cannot be read: install {_package(offers[0])} anew"
+    [only] = offers
+    return _first_line(only.module, only.attr) or f"cannot be read: install {_package(only)} anew"
 
 
-def _first_line(entry: EntryPoint) -> str:
-    return _first_line_in(entry.module, entry.attr)
-
-
-def _first_line_in(module: str, name: str) -> str:
+def _first_line(module: str, name: str) -> str:
     """The first line of a class, followed from the front of a folder to the file that holds it."""
     try:
         spec = _spec(module)
@@ -102,7 +99,7 @@ def _first_line_in(module: str, name: str) -> str:
             return (ast.get_docstring(node) or "").partition("\n")[0]
         if isinstance(node, ast.ImportFrom) and any(name == one.name for one in node.names):
             known = node.module if node.level == 0 else None
-            return _first_line_in(known, name) if known and known != module else ""
+            return _first_line(known, name) if known and known != module else ""
     return ""
 
 

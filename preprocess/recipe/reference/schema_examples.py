@@ -78,13 +78,5 @@ def add_examples(definitions: dict[str, Any]) -> None:
 
 def _fits(example: Any, schema: dict[str, Any]) -> bool:
     """Test whether an example is of a kind that the schema takes."""
-    kinds = {
-        "boolean": bool,
-        "string": str,
-        "array": list,
-        "object": dict,
-        "integer": int,
-        "number": int | float,
-    }
     kind = schema.get("type")
-    return kind is None or isinstance(example, kinds.get(kind, object))
+    return kind is None or isinstance(example, _KINDS.get(kind, object))
