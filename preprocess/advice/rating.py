@@ -13,6 +13,7 @@ from preprocess.marking.evenness.offsets import layer_offsets
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.index_images import lit_values, weighted_quantile
 from preprocess.marking.heat.window_shares import TOLERATED_SHARE
+from preprocess.marking.job.plan import plan_with_powers
 from preprocess.marking.machine.beam import beam_of
 from preprocess.passes.solve_power.solver import settable_power
 
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from preprocess.advice.ways import Way
     from preprocess.marking.evenness.objective import Objective
     from preprocess.marking.heat.index import HeatIndex
-    from preprocess.marking.job.plan import Plan
 
 _SAME = 1e-9
 
@@ -83,7 +83,7 @@ def rate_way(trial: Simulation) -> RatedWay:
         wanted = _wanted(trial, heat, own)
         if wanted == own:
             break
-        plan = _with_powers(plan, wanted)
+        plan = plan_with_powers(plan, wanted)
         heat = heat_index_of_plan(plan, trial.schedule, trial.artwork, trial.bench)
         one = _rated(trial, _told(way, trial, wanted), heat, wanted)
         if best is not None and one.key >= best.key:
@@ -189,13 +189,3 @@ def _shows(trial: Simulation, heat: HeatIndex) -> bool:
     needed = least_visible_spike(filament, trial.bench.machine_or_default)
     spikes = (median_spike(heat, name) for name in _by_output(trial))
     return all(spike >= needed for spike in spikes if spike is not None)
-
-
-def _with_powers(plan: Plan, powers: Mapping[str, float]) -> Plan:
-    steps = (
-        replace(step, settings=replace(step.settings, power=powers[step.output.id]))
-        if step.output.id in powers
-        else step
-        for step in plan.steps
-    )
-    return replace(plan, steps=tuple(steps))

@@ -11,11 +11,10 @@ from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.index_images import lit_values
 from preprocess.marking.heat.window_shares import FACTORS, Shares
+from preprocess.marking.job.plan import plan_with_powers
 from preprocess.marking.machine.beam import beam_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from preprocess.arrays import Floats
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.job.plan import Plan
@@ -81,7 +80,8 @@ def layer_powers(
         return found
     if len(names) == 1:
         return {name: _kept(one) for name, one in found.items()}
-    there = heat_index_of_plan(_with_powers(plan, changed), schedule, artwork, bench, effort=effort)
+    other = plan_with_powers(plan, changed)
+    there = heat_index_of_plan(other, schedule, artwork, bench, effort=effort)
     for name in changed:
         shares = _shares(there, name)
         then = _outside(shares, 1.0)
@@ -130,13 +130,3 @@ def settable_powers(steps: PowerSteps) -> Floats:
     count = int((steps.to - steps.from_) / steps.step + 1e-9) + 1
     powers = np.round(steps.from_ + steps.step * np.arange(count), 9)
     return np.asarray(powers[powers > 0])
-
-
-def _with_powers(plan: Plan, powers: Mapping[str, float]) -> Plan:
-    steps = (
-        replace(step, settings=replace(step.settings, power=powers[step.output.id]))
-        if step.output.id in powers
-        else step
-        for step in plan.steps
-    )
-    return replace(plan, steps=tuple(steps))

@@ -7,7 +7,7 @@ of the file. What the drawing does not say is taken as in `preset`: rows at angl
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +21,8 @@ from preprocess.model.artwork.settings import Direction, Operation, Settings
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from preprocess.arrays import Floats
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.artwork.shape import Shape
@@ -100,6 +102,17 @@ def plan_of(artwork: Artwork, machine: Machine) -> Plan:
         if _incomplete(output):
             unplanned.append(output.id)
     return Plan(steps=tuple(steps), unplanned=tuple(unplanned))
+
+
+def plan_with_powers(plan: Plan, powers: Mapping[str, float]) -> Plan:
+    """The plan with other powers (shares) of some output layers, by their ids."""
+    steps = (
+        replace(step, settings=replace(step.settings, power=powers[step.output.id]))
+        if step.output.id in powers
+        else step
+        for step in plan.steps
+    )
+    return replace(plan, steps=tuple(steps))
 
 
 def _incomplete(output: OutputLayer) -> bool:
