@@ -22,6 +22,7 @@ from preprocess.calibrate.fit.refusals import refuse_contradictory, refuse_uninf
 from preprocess.calibrate.grades.extra_settings import graded_with
 from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_heat
 from preprocess.errors import wrong
+from preprocess.marking.machine.beam import Beam, beam_of
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import PaletteOrder
@@ -57,6 +58,11 @@ class FilamentFit:
     def bench(self) -> Bench:
         """Machine and filament of the cells."""
         return Bench(machine=self.machine, filament=self.known)
+
+    @property
+    def beam(self) -> Beam:
+        """The light of the machine's beam."""
+        return beam_of(self.bench.machine_or_default)
 
     def heat(self, patch: HeatPatch, values: Floats | None = None) -> Floats:
         """Logarithm of the index of a patch at 100 % power, by sample of the parameters."""

@@ -16,7 +16,6 @@ from preprocess.calibrate.fit.outliers import find_outliers
 from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.calibrate.heat.patch_heat import patch_heat
 from preprocess.findings import Finding, note, warn
-from preprocess.marking.machine.beam import beam_of
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -43,7 +42,7 @@ def marking_bound(fit: FilamentFit) -> tuple[float, Observation] | None:
     if not shown:
         return None
     light, number = min(shown)
-    power = beam_of(fit.bench.machine_or_default).power(light)
+    power = fit.beam.power(light)
     return power, fit.observations.all[number]
 
 

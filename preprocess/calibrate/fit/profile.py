@@ -17,7 +17,6 @@ from preprocess.coupon.design.definition import non_default_fields
 from preprocess.coupon.design.model import CouponKind
 from preprocess.loading.schema.plain_data import plain_data
 from preprocess.loading.yaml.yaml_text import yaml_text
-from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.settings import Direction
 from preprocess.model.bench.filament import Filament, Intervals, Reference, Window
 
@@ -37,7 +36,7 @@ def fitted_profile(fit: FilamentFit) -> Filament:
     """The profile without its trials."""
     values = fit.posterior.mean()[None]
     reference, patch = reference_patch(fit)
-    at = np.log(_light(fit, reference)) + fit.heat(patch, values)
+    at = np.log(fit.beam.light(reference.power)) + fit.heat(patch, values)
     weak, heavy, molten = np.exp(thresholds(values)[0] - at)
     bleed = bleed_interval(fit.trials)
     gauged = any(t.definition.kind is CouponKind.SPOT_BLEED for t in fit.trials)
@@ -58,8 +57,7 @@ def fitted_profile(fit: FilamentFit) -> Filament:
 
 def reference_patch(fit: FilamentFit) -> tuple[Reference, HeatPatch]:
     """The middle of the even band, at the graded speed nearest the middle one."""
-    machine = fit.bench.machine_or_default
-    steps, beam = machine.power, beam_of(machine)
+    steps = fit.bench.machine_or_default.power
     cells = [one.cell for one in fit.observations.all]
     pitch = _usual([cell.pitch for cell in cells])
     two_way = Counter(cell.two_way for cell in cells).most_common(1)[0][0]
@@ -70,7 +68,7 @@ def reference_patch(fit: FilamentFit) -> tuple[Reference, HeatPatch]:
     nearest = sorted(fit.observations.speeds, key=lambda v: (abs(np.log(v / middle)), v))
     for speed in nearest:
         patch = HeatPatch(size=size, speed=speed, pitch=pitch, two_way=two_way)
-        power = beam.power(float(np.exp(fit.band(patch, values)[0, 1])))
+        power = fit.beam.power(float(np.exp(fit.band(patch, values)[0, 1])))
         settable = round(min(max(power, steps.from_, steps.step), steps.to) / steps.step)
         reference = Reference(
             size=size,
@@ -84,11 +82,6 @@ def reference_patch(fit: FilamentFit) -> tuple[Reference, HeatPatch]:
     return reference, patch
 
 
-def _light(fit: FilamentFit, reference: Reference) -> float:
-    """Light of the reference patch, as a share of the full."""
-    return beam_of(fit.bench.machine_or_default).light(reference.power)
-
-
 def _usual(pitches: Sequence[float]) -> float:
     """The most frequent pitch; of several, the one nearest the median."""
     counts, middle = Counter(pitches), float(np.median(pitches))
@@ -99,7 +92,7 @@ def _intervals(
     fit: FilamentFit, reference: Reference, patch: HeatPatch, bleed: tuple[float, float] | None
 ) -> Intervals:
     values = fit.posterior.values
-    at = np.log(_light(fit, reference)) + fit.heat(patch)
+    at = np.log(fit.beam.light(reference.power)) + fit.heat(patch)
 
     def ends(of: Floats) -> tuple[float, float]:
         low, _, high = fit.posterior.interval(of)

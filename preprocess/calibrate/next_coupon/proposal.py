@@ -23,7 +23,6 @@ from preprocess.coupon.design.define import define
 from preprocess.coupon.design.dimensions import BLADE_HEIGHT
 from preprocess.coupon.design.model import CouponKind
 from preprocess.errors import Refusal
-from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.part import Part
 
@@ -121,7 +120,7 @@ def _candidates(
         blades = [replace(patch, size=(span, BLADE_HEIGHT), speed=speed) for span in _SPANS[kind]]
         heat = [fit.heat(blade, values) for blade in blades]
         for power in _powers(fit, _FINEST[kind]):
-            light = beam_of(fit.bench.machine_or_default).light(power)
+            light = fit.beam.light(power)
             if light > 0:
                 yield Candidate(power, speed, np.stack(heat, axis=1) + np.log(light))
 

@@ -16,7 +16,6 @@ from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.coupon.design.model import Grade
 from preprocess.coupon.paper.grading_order import cell_span
-from preprocess.marking.machine.beam import beam_of
 from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, group, mm, path, svg_text, text
 from preprocess.preview.drawing.plot_axis import PlotAxis, PlotFrame, log_ticks
 from preprocess.units import digits
@@ -116,7 +115,7 @@ def _plot(
     """
     places = [float(v) for v in np.geomspace(across.low, across.high, _PLACES)]
     bands = [_band(fit, patch_at(place)) for place in places]
-    mean, beam = fit.posterior.mean()[None], beam_of(fit.bench.machine_or_default)
+    mean, beam = fit.posterior.mean()[None], fit.beam
     spots = [
         (at, beam.scaled(one.cell.power, _carried(fit, one.cell, patch_at(at), mean)), one.grade)
         for one in fit.observations.all
@@ -160,8 +159,7 @@ def _band(fit: FilamentFit, patch: HeatPatch) -> Floats:
     """Powers at the two ends of even, each with low end, median and high end: 2 × 3."""
     band = fit.band(patch)
     light = np.exp([fit.posterior.interval(band[:, end]) for end in (0, 2)])
-    offset = fit.bench.machine_or_default.power_offset
-    return np.asarray(offset + light * (1 - offset))
+    return np.array([[fit.beam.power(float(one)) for one in ends] for ends in light])
 
 
 def _powers(

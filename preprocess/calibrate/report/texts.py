@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.calibrate.fit.profile import reference_patch
-from preprocess.marking.machine.beam import beam_of
 from preprocess.model.bench.filament import Filament, Intervals
 from preprocess.units import digits
 
@@ -27,7 +26,7 @@ def fit_summary(fit: FilamentFit, profile: Filament) -> str:
     """The even band at the reference speed, in two sentences."""
     reference, patch = reference_patch(fit)
     band = fit.band(patch)
-    beam = beam_of(fit.bench.machine_or_default)
+    beam = fit.beam
     low, middle, high = (
         100 * beam.power(float(np.exp(end))) for end in fit.posterior.interval(band[:, 1])
     )
