@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely import MultiPolygon, Polygon
 
 from preprocess.errors import UserError
 from preprocess.findings import stops
@@ -23,11 +22,13 @@ from preprocess.model.bench.part import Part
 from preprocess.model.options.fonts import Fonts
 from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
-from preprocess.recipe.starter.frames import nameless_frame
+from preprocess.recipe.starter.frames import closed_line, encloses_rest, nameless_frame
 from preprocess.recipe.starter.shape_groups import Grouping, engraved_area, group_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from shapely import MultiPolygon
 
     from preprocess.findings import Finding
     from preprocess.model.artwork.artwork import Artwork, Page
@@ -188,8 +189,7 @@ def _part(artwork: Artwork, data: bytes, name: str) -> Shape | None:
     """The one fine closed line that goes around all the rest, if there is one with an id."""
     for shape in artwork.shapes:
         own = shape.sources[0].id
-        others = [s.geometry for s in artwork.shapes if s is not shape]
-        if not others or not _has_id(shape) or not _encloses(shape, others):
+        if not (_has_id(shape) and _is_fine(shape) and encloses_rest(shape, artwork, _EDGE)):
             continue
         try:
             read(data, name, ReadingOptions(parts=(Part(outline=f"#{own}"),)))
@@ -205,24 +205,16 @@ def _has_id(shape: Shape) -> bool:
     return _NAME.match(shape.sources[0].id) is not None
 
 
-def _encloses(shape: Shape, others: Sequence[shapely.Geometry]) -> bool:
-    ring = _fine_ring(shape)
-    return ring is not None and all(ring.buffer(_EDGE).covers(other) for other in others)
-
-
-def _fine_ring(shape: Shape) -> Polygon | None:
-    """The area within one fine closed line."""
-    fine = shape.stroke is not None and shape.stroke.width_mm <= HAIRLINE
-    lines = shapely.get_parts(shape.geometry)
-    if not fine or len(lines) != 1 or not lines[0].is_ring:
-        return None
-    return Polygon(lines[0])
+def _is_fine(shape: Shape) -> bool:
+    return shape.stroke is not None and shape.stroke.width_mm <= HAIRLINE
 
 
 def _holes(shapes: Sequence[Shape], part: Shape) -> tuple[Shape, ...]:
     """Closed lines drawn with the pen of the part's outline, with nothing in or across them."""
-    found = {n: _fine_ring(s) for n, s in enumerate(shapes) if s is part or _same_pen(s, part)}
-    rings = {number: ring for number, ring in found.items() if ring is not None}
+    alike = {
+        n: s for n, s in enumerate(shapes) if s is part or (_is_fine(s) and _same_pen(s, part))
+    }
+    rings = {n: ring for n, shape in alike.items() if (ring := closed_line(shape)) is not None}
     tree = shapely.STRtree([shape.geometry for shape in shapes])
     empty = (n for n, ring in rings.items() if rings.keys() >= {*tree.query(ring, "intersects")})
     return tuple(shapes[number] for number in empty if shapes[number] is not part)

@@ -24,12 +24,31 @@ def nameless_frame(artwork: Artwork, data: bytes, name: str) -> tuple[Shape, str
     """The frame and a CSS selector that chooses it alone; None without one."""
     for shape in artwork.shapes:
         selector = selector_of(shape.sources[0].id)
-        others = [s.geometry for s in artwork.shapes if s is not shape]
-        if selector is None or not others or not _encloses(shape, others):
+        if selector is None or shape.stroke is None:
             continue
-        if _chooses_it_alone(selector, artwork, shape, data, name):
+        half = shape.stroke.width_mm / 2 + 1e-6
+        around = encloses_rest(shape, artwork, half)
+        if around and _chooses_it_alone(selector, artwork, shape, data, name):
             return shape, selector
     return None
+
+
+def closed_line(shape: Shape) -> Polygon | None:
+    """The area within a stroke that is one closed line; None where it is anything else."""
+    lines = shapely.get_parts(shape.geometry)
+    if shape.stroke is None or len(lines) != 1 or not lines[0].is_ring:
+        return None
+    return Polygon(lines[0])
+
+
+def encloses_rest(shape: Shape, artwork: Artwork, over: float) -> bool:
+    """Test whether a closed line goes around all others, which may reach over it by so many mm."""
+    ring = closed_line(shape)
+    if ring is None:
+        return False
+    within = ring.buffer(over)
+    others = [other.geometry for other in artwork.shapes if other is not shape]
+    return bool(others) and all(within.covers(other) for other in others)
 
 
 def selector_of(path: str) -> str | None:
@@ -40,15 +59,6 @@ def selector_of(path: str) -> str | None:
         return None
     ways = (f"{one[1]}:nth-of-type({one[2]})" for one in found if one is not None)
     return " > ".join(["svg", *ways])
-
-
-def _encloses(shape: Shape, others: list[shapely.Geometry]) -> bool:
-    """Test whether one closed line goes around all others, up to half of its own width."""
-    lines = shapely.get_parts(shape.geometry)
-    if shape.stroke is None or len(lines) != 1 or not lines[0].is_ring:
-        return False
-    within = Polygon(lines[0]).buffer(shape.stroke.width_mm / 2 + 1e-6)
-    return all(within.covers(other) for other in others)
 
 
 def _chooses_it_alone(
