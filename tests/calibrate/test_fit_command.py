@@ -3,13 +3,12 @@
 import csv
 import json
 import shutil
-import sys
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
 import pytest
 
-from preprocess.cli import app
+from tests.cli.inside import evenmark
 from tests.simulated_users import first_coupon
 
 GRADES = [*["weak"] * 2, "even", "heavy", *["even"] * 2, "heavy", *["molten"] * 5]
@@ -57,11 +56,7 @@ def bench(graded, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
 
     def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        captured = capsys.readouterr()
-        return int(left.value.code or 0), captured.out, captured.err
+        return evenmark(monkeypatch, capsys, *arguments)
 
     return run
 

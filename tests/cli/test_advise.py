@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 
 import pytest
 
-from preprocess.cli import app
+from tests.cli.inside import evenmark
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">
   <path id="leaf" d="M3 2 H11 L7 9 Z"/>
@@ -44,11 +43,7 @@ def bench(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
 
     def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        captured = capsys.readouterr()
-        return int(left.value.code or 0), captured.out, captured.err
+        return evenmark(monkeypatch, capsys, *arguments)
 
     return run
 

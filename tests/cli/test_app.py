@@ -13,6 +13,7 @@ import pytest
 from preprocess import __version__
 from preprocess.cli import app
 from preprocess.errors import Complaint, Place, UserError
+from tests.cli.inside import evenmark
 
 BAD = "recipe: 1\nmachine: {name: bench, spot: 60}\ncolour: {}\n"
 
@@ -22,11 +23,7 @@ def command(monkeypatch, capsys):
     """Runs the command in this process; gives exit code, standard output, standard error."""
 
     def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        captured = capsys.readouterr()
-        return int(left.value.code or 0), captured.out, captured.err
+        return evenmark(monkeypatch, capsys, *arguments)
 
     return run
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-import sys
 from typing import TYPE_CHECKING
 
 import pytest
 
-from preprocess.cli.app import main
+from tests.cli.inside import evenmark
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -44,10 +43,8 @@ class Bench:
     def run(self, *arguments: str) -> tuple[int, str]:
         """Exit code of `evenmark run`, and what it said on standard error."""
         arguments = arguments or (str(self.recipe), str(self.design), "-o", str(self.out))
-        self.monkeypatch.setattr(sys, "argv", ["evenmark", "run", *arguments])
-        with pytest.raises(SystemExit) as left:
-            main()
-        return int(left.value.code or 0), self.capfd.readouterr().err
+        said = evenmark(self.monkeypatch, self.capfd, "run", *arguments)
+        return said.code, said.err
 
     def expect_refusal(self, *words: str, place: str) -> None:
         """The run ends with exit 1 and says these words; nothing is written."""

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import sys
-
 import pytest
 
-from preprocess.cli import app
+from tests.cli.inside import evenmark
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="20mm" viewBox="0 0 30 20">
   <path id="blade" d="M3 10 Q10 3 24 9 Q12 14 3 10 Z"/>
@@ -22,11 +20,9 @@ def told(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
 
     def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        assert not left.value.code
-        return " ".join(capsys.readouterr().err.split())
+        said = evenmark(monkeypatch, capsys, *arguments)
+        assert said.code == 0
+        return " ".join(said.err.split())
 
     return run
 

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import sys
-
 import pytest
 
-from preprocess.cli import app
+from tests.cli.inside import evenmark
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="20mm" viewBox="0 0 30 20">
   <path id="blade" d="M3 10 Q10 3 24 9 Q12 14 3 10 Z"/>
@@ -46,12 +44,9 @@ def bench(tmp_path, monkeypatch, capsys):
     def run(spool, polymer, *arguments):
         text = RECIPE.replace("SPOOL", spool).replace("POLYMER", polymer)
         (tmp_path / "label.yaml").write_text(text)
-        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        captured = capsys.readouterr()
+        said = evenmark(monkeypatch, capsys, *arguments)
         files = {path.name for path in tmp_path.rglob("*") if path.is_file()}
-        return int(left.value.code or 0), captured, files - {"label.svg", "label.yaml"}
+        return said.code, said, files - {"label.svg", "label.yaml"}
 
     return run
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-import sys
 from pathlib import Path
 
 import pytest
 
 from preprocess.cli import app
 from preprocess.cli.telling import WIDTH
+from tests.cli.inside import evenmark
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="20mm" viewBox="0 0 30 20">
   <path id="blade" d="M3 10 Q10 3 24 9 Q12 14 3 10 Z"/>
@@ -37,11 +37,7 @@ def bench(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
 
     def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        captured = capsys.readouterr()
-        return int(left.value.code or 0), captured.out, captured.err
+        return evenmark(monkeypatch, capsys, *arguments)
 
     return run
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 import re
-import sys
 from collections import Counter
 from pathlib import Path
 
 import pytest
 
-from preprocess.cli import app, show
+from preprocess.cli import show
 from preprocess.findings import note, warn
+from tests.cli.inside import evenmark
 
 FERN = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
 <path id="frond" d="M5 8 L25 5 L25 11 Z"/>
@@ -37,12 +37,10 @@ def run(tmp_path, monkeypatch, capsys):
     Path("fern.yaml").write_text(RECIPE)
 
     def told(*options):
-        line = ["evenmark", "run", "fern.yaml", "-o", "out.svg", "--no-heat", *options]
-        monkeypatch.setattr(sys, "argv", line)
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        assert not left.value.code
-        return capsys.readouterr()
+        line = ("run", "fern.yaml", "-o", "out.svg", "--no-heat", *options)
+        said = evenmark(monkeypatch, capsys, *line)
+        assert said.code == 0
+        return said
 
     return told
 

@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 import json
-import sys
 
 import pytest
 
-from preprocess.cli.app import main
 from preprocess.engine import registry
 from preprocess.loading.schema.type_words import accepted_values
 from preprocess.loading.schema.value_types import declared_keys
+from tests.cli.inside import evenmark
 from tests.recipe.plugins import PASS, offer
 
 
 @pytest.fixture
 def command(monkeypatch, capsys):
     def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
-        with pytest.raises(SystemExit) as left:
-            main()
-        captured = capsys.readouterr()
-        return int(left.value.code or 0), captured.out, captured.err
+        return evenmark(monkeypatch, capsys, *arguments)
 
     return run
 

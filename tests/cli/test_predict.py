@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-import sys
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
 
-from preprocess.cli import app
+from tests.cli.inside import evenmark
 
 UNSURE = "uncalibrated: ranking only"
 
@@ -47,11 +46,7 @@ def bench(tmp_path, monkeypatch, capsys):
 
     def run(*arguments, filament="", recipe=RECIPE):
         (tmp_path / "job.yaml").write_text(recipe.replace("FILAMENT", filament))
-        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        captured = capsys.readouterr()
-        return int(left.value.code or 0), captured.out, captured.err
+        return evenmark(monkeypatch, capsys, *arguments)
 
     return run
 

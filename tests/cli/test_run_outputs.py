@@ -5,15 +5,14 @@ from __future__ import annotations
 import ast
 import hashlib
 import json
-import sys
 from pathlib import Path
 
 import pytest
 
 from preprocess import pipeline
 from preprocess.cli import files
-from preprocess.cli.app import main
 from preprocess.findings import warn
+from tests.cli.inside import evenmark
 
 ROOT = Path(__file__).parents[2]
 LABEL = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">
@@ -66,13 +65,11 @@ def bed(tmp_path, monkeypatch):
 
 @pytest.fixture
 def call(monkeypatch, capfd):
-    def evenmark(*arguments: str) -> tuple[int, str]:
-        monkeypatch.setattr(sys, "argv", ["evenmark", *arguments])
-        with pytest.raises(SystemExit) as left:
-            main()
-        return int(left.value.code or 0), capfd.readouterr().err
+    def run(*arguments: str) -> tuple[int, str]:
+        said = evenmark(monkeypatch, capfd, *arguments)
+        return said.code, said.err
 
-    return evenmark
+    return run
 
 
 def contents(folder: Path) -> dict[str, bytes]:

@@ -5,13 +5,12 @@ from __future__ import annotations
 import csv
 import hashlib
 import shlex
-import sys
 from pathlib import Path
 
 import pytest
 from ruamel.yaml import YAML
 
-from preprocess.cli import app
+from tests.cli.inside import evenmark
 from tests.read import lettering
 
 LABEL = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">
@@ -48,11 +47,8 @@ def bench(tmp_path, monkeypatch, capsys):
     names_are(NAMES)
 
     def run(line):
-        monkeypatch.setattr(sys, "argv", ["evenmark", *shlex.split(line)])
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        captured = capsys.readouterr()
-        return int(left.value.code or 0), captured.out + captured.err
+        said = evenmark(monkeypatch, capsys, *shlex.split(line))
+        return said.code, said.out + said.err
 
     return run
 

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import json
 import re
-import sys
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from preprocess.cli import app
 from tests import written_svg as written
+from tests.cli.inside import evenmark
 from tests.read import lettering
 from tests.read.lettering import AREAS
 
@@ -58,11 +57,8 @@ def bench(tmp_path, monkeypatch, capsys):
     Path("names.csv").write_text("plant\n" + "".join(f"{name}\n" for name in NAMES))
 
     def run(line):
-        monkeypatch.setattr(sys, "argv", ["evenmark", *line.split()])
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        captured = capsys.readouterr()
-        return int(left.value.code or 0), captured.err
+        said = evenmark(monkeypatch, capsys, *line.split())
+        return said.code, said.err
 
     return run
 

@@ -6,14 +6,13 @@ import hashlib
 import json
 import re
 import shlex
-import sys
 from pathlib import Path
 
 import pytest
 from ruamel.yaml import YAML
 
-from preprocess.cli import app
 from tests import written_svg as written
+from tests.cli.inside import evenmark
 
 LEAF = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
 <path id="edge" d="M2 2 H58 V38 H2 Z" fill="none" stroke="#f00" stroke-width="0.1"/>
@@ -40,11 +39,7 @@ def bench(tmp_path, monkeypatch, capsys):
     Path("leaf.svg").write_text(LEAF)
 
     def run(line):
-        monkeypatch.setattr(sys, "argv", ["evenmark", *shlex.split(line)])
-        with pytest.raises(SystemExit) as left:
-            app.main()
-        captured = capsys.readouterr()
-        return int(left.value.code or 0), captured.out, captured.err
+        return evenmark(monkeypatch, capsys, *shlex.split(line))
 
     return run
 
