@@ -72,6 +72,15 @@ def named(name, geometry, layer="fronds"):
     return replace(made, sources=(source,))
 
 
+def strikes_of(made, bench):
+    """Plan of a job, the strikes of all its steps, and the plastic that they fall on."""
+    machine = bench.machine_or_default
+    planned = plan_of(made, machine)
+    plastic = thermal_medium_of(bench.filament, machine)
+    struck = exposures_of(planned, schedule_of(planned, machine), plastic.watts, None)
+    return planned, struck, plastic
+
+
 def by_runs(made, bench, name, count=5):
     """Median index of a layer at a grid of points, by superposition over every run of every row."""
     planned = plan_of(made, bench.machine_or_default)
@@ -84,22 +93,14 @@ def by_runs(made, bench, name, count=5):
 
 def peak_at(points, made, bench, name):
     """Median of the peaks at points of a layer, by the same superposition."""
-    planned = plan_of(made, bench.machine_or_default)
-    plastic = thermal_medium_of(bench.filament, bench.machine_or_default)
-    struck = exposures_of(
-        planned, schedule_of(planned, bench.machine_or_default), plastic.watts, None
-    )
+    planned, struck, plastic = strikes_of(made, bench)
     (mine,) = (s for s in struck if planned.steps[s.step].output.id == name)
     return np.median([brute.peak(struck, mine, plastic, point) for point in points])
 
 
 def spike_under_the_beam(made, bench, name, apart):
     """Median over the lit length of the rise under the beam, K, by the same superposition."""
-    planned = plan_of(made, bench.machine_or_default)
-    plastic = thermal_medium_of(bench.filament, bench.machine_or_default)
-    struck = exposures_of(
-        planned, schedule_of(planned, bench.machine_or_default), plastic.watts, None
-    )
+    planned, struck, plastic = strikes_of(made, bench)
     (mine,) = (s for s in struck if planned.steps[s.step].output.id == name)
     found = []
     for row, start, end, entered in zip(mine.row, mine.start, mine.end, mine.entered, strict=True):

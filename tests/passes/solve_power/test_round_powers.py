@@ -12,10 +12,6 @@ from shapely import box
 from preprocess.marking.evenness.objective import objective_of_artwork
 from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
-from preprocess.marking.job.plan import plan_of
-from preprocess.marking.job.schedule import schedule_of
-from preprocess.marking.solver.exposures import exposures_of
-from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import PowerSteps
@@ -23,7 +19,7 @@ from preprocess.passes.interleave.interleave import Form, Interleave
 from preprocess.passes.solve_power.solve_power import SolvePower
 from tests.marking import brute
 from tests.passes.benches import leaf, shape
-from tests.passes.solving import KNOWN, STEPLESS, UNKNOWN, art, codes, powers
+from tests.passes.solving import KNOWN, STEPLESS, UNKNOWN, art, codes, powers, strikes_of
 
 BED = shape("bed", box(5, 5, 13, 11))
 BLADE = shape("blade", leaf(20, 20, 26, 5, turn=1.2))
@@ -36,16 +32,9 @@ def interleaved(drawn, bench, **given):
     return Interleave(inset=0.0, **given)(replace(made, layers=tuple(layers)), bench).artwork
 
 
-def _middle(exposure, row):
-    mine = exposure.row == row
-    return float(exposure.start[mine].min() + exposure.end[mine].max()) / 2
-
-
 def heat_of_rounds(made, bench):
     """Peak in the middle of some rows of each exposure, by superposition over every run."""
-    plan = plan_of(made, bench.machine)
-    plastic = thermal_medium_of(bench.filament, bench.machine)
-    struck = exposures_of(plan, schedule_of(plan, bench.machine), plastic.watts, None)
+    plan, struck, plastic = strikes_of(made, bench)
     found = {}
     for one in struck:
         name = plan.steps[one.step].output.id
