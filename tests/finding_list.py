@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from dataclasses import dataclass
+from functools import cache
 from itertools import product
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -67,8 +68,9 @@ class Place:
         return given[0] or given[1]
 
 
-def findings(root: Path) -> list[Told]:
-    """All that the source can tell, by code.
+@cache
+def findings(root: Path) -> tuple[Told, ...]:
+    """All that the source can tell, by code; read once in a process, as that takes seconds.
 
     Raises:
         ValueError: a code in the source cannot be read.
@@ -96,7 +98,7 @@ def findings(root: Path) -> list[Told]:
     for name in SEVERITIES:
         for place in callers.get(name, ()):
             found |= set(_told(name, place, callers))
-    return sorted(found)
+    return tuple(sorted(found))
 
 
 def _calls(path: Path, module: ast.Module, shared: dict[str, str]) -> Iterator[Place]:
@@ -185,6 +187,7 @@ def _assigned(
     return {name: text for line, name, text in sorted(found) if line < before}
 
 
+@cache
 def _returned(tree: ast.Module) -> dict[str, str]:
     """What functions give back as text, by their name and (); of a pair the first."""
     found: dict[str, str] = {}

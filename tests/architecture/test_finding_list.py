@@ -30,7 +30,6 @@ def test_codes_that_the_source_puts_together_are_listed() -> None:
         assert {("layer-power", severity), ("too-heavy", severity), ("too-weak", severity)} <= told
         assert {("more-too-heavy", severity), ("more-too-weak", severity)} <= told
     assert ("off-the-page", "warn") in told
-    assert ("off-the-page", "warn") in told
     assert {
         (f"{name}-without-effect", "note") for name in ("merge", "order-shapes", "split")
     } <= told
