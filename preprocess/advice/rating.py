@@ -138,8 +138,9 @@ def _colour_numbers(trial: Simulation) -> dict[str, int]:
     """Number of each swept output among the colours of its layer's rounds."""
     found: dict[str, int] = {}
     counts: dict[str, int] = {}
+    swept = _by_output(trial)
     for output in trial.outputs:
-        if output.id in _by_output(trial):
+        if output.id in swept:
             found[output.id] = counts.get(output.layer, 0)
             counts[output.layer] = found[output.id] + 1
     return found
@@ -164,8 +165,9 @@ def _told(way: Way, trial: Simulation, powers: Mapping[str, float]) -> Way:
 
 def _own_power(trial: Simulation) -> float:
     """Power of the first swept layer, without shares."""
-    swept = next(o for o in trial.outputs if o.id in _by_output(trial))
-    return trial.artwork.layer(swept.layer).of(swept.operation).power or 1.0
+    swept = _by_output(trial)
+    first = next(o for o in trial.outputs if o.id in swept)
+    return trial.artwork.layer(first.layer).of(first.operation).power or 1.0
 
 
 def _rated(trial: Simulation, way: Way, heat: HeatIndex, powers: Mapping[str, float]) -> RatedWay:
