@@ -48,7 +48,6 @@ class Simulation:
     """A way as it would be written, simulated; `drawn` is the drawing before any pass for heat."""
 
     way: Way
-    text: str
     drawn: Artwork
     artwork: Artwork
     bench: Bench
@@ -71,7 +70,9 @@ class LeftOutWay:
 
 
 def recipe_text(job: AdviceRequest, way: Way) -> str:
-    """The recipe for a way."""
+    """The recipe for a way: rewritten, or as it stands."""
+    if way.given:
+        return job.text
     return rewrite_recipe(job.text, edit_of(way, job.loaded.recipe.passes))
 
 
@@ -81,7 +82,7 @@ def simulate_way(job: AdviceRequest, way: Way) -> Simulation | LeftOutWay:
     Raises:
         UserError: the recipe itself does not run.
     """
-    text = job.text if way.given else recipe_text(job, way)
+    text = recipe_text(job, way)
     try:
         loaded = load_recipe(job.path, text, str(job.loaded.design))
         result = convert_within_limits(loaded, job.data, job.design)
@@ -97,7 +98,6 @@ def simulate_way(job: AdviceRequest, way: Way) -> Simulation | LeftOutWay:
     heat = heat_index_of_plan(plan, schedule, result.after, result.bench)
     return Simulation(
         way=way,
-        text=text,
         drawn=result.drawn,
         artwork=result.after,
         bench=result.bench,

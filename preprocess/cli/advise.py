@@ -97,8 +97,7 @@ def _recipe(
     number = best_number(advice) if choose is None else choose
     if number not in ways:
         raise wrong(f"way {number} does not exist", f"choose one of {', '.join(map(str, ways))}")
-    way = ways[number].way
-    text = job.text if way.given else recipe_text(job, way)
+    text = recipe_text(job, ways[number].way)
     folder = job.path.parent if job.path else Path()
     if design is not None and design != files.STREAM:
         text = name_design(text, Path(os.path.relpath(design, folder)).as_posix())
