@@ -18,7 +18,7 @@ from preprocess.advice.candidates import (
 from preprocess.advice.pareto import pareto_front
 from preprocess.advice.rating import RatedWay, rate_way, slower_way
 from preprocess.advice.simulate import LeftOutWay, simulate_way
-from preprocess.advice.ways import Way
+from preprocess.advice.ways import Way, edit_of
 from preprocess.errors import wrong
 from preprocess.marking.checks.extrapolation import beyond_graded
 from preprocess.marking.heat.window_shares import TOLERATED_SHARE
@@ -133,20 +133,20 @@ class _Search:
         return found
 
     def _rated(self, given: Simulation) -> Iterator[RatedWay]:
-        plain = [Way(), *([Way(one_layer=True)] if can_be_one_layer(self.job, given) else [])]
-        ways = [way for way in self._interleaved(given) if self._may(way, given)]
+        plain = Way(one_layer=can_be_one_layer(self.job, given))
+        ways = [way for way in self._interleaved(given, plain) if self._may(way, given)]
         found = list(self._all(ways))
         yield from found
-        if given.heat.calibrated or self.job.loaded.recipe.passes != _plain_passes(self.job):
-            yield from self._all(plain[-1:])
+        passes = self.job.loaded.recipe.passes
+        if given.heat.calibrated or passes != edit_of(plain, passes).passes:
+            yield from self._all([plain])
         if not found:
             bars = self.limits.bars and bool(given.artwork.parts)
             yield from self._all(other_ways(bars=bars))
 
-    def _interleaved(self, given: Simulation) -> Iterator[Way]:
-        one_layer = can_be_one_layer(self.job, given)
+    def _interleaved(self, given: Simulation, plain: Way) -> Iterator[Way]:
         colours = colours_left(given, self.limits.layers)
-        for way in interleaved_ways(self.job, given, colours, one_layer=one_layer):
+        for way in interleaved_ways(self.job, given, colours, plain):
             if isinstance(way, LeftOutWay):
                 self.left_out.append(way)
             else:
@@ -194,12 +194,6 @@ def may_be_left_alone(found: Objective) -> bool:
     even = likely.hot <= _HOT and likely.seam <= _SEAM and found.worst.hot <= _HOT_AT_WORST
     cold = likely.cold >= _COLD or likely.beyond < _BEYOND
     return even and cold and (likely.outside or 0.0) <= TOLERATED_SHARE
-
-
-def _plain_passes(job: AdviceRequest) -> tuple[object, ...]:
-    from preprocess.advice.ways import edit_of
-
-    return edit_of(Way(), job.loaded.recipe.passes).passes
 
 
 def _within(limits: AdviceLimits, machine: Machine) -> AdviceLimits:

@@ -86,13 +86,13 @@ def can_be_one_layer(job: AdviceRequest, given: Simulation) -> bool:
 
 
 def interleaved_ways(
-    job: AdviceRequest, given: Simulation, colours: int, *, one_layer: bool
+    job: AdviceRequest, given: Simulation, colours: int, plain: Way
 ) -> Iterator[Way | LeftOutWay]:
-    """Every k-th row first: strips and own rows, in as many colours as there may be."""
+    """The plain way, but every k-th row first: strips and own rows, in up to so many colours."""
     own = engrave_settings(given)
     k = usual_rounds(own.pitch or 0.1)
     whole = job.loaded.bench.machine_or_default.raster_groups is RasterGroups.EACH_COLOUR
-    base = Way(rounds=k, direction=Direction.TWO_WAY, one_layer=one_layer)
+    base = replace(plain, rounds=k, direction=Direction.TWO_WAY)
     counts = [n for n in dict.fromkeys((min(k, MOST_COLOURS), 2, 1)) if n <= colours]
     for count in counts:
         way = replace(base, form=Form.STRIPS, colours=count)
