@@ -14,6 +14,7 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.machine import RasterGroups
 from preprocess.passes.interleave.interleave import Form
+from preprocess.passes.solve_power.round_powers import START, start_factors
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,9 +24,6 @@ if TYPE_CHECKING:
 
 MOST_COLOURS = 4
 """Rounds get no more colours than a person types in gladly."""
-
-START = 1.05, 1.01, 0.98, 0.96
-"""Powers of four colours, over their mean, from which they are solved."""
 
 _LINES = "lines that are scored already would get the power of the rows"
 
@@ -123,17 +121,9 @@ def _start(colours: int, own: Settings, job: AdviceRequest) -> tuple[float, ...]
 
 def start_powers(colours: int) -> tuple[float, ...]:
     """Powers of so many colours over their mean: the first finds cold plastic, the last warm."""
-    if colours == 1:
-        return (1.0,)
-    steps = [n * (len(START) - 1) / (colours - 1) for n in range(colours)]
     if colours == 2:  # noqa: PLR2004 - each of two stands for two of the four
         return (sum(START[:2]) / 2, sum(START[2:]) / 2)
-    return tuple(_between(step) for step in steps)
-
-
-def _between(step: float) -> float:
-    low = min(int(step), len(START) - 2)
-    return START[low] + (step - low) * (START[low + 1] - START[low])
+    return start_factors(colours)
 
 
 def other_ways(*, bars: bool) -> Iterator[Way]:

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
 
-_START = (1.05, 1.01, 0.98, 0.96)
+START = (1.05, 1.01, 0.98, 0.96)
 """Powers of four rounds to begin with, as shares; those of other numbers lie between them."""
 
 _GAIN = 0.8
@@ -155,9 +155,15 @@ def _rank(trial: _Trial) -> tuple[float, ...]:
 def _starts(outputs: Sequence[OutputLayer]) -> Iterator[float]:
     """The factor of each output layer, by its place among those of its layer."""
     for _, same in groupby(outputs, key=lambda output: output.layer):
-        count = len(list(same))
-        places = np.linspace(0, len(_START) - 1, count) if count > 1 else np.array([])
-        yield from np.interp(places, range(len(_START)), _START).tolist() if count > 1 else [1.0]
+        yield from start_factors(len(list(same)))
+
+
+def start_factors(count: int) -> tuple[float, ...]:
+    """Factors of the powers of so many output layers that hold rounds, in marking order."""
+    if count == 1:
+        return (1.0,)
+    places = np.linspace(0, len(START) - 1, count)
+    return tuple(np.interp(places, range(len(START)), START).tolist())
 
 
 def _stepped(
