@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from preprocess.coupon.artwork.cells import CellGeometry
     from preprocess.coupon.artwork.layout import PlacedCell
-    from preprocess.coupon.design.model import CouponDefinition
+    from preprocess.coupon.design.model import CouponDefinition, OwnRows
 
 LABELS = "labels"
 """Output layer of all lettering."""
@@ -104,20 +104,19 @@ def _beyond(shape: Shape, width: float) -> float:
 
 
 def _operation(definition: CouponDefinition, setting: int) -> Operation:
-    scored = definition.kind in SCORED_KINDS or _has_own_rows(definition, setting)
-    return Operation.SCORE if scored else Operation.ENGRAVE
+    own = _own_rows(definition, setting) is not None
+    return Operation.SCORE if definition.kind in SCORED_KINDS or own else Operation.ENGRAVE
 
 
-def _has_own_rows(definition: CouponDefinition, setting: int) -> bool:
-    return definition.own_rows is not None and definition.settings[setting].pitch is None
+def _own_rows(definition: CouponDefinition, setting: int) -> OwnRows | None:
+    """The own rows of a layer; None where it is swept or plainly scored."""
+    return definition.own_rows if definition.settings[setting].pitch is None else None
 
 
 def _drawn(geometry: CellGeometry, definition: CouponDefinition, setting: int) -> CellGeometry:
     """A shape as it is written: an area, or the lines of its own rows."""
-    rows = definition.own_rows
-    if rows is None or not _has_own_rows(definition, setting):
-        return geometry
-    return own_row_lines(MultiPolygon(geometry), rows)
+    rows = _own_rows(definition, setting)
+    return geometry if rows is None else own_row_lines(MultiPolygon(geometry), rows)
 
 
 def _shape_ids(placed: PlacedCell) -> tuple[str, ...]:
@@ -160,13 +159,13 @@ def _said(definition: CouponDefinition, setting: int) -> dict[str, str]:
         return {"repeats": str(definition.settings[setting].repeats or 1)}
     if definition.own_rows is None:
         return {}
-    own = _has_own_rows(definition, setting)
-    return {"rows": f"in {definition.own_rows.rounds} rounds" if own else "swept"}
+    rows = _own_rows(definition, setting)
+    return {"rows": f"in {rows.rounds} rounds" if rows else "swept"}
 
 
 def _cell(placed: PlacedCell, definition: CouponDefinition) -> Cell:
     settings = definition.settings[placed.setting]
-    rows = definition.own_rows if _has_own_rows(definition, placed.setting) else None
+    rows = _own_rows(definition, placed.setting)
     return Cell(
         name=placed.name,
         layer=LAYER_LETTERS[placed.setting],
