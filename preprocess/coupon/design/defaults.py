@@ -121,7 +121,7 @@ def layer_settings(
         pitch = asked.pitches[0] if asked.pitches else None  # which will be refused
         scored = Settings(pitch=pitch, repeats=repeats, extra=base.extra)
         return tuple(replace(scored, power=p, speed=v) for p, v in pairs)
-    pitches = asked.pitches or (_PITCHES if kind is CouponKind.PITCH else (_pitch(base),))
+    pitches = asked.pitches or (_PITCHES if kind is CouponKind.PITCH else (_pitch(base, asked),))
     ways = tuple(Direction) if kind is CouponKind.ONE_WAY_TWO_WAY else (base.direction,)
     times = _REPEATS if kind is CouponKind.REPEATS else (repeats,)
     rows = Settings(angle=0.0, extra=base.extra)
@@ -138,7 +138,7 @@ def own_rows_of(
     if kind not in OWN_ROW_KINDS:
         return None
     base = _base(kind, bench, wanted, asked)
-    pitch = asked.pitches[0] if asked.pitches else _pitch(base)
+    pitch = _pitch(base, asked)
     rounds = usual_rounds(pitch)
     return OwnRows(pitch=pitch, rounds=rounds, direction=base.direction or Direction.ONE_WAY)
 
@@ -153,8 +153,7 @@ def _with_own_rows(
     """Layers of own rows; beside rastered ones, those and one of more power."""
     plain = Settings(repeats=1, extra=base.extra)
     if kind is CouponKind.RASTERED_INTERLEAVED:
-        pitch = asked.pitches[0] if asked.pitches else _pitch(base)
-        swept = replace(plain, pitch=pitch, direction=base.direction, angle=0.0)
+        swept = replace(plain, pitch=_pitch(base, asked), direction=base.direction, angle=0.0)
         yield from (replace(swept, power=p, speed=v) for p, v in pairs)
         power, speed = pairs[-1]
         more = min(_MORE_FOR_OWN_ROWS * power, bench.machine_or_default.power.to)
@@ -206,7 +205,9 @@ def _base(
     return replace(base, direction=base.direction or Direction.ONE_WAY)
 
 
-def _pitch(base: Settings) -> float:
+def _pitch(base: Settings, asked: CouponOverrides) -> float:
+    if asked.pitches:
+        return asked.pitches[0]
     if base.pitch is None:
         raise Refusal(
             "no pitch is known",
