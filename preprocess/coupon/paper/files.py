@@ -19,7 +19,6 @@ from preprocess.findings import Finding, note, on_page, stops, warn
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
-from preprocess.model.bench.machine import Machine
 from preprocess.write.digest import sha256_hex
 from preprocess.write.guides.anchors import with_anchors
 from preprocess.write.svg.layer_colours import assign_colours
@@ -73,7 +72,7 @@ def coupon_files(
     checked = [f for f in check_artwork(coupon.artwork, coupon.bench) if f.code not in _MEANT]
     if anchors is not None:
         scored = {Operation.SCORE: definition.labels}
-        held = with_anchors(coupon.artwork, anchors, machine or Machine(), scored)
+        held = with_anchors(coupon.artwork, anchors, coupon.bench.machine_or_default, scored)
         coupon = replace(coupon, artwork=held.artwork)
         checked += held.findings
     grey = {} if palette_of(machine) else {LABELS: _COLOUR_OF_LABELS}

@@ -39,11 +39,10 @@ def is_measured_coupon(coupon: Coupon) -> bool:
 
 def grade_table_bytes(coupon: Coupon) -> bytes:
     """The table with one row to each cell, in the order of judging; its last column is blank."""
-    sizes = size_columns(coupon)
     last = MEASURED if is_measured_coupon(coupon) else GRADE
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    names = (*_SETTINGS, _DIRECTION, *extra_columns(coupon), *sizes)
+    names = cell_columns(coupon)
     writer.writerow([COUPON, CELL, *names, last])
     for cell in grading_order(coupon):
         said = cell_texts(cell)
@@ -52,14 +51,11 @@ def grade_table_bytes(coupon: Coupon) -> bytes:
     return out.getvalue().encode()
 
 
-def size_columns(coupon: Coupon) -> tuple[str, ...]:
-    """Names of the lengths that any cell has, each once."""
-    return tuple(dict.fromkeys(name for cell in coupon.cells for name in cell.size))
-
-
-def extra_columns(coupon: Coupon) -> tuple[str, ...]:
-    """Names of the machine's extra settings that any cell has, each once."""
-    return tuple(dict.fromkeys(name for cell in coupon.cells for name in cell.extra))
+def cell_columns(coupon: Coupon) -> tuple[str, ...]:
+    """Columns between those of the cell and the grade; extra settings and lengths of any cell."""
+    extra = dict.fromkeys(name for cell in coupon.cells for name in cell.extra)
+    sizes = dict.fromkeys(name for cell in coupon.cells for name in cell.size)
+    return (*_SETTINGS, _DIRECTION, *extra, *sizes)
 
 
 def cell_texts(cell: Cell) -> dict[str, str]:

@@ -7,12 +7,7 @@ from typing import TYPE_CHECKING
 from preprocess import __version__
 from preprocess.coupon.design.model import CouponKind, Grade
 from preprocess.coupon.paper.first_row import answer_text
-from preprocess.coupon.paper.grade_columns import (
-    cell_texts,
-    extra_columns,
-    is_measured_coupon,
-    size_columns,
-)
+from preprocess.coupon.paper.grade_columns import cell_columns, cell_texts, is_measured_coupon
 from preprocess.coupon.paper.grading_order import grading_order
 from preprocess.coupon.paper.texts import (
     CLOSE_UP_GRADES,
@@ -162,9 +157,8 @@ def _barred(coupon: Coupon) -> bool:
 
 
 def _cells(coupon: Coupon) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    names = ("power", "speed", "pitch", "direction", *extra_columns(coupon), *size_columns(coupon))
     said = {cell.name: cell_texts(cell) for cell in grading_order(coupon)}
-    used = [name for name in names if any(name in one for one in said.values())]
+    used = [name for name in cell_columns(coupon) if any(name in one for one in said.values())]
     rows = [(cell, *(one.get(name, "") for name in used)) for cell, one in said.items()]
     return ("cell", *used), rows
 
