@@ -41,13 +41,12 @@ def share_colours(
     shapes = tuple(_moved(shape, taken.get(id(shape))) for shape in artwork.shapes)
     names = {shape.layer for shape in shapes}
     layers = tuple(layer for layer in artwork.layers if layer.name in names)
-    pairs = [
-        (s, new) for s, new in zip(artwork.shapes, shapes, strict=True) if s.layer != new.layer
-    ]
+    both = zip(artwork.shapes, shapes, strict=True)
+    pairs = [(old, new) for old, new in both if old.layer != new.layer]
     return (
         replace(artwork, shapes=shapes, layers=layers),
         tuple(_told(names) for names in joined.values()),
-        tuple(c for old, new in pairs if old.layer != new.layer for c in _changes(old, new)),
+        tuple(change for old, new in pairs for change in _changes(old, new)),
     )
 
 
