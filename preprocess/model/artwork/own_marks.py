@@ -5,11 +5,15 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from preprocess.model.artwork.settings import Layer, Operation
+from preprocess.model.artwork.shape import Shape
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from shapely import MultiLineString
+
     from preprocess.model.artwork.artwork import Artwork
-    from preprocess.model.artwork.shape import Shape
 
 
 class OwnMark(StrEnum):
@@ -32,13 +36,23 @@ def own_kind(shapes: Iterable[Shape]) -> OwnMark | None:
     return next((kind for kind in OwnMark for one in ids if _is_called(one, kind)), None)
 
 
-def free_name(kind: OwnMark, taken: Iterable[str]) -> str:
-    """The name of a mark's layer, with a number where the drawing has one of that name."""
-    names, name, count = set(taken), str(kind), 1
+def new_mark(
+    artwork: Artwork,
+    kind: OwnMark,
+    lines: MultiLineString,
+    operation: Operation = Operation.GUIDE,
+) -> Shape:
+    """A mark for a layer of its own, numbered where the artwork has a layer of that name."""
+    names, name, count = {layer.name for layer in artwork.layers}, str(kind), 1
     while name in names:
         count += 1
         name = f"{kind}-{count}"
-    return name
+    return Shape(id=name, layer=name, operation=operation, geometry=lines, sources=())
+
+
+def guide_layer(mark: Shape) -> Layer:
+    """The layer of a mark that is a guide."""
+    return Layer(name=mark.layer, operation=Operation.GUIDE, settings={})
 
 
 def _is_called(name: str, kind: OwnMark) -> bool:

@@ -12,11 +12,11 @@ from preprocess.findings import note, stop
 from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.geometry.overlay.booleans import union
 from preprocess.marking.machine.machine_field import field_box
-from preprocess.model.artwork.own_marks import OwnMark, free_name
+from preprocess.model.artwork.own_marks import OwnMark, guide_layer, new_mark
 from preprocess.model.artwork.settings import Layer, Operation, Settings
-from preprocess.model.artwork.shape import Shape
 from preprocess.model.bench.anchors import AnchorLines
 from preprocess.units import digits
+from preprocess.write.guides.check_square import written_artwork
 from preprocess.write.guides.grown_page import grown_to_hold
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from preprocess.findings import Finding
     from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.anchors import Anchors
     from preprocess.model.bench.machine import Machine
 
@@ -65,10 +66,9 @@ def with_anchors(
         remedy = "name the part, or the machine with its field"
         return Anchored(artwork=artwork, findings=(stop("anchors-without-place", message, remedy),))
     added = [_anchors(artwork, anchors, frame)]
-    layers = [_layer(added[0], machine, settings)]
     if anchors.part and artwork.parts:
         added.append(_outline(artwork))
-        layers.append(Layer(name=added[1].layer, operation=Operation.GUIDE, settings={}))
+    layers = [_layer(shape, machine, settings) for shape in added]
     page = grown_to_hold(artwork, [shape.geometry for shape in added])
     result = replace(
         artwork,
@@ -116,21 +116,15 @@ def _anchors(artwork: Artwork, anchors: Anchors, frame: Polygon) -> Shape:
         for way in (True, False)
     ]
     free = [lines for lines in choices if not lines.intersects(taken)]
-    name = free_name(OwnMark.ANCHORS, (layer.name for layer in artwork.layers))
     scored = anchors.lines is AnchorLines.SCORE
-    return Shape(
-        id=name,
-        layer=name,
-        operation=Operation.SCORE if scored else Operation.GUIDE,
-        geometry=(free or choices)[0],
-        sources=(),
-    )
+    operation = Operation.SCORE if scored else Operation.GUIDE
+    return new_mark(artwork, OwnMark.ANCHORS, (free or choices)[0], operation)
 
 
 def _layer(shape: Shape, machine: Machine, settings: Mapping[Operation, Settings]) -> Layer:
-    """The layer of the anchors: scored ones take the least power and the speed of scored lines."""
+    """The layer of a mark: a scored one takes the least power and the speed of scored lines."""
     if shape.operation is Operation.GUIDE:
-        return Layer(name=shape.layer, operation=Operation.GUIDE, settings={})
+        return guide_layer(shape)
     known = [settings[one] for one in (Operation.SCORE, Operation.ENGRAVE) if one in settings]
     speed = next((one.speed for one in known if one.speed is not None), machine.speed.to)
     faint = Settings(power=machine.power.from_ or machine.power.step, speed=speed, repeats=1)
@@ -138,20 +132,13 @@ def _layer(shape: Shape, machine: Machine, settings: Mapping[Operation, Settings
 
 
 def _outline(artwork: Artwork) -> Shape:
-    name = free_name(OwnMark.PART, (layer.name for layer in artwork.layers))
     rings = shapely.get_rings(shapely.get_parts(artwork.parts))
-    return Shape(
-        id=name,
-        layer=name,
-        operation=Operation.GUIDE,
-        geometry=MultiLineString(list(rings)),
-        sources=(),
-    )
+    return new_mark(artwork, OwnMark.PART, MultiLineString(list(rings)))
 
 
 def _outside(artwork: Artwork, frame: Polygon) -> Iterable[Finding]:
     """Finding on marks that would make the box of the file another one than that of the anchors."""
-    written = [s for s in artwork.shapes if s.operation is not Operation.GUIDE or not s.sources]
+    written = written_artwork(artwork).shapes
     whole = joint_bounds(g for s in written for g in (s.geometry, s.bars) if g is not None)
     if whole is None:
         return

@@ -15,9 +15,8 @@ from shapely import MultiLineString
 from preprocess.findings import note
 from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.model.artwork.output import output_layers
-from preprocess.model.artwork.own_marks import OwnMark, free_name, own_mark
-from preprocess.model.artwork.settings import Layer, Operation
-from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.own_marks import OwnMark, guide_layer, new_mark, own_mark
+from preprocess.model.artwork.settings import Operation
 from preprocess.units import digits
 from preprocess.write.guides.grown_page import grown_to_hold
 
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
     from preprocess.findings import Finding
     from preprocess.geometry.base.bounds import Bounds
     from preprocess.model.artwork.artwork import Artwork, Page
+    from preprocess.model.artwork.shape import Shape
 
 SQUARE_SIDE = 10.0
 """mm"""
@@ -43,15 +43,16 @@ def with_squares(artwork: Artwork) -> tuple[Artwork, tuple[Finding, ...]]:
     marks = joint_bounds(_marked(artwork))
     if marks is None:
         return artwork, ()
-    name = free_name(OwnMark.CHECK_SQUARE, (layer.name for layer in artwork.layers))
     squares = _squares(marks, artwork)
     page = grown_to_hold(artwork, [squares])
-    shape = Shape(id=name, layer=name, operation=Operation.GUIDE, geometry=squares, sources=())
-    layer = Layer(name=name, operation=Operation.GUIDE, settings={})
+    shape = new_mark(artwork, OwnMark.CHECK_SQUARE, squares)
     added = replace(
-        artwork, page=page, shapes=(*artwork.shapes, shape), layers=(*artwork.layers, layer)
+        artwork,
+        page=page,
+        shapes=(*artwork.shapes, shape),
+        layers=(*artwork.layers, guide_layer(shape)),
     )
-    return added, (_told(name, artwork.page, page),)
+    return added, (_told(shape.layer, artwork.page, page),)
 
 
 def check_square(artwork: Artwork) -> Shape | None:
