@@ -108,8 +108,7 @@ def slower_way(one: RatedWay, trial: Simulation) -> Way | None:
 
 def _by_output(trial: Simulation) -> dict[str, float]:
     lit = {image.output for image in trial.heat.images if image.lit.any()}
-    powers = {step.output.id: step.settings.power or 1.0 for step in trial.plan.steps}
-    return {name: power for name, power in powers.items() if name in lit}
+    return {name: power for name, power in trial.plan.powers.items() if name in lit}
 
 
 def _wanted(trial: Simulation, heat: HeatIndex, own: Mapping[str, float]) -> dict[str, float]:

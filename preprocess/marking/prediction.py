@@ -49,8 +49,7 @@ class Prediction:
     def powers(self) -> tuple[float, ...]:
         """The power of each colour that is swept, a share, in marking order."""
         lit = {image.output for image in self.heat.images if image.lit.any()}
-        by_output = {s.output.id: s.settings.power or 1.0 for s in self.plan.steps}
-        return tuple(power for name, power in by_output.items() if name in lit)
+        return tuple(power for name, power in self.plan.powers.items() if name in lit)
 
 
 def predict(

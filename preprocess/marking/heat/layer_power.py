@@ -72,7 +72,7 @@ def layer_powers(
     its own.
     """
     machine = bench.machine_or_default
-    own = {step.output.id: step.settings.power or 1.0 for step in plan.steps}
+    own = plan.powers
     names = list(dict.fromkeys(image.output for image in heat.images if image.lit.any()))
     found = {name: _best(heat, name, own[name], machine) for name in names}
     changed = {name: one.best for name, one in found.items() if one.best != one.own}

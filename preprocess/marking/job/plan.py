@@ -90,6 +90,11 @@ class Plan:
     steps: tuple[RasterGroup | LineWork, ...]
     unplanned: tuple[str, ...] = ()
 
+    @property
+    def powers(self) -> dict[str, float]:
+        """Power of each output layer by its id, a share; full where none is set."""
+        return {step.output.id: step.settings.power or 1.0 for step in self.steps}
+
 
 def plan_of(artwork: Artwork, machine: Machine) -> Plan:
     """Plan the steps in which the software of a machine marks the artwork."""
