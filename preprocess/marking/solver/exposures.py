@@ -60,7 +60,7 @@ class Exposure:
     @property
     def energies(self) -> Floats:
         """Absorbed energy of each run, J/mm."""
-        return np.full(len(self.row), self.energy) * (1.0 if self.light is None else self.light)
+        return self.energy * self.relative
 
     @property
     def relative(self) -> Floats:
