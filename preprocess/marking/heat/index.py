@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.filament import Window
 
+    _Peaks = tuple[tuple[float, ...], float]
 
 UNGRADED = 2.0
 """Factor by which optical depth and spread may be off where they are defaults."""
@@ -226,14 +227,9 @@ def _index_images(
             lambda done: tell(done / total),
         )
         which = None if body is None else part
-        found.extend(
-            replace(image, stands_for=stand_for[image.step])
-            for same in _by_step(fields)
-            for drawn in (isinstance(plan.steps[same[0].exposure.step], LineWork),)
-            for image in (
-                _index_image(same, plan, which, medium, of_lines if drawn else reference),
-            )
-        )
+        for same in _by_step(fields):
+            image = _index_image(same, plan, which, medium, (reference, of_lines))
+            found.append(replace(image, stands_for=stand_for[image.step]))
     return tuple(found), grains
 
 
@@ -262,10 +258,12 @@ def _index_image(
     plan: Plan,
     part: int | None,
     medium: ThermalMedium,
-    reference: tuple[tuple[float, ...], float],
+    references: tuple[_Peaks, _Peaks],
 ) -> IndexImage:
-    one, (peaks, spike) = same[0], reference
+    """One image of all repeats; `references` are the peaks of a swept patch and of own rows."""
+    one = same[0]
     drawn = isinstance(plan.steps[one.exposure.step], LineWork)
+    peaks, spike = references[1] if drawn else references[0]
     patch = (medium.own_rows if drawn else None) or medium.reference
     speed = (one.exposure.speed / patch.speed) ** medium.speed_correction
 
