@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.messages.remarks import Remark, Remarks
 from preprocess.read.xml.animation import active_at_start
-from preprocess.read.xml.elements import element_path, href_of, referenced
+from preprocess.read.xml.elements import element_path
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
@@ -21,10 +21,8 @@ _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 
 def remark_animations(document: SvgDocument, remarks: Remarks) -> None:
     """Name the elements that an animation other than `set` changes at time 0."""
-    for element in list(active_at_start(document, _MOVING)):
-        href = href_of(element)
-        target = referenced(href, document.by_id) if href else element.parent
-        if target is not None and not _shows_the_same(element, target):
+    for element, target in active_at_start(document, _MOVING):
+        if not _shows_the_same(element, target):
             name = target.id or element_path(target)
             line, what = target.etree_element.sourceline, str(element.local_name)
             remarks.add(Remark("animation-ignored", name, line, what))

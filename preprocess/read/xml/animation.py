@@ -25,20 +25,20 @@ def apply_initial_sets(document: SvgDocument) -> None:
 
     A style of the element goes before its attribute, as browsers have it.
     """
-    for element in list(active_at_start(document, frozenset({"set"}))):
+    for element, target in list(active_at_start(document, frozenset({"set"}))):
         attributes = element.etree_element.attrib
-        href = href_of(element)
-        target = referenced(href, document.by_id) if href else element.parent
         name, value = attributes.get("attributeName", "").strip(), attributes.get("to")
-        if target is None or value is None or ":" in name or not name.isascii():
+        if value is None or ":" in name or not name.isascii():
             continue
         held = target.etree_element.attrib
         if name and name not in {"id", "style", "class", "href"}:
             held[name] = value
 
 
-def active_at_start(document: SvgDocument, local_names: frozenset[str]) -> Iterator[ElementWrapper]:
-    """Animations that are active at time 0, in document order."""
+def active_at_start(
+    document: SvgDocument, local_names: frozenset[str]
+) -> Iterator[tuple[ElementWrapper, ElementWrapper]]:
+    """Animations that are active at time 0 and what they aim at, in document order."""
     names = {name for local in local_names for name in (f"{{{SVG_NAMESPACE}}}{local}", local)}
     if next(document.root.etree_element.iter(*names), None) is None:
         return
@@ -47,4 +47,7 @@ def active_at_start(document: SvgDocument, local_names: frozenset[str]) -> Itera
             begins = element.etree_element.get("begin", "0s").split(";")
             ends = element.etree_element.get("end", "").split(";")
             if any(map(_START.match, begins)) and not any(map(_START.match, ends)):
-                yield element
+                href = href_of(element)
+                target = referenced(href, document.by_id) if href else element.parent
+                if target is not None:
+                    yield element, target
