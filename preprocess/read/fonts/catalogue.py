@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from preprocess.read.fonts.font import Font
 
 FacesByName = dict[str, list["Face"]]
+Names = tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,7 @@ class FontCatalogue:
     unreadable: list[Path] = field(default_factory=list)
     _chosen: dict[FontRequest, FaceChoice] = field(default_factory=dict)
     _fonts: dict[tuple[Face, float, float, bool], Font] = field(default_factory=dict)
+    _alike: dict[str, tuple[Names, Names]] = field(default_factory=dict)
 
     def choose(self, want: FontRequest) -> FaceChoice:
         """The faces that a style may take its letters from."""
@@ -77,11 +79,14 @@ class FontCatalogue:
         spare = self._family(self.fonts.substitute, want) if self.fonts.substitute else None
         return FaceChoice((*asked, *([spare] if spare else ())), len(asked), missing, tuple(alike))
 
-    def look_alikes(self, name: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    def look_alikes(self, name: str) -> tuple[Names, Names]:
         """Families at hand for a missing one: of the same widths, and of a similar name."""
-        same = tuple(one for one in families_of_same_widths(name) if self._named(one.casefold()))
-        known = {*self._carried, *self._own, *self._installed}
-        return same, families_of_similar_name(name, known)
+        if name not in self._alike:
+            known = {*self._carried, *self._own, *self._installed}
+            widths = families_of_same_widths(name)
+            same = tuple(one for one in widths if self._named(one.casefold()))
+            self._alike[name] = same, families_of_similar_name(name, known)
+        return self._alike[name]
 
     def font(self, face: Face, want: FontRequest) -> Font:
         """A face made ready, at the weight, width and slant that are wanted if it can be varied."""
