@@ -153,8 +153,9 @@ def _mask_area(
     by_box = compose(context.matrix, (right - left, 0.0, 0.0, bottom - top, left, top))
     shares = attributes.get("maskContentUnits") == "objectBoundingBox"
     matrix = by_box if shares else context.matrix
-    inside = context.entering(mask, matrix=matrix, style=style, clip=None, alpha=1.0, quiet=True)
-    inside = replace(inside, blend=None)
+    inside = context.entering(
+        mask, matrix=matrix, style=style, clip=None, alpha=1.0, blend=None, quiet=True
+    )
     painted = walker.run(ElementVisit(mask, inside, "mask").children())
     shown = [one for one in painted if not one.hidden]
     by_alpha = style("mask-type") == "alpha"
