@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from preprocess.read.artwork.knockout import knock_out
-from preprocess.read.style.blend_modes import blended_colour
+from preprocess.read.style.blend_modes import LIGHTNESS_MODES, blended_colour
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -40,7 +40,7 @@ def blend(
             found.append(piece)
         elif bare == {False}:
             found.append(piece)
-        elif True in bare and len(bare) == 1 and _over_others(piece, found, options):
+        elif bare == {True} and _over_others(piece, found, options):
             ink = replace(piece.ink, colour=options.drawing.page_colour.lower(), alpha=1.0)
             found.append(replace(piece, ink=ink))
         else:
@@ -59,7 +59,7 @@ def _bare(
     mode, page = piece.painted.blend, options.drawing.page_colour.lower()
     if mode is None or not mode.alone or piece.ink.shaded:
         return None
-    if mode.mode in _BY_LIGHTNESS and page not in _EXTREMES:
+    if mode.mode in LIGHTNESS_MODES and page not in _EXTREMES:
         return None
     others = _over_others(piece, below, options)
     if any(one.ink.shaded for one in others):
@@ -72,7 +72,6 @@ def _bare(
     return None if len(over_art) > 1 else {over_page, *over_art}
 
 
-_BY_LIGHTNESS = frozenset({"hue", "saturation", "color", "luminosity"})
 _EXTREMES = frozenset({"#ffffff", "#000000"})
 
 

@@ -14,6 +14,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from preprocess.read.scene.painted import GradientStop
+from preprocess.read.style.colours import channels_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,8 +48,7 @@ def page_contrast(colour: str, page_colour: str) -> float:
 
 
 def _lightness(colour: str) -> float:
-    channels = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
-    return sum(w * c for w, c in zip(_WEIGHTS, channels, strict=True))
+    return sum(w * c for w, c in zip(_WEIGHTS, channels_of(colour), strict=True))
 
 
 def paint_level(contrast_: float, alpha: float, policy: Shades) -> int:

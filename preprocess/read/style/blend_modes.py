@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from preprocess.read.style.colours import channels_of
+
 if TYPE_CHECKING:
     from collections.abc import Callable
+
 _HALF = 0.5
 _QUARTER = 0.25
 _WEIGHTS = (0.3, 0.59, 0.11)
@@ -14,7 +17,7 @@ _WEIGHTS = (0.3, 0.59, 0.11)
 
 def blended_colour(mode: str, below: str, colour: str, alpha: float) -> str:
     """The colour, #rrggbb, of a paint blended with an opaque colour below it."""
-    under, over = _channels(below), _channels(colour)
+    under, over = channels_of(below), channels_of(colour)
     if mode in _KEEP_LIGHTNESS:
         # Hue and saturation may change, but white stays white, black black, and others neither.
         return below
@@ -25,10 +28,6 @@ def blended_colour(mode: str, below: str, colour: str, alpha: float) -> str:
         mixed = [_MODES[mode](b, s) for b, s in zip(under, over, strict=True)]
     shown = [(1 - alpha) * b + alpha * m for b, m in zip(under, mixed, strict=True)]
     return "#" + "".join(f"{math.floor(255 * min(1.0, max(0.0, c)) + 0.5):02x}" for c in shown)
-
-
-def _channels(colour: str) -> list[float]:
-    return [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
 
 
 def _dodge(b: float, s: float) -> float:
@@ -71,4 +70,7 @@ _MODES: dict[str, Callable[[float, float], float]] = {
 }
 _KEEP_LIGHTNESS = frozenset({"hue", "saturation", "color"})
 
-BLEND_MODES = (*_MODES, *sorted(_KEEP_LIGHTNESS), "luminosity")
+LIGHTNESS_MODES = _KEEP_LIGHTNESS | {"luminosity"}
+"""Modes that part lightness from hue; here they are right over black and white only."""
+
+BLEND_MODES = (*_MODES, *sorted(LIGHTNESS_MODES))

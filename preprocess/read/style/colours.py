@@ -33,6 +33,11 @@ def parse_colour(text: str) -> Colour | str | None:
     return "#" + "".join(f"{channel:02x}" for channel in channels), min(1.0, max(0.0, alpha))
 
 
+def channels_of(colour: str) -> list[float]:
+    """Red, green and blue of #rrggbb, 0 to 1."""
+    return [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+
+
 def alpha_value(text: str, default: float = 1.0) -> float:
     """An opacity such as "0.5" or "50%", from 0 to 1; `default` for any other text."""
     split = split_length(text)
