@@ -29,16 +29,23 @@ _NONE_NAMED = "name a drawing or a recipe, such as fern.svg or fern.yaml"
 class Job:
     """A recipe and its drawing, ready to be worked on.
 
-    `text` is the recipe's, with all that it extends and that the command set; `path` its file, or
-    where it would lie beside the drawing. `named` is what the person called it.
+    `written` is the recipe's text; `path` its file, or where it would lie beside the drawing.
+    `named` is what the person called it.
     """
 
     loaded: LoadedRecipe
     drawing: DrawingFile
-    text: str
+    written: str
     path: Path | None
     named: str
     measured: bool = False
+
+    @property
+    def text(self) -> str:
+        """The recipe's text with all that it extends and that the command set."""
+        from preprocess.recipe.load import whole_text
+
+        return whole_text(self.path, self.written, self.loaded.changes)
 
     @property
     def inputs(self) -> list[Path | None]:
@@ -89,7 +96,7 @@ def _with_recipe(recipe: str, design: str | None, changes: Sequence[str]) -> Job
         raise wrong("recipe and drawing cannot both come from standard input", "name one of them")
     for name in (recipe, design or ""):
         _expect_right_format(name)
-    from preprocess.recipe.load import load_recipe, whole_text
+    from preprocess.recipe.load import load_recipe
 
     path = None if recipe == files.STREAM else Path(recipe)
     text = files.read_recipe(recipe)
@@ -98,8 +105,7 @@ def _with_recipe(recipe: str, design: str | None, changes: Sequence[str]) -> Job
         remedy = "put design: FILE.svg in the recipe, or name the drawing after the recipe"
         raise wrong("the recipe names no design", remedy, place=Place(recipe))
     drawing = files.read_drawing(loaded.design, loaded.options.limits)
-    whole = whole_text(path, text, changes)
-    return Job(loaded=loaded, drawing=drawing, text=whole, path=path, named=recipe)
+    return Job(loaded=loaded, drawing=drawing, written=text, path=path, named=recipe)
 
 
 def _expect_right_format(name: str) -> None:
@@ -114,10 +120,9 @@ def _expect_right_format(name: str) -> None:
 def _measured(design: str, changes: Sequence[str], *, quiet: bool) -> Job:
     """A drawing with a recipe measured on it, in memory."""
     drawing = files.read_drawing(design)
-    path, text = measured_recipe(drawing)
-    job = loaded_measured(drawing, path, text, changes)
+    job = measured_job(drawing, changes)
     if not quiet:
-        beside = path.name if path is not None and path.is_file() else ""
+        beside = job.path.name if job.path is not None and job.path.is_file() else ""
         show.print_sentence(_measured_words(design, beside))
     return job
 
@@ -128,29 +133,22 @@ def _measured_words(design: str, beside: str) -> str:
     return f"no recipe is named, so one was measured; evenmark start {design} writes it down"
 
 
-def measured_recipe(drawing: DrawingFile) -> tuple[Path | None, str]:
-    """Path and text of the recipe that `start` would write for a drawing."""
+def measured_job(drawing: DrawingFile, changes: Sequence[str]) -> Job:
+    """The job of the recipe that `start` would write for a drawing; its own file is left alone."""
+    from preprocess.recipe.load import load_recipe
     from preprocess.recipe.starter.drawing_measures import measure_drawing
     from preprocess.recipe.starter.first_recipe import first_recipe
 
     found = measure_drawing(drawing.data, drawing.name)
     path = None if drawing.path is None else drawing.path.with_suffix(".yaml")
     design = None if drawing.path is None else drawing.path.name
-    return path, first_recipe(found, design, drawing.title)
-
-
-def loaded_measured(
-    drawing: DrawingFile, path: Path | None, text: str, changes: Sequence[str] = ()
-) -> Job:
-    """The job of a measured recipe; no file of it is read or written."""
-    from preprocess.recipe.load import load_recipe, whole_text
-
+    text = first_recipe(found, design, drawing.title)
     loaded = load_recipe(path, text, drawing.name, changes)
     read = tuple(file for file in loaded.read_files if file != path)
     return Job(
         loaded=replace(loaded, read_files=read),
         drawing=drawing,
-        text=whole_text(path, text, changes),
+        written=text,
         path=path,
         named=drawing.name,
         measured=True,

@@ -166,7 +166,7 @@ def _unnamed() -> LoadedRecipe:
 def _measure(changes: Sequence[str]) -> Callable[[Path, bytes], LoadedRecipe]:
     def measured(path: Path, data: bytes) -> LoadedRecipe:
         drawing = files.DrawingFile(data, str(path), path)
-        return jobs.loaded_measured(drawing, *jobs.measured_recipe(drawing), changes).loaded
+        return jobs.measured_job(drawing, changes).loaded
 
     return measured
 
