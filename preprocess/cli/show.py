@@ -22,7 +22,6 @@ from preprocess.cli import session
 from preprocess.cli.folding import full_lines
 from preprocess.cli.streams import written_to
 from preprocess.cli.telling import (
-    ALWAYS,
     UNSURE,
     Line,
     always_lines,
@@ -106,7 +105,7 @@ def print_findings(
     else:
         print_lines([*stop_lines(found), *warning_lines(found, _MOST_WARNINGS)])
         if not quiet:
-            print_lines(always_lines(found, (*ALWAYS, *UNSURE)))
+            print_lines(always_lines(found, UNSURE))
             print_lines([Line("", folded)] if (folded := note_count(found)) else [])
 
 

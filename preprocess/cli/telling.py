@@ -18,7 +18,7 @@ WIDTH = 100
 
 _MOST_ELEMENTS = 5
 _MOST_NAMES = 4
-ALWAYS = ("backing-needed", "card-cautions", "coupon-cautions")
+_ALWAYS = ("backing-needed", "card-cautions", "coupon-cautions")
 """Codes of notes that are never folded: cautions, and the card under bars."""
 
 _CARD = "card must lie under"
@@ -52,9 +52,9 @@ def place_of(finding: Finding) -> str:
     return f" ({'; '.join(where)})" if where else ""
 
 
-def is_always_told(finding: Finding, codes: Sequence[str] = ALWAYS) -> bool:
+def is_always_told(finding: Finding, codes: Sequence[str]) -> bool:
     """Test whether a note is a caution, asks for a card, or has one of these codes."""
-    return finding.code in (*ALWAYS, *codes) or _CARD in finding.remedy
+    return finding.code in (*_ALWAYS, *codes) or _CARD in finding.remedy
 
 
 def grouped(found: Iterable[Finding]) -> list[tuple[Finding, ...]]:
@@ -88,15 +88,15 @@ def warning_lines(found: Iterable[Finding], most: int) -> list[Line]:
 
 def note_count(found: Iterable[Finding]) -> str:
     """Number of folded notes, and the option to read them; empty without any."""
-    count = sum(one.severity is Severity.NOTE and one.code not in ALWAYS for one in found)
+    count = sum(one.severity is Severity.NOTE and one.code not in _ALWAYS for one in found)
     return f"{counted(count, 'note')}: --verbose" if count else ""
 
 
-def always_lines(found: Iterable[Finding], codes: Sequence[str] = ALWAYS) -> list[Line]:
-    """Notes that show whatever is folded, on lines of their own."""
+def always_lines(found: Iterable[Finding], codes: Sequence[str] = ()) -> list[Line]:
+    """Notes that show whatever is folded, those with these codes too, on lines of their own."""
     lines = []
     for one in found:
-        if one.code in codes or _CARD in one.remedy:
+        if is_always_told(one, codes):
             label = "card" if one.code == "backing-needed" else "note"
             texts = _wrapped(f"{one.message}; {one.remedy}", WIDTH - len(f"{label}: "))
             lines += [Line("" if number else label, text) for number, text in enumerate(texts)]
