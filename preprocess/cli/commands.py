@@ -9,6 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from typer.core import TyperCommand, TyperGroup
 
+from preprocess.cli.jobs import is_drawing
+from preprocess.cli.options import YAML
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
@@ -16,9 +19,6 @@ PREPARE = "Prepare a drawing"
 MAKE = "Make what the laser needs"
 FILAMENT = "Know your filament"
 LEARN = "Look things up"
-
-_DRAWINGS = (".svg", ".svgz")
-_RECIPES = (".yaml", ".yml")
 
 _MEANT = {
     "completion": "--install-completion",
@@ -89,9 +89,8 @@ class Commands(TyperGroup):
 
 def _no_such_command(args: Sequence[str], known: Iterable[str]) -> str:
     name, *rest = args
-    ending = PurePath(name).suffix.lower()
-    if ending in {*_DRAWINGS, *_RECIPES}:
-        what = "a drawing" if ending in _DRAWINGS else "a recipe"
+    if is_drawing(name) or PurePath(name).suffix.lower() in YAML:
+        what = "a drawing" if is_drawing(name) else "a recipe"
         return f"{name} is {what}, not a command; type: evenmark run {' '.join(args)}"
     meant = _MEANT.get(name.lower()) or nearest(name, known)
     if meant is None:

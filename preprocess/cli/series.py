@@ -10,6 +10,7 @@ import typer
 
 from preprocess.cli import files, jobs, session, show
 from preprocess.cli.options import (
+    YAML,
     AsJson,
     Changes,
     NoHeat,
@@ -146,7 +147,7 @@ def _named(recipe: str | None, designs: list[str], folder: str) -> _Named:
     named = _Named(recipe, designs)
     if jobs.is_drawing(recipe):
         named = _Named("", [recipe, *designs])
-        recipes = [one for one in designs if one.endswith((".yaml", ".yml"))]
+        recipes = [one for one in designs if one.endswith(YAML)]
         if recipes:
             others = [one for one in named.designs if one not in recipes]
             named = _Named(recipes[0], others)
