@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Optional
 
@@ -91,6 +90,7 @@ def _recipe(
     """Text of the recipe for the chosen way; its paths hold from where it will lie."""
     from preprocess.advice.sentences import best_number, numbered_ways
     from preprocess.advice.simulate import recipe_text
+    from preprocess.loading.yaml.text_files import relative_path
     from preprocess.recipe.starter.recipe_edit import move_recipe, name_design
 
     ways, (target, design) = numbered_ways(advice), names
@@ -100,7 +100,7 @@ def _recipe(
     text = recipe_text(job, ways[number].way)
     folder = job.path.parent if job.path else Path()
     if design is not None and design != files.STREAM:
-        text = name_design(text, Path(os.path.relpath(design, folder)).as_posix())
+        text = name_design(text, relative_path(Path(design), folder))
     there = Path() if target == files.STREAM else Path(target).parent
     return move_recipe(text, folder, there).encode()
 

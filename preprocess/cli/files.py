@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.cli import session, show
 from preprocess.errors import Place, Refusal, wrong
-from preprocess.loading.yaml.text_files import MOST_BYTES, decode_text, read_text
+from preprocess.loading.yaml.text_files import MOST_BYTES, decode_text, read_text, relative_path
 from preprocess.model.options.limits import DrawingLimits
 from preprocess.read.xml.drawing_bytes import expect_text, read_at_most, read_drawing_bytes
 
@@ -199,7 +198,4 @@ def seen_from(holder: str, path: str | Path | None) -> str | None:
     if path is None or str(path) == STREAM:
         return None
     folder = Path() if holder == STREAM else Path(holder).parent
-    try:
-        return Path(os.path.relpath(path, folder)).as_posix()
-    except ValueError:  # another drive
-        return Path(path).resolve().as_posix()
+    return relative_path(Path(path), folder)

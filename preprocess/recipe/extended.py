@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from preprocess.errors import wrong
-from preprocess.loading.yaml.text_files import path_exists, read_text
+from preprocess.loading.yaml.text_files import path_exists, read_text, relative_path
 from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument, parse_yaml
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from preprocess.errors import Place
 
 EXTENDS = "extends"
@@ -86,7 +86,7 @@ def _moved(document: YamlDocument, folder: Path, to: Path) -> YamlDocument:
     for path in _FILES:
         held = _get(data, path)
         if isinstance(held, str) and (path == ("design",) or path_exists(folder / held)):
-            data = _put(data, path, Path(os.path.relpath(folder / held, to)).as_posix())
+            data = _put(data, path, relative_path(folder / held, to))
     return replace(document, data=data)
 
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
+import os
 from difflib import get_close_matches
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from preprocess.errors import Complaint, Place, UserError, wrong
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 MOST_BYTES = 1_000_000
 """Recipes, machines and filaments are written by hand; more than this is another kind of file."""
@@ -45,6 +43,14 @@ def path_exists(path: Path, *, folder: bool = False) -> bool:
         return path.is_dir() if folder else path.exists()
     except (OSError, ValueError):
         return False
+
+
+def relative_path(path: Path, folder: Path) -> str:
+    """Path of a file as seen from a folder, with slashes; the whole path on another drive."""
+    try:
+        return Path(os.path.relpath(path, folder)).as_posix()
+    except ValueError:  # another drive
+        return path.resolve().as_posix()
 
 
 def decode_text(data: bytes, name: str) -> str:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass, field
 from io import StringIO
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 
+from preprocess.loading.yaml.text_files import relative_path
 from preprocess.loading.yaml.yaml_text import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from pathlib import Path
 
 _FILES = "design", "machine", "filament"
 """Keys that may name a file beside the recipe."""
@@ -79,7 +79,7 @@ def move_recipe(text: str, folder: Path, to: Path) -> str:
     for key in _FILES:
         held = data.get(key)
         if isinstance(held, str):
-            data[key] = _seen_from(to, folder / held)
+            data[key] = relative_path(folder / held, to)
     return _text(data)
 
 
@@ -90,13 +90,6 @@ def edit_lines(edit: RecipeEdit) -> str:
         data["settings"] = CommentedMap((key, one_line(held)) for key, held in changes.items())
     data["passes"] = _steps(edit.passes)
     return _text(data)
-
-
-def _seen_from(folder: Path, path: Path) -> str:
-    try:
-        return Path(os.path.relpath(path, folder)).as_posix()
-    except ValueError:  # another drive
-        return path.resolve().as_posix()
 
 
 def _changes(edit: RecipeEdit) -> dict[str, Mapping[str, str]]:
