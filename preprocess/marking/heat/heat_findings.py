@@ -92,31 +92,27 @@ def heat_findings(
 def _settings(step: Step, timed: TimedStep) -> RowSettings:
     if isinstance(step, RasterGroup):
         two_way = step.settings.direction is Direction.TWO_WAY
-        return RowSettings(two_way=two_way, repeats=step.repeats, interleaved=_interleaved(step))
+        return RowSettings(two_way=two_way, repeats=step.repeats, interleaved=step.output.in_rounds)
     two_way = any(one.two_way for one in timed.rounds)
-    interleaved = len(timed.rounds) > 1 or _interleaved(step)
+    interleaved = len(timed.rounds) > 1 or step.output.in_rounds
     return RowSettings(two_way=two_way, repeats=step.repeats, interleaved=interleaved)
-
-
-def _interleaved(step: Step) -> bool:
-    return any(shape.round is not None for shape in step.output.shapes)
 
 
 def _whole_layers(
     heat: HeatIndex, plan: Plan, powers: Mapping[str, LayerPower]
 ) -> Iterator[Finding]:
     """Layers of which much lies outside, or less would at another power."""
-    steps = {step.output.id: step for step in plan.steps}
+    outputs = {step.output.id: step.output for step in plan.steps}
     for output, power in powers.items():
         if power.best != power.own or power.now > _MUCH:
             message = (
                 f"{digits(100 * power.now, 3)} % of {output} is predicted outside the window at "
                 f"{SHARE.text(power.own)} power"
             )
-            interleaved = _interleaved(steps[output])
+            interleaved = outputs[output].in_rounds
             remedy = for_whole_layer(power, heat.window, interleaved=interleaved)
             found = _severity(heat, "layer-power", message, remedy)
-            yield replace(found, layer=steps[output].output.layer)
+            yield replace(found, layer=outputs[output].layer)
 
 
 def _coarser(heat: HeatIndex) -> Iterator[Finding]:

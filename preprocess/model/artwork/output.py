@@ -27,6 +27,11 @@ class OutputLayer:
     settings: Settings
     shapes: tuple[Shape, ...]
 
+    @property
+    def in_rounds(self) -> bool:
+        """True if it holds rounds of rows, which are marked one after another."""
+        return any(shape.round is not None for shape in self.shapes)
+
 
 def output_layers(artwork: Artwork, *, guides: bool = False) -> tuple[OutputLayer, ...]:
     """Group the shapes by layer, operation and level, in marking order.

@@ -54,11 +54,6 @@ class _Trial:
     objective: Objective | None
 
 
-def in_rounds(output: OutputLayer) -> bool:
-    """Test whether an output layer holds rounds of rows."""
-    return any(shape.round is not None for shape in output.shapes)
-
-
 def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> SolvedPowers:
     """Find the power of each output layer that holds rounds.
 

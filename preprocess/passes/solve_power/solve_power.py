@@ -23,7 +23,7 @@ from preprocess.passes.solve_power.findings import (
 )
 from preprocess.passes.solve_power.level_order import put_in_row_order, reorder_findings
 from preprocess.passes.solve_power.limits import expect_marks, expect_powers
-from preprocess.passes.solve_power.round_powers import in_rounds, judged, solve_rounds
+from preprocess.passes.solve_power.round_powers import judged, solve_rounds
 from preprocess.passes.solve_power.solver import (
     SolvedPowers,
     own_powers,
@@ -86,14 +86,14 @@ class SolvePower(Params):
             message = "the selection has no engraved area, so there is no power to solve"
             return Outcome(artwork=artwork, findings=(note("no-rows", message),))
         findings: list[Finding] = []
-        plain = [output for output in outputs if not in_rounds(output)]
+        plain = [output for output in outputs if not output.in_rounds]
         if plain:
             artwork = put_in_row_order(artwork, bench, {output.id for output in plain})
-            plain = [output for output in self._outputs(artwork) if not in_rounds(output)]
+            plain = [output for output in self._outputs(artwork) if not output.in_rounds]
             solved = solve_powers(artwork, bench, plain)
             artwork, told = self._set(artwork, bench, plain, solved)
             findings += [*told, *reorder_findings(artwork), *order_findings(artwork, bench, plain)]
-        rounds = [output for output in outputs if in_rounds(output)]
+        rounds = [output for output in outputs if output.in_rounds]
         if rounds:
             solved = solve_rounds(artwork, bench, rounds)
             artwork, told = self._set(artwork, bench, rounds, solved)
