@@ -69,6 +69,15 @@ def predict(
         tell: called with the share of the work that has been done since, as it goes on.
         surely: say between which values the largest index lies, at four more coarse runs.
     """
+    found = _without_objective(artwork, bench, effort, tell, surely=surely)
+    layers = _layers(found.plan)
+    judged = evenness_objective(found.heat, time=found.schedule.total, layers=layers)
+    return replace(found, objective=judged)
+
+
+def _without_objective(
+    artwork: Artwork, bench: Bench, effort: Effort, tell: Callable[[float], None], *, surely: bool
+) -> Prediction:
     plan = plan_of(artwork, bench.machine_or_default)
     schedule = schedule_of(plan, bench.machine_or_default)
     heat = heat_index_of_plan(plan, schedule, artwork, bench, effort=effort, tell=tell)
@@ -83,13 +92,7 @@ def predict(
         *surface_findings(artwork, bench),
         *row_start_findings(plan, schedule),
     )
-    return Prediction(
-        plan=plan,
-        schedule=schedule,
-        heat=heat,
-        findings=findings,
-        objective=evenness_objective(heat, time=schedule.total, layers=_layers(plan)),
-    )
+    return Prediction(plan=plan, schedule=schedule, heat=heat, findings=findings)
 
 
 def _layers(plan: Plan) -> int:
@@ -108,7 +111,7 @@ def predict_pair(
         tell(share / 2)
 
     was, now = (
-        predict(artwork, bench, effort=Effort.BOUNDED, surely=False, tell=half)
+        _without_objective(artwork, bench, Effort.BOUNDED, half, surely=False)
         for artwork in (before, after)
     )
     how = coarser_words(was.heat)
