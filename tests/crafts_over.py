@@ -14,7 +14,6 @@ from __future__ import annotations
 import argparse
 import io
 import multiprocessing
-import signal
 import sys
 import time
 from collections import Counter
@@ -39,6 +38,7 @@ from preprocess.write.svg.layer_colours import assign_colours
 from preprocess.write.svg.svg_document import svg_bytes
 from tests.comparing.flat import NOT_WHITE, marked
 from tests.comparing.ours import _data
+from tests.processor_time import TooLongError, at_most
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -74,10 +74,6 @@ MOST_S = 120
 """Processor time that one pass may take on one drawing."""
 
 
-class TooLongError(Exception):
-    """A pass took longer than it may."""
-
-
 def over(path: Path, names: tuple[str, ...], pixels: int) -> list[tuple[str, str, str]]:
     """What each pass did to one drawing: name of the pass, verdict, and what is wrong."""
     try:
@@ -93,24 +89,16 @@ def over(path: Path, names: tuple[str, ...], pixels: int) -> list[tuple[str, str
     for name in names:
         begin = time.process_time()
         step = registry.load_pass(name)(**STEPS[name])
-        signal.signal(signal.SIGPROF, _stop)
-        signal.setitimer(signal.ITIMER_PROF, MOST_S)
+        drawn = read if name in AS_READ else area
         try:
-            verdict, why = _one(
-                step, _prepared(name, read if name in AS_READ else area), bench, pixels
-            )
+            with at_most(MOST_S):
+                verdict, why = _one(step, _prepared(name, drawn), bench, pixels)
         except TooLongError:
             verdict, why = "slow", ""
         except Exception as error:  # noqa: BLE001 - all that goes wrong is to be listed
             verdict, why = "broken", f"{type(error).__name__}: {error}"
-        finally:
-            signal.setitimer(signal.ITIMER_PROF, 0)
         found.append((name, verdict, why or f"{time.process_time() - begin:.1f} s"))
     return found
-
-
-def _stop(*_: object) -> None:
-    raise TooLongError
 
 
 def _prepared(name: str, artwork: Artwork) -> Artwork:

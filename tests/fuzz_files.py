@@ -20,7 +20,6 @@ import json
 import os
 import random
 import re
-import signal
 import sys
 import tempfile
 import warnings
@@ -31,6 +30,7 @@ from preprocess.cli.app import main as evenmark
 from tests.chains.judge import judge
 from tests.finding_list import findings
 from tests.fuzz_read import mutated
+from tests.processor_time import TooLongError, at_most
 
 ROOT = Path(__file__).parents[1]
 MOST_S = 30
@@ -61,24 +61,17 @@ GOOD = b"""<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" vi
 <path id="leaf" d="M4 10 Q20 1 36 10 Q20 19 4 10Z"/></svg>"""
 
 
-class TooLongError(BaseException):
-    """A command took longer than it may."""
-
-
 def command(*arguments: str) -> tuple[int | str, str]:
     """What it leaves with, and all that it says."""
     said = io.StringIO()
     sys.argv = ["evenmark", *arguments]
-    signal.setitimer(signal.ITIMER_PROF, MOST_S)
     try:
-        with contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
+        with at_most(MOST_S), contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
             evenmark()
     except SystemExit as left:
         return int(left.code or 0), said.getvalue()
     except TooLongError:
         return f"over {MOST_S} s", said.getvalue()
-    finally:
-        signal.setitimer(signal.ITIMER_PROF, 0)
     return "did not leave", said.getvalue()
 
 
@@ -138,10 +131,6 @@ def _worded(said: str, data: bytes) -> str:
     return f"poor words: {(bare + odd)[0]}" if bare or odd else ""
 
 
-def _stop(*_: object) -> None:
-    raise TooLongError
-
-
 def main(arguments: list[str]) -> int:
     """Try all, log each on a line, and print the sums."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -151,7 +140,6 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--log", type=Path)
     args = parser.parse_args(arguments)
-    signal.signal(signal.SIGPROF, _stop)
     warnings.simplefilter("error")
     files = [p.read_bytes() for p in sorted(args.folder.rglob("*.svg"))]
     files = [data for data in files if len(data) <= LARGEST]

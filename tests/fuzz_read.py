@@ -1,6 +1,6 @@
 """Feed the reader damaged drawings, and ask for an answer in words every time.
 
-usage: python tests/fuzz_read.py FOLDER SECONDS SEED [--inputs N] [--keep OUT] [--largest BYTES]
+usage: python -m tests.fuzz_read FOLDER SECONDS SEED [--inputs N] [--keep OUT] [--largest BYTES]
 
 Drawings of the folder are damaged at random: bytes, numbers, attributes and elements are changed,
 repeated, exchanged with those of other drawings, or left out. The reader must come back with
@@ -15,7 +15,6 @@ import argparse
 import random
 import re
 import resource
-import signal
 import sys
 import time
 import traceback
@@ -26,6 +25,7 @@ from pathlib import Path
 from preprocess.errors import UserError
 from preprocess.model.options.reading import ReadingOptions
 from preprocess.read.reader import read
+from tests.processor_time import TooLongError, at_most
 
 SLOW_S = 10
 MOST_MEMORY = 3 * 2**30
@@ -130,25 +130,19 @@ DAMAGE = (
 
 def failure(data: bytes) -> str:
     """What went wrong, as one line; empty when the reader answered in words."""
-    signal.setitimer(signal.ITIMER_PROF, SLOW_S)
     try:
-        read(data, "damaged.svg", ReadingOptions())
+        with at_most(SLOW_S):
+            read(data, "damaged.svg", ReadingOptions())
     except UserError:
         return ""
-    except TimeoutError:
+    except TooLongError:
         return f"over {SLOW_S} s"
     except BaseException as error:  # noqa: BLE001 - a crash is what is looked for
         frame = traceback.extract_tb(error.__traceback__)[-1]
         return f"{type(error).__name__} in {Path(frame.filename).name}:{frame.lineno}: {error}"[
             :200
         ]
-    finally:
-        signal.setitimer(signal.ITIMER_PROF, 0)
     return ""
-
-
-def _too_slow(*_) -> None:
-    raise TimeoutError
 
 
 def shrunk(data: bytes, kind: str) -> bytes:
@@ -175,7 +169,6 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--largest", type=int, default=20_000)
     args = parser.parse_args(arguments)
-    signal.signal(signal.SIGPROF, _too_slow)
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     warnings.simplefilter("error")
     files = [file.read_bytes() for file in sorted(args.folder.rglob("*.svg"))]

@@ -15,7 +15,6 @@ import argparse
 import random
 import re
 import resource
-import signal
 import sys
 import time
 import traceback
@@ -33,6 +32,7 @@ from preprocess.model.options.lettering import Serial, TextRule
 from preprocess.recipe.load import load_recipe
 from preprocess.recipe.recipe_keys import Recipe
 from preprocess.series.values import label_designs, read_values
+from tests.processor_time import TooLongError, at_most
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -167,19 +167,17 @@ def reader_of(_: Path, text: str) -> Callable:
 
 def failure(reader, text: str, path: Path) -> str:
     """What went wrong, as one line; empty when the reader answered as it should."""
-    signal.setitimer(signal.ITIMER_PROF, SLOW_S)
     try:
-        reader(text, path)
+        with at_most(SLOW_S):
+            reader(text, path)
     except UserError as error:
         return _unclear(error)
-    except TimeoutError:
+    except TooLongError:
         return f"over {SLOW_S} s"
     except BaseException as error:  # noqa: BLE001 - a crash is what is looked for
         frame = traceback.extract_tb(error.__traceback__)[-1]
         where = f"{Path(frame.filename).name}:{frame.lineno}"
         return f"{type(error).__name__} in {where}: {error}"[:300]
-    finally:
-        signal.setitimer(signal.ITIMER_PROF, 0)
     return ""
 
 
@@ -194,10 +192,6 @@ def _unclear(error: UserError) -> str:
     return ""
 
 
-def _too_slow(*_) -> None:
-    raise TimeoutError
-
-
 def parser_of(doc: str) -> argparse.ArgumentParser:
     """What a run is told."""
     parser = argparse.ArgumentParser(description=doc.splitlines()[0])
@@ -210,7 +204,6 @@ def parser_of(doc: str) -> argparse.ArgumentParser:
 
 def fuzz(args: argparse.Namespace, files: Files, reader_of: Callable, damage=mutated) -> int:
     """Damage files by chance and read them; say what failed. 1 if anything did."""
-    signal.signal(signal.SIGPROF, _too_slow)
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     warnings.simplefilter("error")
     chance, found, done = random.Random(args.seed), Counter(), Counter()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import random
 import re
-import signal
 import time
 import traceback
 from dataclasses import dataclass, field
@@ -21,6 +20,7 @@ from tests.chains import judge, written
 from tests.chains.art import HOLE, Drawn, draw, number
 from tests.chains.orders import legal_chain
 from tests.chains.pictures import Base, Frame, differences
+from tests.processor_time import TooLongError, at_most
 
 MOST_S = 30
 """Processor time that one chain may take."""
@@ -30,10 +30,6 @@ CLIPART = 0.15
 
 HEAT = 0.04
 """Share of the chains on labels whose heat is predicted; drawings of the folder may be large."""
-
-
-class TooLongError(Exception):
-    """A chain took longer than it may."""
 
 
 class Unpictured(Exception):  # noqa: N818 - no error
@@ -104,10 +100,9 @@ def run(name: str, drawn: Drawn, steps: list[Any], codes: frozenset[str], *, hea
     """Carry out and judge; whatever is raised becomes a verdict."""
     found = Verdict(name=name, how="written", steps=steps)
     begin = time.process_time()
-    signal.signal(signal.SIGPROF, _stop)
-    signal.setitimer(signal.ITIMER_PROF, MOST_S)
     try:
-        _carried_out(found, drawn, steps, codes, heat=heat)
+        with at_most(MOST_S):
+            _carried_out(found, drawn, steps, codes, heat=heat)
     except UserError as error:
         found.how, found.said = "refused", str(error)
         found.wrong += _wording(error)
@@ -117,14 +112,8 @@ def run(name: str, drawn: Drawn, steps: list[Any], codes: frozenset[str], *, hea
         where = traceback.extract_tb(error.__traceback__)[-1]
         found.how = "broken"
         found.wrong.append(f"{type(error).__name__} in {Path(where.filename).name}: {error}")
-    finally:
-        signal.setitimer(signal.ITIMER_PROF, 0)
     found.seconds = time.process_time() - begin
     return found
-
-
-def _stop(*_: object) -> None:
-    raise TooLongError
 
 
 def _wording(error: UserError) -> list[str]:
