@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import random
 import re
 from pathlib import Path
 
@@ -126,8 +127,6 @@ def test_even_odd_of_a_disc_in_a_square() -> None:
 
 
 def test_chains_are_legal_and_the_same_for_a_seed() -> None:
-    import random
-
     for seed in range(4):
         drawn, steps, _ = random_chain(f"test-{seed}", [])
         assert steps == random_chain(f"test-{seed}", [])[1]

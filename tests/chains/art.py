@@ -32,13 +32,8 @@ class Drawn:
     @property
     def svg(self) -> bytes:
         """The whole drawing."""
-        return self.page([*self.unmarked, *self.marked])
-
-    def page(self, pieces: list[str] | tuple[str, ...], style: str = "") -> bytes:
-        """A drawing of some of its pieces."""
         head = HEAD.format(w=number(self.width), h=number(self.height))
-        sheet = f"<style>{style}</style>" if style else ""
-        return "\n".join([head + sheet, *pieces, "</svg>"]).encode()
+        return "\n".join([head, *self.unmarked, *self.marked, "</svg>"]).encode()
 
 
 def number(value: float) -> str:

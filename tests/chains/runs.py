@@ -15,9 +15,11 @@ import shapely
 
 from preprocess import pipeline
 from preprocess.errors import UserError
+from preprocess.model.options.reading import ReadingOptions
+from preprocess.read.reader import read
 from preprocess.recipe.load import recipe_from_mapping
 from tests.chains import judge, written
-from tests.chains.art import HOLE, Drawn, draw, number
+from tests.chains.art import HOLE, Drawn, bench, draw, number
 from tests.chains.orders import legal_chain
 from tests.chains.pictures import Base, Frame, differences
 from tests.processor_time import TooLongError, at_most
@@ -70,10 +72,6 @@ def random_chain(seed: str, clipart: list[Path]) -> tuple[Drawn, list[Any], bool
 
 def of_clipart(chance: random.Random, clipart: list[Path]) -> Drawn:
     """A drawing of the folder, at random on a bench of its own."""
-    from preprocess.model.options.reading import ReadingOptions
-    from preprocess.read.reader import read
-    from tests.chains.art import bench
-
     path = chance.choice(clipart)
     data = path.read_bytes()
     page = read(data, path.name, ReadingOptions()).artwork.page

@@ -49,7 +49,7 @@ class Light:
     """Lit stretches in time order, one entry each, in the frame of the rows.
 
     `y` across, from `a` to `b` along (mm); `t0` (s) when the beam enters, at a where `forward`.
-    `energy` is W s per mm at full absorption of 1 W; `row` numbers rows, `colour` colours.
+    `energy` is W s per mm at full absorption of 1 W; `colour` numbers colours.
     """
 
     y: np.ndarray
