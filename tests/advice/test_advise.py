@@ -71,9 +71,9 @@ CASES = [(RAW, "each-colour"), (GRADED, "each-colour"), (RAW, "each-path")]
 def test_each_way_that_is_listed_is_so_when_its_recipe_runs(filament, groups):
     asked = job(filament, groups)
     for one in advised(filament, groups).best:
-        result = converted(asked, one) if not one.way.given else None
-        if result is None:
+        if one.way.given:
             continue
+        result = converted(asked, one)
         found = objective_of_artwork(result.after, result.bench)
         assert found.likely.hot == pytest.approx(one.objective.likely.hot, abs=1e-6)
         assert found.likely.cold == pytest.approx(one.objective.likely.cold, abs=1e-6)
