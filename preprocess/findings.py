@@ -46,6 +46,13 @@ def stops(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(finding for finding in findings if finding.severity is Severity.STOP)
 
 
+def halting(findings: Iterable[Finding], *, strict: bool) -> tuple[Finding, ...]:
+    """The findings that forbid writing; to the strict, warnings are among them."""
+    if not strict:
+        return stops(findings)
+    return tuple(finding for finding in findings if finding.severity is not Severity.NOTE)
+
+
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Stops, then warnings, then notes, otherwise as found; the same sentence is said once."""
     rank = list(Severity)

@@ -13,7 +13,7 @@ from preprocess.engine.ledger import Change, totals
 from preprocess.engine.proof import prove
 from preprocess.engine.running import BrokenPromise, run_step
 from preprocess.errors import Refusal
-from preprocess.findings import Finding, Severity, on_page, stops, worst_first
+from preprocess.findings import Finding, halting, on_page, worst_first
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.marking.heat.index import untold
 from preprocess.marking.job.plan import plan_of
@@ -119,7 +119,6 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
     outputs = output_layers(written_artwork(after), guides=True)
     colours, colour_findings = assign_colours(outputs, loaded.recipe.colours, loaded.machine)
     findings = worst_first(on_page([*found, *colour_findings], after.page.left, after.page.top))
-    halted = stops(findings) or (strict and any(f.severity is Severity.WARN for f in findings))
     return Conversion(
         name=name,
         before=before,
@@ -130,7 +129,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         colours=colours,
         ledger=tuple(ledger),
         amounts=(totals(before), totals(after)),
-        data=None if halted else _written(after, colours),
+        data=None if halting(findings, strict=strict) else _written(after, colours),
         font_files=reading.font_files,
         seats=loaded.seats,
     )

@@ -20,7 +20,7 @@ from preprocess.cli.options import (
     option,
 )
 from preprocess.errors import Exit, Place, wrong
-from preprocess.findings import Severity
+from preprocess.findings import halting
 
 
 def check(
@@ -62,8 +62,7 @@ def check(
             after = predict(result.after, result.bench, surely=False, tell=tell)
         findings += prediction_findings(result, after)
     show.print_findings(findings, as_json=json, quiet=quiet, verbose=verbose)
-    warned = strict and any(finding.severity is Severity.WARN for finding in findings)
-    if result.data is None or warned:
+    if result.data is None or halting(findings, strict=strict):
         raise typer.Exit(Exit.USER)
     if not quiet and not json:
         show.print_sentence("no fault found in the file; a prediction, no promise")

@@ -24,12 +24,10 @@ from preprocess.cli.options import (
     output,
 )
 from preprocess.errors import Exit
-from preprocess.findings import Severity
+from preprocess.findings import halting
 from preprocess.write.makefile_rule import makefile_rule
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from preprocess.cli.jobs import Job
     from preprocess.findings import Finding
     from preprocess.marking.prediction import Prediction
@@ -71,7 +69,7 @@ def run(
     if record and result.data is not None:
         result, entry = _recorded(result, job, target, Path(record))
         entries.append(entry)
-    if result.data is None or (strict and _warns(result.findings)):
+    if result.data is None or halting(result.findings, strict=strict):
         show.print_findings(result.findings, as_json=json, quiet=quiet, verbose=verbose)
         raise typer.Exit(Exit.USER)
     wanted = _Wanted(target, overlay, sheet, report, depfile)
@@ -84,7 +82,7 @@ def run(
             predicted = pipeline.predict_both(result, tell)
     later = pipeline.prediction_findings(result, predicted[1]) if predicted else ()
     findings = (*result.findings, *later)
-    if strict and _warns(later):
+    if halting(later, strict=strict):
         show.print_findings(findings, as_json=json, quiet=quiet, verbose=verbose)
         raise typer.Exit(Exit.USER)
     outputs = [*first, *_others(job, result, predicted, wanted)]
@@ -96,10 +94,6 @@ def run(
         _print_heat(predicted)
     elif not quiet and not json:
         _summarise(result, findings, predicted, (outputs, kept), verbose=verbose)
-
-
-def _warns(findings: Iterable[Finding]) -> bool:
-    return any(finding.severity is Severity.WARN for finding in findings)
 
 
 def _recorded(

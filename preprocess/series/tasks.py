@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from preprocess.errors import UserError
-from preprocess.findings import Severity, stops
+from preprocess.findings import halting
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -94,9 +94,9 @@ def _made(task: DesignTask) -> TaskResult:
     later = prediction_findings(result, predicted[1]) if predicted is not None else ()
     findings = (*result.findings, *later)
     told = tuple(asdict(finding) for finding in findings)
-    halting = _halting(findings, strict=wants.strict)
-    if result.data is None or halting:
-        return TaskResult(findings=told, problems=tuple(_sentence(finding) for finding in halting))
+    faults = halting(findings, strict=wants.strict)
+    if result.data is None or faults:
+        return TaskResult(findings=told, problems=tuple(map(_sentence, faults)))
     with within_limits(task.loaded, task.path):
         outputs = dict(_outputs(task, result, result.data, predicted))
     figures = _figures(result, predicted)
@@ -112,12 +112,6 @@ def _recorded(task: DesignTask, result: Conversion) -> tuple[Conversion, object]
 
 def _svg_name(task: DesignTask) -> str:
     return f"{task.name}.laser.svg"
-
-
-def _halting(findings: Iterable[Finding], *, strict: bool) -> list[Finding]:
-    if strict:
-        return [f for f in findings if f.severity is not Severity.NOTE]
-    return list(stops(findings))
 
 
 def _sentence(finding: Finding) -> str:
