@@ -41,7 +41,6 @@ _SHOWN = 3
 _LEAST = 0.2
 """mm²; smaller places are not reported."""
 
-
 _FINEST = 0.3
 """mm; columns are made no wider than this when the heat is computed in full."""
 
@@ -70,17 +69,17 @@ def heat_findings(
     for image in heat.images:
         if image.output not in powers:
             continue
-        rows = timed_steps[image.step].of_round(image.round)
+        step, timed = plan.steps[image.step], timed_steps[image.step]
+        rows = timed.of_round(image.round)
         power = powers[image.output]
         if would_melt(power, heat.window):
             power = replace(power, best=power.own)  # no place may ask for what melts another
-        layer = (_settings(plan.steps[image.step], timed_steps[image.step]), power)
+        layer = (_settings(step, timed), power)
         for high in (True, False):
             limit = (heat.window.heavy if high else heat.window.weak) * base
             outside = image.index > limit if high else image.index < limit
             places = index_regions(image, rows, outside, _LEAST, high=high)
-            told = list(_told(places, image, layer, heat, high=high))
-            told = [_placed(f, plan.steps[image.step]) for f in told]
+            told = [_placed(f, step) for f in _told(places, image, layer, heat, high=high)]
             if high and neighbours is not None:
                 told = [_with_giver(f, image, plan, neighbours) for f in told]
             found.extend(told)
