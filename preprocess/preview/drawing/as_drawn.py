@@ -31,13 +31,12 @@ class Placing(NamedTuple):
 def as_placed(before: Artwork, after: Artwork) -> tuple[Artwork, Placing | None]:
     """The drawing with each element where it lies in `after`, as often as it lies there.
 
-    Elements that are not in `after` go where most others went. The placing is that of most
-    elements; None where nothing was moved.
+    Elements that are not in `after` go where most others went. The placing is as of `placing_of`.
     """
-    maps = _maps(after)
-    moved = Counter(one for one in maps.values() if one != (_STAYED,))
-    if not moved:
+    placing = placing_of(after)
+    if placing is None:
         return before, None
+    maps = _maps(after)
     most = Counter(maps.values()).most_common(1)[0][0]
     shapes = tuple(
         shape if matrix == _STAYED else _placed(shape, matrix)
@@ -45,8 +44,16 @@ def as_placed(before: Artwork, after: Artwork) -> tuple[Artwork, Placing | None]
         for shape in before.shapes
         for matrix in _maps_of(shape, maps, most)[number : number + 1]
     )
+    return replace(before, shapes=shapes), placing
+
+
+def placing_of(after: Artwork) -> Placing | None:
+    """The placing of most elements that were moved; None where none was."""
+    moved = Counter(one for one in _maps(after).values() if one != (_STAYED,))
+    if not moved:
+        return None
     usual = moved.most_common(1)[0][0]
-    return replace(before, shapes=shapes), Placing(usual[0], len(usual))
+    return Placing(usual[0], len(usual))
 
 
 def _maps(after: Artwork) -> dict[str, tuple[Matrix, ...]]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.findings import on_page
 from preprocess.marking.evenness.sentence import signed_percent
-from preprocess.preview.drawing.as_drawn import as_placed
+from preprocess.preview.drawing.as_drawn import placing_of
 from preprocess.preview.drawing.canvas import TEXT_SIZE, svg_text
 from preprocess.preview.drawing.html import inline_svg
 from preprocess.preview.drawing.page_layout import fit_viewport
@@ -100,7 +100,7 @@ def _map(
 def _bounds(before: Artwork, after: Artwork) -> tuple[Bounds, Bounds]:
     """Boxes that the two maps show: the same place, unless the drawing was placed elsewhere."""
     was, now = heat_bounds(before), heat_bounds(after)
-    if as_placed(before, after)[1] is not None:
+    if placing_of(after) is not None:
         return was, now
     both = (min(was[0], now[0]), min(was[1], now[1]), max(was[2], now[2]), max(was[3], now[3]))
     return both, both

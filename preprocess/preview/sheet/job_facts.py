@@ -9,7 +9,7 @@ from preprocess.findings import counted
 from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.marking.machine.datum import datum_of
 from preprocess.model.artwork.output import output_layers
-from preprocess.preview.drawing.as_drawn import as_placed, in_words
+from preprocess.preview.drawing.as_drawn import in_words, placing_of
 from preprocess.preview.sheet.layer_steps import job_schedule
 from preprocess.preview.sheet.quantities import (
     duration_text,
@@ -94,7 +94,7 @@ def _page(job: SheetJob) -> str:
     sides = [f"{decimal_text(mm, 2)} mm {side}" for side, mm in grown.items() if abs(mm) > 5e-3]  # noqa: PLR2004 - what is shown
     if sides:
         words += f"; grown {', '.join(sides)}"
-    placing = as_placed(job.before, job.after)[1]
+    placing = placing_of(job.after)
     return words if placing is None else f"{words}; drawing {in_words(placing)}"
 
 
