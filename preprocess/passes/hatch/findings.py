@@ -11,6 +11,7 @@ from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.offset.opening import opening_residue
 from preprocess.geometry.overlay.booleans import union
 from preprocess.model.artwork.settings import Operation
+from preprocess.passes._shared.rowless import rowless_pieces
 from preprocess.passes._shared.score_settings import score_settings
 from preprocess.units import digits
 
@@ -77,19 +78,13 @@ def _company(artwork: Artwork, layer: str) -> Iterator[Finding]:
 
 def _rowless(pairs: Pairs) -> Iterator[Finding]:
     """Connected pieces that no row meets."""
-    areas = np.array([old.geometry for old, _ in pairs], dtype=object)
-    parts, owner = shapely.get_parts(areas, return_index=True)
-    lines = shapely.get_parts(np.array([new.geometry for _, new in pairs], dtype=object))
-    shapely.prepare(parts)
-    lit, _ = shapely.STRtree(lines).query(parts, predicate="intersects")
-    dark = np.setdiff1d(np.arange(len(parts)), lit)
+    dark, ids = rowless_pieces([old for old, _ in pairs], [new for _, new in pairs])
     if len(dark):
         message = (
             f"{counted(len(dark), 'piece')} too thin for a row will not be marked: "
-            f"{digits(shapely.area(parts[dark]).sum(), 3)} mm² in all"
+            f"{digits(shapely.area(dark).sum(), 3)} mm² in all"
         )
         remedy = "give hatch a smaller inset or pitch, or thicken them in the drawing"
-        ids = [pairs[i][0].id for i in dict.fromkeys(owner[dark].tolist())]
         yield warn("piece-without-row", message, remedy, elements=ids)
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
 import shapely
 
 from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.rows.rounds import APART, round_order, usual_rounds
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.machine import FirstRow
+from preprocess.passes._shared.rowless import rowless_pieces
 from preprocess.passes._shared.score_settings import score_settings
 from preprocess.passes.interleave.beginnings import room_for_points
 from preprocess.units import digits
@@ -95,16 +95,11 @@ def _too_near(layer: str, plan: RowPlan, *, whole: bool) -> Iterator[Finding]:
 
 def _rowless(layer: str, old: Sequence[Shape], new: Sequence[Shape]) -> Iterator[Finding]:
     """Connected pieces that no row meets."""
-    areas = np.array([shape.geometry for shape in old], dtype=object)
-    parts, owner = shapely.get_parts(areas, return_index=True)
-    lines = shapely.get_parts(np.array([shape.geometry for shape in new], dtype=object))
-    lit, _ = shapely.STRtree(lines).query(parts, predicate="intersects")
-    dark = np.setdiff1d(np.arange(len(parts)), lit)
+    dark, ids = rowless_pieces(old, new)
     if len(dark):
         message = (
             f"{counted(len(dark), 'piece')} of {layer} too thin for a row will not be marked: "
-            f"{digits(shapely.area(parts[dark]).sum(), 3)} mm² in all"
+            f"{digits(shapely.area(dark).sum(), 3)} mm² in all"
         )
         remedy = "give interleave a smaller inset or form: strips, or thicken them in the drawing"
-        ids = [old[i].id for i in dict.fromkeys(owner[dark].tolist())]
         yield warn("piece-without-row", message, remedy, elements=ids, layer=layer)
