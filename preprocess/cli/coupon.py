@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated, Optional
 import typer
 
 from preprocess.cli import files, jobs, show
-from preprocess.cli.commands import nearest
 from preprocess.cli.options import (
     AsJson,
     Changes,
@@ -152,6 +151,7 @@ def _named(recipe: str | None, kind: str | None) -> tuple[str, str]:
         BadParameter: one of them is missing, or there is no such kind.
     """
     from preprocess.coupon.design.model import CouponKind
+    from preprocess.loading.schema.value_complaints import nearest_word
 
     kinds = [str(one) for one in CouponKind]
     if recipe in kinds:
@@ -161,8 +161,7 @@ def _named(recipe: str | None, kind: str | None) -> tuple[str, str]:
     if jobs.is_drawing(recipe):
         raise typer.BadParameter(f"{recipe} is a drawing; a coupon needs a recipe, for its bench")
     if kind not in kinds:
-        near = nearest(kind, kinds)
-        remedy = f"did you mean {near}?" if near else f"kinds: {', '.join(kinds)}"
+        remedy = nearest_word(kind, kinds, "kinds:")
         raise wrong(f"there is no coupon of kind {kind!r}", remedy, place=Place(recipe))
     return recipe, kind
 

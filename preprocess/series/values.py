@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import csv
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Complaint, Place, UserError, wrong
+from preprocess.loading.schema.value_complaints import nearest_word
 from preprocess.model.options.lettering import Seat
 from preprocess.recipe.text_rules import texts_of_row, unprintable_character
 from preprocess.series.designs import SeriesDesign
@@ -159,9 +159,7 @@ def _bad_columns(columns: Sequence[str], file: str, line: int) -> Iterator[Compl
 def _missing(wanted: Sequence[str], table: ValuesTable) -> Iterator[Complaint]:
     for name in dict.fromkeys(wanted):
         if name not in table.columns:
-            near = get_close_matches(name, table.columns, n=1)
-            known = f"its columns are {', '.join(table.columns)}"
-            remedy = f"did you mean {near[0]}?" if near else known
+            remedy = nearest_word(name, table.columns, "its columns are")
             found = f"there is no column {name!r}, which the recipe names"
             yield Complaint(found, remedy, Place(table.file, 1))
 
