@@ -168,6 +168,14 @@ def prediction_findings(result: Conversion, prediction: Prediction) -> tuple[Fin
     return on_page(prediction.findings, result.after.page.left, result.after.page.top)
 
 
+def _all_findings(
+    result: Conversion, predicted: tuple[Prediction, Prediction] | None
+) -> tuple[Finding, ...]:
+    """The findings of a conversion, and of its prediction where there is one."""
+    later = prediction_findings(result, predicted[1]) if predicted else ()
+    return (*result.findings, *later)
+
+
 def make_report(
     result: Conversion,
     loaded: LoadedRecipe,
@@ -195,10 +203,7 @@ def make_report(
             after=result.after,
             colours=result.colours,
             ledger=result.ledger,
-            findings=(
-                *result.findings,
-                *(prediction_findings(result, predicted[1]) if predicted else ()),
-            ),
+            findings=_all_findings(result, predicted),
             rows=row_figures(result.after, machine),
             layer_times={layer.output.id: layer.lasts for layer in after.layers},
             times=(before.total, after.total),
@@ -247,10 +252,7 @@ def make_sheet(
             after=result.after,
             bench=result.bench,
             colours=result.colours,
-            findings=(
-                *result.findings,
-                *(prediction_findings(result, predicted[1]) if predicted else ()),
-            ),
+            findings=_all_findings(result, predicted),
             predicted=predicted,
             seats=result.seats,
             recipe=loaded.as_run,
