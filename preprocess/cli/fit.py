@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, List, Optional
 
@@ -10,7 +9,7 @@ import typer
 
 from preprocess.cli import files, show
 from preprocess.cli.jobs import is_drawing
-from preprocess.cli.options import YAML, AsJson, Quiet, Verbose, option, output
+from preprocess.cli.options import YAML, AsJson, Quiet, Verbose, expect_day, option, output
 from preprocess.errors import Exit, wrong
 from preprocess.units import digits
 
@@ -67,10 +66,7 @@ def fit(
             raise typer.BadParameter("name two profiles and no output", param_hint="--compare")
         _compare(tables[0], tables[1], as_json=json)
         return
-    if graded and not re.fullmatch(r"\d{4}-\d{2}-\d{2}", graded):
-        raise typer.BadParameter(
-            "write year, month, day, such as 2026-11-20", param_hint="--graded"
-        )
+    expect_day(graded, "--graded", such_as="2026-11-20")
     if not out:
         raise wrong("no profile is named", "name one, such as -o moss-petg.yaml")
     how = {"as_json": json, "quiet": quiet, "verbose": verbose}

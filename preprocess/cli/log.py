@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import AsJson, Quiet, option
+from preprocess.cli.options import AsJson, Quiet, expect_day, option
 
 if TYPE_CHECKING:
     from preprocess.record.entry import Outcome, RecordEntry
@@ -72,8 +71,7 @@ def _outcome(note: str, grade: str, on: str) -> Outcome | None:
     if grade and grade not in list(Grade):
         words = ", ".join(Grade)
         raise typer.BadParameter(f"{grade!r} is none of {words}", param_hint="--grade")
-    if on and not re.fullmatch(r"\d{4}-\d{2}-\d{2}", on):
-        raise typer.BadParameter("write year, month, day, such as 2026-11-29", param_hint="--on")
+    expect_day(on, "--on", such_as="2026-11-29")
     said = " ".join(note.split())
     if not grade and not said:
         if on:

@@ -107,6 +107,16 @@ def parse_quantities(text: str, kind: Quantity, name: str) -> tuple[float, ...]:
     return tuple(parse_quantity(piece, kind, name) for piece in text.split(",")) if text else ()
 
 
+def expect_day(text: str, name: str, *, such_as: str) -> None:
+    """Refuse a day that is not written as year, month and day; an empty text passes.
+
+    Raises:
+        BadParameter: it is written otherwise.
+    """
+    if text and not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+        raise typer.BadParameter(f"write year, month, day, such as {such_as}", param_hint=name)
+
+
 def parse_size(text: str, name: str) -> tuple[float, float]:
     """Width and height in mm: 60x40mm, 60 mm x 40 mm, 6 cm × 4 cm."""
     pieces = [piece.strip() for piece in re.split(r"[x×]", text)]
