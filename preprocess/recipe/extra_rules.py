@@ -16,6 +16,7 @@ from preprocess.units import digits
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from preprocess.errors import Place
     from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
     from preprocess.model.bench.extra_settings import ExtraSetting
     from preprocess.model.bench.machine import Machine
@@ -62,10 +63,10 @@ def extra_complaints(
             yield Complaint(f"unknown key {name!r}", remedy, place)
 
 
-def _wrong_value(name: str, text: str, extra: ExtraSetting, place: object) -> Iterator[Complaint]:
+def _wrong_value(name: str, text: str, extra: ExtraSetting, place: Place) -> Iterator[Complaint]:
     wrong = _complaint(text, extra)
     if wrong:
-        yield Complaint(f"{name} is {text!r}", wrong, place)  # type: ignore[arg-type]
+        yield Complaint(f"{name} is {text!r}", wrong, place)
 
 
 def _complaint(text: str, extra: ExtraSetting) -> str:
