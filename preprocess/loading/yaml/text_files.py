@@ -12,19 +12,20 @@ MOST_BYTES = 1_000_000
 """Recipes, machines and filaments are written by hand; more than this is another kind of file."""
 
 
-def read_text(path: Path, *, place: Place | None = None) -> str:
+def read_text(path: Path, *, place: Place | None = None, most: int = MOST_BYTES) -> str:
     """Read a text file of modest size.
 
     Args:
         path: the file.
         place: where a file names it, if one does; else the message starts with the path.
+        most: bytes that it may have.
 
     Raises:
         UserError: missing, a folder, not readable, too large, or not UTF-8.
     """
     try:
         with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
+            data = file.read(most + 1)
     except FileNotFoundError:
         raise _refused(path, "there is no such file", _near(path), place) from None
     except IsADirectoryError:
@@ -32,8 +33,10 @@ def read_text(path: Path, *, place: Place | None = None) -> str:
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
         raise _refused(path, f"cannot be read ({why})", "check its permissions", place) from None
-    if len(data) > MOST_BYTES:
-        raise _refused(path, "is over 1 MB", "name the file that was meant", place)
+    if len(data) > most:
+        raise _refused(
+            path, f"is over {most // 1_000_000} MB", "name the file that was meant", place
+        )
     return decode_text(data, str(path))
 
 
