@@ -31,3 +31,6 @@ Geometries = NDArray[np.object_]
 
 Bytes = NDArray[np.bytes_]
 """Single letters, such as the commands of a path."""
+
+Greys = NDArray[np.uint8]
+"""Greys of cells: 0 is black, 255 white."""

@@ -16,6 +16,7 @@ from shapely import MultiLineString, MultiPolygon
 
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.booleans import union
+from preprocess.marking.job.grey_rows import GreyRows, grey_rows, row_angle
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Direction, Operation, Settings
 from preprocess.model.bench.machine import FirstRow, Machine, RasterGroups
@@ -40,7 +41,8 @@ class RasterGroup:
 
     `area` is artwork and bars on the page (mm). Rows lie at v = first + k · pitch, k < count, in
     the frame turned by `angle`; not each of them need be lit. `pause` comes before the group.
-    `settings` have direction, angle and repeats filled in.
+    `settings` have direction, angle and repeats filled in. Of an image of greys, `grey` holds the
+    power of every cell.
     """
 
     output: OutputLayer
@@ -52,6 +54,7 @@ class RasterGroup:
     count: int
     settings: Settings
     pause: float = 0.0
+    grey: GreyRows | None = None
 
     @property
     def rows(self) -> Floats:
@@ -140,15 +143,20 @@ def _steps(
     pauses = [pause] + [0.0] * len(swept)
     frame = (settings.angle or 0.0, settings.pitch, machine.first_row, page)
     return [
-        _group(output, shapes, settings, frame, pauses[index]) for index, shapes in enumerate(swept)
+        _image(output, shapes[0], settings, machine, wait)
+        if shapes[0].grey is not None
+        else _group(output, shapes, settings, frame, wait)
+        for shapes, wait in zip(swept, pauses, strict=False)
     ]
 
 
 def _swept_together(output: OutputLayer, rule: RasterGroups) -> list[tuple[Shape, ...]]:
     areas = tuple(s for s in output.shapes if s.is_engraved_area and not s.geometry.is_empty)
-    if rule is RasterGroups.EACH_COLOUR:
-        return [areas] if areas else []
-    return [(shape,) for shape in areas]
+    if rule is RasterGroups.EACH_PATH:
+        return [(shape,) for shape in areas]
+    plain = tuple(shape for shape in areas if shape.grey is None)
+    images = ((shape,) for shape in areas if shape.grey is not None)
+    return [*([plain] if plain else []), *images]
 
 
 def _group(
@@ -171,6 +179,28 @@ def _group(
         count=count,
         settings=settings,
         pause=pause,
+    )
+
+
+def _image(
+    output: OutputLayer, shape: Shape, settings: Settings, machine: Machine, pause: float
+) -> RasterGroup:
+    """One image of greys: its rows lie where its cells do, whatever the rule for areas."""
+    if shape.grey is None or machine.grey is None:
+        raise ValueError(f"{shape.id}: greys need the machine's curve")
+    angle = row_angle(shape.grey, settings.angle or 0.0)
+    rows = grey_rows(shape.grey, machine.grey, angle)
+    return RasterGroup(
+        output=output,
+        shapes=(shape,),
+        area=shape.geometry,
+        angle=angle,
+        pitch=rows.pitch,
+        first=rows.first,
+        count=len(rows.power),
+        settings=settings,
+        pause=pause,
+        grey=rows,
     )
 
 

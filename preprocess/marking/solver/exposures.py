@@ -11,6 +11,7 @@ from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.base.sweep import Runs, sweep_area
 from preprocess.marking.job.plan import LineWork
 from preprocess.marking.job.rows import runs_on_rows
+from preprocess.marking.solver.cell_light import pieces_of_light
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.arrays import Booleans, Floats, Integers
+    from preprocess.marking.job.grey_rows import GreyRows
     from preprocess.marking.job.plan import Plan, RasterGroup
     from preprocess.marking.job.schedule import Schedule, Visit
     from preprocess.marking.job.timed_step import TimedStep
@@ -35,8 +37,8 @@ class Exposure:
     `energy` is absorbed J per mm of run. `y` is the v of each lit row and `at` when it begins; the
     runs (row, start, end) are entered at `entered`, at the end that the row's direction says.
     `round` counts the rounds of one visit's own rows, of which each stands for a `share` of pitch.
-    `light` is the share of the energy that each run gets (None: all of it); where runs were cut for
-    it, `drawn` is the exposure with its runs in one piece.
+    `light` is the share of the energy that each run gets (None: all of it), more than 1 where it is
+    more; where runs were cut for it, `drawn` is the exposure with its runs in one piece.
     """
 
     step: int
@@ -120,7 +122,7 @@ def _exposures(
             on_body[visit.step] = _on(group, timed.runs, body)
         runs, origin = on_body[visit.step]
         if len(runs):
-            power = watts * _light(group, schedule.beam)
+            power = watts * (_light(group, schedule.beam) if group.grey is None else 1.0)
             what = (power, visit.repeat, visit.step)
             yield _exposure(group, timed, (runs, origin), visit.begins, what, schedule.beam)
 
@@ -200,6 +202,8 @@ def _exposure(
         end=runs.end,
         entered=begins + timed.runs_at[origin] + late / timed.speed,
     )
+    if group.grey is not None:
+        exposure, late = with_cell_light(exposure, late, group.grey, timed.spans.row[lit], beam)
     return with_rising_light(exposure, late, beam)
 
 
@@ -242,6 +246,31 @@ def overlapping_runs(runs: Runs, other: Runs) -> tuple[Runs, Integers]:
     return pieces, origin[begins]
 
 
+def with_cell_light(
+    exposure: Exposure, late: Floats, grey: GreyRows, rows: Integers, beam: Beam
+) -> tuple[Exposure, Floats]:
+    """An exposure of full light cut where the power of cells changes, and how late pieces begin.
+
+    `late` is how far each run begins behind the beginning of the drawn run that it is part of, mm;
+    `rows` says which row of the image each row of the exposure is.
+    """
+    runs = Runs(exposure.row, exposure.start, exposure.end, np.zeros_like(exposure.row))
+    pieces = pieces_of_light(runs, rows, grey, beam)
+    run = pieces.run
+    forward = exposure.forward[exposure.row[run]]
+    since = np.where(forward, pieces.start - exposure.start[run], exposure.end[run] - pieces.end)
+    cut = replace(
+        exposure,
+        row=exposure.row[run],
+        start=pieces.start,
+        end=pieces.end,
+        entered=exposure.entered[run] + since / exposure.speed,
+        light=pieces.light,
+        drawn=exposure,
+    )
+    return cut, late[run] + since
+
+
 def with_rising_light(exposure: Exposure, late: Floats, beam: Beam) -> Exposure:
     """An exposure whose runs are cut where the light changes.
 
@@ -266,6 +295,6 @@ def with_rising_light(exposure: Exposure, late: Floats, beam: Beam) -> Exposure:
         start=start[order],
         end=end[order],
         entered=(exposure.entered[run] + since / exposure.speed)[order],
-        light=shares[piece][order],
-        drawn=exposure,
+        light=(shares[piece] * exposure.relative[run])[order],
+        drawn=exposure.whole,
     )

@@ -32,6 +32,11 @@ class OutputLayer:
         """True if it holds rounds of rows, which are marked one after another."""
         return any(shape.round is not None for shape in self.shapes)
 
+    @property
+    def in_greys(self) -> bool:
+        """True if it holds an image of greys, which set the power of every cell."""
+        return any(shape.grey is not None for shape in self.shapes)
+
 
 def output_layers(artwork: Artwork, *, guides: bool = False) -> tuple[OutputLayer, ...]:
     """Group the shapes by layer, operation and level, in marking order.
@@ -54,17 +59,27 @@ def _levels(layer: Layer, operation: Operation, shapes: tuple[Shape, ...]) -> li
     mine = [shape for shape in shapes if shape.operation is operation]
     place = {level: number for number, level in enumerate(layer.order)}
     levels = sorted({shape.level for shape in mine}, key=lambda x: (place.get(x or 0, 0), x or 0))
-    return [
-        OutputLayer(
-            id=_id(layer, operation, level),
-            layer=layer.name,
-            operation=operation,
-            level=level,
-            settings=_at_level(layer, operation, level),
-            shapes=tuple(shape for shape in mine if shape.level == level),
+    found = []
+    for level in levels:
+        here = tuple(shape for shape in mine if shape.level == level)
+        settings = _at_level(layer, operation, level)
+        found.append(
+            OutputLayer(
+                id=_id(layer, operation, level),
+                layer=layer.name,
+                operation=operation,
+                level=level,
+                settings=_with_rows_of_image(settings, here),
+                shapes=here,
+            )
         )
-        for level in levels
-    ]
+    return found
+
+
+def _with_rows_of_image(settings: Settings, shapes: tuple[Shape, ...]) -> Settings:
+    """Of an image the rows are as far apart as its cells are high."""
+    images = [shape.grey for shape in shapes if shape.grey is not None]
+    return replace(settings, pitch=images[0].cell[1]) if images else settings
 
 
 def _id(layer: Layer, operation: Operation, level: int | None) -> str:

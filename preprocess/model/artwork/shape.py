@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from shapely import MultiLineString, MultiPolygon
 
+    from preprocess.model.artwork.grey import GreyImage
     from preprocess.model.artwork.source import Selection, Source
 
 Matrix = tuple[float, float, float, float, float, float]
@@ -46,7 +47,8 @@ class Shape:
 
     `level` is 1…N where the layer has levels, `round` 0…k − 1 where it is one of k rounds of rows,
     marked one after another. `bars` are sacrificial areas that are swept
-    together with the shape; they are no part of `geometry`. `closed` lines are rings.
+    together with the shape; they are no part of `geometry`. `closed` lines are rings. Of an area
+    whose power changes along its rows, `grey` holds the image, and `geometry` its lit cells.
     """
 
     id: str
@@ -58,6 +60,7 @@ class Shape:
     bars: MultiPolygon | None = None
     stroke: Stroke | None = None
     round: int | None = None
+    grey: GreyImage | None = None
 
     @property
     def is_area(self) -> bool:

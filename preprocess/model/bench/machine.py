@@ -12,7 +12,7 @@ from annotated_types import Ge, Gt, Le, Lt
 from preprocess.model.bench.anchors import Anchors
 from preprocess.model.bench.extra_settings import ExtraSetting
 from preprocess.model.declared import Declared, Doc
-from preprocess.units import Acceleration, Length, Power, Share, Speed, Time
+from preprocess.units import Acceleration, Length, Pitch, Power, Share, Speed, Time
 
 
 class Mover(StrEnum):
@@ -70,6 +70,34 @@ class SpeedSteps(Declared):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GreyIntervals(Declared):
+    """Intervals that hold each fitted figure of the greys with a probability of 90 %."""
+
+    from_: Annotated[tuple[Share, Share] | None, Ge(0), Doc("power beside white")] = None
+    to: Annotated[tuple[Share, Share] | None, Gt(0), Doc("power at black")] = None
+    gamma: Annotated[tuple[float, float] | None, Gt(0), Doc("curve between them")] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grey(Declared):
+    """How the software turns the greys of an image into power; white is not marked.
+
+    The power of a grey is from + (to − from) · darkness ^ gamma. Black has darkness 1, the grey
+    beside white 0.
+    """
+
+    from_: Annotated[Share, Ge(0), Lt(1), Doc("power of the grey beside white")]
+    to: Annotated[Share, Gt(0), Le(1), Doc("power of black")]
+    gamma: Annotated[float, Gt(0), Le(10), Doc("curve of the power between the two: 1 is straight")]
+    resolution: Annotated[
+        Pitch | None,
+        Gt(0),
+        Doc("width of a pixel along its row; without it as wide as rows are apart"),
+    ] = None
+    intervals: Annotated[GreyIntervals | None, Doc("90 % intervals of the fitted figures")] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Machine(Declared):
     """One machine. Everything but the name may be missing; each absence turns off named checks."""
 
@@ -114,6 +142,9 @@ class Machine(Declared):
     ] = 0.0
     power: Annotated[PowerSteps, Doc("powers that can be set")] = PowerSteps()
     speed: Annotated[SpeedSteps, Doc("speeds that can be set")] = SpeedSteps()
+    grey: Annotated[
+        Grey | None, Doc("how its software turns the greys of an image into power, if it can")
+    ] = None
     raster_groups: Annotated[RasterGroups, Doc("which areas its software sweeps together")] = (
         RasterGroups.EACH_PATH
     )
