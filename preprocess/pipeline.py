@@ -47,6 +47,10 @@ _AS_AREAS = "strokes-to-areas"
 """The pass by which strokes become areas to engrave."""
 
 
+_UNSOLVED = "levels-without-power"
+"""What a recipe without its solver cannot help, and has warned of itself."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conversion:
     """One design through one recipe; a notebook shows it as the picture of what was changed.
@@ -112,7 +116,8 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         after, findings, shared = share_colours(after)
         found.extend(findings)
         ledger.append(("share_colours", shared))
-    found.extend(check_artwork(after, bench))
+    checked = check_artwork(after, bench)
+    found.extend(one for one in checked if not (loaded.unsolved and one.code == _UNSOLVED))
     after, told, added = with_own_marks(after, loaded.own_marks, bench.machine_or_default)
     found.extend([*told, *box_finding(after)])
     ledger.extend(added)

@@ -51,7 +51,7 @@ def check(
             raise typer.BadParameter("name one written SVG at most", param_hint="--against")
         _compare(recipe, Path(against), quiet=quiet, json=json)
         return
-    job = jobs.open_job(recipe, design, changes, quiet=quiet or json)
+    job = jobs.open_job(recipe, design, changes, quiet=quiet or json, no_heat=no_heat)
     result = convert_drawing(job.loaded, job.drawing, strict=strict)
     findings = result.findings
     if result.data is not None and not no_heat:

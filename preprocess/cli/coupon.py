@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace as changed
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Optional
+from typing import TYPE_CHECKING, Annotated, NamedTuple, Optional
 
 import typer
 
@@ -19,13 +20,16 @@ from preprocess.cli.options import (
     parse_quantities,
     parse_size,
 )
-from preprocess.errors import Exit, Place, wrong
+from preprocess.errors import Exit, Place, UserError, wrong
 from preprocess.units import LENGTH, PITCH, SHARE, SPEED
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from preprocess.coupon.design.defaults import CouponOverrides
     from preprocess.coupon.design.for_design import DesignUse
+    from preprocess.coupon.paper.files import CouponFiles
+    from preprocess.findings import Finding
     from preprocess.recipe.load import LoadedRecipe
 
 COUPON_KINDS = (
@@ -60,8 +64,8 @@ def coupon(
         bool,
         typer.Option(
             "--for-design",
-            help="compare what the recipe's drawing uses with the graded cells, and write the "
-            "coupon that closes the first gap; without KIND",
+            help="compare what the recipe's drawing uses with the graded cells, and write a "
+            "coupon for each gap; without KIND",
         ),
     ] = False,
     changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
@@ -77,12 +81,12 @@ def coupon(
     Only for plastic that you know. Start with the lowest power, extract and filter the fumes, stay
     with the machine. The machine's manual and local codes decide.
     """
-    from preprocess.coupon.design.defaults import CouponOverrides, over
+    from preprocess.coupon.design.defaults import CouponOverrides
 
-    gap = _first_gap(recipe, kind, changes, quiet=quiet or json) if for_design else None
-    if for_design and gap is None:
+    gaps = _gaps(recipe, kind, changes, quiet=quiet or json) if for_design else ()
+    if for_design and not gaps:
         return
-    recipe, kind = _named(recipe, str(gap.kind) if gap else kind)
+    recipe, kind = _named(recipe, str(gaps[0].kind) if gaps else kind)
     if out == files.STREAM:
         raise typer.BadParameter("a coupon is four files; name its SVG", param_hint="--out")
     asked = CouponOverrides(
@@ -92,35 +96,88 @@ def coupon(
         lengths=parse_quantities(lengths, LENGTH, "--lengths"),
         room=parse_size(room, "--room") if room else None,
     )
-    if gap is not None:
-        asked = over(asked, gap.asked)
     loaded = files.load_recipe_alone(recipe, changes=changes)
-    target = Path(out or f"{kind}.svg")
-    from preprocess.coupon.design.define import define
-    from preprocess.coupon.paper.files import coupon_files, coupon_paths
+    wanted = _wanted(kind, gaps, asked, out)
+    from preprocess.coupon.paper.files import coupon_paths
 
-    files.check_outputs([str(path) for path in coupon_paths(target)], loaded.read_files)
+    paths = [str(path) for one in wanted for path in coupon_paths(one.target)]
+    files.check_outputs(paths, loaded.read_files)
     size = parse_size(plate, "--plate") if plate else _plate_of(loaded, recipe)
+    outputs: list[tuple[str, bytes]] = []
+    findings: list[Finding] = []
+    refused = False
+    for each in wanted:
+        try:
+            made = _made(each, loaded, recipe, size)
+        except UserError as error:
+            if len(wanted) == 1:
+                raise
+            told = (changed(one, found=f"{each.kind}: {one.found}") for one in error.complaints)
+            show.print_complaints(UserError([*told]), as_json=json)
+            refused = True
+            continue
+        findings += made.findings
+        if not replace:
+            files.keep_grades(
+                made.data, "name another coupon with -o, or lose its grades with --replace"
+            )
+        refused = refused or not made.data
+        outputs += [(str(path), data) for path, data in made.data.items()]
+    show.print_findings(dict.fromkeys(findings), as_json=json, quiet=quiet, verbose=verbose)
+    files.write_outputs(outputs, as_json=json, quiet=quiet)
+    if refused:
+        raise typer.Exit(Exit.USER)
+
+
+class _WantedCoupon(NamedTuple):
+    """One coupon to make, and its SVG."""
+
+    kind: str
+    asked: CouponOverrides
+    target: Path
+
+
+def _wanted(
+    kind: str, gaps: Sequence[DesignUse], asked: CouponOverrides, out: str
+) -> list[_WantedCoupon]:
+    """The coupon of a kind, or one to each gap; the first has the name that was given."""
+    from preprocess.coupon.design.defaults import over
+
+    if not gaps:
+        return [_WantedCoupon(kind, asked, Path(out or f"{kind}.svg"))]
+    named = Path(out)
+    first, *others = gaps
+    return [
+        _WantedCoupon(str(first.kind), over(asked, first.asked), Path(out or f"{kind}.svg")),
+        *(
+            _WantedCoupon(
+                str(gap.kind),
+                over(asked, gap.asked),
+                named.with_name(f"{named.stem}-{gap.kind}.svg") if out else Path(f"{gap.kind}.svg"),
+            )
+            for gap in others
+        ),
+    ]
+
+
+def _made(
+    wanted: _WantedCoupon, loaded: LoadedRecipe, recipe: str, plate: tuple[float, float]
+) -> CouponFiles:
+    from preprocess.coupon.design.define import define
+    from preprocess.coupon.paper.files import coupon_files
+
+    settings = loaded.options.settings
     with files.refusal_as_error(recipe):
         definition = define(
-            kind, loaded.bench, plate=size, settings=loaded.options.settings, asked=asked
+            wanted.kind, loaded.bench, plate=plate, settings=settings, asked=wanted.asked
         )
-        made = coupon_files(definition, target, loaded.own_marks.anchors)
-    show.print_findings(made.findings, as_json=json, quiet=quiet, verbose=verbose)
-    if not made.data:
-        raise typer.Exit(Exit.USER)
-    if not replace:
-        files.keep_grades(
-            made.data, "name another coupon with -o, or lose its grades with --replace"
-        )
-    outputs = [(str(path), data) for path, data in made.data.items()]
-    files.write_outputs(outputs, as_json=json, quiet=quiet)
+        return coupon_files(definition, wanted.target, loaded.own_marks.anchors)
 
 
-def _first_gap(
+def _gaps(
     recipe: str | None, kind: str | None, changes: Sequence[str], *, quiet: bool
-) -> DesignUse | None:
-    """Tell the uses of the design beside what was graded; returns the first that lacks grades."""
+) -> tuple[DesignUse, ...]:
+    """Tell the uses of the design beside what was graded; returns those that lack grades."""
     from preprocess.coupon.design.for_design import design_uses
     from preprocess.marking.job.plan import plan_of
     from preprocess.marking.job.schedule import schedule_of
@@ -138,10 +195,10 @@ def _first_gap(
     if not quiet:
         rows = [(one.what, one.used, one.graded, str(one.kind or "-")) for one in uses]
         show.print_table(("", "this design", "graded", "coupon"), rows)
-    gap = next((one for one in uses if one.kind is not None), None)
-    if gap is None:
+    gaps = tuple(one for one in uses if one.kind is not None)
+    if not (gaps or quiet):
         show.print_paragraph("All that this design uses was graded: no coupon is needed.")
-    return gap
+    return gaps
 
 
 def _named(recipe: str | None, kind: str | None) -> tuple[str, str]:

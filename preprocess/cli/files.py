@@ -44,7 +44,12 @@ class DrawingFile:
         """Default path of an output: beside the drawing, or standard output."""
         if self.path is None:
             return STREAM
-        return str(self.path.with_name(f"{self.path.stem}.{ending}"))
+        return usual_name(self.path, ending)
+
+
+def usual_name(path: Path, ending: str) -> str:
+    """Name of a product that belongs to a drawing, or to a laser-ready SVG, beside it."""
+    return str(path.with_name(f"{path.stem.removesuffix('.laser')}.{ending}"))
 
 
 def read_drawing(path: str | Path, limits: DrawingLimits | None = None) -> DrawingFile:

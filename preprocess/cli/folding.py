@@ -1,4 +1,4 @@
-"""All findings in full, where notes of one kind share a line: each fact once over all layers."""
+"""All findings in full, where those of one kind share a line: each fact once over all layers."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ _CLAUSE = re.compile(r"(?=, but |: )")
 
 
 def full_lines(found: Iterable[Finding]) -> list[Line]:
-    """A line to each stop, warning and caution, and one to each kind of note.
+    """A line to each stop and caution, and one to each kind of warning and of note.
 
     A shared line holds every message and place; endings that are alike, and remedies, stand once.
     """
@@ -45,9 +45,10 @@ def full_lines(found: Iterable[Finding]) -> list[Line]:
 
 def _kind(finding: Finding) -> tuple[str, ...]:
     """Codes that share the line of a finding; none if it has a line of its own."""
-    alone = finding.severity is not Severity.NOTE or is_always_told(finding, UNSURE)
+    if finding.severity is Severity.STOP or is_always_told(finding, UNSURE):
+        return ()
     own = (finding.code,)
-    return () if alone else next((kind for kind in _KINDS if finding.code in kind), own)
+    return (finding.severity, *next((kind for kind in _KINDS if finding.code in kind), own))
 
 
 def _line(kind: Sequence[Finding]) -> Line:

@@ -39,7 +39,7 @@ def jig(
     It has a window for each part, and two datum marks.
     """
     gap = parse_quantity(clearance, LENGTH, "--clearance", positive=False)
-    job = jobs.open_job(recipe, design, changes, quiet=quiet or json, columns=True)
+    job = jobs.open_job(recipe, design, changes, quiet=quiet or json, columns=True, no_heat=True)
     target = out or job.drawing.beside("jig.svg")
     files.check_outputs([target], job.inputs)
     from preprocess.jig import make_jig

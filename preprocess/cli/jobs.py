@@ -60,11 +60,13 @@ def open_job(
     *,
     quiet: bool = False,
     columns: bool = False,
+    no_heat: bool = False,
 ) -> Job:
     """Load what the command names: a recipe, a drawing, or both in either order.
 
     A drawing alone gets a recipe measured on it, which is told. Texts that come from columns are
-    refused, unless `columns` says that no word of them matters.
+    refused, unless `columns` says that no word of them matters. `no_heat` leaves out steps that
+    predict heat only to set powers.
 
     Raises:
         UserError: every mistake in the recipe, or there is no drawing.
@@ -73,7 +75,7 @@ def open_job(
         raise typer.BadParameter(_NONE_NAMED)
     if is_drawing(first):
         if second is None:
-            return _measured(first, changes, quiet=quiet)
+            return _heatless(_measured(first, changes, quiet=quiet), no_heat=no_heat)
         if is_drawing(second):
             remedy = f"name a recipe and one drawing, or make both with evenmark series {first} …"
             raise wrong("two drawings are named, and no recipe", remedy, place=Place(second))
@@ -83,7 +85,11 @@ def open_job(
         from preprocess.recipe.text_rules import expect_no_columns
 
         expect_no_columns(job.loaded.recipe, first)
-    return job
+    return _heatless(job, no_heat=no_heat)
+
+
+def _heatless(job: Job, *, no_heat: bool) -> Job:
+    return replace(job, loaded=job.loaded.without_solving()) if no_heat else job
 
 
 def is_drawing(name: str) -> bool:

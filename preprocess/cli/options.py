@@ -17,6 +17,9 @@ YAML = ".yaml", ".yml"
 JSON = ".json"
 HTML = ".html", ".htm"
 
+ENDINGS = {"overlay": "overlay.svg", "sheet": "sheet.html", "report": "report.json"}
+"""Products beside the laser-ready SVG, and how their usual names end."""
+
 
 def option(text: str, *names: str, **more: Any) -> Any:
     """An option with its help text; its default is not shown."""
@@ -50,6 +53,24 @@ def _kind(ending: str) -> str:
     return kinds[ending]
 
 
+def _products(value: str) -> str:
+    parse_products(value)
+    return value
+
+
+def parse_products(text: str) -> frozenset[str]:
+    """The products that `--also` names, between commas.
+
+    Raises:
+        BadParameter: one of them is none of ours.
+    """
+    named = frozenset(filter(None, (piece.strip() for piece in text.split(","))))
+    for name in sorted(named - set(ENDINGS)):
+        found = f"{name} is none of {', '.join(ENDINGS)}"
+        raise typer.BadParameter(found, param_hint="--also")
+    return named
+
+
 RecipeArgument = Annotated[
     Optional[str],
     typer.Argument(
@@ -75,6 +96,15 @@ Changes = Annotated[
         show_default=False,
     ),
 ]
+Also = Annotated[
+    str,
+    option(
+        "write these as well, under their usual names: overlay, sheet, report",
+        "--also",
+        metavar="WHAT,...",
+        callback=_products,
+    ),
+]
 Strict = Annotated[bool, typer.Option("--strict", help="treat warnings as errors")]
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="print warnings only")]
 Verbose = Annotated[bool, typer.Option("--verbose", "-v", help="print all findings in full")]
@@ -82,7 +112,7 @@ AsJson = Annotated[
     bool,
     typer.Option("--json", help="print findings and results as JSON lines, on standard output"),
 ]
-NoHeat = Annotated[bool, typer.Option("--no-heat", help="skip the heat prediction")]
+NoHeat = Annotated[bool, typer.Option("--no-heat", help="predict no heat, and solve no powers")]
 Replace = Annotated[bool, typer.Option("--replace", help="write again what is there already")]
 
 

@@ -10,8 +10,10 @@ import typer
 
 from preprocess.cli import files, jobs, show
 from preprocess.cli.options import (
+    ENDINGS,
     HTML,
     JSON,
+    Also,
     AsJson,
     Changes,
     DesignArgument,
@@ -22,6 +24,7 @@ from preprocess.cli.options import (
     Verbose,
     option,
     output,
+    parse_products,
 )
 from preprocess.errors import Exit
 from preprocess.findings import halting
@@ -42,6 +45,7 @@ def run(
     overlay: Annotated[str, output("picture of what was changed (SVG)")] = "",
     sheet: Annotated[str, output("job sheet for the machine, to print (HTML)", endings=HTML)] = "",
     report: Annotated[str, output("report of the run (JSON)", endings=JSON)] = "",
+    also: Also = "",
     depfile: Annotated[
         str, option("Makefile rule that names every file read", metavar="FILE")
     ] = "",
@@ -59,9 +63,10 @@ def run(
     json: AsJson = False,
 ) -> None:
     """Rewrite a drawing into one that marks evenly."""
-    job = jobs.open_job(recipe, design, changes, quiet=quiet or json)
+    job = jobs.open_job(recipe, design, changes, quiet=quiet or json, no_heat=no_heat)
     target = out or job.drawing.beside("laser.svg")
-    files.check_outputs([target, overlay, sheet, report, depfile], job.inputs)
+    wanted = _with_usual(_Wanted(target, overlay, sheet, report, depfile), also, job)
+    files.check_outputs(wanted, job.inputs)
     from preprocess import pipeline
 
     result = files.convert_drawing(job.loaded, job.drawing, strict=strict)
@@ -72,11 +77,9 @@ def run(
     if result.data is None or halting(result.findings, strict=strict):
         show.print_findings(result.findings, as_json=json, quiet=quiet, verbose=verbose)
         raise typer.Exit(Exit.USER)
-    wanted = _Wanted(target, overlay, sheet, report, depfile)
+    first, predicted = [(target, result.data), *entries], None
     alone = not (any(wanted[1:]) or strict)  # nothing belongs with it, no finding forbids it
-    first = [(target, result.data), *entries]
     kept = files.write_all(first, keep_old=keep_old) if alone else []
-    predicted = None
     if not no_heat:
         with show.progress_of("heat", quiet=quiet or json) as tell:
             predicted = pipeline.predict_both(result, tell)
@@ -124,6 +127,21 @@ class _Wanted(NamedTuple):
     sheet: str
     report: str
     depfile: str
+
+
+def _with_usual(named: _Wanted, also: str, job: Job) -> _Wanted:
+    """The outputs, with the usual name for each product that is asked for without one.
+
+    Raises:
+        BadParameter: both the drawing and the output are piped, so nothing has a name.
+    """
+    place = job.drawing.path if named.target == files.STREAM else Path(named.target)
+    missing = [one for one in parse_products(also) if not getattr(named, one)]
+    if missing and place is None:
+        raise typer.BadParameter("a pipe has no name; use --overlay FILE", param_hint="--also")
+    return named._replace(
+        **{one: files.usual_name(place, ENDINGS[one]) for one in missing if place is not None}
+    )
 
 
 def _others(

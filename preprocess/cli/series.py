@@ -11,6 +11,7 @@ import typer
 from preprocess.cli import files, jobs, session, show
 from preprocess.cli.options import (
     YAML,
+    Also,
     AsJson,
     Changes,
     NoHeat,
@@ -20,8 +21,9 @@ from preprocess.cli.options import (
     Strict,
     Verbose,
     option,
+    parse_products,
 )
-from preprocess.cli.series_summary import summarise
+from preprocess.cli.series_summary import summarise, tell_recorded
 from preprocess.errors import Exit
 
 if TYPE_CHECKING:
@@ -61,9 +63,10 @@ def series(
         bool, typer.Option("--tray", help="fill the seats of the recipe's tray, plate by plate")
     ] = False,
     workers: Annotated[Optional[int], option("processes; default: all cores", min=1)] = None,
-    overlay: Annotated[bool, typer.Option("--overlay", help="also draw what was changed")] = False,
-    sheet: Annotated[bool, typer.Option("--sheet", help="also write job sheets")] = False,
-    report: Annotated[bool, typer.Option("--report", help="also write reports")] = False,
+    also: Also = "",
+    overlay: Annotated[bool, typer.Option("--overlay", hidden=True)] = False,
+    sheet: Annotated[bool, typer.Option("--sheet", hidden=True)] = False,
+    report: Annotated[bool, typer.Option("--report", hidden=True)] = False,
     record: Annotated[
         str, option("folder of the record; each design made gets an entry", metavar="FOLDER")
     ] = "",
@@ -90,23 +93,22 @@ def series(
     pool = _pool(executor, workers, scheduler)
     named = _named(recipe, designs or [], folder)
     loaded = files.load_recipe_alone(named.recipe, changes) if named.recipe else _unnamed()
+    loaded = loaded.without_solving() if no_heat else loaded
     there = find_designs(named.designs)
-    if values:
-        chosen = _labels(loaded, values, there, named.recipe, tray=tray)
-    else:
-        _expect_no_values(loaded, named.recipe, tray=tray)
-        chosen = there
+    chosen = _chosen(loaded, values, there, named.recipe, tray=tray)
     if not (named.recipe or quiet or json):
         show.print_sentence("no recipe is named, so one is measured on each drawing")
     wanted = Series(
         loaded=loaded,
         designs=chosen,
         wants=Products(
-            overlay=overlay, sheet=sheet, report=report, heat=not no_heat, strict=strict
+            **_products(also, overlay=overlay, sheet=sheet, report=report),
+            heat=not no_heat,
+            strict=strict,
         ),
         folder=Path(folder),
         again=replace or again,
-        measure=None if named.recipe else _measure(changes),
+        measure=None if named.recipe else _measure(changes, no_heat=no_heat),
         record=open_record(record),
     )
     entries, told = [], Counter[str]()
@@ -116,17 +118,29 @@ def series(
             _tell(entry, told, as_json=json)
             session.say_if_interrupted(_half_done(len(entries), len(wanted.designs)))
             advance()
-    for problem, times in told.items():
-        if times > 1 and not json:
-            show.print_problem(f"{times - 1} more, for the same reason: {problem}")
+    _tell_repeated(told, as_json=json)
     order = {design.title: number for number, design in enumerate(wanted.designs)}
     entries.sort(key=lambda entry: order[entry.design])
+    if json:
+        tell_recorded(Path(folder), order)
     if not quiet and not json:
         summarise(entries, Path(folder) / LOG_NAME, record, all_of_them=verbose)
     all_failed = count_failures(entries) == len(entries)
     show.print_cautions(as_json=json, quiet=quiet or all_failed)
     if count_failures(entries):
         raise typer.Exit(Exit.USER)
+
+
+def _products(also: str, **flags: bool) -> dict[str, bool]:
+    """Whether each product is wanted, by `--also` or by a flag of its own."""
+    named = parse_products(also)
+    return {product: wanted or product in named for product, wanted in flags.items()}
+
+
+def _tell_repeated(told: Counter[str], *, as_json: bool) -> None:
+    for problem, times in told.items():
+        if times > 1 and not as_json:
+            show.print_problem(f"{times - 1} more, for the same reason: {problem}")
 
 
 class _Named(NamedTuple):
@@ -164,16 +178,32 @@ def _unnamed() -> LoadedRecipe:
     return load_recipe(None, "recipe: 1\n")
 
 
-def _measure(changes: Sequence[str]) -> Callable[[Path, bytes], LoadedRecipe]:
+def _measure(changes: Sequence[str], *, no_heat: bool) -> Callable[[Path, bytes], LoadedRecipe]:
     def measured(path: Path, data: bytes) -> LoadedRecipe:
         drawing = files.DrawingFile(data, str(path), path)
-        return jobs.measured_job(drawing, changes).loaded
+        loaded = jobs.measured_job(drawing, changes).loaded
+        return loaded.without_solving() if no_heat else loaded
 
     return measured
 
 
 def _half_done(count: int, total: int) -> str:
     return f"{count} of {total} designs are done; the same command goes on with the others"
+
+
+def _chosen(
+    loaded: LoadedRecipe,
+    values: str,
+    there: tuple[SeriesDesign, ...],
+    recipe: str,
+    *,
+    tray: bool,
+) -> tuple[SeriesDesign, ...]:
+    """The drawings themselves, or with a table of values a label to each row."""
+    if values:
+        return _labels(loaded, values, there, recipe, tray=tray)
+    _expect_no_values(loaded, recipe, tray=tray)
+    return there
 
 
 def _expect_no_values(loaded: LoadedRecipe, recipe: str, *, tray: bool) -> None:

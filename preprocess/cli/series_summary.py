@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from preprocess.cli import show
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
     from pathlib import Path
 
     from preprocess.series.log import LogEntry
@@ -21,6 +21,15 @@ def summarise(entries: Sequence[LogEntry], log: Path, record: str, *, all_of_the
     _print_designs(entries if all_of_them else _worth_a_line(entries))
     where = f"log: {log}; record: {record}" if record else f"log: {log}"
     show.print_sentence(f"{_counts(entries)}; {where}")
+
+
+def tell_recorded(folder: Path, designs: Collection[str]) -> None:
+    """Print as JSON which entry of the record belongs to each design; none without a record."""
+    from preprocess.series.log import read_log
+
+    for title, entry in read_log(folder).items():
+        if entry.recorded and title in designs:
+            show.print_result("recorded", {"design": title, "entry": entry.recorded})
 
 
 def _worth_a_line(entries: Sequence[LogEntry]) -> Sequence[LogEntry]:

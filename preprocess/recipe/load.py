@@ -29,7 +29,12 @@ from preprocess.recipe.machine_rules import palette_complaints
 from preprocess.recipe.recipe_keys import Recipe
 from preprocess.recipe.rules import font_folder_complaints, format_complaints, rule_complaints
 from preprocess.recipe.text_rules import seats_of_serial, texts_of_row
-from preprocess.recipe.typed_steps import notes_of_steps_off, read_steps
+from preprocess.recipe.typed_steps import (
+    SOLVES,
+    notes_of_steps_off,
+    read_steps,
+    warnings_of_unsolved,
+)
 from preprocess.write.guides.own_marks import OwnMarks
 
 if TYPE_CHECKING:
@@ -50,7 +55,7 @@ class LoadedRecipe:
     `design` is None when neither the recipe nor the command names one, and "-" for standard
     input. `read_files` are all files read, for a Makefile. `as_run` is plain data with units.
     `seats` are those of a tray whose labels differ. `changes` are the values that the command set;
-    `steps_off` the steps that are switched off.
+    `steps_off` are switched off; `unsolved` are left out by a run without heat.
     """
 
     recipe: Recipe
@@ -64,11 +69,19 @@ class LoadedRecipe:
     seats: tuple[Seat, ...] = ()
     changes: tuple[str, ...] = ()
     steps_off: tuple[Step, ...] = ()
+    unsolved: tuple[Step, ...] = ()
 
     @property
     def notes(self) -> list[Finding]:
         """Notes for a person on the recipe itself."""
-        return notes_of_steps_off(self.steps_off)
+        return [*notes_of_steps_off(self.steps_off), *warnings_of_unsolved(self.unsolved)]
+
+    def without_solving(self) -> LoadedRecipe:
+        """The recipe without steps that predict heat only to set powers; it warns of each."""
+        unsolved = tuple(step for step in self.steps if step.name == SOLVES)
+        steps = tuple(step for step in self.steps if step.name != SOLVES)
+        as_run = {**self.as_run, "passes": _as_passes(steps)}
+        return replace(self, steps=steps, unsolved=unsolved, as_run=as_run)
 
     @property
     def bench(self) -> Bench:
@@ -269,7 +282,11 @@ def _as_run(
     said = plain_data(recipe)
     said |= {"machine": plain_data(machine)} if machine else {}
     said |= {"filament": plain_data(filament)} if filament else {}
-    return {**said, "passes": [{step.name: plain_data(step.params)} for step in steps]}
+    return {**said, "passes": _as_passes(steps)}
+
+
+def _as_passes(steps: tuple[Step, ...]) -> list[dict[str, Any]]:
+    return [{step.name: plain_data(step.params)} for step in steps]
 
 
 def _by_place(complaints: list[Complaint]) -> list[Complaint]:

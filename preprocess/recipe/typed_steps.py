@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from preprocess.engine import registry
 from preprocess.engine.step import Step
 from preprocess.errors import Complaint, UserError
-from preprocess.findings import note
+from preprocess.findings import note, warn
 from preprocess.loading.schema.value_complaints import shown_value
 from preprocess.loading.schema.value_reading import read_declared
 
@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 
     from preprocess.findings import Finding
     from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
+
+
+SOLVES = "solve-power"
+"""The pass that predicts heat only to set powers; it changes no shape."""
 
 
 def read_steps(document: YamlDocument, held: Any) -> tuple[tuple[Step, ...], tuple[Complaint, ...]]:
@@ -42,6 +46,15 @@ def notes_of_steps_off(steps: Iterable[Step]) -> list[Finding]:
     """A note for each step that is switched off."""
     remedy = "delete off: true to run it again"
     return [note("step-off", f"{step.name} is switched off", remedy) for step in steps]
+
+
+def warnings_of_unsolved(steps: Iterable[Step]) -> list[Finding]:
+    """A warning for each step that a run without heat leaves out."""
+    remedy = "run it without --no-heat before you mark"
+    return [
+        warn("powers-not-solved", f"{step.name} needs heat: powers stay as they were", remedy)
+        for step in steps
+    ]
 
 
 def _step(document: YamlDocument, number: int, entry: Any) -> Step:

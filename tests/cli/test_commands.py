@@ -162,6 +162,56 @@ def test_values_that_the_command_sets_are_in_the_report(bench):
     assert report["recipe_as_run"]["settings"]["engrave"]["power"] == "44 %"
 
 
+def test_products_go_under_their_usual_names_in_run_and_series_alike(bench):
+    assert bench("run", "leaf.yaml", "--no-heat", "--also", "overlay,report")[0] == 0
+    assert bench("run", "leaf.yaml", "--no-heat", "-o", "x.svg", "--also", "sheet")[0] == 0
+    there = {"label.laser.svg", "label.overlay.svg", "label.report.json", "x.svg", "x.sheet.html"}
+    assert {path.name for path in Path().iterdir()} - {"label.svg", "leaf.yaml"} == there
+    series = ("series", "leaf.yaml", "label.svg", "-d", "out", "--no-heat", "--workers", "1")
+    assert bench(*series, "--also", "overlay,report")[0] == 0
+    made = {path.name: path.read_bytes() for path in Path("out").glob("label.*")}
+    assert made == {name: Path(name).read_bytes() for name in sorted(there) if name[0] == "l"}
+    code, _, err = bench(*series, "--overlay", "--report")
+    assert (code, "1 unchanged" in err) == (0, True), "flags of older scripts ask for the same"
+
+
+def test_a_product_that_has_a_name_keeps_it(bench):
+    line = ("run", "leaf.yaml", "--no-heat", "-o", "-", "--also", "overlay,report")
+    assert bench(*line, "--overlay", "a.svg")[0] == 0
+    assert Path("a.svg").is_file()
+    assert Path("label.report.json").is_file()
+    assert not Path("label.overlay.svg").exists()
+
+
+def test_a_product_that_there_is_not_is_refused(bench):
+    code, _, err = bench("run", "leaf.yaml", "--also", "overlay,maps")
+    assert code == 2
+    assert "--also: maps is none of overlay, sheet, report" in err
+
+
+SOLVING = RECIPE.replace(
+    "[merge]",
+    "[{interleave: {rounds: 4, colours: 2}}, solve-power]",
+)
+
+
+def test_without_heat_no_power_is_solved_and_this_is_told_once(bench):
+    Path("leaf.yaml").write_text(SOLVING)
+    code, _, err = bench("run", "leaf.yaml", "--no-heat", "--report", "r.json")
+    assert code == 0
+    assert err.splitlines()[0] == (
+        "warn: solve-power needs heat: powers stay as they were [powers-not-solved]"
+    )
+    assert err.count("warn: ") == 1
+    report = json.loads(Path("r.json").read_text())
+    assert {layer["settings"]["power_percent"] for layer in report["layers"]} == {30.0}
+    assert [list(step) for step in report["recipe_as_run"]["passes"]] == [["interleave"]]
+    assert bench("run", "leaf.yaml", "--no-heat", "--strict")[0] == 1
+    assert bench("run", "leaf.yaml", "--report", "r.json")[0] == 0
+    report = json.loads(Path("r.json").read_text())
+    assert [list(step) for step in report["recipe_as_run"]["passes"]][-1] == ["solve-power"]
+
+
 def test_a_step_that_is_off_is_told(bench):
     _, _, err = bench("run", "leaf.yaml", "--set", "passes.merge.off=true", "--no-heat", "-v")
     assert "note: merge is switched off; delete off: true to run it again [step-off]" in err

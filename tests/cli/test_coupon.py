@@ -100,6 +100,24 @@ def test_the_coupon_for_a_design_is_told_and_written(tmp_path: Path) -> None:
     assert "24 mm" in (tmp_path / "t.grades.csv").read_text()
 
 
+def test_one_call_closes_every_gap_and_names_those_that_it_cannot(tmp_path: Path) -> None:
+    """Speed and row span lack grades; three powers of 24 and 8 mm need more than 50 mm."""
+    (tmp_path / "bed.svg").write_text(BED)
+    slow = ("--set", "settings.engrave.speed=200mm/s", "-o", "t.svg")
+    (tmp_path / "bed.yaml").write_text(GRADED)
+    done = evenmark(tmp_path, "bed.yaml", "--for-design", *slow, "--plate", "90x60mm")
+    assert done.returncode == 0, done.stderr
+    assert "kind: power-speed" in (tmp_path / "t.coupon.yaml").read_text()
+    assert "kind: row-span" in (tmp_path / "t-row-span.coupon.yaml").read_text()
+    assert done.stderr.count("a coupon finds the limit") == 1
+    for path in tmp_path.glob("t*"):
+        path.unlink()
+    done = evenmark(tmp_path, "bed.yaml", "--for-design", *slow, "--plate", "50x40mm")
+    assert done.returncode == 1
+    assert "error: bed.yaml: row-span: this coupon needs" in done.stderr
+    assert {path.name.partition(".")[0] for path in tmp_path.glob("t*")} == {"t"}
+
+
 def test_nothing_is_written_where_all_was_graded(tmp_path: Path) -> None:
     (tmp_path / "bed.svg").write_text(BED)
     text = GRADED.replace("span: [2 mm, 8 mm]", "span: [2 mm, 24 mm], feature: [2 mm, 8 mm]")

@@ -1,4 +1,4 @@
-"""Notes that share a line under --verbose: on a smallest drawing of three layers, and by hand."""
+"""Findings that share a line under --verbose: on a small drawing of three layers, and by hand."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from preprocess.cli import show
-from preprocess.findings import note, warn
+from preprocess.findings import note, stop, warn
 from tests.cli.inside import evenmark
 
 FERN = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
@@ -83,8 +83,15 @@ def test_alike_endings_and_remedies_stand_once(capsys) -> None:
     )
     assert capsys.readouterr().err.splitlines() == [
         shared,
-        "warn: fern is weak; more [too-weak]",
-        "warn: moth is weak; more [too-weak]",
+        "warn: fern is weak; moth is weak; more [too-weak]",
+    ]
+
+
+def test_stops_keep_lines_of_their_own(capsys) -> None:
+    show.print_findings([stop("x", one, "mend it") for one in "ab"], verbose=True)
+    assert capsys.readouterr().err.splitlines() == [
+        "stop: a; mend it [x]",
+        "stop: b; mend it [x]",
     ]
 
 

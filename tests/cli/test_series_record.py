@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import hashlib
+import json
 import shlex
 from pathlib import Path
 
@@ -98,6 +99,13 @@ def test_the_same_series_is_recorded_once_and_a_changed_plate_anew(bench) -> Non
     assert "1 done, 2 unchanged" in bench(PLATES)[1]
     assert [one["number"] for one in entries()] == [1, 2, 3, 4]
     assert entries()[3]["seats"] == plates_by_hand()[1]
+
+
+def test_json_names_the_entry_of_each_plate(bench) -> None:
+    lines = [json.loads(line) for line in bench(f"{PLATES} --json")[1].splitlines()]
+    told = {one["design"]: one["entry"] for one in lines if one["kind"] == "recorded"}
+    assert list(told.values()) == sorted(path.name for path in Path("log").iterdir())
+    assert list(told) == sorted(one["design"] for one in lines if one["kind"] == "design")
 
 
 def test_plates_that_were_made_without_a_record_are_recorded_later(bench) -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from preprocess.coupon.design.defaults import CouponOverrides
+from preprocess.coupon.design.dimensions import LEAF_SIZE
 from preprocess.coupon.design.model import CouponKind
 from preprocess.geometry.base.normalise import as_area
 from preprocess.marking.checks.extrapolation import beyond_graded
@@ -69,7 +70,9 @@ def _uses(plan: Plan, schedule: Schedule, tried: Tried, kinds: set[str]) -> Iter
         yield _lengths("row span", ends, tried.span, CouponKind.ROW_SPAN)
     width = _finest(plan)
     if width is not None:
-        yield _lengths("finest width", (width, width), tried.feature, CouponKind.TIP_WIDTH)
+        use = _lengths("finest width", (width, width), tried.feature, CouponKind.TIP_WIDTH)
+        tipless = width >= LEAF_SIZE[0]  # no coupon has so wide a tip, and none is needed
+        yield replace(use, kind=None, asked=CouponOverrides()) if tipless else use
     own = any(visit.timed.rounds for visit in schedule.visits)
     yield _graded_kind("own rows", "yes" if own else "", kinds, CouponKind.OWN_ROWS, ends)
     most = max((step.repeats for step in plan.steps), default=1)
