@@ -16,7 +16,7 @@ from preprocess.engine.ledger import Change, amount_of
 from preprocess.engine.selection import selected_areas
 from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.offset.inset_lines import inset_outlines
-from preprocess.geometry.offset.opening import opening_residue
+from preprocess.geometry.offset.opening import opening_residue, without_slivers
 from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.overlay.components import groups_within
 from preprocess.model.artwork.settings import Layer, Operation, Settings
@@ -83,7 +83,7 @@ class ScoreEdges(Params):
             for group in self._groups([shape for shape in chosen if shape.layer == layer.name])
         ]
         inset = self._inset(bench) if groups else 0.0
-        areas = [union([shape.geometry for shape in group]) for group in groups]
+        areas = [without_slivers(union([s.geometry for s in group])) for group in groups]
         lines = inset_outlines(areas, inset)
         layers = _layer_names(artwork, groups)
         names = unique_ids(

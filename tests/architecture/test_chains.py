@@ -15,9 +15,9 @@ from preprocess import pipeline
 from preprocess.recipe.load import recipe_from_mapping
 from tests.chains import written
 from tests.chains.art import Drawn
-from tests.chains.judge import judge
+from tests.chains.judge import judge, rounded
 from tests.chains.orders import Proof, legal_chain
-from tests.chains.pictures import Base, Frame, differences
+from tests.chains.pictures import Base, Frame, beyond_page, differences
 from tests.chains.runs import random_chain, run
 from tests.finding_list import findings
 
@@ -59,7 +59,7 @@ def judged(data, sheet, report):
 def pictured(data, overlay, report):
     page, growth = written.read(data), report["page"]["growth_mm"]
     frame = Frame(page.width, page.height, growth["left"], growth["top"])
-    base = Base.of_drawing(LEAVES, frame)
+    base = Base.of_drawing(LEAVES, frame, (40.0, 20.0))
     return " ".join(differences(base, page, written.read_overlay(overlay), frame, set()))
 
 
@@ -114,6 +114,23 @@ def test_a_change_that_the_overlay_hides_is_found(files) -> None:
                      flags=re.DOTALL)  # fmt: skip
     assert len(without) < len(overlay)
     assert "areas that are new and not told" in pictured(data, without, report)
+
+
+def test_what_lies_beyond_the_page_is_cut_in_the_picture_too() -> None:
+    bed = '<rect x="-5" y="4" width="20" height="2"/>'
+    page = (40.0, 20.0)
+    assert beyond_page([bed], page)
+    assert not beyond_page(LEAVES, page)
+    frame = Frame(60, 40, 10, 10)
+    areas = Base.of_drawing([bed], frame, page).areas
+    assert areas.sum() == pytest.approx(15 * 2 * frame.zoom**2, rel=0.05)
+
+
+def test_rounding_goes_by_the_decimals_of_the_file() -> None:
+    """Half a last digit in x and y is √½ of a digit."""
+    asked = {"recipe_as_run": {"drawing": {"decimals": 3}}}
+    assert 0.5**0.5 * 1e-3 < rounded(asked) < 0.8e-3
+    assert 0.5**0.5 * 1e-4 < rounded({"recipe_as_run": {}}) < 1.2e-4
 
 
 def test_even_odd_of_a_disc_in_a_square() -> None:

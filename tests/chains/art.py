@@ -81,11 +81,21 @@ def _style(chance: random.Random) -> str:
 
 
 def _path(chance: random.Random, n: int, data: str, kind: str, style: str = "") -> str:
-    turn = ""
-    if chance.random() < 0.2:
-        turn = f' transform="rotate({chance.randint(-30, 30)})"'
-        turn = turn if chance.random() < 0.1 else ""
+    turn = _transform(chance, data) if chance.random() < 0.25 else ""
     return f'<path id="{kind}-{n}" class="{kind}" {style or _style(chance)}{turn} d="{data}"/>'
+
+
+def _transform(chance: random.Random, data: str) -> str:
+    """A map about the path's first point; a turn about the page's corner leads off it, seldom."""
+    if chance.random() < 0.1:
+        return f' transform="rotate({chance.randint(-30, 30)})"'
+    x, y = data.removeprefix("M").replace("m", " ").split()[:2]
+    wide, high = (number(chance.uniform(0.5, 1.3)) for _ in "xy")
+    way = chance.choice((
+        f"rotate({chance.randint(-180, 180)})", f"scale({wide} {high})", f"scale(-{wide} {wide})",
+        f"skewX({chance.randint(-30, 30)})", f"rotate(25) scale({wide} {high}) rotate(40)",
+    ))  # fmt: skip
+    return f' transform="translate({x} {y}) {way} translate(-{x} -{y})"'
 
 
 def _point(x: float, y: float, angle: float, along: float, aside: float) -> str:
@@ -188,7 +198,63 @@ def crescent(chance: random.Random, n: int, x: float, y: float, size: float) -> 
     return f"{disc}\n{white}"
 
 
-FIGURES = (leaf, leaf, leaf, seeds, ring, stem, stem, petal_star, frame, comb, twice, crescent)
+def hairs(chance: random.Random, n: int, x: float, y: float, size: float) -> str:
+    """A fan of slivers, all thinner than a few rows."""
+    wide, data = chance.uniform(0.02, 0.3), ""
+    for angle in sorted(chance.uniform(0, math.tau) for _ in range(chance.randint(3, 9))):
+        ends = (_point(x, y, angle, along, aside) for along, aside in (
+            (0.2 * size, -wide / 2), (size, 0), (0.2 * size, wide / 2)))  # fmt: skip
+        data += f"M{' L'.join(ends)}Z"
+    return _path(chance, n, data, "hair", f'fill="{chance.choice(PAINTS)}"')
+
+
+def traced(chance: random.Random, n: int, x: float, y: float, size: float) -> str:
+    """An outline of many points, as a tracing program leaves it."""
+    count, waves = chance.randint(60, 400), chance.randint(3, 9)
+    points = [
+        _point(x, y, math.tau * k / count, size * (
+            0.75 + 0.2 * math.sin(waves * math.tau * k / count) + chance.uniform(0, 0.03)), 0)
+        for k in range(count)
+    ]  # fmt: skip
+    return _path(chance, n, f"M{' L'.join(points)}Z", "traced", f'fill="{chance.choice(PAINTS)}"')
+
+
+def tendril(chance: random.Random, n: int, x: float, y: float, size: float) -> str:
+    """A stroke that turns back upon itself, within a curve or where curves meet."""
+    a, b = (chance.uniform(0, math.tau) for _ in "ab")
+    out, home = _point(x, y, a, size, 0), _point(x, y, a, size, 0.05 * size)
+    data = f"M{x:.3f} {y:.3f} C{out} {home} {_point(x, y, b, 0.2 * size, 0)}"
+    data += f" S{out} {_point(x, y, b, 0.9 * size, 0)} T{_point(x, y, b, size, 0)}"
+    return _path(chance, n, data, "tendril")
+
+
+def sprig(chance: random.Random, n: int, x: float, y: float, size: float) -> str:
+    """One leaf, used again and turned about its foot."""
+    foot, tip = _point(x, y, 0, 0, 0), _point(x, y, 0, size, 0)
+    sides = [_point(x, y, 0, 0.4 * size, aside * size) for aside in (0.2, -0.2)]
+    paint = chance.choice(PAINTS)
+    leaf_ = f'<path id="leaflet-{n}" class="leaf" fill="{paint}" d="M{foot} Q{sides[0]} {tip} '
+    leaf_ += f'Q{sides[1]} {foot}Z"/>'
+    again = [
+        f'<use id="use-{n}-{k}" href="#leaflet-{n}" transform="rotate({turn} {foot})"/>'
+        for k, turn in enumerate(chance.sample(range(20, 340, 20), chance.randint(1, 4)))
+    ]
+    return "\n".join([leaf_, *again])
+
+
+def window(chance: random.Random, n: int, x: float, y: float, size: float) -> str:
+    """A leaf of which a clip shows a part."""
+    disc = f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(0.7 * size)}"/>'
+    clip = f'<clipPath id="window-{n}">{disc}</clipPath>'
+    data = (
+        f"M{_point(x, y, 0.4, -size, 0)} Q{_point(x, y, 0.4, 0, size)} {_point(x, y, 0, size, 0)}Z"
+    )
+    inner = _path(chance, n, data, "leaf", f'fill="{chance.choice(PAINTS)}"')
+    return f'{clip}<g clip-path="url(#window-{n})">{inner}</g>'
+
+
+FIGURES = (leaf, leaf, leaf, seeds, ring, stem, stem, petal_star, frame, comb, twice, crescent,
+           hairs, traced, tendril, sprig, window)  # fmt: skip
 
 
 def bench(

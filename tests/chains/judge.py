@@ -18,10 +18,10 @@ if TYPE_CHECKING:
 SPECK = 1e-3
 """mm² that are not worth a finding."""
 
-ROUNDED = 1.1e-4
-"""mm by which numbers of the file are rounded at most."""
+DECIMALS = 4
+"""Decimals of the file's numbers, where the recipe asks for no others."""
 
-FLAT = 0.005 + ROUNDED
+FLAT = 0.005
 """mm by which a flattened curve may lie inside the drawn one, as far as recipes here allow it."""
 
 Report = dict[str, Any]
@@ -49,6 +49,12 @@ def judge(
     yield from _overlaps(areas, report)
     yield from _bars(areas, report, parts)
     yield from _places(page, areas, report, keep_off)
+
+
+def rounded(report: Report) -> float:
+    """mm by which a point of the file may be off: half a last digit in x and y, and a bit more."""
+    decimals = report["recipe_as_run"].get("drawing", {}).get("decimals", DECIMALS)
+    return 0.71 * 10.0**-decimals + 4e-5
 
 
 def _findings(report: Report, codes: frozenset[str]) -> Iterator[str]:
@@ -91,7 +97,8 @@ def _amounts(page: files.Written, areas: dict[str, list], report: Report) -> Ite
     known = {one["id"]: one for one in report["layers"]}
     for group in page.groups:
         if group.id in known:  # guides are not, and the report does not count them
-            yield from _amount(group, areas.get(group.id, []), known.pop(group.id))
+            told = known.pop(group.id)
+            yield from _amount(group, areas.get(group.id, []), told, rounded(report))
     for name, told in known.items():
         if told["area_mm2"] + told["length_mm"] > SPECK:
             yield f"{name} is in the report and not in the file"
@@ -105,12 +112,12 @@ def _amounts(page: files.Written, areas: dict[str, list], report: Report) -> Ite
             yield f"ledger of {row['layer']}: {row['out']['area_mm2']} mm² out, layers {area}"
 
 
-def _amount(group: files.Group, areas: list, told: dict[str, Any]) -> Iterator[str]:
+def _amount(group: files.Group, areas: list, told: dict[str, Any], off: float) -> Iterator[str]:
     if group.filled:
-        found, slack = sum(area.area for area in areas), ROUNDED * group.length
+        found, slack = sum(area.area for area in areas), off * group.length
         expected, what = told["area_mm2"] + told["bars_mm2"], "mm²"
     else:
-        found, slack = group.length, ROUNDED * group.points
+        found, slack = group.length, off * group.points
         expected, what = told["length_mm"], "mm"
     if abs(found - expected) > slack + SPECK + 1e-5 * expected:
         yield f"{group.id} holds {found:.4f} {what}, the report says {expected:.4f}"
@@ -121,6 +128,7 @@ def _amount(group: files.Group, areas: list, told: dict[str, Any]) -> Iterator[s
 def _overlaps(areas: dict[str, list], report: Report) -> Iterator[str]:
     """What is marked twice is warned of, with its area, and nothing else is."""
     told: dict[str, float] = {}
+    off = rounded(report)
     for one in report["findings"]:
         if one["code"] == "marked-twice":
             names, area = re.fullmatch(r"(.*) overlap by ([\d.]+) mm².*", one["message"]).groups()
@@ -136,10 +144,10 @@ def _overlaps(areas: dict[str, list], report: Report) -> Iterator[str]:
         for one, other in itertools.combinations(whole, 2)
     }
     for name, over in found.items():
-        yield from _compared(name, over.area, told, 2e-4 * over.length)
+        yield from _compared(name, over.area, told, 2 * off * over.length)
     for name, pieces in areas.items():
         over = sum(one.area for one in pieces) - whole[name].area
-        yield from _compared(name, over, told, 2e-4 * sum(one.length for one in pieces))
+        yield from _compared(name, over, told, 2 * off * sum(one.length for one in pieces))
 
 
 def _compared(name: str, over: float, told: dict[str, float], slack: float) -> Iterator[str]:
@@ -158,13 +166,14 @@ def _bars(areas: dict[str, list], report: Report, parts: list) -> Iterator[str]:
     silhouette = shapely.unary_union(parts)
     curved = shapely.get_num_coordinates(silhouette) > 5
     clearance = min(float(one["clearance"].split()[0]) for one in asked)
-    clearance -= FLAT if curved else ROUNDED
+    off = rounded(report)
+    clearance -= FLAT + off if curved else off
     told = {one["id"]: one["bars_mm2"] for one in report["layers"]}
     for name, found in areas.items():
         pieces = shapely.get_parts(shapely.get_parts(found))
         outside = pieces[shapely.disjoint(pieces, silhouette)]
         area = float(shapely.area(outside).sum())
-        if abs(area - told[name]) > 1e-3 + 2e-4 * float(shapely.length(outside).sum()):
+        if abs(area - told[name]) > 1e-3 + 2 * off * float(shapely.length(outside).sum()):
             yield f"bars of {name} have {area:.4f} mm², the report says {told[name]}"
         if len(outside) and shapely.distance(outside, silhouette).min() < clearance:
             near = shapely.distance(outside, silhouette).min()
@@ -185,7 +194,7 @@ def _places(
     ]
     marks = shapely.union_all([*itertools.chain(*areas.values()), *lines])
     off = shapely.union_all(keep_off)
-    if not off.is_empty and marks.intersects(off.buffer(-3e-4 - 0.01)):
+    if not off.is_empty and marks.intersects(off.buffer(-0.01 - 3 * rounded(report))):
         yield "marked on a keep-off area"
     field = report["recipe_as_run"].get("machine", {}).get("field")
     if field and not marks.is_empty:

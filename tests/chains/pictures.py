@@ -17,6 +17,12 @@ if TYPE_CHECKING:
 
     from tests.chains.written import Group, Overlay, Written
 
+Page = tuple[float, float]
+"""Width and height of the drawing's own page, mm."""
+
+PEN = 2
+"""Pixels of a stroke drawn as a line; a group that halves it leaves one, which is always seen."""
+
 PIXELS = 448
 WHITE = 255
 NEAR = 2
@@ -58,10 +64,15 @@ class Frame:
         pixels = np.asarray(Image.open(io.BytesIO(bytes(data))).convert("RGB"))
         return pixels.min(axis=2) < WHITE
 
-    def drawing(self, pieces: Iterable[str], style: str = "") -> np.ndarray:
-        """Pieces of the drawing, where they lie on the output page."""
-        moved = f'<g transform="translate({self.left} {self.top})">'
-        return self.picture(moved + "".join(pieces) + "</g>", f"<style>{style}</style>")
+    def drawing(self, pieces: Iterable[str], page: Page | None, style: str = "") -> np.ndarray:
+        """Pieces of the drawing, as far as its own page shows them, on the output page."""
+        defs, clip = f"<style>{style}</style>", ""
+        if page:
+            box = f'<rect width="{page[0]}" height="{page[1]}"/>'
+            defs += f'<clipPath id="its-page">{box}</clipPath>'
+            clip = 'clip-path="url(#its-page)"'
+        moved = f'<g transform="translate({self.left} {self.top})"><g {clip}>'
+        return self.picture(moved + "".join(pieces) + "</g></g>", defs)
 
     def areas(self, paths: Iterable[str], at: str = "") -> np.ndarray:
         """Path data as areas."""
@@ -73,6 +84,20 @@ class Frame:
         pen = f'fill="none" stroke="#000" stroke-width="{wide / self.zoom}"'
         body = "".join(f'<path d="{data}"/>' for data in paths)
         return self.picture(f"<g {at} {pen}>{body}</g>")
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Another file of the same drawing: its layers, and where its page lies on the output page."""
+
+    marked: Sequence[Group]
+    left: float
+    top: float
+
+    @property
+    def at(self) -> str:
+        """The attribute that puts it there."""
+        return f'transform="translate({self.left} {self.top})"'
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,25 +113,23 @@ class Base:
     strokes: np.ndarray
 
     @classmethod
-    def of_drawing(cls, pieces: Sequence[str], frame: Frame) -> Base:
+    def of_drawing(cls, pieces: Sequence[str], frame: Frame, page: Page) -> Base:
         """Of the markup itself."""
-        pen = f"*{{stroke-width:{1 / frame.zoom}!important}}"
+        pen = f"*{{stroke-width:{PEN / frame.zoom}!important}}"
         bare = [re.sub('fill="#(?!ffffff)', 'fill="none" data-was="', one) for one in pieces]
         thin = [one.replace('fill="#ffffff"', 'fill="none"') for one in bare]
-        painted = frame.drawing(pieces)
-        lines = frame.drawing(bare, pen)
-        areas = frame.drawing(pieces, "*{stroke:none!important}")
-        return cls(areas, painted | lines, lines, frame.drawing(thin, pen))
+        painted = frame.drawing(pieces, page)
+        lines = frame.drawing(bare, page, pen)
+        areas = frame.drawing(pieces, page, "*{stroke:none!important}")
+        return cls(areas, painted | lines, lines, frame.drawing(thin, page, pen))
 
     @classmethod
-    def of_written(cls, plain: Written, widened: Written, frame: Frame, guides: set[str]) -> Base:
+    def of_written(cls, plain: Placed, widened: Placed, frame: Frame) -> Base:
         """Of two files: the drawing as written, and the same with its strokes as areas."""
-        at = f'transform="translate({frame.left} {frame.top})"'
-        areas = frame.areas(_data(plain.groups, filled=True), at)
-        painted = areas | frame.areas(_data(widened.groups, filled=True), at)
-        others = [one for one in plain.groups if one.id not in guides]
-        lines = frame.lines(_data(others, filled=False), at)
-        still = frame.lines(_data(widened.groups, filled=False), at)
+        areas = frame.areas(_data(plain.marked, filled=True), plain.at)
+        painted = areas | frame.areas(_data(widened.marked, filled=True), widened.at)
+        lines = frame.lines(_data(plain.marked, filled=False), plain.at)
+        still = frame.lines(_data(widened.marked, filled=False), widened.at)
         return cls(areas, painted | still, lines & _near(painted | still), lines)
 
 
@@ -157,6 +180,14 @@ def differences(
     }
     return [f"{int(pixels.sum())} pixels of {what}" for what, pixels in checks.items()
             if pixels.sum() > SPECKS]  # fmt: skip
+
+
+def beyond_page(pieces: Sequence[str], page: Page) -> bool:
+    """Test whether a drawing shows anything beyond its page."""
+    wide, high = page
+    frame = Frame(2 * wide, 2 * high, wide / 2, high / 2)
+    box = f'<rect x="{wide / 2}" y="{high / 2}" width="{wide}" height="{high}"/>'
+    return bool((frame.drawing(pieces, None) & ~_near(frame.picture(box))).sum() > SPECKS)
 
 
 SPECKS = 3

@@ -21,7 +21,7 @@ from preprocess.recipe.load import recipe_from_mapping
 from tests.chains import judge, written
 from tests.chains.art import HOLE, Drawn, bench, draw, number
 from tests.chains.orders import legal_chain
-from tests.chains.pictures import Base, Frame, differences
+from tests.chains.pictures import Base, Frame, Placed, beyond_page, differences
 from tests.processor_time import TooLongError, at_most
 
 MOST_S = 30
@@ -177,8 +177,7 @@ def _pictures(
     if placed not in ([], [0]):
         return []
     page, growth = written.read(data), report["page"]["growth_mm"]
-    told = {one["id"]: one for one in report["layers"]}
-    guides = {group.id for group in page.groups} - set(told)
+    guides = {group.id for group in page.groups} - _layer_ids(report)
     frame = Frame(page.width, page.height, growth["left"], growth["top"])
     traced = any(one["operation"] != "engrave" for one in drawn.recipe.get("layers", ()))
     if placed or traced or isinstance(drawn, Clipart):
@@ -187,24 +186,32 @@ def _pictures(
         except Unpictured:
             return []
     else:
-        base = Base.of_drawing(drawn.marked, frame)
+        size = (drawn.width, drawn.height)
+        base = Base.of_drawing(drawn.marked, frame, size)
+        if beyond_page(drawn.marked, size) and "beyond-page" not in _codes(report):
+            return ["the drawing reaches beyond its page, which is not told"]
     found.pictured = True
     return differences(base, page, written.read_overlay(overlay), frame, guides)
 
 
 def _written_base(drawn: Drawn, steps: list[Any], frame: Frame) -> Base:
     """The drawing as written without passes, or by place alone."""
-    pages, reports = [], []
+    files = []
     for chain in (steps, [*steps, "strokes-to-areas"]):
         loaded = recipe_from_mapping({"recipe": 1, **drawn.recipe, "passes": chain})
         result = pipeline.convert(loaded, drawn.svg, "label.svg")
         if result.data is None:
             raise Unpictured
-        pages.append(written.read(result.data))
-        reports.append(json.loads(pipeline.make_report(result, loaded, "label.svg")))
-    growths = [report["page"]["growth_mm"] for report in reports]
-    there = Frame(
-        frame.width, frame.height, frame.left - growths[0]["left"], frame.top - growths[0]["top"]
-    )
-    guides = {group.id for group in pages[0].groups} - {one["id"] for one in reports[0]["layers"]}
-    return Base.of_written(pages[0], pages[1], there, guides)
+        report = json.loads(pipeline.make_report(result, loaded, "label.svg"))
+        growth, ids = report["page"]["growth_mm"], _layer_ids(report)
+        marked = [group for group in written.read(result.data).groups if group.id in ids]
+        files.append(Placed(marked, frame.left - growth["left"], frame.top - growth["top"]))
+    return Base.of_written(*files, frame)
+
+
+def _codes(report: judge.Report) -> set[str]:
+    return {one["code"] for one in report["findings"]}
+
+
+def _layer_ids(report: judge.Report) -> set[str]:
+    return {one["id"] for one in report["layers"]}

@@ -32,6 +32,12 @@ ON_OUTLINE = 1e-6
 _FINE = 400.0
 """Discs are drawn to their width divided by this, or to 1 µm where that is more."""
 
+_ROUNDED = 1e-4
+"""mm: what is nowhere wider than twice this is left over from rounding or clipping."""
+
+_SURELY_WIDE = 1e-2
+"""mm: of a part with more area to its outline than this it need not be asked."""
+
 _SLACK = 1e-3
 """Share of its radius by which the disc is regrown too far, so that no residue hangs by a hair."""
 
@@ -52,6 +58,20 @@ class Residue:
     def only(self, kept: Booleans) -> Residue:
         """The same, with only some of the pieces."""
         return replace(self, pieces=self.pieces[kept], owner=self.owner[kept])
+
+
+def without_slivers(area: MultiPolygon) -> MultiPolygon:
+    """Without parts as thin as rounding leaves them; the file cannot hold those as areas."""
+    parts = shapely.get_parts(area)
+    kept = ~are_slivers(parts)
+    return area if kept.all() else shapely.MultiPolygon(list(parts[kept]))
+
+
+def are_slivers(parts: Geometries) -> Booleans:
+    """Test each polygon whether it is nowhere wider than 0.2 µm."""
+    thin = shapely.area(parts) <= _SURELY_WIDE * shapely.length(parts)
+    thin[thin] = shapely.is_empty(shapely.buffer(parts[thin], -_ROUNDED, quad_segs=1))
+    return thin
 
 
 def open_area(area: MultiPolygon, width: float, *, tolerance: float = 0.001) -> MultiPolygon:

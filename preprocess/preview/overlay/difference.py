@@ -10,6 +10,7 @@ from shapely import MultiLineString, MultiPolygon
 
 from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.lines.stroking import outline_stroke
+from preprocess.geometry.offset.opening import without_slivers
 from preprocess.geometry.overlay.booleans import cut_away, difference, intersection, union
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
@@ -25,9 +26,6 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.artwork.shape import Shape
-
-_GRID = 1e-4
-"""mm: differences that are nowhere wider than twice this come from rounding and are not shown."""
 
 _CRUMB = 0.02
 """mm: shorter pieces of lines that differ come from cutting and are not shown."""
@@ -96,7 +94,7 @@ def compare_artworks(before: Artwork, after: Artwork, *, placed: bool = False) -
     strokes_left = [s for s in lines if s.stroke and not s.is_area]
     others = _outlined(strokes_left)
     strokes = union([others, *(shape.geometry for shape in became.values())])
-    extra = _seen(difference(new, drawn_as_areas))
+    extra = without_slivers(difference(new, drawn_as_areas))
     off = 2 * before.drawing.tolerance if placed else 0.0
     old_lines, new_lines = _lines(lines), _lines(now)
     gone = run_along(old_lines, new_lines).apart
@@ -104,15 +102,15 @@ def compare_artworks(before: Artwork, after: Artwork, *, placed: bool = False) -
     still_lines = _drawn_ids(now, MultiLineString)
     given_up = [s for s in strokes_left if still_lines.isdisjoint(x.drawn_id for x in s.sources)]
     drawn = split_hatched(difference(_outlined(given_up), union([old, new])), rows.lines)
-    filled = _seen(union([rows.area, drawn.area]))
+    filled = without_slivers(union([rows.area, drawn.area]))
     return Difference(
         layers=tuple(_layer(o, before) for o in output_layers(after) if _is_engraved(o)),
         traced=tuple((o, _lines(o.shapes)) for o in output_layers(after) if not _is_engraved(o)),
-        bars=_seen(difference(_bars(now), _bars(was))),
-        added=_but_for_curves(_seen(difference(extra, strokes)), strokes, off),
-        widened=_seen(intersection(extra, strokes)),
-        removed=_but_for_curves(_seen(rows.removed), strokes, off),
-        twice=_seen(difference(doubled_areas(painted), doubled_areas(now))),
+        bars=without_slivers(difference(_bars(now), _bars(was))),
+        added=_but_for_curves(without_slivers(difference(extra, strokes)), strokes, off),
+        widened=without_slivers(intersection(extra, strokes)),
+        removed=_but_for_curves(without_slivers(rows.removed), strokes, off),
+        twice=without_slivers(difference(doubled_areas(painted), doubled_areas(now))),
         too_much=surplus_area(painted) - surplus_area(now),
         twice_lines=run_along(doubled_lines(lines), doubled_lines(now)).apart,
         hatched=filled,
@@ -193,15 +191,8 @@ def _long(lines: MultiLineString) -> MultiLineString:
 def _layer(output: OutputLayer, before: Artwork) -> LayerChange:
     area = _areas(output.shapes)
     same = _areas(s for s in before.shapes_of(output.layer) if s.level == output.level)
-    changed = _seen(difference(area, same))
+    changed = without_slivers(difference(area, same))
     return LayerChange(output=output, stays=intersection(area, same), changed=changed)
-
-
-def _seen(area: MultiPolygon) -> MultiPolygon:
-    """Without pieces that are as thin as rounding leaves them."""
-    parts = shapely.get_parts(area)
-    wide = ~shapely.is_empty(shapely.buffer(parts, -_GRID, quad_segs=1))
-    return MultiPolygon(list(parts[wide]))
 
 
 def _but_for_curves(area: MultiPolygon, strokes: MultiPolygon, off: float) -> MultiPolygon:

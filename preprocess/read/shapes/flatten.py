@@ -16,6 +16,7 @@ from preprocess.geometry.base.rounding import round_coordinates
 from preprocess.geometry.lines.stroking import COARSEST_SHARE
 from preprocess.model.options.limits import DrawingLimits
 from preprocess.read.shapes.regions import FARTHEST_MM
+from preprocess.read.shapes.tight_bends import bend_tight_points
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -143,7 +144,8 @@ def _curves(
     allowed = _tolerances(controls, widths, tolerance)
     if count_pieces(controls, allowed) > most:
         raise too_many_points_error(most)
-    curved, each = flatten_cubics(controls, allowed)
+    steps = np.where(widths > 0, _edge_step(widths, tolerance), np.inf)
+    curved, each = bend_tight_points(*flatten_cubics(controls, allowed), steps, tolerance)
     counts[at] = each - 1
     later = np.ones(len(curved), dtype=np.bool_)
     later[np.cumsum(each) - each] = False
@@ -158,15 +160,19 @@ def _tolerances(controls: Floats, widths: Floats, tolerance: float) -> Floats:
     legs = np.diff(controls, axis=1)
     angle = np.arctan2(legs[..., 1], legs[..., 0])
     turn = np.abs((np.diff(angle, axis=1) + np.pi) % (2 * np.pi) - np.pi).sum(axis=1)
-    half = np.maximum(widths / 2, 1e-12)
-    step = 2 * np.arccos(np.clip(1 - np.maximum(tolerance / half, COARSEST_SHARE), -1, 1))
-    pieces = np.maximum(turn / step, 1e-9)
+    pieces = np.maximum(turn / _edge_step(widths, tolerance), 1e-9)
     second = np.hypot(*np.moveaxis(np.diff(controls, n=2, axis=1), -1, 0)).max(axis=1)
     finer = 0.75 * second / pieces**2
     allowed = np.where((widths > 0) & (second > 0), np.minimum(tolerance, finer), tolerance)
     # What was held back at the border of the possible is no curve any more.
     held = (np.abs(controls) >= FARTHEST_MM).any(axis=(1, 2))
     return np.where(held, 4 * FARTHEST_MM, allowed)
+
+
+def _edge_step(widths: Floats, tolerance: float) -> Floats:
+    """Turn, in radians, between chords of a stroke's round edge that stay within the tolerance."""
+    half = np.maximum(widths / 2, 1e-12)
+    return 2 * np.arccos(np.clip(1 - np.maximum(tolerance / half, COARSEST_SHARE), -1, 1))
 
 
 def _contours(
