@@ -1,0 +1,1 @@
+"""Meshes: STL and 3MF files as triangles in millimetres."""
