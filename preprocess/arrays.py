@@ -20,6 +20,9 @@ Points = NDArray[np.float64]
 Integers = NDArray[np.int64]
 """Counts and numbers of rows, groups and cells."""
 
+UnsignedIntegers = NDArray[np.uint64]
+"""Mixtures of bits, by which equal things are found."""
+
 Indices = NDArray[np.intp]
 """Places in another array, as numpy's own functions give them back."""
 

@@ -1,0 +1,94 @@
+"""The health of a mesh: whether it is closed and faces outward, and corners that nearly meet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.geometry.base.connected import component_labels
+from preprocess.geometry.relief.half_edges import mixed_bits, unpaired_edges
+
+if TYPE_CHECKING:
+    from preprocess.arrays import Floats, Indices, UnsignedIntegers
+
+_REACH = 1e-3
+"""mm between corners that are meant to be one."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MeshHealth:
+    """What is wrong with a mesh: edges without a partner (m × 2 × 3), and bodies turned inside out.
+
+    An edge has a partner where another triangle passes it the other way.
+    """
+
+    open_edges: Floats
+    inside_out: int
+
+    @property
+    def is_closed(self) -> bool:
+        """True if every edge has its partner."""
+        return not len(self.open_edges)
+
+    @property
+    def is_sound(self) -> bool:
+        """True if what faces up is the surface of the part: closed, and no body inside out."""
+        return self.is_closed and not self.inside_out
+
+
+def mesh_health(triangles: Floats) -> MeshHealth:
+    """Examine the edges and bodies of a mesh (n × 3 × 3, mm)."""
+    corners = _corner_numbers(triangles)
+    start, stop = corners.ravel(), corners[:, [1, 2, 0]].ravel()
+    edge, _ = unpaired_edges(start, stop)
+    triangle, side = np.divmod(edge, 3)
+    ends = np.stack([triangles[triangle, side], triangles[triangle, (side + 1) % 3]], axis=1)
+    inside_out = 0 if len(edge) else int((_volumes(triangles, corners) < 0).sum())
+    return MeshHealth(ends, inside_out)
+
+
+def welded(triangles: Floats, reach: float = _REACH) -> Floats:
+    """The triangles with corners that lie within reach of one another moved to one place."""
+    from scipy.spatial import cKDTree
+
+    _, first, number = np.unique(_corner_numbers(triangles), return_index=True, return_inverse=True)
+    places = triangles.reshape(-1, 3)[first]
+    pairs = cKDTree(places).query_pairs(reach, output_type="ndarray")
+    if not len(pairs):
+        return triangles
+    label = component_labels(len(places), pairs[:, 0], pairs[:, 1])
+    lead = np.full(int(label.max()) + 1, len(places))
+    np.minimum.at(lead, label, np.arange(len(places)))
+    return places[lead[label]][number].reshape(-1, 3, 3)
+
+
+def facing(triangles: Floats) -> tuple[Floats, Floats]:
+    """Of each triangle, the cosine of its lean (1 faces up), and its area from above, mm²."""
+    normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    length = np.sqrt(np.einsum("ij,ij->i", normal, normal))
+    return normal[:, 2] / np.where(length > 0, length, 1), np.abs(normal[:, 2]) / 2
+
+
+def _corner_numbers(triangles: Floats) -> UnsignedIntegers:
+    """A number for the place of each corner, n × 3; 0 and -0 are one place."""
+    bits = np.ascontiguousarray(triangles.reshape(-1, 3) + 0.0).view(np.int64)
+    return mixed_bits(*bits.T.copy()).reshape(-1, 3)
+
+
+def _volumes(triangles: Floats, corners: UnsignedIntegers) -> Floats:
+    """The volume that each connected surface encloses; less than 0 where it faces inward."""
+    _, number = np.unique(corners, return_inverse=True)
+    number = number.reshape(-1, 3)
+    label = _labels(number)
+    middle = triangles.reshape(-1, 3).mean(axis=0)
+    a, b, c = np.moveaxis(triangles - middle, 1, 0)
+    parts = np.bincount(label, np.einsum("ij,ij->i", a, np.cross(b, c)) / 6)
+    return parts.astype(np.float64)
+
+
+def _labels(number: Indices) -> Indices:
+    one = np.concatenate((number[:, 0], number[:, 1]))
+    two = np.concatenate((number[:, 1], number[:, 2]))
+    return component_labels(int(number.max()) + 1, one, two)[number[:, 0]].astype(np.intp)
