@@ -24,7 +24,7 @@ from preprocess.read.artwork.painted_geometry import (
     drawn_extent,
     painted_geometries,
 )
-from preprocess.read.artwork.silhouettes import silhouette_areas, silhouette_selectors
+from preprocess.read.artwork.silhouettes import silhouette_selectors, silhouettes_of
 from preprocess.read.clip.clips import apply_clips
 from preprocess.read.fonts.catalogue import FontCatalogue
 from preprocess.read.messages.remarks import Remarks
@@ -117,19 +117,29 @@ def _read(data: bytes, name: str, options: ReadingOptions) -> Reading:
     pieces = blend(pieces, options, remarks)
     pieces = knock_out(pieces, options, remarks)
     shapes = artwork_shapes(pieces, [rules[id(piece.painted)] for piece in pieces])
-    parts, keep_off = silhouette_areas(painted, options, page, name)
+    silhouettes = silhouettes_of(painted, options, page, name)
     artwork = Artwork(
         page=page,
         shapes=shapes,
         layers=artwork_layers(shapes, options),
-        parts=parts,
-        keep_off=keep_off,
+        parts=silhouettes.parts,
+        keep_off=silhouettes.keep_off,
+        poses=silhouettes.poses,
         drawing=options.drawing,
         pictures=tuple(scene.pictures),
     )
     remark_pictures_beyond_page(artwork.pictures, page, remarks)
     scale = page_size_findings(opening, page, scene)
-    findings = (*scale, *remarks.findings(), *layer_findings(shapes, options))
+    findings = (
+        *scale,
+        *silhouettes.findings,
+        *remarks.findings(),
+        *layer_findings(shapes, options),
+    )
+    if any(options.reliefs):
+        from preprocess.read.artwork.shaded import with_shade
+
+        artwork = with_shade(artwork, options)
     return Reading(artwork=artwork, findings=findings, font_files=scene.shelf.used)
 
 

@@ -26,6 +26,7 @@ from preprocess.recipe.changed import with_changes
 from preprocess.recipe.extended import RecipeDocument, with_base
 from preprocess.recipe.extra_rules import declaration_complaints, extra_complaints
 from preprocess.recipe.machine_rules import palette_complaints
+from preprocess.recipe.part_models import PartModels, read_part_models
 from preprocess.recipe.recipe_keys import Recipe
 from preprocess.recipe.rules import font_folder_complaints, format_complaints, rule_complaints
 from preprocess.recipe.text_rules import seats_of_serial, texts_of_row
@@ -55,7 +56,8 @@ class LoadedRecipe:
     `design` is None when neither the recipe nor the command names one, and "-" for standard
     input. `read_files` are all files read, for a Makefile. `as_run` is plain data with units.
     `seats` are those of a tray whose labels differ. `changes` are the values that the command set;
-    `steps_off` are switched off; `unsolved` are left out by a run without heat.
+    `steps_off` are switched off; `unsolved` are left out by a run without heat. `models` is what
+    models of parts came to.
     """
 
     recipe: Recipe
@@ -70,11 +72,13 @@ class LoadedRecipe:
     changes: tuple[str, ...] = ()
     steps_off: tuple[Step, ...] = ()
     unsolved: tuple[Step, ...] = ()
+    models: PartModels = PartModels()
 
     @property
     def notes(self) -> list[Finding]:
         """Notes for a person on the recipe itself."""
-        return [*notes_of_steps_off(self.steps_off), *warnings_of_unsolved(self.unsolved)]
+        steps = [*notes_of_steps_off(self.steps_off), *warnings_of_unsolved(self.unsolved)]
+        return [*steps, *self.models.findings]
 
     def without_solving(self) -> LoadedRecipe:
         """The recipe without steps that predict heat only to set powers; it warns of each."""
@@ -86,7 +90,12 @@ class LoadedRecipe:
     @property
     def bench(self) -> Bench:
         """Machine, filament and parts that the recipe names."""
-        return Bench(machine=self.machine, filament=self.filament, parts=self.options.parts)
+        return Bench(
+            machine=self.machine,
+            filament=self.filament,
+            parts=self.options.parts,
+            reliefs=self.options.reliefs,
+        )
 
     @property
     def own_marks(self) -> OwnMarks:
@@ -173,6 +182,7 @@ def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedR
         complaints += font_folder_complaints(recipe, folder, document)
     if complaints or recipe is None:
         raise UserError(_by_place(complaints))
+    models = read_part_models(recipe.parts, machine, folder)
     off = tuple(step for step in steps if step.params.off)
     steps = tuple(step for step in steps if not step.params.off)
     return LoadedRecipe(
@@ -182,8 +192,14 @@ def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedR
         machine=machine,
         filament=filament,
         design=_design(recipe, folder, design),
-        options=_reading_options(recipe, steps, folder),
-        read_files=(*machine_files, *filament_files),
+        options=replace(
+            _reading_options(recipe, steps, folder),
+            parts=models.parts,
+            reliefs=models.reliefs,
+            machine=machine,
+        ),
+        read_files=(*machine_files, *filament_files, *models.files),
+        models=models,
         as_run=_as_run(recipe, steps, machine, filament),
         seats=seats_of_serial(recipe, steps),
     )
@@ -260,7 +276,6 @@ def _reading_options(recipe: Recipe, steps: tuple[Step, ...], folder: Path) -> R
         shades=recipe.shades if isinstance(recipe.shades, Shades) else Shades(),
         layers=recipe.layers,
         settings=recipe.settings,
-        parts=recipe.parts,
         keep_off=recipe.keep_off,
         selectors=frozenset(_selectors(recipe, steps)),
     )
@@ -269,7 +284,7 @@ def _reading_options(recipe: Recipe, steps: tuple[Step, ...], folder: Path) -> R
 def _selectors(recipe: Recipe, steps: tuple[Step, ...]) -> Iterable[str]:
     """All CSS selectors that occur anywhere in the recipe, in parameters of plugins too."""
     yield from recipe.keep_off
-    yield from (part.outline for part in recipe.parts if isinstance(part.outline, str))
+    yield from (part.drawn for part in recipe.parts if part.drawn is not None)
     for root in (recipe, *(step.params for step in steps)):
         for _, value in nested_declared(root):
             if isinstance(value, Selection) and value.select is not None:

@@ -15,6 +15,7 @@ from preprocess.model.options.reading import DEFAULT_LAYER
 from preprocess.model.options.shades import Shades
 from preprocess.read.style.selector_matcher import compile_selectors
 from preprocess.recipe.machine_rules import COLOUR
+from preprocess.recipe.part_rules import part_complaints, placed_parts
 from preprocess.recipe.recipe_keys import RECIPE_FORMAT
 from preprocess.recipe.text_rules import text_complaints, tray_complaints
 
@@ -41,6 +42,7 @@ def rule_complaints(
     found += _shades(recipe, document)
     found += _choices(recipe, (), document)
     found += _selectors(recipe, document)
+    found += part_complaints(recipe, document)
     found += [*text_complaints(recipe, document), *tray_complaints(recipe, steps)]
     for step in steps:
         found += _choices(step.params, step.path, document)
@@ -121,11 +123,11 @@ def _selectors(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
         yield from _selector(text, ("keep_off", number), document)
     for number, rule in enumerate(recipe.text):
         yield from _selector(rule.element, ("text", number, "element"), document)
-    several = isinstance(recipe.part, tuple)
-    for number, part in enumerate(recipe.parts):
+    for part, path in placed_parts(recipe):
         if isinstance(part.outline, str):
-            path: KeyPath = ("part", number, "outline") if several else ("part", "outline")
-            yield from _selector(part.outline, path, document)
+            yield from _selector(part.outline, (*path, "outline"), document)
+        if part.place.outline is not None:
+            yield from _selector(part.place.outline, (*path, "place", "outline"), document)
 
 
 def _selector(text: str, path: KeyPath, document: YamlDocument) -> Iterator[Complaint]:

@@ -41,6 +41,14 @@ def compose(outer: Matrix, inner: Matrix) -> Matrix:
     )
 
 
+def inverted(matrix: Matrix) -> Matrix:
+    """The map that undoes another, which must not flatten."""
+    a, b, c, d, e, f = matrix
+    size = a * d - b * c
+    a, b, c, d = d / size, -b / size, -c / size, a / size
+    return a, b, c, d, -(a * e + c * f), -(b * e + d * f)
+
+
 def rotation(angle: float, *, mirrored: bool = False) -> Matrix:
     """Rotation by degrees, counter-clockwise as seen, after mirroring left and right if asked."""
     cos, sin = cos_sin(angle)

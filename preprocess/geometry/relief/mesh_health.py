@@ -9,12 +9,15 @@ import numpy as np
 
 from preprocess.geometry.base.connected import component_labels
 from preprocess.geometry.relief.half_edges import mixed_bits, unpaired_edges
+from preprocess.geometry.relief.walls import surface_heights
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Indices, UnsignedIntegers
 
 _REACH = 1e-3
 """mm between corners that are meant to be one."""
+
+_TRIED, _MOST_HOLLOWS = 100, 1000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,8 +48,7 @@ def mesh_health(triangles: Floats) -> MeshHealth:
     edge, _ = unpaired_edges(start, stop)
     triangle, side = np.divmod(edge, 3)
     ends = np.stack([triangles[triangle, side], triangles[triangle, (side + 1) % 3]], axis=1)
-    inside_out = 0 if len(edge) else int((_volumes(triangles, corners) < 0).sum())
-    return MeshHealth(ends, inside_out)
+    return MeshHealth(ends, 0 if len(edge) else _inside_out(triangles, corners))
 
 
 def welded(triangles: Floats, reach: float = _REACH) -> Floats:
@@ -77,15 +79,24 @@ def _corner_numbers(triangles: Floats) -> UnsignedIntegers:
     return mixed_bits(*bits.T.copy()).reshape(-1, 3)
 
 
-def _volumes(triangles: Floats, corners: UnsignedIntegers) -> Floats:
-    """The volume that each connected surface encloses; less than 0 where it faces inward."""
+def _inside_out(triangles: Floats, corners: UnsignedIntegers) -> int:
+    """Number of bodies that enclose less than nothing and are seen from above; hollows are not."""
     _, number = np.unique(corners, return_inverse=True)
-    number = number.reshape(-1, 3)
-    label = _labels(number)
+    label = _labels(number.reshape(-1, 3))
     middle = triangles.reshape(-1, 3).mean(axis=0)
     a, b, c = np.moveaxis(triangles - middle, 1, 0)
-    parts = np.bincount(label, np.einsum("ij,ij->i", a, np.cross(b, c)) / 6)
-    return parts.astype(np.float64)
+    volume = np.bincount(label, np.einsum("ij,ij->i", a, np.cross(b, c)) / 6)
+    inward = np.flatnonzero(volume < 0)
+    return sum(_is_seen(triangles, triangles[label == one]) for one in inward[:_MOST_HOLLOWS])
+
+
+def _is_seen(triangles: Floats, body: Floats) -> bool:
+    """Test whether some of the largest triangles of a body have nothing above them."""
+    _, area = facing(body)
+    largest = body[np.argsort(-area, kind="stable")[:_TRIED]]
+    middle = largest.mean(axis=1)
+    over = surface_heights(triangles, middle[:, :2])
+    return bool((over <= middle[:, 2] + _REACH).any())
 
 
 def _labels(number: Indices) -> Indices:

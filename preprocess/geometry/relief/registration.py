@@ -31,6 +31,7 @@ _POINTS = 2048
 _NEARLY_BEST = 0.97
 _MOST_TRIED = 12
 _FEW, _FEW_STEPS, _STEPS = 200, 15, 40
+_HOPELESS, _ONCE, _MOST_SETTLED = 2.0, 0.02, 8
 _HOPE = 0.3
 """mm by which a rough fit may be worse than the best rough one and still be settled."""
 
@@ -74,13 +75,26 @@ def fit_outline(part: MultiPolygon, drawn: MultiPolygon) -> list[OutlineFit]:
         for mirrored in (False, True)
         for start in _starts(part, drawn, mirrored=mirrored)
     ]
-    apart = [float(shapely.distance(_placed(few, one), line).max()) for one in roughly]
-    hopeful = [one for one, gap in zip(roughly, apart, strict=True) if gap <= min(apart) + _HOPE]
+    gaps = [float(shapely.distance(_placed(few, one), line).max()) for one in roughly]
+    hopeful = _hopeful(roughly, gaps)
     fits = [_fit(part, drawn, _settled(many, line, one, _STEPS)) for one in hopeful]
     least = min(fit.gap for fit in fits)
     good = [fit for fit in fits if fit.gap <= least + _RIVAL]
     good.sort(key=lambda fit: (fit.mirrored, round(abs(fit.turn), 3), -fit.turn))
     return _unlike(good)
+
+
+def _hopeful(maps: list[Matrix], gaps: list[float]) -> list[Matrix]:
+    """Rough fits worth settling, each once; of those that fit nowhere, one."""
+    order = sorted(range(len(maps)), key=lambda n: round(gaps[n], 2))
+    if gaps[order[0]] > _HOPELESS:
+        return [maps[order[0]]]
+    found: list[Matrix] = []
+    for number in order:
+        near = gaps[number] <= gaps[order[0]] + _HOPE
+        if near and not any(np.allclose(maps[number], one, atol=_ONCE) for one in found):
+            found.append(maps[number])
+    return found[:_MOST_SETTLED]
 
 
 def size_ratio(part: MultiPolygon, drawn: MultiPolygon) -> float:

@@ -43,6 +43,8 @@ def wall_thickness(triangles: Floats, places: Points) -> Floats:
     The mesh must be closed and face outward: a ray enters where a surface faces up.
     """
     ray, height, upward = _hits(triangles, places)
+    if not len(ray):
+        return np.full(len(places), np.nan)
     order = np.lexsort((-height, ray))
     ray, height, upward = ray[order], height[order], upward[order]
     found = np.full(len(places), np.nan)
@@ -50,6 +52,14 @@ def wall_thickness(triangles: Floats, places: Points) -> Floats:
     for first, stop in zip(begins.tolist(), [*begins[1:].tolist(), len(ray)], strict=True):
         found[ray[first]] = _first_wall(height[first:stop], upward[first:stop])
     return found
+
+
+def surface_heights(triangles: Floats, places: Points) -> Floats:
+    """The highest z of triangles (n × 3 × 3) over each place (n × 2); nan where there is none."""
+    ray, height, _ = _hits(triangles, places)
+    found = np.full(len(places), -np.inf)
+    np.maximum.at(found, ray, height)
+    return np.where(np.isfinite(found), found, np.nan)
 
 
 def _first_wall(heights: Floats, upward: Floats) -> float:

@@ -43,6 +43,10 @@ def check_artwork(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
     found = [*plastic_findings(bench), *_lines_to_engrave(artwork)]
     found += [*_off_the_field(artwork, bench.machine_or_default)]
     found += [*_off_the_part(artwork), *_bars_on_the_part(artwork), *_on_keep_off(artwork)]
+    if any(bench.reliefs):
+        from preprocess.marking.machine.relief_marks import relief_mark_findings
+
+        found += relief_mark_findings(artwork, bench)
     found += run_up_findings(artwork, bench.machine_or_default)
     found += [*marked_twice(outputs), *_points(outputs, bench.machine_or_default)]
     found += [

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from preprocess.model.artwork.picture import Picture
     from preprocess.model.artwork.settings import Layer
-    from preprocess.model.artwork.shape import Shape
+    from preprocess.model.artwork.shape import Matrix, Shape
 
     Exchange = tuple[Shape, Sequence[Shape]]
 
@@ -82,8 +82,10 @@ class Artwork:
     """Shapes in painting and marking order, their layers, page, silhouettes, keep-off areas.
 
     All coordinates are mm, x to the right, y down, rounded once to 1e-6 mm when read.
-    `parts` and `keep_off` are never marked. `layers` are in output order. `pictures` are carried
-    through untouched; no figure of the artwork counts them.
+    `parts` and `keep_off` are never marked; what models of parts keep off comes first, an area to
+    each that does. `poses` map the model of each part to its place, None where it has none; there
+    are none without models. `layers` are in output order. `pictures` are carried through
+    untouched; no figure of the artwork counts them.
     """
 
     page: Page
@@ -91,6 +93,7 @@ class Artwork:
     layers: tuple[Layer, ...]
     parts: tuple[MultiPolygon, ...] = ()
     keep_off: tuple[MultiPolygon, ...] = ()
+    poses: tuple[Matrix | None, ...] = ()
     drawing: Drawing = Drawing()
     pictures: tuple[Picture, ...] = ()
 

@@ -14,7 +14,9 @@ from preprocess.model.options.limits import DrawingLimits
 from preprocess.model.options.shades import Shades
 
 if TYPE_CHECKING:
+    from preprocess.model.bench.machine import Machine
     from preprocess.model.bench.part import Part
+    from preprocess.model.bench.relief import Relief
     from preprocess.model.options.lettering import Lettering
 
 DEFAULT_LAYER = "artwork"
@@ -49,5 +51,7 @@ class ReadingOptions:
     layers: tuple[LayerRule, ...] = ()
     settings: dict[Operation, Settings] = field(default_factory=dict)
     parts: tuple[Part, ...] = ()
+    reliefs: tuple[Relief | None, ...] = ()
+    machine: Machine | None = None
     keep_off: tuple[str, ...] = ()
     selectors: frozenset[str] = frozenset()

@@ -148,11 +148,12 @@ class PlaceDrawing(Params):
             return Outcome(artwork=artwork)
         placed = [shape_mapped(shape, matrix) for shape in mine]
         exchanges = [(old, (new,)) for old, new in zip(mine, placed, strict=True)]
-        parts, keep_off = self._silhouettes(artwork, bench, matrix)
+        parts, keep_off, poses = self._silhouettes(artwork, bench, matrix)
         result = replace(
             artwork.exchanged(exchanges),
             parts=parts,
             keep_off=keep_off,
+            poses=poses,
             pictures=self._pictures(artwork, matrix),
         )
         return Outcome(
@@ -217,17 +218,27 @@ class PlaceDrawing(Params):
 
     def _silhouettes(
         self, artwork: Artwork, bench: Bench, matrix: Matrix
-    ) -> tuple[tuple[MultiPolygon, ...], tuple[MultiPolygon, ...]]:
-        """Parts and keep-off areas: drawn ones move along, those given by numbers stay."""
-        drawn = [isinstance(part.outline, str) for part in bench.parts]
+    ) -> tuple[tuple[MultiPolygon, ...], tuple[MultiPolygon, ...], tuple[Matrix | None, ...]]:
+        """Parts, keep-off areas and poses: drawn ones move along, those given by numbers stay."""
+        drawn = [part.drawn is not None for part in bench.parts]
         drawn += [True] * (len(artwork.parts) - len(drawn))
         if self.only or self.except_ or (any(drawn) and self._is_centred_on_parts(bench)):
-            return artwork.parts, artwork.keep_off
+            return artwork.parts, artwork.keep_off, artwork.poses
         parts = tuple(
             apply_affine(part, matrix) if goes else part
             for part, goes in zip(artwork.parts, drawn, strict=False)
         )
-        return parts, tuple(apply_affine(area, matrix) for area in artwork.keep_off)
+        poses = tuple(
+            compose(matrix, pose) if goes and pose is not None else pose
+            for pose, goes in zip(artwork.poses, drawn, strict=False)
+        )
+        stays = [not drawn[number] for number in bench.kept_off_by_models]
+        stays += [False] * (len(artwork.keep_off) - len(stays))
+        keep_off = tuple(
+            area if stay else apply_affine(area, matrix)
+            for area, stay in zip(artwork.keep_off, stays, strict=True)
+        )
+        return parts, keep_off, poses
 
     def _pictures(self, artwork: Artwork, matrix: Matrix) -> tuple[Picture, ...]:
         """Embedded pictures go with the drawing as a whole."""

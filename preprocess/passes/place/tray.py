@@ -96,6 +96,11 @@ def copy_over_tray(seats: Mapping[int, Artwork], tray: Tray) -> Artwork:
         layers=tuple({layer.name: layer for _, one, _ in held for layer in one.layers}.values()),
         parts=tuple(apply_affine(part, matrix) for matrix in maps for part in artwork.parts),
         keep_off=tuple(apply_affine(area, matrix) for matrix in maps for area in artwork.keep_off),
+        poses=tuple(
+            None if pose is None else compose(matrix, pose)
+            for matrix in maps
+            for pose in artwork.poses
+        ),
         pictures=tuple(
             replace(picture, id=_name(picture.id, number), matrix=compose(matrix, picture.matrix))
             for number, one, matrix in held

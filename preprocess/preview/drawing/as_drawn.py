@@ -84,6 +84,7 @@ def centred(artwork: Artwork, on: Artwork) -> Artwork:
         shapes=tuple(_placed(shape, matrix) for shape in artwork.shapes),
         parts=tuple(apply_affine(part, matrix) for part in artwork.parts),
         keep_off=tuple(apply_affine(area, matrix) for area in artwork.keep_off),
+        poses=tuple(None if pose is None else compose(matrix, pose) for pose in artwork.poses),
     )
 
 

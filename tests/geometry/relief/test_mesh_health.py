@@ -36,6 +36,13 @@ def test_a_body_inside_out_is_told() -> None:
     assert not health.is_sound
 
 
+def test_a_hollow_is_not_inside_out() -> None:
+    from tests.read.mesh.mesh_files import box
+
+    hollow = np.concatenate([MESH, box(-20, -5, 0.5, -12, 5, 2.5)[:, ::-1]])
+    assert mesh_health(hollow).is_sound
+
+
 def test_a_turned_triangle_opens_its_edges() -> None:
     mesh = MESH.copy()
     mesh[4] = mesh[4, ::-1]

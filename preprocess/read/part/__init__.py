@@ -1,0 +1,1 @@
+"""Parts: their reliefs from models, and how these lie on the page."""

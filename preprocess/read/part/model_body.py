@@ -1,0 +1,79 @@
+"""Bodies of a model that make up the part, in mm; sizes that look like another unit."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess.findings import listed
+from preprocess.model.bench.part import ModelUnit
+from preprocess.read.mesh.mesh_data import model_error
+from preprocess.units import digits
+
+if TYPE_CHECKING:
+    from preprocess.arrays import Floats
+    from preprocess.model.bench.part import Part
+    from preprocess.read.mesh.mesh_data import Mesh
+
+_MM = {ModelUnit.MM: 1.0, ModelUnit.CM: 10.0, ModelUnit.M: 1000.0, ModelUnit.INCH: 25.4}
+
+_LEAST, _MOST = 0.5, 10_000.0
+"""mm: no part is smaller or larger; the grid of covers ends at twice as much."""
+
+_SMALL, _THIN, _LARGE = 5.0, 0.4, 1000.0
+"""mm: a part smaller, thinner or larger than this may be drawn in another unit."""
+
+
+def part_triangles(mesh: Mesh, part: Part, name: str) -> Floats:
+    """The triangles of the part in mm, n × 3 × 3, as the model holds them.
+
+    Raises:
+        UserError: no body has the name, a unit is given twice, or the size asks for a unit.
+    """
+    triangles = _chosen(mesh, part.body, name)
+    if mesh.unit is not None:
+        if part.unit is not None:
+            found = f"the 3MF says that it is drawn in {mesh.unit}, and the recipe says {part.unit}"
+            raise model_error(name, found, "delete unit: in the recipe")
+        return _held(triangles, name)
+    if part.unit is None:
+        _expect_likely(triangles, name)
+        return triangles
+    return _held(triangles * _MM[part.unit], name)
+
+
+def _chosen(mesh: Mesh, body: str | None, name: str) -> Floats:
+    if body is None:
+        return mesh.triangles
+    chosen = [one.triangles for one in mesh.bodies if one.name == body]
+    if not chosen:
+        names = list(dict.fromkeys(one.name for one in mesh.bodies))
+        found = f"no printed body of the model is called {body!r}"
+        raise model_error(name, found, f"its bodies are: {listed(names)}")
+    return np.concatenate(chosen)
+
+
+def _held(triangles: Floats, name: str) -> Floats:
+    size = np.ptp(triangles.reshape(-1, 3), axis=0)
+    if size.max() > _MOST or size.max() < _LEAST:
+        found = f"the model measures {size_in_words(size)} mm, which no part does that is marked"
+        raise model_error(name, found, "correct its unit")
+    return triangles
+
+
+def size_in_words(size: Floats) -> str:
+    """Three sizes for a message."""
+    return " × ".join(digits(one, 3) for one in size.tolist())
+
+
+def _expect_likely(triangles: Floats, name: str) -> None:
+    """See that an STL without a unit has the size of a part in millimetres."""
+    size = np.ptp(triangles.reshape(-1, 3), axis=0)
+    if size.max() >= _SMALL and size.min() >= _THIN and size.max() <= _LARGE:
+        return
+    large = size.max() > _LARGE
+    other = "" if large else f"; were it drawn in inches, {size_in_words(size * 25.4)} mm"
+    found = f"the model measures {size_in_words(size)} mm{other}"
+    remedy = "say which under part, such as unit: inch, or unit: mm if that is its size"
+    raise model_error(name, found, remedy)
