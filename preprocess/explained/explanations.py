@@ -13,6 +13,7 @@ _USUAL_CHECKS = {
     "marking": "Read the job sheet (evenmark run --sheet sheet.html).",
     "passes": _OVERLAY,
     "bench": "Look at the card's drawing, and hold it beside the machine.",
+    "models": "Compare the overlay with the part.",
     "coupons": "Look at the coupon again, in the light in which the part will be seen.",
 }
 """Topics, each a text file, with how to check a finding that names no other way."""

@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 
 from preprocess.recipe.load import load_recipe
+from tests.read.mesh.mesh_files import binary, box, document, item, mesh, package, solid
 
 ROOT = Path(__file__).parents[2]
 DOCS = sorted(p for p in (ROOT / "docs").rglob("*.md") if p.name != "description.md")
@@ -84,6 +85,9 @@ def test_a_recipe_loads(page: str, text: str, tmp_path: Path) -> None:
     head = "" if text.startswith("recipe:") else "recipe: 1\ndesign: fern.svg\n"
     (tmp_path / "fonts").mkdir()
     (tmp_path / "moss-petg.yaml").write_text("filament: 1\nname: moss-green PETG\n", "utf-8")
+    plate = box(0, 0, 0, 60, 30, 3)
+    (tmp_path / "label.stl").write_bytes(binary(plate))
+    (tmp_path / "label.3mf").write_bytes(package(document(solid(1, mesh(plate)), item(1))))
     (tmp_path / "label.yaml").write_text(head + text, "utf-8")
     assert load_recipe(tmp_path / "label.yaml").design == tmp_path / "fern.svg", page
 

@@ -8,6 +8,7 @@ from preprocess.engine import registry
 from preprocess.loading.schema.json_schema import JsonSchemas
 from preprocess.loading.schema.value_types import declared_keys
 from preprocess.model.artwork.settings import Settings
+from preprocess.model.bench.part import Part
 from preprocess.recipe.recipe_keys import RECIPE_FORMAT, Recipe
 from preprocess.recipe.reference.schema_examples import add_examples
 
@@ -38,6 +39,7 @@ def recipe_schema(more: Sequence[str] = ()) -> dict[str, Any]:
     schemas.definition(Recipe)["properties"]["passes"]["items"] = _entry(steps, bare)
     add_examples(schemas.definitions)
     schemas.definition(Recipe)["allOf"] = [_closed_settings(schemas.definition(Settings))]
+    schemas.definition(Part)["oneOf"] = [{"required": ["outline"]}, {"required": ["model"]}]
     for name in _VERSIONED:
         schemas.definitions[name]["properties"][name.lower()]["const"] = RECIPE_FORMAT
     return {

@@ -50,6 +50,7 @@ OF_CLASS: dict[tuple[str, str], Any] = {
     ("Filament", "extra_settings"): {"frequency": "30 kHz"},
     ("Part", "model"): "label.3mf",
     ("Part", "body"): "plate",
+    ("Part", "unit"): "mm",
     ("Part", "place"): {"outline": "#label-edge"},
     ("PartPlace", "outline"): "#label-edge",
     ("Part", "filament"): "moss-green PETG, spool 3",
