@@ -4,31 +4,30 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from preprocess.engine.step import Step
-from preprocess.errors import Complaint, UserError, wrong
+from preprocess.errors import Complaint, UserError
 from preprocess.loading.schema.plain_data import nested_declared, plain_data
 from preprocess.loading.schema.value_reading import read_declared
 from preprocess.loading.yaml.mapping import document_from_mapping
-from preprocess.loading.yaml.text_files import path_exists, read_text
-from preprocess.loading.yaml.yaml_document import YamlDocument, load_yaml, parse_yaml
+from preprocess.loading.yaml.text_files import read_text
+from preprocess.loading.yaml.yaml_document import YamlDocument, parse_yaml
 from preprocess.loading.yaml.yaml_text import yaml_text
 from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.anchors import Anchors
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine
-from preprocess.model.declared import Declared
 from preprocess.model.options.reading import ReadingOptions
 from preprocess.model.options.shades import Shades
 from preprocess.recipe.changed import with_changes
 from preprocess.recipe.extended import RecipeDocument, with_base
-from preprocess.recipe.extra_rules import declaration_complaints, extra_complaints
-from preprocess.recipe.machine_rules import palette_complaints
+from preprocess.recipe.extra_rules import extra_complaints
+from preprocess.recipe.named_files import read_named
 from preprocess.recipe.part_models import PartModels, read_part_models
 from preprocess.recipe.recipe_keys import Recipe
-from preprocess.recipe.rules import font_folder_complaints, format_complaints, rule_complaints
+from preprocess.recipe.rules import font_folder_complaints, rule_complaints
 from preprocess.recipe.text_rules import seats_of_serial, texts_of_row
 from preprocess.recipe.typed_steps import (
     SOLVES,
@@ -45,8 +44,6 @@ if TYPE_CHECKING:
     from preprocess.model.options.lettering import Seat
 
 __all__ = ["LoadedRecipe", "Step", "load_recipe", "recipe_from_mapping"]
-
-DeclaredT = TypeVar("DeclaredT", bound=Declared)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,8 +170,8 @@ def recipe_from_mapping(mapping: Mapping[str, Any], *, folder: Path | None = Non
 
 def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedRecipe:
     recipe, steps, complaints = _read(document)
-    machine, machine_files = _named(Machine, "machine", document, folder, complaints)
-    filament, filament_files = _named(Filament, "filament", document, folder, complaints)
+    machine, machine_files = read_named(Machine, "machine", document, folder, complaints)
+    filament, filament_files = read_named(Filament, "filament", document, folder, complaints)
     if recipe is not None:
         complaints += rule_complaints(recipe, steps, document)
         for root, path in ((recipe, ()), *((step.params, step.path) for step in steps)):
@@ -214,48 +211,6 @@ def _read(document: YamlDocument) -> tuple[Recipe | None, tuple[Step, ...], list
     if recipe is not None and isinstance(held, list):
         recipe = replace(recipe, passes=tuple(held))
     return recipe, steps, [*others, *complaints]
-
-
-def _named(
-    cls: type[DeclaredT],
-    key: str,
-    document: YamlDocument,
-    folder: Path,
-    complaints: list[Complaint],
-) -> tuple[DeclaredT | None, tuple[Path, ...]]:
-    """A machine or filament, from the recipe itself or from the file it names."""
-    held = document.data.get(key)
-    if not isinstance(held, str | dict):
-        return None, ()
-    files: tuple[Path, ...] = ()
-    path: tuple[str, ...] = (key,)
-    try:
-        if isinstance(held, str):
-            files, path = (folder / held,), ()
-            document = load_yaml(_file(held, key, document, folder), place=document.at((key,)))
-            held = document.data
-            value, found = read_declared(cls, document)
-            complaints += found
-        else:
-            value, _ = read_declared(cls, document, path, held)
-    except UserError as error:
-        complaints += error.complaints
-        return None, ()
-    complaints += format_complaints(value, key, document, path)
-    if isinstance(value, Machine):
-        complaints += palette_complaints(value, document, path)
-        complaints += declaration_complaints(value, document, path)
-    return value, files
-
-
-def _file(held: str, key: str, document: YamlDocument, folder: Path) -> Path:
-    """The file that a text names; a text that looks like no file is told how to be a name."""
-    path = folder / held
-    if not path_exists(path) and path.suffix.lower() not in {".yaml", ".yml"}:
-        found = f"{key} is {held!r}, and there is no such file"
-        remedy = f"name a file, or write it out: {key}: {{name: '{held}'}}"
-        raise wrong(found, remedy, place=document.at((key,)))
-    return path
 
 
 def _design(recipe: Recipe, folder: Path, design: str | None) -> Path | None:
