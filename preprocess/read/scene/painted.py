@@ -98,9 +98,10 @@ def ink_of(value: str, style: Style) -> Ink | None:
     """The ink of a plain colour; None for "none"."""
     if value.lower() == "none":
         return None
-    found = parse_colour(value)
+    current = style("color")
+    found = parse_colour(value, current)
     if found == "currentcolor":
-        found = parse_colour(style("color"))
+        found = parse_colour(current)
     return Ink("#000000") if found is None or isinstance(found, str) else Ink(*found)
 
 

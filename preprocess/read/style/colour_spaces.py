@@ -1,8 +1,10 @@
-"""Colours of CIE Lab and Oklab as sRGB. Source: CSS Color 4, sections 9 and 17."""
+"""Colours of CIE Lab, Oklab and XYZ as sRGB, and back. Source: CSS Color 4, 9, 10 and 17."""
 
 from __future__ import annotations
 
 import math
+from functools import cache
+from operator import truediv
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -29,11 +31,18 @@ _D50_WHITE = (0.3457 / 0.3585, 1.0, (1.0 - 0.3457 - 0.3585) / 0.3585)
 _KAPPA, _EPSILON = 24389 / 27, 216 / 24389
 
 
+_D65_TO_LINEAR = (
+    (12831 / 3959, -329 / 214, -1974 / 3959),
+    (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
+    (705 / 12673, -2585 / 12673, 705 / 667),
+)
+
+
 def srgb_of(space: str, coordinates: Sequence[float | None]) -> _Triple | None:
     """Red, green and blue of a colour, 0 to 1 within the gamut; None for another space.
 
     Args:
-        space: "lab", "lch", "oklab" or "oklch".
+        space: one of Lab and Oklab, by axes or by hue, of XYZ, or "srgb-linear".
         coordinates: as CSS writes them, hue in degrees; None counts as 0.
     """
     light, one, two = (float(value or 0.0) for value in coordinates)
@@ -45,10 +54,63 @@ def srgb_of(space: str, coordinates: Sequence[float | None]) -> _Triple | None:
         linear = _times(_LMS_TO_LINEAR, cubed)
     elif space in {"lab", "lch"}:
         linear = _times(_D50_TO_LINEAR, _xyz_of_lab(light, one, two))
+    elif space in _OF_LINEAR:
+        linear = _times(_OF_LINEAR[space], (light, one, two))
     else:
         return None
     red, green, blue = (_encoded(value) for value in linear)
     return red, green, blue
+
+
+def space_of_srgb(space: str, rgb: _Triple) -> _Triple:
+    """The coordinates of red, green and blue in a space that `srgb_of` reads, or in "srgb"."""
+    if space == "srgb":
+        return rgb
+    red, green, blue = (_decoded(value) for value in rgb)
+    linear = (red, green, blue)
+    if space in _OF_LINEAR:
+        return _times(_inverse(_OF_LINEAR[space]), linear)
+    if space in {"oklab", "oklch"}:
+        lms = _times(_inverse(_LMS_TO_LINEAR), linear)
+        light, a, b = _times(_inverse(_FROM_OKLAB), [math.cbrt(value) for value in lms])
+    else:
+        x, y, z = (
+            math.cbrt(value) if value > _EPSILON else (_KAPPA * value + 16) / 116
+            for value in map(truediv, _times(_inverse(_D50_TO_LINEAR), linear), _D50_WHITE)
+        )
+        light, a, b = 116 * y - 16, 500 * (x - y), 200 * (y - z)
+    if space in {"lch", "oklch"}:
+        return light, math.hypot(a, b), math.degrees(math.atan2(b, a)) % 360
+    return light, a, b
+
+
+_OF_LINEAR = {
+    "srgb-linear": ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
+    "xyz": _D65_TO_LINEAR,
+    "xyz-d65": _D65_TO_LINEAR,
+    "xyz-d50": _D50_TO_LINEAR,
+}
+
+
+@cache
+def _inverse(matrix: tuple[_Triple, ...]) -> tuple[_Triple, ...]:
+    """By cofactors."""
+    (a, b, c), (d, e, f), (g, h, i) = matrix
+    columns = (
+        (e * i - f * h, c * h - b * i, b * f - c * e),
+        (f * g - d * i, a * i - c * g, c * d - a * f),
+        (d * h - e * g, b * g - a * h, a * e - b * d),
+    )
+    whole = a * columns[0][0] + b * columns[1][0] + c * columns[2][0]
+    first, second, third = ((x / whole, y / whole, z / whole) for x, y, z in columns)
+    return first, second, third
+
+
+def _decoded(value: float) -> float:
+    """Back from the transfer function of sRGB."""
+    size = abs(value)
+    found = ((size + 0.055) / 1.055) ** 2.4 if size > 0.04045 else size / 12.92  # noqa: PLR2004
+    return math.copysign(found, value)
 
 
 def _xyz_of_lab(light: float, a: float, b: float) -> _Triple:

@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from tinycss2 import color5
 
-from preprocess.read.style.colour_spaces import srgb_of
+from preprocess.read.style.colour_mix import mixed_colour, plain_srgb
 from preprocess.read.xml.lengths import split_length
 
 Colour = tuple[str, float]
@@ -16,21 +16,25 @@ Colour = tuple[str, float]
 
 
 @lru_cache(8192)
-def parse_colour(text: str) -> Colour | str | None:
-    """A colour as (#rrggbb, opacity), the word "currentcolor", or None when it is no colour."""
+def parse_colour(text: str, current: str = "black") -> Colour | str | None:
+    """A colour as (#rrggbb, opacity), the word "currentcolor", or None when it is no colour.
+
+    `current` is the colour that this word stands for within a mixed colour.
+    """
+    if "color-mix(" in text.lower():
+        mixed = mixed_colour(text, current)
+        return mixed and _colour(mixed.rgb, mixed.alpha)
     parsed = color5.parse_color(_spaced(text), color_schemes=["light"])
     if parsed is None:
         return None
     if isinstance(parsed, str):
         return "currentcolor"
-    try:
-        found = srgb_of(parsed.space, parsed.coordinates) or parsed.to("srgb").coordinates
-    except (NotImplementedError, ValueError):
-        return None
-    red, green, blue = found[:3]
-    channels = (_byte(value) for value in (red, green, blue))
-    alpha = 1.0 if parsed.alpha is None else float(parsed.alpha)
-    return "#" + "".join(f"{channel:02x}" for channel in channels), min(1.0, max(0.0, alpha))
+    rgb = plain_srgb(parsed)
+    return rgb and _colour(rgb, 1.0 if parsed.alpha is None else float(parsed.alpha))
+
+
+def _colour(rgb: tuple[float, float, float], alpha: float) -> Colour:
+    return "#" + "".join(f"{_byte(value):02x}" for value in rgb), min(1.0, max(0.0, alpha))
 
 
 def channels_of(colour: str) -> list[float]:
@@ -47,9 +51,9 @@ def alpha_value(text: str, default: float = 1.0) -> float:
     return min(1.0, max(0.0, number))
 
 
-def _byte(value: float | None) -> int:
+def _byte(value: float) -> int:
     """Round half up, as browsers do."""
-    if value is None or not math.isfinite(value):
+    if not math.isfinite(value):
         return 0
     return math.floor(min(1.0, max(0.0, value)) * 255 + 0.5)
 
