@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.shapes.basic_shapes import oval, rounded_rectangle
 from preprocess.read.shapes.path_data import Path, parse_path_data
-from preprocess.read.xml.lengths import Units, split_length
+from preprocess.read.xml.lengths import Units, is_length, split_list
 
 if TYPE_CHECKING:
     from preprocess.read.scene.painted import Outline
@@ -58,7 +58,7 @@ class _Measure:
             ValueError: it is none.
         """
         text = _WORDS.get(text.lower(), text)
-        if split_length(text) is None:
+        if not is_length(text):
             raise ValueError(text)
         return self.units.length(text, axis)
 
@@ -82,8 +82,8 @@ class _Measure:
 
 def _round(text: str, measure: _Measure, axes: tuple[str, ...]) -> Outline:
     sizes, _, place = text.partition("at ")
-    centre = measure.point(_position(place.lower().split()))
-    given = sizes.split() or ["closest-side"] * len(axes)
+    centre = measure.point(_position(split_list(place.lower())))
+    given = split_list(sizes) or ["closest-side"] * len(axes)
     if len(given) != len(axes):
         raise ValueError(text)
     radii = [measure.radius(one, centre, axis) for one, axis in zip(given, axes, strict=True)]
@@ -99,7 +99,7 @@ def _position(words: list[str]) -> list[str]:
 
 def _inset(text: str, measure: _Measure) -> Outline:
     sides, _, corner = text.partition("round")
-    given = sides.split()
+    given = split_list(sides)
     top, right, bottom, left = (
         measure.length(given[i], axis) for i, axis in zip(_FOUR[len(given)], "yxyx", strict=True)
     )
@@ -112,7 +112,7 @@ def _inset(text: str, measure: _Measure) -> Outline:
 def _polygon(text: str, measure: _Measure) -> Path:
     path = Path()
     for number, pair in enumerate(text.split(",")):
-        x, y = measure.point(pair.split())
+        x, y = measure.point(split_list(pair))
         if not (math.isfinite(x) and math.isfinite(y)):
             raise ValueError(pair)
         (path.line if number else path.move)(x, y)

@@ -131,7 +131,7 @@ def pen_of(visit: ElementVisit, scene: Scene) -> StrokeStyle | None:
 def _dashes(text: str, units: Units) -> tuple[float, ...]:
     if text.lower() == "none":
         return ()
-    found = tuple(units.length(part) for part in dash_parts(text))
+    found = tuple(max(0.0, units.length(part)) for part in dash_parts(text))
     return found if sum(found) > 0 else ()
 
 

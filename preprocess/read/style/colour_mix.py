@@ -1,4 +1,4 @@
-"""Mixed colours: `color-mix()` of two colours. Source: CSS Color 5, section 3, and 4, section 12."""
+"""Mixed colours, `color-mix()` of two. Source: CSS Color 5, section 3, and 4, section 12."""
 
 from __future__ import annotations
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from preprocess.read.style.properties import INHERITED_PROPERTIES, PROPERTIES, dash_parts, is_valid
-from preprocess.read.xml.lengths import Units, split_length
+from preprocess.read.xml.calc import calculated, is_calculated
+from preprocess.read.xml.lengths import NUMBER, Units, split_length
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ _FONT_WORDS = {
 }
 _FONT_STEPS = {"smaller": 1 / 1.2, "larger": 1.2}
 _FONT_UNITS = frozenset({"em", "ex", "ch"})
+_IN_FONT_UNITS = re.compile(rf"{NUMBER}(?:em|ex|ch)\b", re.IGNORECASE)
 _MEASURED = (
     "stroke-width",
     "stroke-dashoffset",
@@ -155,12 +157,15 @@ def _font_size(text: str, parent: float, units: Units) -> float | None:
         return _FONT_WORDS[word]
     if word in _FONT_STEPS:
         return parent * _FONT_STEPS[word]
+
+    def of(number: float, unit: str) -> float | None:
+        return parent * number / 100 if unit == "%" else units.of(number, unit)
+
+    if is_calculated(text):
+        found = calculated(text, of)
+        return found and max(0.0, found.value)
     split = split_length(text)
-    if split is None:
-        return None
-    if split[1] == "%":
-        return parent * split[0] / 100
-    return units.of(*split)
+    return of(*split) if split else None
 
 
 def _fixed(text: str, units: Units) -> str:
@@ -168,7 +173,9 @@ def _fixed(text: str, units: Units) -> str:
     parts = []
     for part in dash_parts(text):
         split = split_length(part)
-        if split and split[1] in _FONT_UNITS:
+        if is_calculated(part):
+            parts.append(_IN_FONT_UNITS.sub(lambda m: f"{units.length(m[0])!r}px", part))
+        elif split and split[1] in _FONT_UNITS:
             parts.append(repr(units.of(*split)))
         else:
             parts.append(part)

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 
 from preprocess.read.style.blend_modes import BLEND_MODES
 from preprocess.read.style.colours import parse_colour
-from preprocess.read.xml.lengths import NUMBER, is_known_unit, split_length
+from preprocess.read.xml.calc import is_calculated
+from preprocess.read.xml.lengths import NUMBER, is_length, split_length, split_list
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -79,10 +80,11 @@ def _length(*words: str, negative: bool = True) -> Callable[[str], bool]:
     def check(value: str) -> bool:
         if value.lower() in words:
             return True
-        split = split_length(value)
-        if split is None or not is_known_unit(split[1]):
+        if not is_length(value):
             return False
-        return negative or split[0] >= 0
+        split = split_length(value)
+        # what is calculated and below zero counts as zero
+        return negative or is_calculated(value) or (split is not None and split[0] >= 0)
 
     return check
 
@@ -102,7 +104,7 @@ _BOLDEST = 1000
 
 def dash_parts(value: str) -> list[str]:
     """The lengths of a dash array."""
-    return [part for part in re.split(r"\s*,\s*|\s+", value.strip()) if part]
+    return split_list(value)
 
 
 def _dashes(value: str) -> bool:

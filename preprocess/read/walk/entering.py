@@ -18,7 +18,7 @@ from preprocess.read.xml.affine import (
     translation,
 )
 from preprocess.read.xml.elements import SHAPES, group_label, is_editor_layer
-from preprocess.read.xml.lengths import Units, split_length
+from preprocess.read.xml.lengths import Units, is_length, split_list
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
@@ -155,12 +155,12 @@ def _transforms(style: Style) -> str:
 
 
 def _origin(text: str, units: Units) -> tuple[float, float]:
-    words = [word.lower() for word in text.split()][:2]
+    words = [word.lower() for word in split_list(text)][:2]
     if words[0] in _VERTICAL or words[-1] in _HORIZONTAL:
         words.reverse()
     if len(words) == 1:
         words = ["center", *words] if words[0] in _VERTICAL else [*words, "center"]
     x, y = (_WORDS.get(word, word) for word in words)
-    if not (split_length(x) and split_length(y)):
+    if not (is_length(x) and is_length(y)):
         return 0.0, 0.0
     return units.length(x, "x"), units.length(y, "y")

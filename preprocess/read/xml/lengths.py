@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from preprocess.read.xml.calc import as_one_unit, calculated, is_calculated
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -62,9 +64,15 @@ class Units:
 
     def length(self, text: str | None, axis: str = "", default: float = 0.0) -> float:
         """A length such as "2mm" or "10%" in user units; `default` when it is none."""
-        split = split_length(text) if text else None
-        value = self.of(*split, axis) if split else None
+        value = self._value(text, axis) if text else None
         return default if value is None or not math.isfinite(value) else value
+
+    def _value(self, text: str, axis: str) -> float | None:
+        if is_calculated(text):
+            found = calculated(text, lambda number, unit: self.of(number, unit, axis))
+            return found and found.value
+        split = split_length(text)
+        return self.of(*split, axis) if split else None
 
     def box_of(
         self, attributes: Mapping[str, str], default: Mapping[str, str] | None = None
@@ -87,15 +95,37 @@ class Units:
 
 @lru_cache(4096)
 def split_length(text: str) -> tuple[float, str] | None:
-    """Number and unit (lower case) of a length; None for any other text."""
+    """Number and unit (lower case) of a length; None for any other text.
+
+    None as well for a calculated length of several units, which depends on where it stands.
+    """
+    if is_calculated(text):
+        return as_one_unit(text)
     match = _LENGTH.match(text)
     return (float(match[1]), match[2].lower()) if match else None
 
 
-@lru_cache(64)
-def is_known_unit(unit: str) -> bool:
-    """Test whether a length with this unit can be read."""
-    return Units().of(1.0, unit) is not None
+@lru_cache(4096)
+def is_length(text: str) -> bool:
+    """Test whether a length, percentage or number can be read."""
+    if is_calculated(text):
+        return calculated(text, Units().of) is not None
+    split = split_length(text)
+    return split is not None and Units().of(*split) is not None
+
+
+def split_list(text: str) -> list[str]:
+    """Values between white space or commas; what stands in brackets stays together."""
+    if "(" not in text:
+        return [part for part in re.split(r"\s*,\s*|\s+", text.strip()) if part]
+    parts, depth = [""], 0
+    for sign in text:
+        depth += (sign == "(") - (sign == ")")
+        if depth <= 0 and (sign == "," or sign.isspace()):
+            parts.append("")
+        else:
+            parts[-1] += sign
+    return [part for part in parts if part]
 
 
 @lru_cache(4096)

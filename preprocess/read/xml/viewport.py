@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.read.xml.affine import IDENTITY
+from preprocess.read.xml.calc import calculated, is_calculated
 from preprocess.read.xml.lengths import Units, parse_number_list, split_length
 from preprocess.units import digits
 
@@ -100,10 +101,14 @@ def page_size(width: str, height: str, box: ViewBox | None, units: Units) -> Pag
 
 
 def _absolute(text: str, units: Units) -> float | None:
+    def of(number: float, unit: str) -> float | None:
+        return None if unit in _RELATIVE else units.of(number, unit)
+
+    if is_calculated(text):
+        found = calculated(text, of)
+        return found and found.value
     split = split_length(text)
-    if split is None or split[1] in _RELATIVE:
-        return None
-    value = units.of(*split)
+    value = of(*split) if split else None
     return value if value is not None and math.isfinite(value) else None
 
 

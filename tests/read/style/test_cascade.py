@@ -43,7 +43,8 @@ def drawn(style, tag="style"):
         ("rect!!{fill:none}#b{fill:none}", "a", {ODD}),
         (".a{fill:none;fill:moth}", "b", {"style-value-ignored"}),
         (".a{fill:none;-moth-fill:red;fill-moth:3}", "b", set()),
-        (".a{width:calc(2px*3)}", "ab", {"style-value-ignored"}),
+        (".a{width:calc(2px*3)}", "ab", set()),
+        (".a{width:calc(2px+3px)}", "ab", {"style-value-ignored"}),
     ],
 )
 def test_rules(style, shown, said):

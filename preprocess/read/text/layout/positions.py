@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preprocess.read.xml.lengths import split_length
+from preprocess.read.xml.lengths import split_list
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,10 +64,9 @@ def _values(scene: Scene, span: Span, name: str) -> list[float]:
     """A list attribute in user units, up to the first value that is none."""
     text = span.element.etree_element.attrib.get(name, "")
     units, found = scene.units(span.context), []
-    for part in re.split(r"\s*,\s*|\s+", text.strip()) if text.strip() else ():
-        split = split_length(part)
-        value = units.of(*split, _AXES[name]) if split else None
-        if value is None or not math.isfinite(value):
+    for part in split_list(text):
+        value = units.length(part, _AXES[name], math.nan)
+        if math.isnan(value):
             scene.say(span.visit, "bad-value", f"{name} {text[:40]!r}")
             break
         found.append(value)
