@@ -6,10 +6,12 @@ Source: 3MF Core Specification 1.3, chapters 1 and 2, and ECMA-376 part 2 for th
 from __future__ import annotations
 
 import io
+import lzma
+import struct
 import zipfile
 import zlib
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 from xml.parsers import expat
 
 from preprocess.read.mesh.mesh_data import MOST_BYTES, model_error
@@ -24,6 +26,12 @@ _MODEL = "/3dmodel"
 _CHUNK = 2**20
 _LONGEST = 2 * 2**20
 """Bytes that a single element may take; the parser holds it whole."""
+
+_DAMAGES = (
+    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError, OSError),
+    *(ValueError, RuntimeError, OverflowError, LookupError),
+)
+"""Errors by which Python's ZIP reader tells of damage; a password is a RuntimeError."""
 
 _AGAIN = "export it again, and copy it whole"
 
@@ -55,23 +63,29 @@ class Package:
         except expat.ExpatError as error:
             found = f"{part} in the 3MF is no sound XML ({expat.ErrorString(error.code)})"
             raise model_error(self.name, found, _AGAIN, error.lineno) from None
-        except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError) as error:
-            raise self._damaged(part, error) from None
-        except RuntimeError as error:  # zipfile's word for a part with a password
-            raise self._damaged(part, error) from None
 
     def _chunks(self, part: str) -> Iterator[bytes]:
         held = self.names.get(part.lstrip("/").lower())
         if held is None:
             found = f"the 3MF names the part {part[:80]!r}, which is not in it"
             raise model_error(self.name, found, _AGAIN)
-        with self.archive.open(held) as stream:
-            while chunk := stream.read(_CHUNK):
+        try:
+            stream = self.archive.open(held)
+        except _DAMAGES as error:
+            raise self._damaged(part, error) from None
+        with stream:
+            while chunk := self._read(stream, part):
                 self.left -= len(chunk)
                 if self.left < 0:
                     found = f"the 3MF unpacks to more than {MOST_BYTES // 2**20} MiB"
                     raise model_error(self.name, found, "export the part alone, and coarser")
                 yield chunk
+
+    def _read(self, stream: IO[bytes], part: str) -> bytes:
+        try:
+            return stream.read(_CHUNK)
+        except _DAMAGES as error:
+            raise self._damaged(part, error) from None
 
     def _damaged(self, part: str, error: Exception) -> Exception:
         locked = "encrypted" in str(error) or "password" in str(error)
@@ -90,7 +104,7 @@ def open_package(data: bytes, name: str) -> Package:
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
         names = {one.lower(): one for one in archive.namelist()}
-    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError, EOFError):
+    except _DAMAGES:
         found = "the 3MF is cut off or damaged: its table of contents cannot be read"
         raise model_error(name, found, _AGAIN) from None
     return Package(name, archive, names=names)

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import io
+import random
 import zipfile
+from collections import Counter
 
 import numpy as np
 import pytest
 
 from preprocess.errors import UserError
+from preprocess.model.bench.part import Up
 from preprocess.read.mesh import threemf_part
 from preprocess.read.mesh.mesh_file import read_mesh
 from preprocess.read.mesh.threemf_package import open_package
 from preprocess.read.mesh.threemf_part import read_part
+from tests.fuzz_models import answer, damaged
 from tests.read.mesh.mesh_files import binary, box, document, item, mesh, package, solid
 
 LABEL = box(0, 0, 0, 60, 30, 3)
@@ -189,3 +193,13 @@ def test_other_files_are_told(data: bytes, says: str) -> None:
 
 def test_the_first_bytes_count_not_the_name() -> None:
     assert len(read_mesh(binary(LABEL), "label.3mf").triangles) == 12
+
+
+def test_damaged_packages_are_told_in_one_sentence() -> None:
+    """Places within a ZIP that lie before its beginning, and the like: tests/fuzz_models.py."""
+    dice = random.Random(5)
+    kinds = Counter()
+    for _ in range(150):
+        kind, data = damaged(dice)
+        kinds[kind, answer(data, Up.Z)] += 1
+    assert kinds["package", "sentence"] > 20
