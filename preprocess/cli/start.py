@@ -3,33 +3,52 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Optional
 
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import YAML, AsJson, Quiet, Replace, Verbose, output
+from preprocess.cli.options import YAML, AsJson, Quiet, Replace, Verbose, option, output
 from preprocess.errors import Exit, Place, wrong
 from preprocess.findings import Severity
 
 
 def start(
     design: Annotated[
-        str,
+        Optional[str],
         typer.Argument(
             metavar="DRAWING", help="drawing (SVG), or - for standard input", show_default=False
         ),
-    ],
+    ] = None,
     out: Annotated[
         str, output("recipe to write (YAML), or - for a pipe", "--out", "-o", endings=YAML)
     ] = "",
     *,
+    model: Annotated[
+        str, option("model of the part (STL, 3MF) to begin with; writes a drawing to draw on")
+    ] = "",
+    up: Annotated[str, option("side of the model that is marked: +z, -z, +x, …, face")] = "",
+    unit: Annotated[str, option("unit of an STL: mm, cm, m, inch")] = "",
+    machine: Annotated[str, option("machine file, for what is in focus")] = "",
     replace: Replace = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
-    """Write a first recipe, measured on a drawing."""
+    """Write a first recipe, measured on a drawing or on the model of a part."""
+    if model:
+        if design is not None:
+            found = f"start takes a drawing or --model, and was given {design} and {model}"
+            raise wrong(found, "name one of them")
+        from preprocess.cli.start_model import start_with_model
+
+        keys = {"up": up, "unit": unit}
+        start_with_model(model, out, keys, machine, replace=replace, quiet=quiet, json=json)
+        return
+    if design is None:
+        raise typer.BadParameter("name a drawing (SVG), or a part's --model", param_hint="DRAWING")
+    if up or unit or machine:
+        raise typer.BadParameter("--up, --unit and --machine belong to --model")
     drawing = files.read_drawing(design)
     target = out or drawing.beside("yaml")
     files.check_outputs([target], [drawing.path])
@@ -40,8 +59,8 @@ def start(
     from preprocess.recipe.starter.drawing_measures import measure_drawing
     from preprocess.recipe.starter.first_recipe import first_recipe
 
-    found = measure_drawing(drawing.data, drawing.name)
-    text = first_recipe(found, files.seen_from(target, drawing.path), drawing.title)
+    measures = measure_drawing(drawing.data, drawing.name)
+    text = first_recipe(measures, files.seen_from(target, drawing.path), drawing.title)
     result = files.convert_drawing(load_recipe(None, text), drawing)
     told = [f for f in result.findings if json or verbose or f.severity is not Severity.NOTE]
     show.print_findings(told, as_json=json, quiet=quiet, verbose=verbose)

@@ -239,7 +239,8 @@ def _reading_options(recipe: Recipe, steps: tuple[Step, ...], folder: Path) -> R
 def _selectors(recipe: Recipe, steps: tuple[Step, ...]) -> Iterable[str]:
     """All CSS selectors that occur anywhere in the recipe, in parameters of plugins too."""
     yield from recipe.keep_off
-    yield from (part.drawn for part in recipe.parts if part.drawn is not None)
+    for part in recipe.parts:
+        yield from (text for text in (part.drawn, part.guides) if text is not None)
     for root in (recipe, *(step.params for step in steps)):
         for _, value in nested_declared(root):
             if isinstance(value, Selection) and value.select is not None:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
     from preprocess.recipe.recipe_keys import Recipe
 
-_OF_MODELS = ("up", "at", "unit", "body", "place", "in_focus", "slant", "keep_off")
+_OF_MODELS = ("up", "at", "unit", "body", "place", "guides", "in_focus", "slant", "keep_off")
 _DEFAULTS = {field.name: field.default for field in fields(Part)}
 
 

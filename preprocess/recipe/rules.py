@@ -126,6 +126,8 @@ def _selectors(recipe: Recipe, document: YamlDocument) -> Iterator[Complaint]:
     for part, path in placed_parts(recipe):
         if isinstance(part.outline, str):
             yield from _selector(part.outline, (*path, "outline"), document)
+        if part.guides is not None:
+            yield from _selector(part.guides, (*path, "guides"), document)
         if part.place.outline is not None:
             yield from _selector(part.place.outline, (*path, "place", "outline"), document)
 

@@ -98,6 +98,9 @@ class Part(Declared):
     place: Annotated[
         PartPlace, Doc("where the model lies; on the middle of the page by default")
     ] = PartPlace()
+    guides: Annotated[
+        str | None, Doc("quoted CSS selector of what shows the part in the drawing; never marked")
+    ] = None
     in_focus: Annotated[
         Length | None,
         Gt(0),

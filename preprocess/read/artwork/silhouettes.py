@@ -45,8 +45,8 @@ class Silhouettes:
 
 
 def silhouette_selectors(options: ReadingOptions) -> frozenset[str]:
-    """The selectors of parts and keep-off areas."""
-    parts = (part.drawn for part in options.parts)
+    """The selectors of parts with their guides, and of keep-off areas."""
+    parts = (text for part in options.parts for text in (part.drawn, part.guides))
     return frozenset(text for text in (*parts, *options.keep_off) if text is not None)
 
 

@@ -86,7 +86,9 @@ def _told_count(data: bytes, count: int, name: str) -> int:
 
 def _binary(data: bytes, count: int, name: str) -> Floats:
     expect_few(count, name)
-    return np.frombuffer(data, _RECORD, count, _HEAD)["corners"].astype(np.float64)
+    corners = np.frombuffer(data, _RECORD, count, _HEAD)["corners"]
+    with np.errstate(invalid="ignore"):  # some of what is no number signals; it is told later
+        return corners.astype(np.float64)
 
 
 def _text(data: bytes, name: str) -> Floats:

@@ -53,7 +53,7 @@ _REMEDY = "write '#id', '.class' or the name of an element, in quotes"
 def recipe_selectors(options: ReadingOptions) -> frozenset[str]:
     """All selectors that the recipe uses."""
     layers = (rule.choose.select for rule in options.layers)
-    parts = (part.drawn for part in options.parts)
+    parts = (text for part in options.parts for text in (part.drawn, part.guides))
     texts = {*options.selectors, *options.keep_off, *layers, *parts}
     return frozenset(text for text in texts if isinstance(text, str))
 

@@ -51,6 +51,7 @@ OF_CLASS: dict[tuple[str, str], Any] = {
     ("Part", "model"): "label.3mf",
     ("Part", "body"): "plate",
     ("Part", "unit"): "mm",
+    ("Part", "guides"): "#part-guides",
     ("Part", "place"): {"outline": "#label-edge"},
     ("PartPlace", "outline"): "#label-edge",
     ("Part", "filament"): "moss-green PETG, spool 3",

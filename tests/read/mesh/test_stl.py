@@ -62,6 +62,7 @@ NAN, FAR = np.float32("nan").tobytes(), np.float32(3e38).tobytes()
         (BINARY[:400], "it has 6 triangles and says 12"),
         (_with(BINARY, 80, b"\xff\xff\xff\xff"), "it has 12 triangles and says 4,294,967,295"),
         (_with(BINARY, 96, NAN), "triangle 1 has a coordinate that is no number"),
+        (_with(BINARY, 96, b"\x01\0\x80\x7f"), "triangle 1 has a coordinate that is no number"),
         (_with(BINARY, 146, FAR), "lies 3e+38 units from its origin"),
         (TEXT[:300], "label.stl:9: a facet of the text STL is not complete"),
         (TEXT.replace(b"endsolid label", b""), "no endsolid"),
@@ -71,7 +72,7 @@ NAN, FAR = np.float32("nan").tobytes(), np.float32(3e38).tobytes()
         (TEXT.replace(b"endloop", b"", 1), "not complete here"),
         (b"\x93NUMPY" + bytes(200), "no STL"),
     ],
-    ids=range(15),
+    ids=range(16),
 )
 def test_damage_is_told_in_one_sentence(data: bytes, says: str) -> None:
     with pytest.raises(UserError) as caught:

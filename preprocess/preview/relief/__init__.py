@@ -1,0 +1,1 @@
+"""Reliefs in pictures: height bands, and drawings to draw on."""
