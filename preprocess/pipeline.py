@@ -232,6 +232,7 @@ def make_overlay(result: Conversion, name: str) -> bytes:
         machine=result.bench.machine_or_default,
         colours=result.colours,
         title=name,
+        reliefs=result.bench.reliefs,
     )
 
 

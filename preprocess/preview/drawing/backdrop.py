@@ -25,12 +25,17 @@ _THIN = Paint(stroke="#8c8c8c", width=0.2)
 
 
 def backdrop_entries(
-    artwork: Artwork, field: Polygon | None, *, hide_field: bool
+    artwork: Artwork,
+    field: Polygon | None,
+    *,
+    hide_field: bool,
+    on_parts: Sequence[LegendEntry] = (),
 ) -> list[LegendEntry]:
-    """Entries from below: page, part, keep-off, field."""
-    found = [_page(artwork.page), *part_entries(artwork)]
+    """Entries from below: page, part, what is shown on parts, keep-off, field."""
+    found = [_page(artwork.page), *part_entries(artwork), *on_parts]
     if artwork.keep_off:
-        paint = Paint(fill="#ffffff", pattern="no-go", stroke=INK, width=0.25, dash="0.8 0.8")
+        ground = "none" if on_parts else "#ffffff"
+        paint = Paint(fill=ground, pattern="no-go", stroke=INK, width=0.25, dash="0.8 0.8")
         net = (fill_pattern("no-go", "net", "#808080", width=0.12),)
         words = "keep-off: nothing may be marked here"
         area = _joined(artwork.keep_off)

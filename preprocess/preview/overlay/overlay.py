@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.bench.relief import Relief
     from preprocess.preview.drawing.entries import LegendEntry
     from preprocess.preview.overlay.difference import Difference
 
@@ -48,6 +49,7 @@ def overlay_svg(
     machine: Machine = _DEFAULT,
     colours: Mapping[str, str] | None = None,
     title: str = "",
+    reliefs: Sequence[Relief | None] = (),
 ) -> bytes:
     """Show the differences between a drawing as read and the output.
 
@@ -61,19 +63,30 @@ def overlay_svg(
         machine: for its field.
         colours: #rrggbb by output id; the default colours unless given.
         title: name of the design.
+        reliefs: of the parts that have a model, whose heights are shown.
     """
     moved, placing = as_placed(before, after)
     remarks = (
         [] if placing is None else [f"The drawing was {in_words(placing)}; shown as it lies now."]
     )
     found = compare_artworks(moved, after, placed=placing is not None)
-    return _page(found, after, machine, colours, title, remarks)
+    heights = _heights(after, reliefs)
+    return _page(found, after, machine, colours, (title, remarks), heights)
+
+
+def _heights(after: Artwork, reliefs: Sequence[Relief | None]) -> list[LegendEntry]:
+    """Nothing is imported for parts without a model."""
+    if not any(reliefs):
+        return []
+    from preprocess.preview.relief.heights_entry import heights_entries
+
+    return heights_entries(after, reliefs)
 
 
 def compare_svg(before: Artwork, after: Artwork, *, title: str = "") -> bytes:
     """Show the differences between any two drawings, laid page centre on page centre."""
     there = centred(before, after)
-    return _page(compare_artworks(there, after), after, _DEFAULT, None, title, [])
+    return _page(compare_artworks(there, after), after, _DEFAULT, None, (title, []))
 
 
 def _page(
@@ -81,12 +94,14 @@ def _page(
     after: Artwork,
     machine: Machine,
     colours: Mapping[str, str] | None,
-    title: str,
-    remarks: Sequence[str],
+    said: tuple[str, Sequence[str]],
+    heights: Sequence[LegendEntry] = (),
 ) -> bytes:
+    """The page; `said` are title and remarks, `heights` what is shown on the parts."""
+    title, remarks = said
     outputs = output_layers(after)
     colours = assign_colours(outputs, {}, machine)[0] if colours is None else colours
-    entries = _entries(difference, after, machine, colours)
+    entries = _entries(difference, after, machine, colours, heights)
     bounds = shown_bounds(entries)
     shown, closed = decimate(entries, page_viewport(bounds, 0.0)[0].scale)
     remarks = [*remarks, _summary(difference, else_=bool(remarks)), _coarse(closed)]
@@ -113,11 +128,12 @@ def _entries(
     after: Artwork,
     machine: Machine,
     colours: Mapping[str, str],
+    heights: Sequence[LegendEntry],
 ) -> list[LegendEntry]:
     field = field_box(after, machine)
     marks = [*layer_entries(difference, colours), *change_entries(difference)]
     shown = shows_field(field, [*backdrop_entries(after, None, hide_field=True), *marks])
-    around = backdrop_entries(after, field, hide_field=not shown)
+    around = backdrop_entries(after, field, hide_field=not shown, on_parts=heights)
     return [*around, *datum_entries(after, machine, shown_bounds([*around, *marks])), *marks]
 
 

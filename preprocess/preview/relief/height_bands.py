@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 BANDS = 10
 
-_LOW, _HIGH = (96, 116, 138), (244, 240, 228)
+_LOW, _HIGH = (150, 166, 184), (248, 245, 236)
 """Slate below, paper above: light enough for marks to stand out on."""
 
 _FLAT = 0.01

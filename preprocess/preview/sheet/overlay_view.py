@@ -100,13 +100,23 @@ def _entries(job: SheetJob) -> list[LegendEntry]:
     after, machine = job.after, job.bench.machine_or_default
     moved, placing = as_placed(job.before, after)
     difference = compare_artworks(moved, after, placed=placing is not None)
-    page, *around = backdrop_entries(after, field_box(after, machine), hide_field=True)
+    field = field_box(after, machine)
+    page, *around = backdrop_entries(after, field, hide_field=True, on_parts=_heights(job))
     marks = [*layer_entries(difference, job.colours), *change_entries(difference)]
     beside = [*part_entries(after), *marks]
     shown = shows_field(shapely.box(*page.geometry.bounds), beside)
     found = [replace(page, hidden=not shown), *around, *_squares(job), *marks]
     crosses = datum_entries(after, machine, shown_bounds(found))
     return [*found, *(entry for entry in crosses if not entry.hidden)]
+
+
+def _heights(job: SheetJob) -> list[LegendEntry]:
+    """Heights of parts that have a model; without one nothing is imported."""
+    if not any(job.bench.reliefs):
+        return []
+    from preprocess.preview.relief.heights_entry import heights_entries
+
+    return heights_entries(job.after, job.bench.reliefs)
 
 
 def _squares(job: SheetJob) -> list[LegendEntry]:

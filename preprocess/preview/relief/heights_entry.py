@@ -1,0 +1,80 @@
+"""Heights of parts in a picture: ten bands from above, and their scale in the legend."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import MultiPolygon
+
+from preprocess.geometry.overlay.affine_image import apply_affine
+from preprocess.preview.drawing.canvas import Paint, group, path, rectangle
+from preprocess.preview.drawing.entries import LegendEntry, Section
+from preprocess.preview.relief.height_bands import bands_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.model.artwork.artwork import Artwork
+    from preprocess.model.artwork.shape import Matrix
+    from preprocess.model.bench.relief import Relief
+    from preprocess.preview.drawing.canvas import Viewport
+
+_EDGE = "#4d4d4d"
+
+
+@dataclass(frozen=True, slots=True)
+class HeightsEntry(LegendEntry):
+    """Bands of height over the outline of a part; each lies on those below."""
+
+    bands: tuple[tuple[MultiPolygon, str], ...] = ()
+
+    def drawn(self, name: str, view: Viewport) -> list[str]:
+        """A group with all bands."""
+        lines = [
+            line
+            for area, colour in self.bands
+            for line in path(view.data(area), Paint(fill=colour, stroke=_EDGE, width=0.05))
+            if not area.is_empty
+        ]
+        return group(name, self.caption, [*lines, *path(view.data(self.geometry), self.paint)])
+
+    def swatch(self, x: float, y: float, width: float, height: float) -> list[str]:
+        """The scale: a step to each band, the lowest on the left."""
+        step = width / len(self.bands)
+        return [
+            line
+            for number, (_, colour) in enumerate(self.bands)
+            for line in path(rectangle(x + number * step, y, step, height), Paint(fill=colour))
+        ]
+
+
+def heights_entries(artwork: Artwork, reliefs: Sequence[Relief | None]) -> list[LegendEntry]:
+    """An entry to each part with a model, wherever its copies lie."""
+    found: list[LegendEntry] = []
+    for number, relief in enumerate(reliefs):
+        poses = [pose for pose in artwork.poses[number :: len(reliefs)] if pose is not None]
+        if relief is not None and poses:
+            found.append(_entry(relief, poses))
+    return found
+
+
+def _entry(relief: Relief, poses: Sequence[Matrix]) -> LegendEntry:
+    bands = bands_of(relief)
+    words = (
+        f"heights from the model, {bands[0].low:.2f} mm (dark) to {bands[-1].high:.2f} mm (light); "
+        f"marked surface {relief.plane:.2f} mm up"
+    )
+    return HeightsEntry(
+        Section.PLACE,
+        _copies(relief.outline, poses),
+        Paint(stroke=_EDGE, width=0.35),
+        words,
+        bands=tuple((_copies(band.area, poses), band.colour) for band in bands),
+    )
+
+
+def _copies(area: MultiPolygon, poses: Sequence[Matrix]) -> MultiPolygon:
+    laid = [apply_affine(area, pose) for pose in poses]
+    return MultiPolygon(shapely.get_parts(laid).tolist())

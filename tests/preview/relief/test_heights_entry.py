@@ -1,0 +1,48 @@
+"""Heights in the overlay: bands of each copy where its part lies, and a scale in the legend."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from lxml import etree
+
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.preview.drawing.canvas import Viewport
+from preprocess.preview.overlay.overlay import overlay_svg
+from preprocess.preview.relief.heights_entry import heights_entries
+from tests.read.part.parts import seen
+
+RELIEF = seen(in_focus=0.3).relief
+POSES = ((1.0, 0.0, 0.0, 1.0, 40.0, 30.0), (1.0, 0.0, 0.0, 1.0, 40.0, 70.0))
+TRAY = Artwork(page=Page(width=80, height=100), shapes=(), layers=(), poses=POSES)
+
+
+def test_each_copy_has_its_bands() -> None:
+    (entry,) = heights_entries(TRAY, (RELIEF,))
+    assert len(entry.bands) == 10
+    (low, _), (high, _) = entry.bands[0], entry.bands[-1]
+    assert low.area == pytest.approx(2 * 1800)
+    assert high.area == pytest.approx(2 * 20)
+    assert high.bounds == pytest.approx((50, 25, 52, 75))
+    assert "3.00 mm (dark) to 3.80 mm (light); marked surface 3.00 mm up" in entry.words
+
+
+def test_the_scale_has_a_step_to_each_band() -> None:
+    (entry,) = heights_entries(TRAY, (RELIEF,))
+    assert len(entry.swatch(0, 0, 10, 4)) == 10
+    view = Viewport(scale=1.0, origin=(0, 0), corner=(0, 0))
+    assert sum("<path" in line for line in entry.drawn("x", view)) == 11
+
+
+def test_parts_without_a_model_have_no_heights() -> None:
+    assert heights_entries(replace(TRAY, poses=(None, None)), (RELIEF,)) == []
+    assert heights_entries(replace(TRAY, poses=()), (None,)) == []
+
+
+def test_the_overlay_shows_them_under_the_marks() -> None:
+    svg = overlay_svg(TRAY, TRAY, title="tray", reliefs=(RELIEF,))
+    titles = [e.text for e in etree.fromstring(svg).iter("{*}title")]
+    assert any("heights from the model" in title for title in titles)
+    bare = overlay_svg(TRAY, TRAY, title="tray")
+    assert b"heights" not in bare
