@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiLineString, MultiPolygon, Polygon
 
-from preprocess.coupon.artwork.shapes import translated
-from preprocess.coupon.artwork.stroke_font import stroke_lettering
+from preprocess.coupon.artwork.card_lettering import scored_name, seat_numbers
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, on_page, stops, warn
 from preprocess.geometry.offset.offset import grow_area
@@ -38,9 +37,6 @@ if TYPE_CHECKING:
 _CLEARANCE = 0.2
 """mm between a part and its window by default."""
 
-_NUMBER, _AWAY = 3.0, 1.2
-"""mm: height of a seat's number, and its distance from the box of the part."""
-
 _NARROW = 1.5
 """mm of card between two windows, or a window and a datum, that may tear."""
 
@@ -63,6 +59,7 @@ def make_jig(
     *,
     clearance: float = _CLEARANCE,
     seats: int = 1,
+    name: str = "",
 ) -> Jig:
     """Make the card for an artwork.
 
@@ -72,6 +69,7 @@ def make_jig(
         settings: of the recipe, for scoring and cutting.
         clearance: between part and window, mm.
         seats: of the tray; two and more are numbered on the card.
+        name: of the job, scored beside the windows.
 
     Raises:
         Refusal: no part is known.
@@ -84,12 +82,19 @@ def make_jig(
     points = datum_of(after, bench.machine_or_default)
     windows = _windows(after, clearance)
     numbers, crowded = seat_numbers(after, windows, points, seats)
-    card = _card(after, windows, points, settings, numbers)
+    called, unnamed = scored_name(after, windows, points, numbers, name)
+    card = _card(after, windows, points, settings, {"seat": numbers, "name": called})
     outputs = output_layers(card)
     colours, complaints = assign_colours(outputs, {}, bench.machine_or_default)
     as_laid = replace(card, page=after.page)  # the page says where the field begins
     found = [f for f in check_artwork(as_laid, bench) if f.code not in _OF_NO_CARD]
-    found += [*complaints, *crowded, *_findings(after, windows, points, bench), *_cautions()]
+    found += [
+        *complaints,
+        *crowded,
+        *unnamed,
+        *_findings(after, windows, points, bench),
+        *_cautions(),
+    ]
     found.append(_box(card, after))
     told = on_page(found, card.page.left, card.page.top)
     return Jig(
@@ -115,7 +120,7 @@ def _card(
     windows: MultiPolygon,
     points: Datum,
     settings: dict[Operation, Settings],
-    numbers: list[MultiLineString],
+    lettering: dict[str, list[MultiLineString]],
 ) -> Artwork:
     score, cut = Operation.SCORE, Operation.CUT
     marks = [
@@ -127,7 +132,11 @@ def _card(
         _shape(f"{name}-{n}", "datum", score, lines)
         for n, lines in enumerate(corner_marks(points.frame), 1)
     ]
-    marks += [_shape(f"seat-{n}", "datum", score, one) for n, one in enumerate(numbers, 1)]
+    marks += [
+        _shape(f"{kind}-{n}", "datum", score, one)
+        for kind, words in lettering.items()
+        for n, one in enumerate(words, 1)
+    ]
     marks += [
         _shape(f"window-{n}", "windows", cut, MultiPolygon([window]))
         for n, window in enumerate(windows.geoms, 1)
@@ -137,46 +146,6 @@ def _card(
         for layer, operation in (("datum", score), ("windows", cut))
     )
     return replace(after, page=_page(after.page, points.frame), shapes=tuple(marks), layers=layers)
-
-
-def seat_numbers(
-    after: Artwork, windows: MultiPolygon, points: Datum, seats: int
-) -> tuple[list[MultiLineString], list[Finding]]:
-    """The number of each seat beside its window, all on the same side; none without a tray.
-
-    Seats are counted as they are marked: row by row, from the upper left.
-    """
-    if seats < 2 or len(after.parts) % seats:  # noqa: PLR2004 - one part needs no number
-        return [], []
-    each = len(after.parts) // seats
-    boxes = [
-        shapely.total_bounds(after.parts[n * each : (n + 1) * each]).tolist() for n in range(seats)
-    ]
-    taken = union([windows, *after.keep_off, *(MultiPolygon([c.envelope]) for c in points.crosses)])
-    for place in (_above, _left, _right, _below):
-        numbers = [place(box, stroke_lettering(str(n), _NUMBER)) for n, box in enumerate(boxes, 1)]
-        room = [number.envelope.buffer(_AWAY / 2) for number in numbers]
-        if all(points.frame.covers(one) and not one.intersects(taken) for one in room):
-            return numbers, []
-    message = "the card has no room for the numbers of the seats beside their windows"
-    remedy = f"space the copies {digits(_NUMBER + 2 * _AWAY)} mm farther apart"
-    return [], [note("seats-not-numbered", message, remedy)]
-
-
-def _above(box: list[float], number: MultiLineString) -> MultiLineString:
-    return translated(number, box[0], box[1] - _AWAY - _NUMBER)
-
-
-def _below(box: list[float], number: MultiLineString) -> MultiLineString:
-    return translated(number, box[0], box[3] + _AWAY)
-
-
-def _left(box: list[float], number: MultiLineString) -> MultiLineString:
-    return translated(number, box[0] - _AWAY - number.bounds[2], box[1])
-
-
-def _right(box: list[float], number: MultiLineString) -> MultiLineString:
-    return translated(number, box[2] + _AWAY, box[1])
 
 
 def _shape(

@@ -47,6 +47,26 @@ def test_a_window_is_the_part_and_its_clearance() -> None:
     assert window.geometry.bounds == pytest.approx((9.5, 3.5, 70.5, 50.5))
 
 
+def test_the_name_of_the_job_is_scored_below_the_window() -> None:
+    # four letters 2 mm wide and 1 mm apart, 1.2 mm below a window that ends at 50 + 0.2
+    names = [s for s in made(name="fern.svg").artwork.shapes if s.id == "name-1"]
+    assert [s.layer for s in names] == ["datum"]
+    assert names[0].geometry.bounds == pytest.approx((9.8, 51.4, 20.8, 54.4), abs=0.01)
+    low = MultiPolygon([box(0, 51, 30, 60)])
+    (above,) = [
+        s
+        for s in made(replace(LABEL, keep_off=(low,)), name="f").artwork.shapes
+        if s.id == "name-1"
+    ]
+    assert above.geometry.bounds[3] == pytest.approx(3.8 - 1.2, abs=0.01)
+
+
+def test_a_card_without_room_for_its_name_says_so() -> None:
+    tight = Bench(machine=Machine(field=(64.0, 50.0)))
+    assert "card-not-named" in codes(made(bench=tight, name="fern.svg"))
+    assert "card-not-named" not in codes(made(bench=tight))
+
+
 def test_a_hole_in_a_part_is_no_window() -> None:
     ring = MultiPolygon([box(10, 4, 70, 50).difference(Point(40, 27).buffer(5))])
     (window,) = made(replace(LABEL, parts=(ring,)), clearance=0.0).artwork.shapes_of("windows")

@@ -53,7 +53,10 @@ def jig(
         raise typer.Exit(Exit.USER)
     with files.refusal_as_error(job.named):
         settings = job.loaded.options.settings
-        card = make_jig(result.after, result.bench, settings, clearance=gap, seats=seats)
+        title = job.drawing.title
+        card = make_jig(
+            result.after, result.bench, settings, clearance=gap, seats=seats, name=title
+        )
     show.print_findings(card.findings, as_json=json, quiet=quiet, verbose=verbose)
     if card.data is None:
         raise typer.Exit(Exit.USER)

@@ -34,9 +34,13 @@ def blocks(language: str) -> list[tuple[str, str]]:
     ]
 
 
+IN_ORDER = "docs/use/start.md", "docs/use/series.md"
+"""Pages that tests/docs_run.py runs from top to bottom."""
+
 COMMANDS = {
     line.removeprefix("$ "): page
     for page, block in blocks("console")
+    if page not in IN_ORDER
     for line in block.splitlines()
     if line.strip()
 }

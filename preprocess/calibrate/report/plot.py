@@ -73,7 +73,7 @@ def _by_speed(fit: FilamentFit) -> list[str]:
     lines = _plot(
         fit,
         14,
-        "speed, mm/s (cells of other spans are carried over)",
+        "speed, mm/s; other spans are carried over",
         _axis(fit.observations.speeds, fit.observations.speeds),
         lambda cell: cell.speed,
         lambda speed: replace(patch, speed=speed),
@@ -87,7 +87,7 @@ def _by_span(fit: FilamentFit) -> list[str]:
     lines = _plot(
         fit,
         110,
-        "row span, mm (cells of other speeds are carried over)",
+        "row span, mm; other speeds are carried over",
         _axis(spans),
         lambda cell: _span(cell, patch),
         lambda span: replace(patch, size=(span, patch.size[1])),

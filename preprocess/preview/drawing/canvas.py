@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
@@ -9,11 +10,12 @@ import shapely
 from shapely import Geometry
 
 from preprocess.plain_text import escape_directions
+from preprocess.preview.drawing.tied_units import HELD, tied
 from preprocess.write.svg.decimals import decimal_text
 from preprocess.write.svg.xml_text import escape_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
 _Drawn = TypeVar("_Drawn", bound=Geometry)
 _FONT = "Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
@@ -108,9 +110,12 @@ def text(
 
 
 def wrap_text(words: str, width: float, *, size: float = TEXT_SIZE) -> list[str]:
-    """Text broken into lines that fit a width in mm; a word that is too long is cut off."""
+    """Text broken into lines that fit a width in mm; a word that is too long is cut off.
+
+    Numbers and units stay together where both fit into a line.
+    """
     lines: list[str] = []
-    for word in words.split():
+    for word in _words(words, width, size):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer, size=size) <= width:
             lines[-1] = longer
@@ -160,6 +165,13 @@ def text_width(words: str, *, size: float = TEXT_SIZE) -> float:
 
 def _shown(words: str) -> str:
     return escape_text(escape_directions(words))
+
+
+def _words(words: str, width: float, size: float) -> Iterator[str]:
+    """Words between which a line may end."""
+    for word in re.split(r"[^\S\N{NO-BREAK SPACE}]+", tied(words).strip()):
+        whole = word.replace(HELD, " ")
+        yield from [whole] if word and text_width(whole, size=size) <= width else whole.split()
 
 
 def _cut(word: str, width: float, size: float) -> str:

@@ -13,6 +13,7 @@ from markupsafe import Markup
 
 from preprocess.plain_text import escape_directions
 from preprocess.preview.drawing.canvas import SVG_NAMESPACE
+from preprocess.preview.drawing.tied_units import tied
 
 _SHARED = "preprocess.preview"
 """Whose templates others may include."""
@@ -75,8 +76,13 @@ def _text(package: str, name: str) -> str:
 
 
 def _printable(value: object) -> object:
-    """Text without control characters; markup of our own is left as it is."""
+    """Text without control characters, numbers tied to their units.
+
+    Markup of our own is left as it is, and so are the spaces of text in several lines: it is there
+    to be copied.
+    """
     if isinstance(value, Markup) or not isinstance(value, str):
         return value
     shown = (c for c in value if c == "\n" or unicodedata.category(c) not in _NEVER_TEXT)
-    return escape_directions("".join(shown))
+    text = escape_directions("".join(shown))
+    return text if "\n" in text else tied(text)

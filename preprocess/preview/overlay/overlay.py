@@ -24,7 +24,7 @@ from preprocess.preview.drawing.page_layout import (
     shows_field,
 )
 from preprocess.preview.overlay.change_entries import change_entries, layer_entries
-from preprocess.preview.overlay.datum_marks import datum_entries
+from preprocess.preview.overlay.datum_marks import anchor_entries, datum_entries
 from preprocess.preview.overlay.difference import compare_artworks
 from preprocess.preview.overlay.insets import choose_details, detail_flags, inset_row
 from preprocess.units import digits
@@ -134,7 +134,9 @@ def _entries(
     marks = [*layer_entries(difference, colours), *change_entries(difference)]
     shown = shows_field(field, [*backdrop_entries(after, None, hide_field=True), *marks])
     around = backdrop_entries(after, field, hide_field=not shown, on_parts=heights)
-    return [*around, *datum_entries(after, machine, shown_bounds([*around, *marks])), *marks]
+    bounds = shown_bounds([*around, *marks])
+    own = [*datum_entries(after, machine, bounds), *anchor_entries(after, bounds)]
+    return [*around, *own, *marks]
 
 
 def _summary(difference: Difference, *, else_: bool) -> str:

@@ -10,6 +10,7 @@ import shapely
 from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.marking.machine.machine_field import field_box
 from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.own_marks import OwnMark, own_mark
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.drawing.as_drawn import as_placed
 from preprocess.preview.drawing.backdrop import backdrop_entries, part_entries
@@ -25,7 +26,7 @@ from preprocess.preview.drawing.page_layout import (
     shows_field,
 )
 from preprocess.preview.overlay.change_entries import change_entries, layer_entries
-from preprocess.preview.overlay.datum_marks import datum_entries
+from preprocess.preview.overlay.datum_marks import anchor_entries, datum_entries
 from preprocess.preview.overlay.difference import compare_artworks
 from preprocess.units import digits
 from preprocess.write.guides.check_square import SQUARE_SIDE, check_square
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preprocess.geometry.base.bounds import Bounds
+    from preprocess.model.artwork.artwork import Artwork
     from preprocess.preview.sheet.sheet_job import SheetJob
 
 _THUMBNAIL = 60.0, 30.0
@@ -106,6 +108,7 @@ def _entries(job: SheetJob) -> list[LegendEntry]:
     beside = [*part_entries(after), *marks]
     shown = shows_field(shapely.box(*page.geometry.bounds), beside)
     found = [replace(page, hidden=not shown), *around, *_squares(job), *marks]
+    found += anchor_entries(after, _with_anchors(after, found, beside))
     crosses = datum_entries(after, machine, shown_bounds(found))
     return [*found, *(entry for entry in crosses if not entry.hidden)]
 
@@ -117,6 +120,16 @@ def _heights(job: SheetJob) -> list[LegendEntry]:
     from preprocess.preview.relief.heights_entry import heights_entries
 
     return heights_entries(job.after, job.bench.reliefs)
+
+
+def _with_anchors(
+    after: Artwork, found: Sequence[LegendEntry], beside: Sequence[LegendEntry]
+) -> Bounds:
+    """What is shown, and the anchors with it unless they would shrink the rest much."""
+    mark, bounds = own_mark(after, OwnMark.ANCHORS), shown_bounds(found)
+    if mark is None or not shows_field(shapely.box(*mark.geometry.bounds), beside):
+        return bounds
+    return joint_bounds([mark.geometry, shapely.box(*bounds)]) or bounds
 
 
 def _squares(job: SheetJob) -> list[LegendEntry]:

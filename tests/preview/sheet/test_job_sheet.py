@@ -230,6 +230,15 @@ def test_what_is_not_known_is_said() -> None:
     assert text_of(page.get_element_by_id("findings").getparent()) == "Findings None."
 
 
+def test_no_line_can_end_between_a_number_and_its_unit(job) -> None:
+    _, page, _, _ = job
+    for copied in [*page.iter("pre"), *page.iter("style"), *page.iter("script")]:
+        copied.text = ""
+    told = page.text_content()
+    assert re.search(r"\d\N{NO-BREAK SPACE}%", told)
+    assert re.findall(r"\d (?:%|mm|s|ms|W)\b.{9}", told) == []
+
+
 def test_the_datum_of_the_picture_is_that_of_the_head() -> None:
     got = made("moth/moth-apart")
     bench = replace(got.result.bench, machine=replace(got.loaded.machine, field=None))

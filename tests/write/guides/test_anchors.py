@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 from preprocess.coupon.design.define import define
 from preprocess.coupon.paper.files import coupon_files
 from preprocess.jig import make_jig
-from preprocess.pipeline import convert
+from preprocess.pipeline import convert, make_overlay, make_sheet
 from preprocess.recipe.load import recipe_from_mapping
 from tests import written_svg as written
 
@@ -226,3 +227,27 @@ def test_rows_on_the_grid_of_the_page_stay() -> None:
         heights.append((layers[0].points[:, 1].min() % 0.1, size[1]))
     assert heights[1][1] > heights[0][1]
     assert heights[0][0] == pytest.approx(heights[1][0], abs=2e-4)
+
+
+AROUND = "corners at 2.0, 1.0 mm and 66.0, 44.0 mm from the upper left corner of the page"
+"""Anchors at 2…66 × 0…43; the page keeps its middle (35, 25) and 1 mm around: 0…70 × -1…51."""
+
+FAR = "corners at 1.0, 1.0 mm and 219.0, 199.0 mm from the upper left corner of the page"
+"""Anchors at -75…143 × -77.5…120.5, so the page begins at -76, -78.5."""
+
+
+@pytest.mark.parametrize(
+    ("machine", "told", "hidden"), [(NO_FIELD, AROUND, False), (TRAY_FIELD, FAR, True)]
+)
+def test_overlay_and_sheet_tell_of_the_anchors(machine, told, hidden):
+    recipe = loaded(machine=machine, anchors={"beyond": "4 mm"})
+    result = convert(recipe, LABEL, "leaf.svg")
+    overlay, sheet = make_overlay(result, "leaf.svg"), make_sheet(result, recipe, "leaf.svg")
+    for page in (overlay, sheet):
+        assert f"anchors of the file: {told}, not marked" in words_of(page)
+    beyond = "not marked; outside this picture" in words_of(sheet)
+    assert beyond == hidden
+
+
+def words_of(page: bytes) -> str:
+    return " ".join(re.sub("<[^>]+>", " ", page.decode()).split())
