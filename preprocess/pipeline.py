@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any
 from preprocess import __version__
 from preprocess.engine.facts import facts_of
 from preprocess.engine.ledger import Change, totals
+from preprocess.engine.progress import Progress, stepped
 from preprocess.engine.proof import prove
-from preprocess.engine.running import BrokenPromise, run_step
-from preprocess.errors import Refusal
+from preprocess.engine.running import BrokenPromise
 from preprocess.findings import Finding, halting, on_page, worst_first
 from preprocess.marking.checks.artwork_checks import check_artwork
 from preprocess.marking.heat.index import untold
@@ -37,14 +37,11 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from preprocess.engine.ledger import Amount
+    from preprocess.engine.progress import StepMemory
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
     from preprocess.model.options.lettering import Seat
-    from preprocess.recipe.load import LoadedRecipe, Step
-
-
-_AS_AREAS = "strokes-to-areas"
-"""The pass by which strokes become areas to engrave."""
+    from preprocess.recipe.load import LoadedRecipe
 
 
 _UNSOLVED = "levels-without-power"
@@ -85,7 +82,14 @@ class Conversion:
         return svg
 
 
-def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = False) -> Conversion:
+def convert(
+    loaded: LoadedRecipe,
+    design: bytes,
+    name: str,
+    *,
+    strict: bool = False,
+    memory: StepMemory | None = None,
+) -> Conversion:
     """Rewrite a design as the recipe says; writes no file and changes nothing in the process.
 
     Args:
@@ -93,25 +97,16 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         design: bytes of the SVG.
         name: what to call the design in messages.
         strict: warnings forbid writing too.
+        memory: of this design, for recipes that begin alike.
 
     Raises:
         UserError: the design is no SVG, the order of passes is impossible, a pass refuses.
         BrokenPromise: a fact, the ledger or the written text is not as declared.
     """
-    reading, seats = read_seats(design, name, loaded.options, loaded.seats)
-    before = reading.artwork
     bench = loaded.bench
-    facts = {layer.name: facts_of(before, layer.name) for layer in before.layers}
-    prove(loaded.steps, facts, bench, before)
-    drawn, after, ledger = before, before, []
-    found = [*reading.findings, *loaded.notes]
-    for number, step in enumerate(loaded.steps, 1):
-        unchanged, (outcome, seats) = after, run_step(step, number, after, seats, bench)
-        after = outcome.artwork
-        if step.name == _AS_AREAS:
-            drawn = after if unchanged is drawn else _with_areas(drawn, step, bench)
-        found.extend(outcome.findings)
-        ledger.append((step.name, outcome.changes))
+    came = _through_steps(loaded, design, name, memory)
+    before, after, ledger = came.before, came.after, list(came.ledger)
+    found = [*came.findings, *loaded.notes]
     if loaded.recipe.share_colours:
         after, findings, shared = share_colours(after)
         found.extend(findings)
@@ -127,7 +122,7 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
     return Conversion(
         name=name,
         before=before,
-        drawn=drawn,
+        drawn=came.drawn,
         after=after,
         bench=bench,
         findings=findings,
@@ -135,17 +130,37 @@ def convert(loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = Fa
         ledger=tuple(ledger),
         amounts=(totals(before), totals(after)),
         data=None if halting(findings, strict=strict) else _written(after, colours),
-        font_files=reading.font_files,
+        font_files=came.font_files,
         seats=loaded.seats,
     )
 
 
-def _with_areas(drawn: Artwork, step: Step, bench: Bench) -> Artwork:
-    """The drawing with strokes as areas, though passes before have changed it already."""
-    try:
-        return step.params(drawn, bench).artwork
-    except Refusal:
-        return drawn
+def _through_steps(
+    loaded: LoadedRecipe, design: bytes, name: str, memory: StepMemory | None
+) -> Progress:
+    """Read a drawing and run the steps on it that have not run yet."""
+    asked = loaded.options, loaded.bench, loaded.seats
+    known = memory.furthest(asked, loaded.steps) if memory else None
+    done, came = known or (0, _read(loaded, design, name))
+    facts = {layer.name: facts_of(came.before, layer.name) for layer in came.before.layers}
+    prove(loaded.steps, facts, loaded.bench, came.before)
+    for number, step in enumerate(loaded.steps[done:], done + 1):
+        came = stepped(came, step, number, loaded.bench)
+        if memory is not None:
+            memory.keep(asked, loaded.steps[:number], came)
+    return came
+
+
+def _read(loaded: LoadedRecipe, design: bytes, name: str) -> Progress:
+    reading, seats = read_seats(design, name, loaded.options, loaded.seats)
+    return Progress(
+        before=reading.artwork,
+        drawn=reading.artwork,
+        after=reading.artwork,
+        seats=seats,
+        findings=reading.findings,
+        font_files=reading.font_files,
+    )
 
 
 def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:

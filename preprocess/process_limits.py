@@ -19,6 +19,7 @@ from preprocess.units import digits
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from preprocess.engine.progress import StepMemory
     from preprocess.pipeline import Conversion
     from preprocess.recipe.load import LoadedRecipe
 
@@ -80,7 +81,12 @@ def within_limits(loaded: LoadedRecipe, name: str) -> Iterator[None]:
 
 
 def convert_within_limits(
-    loaded: LoadedRecipe, design: bytes, name: str, *, strict: bool = False
+    loaded: LoadedRecipe,
+    design: bytes,
+    name: str,
+    *,
+    strict: bool = False,
+    memory: StepMemory | None = None,
 ) -> Conversion:
     """Convert as `pipeline.convert` does, within the memory that the recipe allows.
 
@@ -90,7 +96,7 @@ def convert_within_limits(
     from preprocess.pipeline import convert
 
     with within_limits(loaded, name):
-        return convert(loaded, design, name, strict=strict)
+        return convert(loaded, design, name, strict=strict, memory=memory)
 
 
 def _refused(size: float | None, name: str) -> UserError:

@@ -14,13 +14,17 @@ from preprocess.advice.candidates import (
     engrave_settings,
     interleaved_ways,
     other_ways,
+    wider_way,
 )
+from preprocess.advice.lines import meets_a_line
 from preprocess.advice.pareto import pareto_front
-from preprocess.advice.rating import RatedWay, rate_way, slower_way
-from preprocess.advice.simulate import LeftOutWay, simulate_way
+from preprocess.advice.rating import RatedWay, rate_way, slower_speed
+from preprocess.advice.simulate import LeftOutWay, simulate_way, slowed
+from preprocess.advice.ungraded import ungraded_why
 from preprocess.advice.ways import Way, edit_of
+from preprocess.engine.progress import StepMemory
 from preprocess.errors import wrong
-from preprocess.marking.checks.extrapolation import beyond_graded
+from preprocess.marking.checks.extrapolation import slowest_graded
 from preprocess.marking.heat.window_shares import TOLERATED_SHARE
 from preprocess.passes.interleave.interleave import Form
 
@@ -28,6 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from preprocess.advice.simulate import AdviceRequest, Simulation
+    from preprocess.advice.ungraded import Ungraded
     from preprocess.marking.evenness.objective import Objective
     from preprocess.model.bench.filament import Window
     from preprocess.model.bench.machine import Machine
@@ -65,13 +70,16 @@ class Advice:
     """Result of the advice.
 
     `given` is the recipe as it stands, and `best` the ways that no other beats, best first;
-    `alone` says that it is even enough to be left as it is, so that no other was tried.
+    `alone` says that it is even enough to be left as it is, so that no other was tried. `pitch` is
+    in mm, and `colours` are free for the rounds of one layer.
     """
 
     calibrated: bool
     window: Window
     trust: str
     alone: bool
+    pitch: float
+    colours: int
     given: RatedWay
     best: tuple[RatedWay, ...]
     left_out: tuple[LeftOutWay, ...]
@@ -99,23 +107,31 @@ class _Search:
         self.job, self.tell = job, tell
         self.limits = _within(limits, job.loaded.bench.machine_or_default)
         self.left_out: list[LeftOutWay] = []
+        self.speed: float | None = None
+        self.memory = StepMemory()
 
     def advice(self) -> Advice:
         trial = self._given()
         given = rate_way(trial)
+        pitch = engrave_settings(trial).pitch or 0.1
         alone = may_be_left_alone(given.objective) and self.limits.keep(given)
-        tried = [] if alone else list(self._rated(trial))
+        plain = Way(one_layer=can_be_one_layer(self.job, trial))
+        colours = colours_left(trial, self.limits.layers, one_layer=plain.one_layer)
+        tried = [] if alone else list(self._rated(trial, given, (plain, colours, pitch)))
         kept = [one for one in [given, *tried] if self.limits.keep(one)]
         if not kept:
             raise wrong("no way that was tried keeps within the limits", _allow(given))
         worst = given.key[0] if self.limits.keep(given) else math.inf
         kept = [one for one in kept if one.key[0] <= worst]
-        best = [kept[n] for n in pareto_front([one.key for one in kept])]
+        front = [kept[n] for n in pareto_front([one.key for one in kept])]
+        best = sorted(front, key=lambda one: not meets_a_line(one.objective, pitch))
         return Advice(
             calibrated=trial.heat.calibrated,
             window=trial.heat.window,
             trust=trial.heat.trust,
             alone=alone,
+            pitch=pitch,
+            colours=colours,
             given=given,
             best=tuple(best),
             left_out=tuple(self.left_out),
@@ -124,7 +140,7 @@ class _Search:
 
     def _given(self) -> Simulation:
         self.tell()
-        found = simulate_way(self.job, Way(given=True))
+        found = simulate_way(self.job, Way(given=True), self.memory)
         if isinstance(found, LeftOutWay):
             raise wrong(f"the recipe does not run: {found.why}", "see evenmark check")
         engrave_settings(found)
@@ -132,60 +148,88 @@ class _Search:
             raise wrong("nothing is engraved on the part", "see evenmark check")
         return found
 
-    def _rated(self, given: Simulation) -> Iterator[RatedWay]:
-        plain = Way(one_layer=can_be_one_layer(self.job, given))
-        ways = [way for way in self._interleaved(given, plain) if self._may(way, given)]
-        found = list(self._all(ways))
-        yield from found
-        passes = self.job.loaded.recipe.passes
-        if given.heat.calibrated or passes != edit_of(plain, passes).passes:
-            yield from self._all([plain])
-        if not found:
-            bars = self.limits.bars and bool(given.artwork.parts)
-            yield from self._all(other_ways(bars=bars))
-
-    def _interleaved(self, given: Simulation, plain: Way) -> Iterator[Way]:
-        colours = colours_left(given, self.limits.layers)
-        for way in interleaved_ways(self.job, given, colours, plain):
+    def _rated(
+        self, trial: Simulation, given: RatedWay, about: tuple[Way, int, float]
+    ) -> Iterator[RatedWay]:
+        plain, colours, pitch = about
+        found: list[RatedWay] = []
+        for way in interleaved_ways(self.job, trial, colours, plain):
             if isinstance(way, LeftOutWay):
                 self.left_out.append(way)
-            else:
-                yield way
+            elif self._may(way, trial):
+                found += self._tried(way, trial, given)
+        if found and not any(meets_a_line(one.objective, pitch) for one in found):
+            best = min(found, key=lambda one: one.key)
+            wider = wider_way(best.way, self.job, colours)
+            found += self._tried(wider, trial, given) if wider else ()
+        yield from found
+        passes = self.job.loaded.recipe.passes
+        if trial.heat.calibrated or passes != edit_of(plain, passes).passes:
+            ways = self._tried(plain, trial, given)
+            yield from (one for one in ways if (one.key, one.powers) != (given.key, given.powers))
+        if not found:
+            bars = self.limits.bars and bool(trial.artwork.parts)
+            for way in other_ways(bars=bars):
+                yield from self._tried(way, trial, given)
 
     def _may(self, way: Way, given: Simulation) -> bool:
-        """False for own rows of a graded filament: none of its cells were marked so."""
-        guess = way.form is Form.OWN_ROWS and given.heat.calibrated
+        """False for own rows of a graded filament of which no own rows were graded."""
+        filament = self.job.loaded.filament
+        known = filament is not None and filament.own_rows is not None
+        guess = way.form is Form.OWN_ROWS and given.heat.calibrated and not known
         if guess and not self.limits.beyond_graded:
             self.left_out.append(LeftOutWay(way=way, why=OWN_ROWS_UNGRADED))
             return False
         return True
 
-    def _all(self, ways: Iterator[Way] | list[Way]) -> Iterator[RatedWay]:
-        for way in ways:
-            one = self._tried(way)
-            if one is not None and not one.shows:
-                self.left_out.append(LeftOutWay(way=one.way, why=_FAINT))
-            elif one is not None:
-                yield one
+    def _tried(self, way: Way, trial: Simulation, given: RatedWay) -> tuple[RatedWay, ...]:
+        """The way with its powers, if it can be marked, shows, and no cap speaks against it."""
+        found = self._simulated(way, trial)
+        if found is None:
+            return ()
+        speed, wished = slower_speed(found, self._slowest()), slower_speed(found, 0.0)
+        if wished is not None and wished != speed:
+            why = LeftOutWay(way=replace(found.way, speed=wished), why=SPEED_UNGRADED)
+            self.left_out.append(why)
+        if speed is not None:
+            self.speed = speed
+            self.tell()
+            found = slowed(found, speed)
+        one = rate_way(found)
+        beyond = _beyond(one, given)
+        if not one.shows:
+            self.left_out.append(LeftOutWay(way=one.way, why=_FAINT))
+        elif beyond and not self.limits.beyond_graded:
+            self.left_out.append(LeftOutWay(way=one.way, why=ungraded_why(beyond)))
+        else:
+            return (one,)
+        return ()
 
-    def _tried(self, way: Way) -> RatedWay | None:
+    def _simulated(self, way: Way, trial: Simulation) -> Simulation | None:
+        passes = self.job.loaded.recipe.passes
+        if way == Way() and edit_of(way, passes).passes == passes:
+            return replace(trial, way=way)
         self.tell()
-        found = simulate_way(self.job, way)
+        speed = self.speed if way.form is not None else None
+        found = simulate_way(self.job, way, self.memory, speed)
         if isinstance(found, LeftOutWay):
             self.left_out.append(found)
             return None
-        one = rate_way(found)
-        slower = slower_way(one, found)
-        if slower is None:
-            return one
+        return found
+
+    def _slowest(self) -> float:
+        """The slowest speed that graded cells resemble, mm/s; 0 where none has to."""
         tried = self.job.loaded.filament.tried if self.job.loaded.filament else None
-        speeds = tried.speed if tried else None
-        if beyond_graded(slower.speed, speeds) and not self.limits.beyond_graded:
-            self.left_out.append(LeftOutWay(way=slower, why=SPEED_UNGRADED))
-            return one
-        self.tell()
-        again = simulate_way(self.job, slower)
-        return one if isinstance(again, LeftOutWay) else rate_way(again)
+        graded = tried.speed if tried else None
+        return 0.0 if graded is None or self.limits.beyond_graded else slowest_graded(graded)
+
+
+def _beyond(one: RatedWay, given: RatedWay) -> tuple[Ungraded, ...]:
+    """What of a way no graded cell had, though the recipe as it stands keeps to the graded."""
+    known = {use.what for use in given.ungraded}
+    if one.way.bars:
+        known.discard("row span")
+    return tuple(use for use in one.ungraded if use.what not in known)
 
 
 def may_be_left_alone(found: Objective) -> bool:

@@ -2,41 +2,54 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from preprocess.advice.simulate import LeftOutWay
 from preprocess.advice.ways import Way
 from preprocess.errors import wrong
-from preprocess.geometry.rows.rounds import usual_rounds
+from preprocess.geometry.rows.rounds import MOST_ROUNDS, usual_rounds
 from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.machine import RasterGroups
 from preprocess.passes.interleave.interleave import Form
 from preprocess.passes.solve_power.round_powers import START, start_factors
+from preprocess.write.svg.layer_colours import COLOURS
+from preprocess.write.svg.palette import palette_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from preprocess.advice.simulate import AdviceRequest, Simulation
+    from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.artwork.settings import Settings
 
-MOST_COLOURS = 4
-"""Rounds get no more colours than a person types in gladly."""
+_GLADLY = 4
+"""Colours that a person types in gladly; more only where each is one round, or to do better."""
 
-_LINES = "lines that are scored already would get the power of the rows"
+_WIDER = 1.5
+"""Factor on the rounds of a way that is still not even enough at a wide spread."""
+
+_LINES = (
+    "lines beside them would get the power of the rows; give the lines a layer of their own, with "
+    "operation: score"
+)
 
 _POWERS = "own rows have one power, and those of an ungraded filament stay as they are"
 
 OWN_ROWS_UNGRADED = (
-    "no own rows were graded, and they need another power than swept ones; grade such a coupon, "
-    "or list them with --beyond-graded"
+    "no own rows were graded, and they need another power than swept ones; grade an own-rows "
+    "coupon, or list them with --beyond-graded"
 )
 
+
 SPEED_UNGRADED = (
-    "it needs more power than the machine has, and no cell was graded that slowly; grade such a "
-    "coupon, or list it with --beyond-graded"
+    "it needs more power than the machine has, and no cell was graded that slowly; grade a "
+    "power-speed coupon, or list it with --beyond-graded"
 )
 
 
@@ -67,10 +80,18 @@ def _areas(given: Simulation, layer: str) -> bool:
     return any(s.layer == layer and s.is_engraved_area for s in given.drawn.shapes)
 
 
-def colours_left(given: Simulation, most: int | None) -> int:
+def colours_left(given: Simulation, most: int | None, *, one_layer: bool) -> int:
     """Most colours that the rounds of one layer may have, beside all else that is marked."""
-    others = {o.id for o in given.outputs if not _areas(given, o.layer)}
-    return MOST_COLOURS if most is None else min(MOST_COLOURS, most - len(others))
+    areas = {o.layer for o in given.outputs if _areas(given, o.layer)}
+    others = {o.id for o in given.outputs if o.layer not in areas or _is_line(o)}
+    palette = palette_of(given.bench.machine_or_default) or COLOURS
+    free = min(len(palette), most or len(palette)) - len(others)
+    return free // (1 if one_layer else len(areas))
+
+
+def _is_line(output: OutputLayer) -> bool:
+    """True for what is scored or cut and no row of an area."""
+    return output.operation is not Operation.ENGRAVE and not output.in_rounds
 
 
 def can_be_one_layer(job: AdviceRequest, given: Simulation) -> bool:
@@ -89,25 +110,45 @@ def interleaved_ways(
     """The plain way, but every k-th row first: strips and own rows, in up to so many colours."""
     own = engrave_settings(given)
     k = usual_rounds(own.pitch or 0.1)
-    whole = job.loaded.bench.machine_or_default.raster_groups is RasterGroups.EACH_COLOUR
     base = replace(plain, rounds=k, direction=Direction.TWO_WAY)
-    counts = [n for n in dict.fromkeys((min(k, MOST_COLOURS), 2, 1)) if n <= colours]
-    for count in counts:
-        way = replace(base, form=Form.STRIPS, colours=count)
-        if not whole:
-            yield replace(way, powers=_start(count, own, job))
-        elif count > 2:  # noqa: PLR2004 - two rounds leave too much to a wide spread
-            yield replace(way, rounds=count, powers=_start(count, own, job))
+    counts = [n for n in dict.fromkeys((min(k, _GLADLY), 2, 1)) if n <= colours]
+    strips = [replace(base, form=Form.STRIPS, colours=count) for count in counts]
+    if sweeps_whole_colours(job):
+        count = min(k, colours)
+        strips = [replace(base, form=Form.STRIPS, rounds=count, colours=count)] if count > 1 else []
+    for way in strips:
+        yield replace(way, powers=_start(way.colours, own, job))
+    why = _no_own_rows(job, given)
     for count in counts:
         way = replace(base, form=Form.OWN_ROWS, colours=count, speed=own.speed, power=own.power)
-        why = _no_own_rows(given)
         yield LeftOutWay(way=way, why=why) if why else replace(way, powers=_start(count, own, job))
 
 
-def _no_own_rows(given: Simulation) -> str | None:
-    if any(s.operation is Operation.SCORE for s in given.drawn.shapes):
-        return _LINES
+def sweeps_whole_colours(job: AdviceRequest) -> bool:
+    """True for software to which one colour is one round of strips."""
+    return job.loaded.bench.machine_or_default.raster_groups is RasterGroups.EACH_COLOUR
+
+
+def wider_way(way: Way, job: AdviceRequest, colours: int) -> Way | None:
+    """The way with its rounds farther apart, in as many colours; None where there are no more."""
+    rounds = min(math.ceil(_WIDER * way.rounds), MOST_ROUNDS)
+    if sweeps_whole_colours(job) and way.form is Form.STRIPS:
+        rounds = min(rounds, colours)
+    if rounds <= way.rounds:
+        return None
+    count = min(rounds, colours)
+    places = np.linspace(0, len(way.powers) - 1, count)
+    powers = np.interp(places, range(len(way.powers)), way.powers) if way.powers else np.ones(count)
+    return replace(way, rounds=rounds, colours=count, powers=tuple(np.round(powers, 9).tolist()))
+
+
+def _no_own_rows(job: AdviceRequest, given: Simulation) -> str | None:
+    rules = job.loaded.recipe.layers
+    lines = {rule.name for rule in rules if rule.operation is Operation.SCORE}
     layers = {o.layer for o in given.outputs if _areas(given, o.layer)}
+    own = lines - layers
+    if any(s.operation is Operation.SCORE and s.layer not in own for s in given.drawn.shapes):
+        return _LINES
     powers = {given.artwork.layer(name).of(Operation.ENGRAVE).power for name in layers}
     return _POWERS if len(powers) > 1 else None
 

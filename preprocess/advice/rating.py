@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.advice.ungraded import ungraded_uses
 from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
 from preprocess.marking.evenness.objective import evenness_objective
 from preprocess.marking.evenness.offsets import layer_offsets
+from preprocess.marking.evenness.row_bound import row_bound
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.index_images import lit_values, weighted_quantile
 from preprocess.marking.heat.window_shares import TOLERATED_SHARE
@@ -21,8 +24,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from preprocess.advice.simulate import Simulation
+    from preprocess.advice.ungraded import Ungraded
     from preprocess.advice.ways import Way
-    from preprocess.marking.evenness.objective import Objective
+    from preprocess.marking.evenness.objective import EvennessFigures, Objective
     from preprocess.marking.heat.index import HeatIndex
 
 _SAME = 1e-9
@@ -32,8 +36,9 @@ _ENOUGH = 0.97
 
 _STEP = 0.005
 
-_MOST_SOLVES = 3
-"""Times that powers are solved: two are enough for most."""
+_MOST_SOLVES = 2
+"""Times that powers are solved: more gain nothing that is seen. One colour's index is in
+proportion to its power, so that once is enough."""
 
 _DAMPED = 0.8
 """Share of an offset by which a colour's power is changed: neighbours' powers change too."""
@@ -44,13 +49,18 @@ class RatedWay:
     """A way with its powers settled, and what it comes to.
 
     `powers` are those of its colours that are swept (shares), `median` is that of the heat index.
-    `shows` is False where a colour would leave no mark.
+    `bound` is how even it would be with a power for each row, `ungraded` what no cell had, and
+    `spreads` are those judged, the likely one first (mm). `shows` is False where a colour would
+    leave no mark.
     """
 
     way: Way
     objective: Objective
     powers: tuple[float, ...]
     median: float
+    bound: EvennessFigures
+    spreads: tuple[float, ...]
+    ungraded: tuple[Ungraded, ...] = ()
     shows: bool = True
 
     @property
@@ -76,34 +86,55 @@ def rate_way(trial: Simulation) -> RatedWay:
     way = trial.way
     first = _rated(trial, way, trial.heat, _by_output(trial))
     if way.given or way.bars or way.levels or (way.form is None and not trial.heat.calibrated):
-        return first
-    best, plan, heat = None, trial.plan, trial.heat
-    for _ in range(_MOST_SOLVES):
+        return _described(first, trial, trial.heat)
+    best, plan, heat, best_heat = None, trial.plan, trial.heat, trial.heat
+    for _ in range(1 if way.form is None else _MOST_SOLVES):
         own = _by_output(replace(trial, plan=plan))
         wanted = _wanted(trial, heat, own)
         if wanted == own:
             break
         plan = plan_with_powers(plan, wanted)
-        heat = heat_index_of_plan(plan, trial.schedule, trial.artwork, trial.bench)
+        heat = heat_index_of_plan(
+            plan, trial.schedule, trial.artwork, trial.bench, effort=Effort.BOUNDED
+        )
         one = _rated(trial, _told(way, trial, wanted), heat, wanted)
         if best is not None and one.key >= best.key:
             break
-        best = one
+        best, best_heat = one, heat
     if best is not None and (trial.heat.calibrated or best.key < first.key):
-        return best
-    return replace(first, way=_told(way, trial, _by_output(trial)))
+        return _described(best, trial, best_heat)
+    told = replace(first, way=_told(way, trial, _by_output(trial)))
+    return _described(told, trial, trial.heat)
 
 
-def slower_way(one: RatedWay, trial: Simulation) -> Way | None:
-    """The way at a speed at which the machine's power suffices; None if it does as it is."""
-    machine, own = trial.bench.machine_or_default, trial.plan.steps[0].settings.speed
-    short = max(one.powers, default=0.0) >= machine.power.to and one.median < _ENOUGH
-    if not short or not trial.heat.calibrated or own is None or one.way.form is None:
+def _described(one: RatedWay, trial: Simulation, heat: HeatIndex) -> RatedWay:
+    """With what is told of the way that was kept: its bound, what was not graded, its marks."""
+    bound, likely = row_bound(heat), one.objective.likely
+    assert bound is not None  # noqa: S101 - the caller has looked
+    bound = replace(bound, hot=min(bound.hot, likely.hot), cold=max(bound.cold, likely.cold))
+    return replace(one, bound=bound, ungraded=ungraded_uses(trial), shows=_shows(trial, heat))
+
+
+def slower_speed(trial: Simulation, slowest: float) -> float | None:
+    """The speed (mm/s) at which the machine's power suffices; None if it does as it is.
+
+    `slowest` is the least speed that may be asked for, mm/s.
+    """
+    machine, powers = trial.bench.machine_or_default, _by_output(trial)
+    own = next(s.settings.speed for s in trial.plan.steps if s.output.id in powers)
+    if not trial.heat.calibrated or own is None or trial.way.form is None:
+        return None
+    beam = beam_of(machine)
+    index, weight = lit_values(trial.heat.images)
+    median = weighted_quantile(index, weight, 0.5)
+    short = max(beam.ratio(power, machine.power.to) for power in powers.values()) / median
+    if short <= 1 / _ENOUGH:
         return None
     steps = machine.speed
-    wished = max(own * one.median, steps.from_)
+    wished = max(own / short, steps.from_, min(slowest, own))
     speed = steps.from_ + int((wished - steps.from_) / steps.step) * steps.step
-    return replace(one.way, speed=speed)
+    speed += steps.step if speed < min(slowest, own) else 0.0
+    return None if speed >= own else speed
 
 
 def _by_output(trial: Simulation) -> dict[str, float]:
@@ -179,7 +210,8 @@ def _rated(trial: Simulation, way: Way, heat: HeatIndex, powers: Mapping[str, fl
         objective=judged,
         powers=tuple(powers.values()),
         median=weighted_quantile(index, weight, 0.5),
-        shows=_shows(trial, heat),
+        bound=judged.likely,
+        spreads=heat.spreads,
     )
 
 

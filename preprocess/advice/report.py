@@ -13,6 +13,7 @@ from preprocess.advice.sentences import (
     numbered_ways,
     recipe_lines,
 )
+from preprocess.advice.why_not import why_not_sentences
 from preprocess.marking.evenness.sentence import objective_data
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ def advice_data(advice: Advice, job: AdviceRequest, title: str) -> dict[str, Any
         "advice": _FORMAT,
         "design": title,
         "answer": answer(advice),
+        "why_not": list(why_not_sentences(advice)),
         "leave_alone": advice.alone,
         "calibrated": advice.calibrated,
         "trust": advice.trust or None,
@@ -66,6 +68,11 @@ def _figures(one: RatedWay) -> dict[str, Any]:
     }
     return {
         **evenness,
+        "row_by_row": {
+            "hottest_place": _short(one.bound.hot),
+            "coldest_place": _short(one.bound.cold),
+        },
+        "not_graded": [use.words for use in one.ungraded],
         "share_outside_window": _short(found.likely.outside),
         "median": _short(one.median),
         "powers_percent": [_short(100 * power) for power in one.powers],

@@ -17,7 +17,19 @@ if TYPE_CHECKING:
     from preprocess.advice.rating import RatedWay
     from preprocess.advice.simulate import AdviceRequest
 
-WAY_HEADINGS = "way", "worst place", "coldest", "outside", "seams", "at worst", "time", "layers"
+WAY_HEADINGS = (
+    "way",
+    "worst place",
+    "coldest",
+    "outside",
+    "seams",
+    "at worst",
+    "row by row",
+    "time",
+    "layers",
+)
+
+_NOT_GRADED = "not graded"
 
 FIRST_COUPON = "row-span"
 """The coupon that tells most about an ungraded filament."""
@@ -36,8 +48,16 @@ def best_number(advice: Advice) -> int:
 
 
 def ways_table(ways: Mapping[int, RatedWay]) -> list[tuple[str, ...]]:
-    """One row to a way, under `WAY_HEADINGS`."""
-    return [(f"{number} {one.way.title}", *_cells(one)) for number, one in ways.items()]
+    """One row to a way under its headings, which are the first row.
+
+    What no graded cell had has a column of its own, where there is any.
+    """
+    some = any(one.ungraded for one in ways.values())
+    rows = [(*WAY_HEADINGS, *([_NOT_GRADED] if some else []))]
+    for number, one in ways.items():
+        beyond = [", ".join(use.words for use in one.ungraded) or "-"] if some else []
+        rows.append((f"{number} {one.way.title}", *_cells(one), *beyond))
+    return rows
 
 
 def _cells(one: RatedWay) -> tuple[str, ...]:
@@ -50,6 +70,7 @@ def _cells(one: RatedWay) -> tuple[str, ...]:
         f"{100 * outside:.1f} %",
         f"{100 * likely.seam:.0f} %",
         f"{signed_percent(worst.hot)} / {signed_percent(worst.cold)}",
+        f"{signed_percent(one.bound.hot)} / {signed_percent(one.bound.cold)}",
         f"{found.time:.1f} s",
         str(found.layers),
     )
@@ -79,36 +100,47 @@ def closing_sentences(advice: Advice, recipe: str) -> Iterator[str]:
     yield (
         f"Worst place and coldest: hottest and coldest connected 0.5 mm² over the median. Outside: "
         f"area beyond {what}. At worst: if the spread of the heat, the least known figure, is at "
-        "either end of its interval."
+        "either end of its interval. Row by row: the best conceivable, as even as a power for each "
+        "row would make this way."
     )
+    yield from _grade_first(advice, recipe)
     ways = [one.way for one in advice.best]
     if any(way.form is Form.STRIPS for way in ways):
         yield (
-            "Strips rely on the rule by which your software lays its first row: mark a test patch "
-            "and see that no row is missing or doubled."
-        )
-    if any(way.form is Form.OWN_ROWS for way in ways):
-        yield (
-            "Own rows are scored: they need another power than swept rows, so mark and grade a "
-            "patch of them first."
+            "Strips rely on the rule by which your software lays its first row: mark a first-row "
+            "coupon and see that no row is missing or doubled."
         )
     if any(way.form is not None for way in ways):
         yield (
             "Interleaving evens out the heat index. Where marks follow the flash under the beam "
-            "instead, it gains nothing: mark the same leaf both ways first."
+            "instead, it gains nothing: a rastered-interleaved coupon shows which."
         )
     if any(way.bars for way in ways):
         yield (
             "Bars mark what lies beside the part: put a matt sacrificial card there, never bare "
             "metal."
         )
+    yield "This is a prediction, not a promise that a setting is safe or right; a coupon decides."
+
+
+def _grade_first(advice: Advice, recipe: str) -> Iterator[str]:
+    """What must be graded before the best way can be relied on, and the commands for it."""
+    best = advice.best[0]
     if not advice.calibrated:
         yield (
             f"This filament is not graded, so ways are only ranked ({advice.trust}), and its power "
-            "stays as it is. Mark and grade a coupon first: evenmark coupon "
-            f"{recipe} {FIRST_COUPON}"
+            f"stays as it is. Mark and grade a coupon first: evenmark coupon {recipe} "
+            f"{FIRST_COUPON}"
         )
-    yield "This is a prediction, not a promise that a setting is safe or right; a coupon decides."
+        if best.way.form is Form.OWN_ROWS:
+            yield (
+                "Own rows are scored: they need another power than swept rows. Grade them too: "
+                f"evenmark coupon {recipe} own-rows"
+            )
+    elif best.ungraded:
+        words = ", ".join(f"{use.words} (graded: {use.graded})" for use in best.ungraded)
+        coupons = dict.fromkeys(f"evenmark coupon {recipe} {use.coupon}" for use in best.ungraded)
+        yield f"No graded cell had {words}. Mark and grade first: {'; '.join(coupons)}"
 
 
 def left_out_sentences(advice: Advice) -> list[str]:
@@ -133,6 +165,10 @@ def recipe_lines(job: AdviceRequest, one: RatedWay) -> tuple[str, str]:
     if edit.one_layer:
         names = ", ".join(rule.name for rule in engraved)
         found.append(f"Take out the layers {names}: their settings are equal, so one will do.")
+    scored = [rule.name for rule in job.loaded.recipe.layers if rule.operation == "score"]
+    if edit.score and scored:
+        names = ", ".join(scored)
+        found.append(f"Give the scored layers {names} their power and speed as settings: first.")
     return edit_lines(edit), " ".join(found)
 
 

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.advice.ways import edit_of
 from preprocess.errors import UserError
 from preprocess.findings import Severity
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.output import output_layers
+from preprocess.model.artwork.settings import Operation
 from preprocess.process_limits import convert_within_limits
 from preprocess.recipe.load import load_recipe
 from preprocess.recipe.starter.recipe_edit import rewrite_recipe
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from preprocess.advice.ways import Way
+    from preprocess.engine.progress import StepMemory
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
@@ -76,8 +79,16 @@ def recipe_text(job: AdviceRequest, way: Way) -> str:
     return rewrite_recipe(job.text, edit_of(way, job.loaded.recipe.passes))
 
 
-def simulate_way(job: AdviceRequest, way: Way) -> Simulation | LeftOutWay:
-    """Convert the design in some way, and predict its heat.
+def simulate_way(
+    job: AdviceRequest, way: Way, memory: StepMemory, speed: float | None = None
+) -> Simulation | LeftOutWay:
+    """Convert the design in some way, and predict its heat within a bound.
+
+    Args:
+        job: what advice is asked on.
+        way: to mark it.
+        memory: of all ways of the job.
+        speed: of the rows of areas, mm/s, where the way is to be slower.
 
     Raises:
         UserError: the recipe itself does not run.
@@ -85,7 +96,7 @@ def simulate_way(job: AdviceRequest, way: Way) -> Simulation | LeftOutWay:
     text = recipe_text(job, way)
     try:
         loaded = load_recipe(job.path, text, str(job.loaded.design))
-        result = convert_within_limits(loaded, job.data, job.design)
+        result = convert_within_limits(loaded, job.data, job.design, memory=memory)
     except UserError as error:
         if way.given:
             raise
@@ -93,15 +104,49 @@ def simulate_way(job: AdviceRequest, way: Way) -> Simulation | LeftOutWay:
     if result.data is None:
         stops = (f.message for f in result.findings if f.severity is Severity.STOP)
         return LeftOutWay(way=way, why=next(stops))
-    plan = plan_of(result.after, result.bench.machine_or_default)
-    schedule = schedule_of(plan, result.bench.machine_or_default)
-    heat = heat_index_of_plan(plan, schedule, result.after, result.bench)
+    if speed is not None:
+        way, after = replace(way, speed=speed), _slowed(result.after, speed)
+    else:
+        after = result.after
+    return _predicted(way, result.drawn, after, result.bench)
+
+
+def _predicted(way: Way, drawn: Artwork, artwork: Artwork, bench: Bench) -> Simulation:
+    plan = plan_of(artwork, bench.machine_or_default)
+    schedule = schedule_of(plan, bench.machine_or_default)
+    heat = heat_index_of_plan(plan, schedule, artwork, bench, effort=Effort.BOUNDED)
     return Simulation(
         way=way,
-        drawn=result.drawn,
-        artwork=result.after,
-        bench=result.bench,
+        drawn=drawn,
+        artwork=artwork,
+        bench=bench,
         plan=plan,
         schedule=schedule,
         heat=heat,
     )
+
+
+def slowed(trial: Simulation, speed: float) -> Simulation:
+    """The same with the rows of its areas at another speed, mm/s: no pass depends on it."""
+    way = replace(trial.way, speed=speed)
+    return _predicted(way, trial.drawn, _slowed(trial.artwork, speed), trial.bench)
+
+
+def _slowed(artwork: Artwork, speed: float) -> Artwork:
+    outputs = output_layers(artwork)
+    rows = {
+        (one.layer, one.operation)
+        for one in outputs
+        if one.operation is Operation.ENGRAVE or one.in_rounds
+    }
+    layers = (
+        replace(
+            layer,
+            settings={
+                operation: replace(held, speed=speed) if (layer.name, operation) in rows else held
+                for operation, held in layer.settings.items()
+            },
+        )
+        for layer in artwork.layers
+    )
+    return replace(artwork, layers=tuple(layers))

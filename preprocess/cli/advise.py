@@ -107,12 +107,14 @@ def _recipe(
 
 def _tell(advice: Advice, job: AdviceRequest, recipe: str) -> None:
     from preprocess.advice import sentences as telling
+    from preprocess.advice.why_not import why_not_sentences
 
     show.print_paragraph(telling.answer(advice))
     ways = telling.numbered_ways(advice)
     show.print_text("\n")
     show.print_heading("Ways to mark it")
-    show.print_table(telling.WAY_HEADINGS, telling.ways_table(ways))
+    headings, *rows = telling.ways_table(ways)
+    show.print_table(headings, rows)
     for number, one in ways.items():
         if not one.way.given:
             lines, more = telling.recipe_lines(job, one)
@@ -124,6 +126,7 @@ def _tell(advice: Advice, job: AdviceRequest, recipe: str) -> None:
                 show.print_paragraph(more)
     show.print_text("\n")
     for sentence in [
+        *why_not_sentences(advice),
         *telling.closing_sentences(advice, recipe),
         *telling.left_out_sentences(advice),
     ]:

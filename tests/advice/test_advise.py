@@ -9,11 +9,20 @@ import pytest
 
 from preprocess.advice.advise import Advice, AdviceLimits, compare_ways, may_be_left_alone
 from preprocess.advice.candidates import start_powers
+from preprocess.advice.lines import meets_a_line
 from preprocess.advice.report import advice_bytes
-from preprocess.advice.sentences import answer, best_number, closing_sentences, numbered_ways
+from preprocess.advice.sentences import (
+    answer,
+    best_number,
+    closing_sentences,
+    numbered_ways,
+    ways_table,
+)
 from preprocess.advice.simulate import AdviceRequest, recipe_text
+from preprocess.advice.why_not import why_not_sentences
 from preprocess.errors import UserError
 from preprocess.marking.evenness.objective import EvennessFigures, Objective, objective_of_artwork
+from preprocess.model.artwork.output import output_layers
 from preprocess.passes.interleave.interleave import Form
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
@@ -131,12 +140,12 @@ def test_where_the_power_does_not_suffice_it_goes_slower_as_far_as_was_graded():
     best = compare_ways(job(graded, recipe=strong), AdviceLimits(), lambda: None).best[0]
     assert 300.0 / 1.25 <= best.way.speed < 400.0
     assert best.objective.likely.outside < 0.01
-    narrow = graded.replace("[300 mm/s, 600 mm/s]", "[400 mm/s, 400 mm/s]")
-    narrow = narrow.replace("power: 98 %", "power: 100 %, direction: two-way").replace(
-        "0.1 mm}", "0.07 mm}"
-    )
-    left = compare_ways(job(narrow, recipe=strong), AdviceLimits(), lambda: None).left_out
-    assert any("graded that slowly" in one.why for one in left)
+    narrow = graded.replace("[300 mm/s, 600 mm/s]", "[420 mm/s, 600 mm/s]")
+    capped = compare_ways(job(narrow, recipe=strong), AdviceLimits(), lambda: None)
+    wished = [one.way.speed for one in capped.left_out if "graded that slowly" in one.why]
+    assert wished
+    assert wished[0] < 420 / 1.25
+    assert capped.best[0].way.speed == 336.0
 
 
 def test_powers_of_an_ungraded_filament_stay():
@@ -151,8 +160,30 @@ def test_powers_of_an_ungraded_filament_stay():
 
 def test_own_rows_are_not_tried_beside_lines_that_are_scored():
     found = compare_ways(job(data=LINED), AdviceLimits(), lambda: None)
-    assert any("scored already" in left.why for left in found.left_out)
+    assert any("lines beside them" in left.why for left in found.left_out)
     assert not any(one.way.form is Form.OWN_ROWS for one in found.best)
+
+
+APART = RECIPE.replace(
+    "settings:",
+    """layers:
+  - {name: stalk, operation: score, choose: {colour: "#000000", select: "#stalk"}}
+settings:
+  score: {power: 20 %, speed: 250 mm/s}""",
+    1,
+)
+
+
+def test_lines_in_a_layer_of_their_own_keep_their_power_beside_own_rows():
+    data = LINED.replace(b'<path d="M2 18', b'<path id="stalk" d="M2 18')
+    asked = job(data=data, recipe=APART)
+    found = compare_ways(asked, AdviceLimits(), lambda: None)
+    rows = next(one for one in found.best if one.way.form is Form.OWN_ROWS)
+    result = converted(asked, rows)
+    typed = {o.id: (o.settings.power, o.settings.speed) for o in output_layers(result.after)}
+    assert typed.pop("stalk") == (0.2, 250.0)
+    assert {round(power, 6) for power, _ in typed.values()} == set(rows.powers)
+    assert {speed for _, speed in typed.values()} == {400.0}
 
 
 def test_layers_with_equal_settings_become_one():
@@ -191,6 +222,50 @@ def test_advice_on_an_even_recipe_is_to_leave_it_and_nothing_else_is_tried():
         assert (len(calls), advice.best) == (1, (advice.given,))
     else:
         assert best_number(advice) == 0 or advice.best[0].key < advice.given.key
+
+
+WIDE = GRADED.replace("[0.2 mm, 0.45 mm]", "[0.2 mm, 0.7 mm]")
+
+
+def test_more_rounds_are_tried_where_heat_may_spread_far():
+    found = compare_ways(job(WIDE), AdviceLimits(), lambda: None)
+    by_rounds = {one.way.rounds: one.objective for one in found.best if one.way.form}
+    assert set(by_rounds) == {4, 6}
+    assert by_rounds[6].worst.off < by_rounds[4].worst.off - 0.05
+    assert not any(meets_a_line(one, 0.1) for one in by_rounds.values())
+
+
+def test_where_no_way_is_as_even_as_rounds_should_be_it_says_why():
+    found = compare_ways(job(WIDE), AdviceLimits(layers=4), lambda: None)
+    said = list(why_not_sentences(found))
+    assert found.best[0].way.colours == 4
+    assert said[0].startswith("Not as even as rounds should make it: ")
+    assert "coldest at worst" in said[0]
+    assert any("known only as 0.2 to 0.7 mm" in one for one in said)
+    assert any("own rows" in one for one in said)
+
+
+def test_no_power_of_rows_could_make_a_way_less_even_than_it_is():
+    for one in advised().best:
+        assert 1 <= one.bound.hot <= one.objective.likely.hot
+        assert 1 >= one.bound.cold >= one.objective.likely.cold
+
+
+def test_what_no_graded_cell_had_is_named_and_its_coupon_first():
+    known = GRADED.replace("tried: {", "tried: {span: [1 mm, 13 mm], ")
+    assert not compare_ways(job(known), AdviceLimits(), lambda: None).best[0].ungraded
+    short = GRADED.replace("tried: {", "tried: {span: [1 mm, 2 mm], ")
+    more = compare_ways(job(short), AdviceLimits(), lambda: None)
+    assert "rows of" in more.best[0].ungraded[0].words
+    assert ways_table(numbered_ways(more))[0][-1] == "not graded"
+    said = " ".join(closing_sentences(more, "job.yaml"))
+    assert "(graded: 1 mm to 2 mm). Mark and grade first: evenmark coupon job.yaml row-span" in said
+
+
+def test_a_way_that_changes_nothing_is_not_listed_again():
+    advice = advised(GRADED)
+    plain = [one for one in advice.best if one.way.form is None and not one.way.given]
+    assert all(one.powers != advice.given.powers for one in plain)
 
 
 def test_limits_are_kept():

@@ -48,16 +48,37 @@ class DesignUse:
     asked: CouponOverrides = CouponOverrides()
 
 
-def design_uses(plan: Plan, schedule: Schedule, filament: Filament | None) -> tuple[DesignUse, ...]:
-    """Speeds, pitches, row spans, widths, own rows and repeats of a job beside the graded ones."""
-    tried = (filament.tried if filament else None) or Tried()
+def design_uses(
+    plan: Plan, schedule: Schedule, filament: Filament | None, *, widths: bool = True
+) -> tuple[DesignUse, ...]:
+    """Speeds, pitches, row spans, widths, own rows and repeats of a job beside the graded ones.
+
+    `widths` may be left out where they are those of strips of a row each.
+    """
+    tried = _tried(filament)
     kinds = {_kind_of(trial) for trial in (filament.trials if filament else ())}
     if filament is not None and filament.own_rows is not None:
         kinds.add(str(CouponKind.OWN_ROWS))
-    return tuple(_uses(plan, schedule, tried, kinds))
+    return tuple(_uses(plan, schedule, tried, kinds, widths=widths))
 
 
-def _uses(plan: Plan, schedule: Schedule, tried: Tried, kinds: set[str]) -> Iterator[DesignUse]:
+def _tried(filament: Filament | None) -> Tried:
+    """What was graded; of a profile written by hand at least its reference patch."""
+    tried = (filament.tried if filament else None) or Tried()
+    patch = filament.reference if filament else None
+    if patch is None:
+        return tried
+    return replace(
+        tried,
+        speed=tried.speed or (patch.speed, patch.speed),
+        pitch=tried.pitch or (patch.pitch, patch.pitch),
+        span=tried.span or (patch.size[0], patch.size[0]),
+    )
+
+
+def _uses(
+    plan: Plan, schedule: Schedule, tried: Tried, kinds: set[str], *, widths: bool
+) -> Iterator[DesignUse]:
     rows = list(settings_of_rows(plan, schedule).values())
     speeds = [one.speed for one in rows if one.speed is not None]
     pitches = [one.pitch for one in rows if one.pitch is not None]
@@ -68,7 +89,7 @@ def _uses(plan: Plan, schedule: Schedule, tried: Tried, kinds: set[str]) -> Iter
     ends = _spans(schedule)
     if ends is not None:
         yield _lengths("row span", ends, tried.span, CouponKind.ROW_SPAN)
-    width = _finest(plan)
+    width = _finest(plan) if widths else None
     if width is not None:
         use = _lengths("finest width", (width, width), tried.feature, CouponKind.TIP_WIDTH)
         tipless = width >= LEAF_SIZE[0]  # no coupon has so wide a tip, and none is needed

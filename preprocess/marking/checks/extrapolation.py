@@ -66,6 +66,11 @@ def beyond_graded(value: float | None, graded: tuple[float, float] | None) -> bo
     return not graded[0] / _NEAR <= value <= graded[1] * _NEAR
 
 
+def slowest_graded(graded: tuple[float, float]) -> float:
+    """The least setting that is still like the graded ones."""
+    return graded[0] / _NEAR
+
+
 def _spans(output: str, tried: Tried, plan: Plan, schedule: Schedule) -> Iterator[Finding]:
     if tried.span is None:
         return

@@ -45,8 +45,7 @@ def extreme_place(cells: MarkedCells, ratio: Floats, *, hot: bool) -> ExtremePla
     """
     sign = 1.0 if hot else -1.0
     value = np.round(sign * np.where(cells.sliver, 1.0, ratio), 9)
-    beside, area, least = cells.beside.T.tolist(), cells.area.tolist(), (-value).tolist()
-    grown = (_grown((beside, area, least), seed, sign) for seed in _seeds(cells, value))
+    grown = (_grown(cells, -value, seed, sign) for seed in _seeds(cells, value))
     best = max(grown, key=lambda place: sign * place.ratio, default=None)
     return best or ExtremePlace(1.0, np.empty(0, np.int64))
 
@@ -67,24 +66,18 @@ def _seeds(cells: MarkedCells, value: Floats) -> list[int]:
     return found
 
 
-def _grown(
-    lists: tuple[list[list[int]], list[float], list[float]], seed: int, sign: float
-) -> ExtremePlace:
-    """Grow a place from a seed, given the neighbours, area and negative value of every cell.
-
-    Plain lists: numpy is slow with single numbers.
-    """
-    beside, areas, least = lists
-    seen, rim, mine = {seed, -1}, [(least[seed], seed)], []
+def _grown(cells: MarkedCells, least: Floats, seed: int, sign: float) -> ExtremePlace:
+    """Grow a place from a seed, given the negative value of every cell."""
+    seen, rim, mine = {seed, -1}, [(least.item(seed), seed)], []
     area = total = 0.0
     while rim and area < PLACE:
         value, cell = heappop(rim)
         mine.append(cell)
-        own = areas[cell]
+        own = cells.area.item(cell)
         area, total = area + own, total - value * own
-        for other in beside[cell]:
+        for other in cells.beside[:, cell].tolist():
             if other not in seen:
                 seen.add(other)
-                heappush(rim, (least[other], other))
+                heappush(rim, (least.item(other), other))
     missing = max(0.0, _ISLAND * PLACE - area)
     return ExtremePlace((sign * total + missing) / (area + missing), np.array(mine))

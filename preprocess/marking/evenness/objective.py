@@ -115,7 +115,7 @@ def _objective(
     if cells is None:
         return None
     window = heat.window if heat.calibrated else None
-    figures = [_figures(cells, index, window) for index in cells.index]
+    figures = [figures_of_cells(cells, index, window) for index in cells.index]
     outside = [one.outside for one in figures if one.outside is not None]
     worst = EvennessFigures(
         hot=max(one.hot for one in figures),
@@ -127,7 +127,10 @@ def _objective(
     return Objective(likely=figures[0], worst=worst, time=what[0], layers=what[1])
 
 
-def _figures(cells: MarkedCells, index: Floats, window: Window | None) -> EvennessFigures:
+def figures_of_cells(
+    cells: MarkedCells, index: Floats, window: Window | None = None
+) -> EvennessFigures:
+    """Judge cells by their index at one spread; `window` is that of a graded filament."""
     ratio = index / weighted_quantile(index, cells.weight, 0.5)
     seen = np.where(cells.sliver, 0.0, cells.weight)
     total = float(seen.sum()) or 1.0

@@ -42,11 +42,11 @@ def places_words(figures: EvennessFigures) -> str:
     )
 
 
-def signed_percent(ratio: float) -> str:
+def signed_percent(ratio: float, decimals: int = 0) -> str:
     """A ratio to the median as a person reads it: +3 %, −5 %."""
-    percent = round(100 * (ratio - 1))
+    percent = round(100 * (ratio - 1), decimals)
     sign = "−" if percent < 0 else "+" if percent > 0 else "± "
-    return f"{sign}{abs(percent)} %"
+    return f"{sign}{abs(percent):.{decimals}f} %"
 
 
 def _change(was: float | None, now: float) -> str:

@@ -40,6 +40,7 @@ def rewrite_recipe(text: str, edit: RecipeEdit) -> str:
     """The text of a recipe with an edit made.
 
     Settings hold for all layers of their operation: what a layer says otherwise is taken out.
+    Layers that are scored keep theirs: settings of scoring are meant for rows of our own.
     Comments among the passes go with them.
 
     Args:
@@ -47,6 +48,8 @@ def rewrite_recipe(text: str, edit: RecipeEdit) -> str:
         edit: what is to be different.
     """
     data = _yaml().load(text)
+    if edit.score:
+        _keep_scored(data, edit.score)
     for operation, settings in _changes(edit).items():
         _set(data, operation, settings)
     if edit.one_layer:
@@ -105,13 +108,22 @@ def _set(data: CommentedMap, operation: str, settings: Mapping[str, str]) -> Non
         data["settings"] = held
     else:
         data.insert(_place_of(data, "passes"), "settings", held)
-    for rule in data.get("layers") or ():
+    for rule in data.get("layers") or () if operation == "engrave" else ():
         if rule.get("operation") == operation and rule.get("settings"):
             left = {k: v for k, v in rule["settings"].items() if k not in settings}
             if left:
                 rule["settings"] = one_line(left)
             else:
                 del rule["settings"]
+
+
+def _keep_scored(data: CommentedMap, changed: Iterable[str]) -> None:
+    """Write the settings of scoring into the layers that are scored, before they change."""
+    own = (data.get("settings") or {}).get("score") or {}
+    own = {key: value for key, value in own.items() if key in changed}
+    for rule in data.get("layers") or () if own else ():
+        if rule.get("operation") == "score":
+            rule["settings"] = one_line({**own, **(rule.get("settings") or {})})
 
 
 def _place_of(data: CommentedMap, key: str) -> int:
