@@ -49,20 +49,20 @@ def _against(here: float, limit: float) -> str:
     return f"{signed_percent(here, 1)} instead of {signed_percent(limit, 1)}"
 
 
-MANY = EvenLine(hot=1.035, cold=0.945, seam=0.03, worst_hot=1.10, worst_cold=0.89)
+MANY_COLOURS = EvenLine(hot=1.035, cold=0.945, seam=0.03, worst_hot=1.10, worst_cold=0.89)
 """A colour to each round: as even as rounds make any drawing that was tried."""
 
 _MANY_FINE = EvenLine(hot=1.05, cold=0.93, seam=0.05, worst_hot=1.12, worst_cold=0.86)
 
-TWO = EvenLine(hot=1.05, cold=0.95, seam=0.045, worst_hot=1.10, worst_cold=0.86)
+TWO_COLOURS = EvenLine(hot=1.05, cold=0.95, seam=0.045, worst_hot=1.10, worst_cold=0.86)
 """Two colours."""
 
 
 def line_of(pitch: float) -> EvenLine:
     """The line of a colour to each round, for rows so far apart, mm."""
-    return _MANY_FINE if pitch < _FINE_PITCH else MANY
+    return _MANY_FINE if pitch < _FINE_PITCH else MANY_COLOURS
 
 
 def meets_a_line(found: Objective, pitch: float) -> bool:
     """Test whether a job is as even as rounds should make it, in many colours or in two."""
-    return line_of(pitch).is_met(found) or TWO.is_met(found)
+    return line_of(pitch).is_met(found) or TWO_COLOURS.is_met(found)

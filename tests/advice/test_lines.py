@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from preprocess.advice.lines import MANY, TWO, line_of, meets_a_line
+from preprocess.advice.lines import MANY_COLOURS, TWO_COLOURS, line_of, meets_a_line
 from preprocess.marking.evenness.objective import EvennessFigures, Objective
 
 LIKELY = EvennessFigures(hot=1.035, cold=0.945, beyond=0.0, seam=0.03)
@@ -13,7 +13,7 @@ JUST = Objective(likely=LIKELY, worst=WORST, time=8.0, layers=4)
 
 
 def test_figures_at_the_limit_meet_a_line():
-    assert MANY.is_met(JUST)
+    assert MANY_COLOURS.is_met(JUST)
     assert meets_a_line(JUST, 0.1)
 
 
@@ -29,13 +29,13 @@ def test_figures_at_the_limit_meet_a_line():
 )
 def test_each_figure_that_is_missed_is_told(which, change, words):
     other = replace(JUST, **{which: replace(getattr(JUST, which), **change)})
-    assert list(MANY.missed(other)) == [words]
+    assert list(MANY_COLOURS.missed(other)) == [words]
 
 
 def test_the_line_of_two_colours_is_enough_too():
     even = replace(LIKELY, hot=1.045, cold=0.952, seam=0.04)
     other = replace(JUST, likely=even, worst=replace(WORST, cold=0.87))
-    assert TWO.is_met(other)
+    assert TWO_COLOURS.is_met(other)
     assert meets_a_line(other, 0.1)
 
 

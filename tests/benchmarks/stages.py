@@ -25,6 +25,7 @@ SHAPES, VERTICES = 5000, 200_000
 def stages(recipe: Path, *, heat: bool) -> dict[str, float]:
     """Seconds of each stage of a run; to be called in a process of its own."""
     import preprocess.pipeline as flow
+    from preprocess.engine import progress
     from preprocess.recipe.load import load_recipe
 
     found: dict[str, float] = {}
@@ -36,9 +37,14 @@ def stages(recipe: Path, *, heat: bool) -> dict[str, float]:
         return result
 
     loaded = timed("recipe", load_recipe, recipe)
-    read, run, check, written = flow.read_seats, flow.run_step, flow.check_artwork, flow._written
+    read, run, check, written = (
+        flow.read_seats,
+        progress.run_step,
+        flow.check_artwork,
+        flow._written,
+    )
     flow.read_seats = lambda *a: timed("read", read, *a)
-    flow.run_step = lambda step, *a: timed(step.name, run, step, *a)
+    progress.run_step = lambda step, *a: timed(step.name, run, step, *a)
     flow.check_artwork = lambda *a: timed("check", check, *a)
     flow._written = lambda *a: timed("write and read back", written, *a)
     result = flow.convert(loaded, loaded.design.read_bytes(), loaded.design.name)
