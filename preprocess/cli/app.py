@@ -28,6 +28,7 @@ from preprocess.cli.commands import (
     usage_lines,
 )
 from preprocess.cli.compare import compare
+from preprocess.cli.correct import correct
 from preprocess.cli.coupon import coupon
 from preprocess.cli.equivalents import equivalents
 from preprocess.cli.explain import explain
@@ -58,7 +59,7 @@ app = typer.Typer(
 )
 _STAGES = {
     PREPARE: (start, check, advise),
-    MAKE: (run, series, predict, compare, jig, log),
+    MAKE: (run, series, predict, compare, jig, log, correct),
     FILAMENT: (coupon, fit, equivalents),
     LEARN: (explain, passes, schema),
 }

@@ -135,9 +135,16 @@ def _next(
 
 
 def _tell(fit: FilamentFit, profile: Filament, offer: Proposal) -> None:
-    from preprocess.calibrate.report.texts import fit_summary, parameter_rows, proposal_text
+    from preprocess.calibrate.report.texts import (
+        fit_summary,
+        parameter_rows,
+        proposal_text,
+        tones_sentence,
+    )
 
     show.print_paragraph(fit_summary(fit, profile))
+    if measured := tones_sentence(fit):
+        show.print_paragraph(measured)
     show.print_table(("", "value", "90 of 100 cases"), parameter_rows(profile))
     show.print_paragraph(proposal_text(offer))
     show.print_table(

@@ -94,7 +94,7 @@ def _list(found: list[RecordEntry], *, as_json: bool) -> None:
 
 
 def _row(one: RecordEntry) -> tuple[str, ...]:
-    words = [" ".join(filter(None, (w.on, w.grade, w.note))) for w in one.marked]
+    words = [_came_out(line) for line in one.marked]
     return (
         str(one.number),
         one.design,
@@ -102,6 +102,11 @@ def _row(one: RecordEntry) -> tuple[str, ...]:
         one.part or "-",
         "; ".join(words) or "not told",
     )
+
+
+def _came_out(line: Outcome) -> str:
+    after = f"measured, next {line.next_recipe}" if line.next_recipe else None
+    return " ".join(filter(None, (line.on, line.grade, line.note, after)))
 
 
 def _data(one: RecordEntry) -> dict[str, object]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
+from annotated_types import Ge, Le
+
 from preprocess.model.artwork.artwork import Drawing
 from preprocess.model.artwork.settings import Operation, Settings
 from preprocess.model.bench.anchors import Anchors
@@ -72,6 +74,9 @@ class Recipe(Declared):
     share_colours: Annotated[
         bool, Doc("write layers of equal operation and final settings as one, on one colour")
     ] = False
+    corrections: Annotated[
+        int, Ge(0), Le(2), Doc("how often evenmark correct has moved the powers by a photo")
+    ] = 0
     check_square: Annotated[
         bool, Doc("add guides of 10 mm to measure after import, on a layer that is not marked")
     ] = False

@@ -56,6 +56,10 @@ class Outcome(Declared):
     on: Annotated[str | None, Doc("day, such as 2026-11-29")] = None
     grade: Annotated[Grade | None, Doc("even, weak, heavy or molten")] = None
     note: Annotated[str | None, Doc("what was seen")] = None
+    photos: Annotated[dict[str, str] | None, Doc("SHA-256 of each photo, by its name")] = None
+    measured: Annotated[str | None, Doc("what evenmark measure wrote of them")] = None
+    next_recipe: Annotated[str | None, Doc("the recipe that evenmark correct wrote")] = None
+    next_sha256: Annotated[str | None, Doc("SHA-256 of that recipe")] = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

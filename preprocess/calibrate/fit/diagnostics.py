@@ -16,6 +16,7 @@ from preprocess.calibrate.fit.ordinal_model import (
     scaled_effect,
 )
 from preprocess.calibrate.fit.outliers import find_outliers
+from preprocess.calibrate.fit.tone_findings import tone_findings
 from preprocess.calibrate.fit.unidentified import unidentified_findings
 from preprocess.coupon.design.model import CouponKind
 from preprocess.findings import Finding, note, warn
@@ -43,6 +44,7 @@ def diagnose(fit: FilamentFit) -> tuple[Finding, ...]:
     """All findings of a fit, the most important first."""
     return (
         *_misfit(fit),
+        *tone_findings(fit),
         *_drift(fit),
         *_open_ends(fit),
         *_odd(fit),
@@ -134,7 +136,11 @@ def predictive_p_value(fit: FilamentFit) -> float:
 
 
 def _without_heat(fit: FilamentFit) -> Iterator[Finding]:
-    gauges = {t.coupon for t in fit.trials if t.definition.kind is CouponKind.SPOT_BLEED}
+    gauges = {
+        t.coupon
+        for t in fit.trials
+        if t.definition.kind is CouponKind.SPOT_BLEED or t.tones is not None
+    }
     for coupon in fit.observations.without_heat:
         if coupon not in gauges:
             yield note("not-by-heat", f"{coupon} is kept in the profile, but is not graded by heat")

@@ -13,6 +13,7 @@ from preprocess.calibrate.fit.ordinal_model import (
     MIDDLE,
     SPEED,
     SPIKE_SHARE,
+    ToldByTones,
     heat_terms,
     scaled_effect,
     thresholds,
@@ -21,6 +22,8 @@ from preprocess.calibrate.fit.posterior import Posterior, sample_posterior
 from preprocess.calibrate.fit.refusals import refuse_contradictory, refuse_uninformative
 from preprocess.calibrate.grades.extra_settings import graded_with
 from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_heat
+from preprocess.calibrate.tones.tone_fit import FEWEST, fit_tones
+from preprocess.calibrate.tones.toned_places import toned_places
 from preprocess.errors import wrong
 from preprocess.marking.machine.beam import Beam, beam_of
 from preprocess.model.bench.bench import Bench
@@ -33,6 +36,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Floats
     from preprocess.calibrate.fit.ordinal_model import OrdinalRegression
     from preprocess.calibrate.grades.trials import CouponTrial
+    from preprocess.calibrate.tones.tone_fit import ToneFit
     from preprocess.model.bench.machine import Machine
 
 
@@ -45,7 +49,7 @@ _PHYSICAL = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilamentFit:
-    """A fitted filament. `known` is the filament without fitted figures."""
+    """A fitted filament. `known` is it without fitted figures, `tones` what photos told."""
 
     trials: tuple[CouponTrial, ...]
     machine: Machine | None
@@ -53,6 +57,7 @@ class FilamentFit:
     observations: Observations
     model: OrdinalRegression
     posterior: Posterior
+    tones: ToneFit | None = None
 
     @property
     def bench(self) -> Bench:
@@ -93,7 +98,9 @@ def fit_filament(trials: Sequence[CouponTrial], filament: Filament | None = None
     known = replace(_known(trials, filament), extra_settings=extra or None)
     observations = collect_observations(trials, known)
     refuse_uninformative(observations)
-    model = observations.regression()
+    toned = toned_places(trials, known)
+    tones = fit_tones(toned) if toned is not None and len(toned) >= FEWEST else None
+    model = observations.regression(_told(tones))
     posterior = sample_posterior(model)
     refuse_contradictory(observations, model, posterior)
     return FilamentFit(
@@ -103,7 +110,15 @@ def fit_filament(trials: Sequence[CouponTrial], filament: Filament | None = None
         observations=observations,
         model=model,
         posterior=posterior,
+        tones=tones,
     )
+
+
+def _told(tones: ToneFit | None) -> ToldByTones | None:
+    """What tones tell before any grade; None where they follow no curve of the heat."""
+    if tones is None or tones.used is None:
+        return None
+    return ToldByTones(tones.mean, np.asarray(np.linalg.inv(tones.covariance)))
 
 
 def _machine(trials: Sequence[CouponTrial]) -> Machine | None:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon
 
     from preprocess.arrays import Floats
+    from preprocess.calibrate.fit.ordinal_model import ToldByTones
     from preprocess.calibrate.grades.trials import CouponTrial
     from preprocess.coupon.design.model import Cell, Coupon
     from preprocess.model.bench.filament import Filament
@@ -70,8 +71,8 @@ class Observations:
         """The middle speed, mm/s."""
         return float(np.sqrt(self.speeds[0] * self.speeds[-1]))
 
-    def regression(self) -> OrdinalRegression:
-        """The model of these grades."""
+    def regression(self, told: ToldByTones | None = None) -> OrdinalRegression:
+        """The model of these grades, after what tones have told."""
         return OrdinalRegression(
             index=np.array([one.heat for one in self.all]),
             spike=np.array([one.spike for one in self.all]),
@@ -79,6 +80,7 @@ class Observations:
             order=np.array([one.place for one in self.all]),
             turn=np.array([one.turn for one in self.all]),
             grade=np.array([one.grade for one in self.all]),
+            told=told,
         )
 
 

@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 MIDDLE, HALF, BEYOND, NOISE, SPEED, SPREAD, DEPTH, DRIFT, COUPON_DRIFT, CURVATURE, SPIKE_SHARE = (
     range(11)
 )
+_BY_TONES = [SPEED, SPREAD, DEPTH]
+
 GRADE_ORDER = tuple(str(grade) for grade in Grade)
 
 LAPSE_RATE = 0.05
@@ -64,12 +66,21 @@ def scaled_effect(values: Floats, which: int) -> Floats:
 
 
 @dataclass(frozen=True, slots=True)
+class ToldByTones:
+    """What tones told before any grade: mean of speed, spread and depth, and its precision."""
+
+    mean: Floats
+    precision: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class OrdinalRegression:
     """Grades with the heat of their cells; one entry for each observation.
 
     `index` and `spike` are rows of coefficients (see `HeatResponse`). `speed` is the logarithm of
     mm/s, from the middle speed on. `order` runs from -0.5 to 0.5 over one table, `turn` over the
-    coupons. `grade` is 0 for weak to 3 for molten.
+    coupons. `grade` is 0 for weak to 3 for molten. `told` stands in for the priors of speed, spread
+    and depth where tones were measured.
     """
 
     index: Floats
@@ -78,11 +89,14 @@ class OrdinalRegression:
     order: Floats
     turn: Floats
     grade: Integers
+    told: ToldByTones | None = None
 
     @property
     def start(self) -> Floats:
         """Means of the priors, with the middle at that of the cells."""
         means = PRIOR[:, 0].copy()
+        if self.told is not None:
+            means[_BY_TONES] = self.told.mean
         means[MIDDLE] = float(np.mean(self.heat(means[None])))
         return means
 
@@ -116,8 +130,13 @@ class OrdinalRegression:
 
     def posterior(self, values: Floats) -> Floats:
         """Log posterior density up to a constant, by sample."""
-        away = (values - self.start) / PRIOR[:, 1]
-        return self.likelihood(values) - 0.5 * (away**2).sum(axis=1)
+        away = values - self.start
+        squares = (away / PRIOR[:, 1]) ** 2
+        if self.told is not None:
+            some = away[:, _BY_TONES]
+            squares[:, _BY_TONES] = 0.0
+            squares[:, SPREAD] = ((some @ self.told.precision) * some).sum(axis=1)
+        return self.likelihood(values) - 0.5 * squares.sum(axis=1)
 
 
 def heat_terms(values: Floats) -> Floats:

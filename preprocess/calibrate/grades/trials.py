@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 from preprocess.calibrate.grades.grade_table import read_grade_table
+from preprocess.calibrate.grades.measured_tones import MeasuredTones, tones_of
 from preprocess.coupon.design.model import CouponDefinition, Grade
 from preprocess.coupon.paper.file_names import definitions_beside
 from preprocess.errors import UserError, wrong
 from preprocess.findings import Finding, note
 from preprocess.loading.schema.value_reading import read_declared
+from preprocess.loading.yaml.mapping import document_from_mapping
 from preprocess.loading.yaml.yaml_document import load_yaml
 from preprocess.marking.checks.profile_checks import another_filament, plain_name
 from preprocess.model.bench.filament import Filament
 from preprocess.model.declared import Declared, Doc
+from preprocess.photo.measured_file import coupons_beside
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -30,12 +33,14 @@ class CouponTrial(Declared):
     coupon: Annotated[str, Doc("id of the coupon")]
     graded: Annotated[str | None, Doc("day on which it was graded")] = None
     grades: Annotated[dict[str, tuple[Grade, ...]], Doc("grades of each cell, one for each judge")]
+    tones: Annotated[MeasuredTones | None, Doc("what photos of it told")] = None
     definition: Annotated[CouponDefinition, Doc("what the coupon was")]
 
 
 def trials_from_table(table: GradeTable, graded: str | None) -> tuple[CouponTrial, ...]:
     """The trials of a grade table; the definitions of its coupons lie beside it."""
     definitions = definitions_beside(Path(table.file))
+    measured = coupons_beside(Path(table.file))
     return tuple(
         CouponTrial(
             coupon=coupon.id,
@@ -45,6 +50,7 @@ def trials_from_table(table: GradeTable, graded: str | None) -> tuple[CouponTria
                 for row in table.rows
                 if row.coupon == coupon.id and any(row.grades)
             },
+            tones=tones_of(measured.get(coupon.id)),
             definition=definitions[coupon.id],
         )
         for coupon in table.coupons
@@ -70,14 +76,39 @@ def read_profile(path: Path) -> tuple[Filament, tuple[CouponTrial, ...]]:
     return filament, tuple(trials)
 
 
+def read_trials(filament: Filament | None) -> tuple[CouponTrial, ...]:
+    """The trials that a loaded profile holds as plain data.
+
+    Raises:
+        UserError: they are damaged.
+    """
+    if filament is None:
+        return ()
+    document = document_from_mapping({"trials": list(filament.trials)}, filament.name)
+    found = []
+    for number, data in enumerate(filament.trials):
+        trial, complaints = read_declared(CouponTrial, document, ("trials", number), data)
+        if trial is None:
+            raise UserError(complaints)
+        found.append(trial)
+    return tuple(found)
+
+
 def merge_trials(
     old: Sequence[CouponTrial], new: Iterable[CouponTrial]
 ) -> tuple[tuple[CouponTrial, ...], tuple[str, ...]]:
-    """Old and new trials; a coupon that is graded again replaces its old trial, and is named."""
+    """Old and new trials; a coupon that is graded again replaces its old trial, and is named.
+
+    Its tones stay where it was not measured again.
+    """
     fresh = {trial.coupon: trial for trial in new}
-    again = tuple(trial.coupon for trial in old if trial.coupon in fresh)
+    for trial in old:
+        again = fresh.get(trial.coupon)
+        if again is not None and again.tones is None:
+            fresh[trial.coupon] = replace(again, tones=trial.tones)
+    renewed = tuple(trial.coupon for trial in old if trial.coupon in fresh)
     kept = [fresh.pop(trial.coupon, trial) for trial in old]
-    return (*kept, *fresh.values()), again
+    return (*kept, *fresh.values()), renewed
 
 
 def collect_trials(

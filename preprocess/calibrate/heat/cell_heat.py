@@ -85,12 +85,7 @@ def cell_heat(
         bench: machine, filament and part.
         cells: output layer and outline of each.
     """
-    plan = plan_of(artwork, bench.machine_or_default)
-    thickness = bench.parts[0].thickness if bench.parts else None
-    plastic = thermal_medium_of(bench.filament, bench.machine_or_default, thickness=thickness)
-    body = artwork.parts[0] if artwork.parts else None
-    struck = exposures_of(plan, schedule_of(plan, bench.machine_or_default), plastic.watts, body)
-    outputs = [plan.steps[strike.step].output.id for strike in struck]
+    struck, outputs, plastic = _struck(artwork, bench)
     grid = _grid()
     found = np.full((2, len(cells), grid.shape[1]), np.nan)
     for number, (layer, outline) in enumerate(cells):
@@ -101,6 +96,46 @@ def cell_heat(
             found[0, number] = peak.ravel() @ grid
             found[1, number] = np.broadcast_to(spike, peak.shape).ravel() @ grid
     return HeatResponse(*found)
+
+
+def place_heat(
+    artwork: Artwork,
+    bench: Bench,
+    cell: tuple[str, MultiPolygon],
+    shares: Sequence[float],
+    grid: tuple[Floats, Floats],
+) -> Floats:
+    """Log index at places of a cell, the last time it is marked, K: places × spreads × depths.
+
+    Args:
+        artwork: the whole coupon.
+        bench: machine, filament and part.
+        cell: output layer and outline; its rows are marked from its upper end on.
+        shares: where the places are, as shares of the rows.
+        grid: spreads and depths, mm.
+    """
+    struck, outputs, plastic = _struck(artwork, bench)
+    layer, outline = cell
+    mine = [n for n, output in enumerate(outputs) if output == layer]
+    crossing = (list(sample_points(struck, [n], outline, shares)) for n in reversed(mine))
+    points = next(filter(None, crossing), [])
+    found = [point_heat(struck, plastic, point, *grid)[0] for point in points]
+    if not found:
+        return np.full((len(shares), *(len(axis) for axis in grid)), np.nan)
+    peaks = np.array(found).reshape(len(shares), -1, *found[0].shape)
+    return np.asarray(np.log(np.median(peaks, axis=1)))
+
+
+def _struck(
+    artwork: Artwork, bench: Bench
+) -> tuple[tuple[Exposure, ...], list[str], ThermalMedium]:
+    """All exposures of a coupon in time order, the output layer of each, and the plastic."""
+    plan = plan_of(artwork, bench.machine_or_default)
+    thickness = bench.parts[0].thickness if bench.parts else None
+    plastic = thermal_medium_of(bench.filament, bench.machine_or_default, thickness=thickness)
+    body = artwork.parts[0] if artwork.parts else None
+    struck = exposures_of(plan, schedule_of(plan, bench.machine_or_default), plastic.watts, body)
+    return struck, [plan.steps[strike.step].output.id for strike in struck], plastic
 
 
 def point_heat(

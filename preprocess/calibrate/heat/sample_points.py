@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from preprocess.marking.solver.exposures import Exposure
 
 
-_ROWS = 0.4, 0.6, 0.8
+USUAL_ROWS = 0.4, 0.6, 0.8
 """Sampled rows, as shares of the rows of a cell: past its cool beginning."""
 
 _PLACES = 0.1, 0.3, 0.5, 0.7, 0.9
@@ -48,9 +48,15 @@ class SamplePoint:
 
 
 def sample_points(
-    struck: Sequence[Exposure], mine: Sequence[int], outline: MultiPolygon
+    struck: Sequence[Exposure],
+    mine: Sequence[int],
+    outline: MultiPolygon,
+    shares: Sequence[float] = USUAL_ROWS,
 ) -> Iterator[SamplePoint]:
-    """Points of a cell on the strikes that are numbered `mine`; none where no row crosses it."""
+    """Points of a cell on the strikes that are numbered `mine`; none where no row crosses it.
+
+    `shares` say which rows, as shares of those of the cell: as many points for each, in order.
+    """
     for number in mine:
         strike = struck[number].whole
         here = _inside(strike, outline)
@@ -58,7 +64,7 @@ def sample_points(
         if not len(rows):
             continue
         two_way = bool(len(np.unique(strike.forward[rows])) > 1)
-        for share in _ROWS:
+        for share in shares:
             first = int(share * (len(rows) - 1))
             later = [rows[first + n] for n in _LATER if first + n < len(rows)]
             for place in _PLACES if two_way else (0.5,):

@@ -14,6 +14,7 @@ import numpy as np
 
 from preprocess.calibrate.fit.profile import reference_patch
 from preprocess.calibrate.heat.patch_heat import HeatPatch
+from preprocess.calibrate.report.tone_plot import TONES_HIGH, tone_residuals
 from preprocess.coupon.design.model import Grade
 from preprocess.coupon.paper.grading_order import cell_span
 from preprocess.preview.drawing.canvas import INK, TEXT_SIZE, Paint, group, mm, path, svg_text, text
@@ -52,16 +53,19 @@ _CLEAR = APART - 1e-6
 
 
 def even_band_svg(fit: FilamentFit, profile: Filament) -> bytes:
-    """Both plots with their legend, as one drawing."""
+    """Both plots with their legend, and what the fit leaves of tones below, as one drawing."""
     title = f"{profile.name}: the even band"
+    high = _HIGH + (TONES_HIGH if fit.tones else 0.0)
+    tones = tone_residuals(fit.tones, _HIGH) if fit.tones else []
     lines = [
-        f'<rect width="{mm(_WIDE)}" height="{mm(_HIGH)}" fill="#ffffff"/>',
+        f'<rect width="{mm(_WIDE)}" height="{mm(high)}" fill="#ffffff"/>',
         text(4, 7, title, size=4, bold=True),
         *group("speed", "power against speed", _by_speed(fit)),
         *group("span", "power against row span", _by_span(fit)),
         *group("legend", "legend", list(_legend())),
+        *(group("tones", "tones along blades", tones) if tones else ()),
     ]
-    return f"{svg_text(title, lines, (_WIDE, _HIGH))}\n".encode()
+    return f"{svg_text(title, lines, (_WIDE, high))}\n".encode()
 
 
 def _by_speed(fit: FilamentFit) -> list[str]:

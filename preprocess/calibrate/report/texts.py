@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.calibrate.fit.profile import reference_patch
+from preprocess.findings import counted
 from preprocess.model.bench.filament import Filament, Intervals
 from preprocess.units import digits
 
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
     from preprocess.calibrate.next_coupon.proposal import Proposal
 
 ParameterRow = tuple[str, str, str]
+
+_NINETY = 1.645
+"""Standard deviations to both sides that hold 90 of 100."""
 
 _SAME = 0.15
 """Relative difference of two powers below which their marks look alike."""
@@ -41,6 +45,20 @@ def fit_summary(fit: FilamentFit, profile: Filament) -> str:
         f"is even from about {digits(weak, 3)} % to {digits(heavy, 3)} % power; the middle is "
         f"{digits(middle, 3)} % (between "
         f"{digits(low, 3)} % and {digits(high, 3)} % in 90 of 100 cases)."
+    )
+
+
+def tones_sentence(fit: FilamentFit) -> str:
+    """What photos told, in a sentence; empty without photos."""
+    photos = [one.name for trial in fit.trials if trial.tones for one in trial.tones.photos]
+    if fit.tones is None or fit.tones.used is None:
+        return ""
+    count = len(fit.tones.model.places) - fit.tones.left_out
+    middle, sd = fit.tones.mean[1], float(np.sqrt(fit.tones.covariance[1, 1]))
+    low, high = (float(np.exp(middle + way * _NINETY * sd)) for way in (-1, 1))
+    return (
+        f"{counted(count, 'measured tone')} from {', '.join(photos)} put the spread between "
+        f"{digits(low, 2)} and {digits(high, 2)} mm; the grades decide what is even."
     )
 
 

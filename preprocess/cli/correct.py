@@ -1,0 +1,198 @@
+"""``evenmark correct``: the next recipe, from a marked part that was measured."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from preprocess.cli import files, jobs, show
+from preprocess.cli.options import YAML, AsJson, Changes, Quiet, RecipeArgument, option, output
+from preprocess.errors import Exit, Place, wrong
+from preprocess.units import digits
+
+if TYPE_CHECKING:
+    from preprocess.cli.jobs import Job
+    from preprocess.correction.correct import Correction
+    from preprocess.photo.measured import MeasuredJob
+    from preprocess.pipeline import Conversion
+
+
+def correct(
+    recipe: RecipeArgument = None,
+    measured: Annotated[
+        str,
+        typer.Argument(
+            metavar="MEASURED",
+            help="what evenmark measure wrote of the marked part (.measured.json)",
+            show_default=False,
+        ),
+    ] = "",
+    *,
+    out: Annotated[
+        str,
+        output("the next recipe (YAML), beside this one", "--out", "-o", endings=YAML),
+    ] = "",
+    record: Annotated[str, option("folder of the record: the marked job gets a line more")] = "",
+    changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
+    quiet: Quiet = False,
+    json: AsJson = False,
+) -> None:
+    """Write the next recipe, with powers moved by what was measured on the last part.
+
+    Only what heat did is corrected, by at most a factor of 1.4, and at most twice. Mark the next
+    part on scrap first.
+    """
+    if not measured:
+        raise typer.BadParameter("name what evenmark measure wrote (.measured.json)")
+    job = jobs.open_job(recipe, None, changes, quiet=quiet or json)
+    target = Path(out) if out else _beside(job)
+    files.check_outputs([str(target)], [*job.inputs, Path(measured)])
+    held = _measured(Path(measured))
+    result = files.convert_drawing(job.loaded, job.drawing)
+    if result.data is None:
+        show.print_findings(result.findings, as_json=json, quiet=True)
+        raise typer.Exit(Exit.USER)
+    _expect_same(job, result, held, measured)
+    from preprocess.correction.correct import correct as correct_job
+
+    with files.refusal_as_error(measured):
+        found = correct_job(held, result.after, result.bench, _trials(job))
+    show.print_findings(found.findings, as_json=json, quiet=quiet)
+    if json:
+        show.print_result("correction", _data(found))
+    elif not quiet:
+        _tell(found)
+    written = [(str(target), _next(job, held, found, result, measured))]
+    if record:
+        written.append(_chained(Path(record), held, measured, target, written[0][1]))
+    files.write_outputs(written, as_json=json, quiet=quiet)
+
+
+def _beside(job: Job) -> Path:
+    """Path of the next recipe where none is named."""
+    if job.path is None:
+        raise wrong("no output is named", "name one, such as -o next.yaml")
+    return job.path.with_name(f"{job.path.stem}-next.yaml")
+
+
+def _measured(path: Path) -> MeasuredJob:
+    from preprocess.photo.measured import MeasuredJob
+    from preprocess.photo.measured_file import read_measured
+
+    held = read_measured(path)
+    if not isinstance(held, MeasuredJob):
+        found, remedy = "this is a coupon, not a marked part", "use evenmark fit for its tones"
+        raise wrong(found, remedy, place=Place(str(path)))
+    return held
+
+
+def _expect_same(job: Job, result: Conversion, held: MeasuredJob, measured: str) -> None:
+    """Refuse a map of another drawing, and a third correction."""
+    from preprocess.correction.correct import MOST_ROUNDS
+
+    if result.digest != held.drawing:
+        raise wrong(
+            f"{job.named} writes another drawing today than the one that was photographed",
+            "name the recipe that the part was marked from, or measure the photo again",
+            place=Place(measured),
+        )
+    rounds = job.loaded.recipe.corrections
+    if rounds >= MOST_ROUNDS:
+        raise wrong(
+            f"this recipe was corrected {rounds} times already, and what is left is noise",
+            "grade the part; for more, fit a blades coupon and solve the powers anew",
+            place=Place(job.named),
+        )
+
+
+def _trials(job: Job) -> tuple[object, ...]:
+    """Trials of the filament that the recipe names."""
+    from preprocess.calibrate.grades.trials import read_trials
+
+    return read_trials(job.loaded.filament)
+
+
+def _next(
+    job: Job, held: MeasuredJob, found: Correction, result: Conversion, measured: str
+) -> bytes:
+    from preprocess.correction.next_recipe import next_recipe
+    from preprocess.loading.yaml.yaml_document import parse_yaml
+
+    photos = ", ".join(photo.name for photo in held.photos) or "no photo"
+    head = (
+        f"Powers corrected by evenmark correct from {job.drawing.title}: {Path(measured).name}, "
+        f"{photos}.\nMark it on scrap first; a corrected power can be too much. The machine's "
+        "manual and local codes decide."
+    )
+    with files.refusal_as_error(job.named):
+        shares = found.shares(result.after)
+    return next_recipe(parse_yaml(job.text, job.named).data, shares, head)
+
+
+def _chained(
+    folder: Path, held: MeasuredJob, measured: str, target: Path, data: bytes
+) -> tuple[str, bytes]:
+    """The record's entry of the marked job with photo, map and next recipe."""
+    from preprocess.record.entry import Outcome
+    from preprocess.record.folder import read_entries, with_outcome
+    from preprocess.write.digest import sha256_hex
+
+    known = read_entries(folder)
+    mine = [(path, one) for path, one in known.items() if one.svg_sha256 == held.drawing]
+    if not mine:
+        raise wrong(
+            "the record has no entry of the drawing that was photographed",
+            "leave --record out, or name the folder that run --record wrote to",
+            place=Place(str(folder)),
+        )
+    path, entry = mine[-1]
+    outcome = Outcome(
+        photos={photo.name: photo.digest for photo in held.photos} or None,
+        measured=Path(measured).name,
+        next_recipe=target.name,
+        next_sha256=sha256_hex(data),
+    )
+    return str(path), with_outcome(path, entry, outcome)
+
+
+def _tell(found: Correction) -> None:
+    for sentence in found.causes.sentences:
+        show.print_paragraph(sentence)
+    show.print_table(
+        ("colour", "heat adds", "power", "next"),
+        [
+            (
+                moved.layer.output.id,
+                f"{moved.layer.tone:+.1f} ΔL*",
+                f"{digits(100 * moved.was, 4)} %",
+                f"{digits(100 * moved.now, 4)} %",
+            )
+            for moved in found.powers
+        ],
+    )
+    show.print_paragraph(
+        f"Heat's share of the unevenness should fall from {found.before:.1f} to {found.after:.1f} "
+        "ΔL*. This is a prediction: mark the next part on scrap first, with extraction on, and "
+        "stay with the machine; its manual and local codes decide."
+    )
+
+
+def _data(found: Correction) -> dict[str, object]:
+    """Figures of a correction, for scripts."""
+    return {
+        "causes": {name: round(loss, 3) for name, loss in found.causes.parts.items()},
+        "sentences": list(found.causes.sentences),
+        "powers": [
+            {
+                "layer": moved.layer.output.id,
+                "tone": round(moved.layer.tone, 3),
+                "power": round(moved.was, 6),
+                "next": round(moved.now, 6),
+            }
+            for moved in found.powers
+        ],
+        "before": round(found.before, 3),
+        "after": round(found.after, 3),
+    }

@@ -1,0 +1,1 @@
+"""Correction: the next recipe, with powers moved by what was measured on the last part."""

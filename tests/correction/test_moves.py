@@ -1,0 +1,83 @@
+"""Moves of power: by (target / measured) to the power of 0.8, bounded, layer by layer."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely import MultiPolygon, box
+
+from preprocess.correction.moves import layer_tones, light_factors, moved_heat
+from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.settings import Layer, Operation, Settings
+from preprocess.model.artwork.shape import Shape
+from preprocess.photo.measured import MeasuredJob
+
+
+def test_factors_are_target_over_measured_to_the_power_of_0_8():
+    # a tenth too hot: 1.1^-0.8 = 0.9266; a fifth too cool: 0.8^-0.8 = 1.1954
+    assert light_factors(np.log([1.1, 0.8])) == pytest.approx([0.9266, 1.1954], abs=1e-4)
+
+
+def test_one_round_goes_from_0_7_to_1_4_at_most():
+    assert light_factors(np.log([3.0, 0.3])).tolist() == [0.7, 1.4]
+
+
+@pytest.fixture(scope="module")
+def halves():
+    """Two levels side by side, 10 × 10 mm each, and a map of 0.5 mm over both."""
+    settings = Settings(power=0.4, speed=400, pitch=0.1)
+    areas = (box(0, 0, 10, 10), box(10, 0, 20, 10))
+    shapes = tuple(
+        Shape(
+            id=f"leaf-{n}",
+            layer="leaf",
+            operation=Operation.ENGRAVE,
+            geometry=MultiPolygon([area]),
+            sources=(),
+            level=n,
+        )
+        for n, area in enumerate(areas, 1)
+    )
+    layer = Layer(
+        name="leaf", operation=None, settings={Operation.ENGRAVE: settings}, shares=(1.0, 0.5)
+    )
+    artwork = Artwork(page=Page(width=20, height=10), shapes=shapes, layers=(layer,))
+    tone = np.full((20, 40), -20.0)
+    job = MeasuredJob(
+        name="leaf.yaml",
+        drawing="0" * 64,
+        origin=(0.25, 0.25),
+        step=0.5,
+        ground=60.0,
+        photos=(),
+        tone=tone,
+        index=np.ones((20, 40)),
+        wider=np.ones((20, 40)),
+        noise=0.5,
+    )
+    return artwork, job
+
+
+def test_each_level_moves_by_its_own_mean(halves):
+    artwork, job = halves
+    heat = np.where(np.arange(40) < 20, 0.0, -4.0) * np.ones((20, 1))
+    cool, hot = layer_tones(job, heat, artwork, -40.0)
+    assert (cool.output.id, cool.count, cool.factor) == ("leaf-1", 400, 1.0)
+    assert hot.tone == pytest.approx(-4.0)
+    assert hot.factor == pytest.approx(np.exp(-0.8 * 0.1))
+    after = moved_heat(job, heat, (cool, hot), -40.0)
+    assert after[0, 0] == 0.0
+    assert after[0, 39] == pytest.approx(-4.0 + 0.8 * 4.0)
+
+
+def test_what_a_photo_cannot_tell_from_the_target_stays(halves):
+    artwork, job = halves
+    heat = np.where(np.arange(40) < 20, 0.0, -0.3) * np.ones((20, 1))
+    assert [layer.factor for layer in layer_tones(job, heat, artwork, -40.0)] == [1.0, 1.0]
+
+
+def test_a_layer_that_was_not_measured_is_left_out(halves):
+    artwork, job = halves
+    half = replace(job, tone=np.where(np.arange(40) < 20, -20.0, np.nan) * np.ones((20, 1)))
+    found = layer_tones(half, np.zeros((20, 40)), artwork, -40.0)
+    assert [layer.output.id for layer in found] == ["leaf-1"]
