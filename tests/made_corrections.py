@@ -120,11 +120,8 @@ def corrected(name: str, seed: int, levels: int | None) -> tuple[float, float]:
     excess = measured(before, length, random)
     if levels:
         later = np.arange(len(length)) * 0.1 > FIRST
-        means = [
-            np.average(excess[some], weights=length[some])
-            for n in range(levels)
-            for some in [(level == n) & later]
-        ]
+        weight = np.where(later, length, 1e-9)
+        means = [np.average(excess, weights=weight * (level == n) + 1e-12) for n in range(levels)]
         excess = np.array(means)[level]
     after = heat(with_powers(light, powers * light_factors(excess)), REAL, TRUE)
     return unevenness(before, length), unevenness(after, length)

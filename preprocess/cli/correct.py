@@ -13,6 +13,7 @@ from preprocess.errors import Exit, Place, wrong
 from preprocess.units import digits
 
 if TYPE_CHECKING:
+    from preprocess.calibrate.grades.trials import CouponTrial
     from preprocess.cli.jobs import Job
     from preprocess.correction.correct import Correction
     from preprocess.photo.measured import MeasuredJob
@@ -107,7 +108,7 @@ def _expect_same(job: Job, result: Conversion, held: MeasuredJob, measured: str)
         )
 
 
-def _trials(job: Job) -> tuple[object, ...]:
+def _trials(job: Job) -> tuple[CouponTrial, ...]:
     """Trials of the filament that the recipe names."""
     from preprocess.calibrate.grades.trials import read_trials
 

@@ -185,7 +185,11 @@ def _limits(powers: Sequence[MovedPower], bench: Bench) -> Iterator[Finding]:
         if which:
             names = ", ".join(m.layer.output.id for m in which)
             shown = ", ".join(f"{digits(100 * m.now, 4)} %" for m in which)
-            yield warn("correction-bounded", f"{names} would need more than {shown}: {why}")
+            yield warn(
+                "correction-bounded",
+                f"{names} would need to go further than {shown}: {why}",
+                "mark the next part, measure it, and correct once more",
+            )
 
 
 def _count(layers: Sequence[LayerTone]) -> str:
