@@ -8,12 +8,14 @@ import typer
 
 from preprocess.cli import files, jobs, show
 from preprocess.cli.options import (
+    STL,
     AsJson,
     Changes,
     DesignArgument,
     Quiet,
     RecipeArgument,
     Verbose,
+    option,
     output,
     parse_quantity,
 )
@@ -27,18 +29,42 @@ def jig(
     *,
     out: Annotated[str, output("card (SVG), or - for a pipe", "--out", "-o")] = "",
     clearance: Annotated[
-        str, typer.Option(help="gap between a part and its window, with its unit")
+        str, typer.Option(help="gap between a part and its window or pocket, with its unit")
     ] = "0.2 mm",
+    print_: Annotated[
+        str, output("tray to print (STL) instead; its plan (SVG) beside it", "--print", endings=STL)
+    ] = "",
+    depth: Annotated[
+        str, option("of its pockets; that of the marked surface unless given, with its unit")
+    ] = "",
+    floor: Annotated[str, typer.Option(help="of plastic under its parts")] = "1.2 mm",
+    card: Annotated[str, typer.Option(help="thickness of the card in its slots")] = "0.6 mm",
+    layer: Annotated[str, typer.Option(help="height of the printer's layers")] = "0.2 mm",
+    nozzle: Annotated[str, typer.Option(help="of the printer: no wall is thinner")] = "0.4 mm",
     changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
     quiet: Quiet = False,
     verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
-    """Write a card to cut that holds and shields parts.
+    """Write a card to cut, or a tray to print, that holds parts.
 
-    It has a window for each part, and two datum marks.
+    The card has a window for each part, and two datum marks. The tray has pockets, and slots for
+    card under the bars.
     """
     gap = parse_quantity(clearance, LENGTH, "--clearance", positive=False)
+    if print_:
+        if out:
+            raise typer.BadParameter("--out names the card, and --print the tray: give one")
+        from preprocess.cli.jig_print import print_tray
+
+        given = {"floor": floor, "card": card, "layer": layer, "nozzle": nozzle}
+        measures = {key: parse_quantity(text, LENGTH, f"--{key}") for key, text in given.items()}
+        measures["clearance"] = gap
+        if depth:
+            measures["depth"] = parse_quantity(depth, LENGTH, "--depth")
+        job = jobs.open_job(recipe, design, changes, quiet=quiet or json, columns=True)
+        print_tray(job, print_, measures, quiet=quiet, verbose=verbose, json=json)
+        return
     job = jobs.open_job(recipe, design, changes, quiet=quiet or json, columns=True, no_heat=True)
     target = out or job.drawing.beside("jig.svg")
     files.check_outputs([target], job.inputs)
@@ -54,10 +80,10 @@ def jig(
     with files.refusal_as_error(job.named):
         settings = job.loaded.options.settings
         title = job.drawing.title
-        card = make_jig(
+        made = make_jig(
             result.after, result.bench, settings, clearance=gap, seats=seats, name=title
         )
-    show.print_findings(card.findings, as_json=json, quiet=quiet, verbose=verbose)
-    if card.data is None:
+    show.print_findings(made.findings, as_json=json, quiet=quiet, verbose=verbose)
+    if made.data is None:
         raise typer.Exit(Exit.USER)
-    files.write_outputs([(target, card.data)], as_json=json, quiet=quiet)
+    files.write_outputs([(target, made.data)], as_json=json, quiet=quiet)

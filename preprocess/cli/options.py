@@ -16,6 +16,7 @@ SVG = ".svg"
 YAML = ".yaml", ".yml"
 JSON = ".json"
 HTML = ".html", ".htm"
+STL = ".stl"
 
 ENDINGS = {"overlay": "overlay.svg", "sheet": "sheet.html", "report": "report.json"}
 """Products beside the laser-ready SVG, and how their usual names end."""
@@ -50,6 +51,7 @@ def _may_end_so(name: str, endings: tuple[str, ...]) -> bool:
 
 def _kind(ending: str) -> str:
     kinds = {SVG: "an SVG drawing", JSON: "JSON", YAML[0]: "YAML", HTML[0]: "a web page (HTML)"}
+    kinds[STL] = "a mesh to print (STL)"
     return kinds[ending]
 
 

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from preprocess.arrays import Floats
     from preprocess.findings import Finding
     from preprocess.model.bench.machine import Machine
     from preprocess.model.bench.part import Part
@@ -18,15 +19,17 @@ if TYPE_CHECKING:
     from preprocess.read.part.part_relief import PartModel
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class PartModels:
     """What the models of parts came to: the parts completed, reliefs, findings and files read.
 
-    `reliefs` are in the order of the parts, None for those without a model.
+    `reliefs`, and `solids` (n × 3 × 3, mm, the whole part in the coordinates of its relief), are in
+    the order of the parts, None for those without a model.
     """
 
     parts: tuple[Part, ...] = ()
     reliefs: tuple[Relief | None, ...] = ()
+    solids: tuple[Floats | None, ...] = ()
     findings: tuple[Finding, ...] = ()
     files: tuple[Path, ...] = ()
 
@@ -52,6 +55,7 @@ def read_part_models(parts: Sequence[Part], machine: Machine | None, folder: Pat
     return PartModels(
         parts=tuple(p if one is None else one.part for p, one in zip(parts, read, strict=True)),
         reliefs=tuple(None if one is None else one.relief for one in read),
+        solids=tuple(None if one is None else one.solid for one in read),
         findings=tuple(finding for one in known for finding in one.findings),
         files=tuple(dict.fromkeys(folder / part.model for part in parts if part.model)),
     )
