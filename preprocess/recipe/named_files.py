@@ -17,16 +17,16 @@ from preprocess.recipe.rules import format_complaints
 if TYPE_CHECKING:
     from pathlib import Path
 
-DeclaredT = TypeVar("DeclaredT", bound=Declared)
+_DeclaredT = TypeVar("_DeclaredT", bound=Declared)
 
 
 def read_named(
-    cls: type[DeclaredT],
+    cls: type[_DeclaredT],
     key: str,
     document: YamlDocument,
     folder: Path,
     complaints: list[Complaint],
-) -> tuple[DeclaredT | None, tuple[Path, ...]]:
+) -> tuple[_DeclaredT | None, tuple[Path, ...]]:
     """A machine or filament, from the recipe itself or from the file it names."""
     held = document.data.get(key)
     if not isinstance(held, str | dict):

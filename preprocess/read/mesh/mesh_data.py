@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 MOST_TRIANGLES = 2_000_000
 """Triangles that are read; half a million show every layer of a print."""
 
-MOST_BYTES = 512 * 2**20
+MOST_MODEL_BYTES = 512 * 2**20
 """Bytes of a file, and bytes that a package may unpack to."""
 
 FARTHEST = 1e5

@@ -13,7 +13,7 @@ import numpy as np
 from preprocess.findings import counted, listed, note, warn
 from preprocess.read.mesh.mesh_data import Mesh, MeshBody, expect_few, expect_sound, model_error
 from preprocess.read.mesh.threemf_package import main_part, open_package
-from preprocess.read.mesh.threemf_part import MeshObject, Reference, ThreemfPart, read_part
+from preprocess.read.mesh.threemf_part import MeshObject, ObjectReference, ThreemfPart, read_part
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -48,7 +48,7 @@ class _Assembly:
             self.parts[key] = read_part(self.package, name)
         return self.parts[key]
 
-    def object(self, one: Reference) -> MeshObject:
+    def object(self, one: ObjectReference) -> MeshObject:
         found = self.part(one.part).objects.get(one.id)
         if found is None:
             message = f"the 3MF builds object {one.id[:40]!r}, which is not in it"
@@ -84,7 +84,7 @@ def read_threemf(data: bytes, name: str) -> Mesh:
 
 
 def _bodies(
-    whole: _Assembly, one: Reference, outer: Floats, mm: float, depth: int
+    whole: _Assembly, one: ObjectReference, outer: Floats, mm: float, depth: int
 ) -> Iterator[MeshBody]:
     whole.visits += 1
     if depth > _DEEPEST or whole.visits > _MOST_BODIES:
@@ -103,7 +103,7 @@ def _bodies(
         yield from _bodies(whole, component, matrix, mm, depth + 1)
 
 
-def _matrix(one: Reference) -> Floats:
+def _matrix(one: ObjectReference) -> Floats:
     matrix = np.eye(4)
     matrix[:, :3] = np.reshape(one.matrix, (4, 3))
     return matrix

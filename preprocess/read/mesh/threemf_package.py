@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from typing import IO, TYPE_CHECKING
 from xml.parsers import expat
 
-from preprocess.read.mesh.mesh_data import MOST_BYTES, model_error
+from preprocess.read.mesh.mesh_data import MOST_MODEL_BYTES, model_error
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -42,7 +42,7 @@ class Package:
 
     name: str
     archive: zipfile.ZipFile
-    left: int = MOST_BYTES
+    left: int = MOST_MODEL_BYTES
     names: dict[str, str] = field(default_factory=dict)
 
     def parse(self, part: str, parser: expat.XMLParserType) -> None:
@@ -77,7 +77,7 @@ class Package:
             while chunk := self._read(stream, part):
                 self.left -= len(chunk)
                 if self.left < 0:
-                    found = f"the 3MF unpacks to more than {MOST_BYTES // 2**20} MiB"
+                    found = f"the 3MF unpacks to more than {MOST_MODEL_BYTES // 2**20} MiB"
                     raise model_error(self.name, found, "export the part alone, and coarser")
                 yield chunk
 

@@ -28,7 +28,7 @@ _IDENTITY = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Reference:
+class ObjectReference:
     """An object that is put somewhere: the part that holds it, its id, and its map."""
 
     part: str
@@ -45,7 +45,7 @@ class MeshObject:
     type: str
     corners: array[float] = field(default_factory=lambda: array("d"))
     triangles: array[int] = field(default_factory=lambda: array("q"))
-    components: list[Reference] = field(default_factory=list)
+    components: list[ObjectReference] = field(default_factory=list)
 
     @property
     def count(self) -> int:
@@ -74,7 +74,7 @@ class ThreemfPart:
     mm: float = 1.0
     unit: str = "millimeter"
     objects: dict[str, MeshObject] = field(default_factory=dict)
-    items: list[Reference] = field(default_factory=list)
+    items: list[ObjectReference] = field(default_factory=list)
     extensions: tuple[str, ...] = ()
 
 
@@ -178,8 +178,8 @@ class _Reader:
     def item(self, attributes: dict[str, str]) -> None:
         self.held.items.append(self._reference(attributes))
 
-    def _reference(self, attributes: dict[str, str]) -> Reference:
-        return Reference(
+    def _reference(self, attributes: dict[str, str]) -> ObjectReference:
+        return ObjectReference(
             part=attributes.get(_PATH, self.part),
             id=attributes.get("objectid", ""),
             matrix=self._matrix(attributes.get("transform")),
