@@ -34,8 +34,8 @@ if TYPE_CHECKING:
 
 COUPON_KINDS = (
     "power-speed, pitch, row-span, together-apart, one-way-two-way, bar-distance, tip-width, "
-    "sizes, spot-bleed, score-depth, field-scale, rastered-interleaved, own-rows, repeats or "
-    "first-row"
+    "sizes, spot-bleed, score-depth, field-scale, rastered-interleaved, own-rows, repeats, "
+    "first-row or grey-steps"
 )
 
 

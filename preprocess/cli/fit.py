@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from preprocess.calibrate.fit.fit import FilamentFit
     from preprocess.calibrate.next_coupon.proposal import Proposal
     from preprocess.model.bench.filament import Filament
+    from preprocess.model.bench.machine import Grey
+
+_ODD = 2.0
+"""Misfit of pairs beyond which they do not lie on one curve."""
 
 
 def fit(
@@ -54,7 +58,8 @@ def fit(
 ) -> None:
     """Learn a filament from graded coupons.
 
-    It finds which power marks evenly, and how sure that is.
+    It finds which power marks evenly, and how sure that is. From a grey-steps coupon it learns the
+    greys of the machine: -o names the machine file then.
 
     What is fitted is what marked evenly to the eye. It never says that a setting is safe.
     """
@@ -66,11 +71,72 @@ def fit(
             raise typer.BadParameter("name two profiles and no output", param_hint="--compare")
         _compare(tables[0], tables[1], as_json=json)
         return
+    if greys := [one for one in tables if Path(one).is_file() and _of_greys(one)]:
+        if len(greys) < len(tables) or graded or name or plot or next_:
+            found = "a table of grey-steps tells of the machine, not of a filament"
+            raise wrong(found, "fit it by itself: evenmark fit TABLE -o MACHINE.yaml")
+        _fit_greys(tables, out, as_json=json, quiet=quiet)
+        return
     expect_day(graded, "--graded", such_as="2026-11-20")
     if not out:
         raise wrong("no profile is named", "name one, such as -o moss-petg.yaml")
     how = {"as_json": json, "quiet": quiet, "verbose": verbose}
     _fit(tables, Path(out), graded or None, name, (plot, next_), **how)
+
+
+def _of_greys(table: str) -> bool:
+    from preprocess.calibrate.greys.grey_pairs import is_grey_table
+
+    return is_grey_table(Path(table))
+
+
+def _fit_greys(tables: Sequence[str], out: str, *, as_json: bool, quiet: bool) -> None:
+    """The curve of the greys, from pairs into the machine file."""
+    from preprocess.calibrate.greys.curve_fit import fit_curve
+    from preprocess.calibrate.greys.grey_pairs import read_pairs
+    from preprocess.calibrate.greys.machine_text import read_machine, with_grey
+
+    if not out:
+        raise wrong("no machine file is named", "name it, such as -o bench.yaml")
+    target = Path(out)
+    files.check_outputs([out], [Path(table) for table in tables])
+    text, machine = read_machine(target)
+    held = machine.grey.resolution if machine and machine.grey else None
+    found = fit_curve([pair for table in tables for pair in read_pairs(Path(table))], held)
+    grey, sure = found.grey, found.grey.intervals
+    if as_json:
+        show.print_result("greys", {"grey": curve_data(grey), "pairs": found.pairs})
+    elif not quiet and sure is not None:
+        rows = [
+            ("from", _percent(grey.from_), _range(sure.from_)),
+            ("to", _percent(grey.to), _range(sure.to)),
+            ("gamma", digits(grey.gamma), _range(sure.gamma, share=False)),
+        ]
+        show.print_table(("", "value", "90 of 100 cases"), rows)
+        if found.misfit > _ODD:
+            show.print_paragraph(
+                "The pairs do not lie on one curve: look again at those that differ most, or the "
+                "software dithers or has a contrast of its own."
+            )
+    files.write_outputs([(out, with_grey(text, grey).encode())], as_json=as_json, quiet=quiet)
+
+
+def _percent(share: float) -> str:
+    return f"{digits(100 * share)} %"
+
+
+def _range(ends: tuple[float, float] | None, *, share: bool = True) -> str:
+    if ends is None:
+        return "-"
+    low, high = ends
+    return f"{digits(100 * low)} to {digits(100 * high)} %" if share else f"{low:g} to {high:g}"
+
+
+def curve_data(grey: Grey) -> dict[str, object]:
+    """A curve of greys, for scripts."""
+    from preprocess.loading.schema.plain_data import plain_data
+
+    return plain_data(grey)
 
 
 def _fit(

@@ -73,6 +73,12 @@ def _powered(artwork: Artwork, layer: str) -> bool:
     )
 
 
+def _in_greys(artwork: Artwork, layer: str) -> bool:
+    return all(
+        shape.grey is not None for shape in artwork.shapes_of(layer) if shape.is_engraved_area
+    )
+
+
 FILLED = Fact("core.filled", "no line is to be engraved", _filled)
 MERGED = Fact("core.merged", "the areas of a layer are one path", _merged)
 SEPARATE = Fact("core.separate", "each connected area is its own path", _separate)
@@ -80,9 +86,10 @@ ZONED = Fact("core.zoned", "areas carry levels", _zoned)
 BARRED = Fact("core.barred", "bars stand beside the rows", _barred)
 INTERLEAVED = Fact("core.interleaved", "areas are cut into rounds of rows", _interleaved)
 POWERED = Fact("core.powered", "the levels have solved powers", _powered)
+IN_GREYS = Fact("core.in-greys", "areas are images of greys", _in_greys)
 
 AS_READ = (FILLED, MERGED, SEPARATE)
-CORE = (FILLED, MERGED, SEPARATE, ZONED, BARRED, INTERLEAVED, POWERED)
+CORE = (FILLED, MERGED, SEPARATE, ZONED, BARRED, INTERLEAVED, POWERED, IN_GREYS)
 
 
 def facts_of(artwork: Artwork, layer: str, among: Iterable[Fact] = AS_READ) -> frozenset[Fact]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from preprocess.engine import registry
+from preprocess.engine.facts import IN_GREYS
 from preprocess.errors import Complaint, UserError
 
 if TYPE_CHECKING:
@@ -49,7 +50,10 @@ def prove(
     Raises:
         UserError: one complaint for each fact that a step lacks or would undo.
     """
-    layers = {name: _Standing(held) for name, held in facts.items()}
+    layers = {
+        name: _Standing(held, sealed_by=_sealed_as_read(artwork, name))
+        for name, held in facts.items()
+    }
     complaints: list[Complaint] = []
     for number, step in enumerate(steps, 1):
         lacking: dict[Fact, list[str]] = {}
@@ -66,6 +70,12 @@ def prove(
         complaints += (_undoes(step, number, fact, undoing[fact]) for fact in _sorted(undoing))
     if complaints:
         raise UserError(complaints)
+
+
+def _sealed_as_read(artwork: Artwork | None, layer: str) -> dict[Fact, int]:
+    """Images of greys in the drawing are as they shall be marked: step 0 has sealed them."""
+    shapes = () if artwork is None else artwork.shapes_of(layer)
+    return dict.fromkeys([IN_GREYS] if any(s.grey is not None for s in shapes) else [], 0)
 
 
 def _lacking(step: Step, standing: _Standing, bench: Bench) -> frozenset[Fact]:
@@ -138,6 +148,10 @@ def _remedy(steps: Sequence[Step], number: int, fact: Fact, bench: Bench) -> str
 
 
 def _undoes(step: Step, number: int, fact: Fact, sealer: int) -> Complaint:
+    if not sealer:
+        found = f"step {number} ({step.name}) would undo that {fact.sentence} in the drawing"
+        remedy = "take it out, or convert the drawing that the images were made from"
+        return Complaint(found, remedy, step.place)
     found = (
         f"step {number} ({step.name}) would undo that {fact.sentence}, which step {sealer} sealed"
     )

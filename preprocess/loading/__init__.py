@@ -1,1 +1,1 @@
-"""Loading: YAML with places, and values checked against their declaration."""
+"""Loading: YAML with places, values checked against their declaration, and greys of a PNG."""

@@ -11,6 +11,7 @@ from preprocess.model.artwork.artwork import Artwork
 from preprocess.model.artwork.settings import Operation
 from preprocess.read.artwork.banding import cut_into_bands
 from preprocess.read.artwork.blending import blend
+from preprocess.read.artwork.grey_pictures import GreyPicture, with_grey_images
 from preprocess.read.artwork.knockout import knock_out
 from preprocess.read.artwork.layering import (
     artwork_layers,
@@ -117,11 +118,14 @@ def _read(data: bytes, name: str, options: ReadingOptions) -> Reading:
     pieces = blend(pieces, options, remarks)
     pieces = knock_out(pieces, options, remarks)
     shapes = artwork_shapes(pieces, [rules[id(piece.painted)] for piece in pieces])
+    layers = artwork_layers(shapes, options)
+    pictures = {name: GreyPicture(*found) for name, found in scene.greys.items()}
+    shapes = with_grey_images(shapes, pictures)
     silhouettes = silhouettes_of(painted, options, page, name)
     artwork = Artwork(
         page=page,
         shapes=shapes,
-        layers=artwork_layers(shapes, options),
+        layers=layers,
         parts=silhouettes.parts,
         keep_off=silhouettes.keep_off,
         poses=silhouettes.poses,

@@ -24,6 +24,7 @@ from preprocess.model.options.shades import Shades
 from preprocess.recipe.changed import with_changes
 from preprocess.recipe.extended import RecipeDocument, with_base
 from preprocess.recipe.extra_rules import extra_complaints
+from preprocess.recipe.machine_rules import image_complaints
 from preprocess.recipe.named_files import read_named
 from preprocess.recipe.part_models import PartModels, read_part_models
 from preprocess.recipe.recipe_keys import Recipe
@@ -176,6 +177,7 @@ def _loaded(document: YamlDocument, folder: Path, design: str | None) -> LoadedR
         complaints += rule_complaints(recipe, steps, document)
         for root, path in ((recipe, ()), *((step.params, step.path) for step in steps)):
             complaints += extra_complaints(root, path, machine, document)
+        complaints += image_complaints(recipe.drawing, machine, document)
         complaints += font_folder_complaints(recipe, folder, document)
     if complaints or recipe is None:
         raise UserError(_by_place(complaints))

@@ -6,12 +6,14 @@ import re
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Complaint
+from preprocess.model.artwork.picture import Images
 from preprocess.model.bench.machine import PaletteOrder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
+    from preprocess.model.artwork.artwork import Drawing
     from preprocess.model.bench.machine import Machine
 
 COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
@@ -33,3 +35,22 @@ def palette_complaints(
     if machine.palette_order is PaletteOrder.AS_LISTED and not machine.palette:
         place = document.at((*path, "palette_order"))
         yield Complaint("palette_order is as-listed, but there is no palette", "list it", place)
+
+
+def grey_complaints(machine: Machine, document: YamlDocument, path: KeyPath) -> Iterator[Complaint]:
+    """A complaint about greys of which darker ones are not stronger."""
+    grey = machine.grey
+    if grey is not None and grey.from_ >= grey.to:
+        remedy = "give from the power of the grey beside white, and to that of black"
+        place = document.at((*path, "grey"))
+        yield Complaint("grey: from is not below to", remedy, place)
+
+
+def image_complaints(
+    drawing: Drawing, machine: Machine | None, document: YamlDocument
+) -> Iterator[Complaint]:
+    """A complaint when pictures are to be marked by greys of which no power is known."""
+    if drawing.images is Images.GREY and (machine is None or machine.grey is None):
+        found = "drawing: images is grey, but the machine file has no grey"
+        remedy = "mark the coupon grey-steps, whose fit writes it, or write images: keep"
+        yield Complaint(found, remedy, document.at(("drawing", "images")))

@@ -11,7 +11,7 @@ from preprocess.loading.yaml.yaml_document import YamlDocument, load_yaml
 from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared
 from preprocess.recipe.extra_rules import declaration_complaints
-from preprocess.recipe.machine_rules import palette_complaints
+from preprocess.recipe.machine_rules import grey_complaints, palette_complaints
 from preprocess.recipe.rules import format_complaints
 
 if TYPE_CHECKING:
@@ -48,6 +48,7 @@ def read_named(
     complaints += format_complaints(value, key, document, path)
     if isinstance(value, Machine):
         complaints += palette_complaints(value, document, path)
+        complaints += grey_complaints(value, document, path)
         complaints += declaration_complaints(value, document, path)
     return value, files
 

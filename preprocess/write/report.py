@@ -10,10 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 from preprocess.engine.ledger import Amount, totals
 from preprocess.errors import Place, wrong
+from preprocess.model.artwork.grey import WHITE
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.plain_text import escape_directions
+from preprocess.write.digest import sha256_hex
 from preprocess.write.placing import growth, offset
+from preprocess.write.svg.png_bytes import png_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
     from preprocess.engine.ledger import Change
     from preprocess.findings import Finding
     from preprocess.model.artwork.artwork import Artwork, Page
+    from preprocess.model.artwork.grey import GreyImage
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.artwork.picture import Picture
     from preprocess.model.artwork.settings import Settings
@@ -126,6 +130,21 @@ def _layer(output: OutputLayer, run: RunRecord) -> Json:
         "length_mm": length,
         "rows": run.rows.get(output.id, {}).get("lit"),
         "time_s": run.layer_times.get(output.id),
+        **({"greys": [_greys(s.grey) for s in output.shapes if s.grey]} if output.in_greys else {}),
+    }
+
+
+def _greys(image: GreyImage) -> Json:
+    """One image: the hash of its PNG and the range of its greys; white marks nothing."""
+    cell, apart = image.cell
+    marked = sorted(set(image.greys) - {WHITE})
+    return {
+        "sha256": sha256_hex(png_bytes(image)),
+        "pixels": [image.columns, image.rows],
+        "pixel_mm": [cell, apart],
+        "darkest": marked[0] if marked else None,
+        "lightest": marked[-1] if marked else None,
+        "marked_pixels": len(image.greys) - image.greys.count(WHITE),
     }
 
 

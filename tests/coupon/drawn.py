@@ -39,7 +39,7 @@ class Path_:  # noqa: N801 - a path of the drawing
 
 
 def paths(data: bytes) -> dict[str, Path_]:
-    """Every path by its id."""
+    """Every path by its id, and every image as its box."""
     found = {}
     for group in ET.fromstring(data).iter(f"{SVG}g"):
         for path in group.iter(f"{SVG}path"):
@@ -50,6 +50,10 @@ def paths(data: bytes) -> dict[str, Path_]:
                 for subpath in path.get("d").split("M")[1:]
             )
             found[path.get("id")] = Path_(group.get("id"), path.get("fill") != "none", lines)
+        for image in group.iter(f"{SVG}image"):
+            x, y, wide, high = (float(image.get(name)) for name in ("x", "y", "width", "height"))
+            corners = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))
+            found[image.get("id")] = Path_(group.get("id"), filled=True, lines=(corners,))
     return found
 
 

@@ -17,6 +17,8 @@ with `LAYER.` before the key for one output layer. A number may carry its tolera
 
 from __future__ import annotations
 
+import base64
+import io
 import re
 import sys
 import xml.etree.ElementTree as ET
@@ -25,7 +27,9 @@ from pathlib import Path
 
 import numpy as np
 import shapely
+from PIL import Image
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon
+from shapely.affinity import affine_transform
 
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
@@ -57,12 +61,35 @@ def run(case):
 
 
 def paths_of(data):
-    """All paths of a written file, in order."""
+    """All paths and images of a written file, in order; of images the pixels that mark."""
     return [
-        Written(group.get("id"), path.get("id"), _geometry(path))
+        Written(group.get("id"), one.get("id"), _PAINTED[one.tag](one))
         for group in ET.fromstring(data).iter(f"{SVG}g")
-        for path in group.iter(f"{SVG}path")
+        for one in group
+        if one.tag in _PAINTED
     ]
+
+
+def _pixels(image):
+    x, y, wide, high = (float(image.get(name)) for name in ("x", "y", "width", "height"))
+    data = image.get("{http://www.w3.org/1999/xlink}href").partition(",")[2]
+    with Image.open(io.BytesIO(base64.b64decode(data))) as opened:
+        greys = np.array(opened)
+    rows, columns = greys.shape
+    row, column = np.nonzero(greys < 255)
+    boxes = shapely.box(
+        x + wide * column / columns,
+        y + high * row / rows,
+        x + wide * (column + 1) / columns,
+        y + high * (row + 1) / rows,
+    )
+    numbers = re.findall(r"-?[\d.]+", image.get("transform", "matrix(1 0 0 1 0 0)"))
+    area = affine_transform(shapely.union_all(boxes), [float(numbers[n]) for n in _ORDER])
+    return MultiPolygon(list(shapely.get_parts(area)))
+
+
+_ORDER = (0, 2, 1, 3, 4, 5)
+"""Numbers of a matrix of SVG as shapely takes them."""
 
 
 def _geometry(path):
@@ -78,6 +105,9 @@ def _geometry(path):
     for points, _ in subpaths:
         area = area.symmetric_difference(Polygon(points))
     return MultiPolygon(list(shapely.get_parts(area)))
+
+
+_PAINTED = {f"{SVG}path": _geometry, f"{SVG}image": _pixels}
 
 
 def facts_of(notes):

@@ -11,6 +11,7 @@ import pytest
 from preprocess.engine.ledger import Amount, Change
 from preprocess.findings import note, warn
 from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.grey import GreyImage
 from preprocess.model.artwork.picture import Picture
 from preprocess.model.bench.machine import Machine
 from preprocess.model.options.lettering import Lettering, Seat
@@ -83,7 +84,31 @@ def test_each_key_is_described_and_each_description_has_its_key():
     text = DOCS.read_text(encoding="utf-8")
     described = re.findall(r"^\| `([^`]+)` \| \S", text, re.MULTILINE)
     assert len(described) == len(set(described))
-    assert set(described) == keys(told(full_run()))
+    assert set(described) == keys(told(full_run())) | keys(told(run_of_greys()))
+
+
+def run_of_greys() -> RunRecord:
+    """The same with engraved areas as an image of three greys and white."""
+    image = GreyImage(
+        columns=2, rows=2, greys=bytes([0, 255, 40, 90]), matrix=(0.1, 0, 0, 0.4, 0, 0), height=0.1
+    )
+    run = full_run()
+    shapes = tuple(replace(s, grey=image) if s.is_engraved_area else s for s in run.after.shapes)
+    return replace(run, after=replace(run.after, shapes=shapes))
+
+
+def test_images_of_greys_by_hand():
+    greys = [image for layer in told(run_of_greys())["layers"] for image in layer.get("greys", ())]
+    assert greys
+    for image in greys:
+        assert len(image.pop("sha256")) == 64
+        assert image == {
+            "pixels": [2, 2],
+            "pixel_mm": [0.1, 0.4],
+            "darkest": 0,
+            "lightest": 90,
+            "marked_pixels": 3,
+        }
 
 
 def test_layers_by_hand():

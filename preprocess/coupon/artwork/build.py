@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from shapely import MultiPolygon, box
 
+from preprocess.coupon.artwork.grey_steps import GREYS, step_greys, step_image
 from preprocess.coupon.artwork.layout import cells_bounds
 from preprocess.coupon.artwork.own_rows import own_row_lines
 from preprocess.coupon.artwork.plate_fit import fitted_cells
@@ -43,6 +45,8 @@ def build(definition: CouponDefinition) -> Coupon:
     validate_definition(definition)
     name = coupon_id(definition)
     placed = fitted_cells(definition)
+    flat = [p for p in placed if p.setting < len(definition.settings)]
+    greys = [p for p in placed if p.setting >= len(definition.settings)]
     shapes = [
         _shape(
             shape_id,
@@ -50,9 +54,10 @@ def build(definition: CouponDefinition) -> Coupon:
             _drawn(geometry, definition, p.setting),
             p.bars,
         )
-        for p in placed
+        for p in flat
         for shape_id, geometry in zip(_shape_ids(p), p.shapes, strict=True)
     ]
+    shapes += [_grey_shape(p, definition) for p in greys]
     labels = {f"label-{p.name}": p.label for p in placed}
     labels["label-id"] = _id_label(name, definition.kind, placed)
     shapes += [_shape(key, (LABELS, Operation.SCORE), label) for key, label in labels.items()]
@@ -65,7 +70,31 @@ def build(definition: CouponDefinition) -> Coupon:
             filament=definition.filament,
             parts=(Part(outline=definition.plate, thickness=definition.thickness),),
         ),
-        cells=tuple(_cell(p, definition) for p in sorted(placed, key=_cell_order)),
+        cells=tuple(_grey_cell(p, definition) for p in greys)
+        or tuple(_cell(p, definition) for p in sorted(placed, key=_cell_order)),
+    )
+
+
+def _grey_shape(placed: PlacedCell, definition: CouponDefinition) -> Shape:
+    """A square of greys: an image by itself."""
+    (square,), (name,) = placed.shapes, _shape_ids(placed)
+    image = step_image(placed.name, square, definition.settings[0].pitch or 0.0)
+    return replace(_shape(name, (GREYS, Operation.ENGRAVE), square), grey=image)
+
+
+def _grey_cell(placed: PlacedCell, definition: CouponDefinition) -> Cell:
+    """The cell of a square of greys; its power is what is to be found out."""
+    settings = definition.settings[0]
+    return Cell(
+        name=placed.name,
+        layer=GREYS,
+        power=0.0,
+        speed=settings.speed or 0.0,
+        pitch=settings.pitch or 0.0,
+        two_way=settings.direction is Direction.TWO_WAY,
+        extra={"grey": str(step_greys()[int(placed.name) - 1]), **dict(settings.extra)},
+        size=dict(placed.size),
+        shapes=_shape_ids(placed),
     )
 
 
@@ -84,6 +113,10 @@ def _artwork(definition: CouponDefinition, shapes: tuple[Shape, ...]) -> Artwork
         )
         for operation in (_operation(definition, number),)
     ]
+    if any(shape.grey is not None for shape in shapes):
+        engraved = Operation.ENGRAVE
+        swept = replace(definition.settings[0], power=None)
+        layers.append(Layer(name=GREYS, operation=engraved, settings={engraved: swept}))
     layers.append(Layer(name=LABELS, operation=score, settings={score: definition.labels}))
     return Artwork(
         page=Page(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from preprocess.coupon.artwork.grey_steps import placed_steps
 from preprocess.coupon.artwork.layout import (
     cells_bounds,
     field_gauge,
@@ -60,6 +61,8 @@ def _placed(definition: CouponDefinition) -> tuple[PlacedCell, ...]:
     if definition.kind is CouponKind.FIELD_SCALE:
         across, down = (*definition.lengths, definition.lengths[0])[:2]
         return field_gauge(across, down, definition.plate)
+    if definition.kind is CouponKind.GREY_STEPS:
+        return placed_steps(definition)
     placed = lay_out_bands(cell_bands(definition), definition.plate, MARGIN + LABEL_HEIGHT)
     if definition.kind is CouponKind.FIRST_ROW:
         return off_the_page_rows(placed, definition.settings[0].pitch or 1.0)

@@ -44,6 +44,7 @@ DEFAULT_LENGTHS: dict[CouponKind, tuple[float, ...]] = {
     CouponKind.OWN_ROWS: (8.0, 2.0),
     CouponKind.REPEATS: (8.0, 2.0),
     CouponKind.FIRST_ROW: (1.2,),
+    CouponKind.GREY_STEPS: (2.5,),
 }
 """Lengths that vary within a layer, mm; the gauge of the field is as large as its plate."""
 
@@ -60,6 +61,7 @@ _FACTORS = {
     CouponKind.OWN_ROWS: (0.8, 1.0, 1.25, 1.56),
     CouponKind.REPEATS: (0.6, 1.0),
     CouponKind.FIRST_ROW: (1.0,),
+    CouponKind.GREY_STEPS: (0.4, 0.6, 0.8, 1.0, 1.25, 1.5),
 }
 """Powers as factors of the known one; three of other kinds, a visible step apart."""
 

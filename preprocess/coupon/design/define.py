@@ -71,7 +71,7 @@ def define(
 
 def _bare(machine: Machine | None) -> Machine | None:
     """The machine without what no cell of a coupon depends on."""
-    return replace(machine, anchors=False, extra_settings=None) if machine else None
+    return replace(machine, anchors=False, extra_settings=None, grey=None) if machine else None
 
 
 def _printed(bench: Bench) -> Filament | None:

@@ -43,6 +43,7 @@ class CouponKind(StrEnum):
     OWN_ROWS = "own-rows"
     REPEATS = "repeats"
     FIRST_ROW = "first-row"
+    GREY_STEPS = "grey-steps"
 
 
 OWN_ROW_KINDS = frozenset({CouponKind.RASTERED_INTERLEAVED, CouponKind.OWN_ROWS})

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from preprocess.units import Quantity
 
 COUPON, CELL, MEASURED, GRADE = "coupon", "cell", "measured", "grade"
+EQUALS = "equals"
 _DIRECTION = "direction"
 
 _SETTINGS: Mapping[str, Quantity] = {"power": SHARE, "speed": SPEED, "pitch": LENGTH}
@@ -37,9 +38,16 @@ def is_measured_coupon(coupon: Coupon) -> bool:
     return coupon.kind == CouponKind.FIELD_SCALE
 
 
+def answer_column(coupon: Coupon) -> str:
+    """The column that a person fills in: a grade, a length, or the square that looks equal."""
+    if coupon.kind == CouponKind.GREY_STEPS:
+        return EQUALS
+    return MEASURED if is_measured_coupon(coupon) else GRADE
+
+
 def grade_table_bytes(coupon: Coupon) -> bytes:
     """The table with one row to each cell, in the order of judging; its last column is blank."""
-    last = MEASURED if is_measured_coupon(coupon) else GRADE
+    last = answer_column(coupon)
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
     names = cell_columns(coupon)
@@ -64,6 +72,8 @@ def cell_texts(cell: Cell) -> dict[str, str]:
     said[_DIRECTION] = str(Direction.TWO_WAY if cell.two_way else Direction.ONE_WAY)
     if not cell.pitch:
         del said["pitch"], said[_DIRECTION]
+    if not cell.power:
+        del said["power"]  # of a grey, which is to be found out
     return (
         said | dict(cell.extra) | {name: LENGTH.text(length) for name, length in cell.size.items()}
     )

@@ -19,7 +19,12 @@ if TYPE_CHECKING:
 
 _BY_EDGES = {CouponKind.BAR_DISTANCE, CouponKind.TIP_WIDTH, CouponKind.SPOT_BLEED}
 _BY_TONE = {CouponKind.RASTERED_INTERLEAVED, CouponKind.OWN_ROWS, CouponKind.REPEATS}
-_BY_LINES = {CouponKind.SCORE_DEPTH, CouponKind.FIELD_SCALE, CouponKind.FIRST_ROW}
+_BY_LINES = {
+    CouponKind.SCORE_DEPTH,
+    CouponKind.FIELD_SCALE,
+    CouponKind.FIRST_ROW,
+    CouponKind.GREY_STEPS,
+}
 HEAT_KINDS = frozenset(CouponKind) - _BY_EDGES - _BY_TONE - _BY_LINES
 """Kinds from which heat is learned; others are graded by their edges, or compare two ways."""
 
@@ -29,8 +34,10 @@ _SEED, _TRIES, _TINY = 3, 500, 1e-9
 def grading_order(coupon: Coupon) -> tuple[Cell, ...]:
     """The cells in the order of the grade table; the same coupon gives the same order."""
     cells = coupon.cells
+    if coupon.kind not in HEAT_KINDS | _BY_TONE:
+        return cells
     varied = _varied(cells)
-    if coupon.kind not in HEAT_KINDS | _BY_TONE or not varied.size:
+    if not varied.size:
         return cells
     random = np.random.default_rng(_SEED)
     orders = [random.permutation(len(cells)) for _ in range(_TRIES)]

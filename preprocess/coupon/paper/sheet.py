@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING
 from preprocess import __version__
 from preprocess.coupon.design.model import CouponKind, Grade
 from preprocess.coupon.paper.first_row import answer_text
-from preprocess.coupon.paper.grade_columns import cell_columns, cell_texts, is_measured_coupon
+from preprocess.coupon.paper.grade_columns import (
+    GRADE,
+    answer_column,
+    cell_columns,
+    cell_texts,
+    is_measured_coupon,
+)
 from preprocess.coupon.paper.grading_order import grading_order
 from preprocess.coupon.paper.texts import (
     CLOSE_UP_GRADES,
@@ -64,7 +70,9 @@ def coupon_sheet_html(
     kind, measured = CouponKind(coupon.kind), is_measured_coupon(coupon)
     known = coupon.bench.filament is not None and coupon.bench.filament.reference is not None
     headings, rows = _cells(coupon)
-    boxes = ("measured",) if measured else tuple(str(grade) for grade in Grade)
+    boxes = tuple(str(grade) for grade in Grade)
+    if answer_column(coupon) != GRADE:
+        boxes = (answer_column(coupon),)
     return render_page(
         _PACKAGE,
         "coupon.html",
@@ -78,6 +86,7 @@ def coupon_sheet_html(
         picture=_picture(coupon, colours),
         caption=_caption(coupon),
         measured=measured,
+        written=len(boxes) == 1,
         begin=_begin(coupon),
         judging=grading_instructions(kind),
         grades=CLOSE_UP_GRADES.get(kind, GRADE_TEXTS),

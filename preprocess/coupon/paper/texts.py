@@ -64,6 +64,12 @@ CLOSE_UP_GRADES: dict[CouponKind, tuple[tuple[str, str], ...]] = {
         ("molten", "the surface ran, bubbled or charred: take less power"),
         _BLANK,
     ),
+    CouponKind.GREY_STEPS: (
+        ("C", "as strong as square C"),
+        ("CD", "stronger than C, weaker than D"),
+        ("-", "no mark at all"),
+        ("blank", "you cannot tell, or beyond all squares"),
+    ),
     CouponKind.SCORE_DEPTH: (
         ("weak", "shallower than you want it, or broken"),
         ("even", "a clean line, as deep as you want it"),
@@ -106,6 +112,18 @@ _TO_MEASURE = (
         "Equal relative errors across and down mean a wrong scale. Unequal diagonals mean "
         "that the field is not square."
     ),
+)
+
+_TO_COMPARE = (
+    (
+        "Let the plate cool, and brush it off. Look at arm's length, and turn it once. Marks may "
+        "be lighter or darker than the plastic."
+    ),
+    (
+        "Write the letter of the square that is as strong into the column equals: C, or CD where "
+        "it lies between the two. Write - where there is no mark."
+    ),
+    "Compare the middle of the squares. Leave blank what is stronger than all letters.",
 )
 
 _BLADES = "Blades of grass: every row of a blade has the same span."
@@ -200,6 +218,15 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
         use="Write first_row into the machine file: strips of interleave stand on it, and a wrong "
         "rule loses rows or marks them twice.",
     ),
+    CouponKind.GREY_STEPS: KindTexts(
+        measures="which power your software makes of a grey",
+        shows="Ten squares of greys, from the lightest to black, beside squares of known power "
+        "with letters.",
+        look="Which lettered square is as strong as each numbered one? Cover the others.",
+        use="Give the images the range of power that you will work with, and the settings of your "
+        "work: one row a pixel, no dithering, no contrast. evenmark fit writes grey: into the "
+        "machine file.",
+    ),
     CouponKind.FIELD_SCALE: KindTexts(
         measures="whether lengths come out as drawn, and square",
         shows="A scored frame with both diagonals. Card or board will do instead of a plate.",
@@ -225,6 +252,8 @@ def grading_instructions(kind: CouponKind) -> tuple[str, ...]:
     """Steps to measure or judge the cells, one sentence or two to an item."""
     if kind is CouponKind.FIELD_SCALE:
         return _TO_MEASURE
+    if kind is CouponKind.GREY_STEPS:
+        return _TO_COMPARE
     return _TO_LOOK_CLOSELY if kind in CLOSE_UP_GRADES else _TO_JUDGE
 
 

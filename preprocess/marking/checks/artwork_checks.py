@@ -82,7 +82,8 @@ def _levels_alike(artwork: Artwork) -> list[Finding]:
     """Levels that were cut and then given no powers: colours to set up for nothing."""
     found = []
     for layer in artwork.layers:
-        levels = {shape.level for shape in artwork.shapes_of(layer.name)} - {None}
+        mine = [shape for shape in artwork.shapes_of(layer.name) if shape.grey is None]
+        levels = {shape.level for shape in mine} - {None}
         if len(levels) > 1 and not layer.shares:
             message = f"all {len(levels)} levels of {layer.name} keep the power of their layer"
             cutter = "interleave" if _rounds(artwork, layer.name) else "tag-power"

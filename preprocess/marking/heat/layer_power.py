@@ -67,13 +67,16 @@ def layer_powers(
 ) -> dict[str, LayerPower]:
     """The best power of each output layer that is lit, by the layer's id.
 
+    Images of greys are left out: their cells have powers of their own.
     A layer alone has an index in proportion to its power. Where several warm one another, all are
     simulated once at their new powers, with the effort of `heat`; what is not better there keeps
     its own.
     """
     machine = bench.machine_or_default
     own = plan.powers
-    names = list(dict.fromkeys(image.output for image in heat.images if image.lit.any()))
+    greys = {step.output.id for step in plan.steps if step.output.in_greys}
+    lit = dict.fromkeys(image.output for image in heat.images if image.lit.any())
+    names = [name for name in lit if name not in greys]
     found = {name: _best(heat, name, own[name], machine) for name in names}
     changed = {name: one.best for name, one in found.items() if one.best != one.own}
     if not changed or (len(names) == 1 and heat.calibrated):

@@ -41,6 +41,12 @@ class GreyRows:
     cell: float
     power: Floats
 
+    @property
+    def mean_power(self) -> float:
+        """Mean power over the lit cells, a share."""
+        lit = self.power[self.power > 0]
+        return float(lit.mean()) if len(lit) else 0.0
+
 
 def cells_of(image: GreyImage) -> Greys:
     """The greys of an image, rows × columns."""

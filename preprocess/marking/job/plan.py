@@ -87,7 +87,8 @@ class Plan:
     """All steps in marking order.
 
     `unplanned` names output layers that cannot be swept as they stand: engraving without a pitch,
-    and engraving that still holds lines (whose areas are planned nevertheless).
+    engraving that still holds lines (whose areas are planned nevertheless), and images of greys
+    for a machine whose curve is not known.
     """
 
     steps: tuple[RasterGroup | LineWork, ...]
@@ -95,8 +96,11 @@ class Plan:
 
     @property
     def powers(self) -> dict[str, float]:
-        """Power of each output layer by its id, a share; full where none is set."""
-        return {step.output.id: step.settings.power or 1.0 for step in self.steps}
+        """Power of each output layer by its id, a share; full where none is set.
+
+        Of images of greys it is the mean over their lit cells.
+        """
+        return {step.output.id: _power_of(step) for step in self.steps}
 
 
 def plan_of(artwork: Artwork, machine: Machine) -> Plan:
@@ -107,9 +111,15 @@ def plan_of(artwork: Artwork, machine: Machine) -> Plan:
         pause = machine.layer_pause if steps else 0.0
         mine = _steps(output, artwork.page, machine, pause)
         steps.extend(mine)
-        if _incomplete(output):
+        if _incomplete(output, machine):
             unplanned.append(output.id)
     return Plan(steps=tuple(steps), unplanned=tuple(unplanned))
+
+
+def _power_of(step: RasterGroup | LineWork) -> float:
+    if isinstance(step, RasterGroup) and step.grey is not None:
+        return step.grey.mean_power
+    return step.settings.power or 1.0
 
 
 def plan_with_powers(plan: Plan, powers: Mapping[str, float]) -> Plan:
@@ -123,9 +133,11 @@ def plan_with_powers(plan: Plan, powers: Mapping[str, float]) -> Plan:
     return replace(plan, steps=tuple(steps))
 
 
-def _incomplete(output: OutputLayer) -> bool:
+def _incomplete(output: OutputLayer, machine: Machine) -> bool:
     if output.operation is not Operation.ENGRAVE:
         return False
+    if output.in_greys and machine.grey is None:
+        return True
     return output.settings.pitch is None or any(not shape.is_area for shape in output.shapes)
 
 
@@ -139,7 +151,7 @@ def _steps(
         return [] if lines.is_empty else [work]
     if settings.pitch is None:
         return []
-    swept = _swept_together(output, machine.raster_groups)
+    swept = _swept_together(output, machine)
     pauses = [pause] + [0.0] * len(swept)
     frame = (settings.angle or 0.0, settings.pitch, machine.first_row, page)
     return [
@@ -150,9 +162,11 @@ def _steps(
     ]
 
 
-def _swept_together(output: OutputLayer, rule: RasterGroups) -> list[tuple[Shape, ...]]:
+def _swept_together(output: OutputLayer, machine: Machine) -> list[tuple[Shape, ...]]:
     areas = tuple(s for s in output.shapes if s.is_engraved_area and not s.geometry.is_empty)
-    if rule is RasterGroups.EACH_PATH:
+    if machine.grey is None:  # of which no power is known
+        areas = tuple(shape for shape in areas if shape.grey is None)
+    if machine.raster_groups is RasterGroups.EACH_PATH:
         return [(shape,) for shape in areas]
     plain = tuple(shape for shape in areas if shape.grey is None)
     images = ((shape,) for shape in areas if shape.grey is not None)

@@ -38,7 +38,11 @@ class Drawing(Declared):
         Share, Ge(0), Le(1), Doc("paint of less opacity than this is not marked")
     ] = 0.1
     images: Annotated[
-        Images, Doc("embedded pictures: keep (carry through on a layer of their own) or drop")
+        Images,
+        Doc(
+            "embedded pictures: keep (carry through on a layer of their own), drop, or grey (mark "
+            "them by their greys, as the machine's grey says)"
+        ),
     ] = Images.KEEP
     page_colour: Annotated[str, Doc("paint of this colour erases the artwork under it")] = "#ffffff"
     page_within: Annotated[

@@ -1,4 +1,4 @@
-"""Pictures of pixels in the drawing: carried through untouched, never rastered here."""
+"""Pictures of pixels in the drawing: carried through, or marked by greys that they have."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ class Images(StrEnum):
 
     KEEP = "keep"
     DROP = "drop"
+    GREY = "grey"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,7 +17,8 @@ def shape_mapped(shape: Shape, matrix: Matrix) -> Shape:
     """A shape, its sources and its stroke; bars stay behind, for they belong to rows."""
     geometry, stroke = apply_affine(shape.geometry, matrix), _restroked(shape.stroke, matrix)
     sources = tuple(_moved(source, matrix) for source in shape.sources)
-    return replace(shape, geometry=geometry, sources=sources, stroke=stroke)
+    grey = shape.grey and replace(shape.grey, matrix=compose(matrix, shape.grey.matrix))
+    return replace(shape, geometry=geometry, sources=sources, stroke=stroke, grey=grey)
 
 
 def _moved(source: Source, matrix: Matrix) -> Source:

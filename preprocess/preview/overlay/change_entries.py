@@ -74,6 +74,10 @@ def change_entries(difference: Difference) -> list[LegendEntry]:
 
 
 def _new(layer: LayerChange, fill: str, colour: str, index: int) -> LegendEntry:
+    if layer.output.in_greys:
+        words = f"{layer.output.id}: image of greys, see the levels of power"
+        paint = Paint(fill="#ffffff", stroke=colour, width=0.05)
+        return measured_entry(Section.LAYER, layer.changed, paint, words)
     kind, name = OF_LAYERS[index % len(OF_LAYERS)], f"layer-{index}"
     paint = Paint(fill=fill, pattern=name if kind else "", stroke=colour, width=0.12)
     words = _named(layer.output) + ("" if layer.stays.is_empty else ", changed")

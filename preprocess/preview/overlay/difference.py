@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,7 @@ from shapely import MultiLineString, MultiPolygon
 
 from preprocess.geometry.base.normalise import as_lines
 from preprocess.geometry.lines.stroking import outline_stroke
+from preprocess.geometry.offset.offset import grow_area
 from preprocess.geometry.offset.opening import without_slivers
 from preprocess.geometry.overlay.booleans import cut_away, difference, intersection, union
 from preprocess.model.artwork.output import output_layers
@@ -107,9 +109,13 @@ def compare_artworks(before: Artwork, after: Artwork, *, placed: bool = False) -
         layers=tuple(_layer(o, before) for o in output_layers(after) if _is_engraved(o)),
         traced=tuple((o, _lines(o.shapes)) for o in output_layers(after) if not _is_engraved(o)),
         bars=without_slivers(difference(_bars(now), _bars(was))),
-        added=_but_for_curves(without_slivers(difference(extra, strokes)), strokes, off),
+        added=_but_for_cells(
+            _but_for_curves(without_slivers(difference(extra, strokes)), strokes, off), old, now
+        ),
         widened=without_slivers(intersection(extra, strokes)),
-        removed=_but_for_curves(without_slivers(rows.removed), strokes, off),
+        removed=_but_for_cells(
+            _but_for_curves(without_slivers(rows.removed), strokes, off), new, now
+        ),
         twice=without_slivers(difference(doubled_areas(painted), doubled_areas(now))),
         too_much=surplus_area(painted) - surplus_area(now),
         twice_lines=run_along(doubled_lines(lines), doubled_lines(now)).apart,
@@ -186,6 +192,17 @@ def _long(lines: MultiLineString) -> MultiLineString:
     """Without the crumbs that cutting leaves."""
     parts = shapely.get_parts(lines)
     return as_lines(parts[shapely.length(parts) > _CRUMB])
+
+
+def _but_for_cells(
+    area: MultiPolygon, other: MultiPolygon, shapes: Iterable[Shape]
+) -> MultiPolygon:
+    """What lies farther than a cell from the other, where cells of greys stand for drawn edges."""
+    cells = [(s.grey.cell[0], s.grey.height) for s in shapes if s.grey is not None]
+    if not cells:
+        return area
+    widest = max(math.hypot(*cell) for cell in cells)
+    return without_slivers(difference(area, grow_area(other, widest)))
 
 
 def _layer(output: OutputLayer, before: Artwork) -> LayerChange:

@@ -27,6 +27,11 @@ from preprocess.preview.overlay.change_entries import change_entries, layer_entr
 from preprocess.preview.overlay.datum_marks import anchor_entries, datum_entries
 from preprocess.preview.overlay.difference import compare_artworks
 from preprocess.preview.overlay.insets import choose_details, detail_flags, inset_row
+from preprocess.preview.overlay.power_levels import (
+    level_pictures,
+    power_levels,
+    scale_entries,
+)
 from preprocess.units import digits
 from preprocess.write.svg.layer_colours import assign_colours
 
@@ -109,12 +114,16 @@ def _page(
     head, y = heading(words, [" ".join(remarks)])
     view, height = page_viewport(bounds, y)
     body = [line for n, entry in enumerate(shown) for line in entry.drawn(f"entry-{n}", view)]
+    levels = power_levels(after, machine)
+    if levels and machine.grey is not None:
+        pictures = level_pictures(levels, view, machine.grey)
+        body += group("power", "Levels of power within rows", pictures)
     chosen, count = choose_details(difference, view.scale)
     body += detail_flags(chosen, view)
     y += height + STRIP / 2
     scale = scale_strip(view.scale, outputs, y)
     enlarged, y = inset_row(chosen, count, [e for e in entries if not e.hidden], y + STRIP / 2 + 1)
-    foot, end = legend(entries, y)
+    foot, end = legend([*entries, *scale_entries(levels)], y)
     if not difference.bars.is_empty:
         foot.append(text(MARGIN, end + TEXT_SIZE, _CARD))
         end += TEXT_SIZE + 2

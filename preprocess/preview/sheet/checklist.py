@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.model.artwork.own_marks import OwnMark, own_mark
 from preprocess.preview.sheet.job_facts import bars_bounds, marks_bounds
-from preprocess.preview.sheet.quantities import size_text
+from preprocess.preview.sheet.quantities import percent_text, size_text
 from preprocess.write.guides.check_square import SQUARE_SIDE, check_square
 from preprocess.write.placing import box_on_part
 from preprocess.write.svg.decimals import decimal_text
@@ -52,6 +52,20 @@ def _software(job: SheetJob) -> list[str]:
         f"Import the file at 100 %, unturned. {_measure(job)}",
         _where(job),
         "Type in each numbered step, in this order; switch guides off.",
+        *_greys(job),
+    ]
+
+
+def _greys(job: SheetJob) -> list[str]:
+    """Settings without which the greys of an image are not the power that was solved."""
+    grey = job.bench.machine_or_default.grey
+    if grey is None or all(shape.grey is None for shape in job.after.shapes):
+        return []
+    low, high = percent_text(grey.from_), percent_text(grey.to)
+    said = f"Images: the lightest grey at {low}, black at {high}, white not marked."
+    return [
+        said,
+        "One row to each row of pixels. No dithering; no contrast, brightness or sharpening.",
     ]
 
 

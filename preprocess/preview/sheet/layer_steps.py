@@ -81,8 +81,8 @@ def _step(number: int, output: OutputLayer, job: SheetJob, time: float | None) -
         colour_name=colour_name(colour),
         slot=_slot(colour, job),
         amount=_amount(output),
-        power=percent_text(settings.power),
-        settable=_settable(settings.power, job.bench.machine),
+        power=_power(output, job.bench.machine),
+        settable="" if output.in_greys else _settable(settings.power, job.bench.machine),
         speed="not set" if settings.speed is None else f"{decimal_text(settings.speed, 2)} mm/s",
         pitch=pitch if engraved else _NOTHING,
         rows=f"{settings.direction}, {decimal_text(settings.angle or 0.0, 2)}°"
@@ -105,6 +105,15 @@ def _guide(output: OutputLayer, job: SheetJob) -> LayerStep:
         slot=_slot(colour, job),
         amount="switch its output off" if colour else "",
     )
+
+
+def _power(output: OutputLayer, machine: Machine | None) -> str:
+    """The power; of images of greys that of the lightest and of black."""
+    if not output.in_greys:
+        return percent_text(output.settings.power)
+    if machine is None or machine.grey is None:
+        return "by grey"
+    return f"{percent_text(machine.grey.from_)} to {percent_text(machine.grey.to)} by grey"
 
 
 def _slot(colour: str, job: SheetJob) -> str:

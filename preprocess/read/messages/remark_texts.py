@@ -90,6 +90,10 @@ _WARNINGS = {
         "a photograph is another job: give that layer settings of its own in the laser software, "
         "or leave it out with drawing: {images: drop}",
     ),
+    "image-not-grey": RemarkText(
+        "[one image cannot be marked by its|{count} images cannot be marked by their] greys",
+        "save it as a PNG of 8-bit greys, white where nothing is marked, without transparency",
+    ),
     "image-uncropped": RemarkText(
         "[one image is|{count} images are] carried through whole, although the drawing crops "
         "[it|them]",

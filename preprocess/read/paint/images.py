@@ -1,11 +1,13 @@
-"""Embedded images: placed in mm and carried through; linked files are never opened."""
+"""Embedded images: placed in mm, carried through or marked; linked files are never opened."""
 
 from __future__ import annotations
 
+import base64
 from typing import TYPE_CHECKING
 
 import shapely
 
+from preprocess.loading.png.grey_png import NotGrey, decode_greys
 from preprocess.model.artwork.picture import Images, Picture
 from preprocess.read.messages.remarks import Remark, Remarks
 from preprocess.read.paint.rasters import Raster, embedded_raster
@@ -20,7 +22,9 @@ from preprocess.read.xml.viewport import view_map
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from preprocess.loading.png.grey_png import DecodedGreys
     from preprocess.model.artwork.artwork import Page
+    from preprocess.model.artwork.shape import Matrix
     from preprocess.read.scene.scene import Scene
     from preprocess.read.scene.visit import ElementVisit
     from preprocess.read.style.computed import Style
@@ -53,9 +57,47 @@ def image_outlines(scene: Scene, visit: ElementVisit) -> list[PaintedOutline]:
         scene.say(visit, "image-left-out", "in a pattern or marker")
     elif scene.drawing.images is Images.DROP:
         scene.say(visit, "image-dropped")
+    elif (decoded := _greys(scene, visit, raster)) is not None:
+        return _marked(scene, visit, (raster, decoded), box)
     else:
         _take(scene, visit, raster, box)
     return []
+
+
+def _greys(scene: Scene, visit: ElementVisit, raster: Raster) -> DecodedGreys | None:
+    """The greys of a picture that is to be marked by them; None where it is to be kept."""
+    if scene.drawing.images is not Images.GREY:
+        return None
+    try:
+        return decode_greys(base64.b64decode(raster.data))
+    except NotGrey as error:
+        scene.say(visit, "image-not-grey", str(error))
+        return None
+
+
+def _marked(
+    scene: Scene, visit: ElementVisit, greys: tuple[Raster, DecodedGreys], box: _Box
+) -> list[PaintedOutline]:
+    """The outline of a picture that is marked; its greys follow where shapes are made."""
+    raster, decoded = greys
+    shown = _shown(visit, raster, box)
+    if is_degenerate(shown):
+        scene.say(visit, "flat-shape")
+        return []
+    scene.greys[visit.name] = decoded, shown
+    x, y, width, height = box
+    return [visit.outline(Rectangle(x, y, x + width, y + height), Ink("#000000"))]
+
+
+def _shown(visit: ElementVisit, raster: Raster, box: _Box) -> Matrix:
+    """The map from the unit square to where a picture is shown, mm."""
+    x, y, width, height = box
+    w, h = raster.pixels
+    ratio = visit.attributes.get("preserveAspectRatio", "")
+    sx, _, _, sy, left, top = view_map((0.0, 0.0, w, h), ratio, width, height)
+    shown = compose(visit.context.matrix, (sx * w, 0.0, 0.0, sy * h, x + left, y + top))
+    a, b, c, d, e, f = (round(value, 9) for value in shown)
+    return a, b, c, d, e, f
 
 
 def _why(href: str) -> str:
@@ -70,17 +112,14 @@ def _is_repeated(element: object) -> bool:
 
 def _take(scene: Scene, visit: ElementVisit, raster: Raster, box: _Box) -> None:
     context, (x, y, width, height) = visit.context, box
-    ratio = visit.attributes.get("preserveAspectRatio", "")
     w, h = raster.pixels
-    sx, _, _, sy, left, top = view_map((0.0, 0.0, w, h), ratio, width, height)
-    shown = compose(context.matrix, (sx * w, 0.0, 0.0, sy * h, x + left, y + top))
+    shown = _shown(visit, raster, box)
     if is_degenerate(shown):
         scene.say(visit, "flat-shape")
         return
-    a, b, c, d, e, f = (round(value, 9) for value in shown)
     picture = Picture(
         id=visit.name,
-        matrix=(a, b, c, d, e, f),
+        matrix=shown,
         media=raster.media,
         pixels=raster.pixels,
         data=raster.data,

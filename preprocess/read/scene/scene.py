@@ -17,8 +17,10 @@ if TYPE_CHECKING:
     from cssselect2 import ElementWrapper
     from lxml import etree
 
+    from preprocess.loading.png.grey_png import DecodedGreys
     from preprocess.model.artwork.artwork import Drawing
     from preprocess.model.artwork.picture import Picture
+    from preprocess.model.artwork.shape import Matrix
     from preprocess.model.options.lettering import TextFit
     from preprocess.read.messages.remarks import Remarks
     from preprocess.read.scene.context import RenderContext
@@ -47,6 +49,7 @@ class Scene:
     shelf: FontCatalogue = field(default_factory=lambda: FontCatalogue(Fonts()))
     fits: Mapping[etree._Element, TextFit] = field(default_factory=dict)
     pictures: list[Picture] = field(default_factory=list)
+    greys: dict[str, tuple[DecodedGreys, Matrix]] = field(default_factory=dict)
 
     @property
     def by_id(self) -> Mapping[str, ElementWrapper]:

@@ -23,8 +23,8 @@ def share_colours(
 ) -> tuple[Artwork, tuple[Finding, ...], tuple[Change, ...]]:
     """The artwork with shapes of equal operation and final settings on the first of their layers.
 
-    Layers of which power or speed is not known stay apart. Returns what to say, and the changes of
-    the ledger: what leaves one layer enters another.
+    Layers of which power or speed is not known stay apart, and images of greys do. Returns what to
+    say, and the changes of the ledger: what leaves one layer enters another.
     """
     firsts: list[OutputLayer] = []
     taken: dict[int, OutputLayer] = {}
@@ -53,6 +53,7 @@ def share_colours(
 def _alike(one: OutputLayer, other: OutputLayer) -> bool:
     mine, theirs = (output.settings.over(USUAL_SETTINGS) for output in (one, other))
     known = mine.power is not None and mine.speed is not None
+    known = known and not (one.in_greys or other.in_greys)
     if one.operation is not Operation.ENGRAVE:
         mine, theirs = (replace(s, pitch=None, direction=None, angle=None) for s in (mine, theirs))
     return known and one.operation is other.operation and mine == theirs

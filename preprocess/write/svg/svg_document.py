@@ -8,6 +8,7 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.write.svg.decimals import decimal_text, decimal_texts
 from preprocess.write.svg.embedded_images import XLINK_ATTRIBUTE, picture_group
+from preprocess.write.svg.grey_images import grey_element
 from preprocess.write.svg.rings import area_rings, written_lines
 from preprocess.write.svg.xml_text import UniqueIds, escape_text
 
@@ -24,7 +25,7 @@ _HAIRLINE = "0.1"
 
 
 def svg_bytes(artwork: Artwork, *, colours: Mapping[str, str], guides: bool = False) -> bytes:
-    """Write the artwork as SVG 1.1, one group per output layer, one path per shape.
+    """Write the artwork as SVG 1.1, one group per output layer, one path or image per shape.
 
     Embedded pictures stand in a group of their own at the end.
 
@@ -49,7 +50,8 @@ def svg_bytes(artwork: Artwork, *, colours: Mapping[str, str], guides: bool = Fa
 
 def _head(artwork: Artwork) -> str:
     page, decimals = artwork.page, artwork.drawing.decimals
-    links = XLINK_ATTRIBUTE if artwork.pictures else ""
+    pictured = artwork.pictures or any(shape.grey is not None for shape in artwork.shapes)
+    links = XLINK_ATTRIBUTE if pictured else ""
     width, height = decimal_text(page.width, decimals), decimal_text(page.height, decimals)
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -61,12 +63,13 @@ def _head(artwork: Artwork) -> str:
 def _group(
     output: OutputLayer, name: str, colour: str, artwork: Artwork, names: UniqueIds
 ) -> list[str]:
-    data = [(shape, _data(shape, artwork)) for shape in output.shapes]
-    paths = [
-        f'    <path id="{names.take(shape.id)}" {_paint(output, colour)} d="{d}"/>'
-        for shape, d in data
-        if d
-    ]
+    paint = _paint(output, colour)
+    paths = []
+    for shape in output.shapes:
+        if shape.grey is not None:
+            paths.append(grey_element(shape.grey, artwork, names.take(shape.id)))
+        elif data := _data(shape, artwork):
+            paths.append(f'    <path id="{names.take(shape.id)}" {paint} d="{data}"/>')
     if not paths:
         return []
     title = f"    <title>{escape_text(output.id)}</title>"

@@ -28,7 +28,10 @@ _ALLOWED = {
     "g": {"id"},
     "title": set(),
     "path": {"id", "d", "fill", "fill-rule", "stroke", "stroke-width"},
-    "image": {"id", "x", "y", "width", "height", "transform", "preserveAspectRatio", _HREF},
+    "image": {
+        *("id", "x", "y", "width", "height", "transform", "preserveAspectRatio"),
+        *("image-rendering", "style", _HREF),
+    },
 }
 _MATRIX = re.compile(rf"matrix\(({_NUMBER}(?: {_NUMBER}){{5}})\)\Z")
 
@@ -50,11 +53,15 @@ class ReadPath:
 
 @dataclass(frozen=True, slots=True)
 class ReadImage:
-    """One picture: its corners in mm (4 x 2), clockwise from the upper left one, and its data."""
+    """One picture: its corners in mm (4 x 2), clockwise from the upper left one, and its data.
+
+    `rendering` is how it asks to be drawn: attribute and style, both empty if it does not.
+    """
 
     id: str
     corners: Points
     href: str
+    rendering: tuple[str, str] = ("", "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +158,8 @@ def _image(node: etree._Element) -> ReadImage:
             raise ForeignMarkup(f"unexpected transform {text!r}")
         numbers = np.array(match[1].split(" "), dtype=np.float64).reshape(3, 2)
         corners = corners @ numbers[:2] + numbers[2]
-    return ReadImage(node.get("id", ""), corners, node.get(_HREF, ""))
+    rendering = node.get("image-rendering", ""), node.get("style", "")
+    return ReadImage(node.get("id", ""), corners, node.get(_HREF, ""), rendering)
 
 
 def _subpaths(text: str) -> tuple[tuple[Points, bool], ...]:

@@ -16,6 +16,7 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.picture import LAYER
 from preprocess.units import digits
 from preprocess.write.verify.expected import expected_path
+from preprocess.write.verify.grey_images import wrong_images
 from preprocess.write.verify.parsing import ForeignMarkup, parse_written
 from preprocess.write.verify.path_sums import path_sums
 from preprocess.write.verify.ring_match import same_lines, same_rings
@@ -49,16 +50,20 @@ def disagreements(
         return (str(error),)
     found = list(_page(drawing, artwork.page, 10.0**-artwork.drawing.decimals))
     read = list(drawing.layers)
-    pictured = read.pop() if read and read[-1].images else None
+    pictured = read.pop() if artwork.pictures and read and read[-1].images else None
     found.extend(_pictures(artwork, pictured))
     for output in output_layers(artwork, guides=guides):
-        wanted = [expected_path(shape, artwork) for shape in output.shapes]
-        if all(one.negligible for one in wanted) and not (read and read[0].title == output.id):
+        drawn = [shape for shape in output.shapes if shape.grey is None]
+        wanted = [expected_path(shape, artwork) for shape in drawn]
+        negligible = not output.in_greys and all(one.negligible for one in wanted)
+        if negligible and not (read and read[0].title == output.id):
             continue
         if not read:
             found.append(f"layer {output.id} is missing")
             continue
-        found.extend(_layer(output, colours.get(output.id, "no colour"), wanted, read.pop(0)))
+        found.extend(wrong_images(output, artwork, read[0]))
+        paths = list(zip(wanted, [shape.id for shape in drawn], strict=True))
+        found.extend(_layer(output, colours.get(output.id, "no colour"), paths, read.pop(0)))
     return (*found, *(f"layer {layer.title} was not meant" for layer in read), *_ids(drawing))
 
 
@@ -108,21 +113,21 @@ def _ids(drawing: ReadDrawing) -> Iterator[str]:
 
 
 def _layer(
-    output: OutputLayer, colour: str, wanted: Sequence[ExpectedPath], layer: ReadLayer
+    output: OutputLayer, colour: str, wanted: Sequence[tuple[ExpectedPath, str]], layer: ReadLayer
 ) -> Iterator[str]:
     if layer.title != " ".join(output.id.split()):
         yield f"layer {output.id} is titled {layer.title!r}"
     if re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.-]*[A-Za-z0-9]", output.id) and layer.id != output.id:
         yield f"layer {output.id} has the id {layer.id!r}"
     paths = deque(layer.paths)
-    for one, shape in zip(wanted, output.shapes, strict=True):
+    for one, name in wanted:
         if one.negligible and not (paths and not list(_path(one, colour, paths[0]))):
             continue
         if not paths:
-            yield f"layer {output.id}: {shape.id} is missing"
+            yield f"layer {output.id}: {name} is missing"
             continue
         for wrong in _path(one, colour, paths.popleft()):
-            yield f"layer {output.id}: {shape.id}: {wrong}"
+            yield f"layer {output.id}: {name}: {wrong}"
     for path in paths:
         yield f"layer {output.id}: path {path.id} was not meant"
 

@@ -13,6 +13,7 @@ from shapely.affinity import translate
 
 from preprocess.coupon.artwork.stroke_font import stroke_lettering
 from preprocess.coupon.design.definition import read_definition
+from preprocess.coupon.design.model import CouponKind
 from preprocess.coupon.paper.file_names import DEFINITION_SUFFIX, TABLE_SUFFIX
 from preprocess.coupon.paper.files import coupon_files
 from tests.coupon.drawn import FOLDER, KINDS, page, paths
@@ -44,8 +45,13 @@ def mm(text):
     return float(number)
 
 
+OF_GREYS = "squares of greys share a layer: see test_grey_steps"
+
+
 def test_every_cell_has_a_label_and_shapes_in_its_layer(coupon) -> None:
-    _, drawn, rows, _ = coupon
+    kind, drawn, rows, _ = coupon
+    if kind == CouponKind.GREY_STEPS:
+        pytest.skip(OF_GREYS)
     for row in rows:
         shapes = of_cell(drawn, row["cell"])
         assert shapes
@@ -58,6 +64,8 @@ def test_there_are_few_settings_to_type_in(coupon) -> None:
     kind, drawn, rows, _ = coupon
     layers = {path.layer for path in drawn.values()}
     assert len(layers) <= 8
+    if kind == CouponKind.GREY_STEPS:
+        pytest.skip(OF_GREYS)
     told = {(r["cell"][0], r["power"], r["speed"], r["pitch"], r["direction"]) for r in rows}
     assert len(told) == len(layers) - 1
     assert 6 <= len(rows) <= 12, kind

@@ -1,0 +1,1 @@
+"""PNG: the greys of a picture, for the reader and for the read-back."""
