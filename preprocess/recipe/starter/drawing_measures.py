@@ -67,6 +67,10 @@ class RowSpans:
     longest: float
 
 
+_UNEVEN = 1.5
+"""Longest over shortest row from which heat is uneven."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawingMeasures:
     """A drawing in figures; lengths in mm, areas in mm².
@@ -100,6 +104,11 @@ class DrawingMeasures:
     tips: int
     rows: RowSpans | None
     findings: tuple[Finding, ...]
+
+    @property
+    def uneven(self) -> bool:
+        """True if short rows among long ones would get hotter."""
+        return self.rows is not None and self.rows.longest >= _UNEVEN * self.rows.shortest
 
 
 def measure_drawing(data: bytes, name: str) -> DrawingMeasures:

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 
 from jinja2 import Environment, StrictUndefined
 
+from preprocess.geometry.rows.rounds import usual_rounds
+from preprocess.model.artwork.settings import Operation
 from preprocess.recipe.starter.drawing_measures import FIRST_PITCH, HAIRLINE, NARROW_TIP
+from preprocess.write.svg.layer_colours import COLOURS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,6 +20,7 @@ if TYPE_CHECKING:
     from preprocess.recipe.starter.shape_groups import ShapeGroup
 
 _LISTED = 6
+_ROUNDS = usual_rounds(FIRST_PITCH)
 _COLUMN = 58
 _LONGEST = 80
 
@@ -41,9 +45,19 @@ def first_recipe(found: DrawingMeasures, design: str | None, title: str) -> str:
             hairline=HAIRLINE,
             tip=NARROW_TIP,
             wide=sum(width > HAIRLINE for width in found.strokes),
+            colours=_colours(found),
             narrow=[100 * area / (found.area or 1.0) for area in found.narrow.values()],
         )
     )
+
+
+def _colours(found: DrawingMeasures) -> int:
+    """How many colours the rounds of each engraved layer may have, beside all others."""
+    groups = found.grouping.groups
+    engraved = sum(group.operation is Operation.ENGRAVE for group in groups) or 1
+    fine = [any(width <= HAIRLINE for width in group.strokes) for group in groups]
+    lines = sum(fine) if groups else int(any(width <= HAIRLINE for width in found.strokes))
+    return max(1, min(_ROUNDS, (len(COLOURS) - lines) // engraved))
 
 
 def _environment() -> Environment:

@@ -10,7 +10,9 @@ from xml.sax.saxutils import quoteattr
 
 import pytest
 
-from preprocess.model.artwork.settings import Operation
+from preprocess.errors import UserError
+from preprocess.marking.evenness.objective import objective_of_artwork
+from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
 from preprocess.recipe.starter.drawing_measures import measure_drawing
@@ -52,12 +54,46 @@ def test_what_is_suggested_in_comments_runs_too() -> None:
         "strokes-to-areas",
         "merge",
         "inset-tips",
-        "tag-power",
-        "equalize-width",
+        "interleave",
         "solve-power",
     ]
     assert loaded.machine is not None
     assert convert(loaded, data, "fern.svg").data is not None
+
+
+def test_rows_of_unlike_lengths_are_marked_in_rounds_and_even() -> None:
+    data = (JOBS / "fern" / "fern.svg").read_bytes()
+    text = text_for(data)
+    loaded = load_recipe(None, text)
+    found, plain = (
+        objective_of_artwork(result.after, result.bench)
+        for result in (
+            convert(loaded, data, "fern.svg"),
+            convert(load_recipe(None, text.replace("  - interleave", "  # ")), data, "fern.svg"),
+        )
+    )
+    assert loaded.options.settings[Operation.ENGRAVE].direction is Direction.TWO_WAY
+    assert found.likely.hot - 1 < (plain.likely.hot - 1) / 2
+    assert 1 - found.likely.cold < (1 - plain.likely.cold) / 4
+    assert found.layers == plain.layers
+
+
+def test_rows_of_like_lengths_stay_one_sweep() -> None:
+    text = text_for(drawing('<path d="M2 2h20v10h-20z"/>'))
+    assert "\n  - interleave" not in text
+    assert load_recipe(None, text).options.settings[Operation.ENGRAVE].direction == "one-way"
+
+
+def test_software_that_sweeps_whole_colours_is_told_how_many_it_needs() -> None:
+    data = (JOBS / "fern" / "fern.svg").read_bytes()
+    machine = "machine: {name: bench, raster_groups: each-colour}"
+    text = text_for(data).replace("# machine:", f"{machine}\n# ", 1)
+    with pytest.raises(UserError, match="one colour is one round"):
+        convert(load_recipe(None, text), data, "fern.svg")
+    assert "colours: 2, each" in text  # two layers of areas, two of lines, and seven colours
+    assert runs(data, text.replace("{colours: 1}", "{colours: 2}"))
+    more = text_for(drawing('<path d="M2 2h10l-5 9z"/>'))
+    assert "colours: 4, each" in more
 
 
 def test_figures_of_the_fern_are_those_worked_out_by_hand() -> None:
