@@ -9,7 +9,7 @@ from preprocess.causes.causes import causes_of
 from preprocess.causes.found import HEAT, LINES, PATCH, TILT
 from preprocess.errors import Refusal
 from preprocess.photo.measured import MeasuredJob
-from tests.made_causes import case
+from tests.made_causes import made_job
 
 STEP = 0.2
 HIGH, WIDE = 75, 90
@@ -128,14 +128,16 @@ def test_too_few_values_are_refused(plain):
 
 
 def test_made_maps_are_mostly_told_exactly():
-    """Eight of the made maps; `python -m tests.made_causes 120 7000` judges 120 of them."""
-    seeds = [seed for seed in range(40) if case_motif(seed) in {"blade", "comb"}][:10]
-    told = [(case(seed)[1], causes_of(case(seed)[2]).parts) for seed in seeds]
-    assert sum(set(parts) == causes for causes, parts in told) >= 6
-    assert sum(next(iter(parts), None) in causes for causes, parts in told) >= 7
+    """Six of the made maps; `python -m tests.made_causes 120 7000` judges 120 of them."""
+    told = []
+    for seed in range(6):
+        causes = CAUSES_OF_SIX[seed]
+        job = made_job("blade", causes, np.random.default_rng(seed))
+        told.append((causes, causes_of(job).parts))
+    assert sum(set(parts) == causes for causes, parts in told) >= 5
+    assert all(next(iter(parts), None) in causes for causes, parts in told)
 
 
-def case_motif(seed):
-    random = np.random.default_rng(seed)
-    random.choice(4, 1 + seed % 2, replace=False)
-    return ("blade", "block with a tail", "waist", "lettering", "comb")[int(random.choice(5))]
+CAUSES_OF_SIX = tuple(
+    frozenset(some) for some in ([HEAT], [TILT], [LINES], [PATCH], [HEAT, LINES], [LINES, PATCH])
+)
