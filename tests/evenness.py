@@ -122,7 +122,7 @@ def tables(found: dict[tuple[str, str, float, float], Figures]) -> tuple[str, st
 def held() -> dict[tuple[str, str], list[float]]:
     """Figures of each motif and way on the page."""
     rows = [text.strip("| ").split(" | ") for text in _text().splitlines() if text[:1] == "|"]
-    return {(m, w): [float(x) for x in rest] for m, w, *rest in rows if m in ARTS}
+    return {(m, w): [float(x) for x in rest] for m, w, *rest in rows if m in ARTS and w in WAYS}
 
 
 def _text() -> str:

@@ -8,6 +8,7 @@ import shapely
 
 from preprocess.findings import note
 from preprocess.geometry.base.row_frame import RowFrame
+from preprocess.marking.job.grey_rows import image_outline
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.own_marks import OwnMark, own_mark
 from preprocess.model.artwork.settings import Operation
@@ -37,11 +38,13 @@ def offset(artwork: Artwork) -> dict[str, float] | None:
 
     Software that places what it imports by its box is told x and y (y down); `along` and `across`
     are the same way in the frame of the rows (angle of the first engraved layer, else 0). The
-    part's centre is the middle of the joint box of all parts in that frame. Anchors hold the box.
+    part's centre is the middle of the joint box of all parts in that frame. Anchors hold the box;
+    images of greys count with all of their pixels.
     """
     outputs = output_layers(artwork)
     struck = [s for o in outputs for s in o.shapes]
     marks = [g for s in struck for g in (s.geometry, s.bars) if g is not None and not g.is_empty]
+    marks += [image_outline(shape.grey) for shape in struck if shape.grey is not None]
     anchors = own_mark(artwork, OwnMark.ANCHORS)
     if anchors is not None:
         marks = [anchors.geometry]

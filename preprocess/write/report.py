@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.grey import GreyImage
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.artwork.picture import Picture
-    from preprocess.model.artwork.settings import Settings
     from preprocess.model.options.lettering import Seat
 
 _VERSION = 1
@@ -123,7 +122,7 @@ def _layer(output: OutputLayer, run: RunRecord) -> Json:
         "level": output.level,
         "operation": str(output.operation),
         "colour": run.colours.get(output.id),
-        "settings": _settings(output.settings),
+        "settings": _settings(output),
         "shapes": len(output.shapes),
         "area_mm2": area,
         "bars_mm2": bars,
@@ -148,9 +147,11 @@ def _greys(image: GreyImage) -> Json:
     }
 
 
-def _settings(settings: Settings) -> Json:
+def _settings(output: OutputLayer) -> Json:
+    settings = output.settings
+    power = None if output.in_greys else settings.power
     return {
-        "power_percent": None if settings.power is None else 100 * settings.power,
+        "power_percent": None if power is None else 100 * power,
         "speed_mm_s": settings.speed,
         "pitch_mm": settings.pitch,
         "direction": None if settings.direction is None else str(settings.direction),

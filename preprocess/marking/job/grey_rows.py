@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
 from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.base.row_frame import RowFrame
@@ -72,6 +73,11 @@ def grey_rows(image: GreyImage, curve: Grey, angle: float) -> GreyRows:
     if down < 0:
         top, power = top - image.rows * pitch, power[::-1]
     return GreyRows(angle, top + pitch / 2, pitch, left, cell, power)
+
+
+def image_outline(image: GreyImage) -> Polygon:
+    """The whole image on the page, white included: its box counts where software places it."""
+    return Polygon(image.corners)
 
 
 def lit_cells_area(image: GreyImage) -> MultiPolygon:

@@ -82,11 +82,16 @@ def scale_entries(levels: Sequence[PowerLevels]) -> list[LegendEntry]:
         found.append(LegendEntry(Section.CHANGE, MultiPolygon(), _CELL, words))
         for number, (low, high) in enumerate(pairwise(one.ends.tolist())):
             grey = _shown(number, len(one.areas))
-            words = f"{one.layer}: {digits(100 * low, 3)} to {digits(100 * high, 3)} %"
+            words = f"{one.layer}: {_between(low, high)} %"
             paint = Paint(fill=f"#{grey:02x}{grey:02x}{grey:02x}", stroke="#888888", width=0.1)
             amount = square_mm(float(one.areas[number]))
             found.append(LegendEntry(Section.LAYER, MultiPolygon(), paint, words, amount))
     return found
+
+
+def _between(low: float, high: float) -> str:
+    first, last = (digits(100 * power, 3) for power in (low, high))
+    return first if first == last else f"{first} to {last}"
 
 
 def _shown(number: int, count: int) -> int:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.findings import counted
 from preprocess.geometry.base.bounds import joint_bounds
+from preprocess.marking.job.grey_rows import image_outline
 from preprocess.marking.machine.datum import datum_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.preview.drawing.as_drawn import in_words, placing_of
@@ -43,9 +44,11 @@ def job_facts(job: SheetJob) -> list[_Fact]:
 
 
 def marks_bounds(job: SheetJob) -> Bounds | None:
-    """Box of all that is marked, bars included, in the artwork's coordinates."""
+    """Box of all that is marked, bars and whole images included, in the artwork's coordinates."""
     shapes = [shape for output in output_layers(job.after) for shape in output.shapes]
-    return joint_bounds(g for s in shapes for g in (s.geometry, s.bars) if g is not None)
+    marks = [g for s in shapes for g in (s.geometry, s.bars) if g is not None]
+    images = [image_outline(shape.grey) for shape in shapes if shape.grey is not None]
+    return joint_bounds([*marks, *images])
 
 
 def bars_bounds(job: SheetJob) -> Bounds | None:
