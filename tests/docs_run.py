@@ -49,7 +49,7 @@ BY_HAND = re.compile(r"^(pipx|uvx|\. \.venv|python3 -m venv|cd )")
 INSTALLED = """import re, sys, tomllib
 extras = tomllib.load(open("{root}/pyproject.toml", "rb"))["project"]["optional-dependencies"]
 for name in sys.argv[2:]:
-    sys.exit(re.fullmatch(r"\\.\\[(.*)\\]", name)[1] not in extras)
+    sys.exit(re.fullmatch(r"(?:evenmark|\\.)\\[(.*)\\]", name)[1] not in extras)
 """
 """Stands for pip: the extras of this repository are there already, others are refused."""
 

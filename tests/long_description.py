@@ -1,4 +1,4 @@
-"""The README for package indexes: nothing in it leads into the repository by a relative path."""
+"""The README for package indexes, without pictures, and without links until there is an address."""
 
 from __future__ import annotations
 
@@ -12,6 +12,10 @@ HOME = ""
 """Address of the repository's files, once it has one, such as "https://…/blob/main/"."""
 
 _MADE = "<!-- Made from README.md by `python -m tests.fresh_docs --write`. -->\n\n"
+_WHERE = """
+This is the README without its pictures. Files that it names, such as docs/use/start.md, lie in the
+source distribution and in the checkout.
+"""
 
 
 def page(root: Path) -> str:
@@ -19,7 +23,8 @@ def page(root: Path) -> str:
     text = (root / "README.md").read_text("utf-8")
     named = dict(re.findall(r"^\[([^\]]+)\]: (\S+)$", text, re.MULTILINE))
     text = re.sub(r"^\[[^\]]+\]: \S+\n", "", text, flags=re.MULTILINE)
-    text = re.sub(r"^!\[([^\]]*)\]\[[^\]]*\]\n", r"(Picture: \1.)\n", text, flags=re.MULTILINE)
+    text = re.sub(r"^!\[[^\]]*\]\[[^\]]*\]\n", "", text, flags=re.MULTILINE)
+    text = text.replace("# evenmark\n", f"# evenmark\n{_WHERE}", 1)
     text = re.sub(r"\[([^\]]+)\]\(([^)]+)\)", lambda m: _link(m[1], m[2]), text)
     text = re.sub(
         r"^\| \[([^\]]+)\] \|",

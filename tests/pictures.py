@@ -7,6 +7,7 @@ version of a geometry library to the next: they compare geometry, words and look
 
 from __future__ import annotations
 
+import re
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -18,6 +19,7 @@ from preprocess.pipeline import Conversion, convert
 from preprocess.preview.overlay.overlay import overlay_svg
 from preprocess.recipe.load import load_recipe
 from tests.heat_figures import figures
+from tests.readme_run import quoted
 
 ROOT = Path(__file__).parents[1]
 JOBS = ROOT / "fixtures" / "jobs"
@@ -45,9 +47,9 @@ text {{ font: 3px sans-serif; fill: #222 }}
 {written}
 </g>
 </defs>
-<text x="4" y="7">as drawn</text>
+<text x="4" y="7">as drawn: hottest place {hot[0]}, coldest {cold[0]}, predicted</text>
 <svg x="5" y="9" width="94" height="36" viewBox="-2 0 94 36"><use xlink:href="#drawn"/></svg>
-<text x="4" y="52">as written: four rounds of every fourth row, a power to each</text>
+<text x="4" y="52">as written, in four rounds: hottest {hot[1]}, coldest {cold[1]}</text>
 <svg x="5" y="54" width="94" height="36" viewBox="-2 0 94 36">
 <use class="edge" xlink:href="#label-edge"/><use xlink:href="#written"/></svg>
 <text x="108" y="7">two tips, drawn</text>
@@ -69,7 +71,10 @@ def picture() -> str:
     written = list(ET.fromstring(result.data))
     for element in (one for group in written for one in group.iter()):
         element.attrib.pop("id", None)  # the drawing's style would reach them
+    hot, cold = _predicted()
     return PAGE.format(
+        hot=hot,
+        cold=cold,
         style=style,
         drawn=_markup(drawn),
         written=_markup(written),
@@ -79,6 +84,12 @@ def picture() -> str:
         close_written=_close_up("#written", 54),
         legend=_legend(result),
     )
+
+
+def _predicted() -> list[tuple[str, str]]:
+    """Hottest and coldest place, before and after, as the README quotes the run."""
+    (told,) = [line for line in quoted() if line.startswith("predicted: ")]
+    return re.findall(r"(\S+ %) → (\S+ %)", told)[:2]
 
 
 def _converted() -> Conversion:

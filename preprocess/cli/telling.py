@@ -43,11 +43,14 @@ def full_sentence(finding: Finding) -> str:
 
 
 def place_of(finding: Finding) -> str:
-    """Elements, line and spot in brackets behind a space; empty without any."""
-    names = list(finding.elements[:_MOST_ELEMENTS])
-    more = len(finding.elements) - len(names)
+    """Elements, line and spot in brackets behind a space, but for those that the message names."""
+    line = f"line {finding.line}"
+    told = f" ({line})" in finding.message
+    others = [one for one in finding.elements if not told or f"{one} (" not in finding.message]
+    names = others[:_MOST_ELEMENTS]
+    more = len(others) - len(names)
     where = [", ".join(names) + (f" and {more} more" if more else "")] if names else []
-    where += [f"line {finding.line}"] if finding.line else []
+    where += [line] if finding.line and not told else []
     where += [f"at {finding.spot[0]:.1f}, {finding.spot[1]:.1f} mm"] if finding.spot else []
     return f" ({'; '.join(where)})" if where else ""
 

@@ -9,8 +9,7 @@ from pathlib import Path
 FERN = Path(__file__).parents[2] / "fixtures" / "jobs" / "fern" / "fern.yaml"
 LOADED = """
 import sys
-sys.argv = ["evenmark", "run", sys.argv[1], "-o", "-", "--no-heat", "--quiet",
-    "--set", "passes.solve-power.off=true"]
+sys.argv = ["evenmark", "run", sys.argv[1], "-o", "-", "--no-heat", "--quiet"]
 from preprocess.cli.app import main
 try:
     main()
