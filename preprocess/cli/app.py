@@ -33,8 +33,10 @@ from preprocess.cli.coupon import coupon
 from preprocess.cli.equivalents import equivalents
 from preprocess.cli.explain import explain
 from preprocess.cli.fit import fit
+from preprocess.cli.frame import frame
 from preprocess.cli.jig import jig
 from preprocess.cli.log import log
+from preprocess.cli.measure import measure
 from preprocess.cli.passes import passes
 from preprocess.cli.predict import predict
 from preprocess.cli.run import run
@@ -60,7 +62,7 @@ app = typer.Typer(
 _STAGES = {
     PREPARE: (start, check, advise),
     MAKE: (run, series, predict, compare, jig, log, correct),
-    FILAMENT: (coupon, fit, equivalents),
+    FILAMENT: (coupon, frame, measure, fit, equivalents),
     LEARN: (explain, passes, schema),
 }
 for stage, commands in _STAGES.items():

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 COUPON_KINDS = (
     "power-speed, pitch, row-span, together-apart, one-way-two-way, bar-distance, tip-width, "
     "sizes, spot-bleed, score-depth, field-scale, rastered-interleaved, own-rows, repeats, "
-    "first-row or grey-steps"
+    "first-row, grey-steps or blades"
 )
 
 
@@ -60,6 +60,13 @@ def coupon(
     lengths: Annotated[
         str, option("what varies within a layer (spans, widths, gaps), such as 8mm,2mm")
     ] = "",
+    crosses: Annotated[
+        bool, typer.Option("--crosses", help="add small crosses, so that a photo finds its place")
+    ] = False,
+    depth: Annotated[
+        bool,
+        typer.Option("--depth", help="of blades: mark one at half the pitch, to learn the depth"),
+    ] = False,
     for_design: Annotated[
         bool,
         typer.Option(
@@ -87,6 +94,8 @@ def coupon(
     if for_design and not gaps:
         return
     recipe, kind = _named(recipe, str(gaps[0].kind) if gaps else kind)
+    if depth and kind != "blades":
+        raise typer.BadParameter("only blades tell the depth", param_hint="--depth")
     if out == files.STREAM:
         raise typer.BadParameter("a coupon is four files; name its SVG", param_hint="--out")
     asked = CouponOverrides(
@@ -95,6 +104,8 @@ def coupon(
         pitches=parse_quantities(pitches, PITCH, "--pitches"),
         lengths=parse_quantities(lengths, LENGTH, "--lengths"),
         room=parse_size(room, "--room") if room else None,
+        crosses=crosses,
+        depth=depth,
     )
     loaded = files.load_recipe_alone(recipe, changes=changes)
     wanted = _wanted(kind, gaps, asked, out)

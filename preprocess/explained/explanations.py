@@ -15,6 +15,7 @@ _USUAL_CHECKS = {
     "bench": "Look at the card's drawing, and hold it beside the machine.",
     "models": "Compare the overlay with the part.",
     "coupons": "Look at the coupon again, in the light in which the part will be seen.",
+    "photos": "Look at the page: the outlines must lie on the marks, and no lamp on the plastic.",
 }
 """Topics, each a text file, with how to check a finding that names no other way."""
 

@@ -18,8 +18,8 @@ class Photo:
     """One photo that was measured, and how well it served.
 
     `digest` is the SHA-256 of its file. `edge` is the width of the frame's edges (10 to 90 %) and
-    `fit` the rms distance of its markers from where they should be, both mm. `match` is the median
-    correlation of the `pieces` of the drawing that were found.
+    `fit` the rms distance of its markers from where they should be, both mm. `match` is the share
+    of `points` on the drawing's outlines at which an edge was found where it belongs.
     """
 
     name: str
@@ -29,7 +29,7 @@ class Photo:
     fit: float
     markers: int
     match: float
-    pieces: int
+    points: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

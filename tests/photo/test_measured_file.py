@@ -26,7 +26,7 @@ PHOTO = Photo(
     fit=0.012,
     markers=14,
     match=0.83,
-    pieces=31,
+    points=310,
 )
 COUPON = MeasuredCoupon(
     coupon="blades-0a1b2c3d",

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from shapely import MultiPolygon, box
 
+from preprocess.coupon.artwork.blades import place_of_id
+from preprocess.coupon.artwork.crosses import placed_crosses
 from preprocess.coupon.artwork.grey_steps import GREYS, step_greys, step_image
 from preprocess.coupon.artwork.layout import cells_bounds
 from preprocess.coupon.artwork.own_rows import own_row_lines
@@ -31,6 +33,9 @@ if TYPE_CHECKING:
     from preprocess.coupon.artwork.cells import CellGeometry
     from preprocess.coupon.artwork.layout import PlacedCell
     from preprocess.coupon.design.model import CouponDefinition, OwnRows
+
+CROSS_PREFIX = "cross-"
+"""How ids of crosses begin."""
 
 LABELS = "labels"
 """Output layer of all lettering."""
@@ -59,7 +64,11 @@ def build(definition: CouponDefinition) -> Coupon:
     ]
     shapes += [_grey_shape(p, definition) for p in greys]
     labels = {f"label-{p.name}": p.label for p in placed}
-    labels["label-id"] = _id_label(name, definition.kind, placed)
+    labels["label-id"] = _id_label(name, definition, placed)
+    if definition.crosses:
+        marks = [*(g for p in placed for g in p.shapes), *labels.values()]
+        crosses = placed_crosses(definition.plate, marks)
+        labels |= {f"{CROSS_PREFIX}{n}": cross for n, cross in enumerate(crosses, 1)}
     shapes += [_shape(key, (LABELS, Operation.SCORE), label) for key, label in labels.items()]
     return Coupon(
         id=name,
@@ -175,12 +184,16 @@ def _shape(
     )
 
 
-def _id_label(name: str, kind: CouponKind, placed: Sequence[PlacedCell]) -> CellGeometry:
+def _id_label(
+    name: str, definition: CouponDefinition, placed: Sequence[PlacedCell]
+) -> CellGeometry:
     """The digits of the id, below the last band or within the gauge."""
     digits = name.rpartition("-")[2].upper()
     left, top, right, bottom = cells_bounds(placed)
     x, y = left, bottom + MARGIN
-    if kind is CouponKind.FIELD_SCALE:
+    if definition.kind is CouponKind.BLADES:
+        x, y = place_of_id(definition, digits)
+    if definition.kind is CouponKind.FIELD_SCALE:
         x = (left + right - lettering_width(digits, LABEL_HEIGHT)) / 2
         y = top + (bottom - top) / 5
     return translated(stroke_lettering(digits, LABEL_HEIGHT), x, y)

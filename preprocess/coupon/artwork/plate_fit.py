@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from preprocess.coupon.artwork.blades import placed_blades
 from preprocess.coupon.artwork.grey_steps import placed_steps
 from preprocess.coupon.artwork.layout import (
     cells_bounds,
@@ -63,6 +64,8 @@ def _placed(definition: CouponDefinition) -> tuple[PlacedCell, ...]:
         return field_gauge(across, down, definition.plate)
     if definition.kind is CouponKind.GREY_STEPS:
         return placed_steps(definition)
+    if definition.kind is CouponKind.BLADES:
+        return placed_blades(definition)
     placed = lay_out_bands(cell_bands(definition), definition.plate, MARGIN + LABEL_HEIGHT)
     if definition.kind is CouponKind.FIRST_ROW:
         return off_the_page_rows(placed, definition.settings[0].pitch or 1.0)
@@ -88,7 +91,7 @@ def _needed_size(placed: Sequence[PlacedCell], definition: CouponDefinition) -> 
     left, top, right, bottom = cells_bounds(placed)
     width = max(right - left, lettering_width("0" * _ID, LABEL_HEIGHT))
     height = bottom - top + 2 * MARGIN
-    if definition.kind is not CouponKind.FIELD_SCALE:
+    if definition.kind not in {CouponKind.FIELD_SCALE, CouponKind.BLADES}:
         height += MARGIN + LABEL_HEIGHT
     return (width if any(p.bars for p in placed) else width + 2 * MARGIN), height
 
@@ -101,6 +104,10 @@ def _marked_width(placed: Sequence[PlacedCell]) -> float:
 
 
 def _remedy(definition: CouponDefinition) -> str:
+    if definition.kind is CouponKind.BLADES:
+        return (
+            "take a larger plate, or narrower and shorter blades, such as --lengths 10mm,1mm,24mm"
+        )
     smaller = next((one for one in _smaller(definition) if not _too_large(_placed(one), one)), None)
     if smaller is None:
         return "take a larger plate or another kind of coupon; not even one cell of this one fits"

@@ -45,8 +45,10 @@ DEFAULT_LENGTHS: dict[CouponKind, tuple[float, ...]] = {
     CouponKind.REPEATS: (8.0, 2.0),
     CouponKind.FIRST_ROW: (1.2,),
     CouponKind.GREY_STEPS: (2.5,),
+    CouponKind.BLADES: (16.0, 1.0, 36.0),
 }
-"""Lengths that vary within a layer, mm; the gauge of the field is as large as its plate."""
+"""Lengths that vary within a layer, mm; the gauge of the field is as large as its plate. Blades
+have the width of both ends, and their length."""
 
 _PITCHES = (0.06, 0.08, 0.1, 0.125, 0.16)
 
@@ -62,6 +64,7 @@ _FACTORS = {
     CouponKind.REPEATS: (0.6, 1.0),
     CouponKind.FIRST_ROW: (1.0,),
     CouponKind.GREY_STEPS: (0.4, 0.6, 0.8, 1.0, 1.25, 1.5),
+    CouponKind.BLADES: (0.8, 1.0, 1.25),
 }
 """Powers as factors of the known one; three of other kinds, a visible step apart."""
 
@@ -79,6 +82,7 @@ class CouponOverrides:
 
     `layers` are complete settings of layers A, B, C, … instead of powers, speeds and pitches.
     `lengths` vary within a layer; `room` is the usable part of the field, around its middle; in mm.
+    `crosses` are drawn for a photo; `depth` marks the first of several blades at half the pitch.
     """
 
     layers: tuple[Settings, ...] = ()
@@ -87,6 +91,8 @@ class CouponOverrides:
     pitches: tuple[float, ...] = ()
     lengths: tuple[float, ...] = ()
     room: tuple[float, float] | None = None
+    crosses: bool = False
+    depth: bool = False
 
 
 def over(asked: CouponOverrides, usual: CouponOverrides) -> CouponOverrides:
@@ -127,9 +133,18 @@ def layer_settings(
     ways = tuple(Direction) if kind is CouponKind.ONE_WAY_TWO_WAY else (base.direction,)
     times = _REPEATS if kind is CouponKind.REPEATS else (repeats,)
     rows = Settings(angle=0.0, extra=base.extra)
-    return tuple(
+    layers = tuple(
         replace(rows, power=p, speed=v, pitch=pitch, direction=way, repeats=n)
         for (p, v), n, pitch, way in product(pairs, times, pitches, ways)
+    )
+    return _denser(layers) if asked.depth else layers
+
+
+def _denser(layers: tuple[Settings, ...]) -> tuple[Settings, ...]:
+    """The layer of least power at half its pitch: it tells how deep the light goes."""
+    least = min(layers, key=lambda one: one.power or 0.0)
+    return tuple(
+        replace(one, pitch=(one.pitch or 0.0) / 2) if one is least else one for one in layers
     )
 
 

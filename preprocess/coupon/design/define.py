@@ -60,6 +60,7 @@ def define(
         labels=label_settings(bench, wanted, layers),
         lengths=asked.lengths or DEFAULT_LENGTHS[which] or (1.0,),
         own_rows=own_rows_of(which, bench, wanted, asked),
+        crosses=asked.crosses or which is CouponKind.BLADES,
         machine=_bare(bench.machine),
         filament=_printed(bench),
     )

@@ -44,6 +44,7 @@ class CouponKind(StrEnum):
     REPEATS = "repeats"
     FIRST_ROW = "first-row"
     GREY_STEPS = "grey-steps"
+    BLADES = "blades"
 
 
 OWN_ROW_KINDS = frozenset({CouponKind.RASTERED_INTERLEAVED, CouponKind.OWN_ROWS})
@@ -91,6 +92,7 @@ class CouponDefinition(Declared):
     labels: Annotated[Settings, Doc("with which the labels are scored")]
     lengths: Annotated[tuple[Length, ...], Len(1), Gt(0), Doc("what varies within a layer")]
     own_rows: Annotated[OwnRows | None, Doc("of layers whose rows are drawn as lines")] = None
+    crosses: Annotated[bool, Doc("small crosses by which a photo finds its place")] = False
     machine: Annotated[Machine | None, Doc("the machine at the bench")] = None
     filament: Annotated[Filament | None, Doc("what was known of the filament; no trials")] = None
 

@@ -18,6 +18,7 @@ _SHORTEST = 0.01
 
 _MOST_LENGTHS = 24
 _OF_GAUGE = 2
+_OF_BLADES = 3
 
 
 def validate_definition(definition: CouponDefinition) -> None:
@@ -76,6 +77,18 @@ def _lengths(definition: CouponDefinition) -> None:
     if definition.kind is CouponKind.TIP_WIDTH and max(lengths) >= LEAF_SIZE[0]:
         found = f"a tip of {digits(max(lengths))} mm is as wide as its leaf"
         raise Refusal(found, f"give widths below {digits(LEAF_SIZE[0])} mm")
+    if definition.kind is CouponKind.BLADES:
+        _of_blades(lengths)
     most = _OF_GAUGE if definition.kind is CouponKind.FIELD_SCALE else _MOST_LENGTHS
     if len(lengths) > most:
         raise Refusal(f"{len(lengths)} lengths are given", f"give at most {most}")
+
+
+def _of_blades(lengths: tuple[float, ...]) -> None:
+    remedy = "give width, width of the tip, and length, such as 16mm,1mm,36mm"
+    if len(lengths) != _OF_BLADES:
+        raise Refusal(f"a blade has three lengths, but {len(lengths)} are given", remedy)
+    wide, tip, _ = lengths
+    if tip >= wide:
+        found = f"the tip of {digits(tip)} mm is as wide as the blade of {digits(wide)} mm"
+        raise Refusal(found, remedy)

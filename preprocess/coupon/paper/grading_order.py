@@ -25,8 +25,10 @@ _BY_LINES = {
     CouponKind.FIRST_ROW,
     CouponKind.GREY_STEPS,
 }
-HEAT_KINDS = frozenset(CouponKind) - _BY_EDGES - _BY_TONE - _BY_LINES
-"""Kinds from which heat is learned; others are graded by their edges, or compare two ways."""
+_BY_PHOTO = {CouponKind.BLADES}
+HEAT_KINDS = frozenset(CouponKind) - _BY_EDGES - _BY_TONE - _BY_LINES - _BY_PHOTO
+"""Kinds from whose grades heat is learned; others are graded by their edges, compare two ways, or
+are measured in a photo."""
 
 _SEED, _TRIES, _TINY = 3, 500, 1e-9
 

@@ -227,6 +227,13 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
         "work: one row a pixel, no dithering, no contrast. evenmark fit writes grey: into the "
         "machine file.",
     ),
+    CouponKind.BLADES: KindTexts(
+        measures="how heat piles up from wide rows to short ones, in a photo",
+        shows="Tapering blades, one to a power, and crosses by which a photo finds its place.",
+        look="Lay the plate in the printed frame and take three photos. Grade a blade only if it "
+        "is molten: it is then left out.",
+        use="evenmark measure reads the photos, and evenmark fit learns from the tones.",
+    ),
     CouponKind.FIELD_SCALE: KindTexts(
         measures="whether lengths come out as drawn, and square",
         shows="A scored frame with both diagonals. Card or board will do instead of a plate.",

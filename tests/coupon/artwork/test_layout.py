@@ -8,7 +8,7 @@ import math
 from itertools import combinations, pairwise
 
 import pytest
-from shapely import MultiLineString
+from shapely import MultiLineString, Polygon
 from shapely.affinity import translate
 
 from preprocess.coupon.artwork.stroke_font import stroke_lettering
@@ -68,7 +68,7 @@ def test_there_are_few_settings_to_type_in(coupon) -> None:
         pytest.skip(OF_GREYS)
     told = {(r["cell"][0], r["power"], r["speed"], r["pitch"], r["direction"]) for r in rows}
     assert len(told) == len(layers) - 1
-    assert 6 <= len(rows) <= 12, kind
+    assert (3 if kind == "blades" else 6) <= len(rows) <= 12, kind
 
 
 def test_lengths_are_those_of_the_table(coupon) -> None:
@@ -164,9 +164,15 @@ def test_labels_touch_no_cell_and_no_other_label(coupon) -> None:
     for name, label in labels.items():
         for other, cell in cells.items():
             if cell.filled or other.count("-") > 1:
-                assert not near(label.box, cell.box, 0.3), (name, other)
+                assert not near(label.box, cell.box, 0.3) or apart(label, cell) > 0.3, (name, other)
             else:
                 assert not any(crosses(label.box, line) for line in cell.lines), (name, other)
+
+
+def apart(label, cell):
+    """Distance of lettering from one area: beside a blade that tapers, their boxes overlap."""
+    (ring,) = cell.lines
+    return Polygon(ring).distance(MultiLineString(label.lines))
 
 
 def near(a, b, gap_):

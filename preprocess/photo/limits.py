@@ -1,0 +1,111 @@
+"""Limits of a photo: what does not serve is refused, with the figure, the limit and the remedy."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preprocess.errors import Refusal
+from preprocess.findings import Finding, note, warn
+
+if TYPE_CHECKING:
+    from preprocess.photo.finding.found_frame import FoundFrame
+    from preprocess.photo.photo_reading import PhotoReading
+    from preprocess.photo.reading.picture import PhotoPicture
+    from preprocess.photo.registering.fine_place import FinePlace
+    from preprocess.photo.tone.plate_view import PlateView
+
+LEAST_PX, FEW_PX = 6.0, 8.0
+"""Pixels per mm below which a photo is refused, and warned of."""
+
+MOST_EDGE, WIDE_EDGE = 0.6, 0.4
+"""Width of the frame's edges (10 to 90 %, mm) above which it is refused, and warned of."""
+
+MOST_FIT = 0.05
+"""rms distance of the markers from where they should be, mm."""
+
+MOST_CLIPPED = 0.002
+"""Share of the part that may be as bright as the picture can be."""
+
+LEAST_MATCH, MOST_ERROR, MOST_SCALE = 0.5, 0.05, 0.02
+"""Share of outline points that must find their edge, standard error of the place (mm), and by
+which share a page may be printed in another size."""
+
+MOST_MISFIT = 0.12
+"""rms error of the greys, in logarithms, above which a photo is warned of."""
+
+
+def expect_sharp(frame: FoundFrame) -> None:
+    """Refuse photos that are too small or blurred, or whose page was not flat.
+
+    Raises:
+        Refusal: with the figure and the limit.
+    """
+    if frame.px_per_mm < LEAST_PX:
+        raise Refusal(
+            f"one millimetre is {frame.px_per_mm:.1f} pixels; {LEAST_PX:g} are needed",
+            "go nearer until the frame fills the picture",
+        )
+    if frame.edge > MOST_EDGE:
+        raise Refusal(
+            f"the edges of the frame are {frame.edge:.2f} mm wide; {MOST_EDGE:g} is the most",
+            "hold still, and tap on the part to focus",
+        )
+    if frame.fit > MOST_FIT:
+        raise Refusal(
+            f"the squares of the frame are {frame.fit:.2f} mm off on average; {MOST_FIT:g} is the "
+            "most",
+            "lay the page flat, and take the photo as it comes from the camera, not cropped",
+        )
+
+
+def expect_unclipped(view: PlateView) -> None:
+    """Refuse photos in which the part is too bright.
+
+    Raises:
+        Refusal: with the figure and the limit.
+    """
+    share = float(view.clipped.mean())
+    if share > MOST_CLIPPED:
+        raise Refusal(
+            f"{100 * share:.1f} % of the part is too bright in the picture to tell tones apart; "
+            f"{100 * MOST_CLIPPED:g} % is the most",
+            "expose darker, and keep lamps and windows out of the plastic",
+        )
+
+
+def expect_found(place: FinePlace) -> None:
+    """Refuse photos in which the drawing was not found for certain.
+
+    Raises:
+        Refusal: with the figure and the limit.
+    """
+    if place.match < LEAST_MATCH or place.error > MOST_ERROR:
+        raise Refusal(
+            f"the drawing was not found in the window: {100 * place.match:.0f} % of its outline "
+            f"fit, {100 * LEAST_MATCH:.0f} % must",
+            "check that this is the right part, about upright in the window; else grade by eye",
+        )
+    if abs(place.scale - 1) > MOST_SCALE:
+        raise Refusal(
+            f"the drawing is {100 * place.scale:.1f} % of its size on the page",
+            "print the frame at 100 %, and check its 50 mm line",
+        )
+
+
+def doubts(picture: PhotoPicture, reading: PhotoReading) -> tuple[Finding, ...]:
+    """Warnings and notes on a photo that serves, but not well."""
+    photo, found = reading.photo, []
+    if not picture.told:
+        told = f"{photo.name}: the file does not tell the focal length; a usual one is taken"
+        found.append(note("focal-length-not-told", told, "take the file from the phone itself"))
+    if photo.px_per_mm < FEW_PX:
+        told = f"{photo.name}: one millimetre is {photo.px_per_mm:.1f} pixels; {FEW_PX:g} are good"
+        found.append(warn("photo-small", told, "go nearer until the frame fills the picture"))
+    if photo.edge > WIDE_EDGE:
+        told = f"{photo.name}: edges are {photo.edge:.2f} mm wide; {WIDE_EDGE:g} is good"
+        found.append(warn("photo-blurred", told, "hold still, and tap on the part to focus"))
+    if reading.misfit > MOST_MISFIT:
+        told = f"{photo.name}: the greys of the frame are {100 * reading.misfit:.0f} % off"
+        remedy = "print it anew on matt paper; keep shadows and lamps off it"
+        found.append(warn("greys-off", told, remedy))
+    return tuple(found)

@@ -1,0 +1,96 @@
+"""The page of a measured coupon: photo, tones by cell, and along the blades their course."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess import __version__
+from preprocess.photo.page.photo_figure import photo_figure
+from preprocess.photo.page.texts import HOW_SURE, TONE_CAUTIONS, photo_facts
+from preprocess.photo.page.tone_plot import tone_plot
+from preprocess.preview.drawing.html import own_file, render_page
+from preprocess.units import digits
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.coupon.design.model import Coupon
+    from preprocess.photo.measured import MeasuredCoupon, MeasuredPlace
+    from preprocess.photo.photo_reading import PhotoReading
+    from preprocess.photo.reading.picture import PhotoPicture
+    from preprocess.photo.registering.marked_drawing import MarkedDrawing
+
+_EVERY = 4
+"""Places along a blade of which one stands in the table."""
+
+
+def coupon_page(
+    coupon: Coupon,
+    measured: MeasuredCoupon,
+    photos: Sequence[tuple[PhotoPicture, PhotoReading]],
+    drawing: MarkedDrawing,
+) -> bytes:
+    """The page, UTF-8 HTML that holds all it shows."""
+    boxes = {shape.id: shape.geometry.bounds for shape in coupon.artwork.shapes}
+    labels = {c.name: (boxes[c.shapes[0]][0], boxes[c.shapes[0]][1] + 2.4) for c in coupon.cells}
+    plot = tone_plot(measured)
+    return render_page(
+        "preprocess.photo",
+        "measured.html",
+        css=own_file("preprocess.preview", "sheet.css"),
+        more_css=own_file("preprocess.photo", "measured.css"),
+        kind="Measured coupon",
+        name=coupon.id,
+        sentences=(_summary(measured), HOW_SURE),
+        facts=photo_facts(measured.photos),
+        figures=[
+            (photo_figure(picture.rgb, reading, drawing, labels, f"p{n}"), reading.photo.name)
+            for n, (picture, reading) in enumerate(photos)
+        ],
+        plots=[] if plot is None else [(plot, "Tone along the blades by the span of their rows.")],
+        headings=("cell", "row span", "tone ΔL*", "±", "uneven", "edge"),
+        rows=tone_rows(measured),
+        left_out=[f"{_where(one.cell, one.at)}: {one.why}" for one in measured.left_out],
+        cautions=TONE_CAUTIONS,
+        version=__version__,
+    )
+
+
+def tone_rows(measured: MeasuredCoupon) -> list[tuple[str, ...]]:
+    """Rows of a table for people: each cell, and of blades some places."""
+    places = [p for p in measured.places if p.at is None]
+    by_cell: dict[str, list[MeasuredPlace]] = {}
+    for place in measured.places:
+        if place.at is not None:
+            by_cell.setdefault(place.cell, []).append(place)
+    for along in by_cell.values():
+        places += along[::_EVERY]
+    return [
+        (
+            _where(place.cell, place.at),
+            "" if place.span is None else f"{digits(round(place.span, 1))} mm",
+            f"{place.tone:+.1f}".replace("-", "−"),
+            f"{place.sd:.1f}",
+            "" if place.unevenness is None else f"{place.unevenness:.1f}",
+            "" if place.edge is None else f"{place.edge:.2f} mm",
+        )
+        for place in places
+    ]
+
+
+def _where(cell: str, at: float | None) -> str:
+    return cell if at is None else f"{cell}, {digits(round(at, 1))} mm along"
+
+
+def _summary(measured: MeasuredCoupon) -> str:
+    tones = np.array([place.tone for place in measured.places])
+    if not len(tones):
+        return "No cell could be measured."
+    way = "lighter" if tones.mean() > 0 else "darker"
+    low, high = sorted((abs(tones.min()), abs(tones.max())))
+    return (
+        f"The marks are {low:.0f} to {high:.0f} L* {way} than the bare plastic, whose L* is "
+        f"{measured.ground:.0f}."
+    )

@@ -1,0 +1,1 @@
+"""Reading pictures: files of phones and cameras, upright, in sRGB, within limits."""
