@@ -94,8 +94,6 @@ def coupon(
     if for_design and not gaps:
         return
     recipe, kind = _named(recipe, str(gaps[0].kind) if gaps else kind)
-    if depth and kind != "blades":
-        raise typer.BadParameter("only blades tell the depth", param_hint="--depth")
     if out == files.STREAM:
         raise typer.BadParameter("a coupon is four files; name its SVG", param_hint="--out")
     asked = CouponOverrides(
@@ -154,6 +152,8 @@ def _wanted(
     """The coupon of a kind, or one to each gap; the first has the name that was given."""
     from preprocess.coupon.design.defaults import over
 
+    if asked.depth and kind != "blades":
+        raise typer.BadParameter("only blades tell the depth", param_hint="--depth")
     if not gaps:
         return [_WantedCoupon(kind, asked, Path(out or f"{kind}.svg"))]
     named = Path(out)

@@ -71,7 +71,7 @@ def _measure_coupon(path: Path, photos: Sequence[str], out: str, how: dict[str, 
     from preprocess.loading.yaml.text_files import path_exists, read_text
     from preprocess.photo.coupon_tones import (
         coupon_places,
-        disagreements,
+        photo_disagreements,
         photo_tones,
         pooled_coupon,
     )
@@ -96,7 +96,7 @@ def _measure_coupon(path: Path, photos: Sequence[str], out: str, how: dict[str, 
 
     read, told, findings = _read_all(photos, drawing, definition.thickness, tones)
     measured = pooled_coupon(coupon, [reading for _, reading in read], told)
-    findings += disagreements(measured)
+    findings += photo_disagreements(measured)
     if measured.left_out:
         findings.append(_left_out([one.cell for one in measured.left_out]))
     known = read_text(table) if path_exists(table) else grade_table_bytes(coupon).decode()
@@ -138,7 +138,7 @@ def _read_all(
     Raises:
         UserError: none serves; every reason with its photo.
     """
-    from preprocess.photo.limits import doubts
+    from preprocess.photo.doubts import doubts
     from preprocess.photo.photo_reading import read_photo
     from preprocess.photo.reading.picture import read_picture
 

@@ -12,6 +12,7 @@ from preprocess.errors import Refusal
 from preprocess.findings import warn
 from preprocess.geometry.base.normalise import as_area
 from preprocess.photo.measured import LeftOut, MeasuredCoupon, MeasuredPlace
+from preprocess.photo.srgb import lightness
 from preprocess.photo.tone.edge_width import mark_edge
 from preprocess.photo.tone.place_tones import (
     SWELL,
@@ -20,7 +21,6 @@ from preprocess.photo.tone.place_tones import (
     place_tone,
     tone_of,
 )
-from preprocess.photo.tone.srgb import lightness
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -102,7 +102,7 @@ def pooled_coupon(
     )
 
 
-def disagreements(measured: MeasuredCoupon) -> Iterator[Finding]:
+def photo_disagreements(measured: MeasuredCoupon) -> Iterator[Finding]:
     """A warning where several photos do not show the same tones."""
     spread = float(np.median([place.sd for place in measured.places] or [0.0]))
     if len(measured.photos) > 1 and spread * len(measured.photos) ** 0.5 > _MOST_BETWEEN:

@@ -5,20 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Refusal
-from preprocess.findings import Finding, note, warn
 
 if TYPE_CHECKING:
     from preprocess.photo.finding.found_frame import FoundFrame
-    from preprocess.photo.photo_reading import PhotoReading
-    from preprocess.photo.reading.picture import PhotoPicture
     from preprocess.photo.registering.fine_place import FinePlace
     from preprocess.photo.tone.plate_view import PlateView
 
-LEAST_PX, FEW_PX = 6.0, 8.0
-"""Pixels per mm below which a photo is refused, and warned of."""
+LEAST_PX = 6.0
+"""Pixels per mm below which a photo is refused."""
 
-MOST_EDGE, WIDE_EDGE = 0.6, 0.4
-"""Width of the frame's edges (10 to 90 %, mm) above which it is refused, and warned of."""
+MOST_EDGE = 0.6
+"""Width of the frame's edges (10 to 90 %, mm) above which it is refused."""
 
 MOST_FIT = 0.05
 """rms distance of the markers from where they should be, mm."""
@@ -29,9 +26,6 @@ MOST_CLIPPED = 0.002
 LEAST_MATCH, MOST_ERROR, MOST_SCALE = 0.5, 0.05, 0.02
 """Share of outline points that must find their edge, standard error of the place (mm), and by
 which share a page may be printed in another size."""
-
-MOST_MISFIT = 0.12
-"""rms error of the greys, in logarithms, above which a photo is warned of."""
 
 
 def expect_sharp(frame: FoundFrame) -> None:
@@ -90,22 +84,3 @@ def expect_found(place: FinePlace) -> None:
             f"the drawing is {100 * place.scale:.1f} % of its size on the page",
             "print the frame at 100 %, and check its 50 mm line",
         )
-
-
-def doubts(picture: PhotoPicture, reading: PhotoReading) -> tuple[Finding, ...]:
-    """Warnings and notes on a photo that serves, but not well."""
-    photo, found = reading.photo, []
-    if not picture.told:
-        told = f"{photo.name}: the file does not tell the focal length; a usual one is taken"
-        found.append(note("focal-length-not-told", told, "take the file from the phone itself"))
-    if photo.px_per_mm < FEW_PX:
-        told = f"{photo.name}: one millimetre is {photo.px_per_mm:.1f} pixels; {FEW_PX:g} are good"
-        found.append(warn("photo-small", told, "go nearer until the frame fills the picture"))
-    if photo.edge > WIDE_EDGE:
-        told = f"{photo.name}: edges are {photo.edge:.2f} mm wide; {WIDE_EDGE:g} is good"
-        found.append(warn("photo-blurred", told, "hold still, and tap on the part to focus"))
-    if reading.misfit > MOST_MISFIT:
-        told = f"{photo.name}: the greys of the frame are {100 * reading.misfit:.0f} % off"
-        remedy = "print it anew on matt paper; keep shadows and lamps off it"
-        found.append(warn("greys-off", told, remedy))
-    return tuple(found)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from preprocess.errors import Refusal
-from preprocess.photo.limits import doubts, expect_found, expect_sharp, expect_unclipped
+from preprocess.photo.limits import expect_found, expect_sharp, expect_unclipped
 
 GOOD = {"px_per_mm": 12.0, "edge": 0.2, "fit": 0.01}
 FOUND = {"match": 0.9, "error": 0.01, "scale": 1.001}
@@ -51,28 +51,3 @@ def test_clipped_photos() -> None:
     clipped[1, :1] = True
     with pytest.raises(Refusal, match=r"0.2 % of the part is too bright .* 0.2 % is the most"):
         expect_unclipped(SimpleNamespace(clipped=clipped))
-
-
-def reading(**figures):
-    photo = SimpleNamespace(name="fern.jpg", **{"px_per_mm": 12.0, "edge": 0.2} | figures)
-    return SimpleNamespace(photo=photo, misfit=figures.get("misfit", 0.02))
-
-
-@pytest.mark.parametrize(
-    ("figures", "code"),
-    [
-        ({"px_per_mm": 7.5}, "photo-small"),
-        ({"edge": 0.45}, "photo-blurred"),
-        ({"misfit": 0.2}, "greys-off"),
-    ],
-)
-def test_what_is_doubtful_is_told(figures, code) -> None:
-    assert doubts(SimpleNamespace(told=True), reading()) == ()
-    (found,) = doubts(SimpleNamespace(told=True), reading(**figures))
-    assert found.code == code
-    assert "fern.jpg" in found.message
-
-
-def test_a_photo_without_a_focal_length_is_noted() -> None:
-    (found,) = doubts(SimpleNamespace(told=False), reading())
-    assert found.code == "focal-length-not-told"

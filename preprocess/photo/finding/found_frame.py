@@ -11,7 +11,7 @@ from scipy.optimize import least_squares
 from preprocess.photo.finding.camera_map import CameraMap, apply_homography
 from preprocess.photo.finding.marker_edges import edge_profiles, edge_width, marker_sides
 from preprocess.photo.finding.seen_markers import seen_markers
-from preprocess.photo.frame.layout import BAND, MARKER, MOST, RIM, STEP, FrameLayout
+from preprocess.photo.frame.layout import BAND, MARKER, MOST_WINDOW, RIM, WINDOW_STEP, FrameLayout
 from preprocess.photo.libraries import opencv
 
 if TYPE_CHECKING:
@@ -95,7 +95,8 @@ def _rough_paces(corners: Mapping[int, Points], centres: Points) -> Floats:
 def _nearest(paces: Floats) -> FrameLayout:
     """The frame whose markers lie about so far apart; its window comes in whole steps."""
     sides = paces + 2 * RIM + MARKER - 2 * BAND
-    return FrameLayout(*(float(s) for s in STEP * np.round(np.clip(sides, STEP, MOST) / STEP)))
+    steps = np.round(np.clip(sides, WINDOW_STEP, MOST_WINDOW) / WINDOW_STEP)
+    return FrameLayout(*(WINDOW_STEP * float(step) for step in steps))
 
 
 def _camera(printed: Points, centres: Points, shape: tuple[int, ...]) -> CameraMap:

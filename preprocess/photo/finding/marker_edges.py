@@ -8,7 +8,7 @@ import numpy as np
 
 from preprocess.photo.finding.sampling import sample_grey
 from preprocess.photo.frame.layout import MARKER
-from preprocess.photo.tone.srgb import decode_light
+from preprocess.photo.srgb import decode_light
 
 if TYPE_CHECKING:
     from typing import Any

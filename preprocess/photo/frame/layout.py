@@ -24,13 +24,13 @@ RIM = 3.0
 GREY = 4.6
 """Side of a grey patch, mm."""
 
-STEP = 5.0
+WINDOW_STEP = 5.0
 """Sides of windows are multiples of this, mm."""
 
-LEAST = 75.0, 45.0
+LEAST_WINDOW = 75.0, 45.0
 """Least window, mm: the markers of a smaller one leave no room for the greys."""
 
-MOST = 400.0
+MOST_WINDOW = 400.0
 
 ROOM = 12.0
 """mm by which a window is wider than the part: it may lie a little turned, and it has a height."""
@@ -103,7 +103,7 @@ class FrameLayout:
 def layout_for(size: tuple[float, float]) -> FrameLayout:
     """The frame whose window leaves room round something of that width and height, mm."""
     sides = [
-        max(least, STEP * np.ceil((side + ROOM) / STEP - 1e-9))
-        for side, least in zip(size, LEAST, strict=True)
+        max(least, WINDOW_STEP * np.ceil((side + ROOM) / WINDOW_STEP - 1e-9))
+        for side, least in zip(size, LEAST_WINDOW, strict=True)
     ]
     return FrameLayout(*map(float, sides))

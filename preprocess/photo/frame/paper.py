@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Refusal
-from preprocess.photo.frame.layout import BAND, STEP
+from preprocess.photo.frame.layout import BAND, WINDOW_STEP
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -90,5 +90,5 @@ def _largest(upright: tuple[float, float]) -> tuple[float, float]:
         (long - 2 * EDGE - _BETWEEN - _COLUMN, short - 2 * EDGE - _LINE),
     }
     sides = max(room, key=lambda one: one[0] * one[1])
-    wide, high = (STEP * ((side - 2 * BAND) // STEP) for side in sides)
+    wide, high = (WINDOW_STEP * ((side - 2 * BAND) // WINDOW_STEP) for side in sides)
     return wide, high

@@ -9,7 +9,7 @@ import numpy as np
 from preprocess import __version__
 from preprocess.photo.page.photo_figure import photo_figure
 from preprocess.photo.page.texts import HOW_SURE, TONE_CAUTIONS, photo_facts
-from preprocess.photo.page.tone_plot import tone_plot
+from preprocess.photo.page.tone_plot import blade_plot
 from preprocess.preview.drawing.html import own_file, render_page
 from preprocess.units import digits
 
@@ -35,7 +35,7 @@ def coupon_page(
     """The page, UTF-8 HTML that holds all it shows."""
     boxes = {shape.id: shape.geometry.bounds for shape in coupon.artwork.shapes}
     labels = {c.name: (boxes[c.shapes[0]][0], boxes[c.shapes[0]][1] + 2.4) for c in coupon.cells}
-    plot = tone_plot(measured)
+    plot = blade_plot(measured)
     return render_page(
         "preprocess.photo",
         "measured.html",

@@ -18,7 +18,7 @@ _SIZE = 120.0, 75.0
 _DOT = 0.7
 
 
-def tone_plot(measured: MeasuredCoupon) -> Markup | None:
+def blade_plot(measured: MeasuredCoupon) -> Markup | None:
     """Tone against row span, one course to a blade; None for a coupon without blades."""
     along = [p for p in measured.places if p.at is not None and p.span]
     if not along:

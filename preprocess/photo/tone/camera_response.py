@@ -13,7 +13,7 @@ import numpy as np
 
 from preprocess.photo.finding.sampling import sample_image
 from preprocess.photo.frame.layout import BAND, GREY, MARKER, REFLECTANCES, RIM
-from preprocess.photo.tone.srgb import decode_light
+from preprocess.photo.srgb import decode_light
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Points

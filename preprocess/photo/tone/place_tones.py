@@ -11,7 +11,7 @@ from shapely import MultiPolygon, box
 
 from preprocess.geometry.base.normalise import as_area
 from preprocess.photo.libraries import opencv
-from preprocess.photo.tone.srgb import lightness
+from preprocess.photo.srgb import lightness
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

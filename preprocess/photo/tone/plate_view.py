@@ -11,7 +11,7 @@ from preprocess.photo.finding.camera_map import apply_homography
 from preprocess.photo.finding.sampling import sample_image
 from preprocess.photo.libraries import opencv
 from preprocess.photo.registering.marked_drawing import MarkedDrawing, drawing_image
-from preprocess.photo.tone.srgb import LUMINANCE
+from preprocess.photo.srgb import LUMINANCE
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from preprocess.photo.tone.srgb import decode_light, lightness
+from preprocess.photo.srgb import decode_light, lightness
 
 
 @pytest.mark.parametrize(
