@@ -12,10 +12,12 @@ from preprocess.calibrate.tones.toned_places import toned_places
 from preprocess.causes.causes import causes_of
 from preprocess.causes.found import HEAT
 from preprocess.correction.moves import LEAST, MOST, LayerTone, layer_tones, moved_heat
-from preprocess.correction.slope import slope_of_coupons, slope_of_map
+from preprocess.correction.slope import further_spread, slope_of_coupons, slope_of_map
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note, warn
 from preprocess.marking.machine.beam import beam_of
+from preprocess.marking.solver.thermal_medium import thermal_medium_of
+from preprocess.model.artwork.output import output_layers
 from preprocess.passes.solve_power.solver import settable_power
 from preprocess.units import digits
 
@@ -102,6 +104,8 @@ def correct(
             "look for that cause first",
         )
     slope, findings = _slope(job, causes, bench, trials)
+    if any(output.in_greys for output in output_layers(artwork)):
+        raise _by_greys(job, causes, bench, slope, findings)
     layers = layer_tones(job, causes.heat, artwork, slope)
     if not layers:
         raise Refusal(
@@ -124,6 +128,21 @@ def correct(
         before=before,
         after=after,
         findings=(*findings, *_limits(moved, bench)),
+    )
+
+
+def _by_greys(
+    job: MeasuredJob, causes: Causes, bench: Bench, slope: float, guessed: Sequence[Finding]
+) -> Refusal:
+    """Greys hold a power for each cell: what is wrong is the spread that they were solved for."""
+    spread = thermal_medium_of(bench.filament, bench.machine_or_default).spread
+    looks = ""
+    if not guessed:
+        there = spread * 2 ** further_spread(job, causes.heat, slope)
+        looks = f"; by its tones the part is one of about {digits(there, 2)} mm"
+    return Refusal(
+        f"greys hold a power for each cell, solved for a spread of {digits(spread)} mm{looks}",
+        "fit a measured blades coupon of this spool, and run the recipe with its profile",
     )
 
 

@@ -16,8 +16,14 @@ if TYPE_CHECKING:
     from preprocess.calibrate.tones.toned_places import TonedPlaces
     from preprocess.photo.measured import MeasuredJob
 
-_TRIED = np.linspace(0.0, 1.5, 13)
+_TRIED = np.linspace(0.0, 1.0, 9)
 """How far the heat may lie from the index at the believed spread towards that at twice of it."""
+
+_BETTER = 1 + 1e-6
+"""Factor by which another place must fit better to be taken."""
+
+_EVENED = 0.25
+"""Variance of the index over that at twice the spread, below which a part was evened out."""
 
 _AROUND = np.linspace(-3.0, 3.0, 601)
 """Places of the curve, in widths from its middle."""
@@ -48,19 +54,32 @@ def _slope_at(found: ToneFit, tone: float) -> float | None:
 def slope_of_map(job: MeasuredJob, heat: Floats) -> float:
     """ΔL* for each e-fold of heat, from the map itself.
 
-    The heat lies somewhere between the index at the believed spread and beyond that at twice of
-    it: where it follows the tone best.
+    The heat lies somewhere between the index at the believed spread and that at twice of it: where
+    it follows the tone best. Of places alike that at the believed spread is taken; on a part that
+    was evened out, whose index is flat, that at twice of it.
     """
     places = places_of(job)
     held = heat[np.isfinite(heat)]
     held = held - held.mean()
     best, slope = -1.0, 0.0
-    for share in _TRIED.tolist():
+    evened = float(np.var(places.index)) < _EVENED * float(np.var(places.wider))
+    for share in _TRIED[:: -1 if evened else 1].tolist():
         index = places.index + share * (places.wider - places.index)
         index = index - index.mean()
         size = float(index @ index) or 1.0
         along = float(held @ index)
         fit = along**2 / size
-        if fit > best * (1 + 1e-9):
+        if fit > best * _BETTER:
             best, slope = fit, along / size
     return slope
+
+
+def further_spread(job: MeasuredJob, heat: Floats, slope: float) -> float:
+    """How far the heat lies towards twice the believed spread: 0 as believed, 1 as at twice."""
+    places = places_of(job)
+    held = heat[np.isfinite(heat)] / slope
+    more = places.wider - places.index
+    off = held - held.mean() - (places.index - places.index.mean())
+    more = more - more.mean()
+    share = float(off @ more) / (float(more @ more) or 1.0)
+    return min(max(share, 0.0), 1.0)

@@ -1,15 +1,19 @@
 """Moves of power: by (target / measured) to the power of 0.8, bounded, layer by layer."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from shapely import MultiPolygon, box
 
+from preprocess.correction.correct import correct
 from preprocess.correction.moves import layer_tones, light_factors, moved_heat
+from preprocess.errors import Refusal
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
+from preprocess.model.bench.bench import Bench
 from preprocess.photo.measured import MeasuredJob
 
 
@@ -81,3 +85,14 @@ def test_a_layer_that_was_not_measured_is_left_out(halves):
     half = replace(job, tone=np.where(np.arange(40) < 20, -20.0, np.nan) * np.ones((20, 1)))
     found = layer_tones(half, np.zeros((20, 40)), artwork, -40.0)
     assert [layer.output.id for layer in found] == ["leaf-1"]
+
+
+def test_greys_are_solved_anew_and_not_moved(halves):
+    artwork, job = halves
+    image = SimpleNamespace(cell=(0.1, 0.1))
+    grey = replace(artwork, shapes=tuple(replace(s, grey=image) for s in artwork.shapes))
+    x = 0.5 * np.arange(40)
+    index = np.exp(0.2 * np.exp(-(((x - 10) / 2) ** 2))) * np.ones((20, 1))
+    hot = replace(job, tone=-20 - 30 * np.log(index), index=index, wider=index**1.3)
+    with pytest.raises(Refusal, match=r"solved for a spread of 0\.3 mm"):
+        correct(hot, grey, Bench())
