@@ -60,6 +60,7 @@ def test_it_prints_on_two_pages(browser, sheet, paper) -> None:
         pytest.param(("DejaVuSans.ttf",), id="one wide font"),
         pytest.param(("DejaVuSansMono.ttf",), id="one fixed-width font"),
         pytest.param(("LiberationSans-Regular.ttf", "DejaVuSansMono.ttf"), id="usual fonts"),
+        pytest.param(("DejaVuSansMono.ttf",), id="one fixed-width font"),
     ],
 )
 def few_fonts(browser, request, tmp_path_factory):
