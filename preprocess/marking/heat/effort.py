@@ -42,8 +42,11 @@ _WIDER = 2.0
 LARGE_PREVIEW, WIDER_PREVIEW = 5e4, 5.0
 """The same for a preview, which is to take half a second."""
 
-BOUND = 6e5
-"""Lit cells of a bounded job: about 1.3 s of one core. A command computes up to three such."""
+BOUND = 2e5
+"""Lit cells of a bounded job: about 2.4 s of a busy core, a sixth of it to judge evenness.
+
+A command computes two such, for the drawing and for its output.
+"""
 
 _DARK = 0.2
 """Cost of a dark cell among lit ones, in lit cells: its light is prepared, but never marched."""
