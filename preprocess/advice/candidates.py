@@ -107,7 +107,7 @@ def can_be_one_layer(job: AdviceRequest, given: Simulation) -> bool:
 def interleaved_ways(
     job: AdviceRequest, given: Simulation, colours: int, plain: Way
 ) -> Iterator[Way | LeftOutWay]:
-    """The plain way, but every k-th row first: strips and own rows, in up to so many colours."""
+    """The plain way, but every k-th row first: strips, own rows, greys; in so many colours."""
     own = engrave_settings(given)
     k = usual_rounds(own.pitch or 0.1)
     base = replace(plain, rounds=k, direction=Direction.TWO_WAY)
@@ -122,6 +122,8 @@ def interleaved_ways(
     for count in counts:
         way = replace(base, form=Form.OWN_ROWS, colours=count, speed=own.speed, power=own.power)
         yield LeftOutWay(way=way, why=why) if why else replace(way, powers=_start(count, own, job))
+    if job.loaded.bench.machine_or_default.grey is not None:
+        yield replace(base, rounds=0, images=k if k <= colours else 1)
 
 
 def sweeps_whole_colours(job: AdviceRequest) -> bool:

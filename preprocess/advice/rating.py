@@ -85,7 +85,8 @@ def rate_way(trial: Simulation) -> RatedWay:
     """Solve the powers of an interleaved way's colours, and judge it; others as they are."""
     way = trial.way
     first = _rated(trial, way, trial.heat, _by_output(trial))
-    if way.given or way.bars or way.levels or (way.form is None and not trial.heat.calibrated):
+    solved = way.given or way.bars or way.levels or way.images
+    if solved or (way.form is None and not trial.heat.calibrated):
         return _described(first, trial, trial.heat)
     best, plan, heat, best_heat = None, trial.plan, trial.heat, trial.heat
     for _ in range(1 if way.form is None else _MOST_SOLVES):

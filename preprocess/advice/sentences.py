@@ -110,7 +110,13 @@ def closing_sentences(advice: Advice, recipe: str) -> Iterator[str]:
             "Strips rely on the rule by which your software lays its first row: mark a first-row "
             "coupon and see that no row is missing or doubled."
         )
-    if any(way.form is not None for way in ways):
+    if any(way.images for way in ways):
+        yield (
+            "Greys rely on the curve in the machine file, and on software that marks one row to "
+            "each row of pixels, without dithering or a contrast of its own: mark a spare part "
+            "first."
+        )
+    if any(way.form is not None or way.images > 1 for way in ways):
         yield (
             "Interleaving evens out the heat index. Where marks follow the flash under the beam "
             "instead, it gains nothing: a rastered-interleaved coupon shows which."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from preprocess.findings import counted
 from preprocess.passes.interleave.interleave import Form
 from preprocess.recipe.starter.recipe_edit import RecipeEdit
 from preprocess.units import SHARE, SPEED, digits
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.settings import Direction
 
 _FOR_HEAT = frozenset(
-    {"tag-power", "equalize-width", "solve-power", "hatch", "order-shapes", "interleave"}
+    {"tag-power", "equalize-width", "solve-power", "hatch", "order-shapes", "interleave", "grey"}
 )
 """Passes that are here to even out heat: what advice exchanges. All others stay."""
 
@@ -34,8 +35,8 @@ class Way:
 
     `given` is the recipe unchanged. `rounds` marks every so many rows in each round, as strips or
     own rows, in `colours`; `powers` are shares of `power` by colour. `one_layer` joins the engraved
-    layers, which have equal settings. `bars` are as few as make rows even. `levels` above 1 cut
-    zones by heat and solve their powers.
+    layers, which have equal settings. `images` writes areas as so many images of greys. `bars` are
+    as few as make rows even. `levels` above 1 cut zones by heat and solve their powers.
     """
 
     given: bool = False
@@ -47,6 +48,7 @@ class Way:
     power: float | None = None
     powers: tuple[float, ...] = ()
     speed: float | None = None
+    images: int = 0
     bars: bool = False
     levels: int = 0
 
@@ -59,6 +61,8 @@ class Way:
         if self.form is not None:
             yield f"{_FORMS[self.form]} in {self.rounds} rounds"
             yield "one colour" if self.colours == 1 else f"{self.colours} colours"
+        elif self.images:
+            yield f"greys in {counted(self.images, 'image')}"
         elif self.bars:
             yield "bars"
         elif self.levels > 1:
@@ -85,6 +89,8 @@ def edit_of(way: Way, passes: Iterable[Any]) -> RecipeEdit:
         steps.append("solve-power")
     if way.form is not None:
         steps.append({"interleave": dict(_interleaved(way))})
+    if way.images:
+        steps.append({"grey": {"images": way.images}})
     engrave = {} if way.direction is None else {"direction": str(way.direction)}
     if way.power is not None:
         engrave["power"] = SHARE.text(round(way.power, 9))

@@ -34,9 +34,10 @@ def why_not_sentences(advice: Advice) -> Iterator[str]:
 def _reasons(advice: Advice, best: RatedWay) -> Iterator[str]:
     line = line_of(advice.pitch)
     bound = best.bound
-    if best.way.form is None:
+    few = min(usual_rounds(advice.pitch), 4)
+    if best.way.form is None and not best.way.images:
         yield "no way in rounds is possible here: the reasons are below, under left out"
-    elif best.way.colours < min(usual_rounds(advice.pitch), 4) and advice.colours < 4:  # noqa: PLR2004
+    elif max(best.way.colours, best.way.images) < few and advice.colours < 4:  # noqa: PLR2004
         yield (
             f"only {advice.colours} colours are free for its rounds: allow more layers, or join "
             "others in the drawing"

@@ -18,8 +18,10 @@ from preprocess.advice.sentences import (
     numbered_ways,
     ways_table,
 )
-from preprocess.advice.simulate import AdviceRequest, recipe_text
+from preprocess.advice.simulate import AdviceRequest, recipe_text, simulate_way
+from preprocess.advice.ways import Way
 from preprocess.advice.why_not import why_not_sentences
+from preprocess.engine.progress import StepMemory
 from preprocess.errors import UserError
 from preprocess.marking.evenness.objective import EvennessFigures, Objective, objective_of_artwork
 from preprocess.model.artwork.output import output_layers
@@ -292,3 +294,41 @@ def test_first_powers_fall_and_are_even_on_the_whole():
         assert len(powers) == colours
         assert list(powers) == sorted(powers, reverse=True)
         assert sum(powers) / colours == pytest.approx(1.0, abs=0.01)
+
+
+GREYS = RECIPE.replace(
+    "layer_pause: 0.3 s", "layer_pause: 0.3 s, grey: {from: 5 %, to: TO, gamma: 1}"
+)
+
+
+@pytest.fixture(scope="module")
+def with_greys() -> Advice:
+    asked = job(recipe=GREYS.replace("TO", "100 %"))
+    return compare_ways(asked, AdviceLimits(), lambda: None)
+
+
+def test_greys_are_listed_where_the_machine_makes_power_of_them(with_greys):
+    (greys,) = [one for one in with_greys.best if one.way.images]
+    assert greys.way.images == 4
+    assert greys.objective.layers == 4
+    assert with_greys.best[0] is greys  # as in docs/project/evenness.md
+    assert not any(one.way.images for one in advised().best)
+    told = " ".join(closing_sentences(with_greys, "blade.yaml"))
+    assert "without dithering" in told
+    assert "coupon" in told
+
+
+def test_what_is_listed_of_greys_is_so_when_the_recipe_runs(with_greys):
+    asked = job(recipe=GREYS.replace("TO", "100 %"))
+    (greys,) = [one for one in with_greys.best if one.way.images]
+    result = converted(asked, greys)
+    found = objective_of_artwork(result.after, result.bench)
+    assert found.likely.hot == pytest.approx(greys.objective.likely.hot, abs=2e-3)
+    assert found.likely.cold == pytest.approx(greys.objective.likely.cold, abs=2e-3)
+    assert found.time == pytest.approx(greys.objective.time, abs=1e-6)
+
+
+def test_greys_that_cannot_give_the_power_are_left_out_with_the_reason():
+    asked = job(recipe=GREYS.replace("TO", "50 %"))
+    left = simulate_way(asked, Way(images=4), StepMemory())
+    assert "60 %, but greys give 5 to 50 %" in left.why

@@ -46,6 +46,15 @@ def test_rounds_come_last_with_their_powers():
     assert edit.score == {}
 
 
+def test_greys_come_last_and_take_the_place_of_an_earlier_step_of_greys():
+    way = Way(images=4, direction=Direction.TWO_WAY)
+    edit = edit_of(way, ("merge", {"grey": {"images": 1}}))
+    assert edit.passes == ("merge", {"grey": {"images": 4}})
+    assert edit.engrave == {"direction": "two-way"}
+    assert way.title == "greys in 4 images, two-way"
+    assert Way(images=1).title == "greys in 1 image"
+
+
 def test_own_rows_are_scored_at_the_settings_of_engraving():
     way = Way(form=Form.OWN_ROWS, rounds=4, colours=1, power=0.5, speed=900.0)
     edit = edit_of(way, ())
