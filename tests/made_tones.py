@@ -18,9 +18,9 @@ from shapely import MultiPolygon, Polygon
 
 from preprocess.calibrate.heat.cell_heat import place_heat
 from preprocess.calibrate.heat.patch_heat import HeatPatch, patch_artwork
-from preprocess.calibrate.tones.heat_table import DEPTHS, SPREADS
+from preprocess.calibrate.tones.heat_table import TABLE_DEPTHS, TABLE_SPREADS
 from preprocess.calibrate.tones.tone_fit import ToneFit, fit_tones
-from preprocess.calibrate.tones.tone_model import DEPTH, PRIOR, SPREAD
+from preprocess.calibrate.tones.tone_model import DEPTH, SPREAD, TONE_PRIOR
 from preprocess.calibrate.tones.toned_places import BETTER_CONDUCTOR, TonedPlaces
 from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
@@ -41,7 +41,7 @@ USUAL = 0.3
 WIDE, TIP, LONG = 16.0, 1.0, 36.0
 ALONG = np.arange(1.0, 35.5, 1.0)
 SPEED = 400.0
-GRID = SPREADS, DEPTHS
+GRID = TABLE_SPREADS, TABLE_DEPTHS
 COLOURS = "red", "green", "blue"
 
 
@@ -70,8 +70,8 @@ def made(seed: int) -> Made:
     usual = Plastic()
     conducts = usual.conductivity * float(np.exp(random.normal(0, 0.15)))
     return Made(
-        spread=likely(PRIOR[SPREAD], 0.1, 2.4),
-        plastic=replace(usual, conductivity=conducts, depth=likely(PRIOR[DEPTH], 0.012, 0.35)),
+        spread=likely(TONE_PRIOR[SPREAD], 0.1, 2.4),
+        plastic=replace(usual, conductivity=conducts, depth=likely(TONE_PRIOR[DEPTH], 0.012, 0.35)),
         tone=random.choice([-1, 1]) * random.uniform(25, 50),
         steep=random.uniform(1.5, 4.0),
         half=random.uniform(0.3, 0.7),

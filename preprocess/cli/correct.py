@@ -56,7 +56,7 @@ def correct(
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     _expect_same(job, result, held, measured)
-    from preprocess.correction.correct import correct as correct_job
+    from preprocess.correction.correct import corrected_powers as correct_job
 
     with files.refusal_as_error(measured):
         found = correct_job(held, result.after, result.bench, _trials(job))
@@ -91,7 +91,7 @@ def _measured(path: Path) -> MeasuredJob:
 
 def _expect_same(job: Job, result: Conversion, held: MeasuredJob, measured: str) -> None:
     """Refuse a map of another drawing, and a third correction."""
-    from preprocess.correction.correct import MOST_ROUNDS
+    from preprocess.correction.correct import MOST_CORRECTIONS
 
     if result.digest != held.drawing:
         raise wrong(
@@ -100,7 +100,7 @@ def _expect_same(job: Job, result: Conversion, held: MeasuredJob, measured: str)
             place=Place(measured),
         )
     rounds = job.loaded.recipe.corrections
-    if rounds >= MOST_ROUNDS:
+    if rounds >= MOST_CORRECTIONS:
         raise wrong(
             f"this recipe was corrected {rounds} times already, and what is left is noise",
             "grade the part; for more, fit a blades coupon and solve the powers anew",

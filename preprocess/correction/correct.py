@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
     from preprocess.photo.measured import MeasuredJob
 
-MOST_ROUNDS = 2
+MOST_CORRECTIONS = 2
 """Corrections of one job, after which what is left is noise."""
 
 _WORTH = 0.1
@@ -82,7 +82,7 @@ class Correction:
         return tuple(now.get(n + 1, share) for n, share in enumerate(shares))
 
 
-def correct(
+def corrected_powers(
     job: MeasuredJob, artwork: Artwork, bench: Bench, trials: Sequence[CouponTrial] = ()
 ) -> Correction:
     """Move the power of each colour layer by what heat did to its tone.

@@ -24,7 +24,7 @@ PHOTO = Photo(
     fit=0.01,
     markers=14,
     match=0.9,
-    pieces=20,
+    points=20,
 )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, box
 
-from preprocess.correction.correct import correct
+from preprocess.correction.correct import corrected_powers
 from preprocess.correction.moves import layer_tones, light_factors, moved_heat
 from preprocess.errors import Refusal
 from preprocess.model.artwork.artwork import Artwork, Page
@@ -95,4 +95,4 @@ def test_greys_are_solved_anew_and_not_moved(halves):
     index = np.exp(0.2 * np.exp(-(((x - 10) / 2) ** 2))) * np.ones((20, 1))
     hot = replace(job, tone=-20 - 30 * np.log(index), index=index, wider=index**1.3)
     with pytest.raises(Refusal, match=r"solved for a spread of 0\.3 mm"):
-        correct(hot, grey, Bench())
+        corrected_powers(hot, grey, Bench())

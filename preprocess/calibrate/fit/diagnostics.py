@@ -16,8 +16,8 @@ from preprocess.calibrate.fit.ordinal_model import (
     scaled_effect,
 )
 from preprocess.calibrate.fit.outliers import find_outliers
-from preprocess.calibrate.fit.tone_findings import tone_findings
 from preprocess.calibrate.fit.unidentified import unidentified_findings
+from preprocess.calibrate.tones.tone_findings import tone_findings
 from preprocess.coupon.design.model import CouponKind
 from preprocess.findings import Finding, note, warn
 from preprocess.units import digits
@@ -44,7 +44,7 @@ def diagnose(fit: FilamentFit) -> tuple[Finding, ...]:
     """All findings of a fit, the most important first."""
     return (
         *_misfit(fit),
-        *tone_findings(fit),
+        *tone_findings(fit.tones, measured=any(trial.tones for trial in fit.trials)),
         *_drift(fit),
         *_open_ends(fit),
         *_odd(fit),

@@ -9,7 +9,14 @@ import numpy as np
 from scipy.optimize import least_squares
 from scipy.stats import chi2
 
-from preprocess.calibrate.tones.tone_model import DARKEST, DEPTH, PRIOR, SPEED, SPREAD, ToneModel
+from preprocess.calibrate.tones.tone_model import (
+    DARKEST,
+    DEPTH,
+    SPEED,
+    SPREAD,
+    TONE_PRIOR,
+    ToneModel,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,7 +52,7 @@ _SHARES = 0.0, 0.1, 0.2, 0.3, 0.4
 _STARTS = (-0.8, 0.0), (0.8, 0.0), (0.0, 1.0)
 """Starts of spread and depth, in standard deviations of their priors."""
 
-_FREE = [which for which in range(len(PRIOR)) if which != SPREAD]
+_FREE = [which for which in range(len(TONE_PRIOR)) if which != SPREAD]
 _REACH, _ROW = 4.0, 9
 """Row of spreads: standard deviations to both sides, and how many."""
 
@@ -94,10 +101,10 @@ def fit_tones(places: TonedPlaces) -> ToneFit:
                 covariance=_widened(model, told),
                 used=keep,
             )
-    told = np.diag(PRIOR[list(TOLD), 1] ** 2)
+    told = np.diag(TONE_PRIOR[list(TOLD), 1] ** 2)
     values = whole.values(_best(whole)[0])
     return ToneFit(
-        model=whole, values=values, mean=PRIOR[list(TOLD), 0], covariance=told, used=None
+        model=whole, values=values, mean=TONE_PRIOR[list(TOLD), 0], covariance=told, used=None
     )
 
 
@@ -139,7 +146,7 @@ def _told(model: ToneModel, standard: Floats, covariance: Floats) -> tuple[Float
     mean = weights @ np.array(means)
     off = np.array(means) - mean
     told = np.tensordot(weights, np.array(within), 1) + (off * weights[:, None]).T @ off
-    prior = PRIOR[list(TOLD)]
+    prior = TONE_PRIOR[list(TOLD)]
     return (
         prior[:, 0] + prior[:, 1] * mean,
         np.asarray(told * np.outer(prior[:, 1], prior[:, 1])),
@@ -147,13 +154,13 @@ def _told(model: ToneModel, standard: Floats, covariance: Floats) -> tuple[Float
 
 
 def _start(spread: float, depth: float) -> Floats:
-    start = np.zeros(len(PRIOR))
+    start = np.zeros(len(TONE_PRIOR))
     start[[SPREAD, DEPTH]] = spread, depth
     return start
 
 
 def _minimum(
-    model: ToneModel, start: Floats, free: Sequence[int] = range(len(PRIOR))
+    model: ToneModel, start: Floats, free: Sequence[int] = range(len(TONE_PRIOR))
 ) -> tuple[Floats, float, Floats]:
     """Parameters, squared errors and covariance at the least squares over the free ones."""
     free = list(free)
@@ -187,7 +194,7 @@ def _widened(model: ToneModel, covariance: Floats) -> Floats:
     for at, (which, along) in enumerate(
         ((SPEED, model.places.speed), (SPREAD, None), (DEPTH, model.places.pitch))
     ):
-        usual = PRIOR[which, 1] / float(np.sqrt(held[at, at]))
+        usual = TONE_PRIOR[which, 1] / float(np.sqrt(held[at, at]))
         untold = along is not None and float(np.ptp(along)) == 0
         factor = usual if untold else min(1.0, usual)
         held[at, :] *= factor

@@ -38,7 +38,7 @@ BUMPS = np.array([-0.75, -0.45, -0.15, 0.15, 0.45, 0.75])
 _BUMP = 0.2
 """How long a bump is, in log heat."""
 
-PRIOR = np.array(
+TONE_PRIOR = np.array(
     [
         (0.15, 0.25),
         (np.log(USUAL_SPREAD), 0.7),
@@ -91,7 +91,7 @@ class ToneModel:
     @cached_property
     def start(self) -> Floats:
         """Means of the priors, with the middle at the median heat."""
-        found = PRIOR[:, 0].copy()
+        found = TONE_PRIOR[:, 0].copy()
         found[MIDDLE] = float(np.median(self.heat(found)))
         return found
 
@@ -154,4 +154,4 @@ class ToneModel:
 
     def values(self, standard: Floats) -> Floats:
         """Parameters that are given in standard deviations of their priors."""
-        return np.asarray(self.start + PRIOR[:, 1] * standard)
+        return np.asarray(self.start + TONE_PRIOR[:, 1] * standard)

@@ -9,7 +9,7 @@ import numpy as np
 
 from preprocess.calibrate.heat.cell_heat import place_heat
 from preprocess.calibrate.heat.sample_points import USUAL_ROWS
-from preprocess.calibrate.tones.heat_table import DEPTHS, SPREADS
+from preprocess.calibrate.tones.heat_table import TABLE_DEPTHS, TABLE_SPREADS
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.design.model import Grade
 from preprocess.coupon.paper.grading_order import HEAT_KINDS
@@ -139,9 +139,9 @@ def _of_cell(coupon: Coupon, rows: _Rows, bench: Bench) -> Floats:
     what = (coupon.artwork, bench, (cell.layer, outline))
     along = [place.at for _, place in rows if place.at is not None]
     if len(along) < len(rows):
-        whole = place_heat(*what, USUAL_ROWS, (SPREADS, DEPTHS)).mean(axis=0)
+        whole = place_heat(*what, USUAL_ROWS, (TABLE_SPREADS, TABLE_DEPTHS)).mean(axis=0)
         return np.repeat(whole[None], len(rows), axis=0)
-    return place_heat(*what, [at / (bottom - top) for at in along], (SPREADS, DEPTHS))
+    return place_heat(*what, [at / (bottom - top) for at in along], (TABLE_SPREADS, TABLE_DEPTHS))
 
 
 def _outline(coupon: Coupon, cell: Cell) -> MultiPolygon:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from preprocess.calibrate.tones.tone_fit import fit_tones
-from preprocess.calibrate.tones.tone_model import DEPTH, PRIOR, SPEED, ToneModel
+from preprocess.calibrate.tones.tone_model import DEPTH, SPEED, TONE_PRIOR, ToneModel
 from tests.made_tones import Made, errors, places, toned
 from tests.second_simulator.heat import Plastic
 
@@ -32,8 +32,8 @@ def test_the_spread_is_found_within_its_interval(usual):
 
 def test_rows_of_one_pitch_and_speed_tell_neither_depth_nor_exponent(usual):
     sd = np.sqrt(np.diag(usual.covariance))
-    assert sd[2] == pytest.approx(PRIOR[DEPTH, 1])
-    assert sd[0] == pytest.approx(PRIOR[SPEED, 1])
+    assert sd[2] == pytest.approx(TONE_PRIOR[DEPTH, 1])
+    assert sd[0] == pytest.approx(TONE_PRIOR[SPEED, 1])
 
 
 def test_the_fitted_curve_follows_the_tones(usual):
@@ -60,8 +60,8 @@ def test_tones_that_follow_no_heat_tell_nothing():
     steps = np.repeat(random.normal(0, 8, len(held) // 5), 5)  # of 5 mm
     found = fit_tones(replace(held, tone=-20 + steps))
     assert found.used is None
-    assert found.mean == pytest.approx(PRIOR[[0, 1, 2], 0])
-    assert np.sqrt(np.diag(found.covariance)) == pytest.approx(PRIOR[[0, 1, 2], 1])
+    assert found.mean == pytest.approx(TONE_PRIOR[[0, 1, 2], 0])
+    assert np.sqrt(np.diag(found.covariance)) == pytest.approx(TONE_PRIOR[[0, 1, 2], 1])
 
 
 def test_the_noise_of_a_mark_is_measured_along_its_blades():

@@ -10,16 +10,20 @@ from preprocess.findings import Finding, counted, note, warn
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preprocess.calibrate.fit.fit import FilamentFit
+    from preprocess.calibrate.tones.tone_fit import ToneFit
 
 _WHY = "as char or foam does"
 
 
-def tone_findings(fit: FilamentFit) -> Iterator[Finding]:
-    """A warning where tones do not follow the heat, at most one."""
-    tones = fit.tones
+def tone_findings(tones: ToneFit | None, *, measured: bool) -> Iterator[Finding]:
+    """A warning where tones do not follow the heat, or are too few, at most one.
+
+    Args:
+        tones: the fit of tones, if there are enough.
+        measured: whether any coupon was measured.
+    """
     if tones is None:
-        if any(trial.tones for trial in fit.trials):
+        if measured:
             yield note(
                 "tones-too-few",
                 f"fewer than {FEWEST} tones were measured of cells that did not melt: they count "
