@@ -141,6 +141,7 @@ def outputs(recipe: Path) -> dict[Path, str]:
         machine=result.bench.machine_or_default,
         colours=result.colours,
         title=loaded.design.name,
+        reliefs=result.bench.reliefs,
     )
     return {
         recipe.with_suffix(".laser.svg"): result.data.decode(),

@@ -51,7 +51,7 @@ def start_with_model(
     relief = loaded.bench.reliefs[0]
     if relief is None:
         raise TypeError("the recipe names a model")
-    show.print_findings(loaded.models.findings, as_json=json, quiet=quiet, verbose=True)
+    show.print_findings(loaded.models.findings, as_json=json, quiet=quiet, verbose=not quiet)
     svg = template_svg(relief, Path(model).name)
     files.write_outputs([(target, text.encode()), (drawing, svg)], as_json=json, quiet=quiet)
     if not quiet and not json:

@@ -9,6 +9,7 @@ import shapely
 from shapely import MultiPolygon
 
 from preprocess.geometry.overlay.affine_image import apply_affine
+from preprocess.geometry.overlay.booleans import intersection
 from preprocess.preview.drawing.canvas import Paint, group, path, rectangle
 from preprocess.preview.drawing.entries import LegendEntry, Section
 from preprocess.preview.relief.height_bands import bands_of
@@ -31,13 +32,14 @@ class HeightsEntry(LegendEntry):
     bands: tuple[tuple[MultiPolygon, str], ...] = ()
 
     def drawn(self, name: str, view: Viewport) -> list[str]:
-        """A group with all bands."""
-        lines = [
-            line
-            for area, colour in self.bands
-            for line in path(view.data(area), Paint(fill=colour, stroke=_EDGE, width=0.05))
-            if not area.is_empty
-        ]
+        """A group with all bands, within the geometry: of a detail that is enlarged, a part."""
+        lines = []
+        for area, colour in self.bands:
+            shown = intersection(area, self.geometry)
+            if not shown.is_empty:
+                lines += path(view.data(shown), Paint(fill=colour, stroke=_EDGE, width=0.05))
+        if self.geometry.is_empty:
+            return []
         return group(name, self.caption, [*lines, *path(view.data(self.geometry), self.paint)])
 
     def swatch(self, x: float, y: float, width: float, height: float) -> list[str]:

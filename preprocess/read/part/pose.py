@@ -95,7 +95,7 @@ def _misfit(
 
 def _fit_findings(best: OutlineFit, selector: str) -> list[Finding]:
     turned = f", turned by {digits(best.turn, 4)}°" if abs(best.turn) > _TURNED else ""
-    message = f"the part lies under {selector} within {digits(best.gap, 2)} mm{turned}"
+    message = f"the part lies under {selector} within {max(best.gap, 0.01):.2f} mm{turned}"
     if best.gap > _LOOSE:
         return [warn("model-outline", message, "draw the outline closer to the part")]
     return [note("model-outline", message)]

@@ -65,7 +65,7 @@ def focus_finding(part: Part, machine: Machine | None, focus: float) -> Finding:
         f"in focus is what lies within {band}: there an ideal spot of {digits(machine.spot, 3)} mm "
         "is at most 5 % wider"
     )
-    remedy = "a coupon of focus-steps measures it; then write it as in_focus: under part"
+    remedy = "mark lines on steps of known height, and write what stays even as in_focus:"
     return note("model-focus", message, remedy)
 
 

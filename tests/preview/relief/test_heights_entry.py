@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+import shapely
 from lxml import etree
 
 from preprocess.model.artwork.artwork import Artwork, Page
@@ -33,6 +34,16 @@ def test_the_scale_has_a_step_to_each_band() -> None:
     assert len(entry.swatch(0, 0, 10, 4)) == 10
     view = Viewport(scale=1.0, origin=(0, 0), corner=(0, 0))
     assert sum("<path" in line for line in entry.drawn("x", view)) == 11
+
+
+def test_an_enlarged_detail_shows_its_part_of_the_bands_alone() -> None:
+    (entry,) = heights_entries(TRAY, (RELIEF,))
+    detail = replace(entry, geometry=shapely.MultiPolygon([shapely.box(20, 20, 24, 24)]))
+    view = Viewport(scale=1.0, origin=(0, 0), corner=(0, 0))
+    lines = detail.drawn("x", view)
+    assert sum("<path" in line for line in lines) == 2
+    empty = replace(entry, geometry=shapely.MultiPolygon())
+    assert empty.drawn("x", view) == []
 
 
 def test_parts_without_a_model_have_no_heights() -> None:
