@@ -20,7 +20,7 @@ class Until(Declared):
         Share,
         Gt(0),
         Le(1),
-        Doc("largest excess of a row's heat over the median of all rows, and of the wide ones"),
+        Doc("largest excess of the hottest connected 0.5 mm² over the median of the area"),
     ]
 
 

@@ -35,7 +35,7 @@ from preprocess.passes.equalize_width.telecentric_error import telecentric_error
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from preprocess.marking.heat.evenness import Evenness
+    from preprocess.marking.evenness.objective import EvennessFigures
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
@@ -117,11 +117,11 @@ class EqualizeWidth(BarWish):
             one = replace(self, span=span, narrower_than=below)
             return one._settled(artwork, bench)  # noqa: SLF001 - another of this class
 
-        def measure(laid: BarLayout) -> Evenness:
+        def measure(laid: BarLayout) -> EvennessFigures:
             return predicted_evenness(with_bars(artwork, laid), bench, groups)
 
         plain = predicted_evenness(artwork, bench, groups)
-        if plain.off <= goal:
+        if plain.hot <= goal:
             return Outcome(artwork=barless(artwork), findings=(even_already(plain, goal),))
         sides = self._sides(artwork, groups, bench).values()
         full = max(side.span(self.bar) for side in sides)

@@ -2,7 +2,7 @@
 
 Two bisections over lengths in whole steps, each trial simulated in full. The first finds the span,
 with bars beside all narrower rows that have room. The second finds the width below which rows need
-bars.
+bars; since more bars can be worse, it begins at the least of a few widths that is enough.
 """
 
 from __future__ import annotations
@@ -12,13 +12,14 @@ from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Refusal
-from preprocess.marking.heat.evenness import evenness_of
+from preprocess.marking.evenness.cells import marked_cells
+from preprocess.marking.evenness.objective import figures_of_cells
 from preprocess.marking.heat.index import heat_index
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from preprocess.marking.heat.evenness import Evenness
+    from preprocess.marking.evenness.objective import EvennessFigures
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
@@ -35,7 +36,7 @@ class BarTrial:
     span: float
     below: float | None
     laid: BarLayout
-    even: Evenness
+    even: EvennessFigures
 
     @property
     def area(self) -> float:
@@ -50,7 +51,7 @@ class BarSearch:
     `best` is the most even trial. `least` reaches the goal; None if no trial does.
     """
 
-    plain: Evenness
+    plain: EvennessFigures
     full: BarTrial
     best: BarTrial
     least: BarTrial | None
@@ -59,20 +60,20 @@ class BarSearch:
 def search_bars(
     full: float,
     lay: Callable[[float, float | None], BarLayout],
-    measure: Callable[[BarLayout], Evenness],
-    plain: Evenness,
+    measure: Callable[[BarLayout], EvennessFigures],
+    plain: EvennessFigures,
     goal: float,
 ) -> BarSearch:
-    """Find the smallest span, then the fewest rows, at which no row is hotter than `goal` allows.
+    """Find the smallest span, then the fewest rows, at which no place is hotter than `goal` allows.
 
     Args:
         full: the span that clears all of every part, mm.
         lay: bars of a span (mm) beside rows below a width (mm; None: all).
         measure: evenness of the rows with some bars.
         plain: evenness without any, which misses the goal.
-        goal: largest ratio of the hottest row to the median, see `Evenness.off`.
+        goal: largest ratio of the hottest place to the median.
     """
-    known: dict[tuple[bytes, ...], Evenness] = {}
+    known: dict[tuple[bytes, ...], EvennessFigures] = {}
 
     def tried(span: float, below: float | None) -> BarTrial:
         laid = lay(span, below)
@@ -83,13 +84,18 @@ def search_bars(
         return BarTrial(span=span, below=below, laid=laid, even=known[key])
 
     all_rows = tried(full, None)
-    if all_rows.even.off > goal:
+    if all_rows.even.hot > goal:
         some = [tried(full, below) for below in _doubling(full)]
-        good = next((trial for trial in some if trial.even.off <= goal), None)
-        best = min([all_rows, *some], key=lambda trial: trial.even.off)
+        good = next((trial for trial in some if trial.even.hot <= goal), None)
+        best = min([all_rows, *some], key=lambda trial: trial.even.hot)
         return BarSearch(plain=plain, full=all_rows, best=best, least=good)
-    span = _least(steps_to(full), lambda s: tried(s, None).even.off <= goal)
-    below = _least(steps_to(span), lambda b: tried(span, b).even.off <= goal)
+    span = _least(steps_to(full), lambda s: tried(s, None).even.hot <= goal)
+
+    def enough(below: float) -> bool:
+        return tried(span, below).even.hot <= goal
+
+    most = next((below for below in _doubling(span) if enough(below)), span)
+    below = _least(steps_to(most), enough)
     fewest = tried(span, below if below < span else None)
     return BarSearch(plain=plain, full=all_rows, best=all_rows, least=fewest)
 
@@ -99,22 +105,23 @@ def _doubling(most: float) -> list[float]:
     return list(takewhile(lambda x: x < most, (2.0**n / 2 for n in range(64))))
 
 
-def predicted_evenness(artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup]) -> Evenness:
-    """Predicted evenness of the rows of the layers of some groups.
+def predicted_evenness(
+    artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup]
+) -> EvennessFigures:
+    """Predicted evenness of some groups at the likely spread.
 
     Raises:
         Refusal: none of them is lit on a part.
     """
-    layers: dict[str, set[str]] = {}
-    for group in groups:
-        layers.setdefault(group.output.layer, set()).add(group.output.id)
-    even = evenness_of(heat_index(artwork, bench), list(layers.values()))
-    if even is None:
+    names = {group.output.id for group in groups}
+    heat = heat_index(artwork, bench)
+    cells = marked_cells([image for image in heat.images if image.output in names])
+    if cells is None:
         raise Refusal(
             "no engraved area lies on a part, so until has no rows to even out",
             "move the art onto the part, or give equalize-width a span instead of until",
         )
-    return even
+    return figures_of_cells(cells, cells.index[0])
 
 
 def steps_to(most: float) -> list[float]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, note
-from preprocess.marking.heat.evenness import FIRST, LAST
+from preprocess.marking.evenness.sentence import signed_percent
 from preprocess.marking.job.rows import row_spans
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED, thermal_medium_of
 from preprocess.model.artwork.settings import Direction
@@ -17,20 +17,18 @@ from preprocess.units import digits
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.marking.heat.evenness import Evenness
+    from preprocess.marking.evenness.objective import EvennessFigures
     from preprocess.marking.job.plan import RasterGroup
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.machine import Machine
     from preprocess.passes.equalize_width.search import BarSearch, BarTrial
 
-_RATIO = f"the hottest row (first {FIRST} and last {LAST} left apart)"
 
-
-def even_already(plain: Evenness, goal: float) -> Finding:
+def even_already(plain: EvennessFigures, goal: float) -> Finding:
     """Finding: rows are even without bars."""
     message = (
-        f"no bars added: without them {_RATIO} is predicted {_off(plain)} above the median, and "
-        f"until allows {_percent(goal)}"
+        f"no bars added: without them the worst place is predicted {_hot(plain)} over the median, "
+        f"and until allows {_percent(goal)}"
     )
     return note("even-without-bars", message)
 
@@ -41,11 +39,11 @@ def out_of_reach(found: BarSearch, goal: float, groups: Sequence[RasterGroup]) -
     helps = (
         *(("mark one-way, since ends of two-way rows are marked in pairs",) if two_way else ()),
         "cut levels with tag-power: {by: heat} before the bars and end with solve-power",
-        f"set evenness to {math.ceil(100 * (found.best.even.off - 1)):.0f} % or more",
+        f"set evenness to {math.ceil(100 * (found.best.even.hot - 1)):.0f} % or more",
     )
     return Refusal(
-        f"bars cannot make rows even to within {_percent(goal)}: {_RATIO} is predicted "
-        f"{_off(found.plain)} above the median without bars, {_off(found.best.even)} with the best",
+        f"bars cannot make rows even to within {_percent(goal)}: the worst place is predicted "
+        f"{_hot(found.plain)} over the median without bars, {_hot(found.best.even)} with the best",
         "; ".join(helps),
     )
 
@@ -59,17 +57,17 @@ def bars_suffice(found: BarSearch, least: BarTrial, goal: float, bench: Bench) -
     trust = "" if thermal_medium_of(bench.filament, machine).calibrated else f" ({UNCALIBRATED})"
     message = (
         f"bars with a span of {digits(least.span, 4)} mm beside {barred} of {rows} rows{which} "
-        f"suffice: {_RATIO} is predicted {_off(found.plain)} above the median without bars, "
-        f"{_off(least.even)} with them{trust}; until allows {_percent(goal)}; the hottest place is "
-        f"{found.plain.places:.2f} → {least.even.places:.2f} times the median of places; bars take "
-        f"{_costs(least, machine)}; bars beside all rows reach {_off(found.full.even)} and take "
+        f"suffice: the worst place is predicted {_hot(found.plain)} over the median without bars, "
+        f"{_hot(least.even)} with them{trust}; until allows {_percent(goal)}; the coldest is "
+        f"{signed_percent(found.plain.cold)} → {signed_percent(least.even.cold)}; bars take "
+        f"{_costs(least, machine)}; bars beside all rows reach {_hot(found.full.even)} and take "
         f"{_costs(found.full, machine)}{_why_wide(found, least)}"
     )
     return note("bars-suffice", message)
 
 
-def _off(even: Evenness) -> str:
-    return _percent(even.off)
+def _hot(even: EvennessFigures) -> str:
+    return _percent(even.hot)
 
 
 def _percent(factor: float) -> str:

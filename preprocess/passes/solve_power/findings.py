@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.findings import Finding, note, warn
 from preprocess.marking.evenness.sentence import objective_sentence
-from preprocess.marking.heat.evenness import layer_medians
+from preprocess.marking.heat.medians import layer_medians
 from preprocess.marking.job.plan import RasterGroup, plan_of
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
 from preprocess.passes.solve_power.solver import MOST_SIMULATIONS

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from preprocess.errors import Refusal
 from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
-from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.medians import layer_medians
 from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.settings import Settings
 from preprocess.passes.solve_power.solver import scaled_powers, solve_powers, with_powers

@@ -15,8 +15,8 @@ import numpy as np
 
 from preprocess.marking.evenness.objective import Objective, evenness_objective
 from preprocess.marking.evenness.offsets import layer_offsets
-from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.medians import layer_medians
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.machine.beam import beam_of

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.geometry.base.row_frame import RowFrame
-from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.medians import layer_medians
 from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.settings import Layer, Operation
 

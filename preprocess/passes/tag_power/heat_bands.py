@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.heat.evenness import FIRST, LAST, lit_row_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.medians import lit_row_medians
 from preprocess.marking.job.return_times import expect_speed
 from preprocess.marking.job.rows import RowValues
 
@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
 
+
+FIRST, LAST = 25, 8
+"""Rows at the beginning and at the end of a layer on a part that no zone can change: they find the
+plastic cold, or have a neighbour on one side only."""
 
 _SMOOTH = 13
 """Rows over which the index is averaged, so that zones do not follow every leaflet's edge."""

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from shapely import MultiLineString, box
 
-from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.medians import layer_medians
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, OwnRowsReference, Reference, Window

@@ -12,8 +12,8 @@ from shapely.affinity import rotate
 from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
 from preprocess.marking.evenness.objective import objective_of_artwork
-from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.medians import layer_medians
 from preprocess.marking.job.grey_rows import cells_of
 from preprocess.marking.job.plan import plan_of
 from preprocess.model.artwork.output import output_layers

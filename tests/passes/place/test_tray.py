@@ -13,8 +13,8 @@ from shapely.affinity import translate
 from preprocess.engine.facts import FILLED, MERGED, SEPARATE
 from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
-from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.medians import layer_medians
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
 from preprocess.marking.job.schedule import schedule_of

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
-from preprocess.marking.heat.evenness import evenness_of
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.rows import row_spans
@@ -16,6 +15,7 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.passes.solve_power.solve_power import SolvePower
 from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 from tests.passes.benches import shape, written
+from tests.passes.row_evenness import row_evenness
 from tests.passes.solving import KNOWN, LEAF, UNKNOWN, art, codes, leaf, powers
 
 BUD = Polygon([(15, 4), (24, 29), (6, 29)])
@@ -48,7 +48,7 @@ def test_rows_vary_less_than_from_the_widest_level_on(levels):
     out = SolvePower()(cut(levels), UNKNOWN).artwork
     as_numbered = replace(out, layers=(replace(out.layers[0], order=()),))
     one, other = (
-        evenness_of(heat_index(made, UNKNOWN), [set(powers(made))]) for made in (out, as_numbered)
+        row_evenness(heat_index(made, UNKNOWN), set(powers(made))) for made in (out, as_numbered)
     )
     assert one.rows_cv < 0.8 * other.rows_cv
 

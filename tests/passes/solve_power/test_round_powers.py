@@ -10,8 +10,8 @@ import pytest
 from shapely import box
 
 from preprocess.marking.evenness.objective import objective_of_artwork
-from preprocess.marking.heat.evenness import layer_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.medians import layer_medians
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import PowerSteps

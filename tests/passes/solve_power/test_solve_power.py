@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
-import numpy as np
 import pytest
-from shapely import MultiPolygon, Polygon, box
+from shapely import Polygon, box
 
 from preprocess.engine.facts import POWERED
 from preprocess.engine.ledger import imbalances, totals
-from preprocess.marking.heat.evenness import evenness_of, layer_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.medians import layer_medians
 from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
@@ -119,21 +117,3 @@ def test_levels_that_do_not_follow_one_another_are_named_and_left_so():
     assert len(told) == 1
     assert told[0].message.startswith("fronds-2 begins ")
     assert [o.id for o in output_layers(out.artwork)] == ["fronds-1", "fronds-2"]
-
-
-def test_evenness_is_largest_over_median_and_deviation_over_mean():
-    made = art(shape("leaf", MultiPolygon([LEAF])))
-    found = heat_index(made, KNOWN)
-    even = evenness_of(found, [["fronds"]])
-    (patch,) = found.images
-    index = patch.index[patch.lit]
-    rows = [np.median(row[lit]) for row, lit in zip(patch.index, patch.lit, strict=True)]
-    rows = [row for row in rows if math.isfinite(row)][25:-8]
-    assert even.rows == pytest.approx(max(rows) / np.median(rows))
-    assert even.rows_cv == pytest.approx(np.std(rows) / np.mean(rows))
-    assert even.places == pytest.approx(index.max() / np.median(index), rel=1e-4)
-    share = patch.share[patch.lit].astype(float)
-    mean = np.average(index, weights=share)
-    spread = np.sqrt(np.average((index - mean) ** 2, weights=share))
-    assert even.places_cv == pytest.approx(spread / mean)
-    assert evenness_of(found, [["moth"]]) is None

@@ -9,8 +9,8 @@ import pytest
 import shapely
 from shapely import Polygon, box
 
-from preprocess.marking.heat.evenness import evenness_of, layer_medians, lit_row_medians
 from preprocess.marking.heat.index import heat_index
+from preprocess.marking.heat.medians import layer_medians, lit_row_medians
 from preprocess.model.artwork.output import output_layers
 from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
 from preprocess.passes.merge import Merge
@@ -19,6 +19,7 @@ from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 from tests.marking.moving import rows_peak
 from tests.passes import cases
 from tests.passes.benches import shape
+from tests.passes.row_evenness import row_evenness
 from tests.passes.solving import (
     KNOWN,
     STEPLESS,
@@ -98,7 +99,7 @@ one-way, 0.1 s between levels. The rows by hand below have them too, at the same
 def solved_triangle(levels, by):
     cut = TagPower(levels=levels, by=by)(art(shape("triangle", TRIANGLE)), UNKNOWN).artwork
     made = SolvePower()(cut, UNKNOWN).artwork
-    return made, evenness_of(heat_index(made, UNKNOWN), [set(powers(made))])
+    return made, row_evenness(heat_index(made, UNKNOWN), set(powers(made)))
 
 
 def rows_by_hand(made):
@@ -138,7 +139,7 @@ def compared_by_hand(made):
 
 def test_a_triangle_without_levels_is_as_uneven_as_by_hand():
     made = art(shape("triangle", TRIANGLE))
-    even = evenness_of(heat_index(made, UNKNOWN), [["fronds"]])
+    even = row_evenness(heat_index(made, UNKNOWN), {"fronds"})
     assert even.rows == pytest.approx(STUDIED[1][0], abs=0.015)
     assert even.rows_cv == pytest.approx(STUDIED[1][1], abs=0.005)
     rows, _ = rows_by_hand(made)

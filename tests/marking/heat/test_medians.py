@@ -1,13 +1,13 @@
-"""Figures of evenness, against counts by hand on small index images."""
+"""Medians by layer and by row, against counts by hand on small index images."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
 
-from preprocess.marking.heat.evenness import evenness_of, layer_medians, lit_row_medians
 from preprocess.marking.heat.index import HeatIndex
 from preprocess.marking.heat.index_images import IndexImage, first_least_cell
+from preprocess.marking.heat.medians import layer_medians, lit_row_medians
 from preprocess.model.bench.filament import Window
 
 
@@ -45,36 +45,6 @@ def test_a_row_has_the_median_of_its_lit_cells_and_dark_rows_have_none():
     v, median = lit_row_medians(image([[1, 2, 9], [np.nan] * 3, [4, np.nan, 6]]))
     assert v == pytest.approx([0.0, 0.4])
     assert median.tolist() == [2.0, 5.0]
-
-
-def test_evenness_is_largest_over_median_and_deviation_over_mean():
-    found = evenness_of(heat(image([[1.0] * 4, [1.0] * 4, [1.5, 1.5, np.nan, np.nan]])), [["bed"]])
-    assert found.rows == pytest.approx(1.5)
-    assert found.over_wide == pytest.approx(1.5)
-    assert found.places == pytest.approx(1.5)
-    mean = (8 * 1.0 + 2 * 1.5) / 10
-    assert found.places_cv == pytest.approx(np.sqrt(0.8 * 0.1**2 + 0.2 * 0.4**2) / mean)
-    assert found.rows_cv == pytest.approx(np.std([1, 1, 1.5]) / np.mean([1, 1, 1.5]))
-
-
-def test_where_most_rows_are_narrow_the_wide_ones_are_what_is_usual():
-    narrow = [1.5, 1.5, np.nan, np.nan]
-    found = evenness_of(heat(image([narrow, narrow, [1.0] * 4])), [["bed"]])
-    assert found.rows == pytest.approx(1.0)
-    assert found.over_wide == pytest.approx(1.5)
-    assert found.off == pytest.approx(1.5)
-
-
-def test_the_first_rows_that_find_the_plastic_cold_do_not_count():
-    index = np.ones((60, 3))
-    index[:25] = 0.5
-    index[-8:] = 2.0
-    assert evenness_of(heat(image(index)), [["bed"]]).rows == pytest.approx(1.0)
-
-
-def test_layers_that_are_nowhere_lit_have_no_evenness():
-    assert evenness_of(heat(image([[np.nan]])), [["bed"]]) is None
-    assert evenness_of(heat(image([[1.0]])), [["edge"]]) is None
 
 
 def test_of_equal_cells_the_first_is_the_least():
