@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 from shapely import MultiPolygon
 
 from preprocess.engine.contract import Contract, Outcome, Params
-from preprocess.engine.facts import BARRED, FILLED, MERGED, POWERED, ZONED
+from preprocess.engine.facts import BARRED, FILLED, IN_GREYS, MERGED, POWERED, ZONED
 from preprocess.engine.ledger_entries import exchange_entries
 from preprocess.errors import Refusal
 from preprocess.findings import Finding, counted, note, warn
@@ -38,7 +38,9 @@ class KeepOnly(Params):
     """
 
     name: ClassVar = "keep-only"
-    contract: ClassVar = Contract(keeps=frozenset({FILLED, MERGED, ZONED, BARRED, POWERED}))
+    contract: ClassVar = Contract(
+        keeps=frozenset({FILLED, MERGED, ZONED, BARRED, POWERED, IN_GREYS})
+    )
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:  # noqa: ARG002
         """Remove all other shapes and pictures; guides stay, for they are not marked.
@@ -80,6 +82,11 @@ class KeepOnly(Params):
             return shape
         if not any(chosen):
             return None
+        if shape.grey is not None:
+            raise Refusal(
+                f"{shape.id!r} is an image of several elements, and only some are chosen",
+                "choose all of them, or put keep-only before grey",
+            )
         area = _painted_by(shape, chosen)
         theirs = tuple(s for s, mine in zip(shape.sources, chosen, strict=True) if mine)
         return None if area.is_empty else replace(shape, geometry=area, sources=theirs)

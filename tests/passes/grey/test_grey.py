@@ -18,11 +18,13 @@ from preprocess.marking.job.grey_rows import cells_of
 from preprocess.marking.job.plan import plan_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction
+from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import FirstRow, Grey, Machine
 from preprocess.passes.grey.cell_grid import cell_grid, coverage, half_covered, lost_area
 from preprocess.passes.grey.grey import GreyImages
+from preprocess.passes.keep_only import KeepOnly
 from preprocess.write.svg.shared_colours import share_colours
 from tests.passes.benches import artwork, leaf, shape
 
@@ -199,3 +201,31 @@ def test_cells_beyond_the_curve_are_told():
     narrow = Bench(machine=replace(GALVO, grey=Grey(from_=0.49, to=0.505, gamma=1.0)))
     outcome = run(GreyImages(images=4), LEAF, bench=narrow)
     assert codes(outcome) == ["areas-as-greys", "beyond-the-greys", "evenness"]
+
+
+def test_images_are_kept_whole_or_not_at_all_by_keep_only():
+    seed = replace(shape("seed", box(20, 4, 24, 6)), layer="seeds")
+    after = run(EVEN, PANEL, seed).artwork
+    kept = KeepOnly(only=Selection(select="#seed"))(_chosen(after, "#seed"), BENCH).artwork
+    assert {s.layer for s in kept.shapes} == {"seeds"}
+    assert len(kept.shapes) == 4
+    both = run(EVEN, PANEL, shape("seed", box(20, 4, 24, 6))).artwork
+    with pytest.raises(Refusal, match="an image of several elements"):
+        KeepOnly(only=Selection(select="#seed"))(_chosen(both, "#seed"), BENCH)
+
+
+def _chosen(art, selector):
+    """Sources as the reader leaves them: each knows the selectors of the recipe that match it."""
+    return replace(
+        art,
+        shapes=tuple(
+            replace(
+                s,
+                sources=tuple(
+                    replace(one, selectors=frozenset({f"#{one.id}"} & {selector}))
+                    for one in s.sources
+                ),
+            )
+            for s in art.shapes
+        ),
+    )
