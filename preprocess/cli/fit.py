@@ -78,6 +78,9 @@ def fit(
         _fit_greys(tables, out, as_json=json, quiet=quiet)
         return
     expect_day(graded, "--graded", such_as="2026-11-20")
+    if not tables and not out:
+        remedy = "such as evenmark fit first.grades.csv -o moss-petg.yaml"
+        raise wrong("no grade table is named", f"name those that you filled in, {remedy}")
     if not out:
         raise wrong("no profile is named", "name one, such as -o moss-petg.yaml")
     how = {"as_json": json, "quiet": quiet, "verbose": verbose}
@@ -164,13 +167,16 @@ def _fit(
     coupon = [str(path) for path in coupon_paths(Path(following))] if following else []
     files.check_outputs([str(out), plot, *coupon], read)
     known, trials, notes = collect_trials(read, out, graded)
-    found = fit_filament(trials, known)
-    if name:
-        found = replace(found, known=replace(found.known, name=name))
-    profile = fitted_profile(found)
+    with show.progress_bar(3, "fit", quiet=quiet or as_json) as advance:
+        found = fit_filament(trials, known)
+        if name:
+            found = replace(found, known=replace(found.known, name=name))
+        advance()
+        profile = fitted_profile(found)
+        advance()
+        offer = propose_coupon(found) if following or as_json or not quiet else None
     how = {"as_json": as_json, "quiet": quiet, "verbose": verbose}
     show.print_findings((*notes, *diagnose(found)), **how)
-    offer = propose_coupon(found) if following or as_json or not quiet else None
     if offer and as_json:
         show.print_result("fit", fit_data(found, profile, offer))
     elif offer and not quiet:

@@ -28,8 +28,8 @@ _KINDS = (
 )
 """Codes that tell of one thing; every other code is a kind of its own."""
 
-_CLAUSE = re.compile(r"(?=, but |: )")
-"""Where a verdict begins; figures before it belong to one message alone."""
+_CLAUSE = re.compile(r"(?=, but |: )(?![^()]*\))")
+"""Where a verdict begins, in no bracket; figures before it belong to one message alone."""
 
 
 def full_lines(found: Iterable[Finding]) -> list[Line]:

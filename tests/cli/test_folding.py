@@ -87,6 +87,14 @@ def test_alike_endings_and_remedies_stand_once(capsys) -> None:
     ]
 
 
+def test_a_bracket_is_never_cut_in_two(capsys) -> None:
+    found = [note("too-heavy", f"{one} is hot (uncalibrated: a guess)", "") for one in "ab"]
+    show.print_findings(found, verbose=True)
+    assert capsys.readouterr().err.splitlines() == [
+        "note: a is hot (uncalibrated: a guess); b is hot (uncalibrated: a guess) [too-heavy]"
+    ]
+
+
 def test_stops_keep_lines_of_their_own(capsys) -> None:
     show.print_findings([stop("x", one, "mend it") for one in "ab"], verbose=True)
     assert capsys.readouterr().err.splitlines() == [
