@@ -65,12 +65,8 @@ def _thin(layer: LayerCells) -> Iterator[Finding]:
     yield warn("thinner-than-a-cell", message, remedy, elements=ids, layer=layer.name)
 
 
-def solution_findings(
-    layers: Sequence[LayerCells], best: Trial, equal: Trial, *, solved: bool
-) -> Iterator[Finding]:
+def solution_findings(layers: Sequence[LayerCells], best: Trial, equal: Trial) -> Iterator[Finding]:
     """How even it became, and cells whose wanted power greys cannot give."""
-    if not solved:
-        return
     for layer, clipped in zip(layers, best.clipped, strict=True):
         if clipped > _TOLD:
             message = (

@@ -16,7 +16,7 @@ from preprocess.findings import note
 from preprocess.model.declared import Doc
 from preprocess.passes.grey.findings import image_findings, solution_findings
 from preprocess.passes.grey.layer_cells import layer_cells
-from preprocess.passes.grey.solve import STEPS, solved_greys
+from preprocess.passes.grey.solve import even_greys, solved_greys
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,11 +26,6 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
     from preprocess.model.bench.machine import Grey
-
-_TOO_THIN = (
-    "no cell is drawn to one half, so nothing would be marked",
-    "put score-hairlines in the place of grey: all is thinner than a row",
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,9 +82,6 @@ class GreyImages(Params):
         layers = [
             layer_cells(artwork, shapes, bench, curve, self.images) for shapes in by_layer.values()
         ]
-        layers = [layer for layer in layers if layer.shapes]
-        if not layers:
-            raise Refusal(*_TOO_THIN)
 
         def drawn(greys: Sequence[Greys]) -> Artwork:
             after = artwork
@@ -97,15 +89,17 @@ class GreyImages(Params):
                 after = layer.drawn(after, some)
             return after
 
-        best, equal = solved_greys(layers, bench, drawn, steps=STEPS if self.solve else 0)
-        new = [layer.with_greys(some) for layer, some in zip(layers, best.greys, strict=True)]
+        if self.solve:
+            best, equal = solved_greys(layers, bench, drawn)
+            greys, after = best.greys, best.artwork
+            told += solution_findings(layers, best, equal)
+        else:
+            greys = tuple(even_greys(layers, bench))
+            after = drawn(greys)
+        new = [layer.with_greys(some) for layer, some in zip(layers, greys, strict=True)]
         return Outcome(
-            artwork=best.artwork,
-            findings=(
-                *told,
-                *image_findings(layers, new, curve),
-                *solution_findings(layers, best, equal, solved=self.solve),
-            ),
+            artwork=after,
+            findings=(*image_findings(layers, new, curve), *told),
             changes=tuple(
                 change
                 for layer, shapes in zip(layers, new, strict=True)

@@ -74,7 +74,8 @@ def layer_cells(
     """The cells of the areas of one layer.
 
     Raises:
-        Refusal: a setting is missing, the power lies beyond the greys, or areas are cut already.
+        Refusal: a setting is missing, the power lies beyond the greys, areas are cut already, or
+            all of them are thinner than a cell.
     """
     name = old[0].layer
     for shape in artwork.shapes_of(name):
@@ -89,6 +90,11 @@ def layer_cells(
     grid = cell_grid(area, rows, curve.resolution or pitch, machine.first_row, artwork.page)
     covered = coverage(area, grid)
     lit = half_covered(covered)
+    if not lit.any():
+        raise Refusal(
+            f"no cell of {name!r} is drawn to one half, so nothing would be marked",
+            "put score-hairlines before grey, or choose the other layers with only",
+        )
     on_page_rows = machine.first_row is FirstRow.PAGE and count > 1
     black = np.where(lit, 0, WHITE).astype(np.uint8)
     found = images_of(black, grid, count, on_page_rows=on_page_rows)

@@ -40,7 +40,7 @@ _GAIN = 0.9
 _BOUNDS = 0.45, 1.9
 """Least and greatest light of a cell over that of the layer's own power."""
 
-STEPS = 8
+_STEPS = 8
 """Most steps; fewer where the last ones gained nothing."""
 
 _PATIENCE = 2
@@ -66,8 +66,6 @@ def solved_greys(
     layers: Sequence[LayerCells],
     bench: Bench,
     drawn: Callable[[Sequence[Greys]], Artwork],
-    *,
-    steps: int,
 ) -> tuple[Trial, Trial]:
     """The most even trial, and that of even greys.
 
@@ -75,7 +73,6 @@ def solved_greys(
         layers: what to solve.
         bench: its machine has a curve.
         drawn: the whole artwork with given greys of these layers.
-        steps: how often greys are solved anew; 0 leaves them even.
     """
     machine = bench.machine_or_default
     curve, beam = machine.grey, beam_of(machine)
@@ -99,7 +96,7 @@ def solved_greys(
         ]
         equal = tried(lights)
     trials = [equal]
-    for number in range(steps):
+    for number in range(_STEPS):
         patience = 1 if equal.heat.wide_columns else _PATIENCE
         if number - _best(trials) >= patience:
             break
@@ -110,6 +107,15 @@ def solved_greys(
         trials.append(tried(lights))
     better = [trial for trial in trials if _gains(trial, equal)]
     return min(better, key=_rank, default=equal), equal
+
+
+def even_greys(layers: Sequence[LayerCells], bench: Bench) -> list[Greys]:
+    """Greys of each layer with the layer's own power in every cell."""
+    curve, beam = bench.machine_or_default.grey, beam_of(bench.machine_or_default)
+    assert curve is not None  # noqa: S101 - the pass has looked
+    lights = [np.where(layer.lit, beam.light(layer.power), 0.0) for layer in layers]
+    each = zip(layers, lights, strict=True)
+    return [_quantised(layer, light, curve, beam)[0] for layer, light in each]
 
 
 def _best(trials: Sequence[Trial]) -> int:

@@ -125,8 +125,9 @@ def test_a_hairline_is_told():
     outcome = run(EVEN, shape("panel", both))
     assert codes(outcome) == ["areas-as-greys", "thinner-than-a-cell"]
     assert "0.31 mm² of them are not marked" in outcome.findings[1].message
-    with pytest.raises(Refusal, match="nothing would be marked"):
-        run(EVEN, hair)
+    for others in ((), (PANEL,)):
+        with pytest.raises(Refusal, match="no cell of 'stems' is drawn to one half"):
+            run(EVEN, *others, replace(hair, layer="stems"))
 
 
 @pytest.mark.parametrize(
@@ -195,6 +196,15 @@ def test_a_graded_filament_comes_to_index_1():
     medians = layer_medians(heat_index(outcome.artwork, bench))
     assert len(medians) == 4
     assert list(medians.values()) == pytest.approx([1.0] * 4, abs=0.03)
+
+
+def test_even_greys_keep_the_power_of_the_layer_on_a_graded_filament_too():
+    filament = Filament(
+        name="moss", polymer="PLA", window=Window(), spread=0.3,
+        reference=Reference(size=(8, 8), power=0.2, speed=400.0, pitch=0.1),
+    )  # fmt: skip
+    after = run(EVEN, PANEL, bench=replace(BENCH, filament=filament)).artwork
+    assert {grey for s in after.shapes for grey in s.grey.greys} == {127}
 
 
 def test_cells_beyond_the_curve_are_told():
