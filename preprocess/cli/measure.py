@@ -1,4 +1,4 @@
-"""``evenmark measure``: tones of a coupon from photos in the frame."""
+"""``evenmark measure``: tones of a coupon, or the map of a part, from photos in the frame."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import typer
 
 from preprocess.cli import files, jobs, show
 from preprocess.cli.options import HTML, AsJson, Quiet, Verbose, output
-from preprocess.errors import Complaint, Place, Refusal, UserError
+from preprocess.errors import Complaint, Exit, Place, Refusal, UserError, wrong
 from preprocess.findings import Finding, warn
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def measure(
         Optional[str],
         typer.Argument(
             metavar="THING",
-            help="what was marked: a coupon (.coupon.yaml)",
+            help="what was marked: a coupon (.coupon.yaml), or a recipe (YAML)",
             show_default=False,
         ),
     ] = None,
@@ -58,9 +58,12 @@ def measure(
     if thing is None or not photos:
         raise typer.BadParameter("name the thing and its photos, such as moss.coupon.yaml moss.jpg")
     if jobs.is_drawing(thing):
-        raise typer.BadParameter(f"{thing} is a drawing; name its .coupon.yaml")
+        raise typer.BadParameter(f"{thing} is a drawing; name its recipe, or a .coupon.yaml")
     how = {"as_json": json, "quiet": quiet, "verbose": verbose}
-    _measure_coupon(Path(thing), photos, out, how)
+    if thing.endswith(".coupon.yaml"):
+        _measure_coupon(Path(thing), photos, out, how)
+    else:
+        _measure_job(thing, photos, out, how)
 
 
 def _measure_coupon(path: Path, photos: Sequence[str], out: str, how: dict[str, bool]) -> None:
@@ -115,9 +118,54 @@ def _measure_coupon(path: Path, photos: Sequence[str], out: str, how: dict[str, 
     files.write_outputs([*written.items()], as_json=how["as_json"], quiet=how["quiet"])
 
 
-def _nothing_to_measure(path: Path) -> None:
-    from preprocess.errors import wrong
+def _measure_job(thing: str, photos: Sequence[str], out: str, how: dict[str, bool]) -> None:
+    from preprocess.causes.causes import causes_of
+    from preprocess.photo.job_map import measured_job
+    from preprocess.photo.measured_file import measured_bytes
+    from preprocess.photo.page.job_page import job_page, worst_places
+    from preprocess.photo.registering.marked_drawing import marked_drawing
 
+    recipe = Path(thing)
+    page, figures = _targets(out, recipe.with_name(f"{recipe.stem}.measured.html"))
+    files.check_outputs([page, figures], [recipe, *map(Path, photos)])
+    job = jobs.open_job(thing, None, (), quiet=True)
+    result = files.convert_drawing(job.loaded, job.drawing)
+    if result.data is None or result.digest is None:
+        show.print_findings(result.findings, as_json=how["as_json"], quiet=True)
+        raise typer.Exit(Exit.USER)
+    drawing = marked_drawing(result.after)
+    _expect_one_part(len(result.after.parts), drawing, thing)
+    thickness = result.bench.parts[0].thickness if result.bench.parts else None
+    read, _, findings = _read_all(photos, drawing, thickness, lambda _: ())
+    readings = [reading for _, reading in read]
+    with files.refusal_as_error(thing):
+        measured = measured_job(
+            recipe.name, result.digest, readings, drawing, (result.after, result.bench)
+        )
+        told = causes_of(measured).sentences
+    show.print_findings(tuple(findings), **how)
+    if not how["as_json"] and not how["quiet"]:
+        for sentence in told:
+            show.print_paragraph(sentence)
+        heads = ("place", "from the left", "from the top", "ΔL*", "against the middle")
+        show.print_table(heads, worst_places(measured, drawing))
+    written = [
+        (page, job_page(measured, told, read, drawing)),
+        (figures, measured_bytes(measured)),
+    ]
+    files.write_outputs(written, as_json=how["as_json"], quiet=how["quiet"])
+
+
+def _expect_one_part(parts: int, drawing: MarkedDrawing, thing: str) -> None:
+    if parts > 1:
+        found = f"this recipe marks {parts} parts at once"
+        raise wrong(found, "measure one of them with a recipe of one part", place=Place(thing))
+    if drawing.areas.is_empty:
+        found = "nothing of this recipe is engraved in rows"
+        raise wrong(found, "only engraved areas have a tone", place=Place(thing))
+
+
+def _nothing_to_measure(path: Path) -> None:
     found = "no cell of this coupon is engraved, so none has a tone"
     raise wrong(found, "grade it as its sheet says", place=Place(str(path)))
 

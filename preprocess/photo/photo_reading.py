@@ -18,7 +18,7 @@ from preprocess.photo.registering.rough_place import rough_places
 from preprocess.photo.registering.scouting import best_starts
 from preprocess.photo.tone.camera_response import camera_response
 from preprocess.photo.tone.plate_view import plate_view
-from preprocess.photo.tone.swell import ground_swell
+from preprocess.photo.tone.swell import ground_field
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats32
@@ -40,7 +40,7 @@ _LEAST_INSET = 0.2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhotoReading:
-    """A photo laid on its drawing: figures, the view from above, and the swell of its ground.
+    """A photo laid on its drawing: figures, the view from above, and the field of its ground.
 
     `ground` is the luminance of bare plastic, `inset` how far from edges tones are read (mm),
     `misfit` the rms error of the greys in logarithms.
@@ -51,6 +51,7 @@ class PhotoReading:
     camera: CameraMap
     place: FinePlace
     view: PlateView
+    even: Floats32
     swell: Floats32
     ground: float
     inset: float
@@ -86,6 +87,7 @@ def read_photo(
     response = camera_response(picture.rgb, frame)
     view = plate_view(picture.rgb, camera, place.map, response, drawing, px=frame.px_per_mm)
     expect_unclipped(view)
+    field = ground_field(view)
     return PhotoReading(
         photo=Photo(
             name=picture.name,
@@ -101,7 +103,8 @@ def read_photo(
         camera=camera,
         place=place,
         view=view,
-        swell=ground_swell(view),
+        even=field.even,
+        swell=field.swell,
         ground=float(np.median(view.luminance[view.ground])),
         inset=max(_LEAST_INSET, 0.8 * frame.edge),
         misfit=response.misfit,

@@ -11,6 +11,7 @@ from shapely import MultiLineString, MultiPolygon
 
 from preprocess.coupon.artwork.build import CROSS_PREFIX
 from preprocess.geometry.base.normalise import NO_LINES, NOTHING, as_area
+from preprocess.model.artwork.settings import Operation
 from preprocess.photo.libraries import opencv
 
 if TYPE_CHECKING:
@@ -39,6 +40,8 @@ _APART, _MOST = 0.3, 2500
 
 _UPRIGHT, _NEAR = 0.9, 0.01
 """Part of a normal across the rows from which an edge is an end; mm from an area's outline."""
+
+_MARKS = frozenset({Operation.ENGRAVE, Operation.SCORE})
 
 _RIM = 1.5
 """mm of bare plastic in an image around all marks."""
@@ -69,14 +72,19 @@ class MarkedDrawing:
 
 
 def marked_drawing(artwork: Artwork) -> MarkedDrawing:
-    """What an artwork marks on its parts."""
+    """What an artwork marks on its parts, by engraving and scoring."""
     part = as_area(artwork.parts)
+    marks = [s for s in artwork.shapes if s.operation in _MARKS and _lies_on(s, part)]
     return MarkedDrawing(
-        areas=as_area([s.geometry for s in artwork.shapes if s.is_area]),
-        lines=MultiLineString([line for s in artwork.shapes for line in _lines(s)]),
+        areas=as_area([s.geometry for s in marks if s.is_area]),
+        lines=MultiLineString([line for s in marks for line in _lines(s)]),
         part=part,
         crossed=any(shape.id.startswith(CROSS_PREFIX) for shape in artwork.shapes),
     )
+
+
+def _lies_on(shape: Shape, part: MultiPolygon) -> bool:
+    return part.is_empty or bool(part.intersects(shape.geometry))
 
 
 def _lines(shape: Shape) -> Iterable[shapely.LineString]:

@@ -1,6 +1,6 @@
 """The camera's response, learned from the frame: greys give its curve, white paper the light.
 
-Per channel, a quadratic in the logarithm of the decoded value equals the logarithm of reflectance
+Per channel, a cubic in the logarithm of the decoded value equals the logarithm of reflectance
 plus that of the light, a quadratic over the page. One linear fit finds both.
 """
 
@@ -27,11 +27,16 @@ _PACE = 9.0
 
 _PATCH = 1.2
 _SAMPLES = 9
+_MIDDLE = -1.5
+"""Logarithm of middling light, from which the powers of the curve are taken."""
+
 _DARKEST = 0.003
 """Least decoded light: below it sensors show noise only."""
 
-_PRIOR = np.array([0.0, 1.0, 0.0]), np.array([3.0, 0.4, 0.1])
+_PRIOR = np.array([0.0, 1.0, 0.0, 0.0]), np.array([3.0, 0.5, 0.2, 0.1])
 """Usual curve in logarithms, and how far cameras may be from it."""
+
+_POWERS = 4
 
 _SLOPE = 0.5
 """How uneven light is, in logarithms from the middle to the rim."""
@@ -44,7 +49,7 @@ _ERROR = 0.04
 class CameraResponse:
     """Curve and light per channel; `misfit` is the rms error of the greys, in logarithms.
 
-    `curves` are 3 × 3 (channel × power), `lights` 3 × 5 over the page, whose half sides are `half`
+    `curves` are 3 × 4 (channel × power), `lights` 3 × 5 over the page, whose half sides are `half`
     and whose middle is `middle` (mm).
     """
 
@@ -57,7 +62,7 @@ class CameraResponse:
     def reflectances(self, codes: Any, places: Points) -> Floats:
         """Reflectances of codes (… × 3, 0 to 255) at places on the page (… × 2, mm)."""
         base = _logs(codes)
-        curve = sum(self.curves[:, n] * base**n for n in range(3))
+        curve = sum(self.curves[:, n] * base**n for n in range(_POWERS))
         terms = _light_terms((places - self.middle) / self.half)
         return np.asarray(np.exp(curve - terms @ self.lights.T))
 
@@ -76,8 +81,8 @@ def camera_response(picture: Any, frame: FoundFrame) -> CameraResponse:
     off = np.array([residual[: len(greys)] for _, residual in fits])
     values = np.array([one for one, _ in fits])
     return CameraResponse(
-        curves=values[:, :3],
-        lights=values[:, 3:],
+        curves=values[:, :_POWERS],
+        lights=values[:, _POWERS:],
         middle=middle,
         half=half,
         misfit=float(np.sqrt((off**2).mean())),
@@ -85,8 +90,8 @@ def camera_response(picture: Any, frame: FoundFrame) -> CameraResponse:
 
 
 def _fitted(base: Floats, known: Floats, terms: Floats) -> tuple[Floats, Floats]:
-    """Curve (3) and light (5), robustly, and what is left over."""
-    design = np.column_stack([np.ones_like(base), base, base**2, -terms])
+    """Curve (4) and light (5), robustly, and what is left over."""
+    design = np.column_stack([*(base**n for n in range(_POWERS)), -terms])
     usual = np.append(_PRIOR[0], np.zeros(terms.shape[1]))
     wide = np.append(_PRIOR[1], np.full(terms.shape[1], _SLOPE))
     weights = np.ones(len(base))
@@ -100,7 +105,7 @@ def _fitted(base: Floats, known: Floats, terms: Floats) -> tuple[Floats, Floats]
 
 
 def _logs(codes: Any) -> Floats:
-    return np.asarray(np.log(np.maximum(decode_light(codes), _DARKEST)))
+    return np.asarray(np.log(np.maximum(decode_light(codes), _DARKEST)) - _MIDDLE)
 
 
 def _light_terms(at: Points) -> Floats:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,10 +24,21 @@ _ROUGH = 0.02
 """Usual roughness of plastic, in logarithms."""
 
 
-def ground_swell(view: PlateView) -> Floats32:
-    """Relative excess of the ground over its even slope, on the pixels of the view.
+@dataclass(frozen=True, slots=True)
+class GroundField:
+    """The bare plastic on the pixels of a view, as it would be without marks.
 
-    Within marks it is that of the ground around them; 0 where there is none.
+    `even` is the logarithm of its luminance without patches, `swell` the relative excess over that.
+    """
+
+    even: Floats32
+    swell: Floats32
+
+
+def ground_field(view: PlateView) -> GroundField:
+    """The ground of a view: an even slope, and how far the plastic departs from it.
+
+    Within marks the swell is that of the ground around them; 0 where there is none.
     """
     cv2 = opencv()
     high, wide = view.luminance.shape
@@ -37,12 +49,21 @@ def ground_swell(view: PlateView) -> Floats32:
     sums = cv2.resize(logs, size, interpolation=cv2.INTER_AREA)
     known = share > 0.5  # noqa: PLR2004 - mostly bare
     if known.sum() < 60:  # noqa: PLR2004 - too little to tell anything
-        return np.zeros_like(view.luminance)
-    off = np.where(known, sums / np.maximum(share, 1e-3) - _even(sums, share, known), 0.0)
+        level = float(np.median(logs[view.ground])) if view.ground.any() else 0.0
+        flat = np.full_like(view.luminance, level)
+        return GroundField(flat, np.zeros_like(flat))
+    even = _even(sums, share, known)
+    off = np.where(known, sums / np.maximum(share, 1e-3) - even, 0.0)
     weight = cv2.GaussianBlur(known.astype(np.float32), (0, 0), _SMOOTH * _PX)
     total = cv2.GaussianBlur(off.astype(np.float32), (0, 0), _SMOOTH * _PX)
-    swell = np.where(weight > _KNOWN, total / np.maximum(weight, 1e-6), 0.0).astype(np.float32)
-    return np.asarray(cv2.resize(swell, (wide, high), interpolation=cv2.INTER_LINEAR))
+    swell = np.where(weight > _KNOWN, total / np.maximum(weight, 1e-6), 0.0)
+
+    def large(image: Floats) -> Floats32:
+        return np.asarray(
+            cv2.resize(image.astype(np.float32), (wide, high), interpolation=cv2.INTER_LINEAR)
+        )
+
+    return GroundField(large(even), large(swell))
 
 
 def _even(sums: Floats, share: Floats, known: Floats) -> Floats:

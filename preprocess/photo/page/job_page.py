@@ -1,0 +1,71 @@
+"""The page of a measured job: what caused what, three maps, worst places, photos."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from preprocess import __version__
+from preprocess.photo.map_grid import smoothed
+from preprocess.photo.page.photo_figure import photo_figure
+from preprocess.photo.page.texts import HOW_SURE, TONE_CAUTIONS, photo_facts
+from preprocess.photo.page.tone_maps import map_figures
+from preprocess.preview.drawing.html import own_file, render_page
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.photo.measured import MeasuredJob
+    from preprocess.photo.photo_reading import PhotoReading
+    from preprocess.photo.reading.picture import PhotoPicture
+    from preprocess.photo.registering.marked_drawing import MarkedDrawing
+
+_PLACE = 0.4
+"""mm: standard deviation over which a place of about 0.5 mm² is averaged."""
+
+
+def job_page(
+    job: MeasuredJob,
+    sentences: Sequence[str],
+    photos: Sequence[tuple[PhotoPicture, PhotoReading]],
+    drawing: MarkedDrawing,
+) -> bytes:
+    """The page, UTF-8 HTML that holds all it shows; `sentences` tell the causes."""
+    return render_page(
+        "preprocess.photo",
+        "measured.html",
+        css=own_file("preprocess.preview", "sheet.css"),
+        more_css=own_file("preprocess.photo", "measured.css"),
+        kind="Measured part",
+        name=job.name,
+        sentences=(*sentences, HOW_SURE),
+        facts=photo_facts(job.photos),
+        figures=[
+            (photo_figure(picture.rgb, reading, drawing, {}, f"p{n}"), reading.photo.name)
+            for n, (picture, reading) in enumerate(photos)
+        ],
+        plots=map_figures(job),
+        headings=("place", "from the left", "from the top", "tone ΔL*", "against the middle"),
+        rows=worst_places(job, drawing),
+        left_out=[],
+        cautions=TONE_CAUTIONS,
+        version=__version__,
+    )
+
+
+def worst_places(job: MeasuredJob, drawing: MarkedDrawing) -> list[tuple[str, ...]]:
+    """The strongest and the faintest place of about 0.5 mm², with where it lies on the part."""
+    tone = smoothed(job.tone, _PLACE / job.step)
+    middle = float(np.nanmedian(job.tone))
+    sign = 1.0 if middle >= 0 else -1.0
+    known = np.where(np.isfinite(tone), np.round(sign * tone, 6), np.nan)
+    left, top = (drawing.part if not drawing.part.is_empty else drawing.areas).bounds[:2]
+    rows = []
+    for name, number in (("strongest", np.nanargmax(known)), ("faintest", np.nanargmin(known))):
+        row, column = np.unravel_index(int(number), known.shape)
+        x, y = job.origin[0] + column * job.step - left, job.origin[1] + row * job.step - top
+        value = float(tone[row, column])
+        figures = f"{value:+.1f}", f"{value - middle:+.1f}"
+        rows.append((name, f"{x:.1f} mm", f"{y:.1f} mm", *(f.replace("-", "−") for f in figures)))
+    return rows
