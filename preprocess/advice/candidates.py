@@ -39,6 +39,10 @@ _LINES = (
     "operation: score"
 )
 
+_ONE_COLOUR = (
+    "the software sweeps each colour as a whole, so rounds need two colours, and fewer are free"
+)
+
 _POWERS = "own rows have one power, and those of an ungraded filament stay as they are"
 
 OWN_ROWS_UNGRADED = (
@@ -114,10 +118,11 @@ def interleaved_ways(
     counts = [n for n in dict.fromkeys((min(k, _GLADLY), 2, 1)) if n <= colours]
     strips = [replace(base, form=Form.STRIPS, colours=count) for count in counts]
     if sweeps_whole_colours(job):
-        count = min(k, colours)
-        strips = [replace(base, form=Form.STRIPS, rounds=count, colours=count)] if count > 1 else []
+        count = max(1, min(k, colours))
+        strips = [replace(base, form=Form.STRIPS, rounds=count, colours=count)]
     for way in strips:
-        yield replace(way, powers=_start(way.colours, own, job))
+        start = replace(way, powers=_start(way.colours, own, job))
+        yield start if way.rounds > 1 else LeftOutWay(way=way, why=_ONE_COLOUR)
     why = _no_own_rows(job, given)
     for count in counts:
         way = replace(base, form=Form.OWN_ROWS, colours=count, speed=own.speed, power=own.power)

@@ -59,7 +59,8 @@ class Way:
 
     def _words(self) -> Iterator[str]:
         if self.form is not None:
-            yield f"{_FORMS[self.form]} in {self.rounds} rounds"
+            number = f"{self.rounds} " if self.rounds > 1 else ""
+            yield f"{_FORMS[self.form]} in {number}rounds"
             yield "one colour" if self.colours == 1 else f"{self.colours} colours"
         elif self.images:
             yield f"greys in {counted(self.images, 'image')}"

@@ -273,6 +273,7 @@ def test_a_way_that_changes_nothing_is_not_listed_again():
 def test_limits_are_kept():
     advice = compare_ways(job(), AdviceLimits(layers=1, time=4.0), lambda: None)
     assert all(one.objective.layers == 1 and one.objective.time <= 4.0 for one in advice.best)
+    assert any("rounds need two colours" in left.why for left in advice.left_out)
     with pytest.raises(UserError, match="no way that was tried keeps within the limits"):
         compare_ways(job(), AdviceLimits(time=0.5), lambda: None)
 
