@@ -14,7 +14,10 @@ _FACTORS = tuple(np.uint64(n) for n in (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 
 
 
 def mixed_bits(*columns: Integers | UnsignedIntegers) -> UnsignedIntegers:
-    """One number of 64 bits for each row; equal rows have equal ones, and others hardly ever."""
+    """One number of 64 bits for each row of up to four columns.
+
+    Equal rows have equal ones, and others hardly ever.
+    """
     total = np.zeros(len(columns[0]), np.uint64)
     for factor, column in zip(_FACTORS, columns, strict=False):
         total = (total ^ column.view(np.uint64)) * factor

@@ -31,7 +31,7 @@ _STEP = 0.02
 
 _MOST_LEVELS = 5
 
-_SMALL_LEVEL = 0.005
+_SMALL_LEVEL = 0.03
 """Share of the outline below which a level is no place for a mark."""
 
 _WORTH_IT = 0.2
@@ -88,7 +88,9 @@ def height_areas(
         return None
     levels = _levels(triangles, np.abs(cosine), seen, outline.area)
     if plane is None:
-        plane = _plane(triangles[flat_enough], seen[flat_enough], levels, depth)
+        up = flat_enough & (cosine > 0)
+        facing_up = up if seen[up].any() else flat_enough
+        plane = _plane(triangles[facing_up], seen[facing_up], levels, depth)
     upper = above(triangles, plane - depth)
     raised = cover(above(upper, plane + depth))
     not_sunk = cover(upper)
@@ -158,11 +160,11 @@ def _fullest(height: Floats, area: Floats, window: float) -> tuple[float, float]
     return float(height[at]), float(held[first])
 
 
-def _plane(height_of: Floats, seen: Floats, levels: tuple[Level, ...], depth: float) -> float:
+def _plane(facing_up: Floats, seen: Floats, levels: tuple[Level, ...], depth: float) -> float:
     """The largest level; on a part that has none to speak of, the height with most in focus."""
-    if levels and levels[0].area > _WORTH_IT * _facing_area(height_of, seen):
+    if levels and levels[0].area > _WORTH_IT * float(seen.sum()):
         return levels[0].height
-    heights = np.sort(height_of[:, :, 2], axis=1)
+    heights = np.sort(facing_up[:, :, 2], axis=1)
     tried = np.linspace(heights.min(), heights.max(), _TRIED)
     held = _area_below(heights, seen, tried + depth) - _area_below(heights, seen, tried - depth)
     return float(tried[int(np.argmax(np.round(held, 6)))])
@@ -187,13 +189,6 @@ def _area_below(heights: Floats, seen: Floats, limits: Floats) -> Floats:
         share = np.where(limit < middle, up**2 / lower, 1 - down**2 / upper)
         below_all[number] += share @ seen[steep]
     return below_all
-
-
-def _facing_area(triangles: Floats, seen: Floats) -> float:
-    """Area of what faces the beam; both sides of a part count where normals say nothing."""
-    cosine, _ = facing(triangles)
-    up = float(seen[cosine > 0].sum())
-    return up or float(seen.sum())
 
 
 def _slanted(upper: Floats, limit: float, slant: float, band: MultiPolygon) -> MultiPolygon:

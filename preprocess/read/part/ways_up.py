@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.findings import listed
+from preprocess.geometry.relief.half_edges import mixed_bits
 from preprocess.model.bench.part import Up
 from preprocess.units import digits
 
@@ -60,9 +61,9 @@ def flat_faces(triangles: Floats) -> list[FlatFace]:
     some = length > 0
     normal, area, corner = normal[some] / length[some, None], length[some] / 2, triangles[some, 0]
     distance = np.einsum("ij,ij->i", normal, corner)
-    key = np.column_stack((np.round(normal, 2), np.round(distance, 1))) + 0.0
-    _, number = np.unique(key, axis=0, return_inverse=True)
-    number = number.ravel()
+    columns = [*np.round(normal.T * 100), np.round(distance * 10)]
+    key = mixed_bits(*(column.astype(np.int64) for column in columns))
+    _, number = np.unique(key, return_inverse=True)
     total = np.bincount(number, area)
     best = np.argsort(-np.round(total, 6), kind="stable")[:_MOST_NAMED]
     found = []
