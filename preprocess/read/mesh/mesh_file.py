@@ -37,7 +37,7 @@ def read_mesh_file(path: Path) -> Mesh:
     except (OSError, ValueError) as error:
         reason = (getattr(error, "strerror", None) or str(error)).lower()
         found = f"the model cannot be read ({reason})"
-        raise model_error(str(path), found, "check the path under part: model") from None
+        raise model_error(str(path), found, "check the path") from None
     if len(data) > MOST_MODEL_BYTES:
         found = f"the model has more than {MOST_MODEL_BYTES // 2**20} MiB"
         raise model_error(str(path), found, "export it coarser, or as binary STL")
