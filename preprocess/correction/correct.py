@@ -149,18 +149,27 @@ def _by_greys(
 def _slope(
     job: MeasuredJob, causes: Causes, bench: Bench, trials: Sequence[CouponTrial]
 ) -> tuple[float, list[Finding]]:
-    """ΔL* for each e-fold of heat, and what to say of it."""
-    tone = float(np.nanmedian(job.tone))
-    places = toned_places(trials, bench.filament) if bench.filament and trials else None
-    if places is not None and len(places) >= FEWEST:
-        known = slope_of_coupons(places, tone)
-        if known is not None:
-            return known, []
+    """ΔL* for each e-fold of heat, and what to say of it.
+
+    Raises:
+        Refusal: the tone does not follow the heat, or turns back where it is hot.
+    """
     found = slope_of_map(job, causes.heat)
     if not found:
         raise Refusal(
             "the tone does not follow the predicted heat", "look at the maps of evenmark measure"
         )
+    places = toned_places(trials, bench.filament) if bench.filament and trials else None
+    if places is not None and len(places) >= FEWEST:
+        known = slope_of_coupons(places, float(np.nanmedian(job.tone)))
+        if known is not None and known * found < 0:
+            raise Refusal(
+                "the mark grows weaker where it is hot, but stronger with heat on the coupons, as "
+                "where plastic chars or foams",
+                "mark with less power throughout, and measure anew",
+            )
+        if known is not None:
+            return known, []
     guessed = note(
         "slope-from-map",
         "how much the tone changes with heat is taken from this one part: no coupon was measured",

@@ -14,6 +14,7 @@ from preprocess.model.artwork.artwork import Artwork, Page
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
 from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.filament import Filament
 from preprocess.photo.measured import MeasuredJob
 
 
@@ -96,3 +97,15 @@ def test_greys_are_solved_anew_and_not_moved(halves):
     hot = replace(job, tone=-20 - 30 * np.log(index), index=index, wider=index**1.3)
     with pytest.raises(Refusal, match=r"solved for a spread of 0\.3 mm"):
         corrected_powers(hot, grey, Bench())
+
+
+def test_a_mark_that_turns_back_where_it_is_hot_gets_no_more_power(halves, monkeypatch):
+    artwork, job = halves
+    x = 0.5 * np.arange(40)
+    index = np.exp(0.2 * np.exp(-(((x - 10) / 2) ** 2))) * np.ones((20, 1))
+    weaker = replace(job, tone=-20 + 30 * np.log(index), index=index, wider=index**1.3)
+    monkeypatch.setattr("preprocess.correction.correct.toned_places", lambda *_: range(12))
+    monkeypatch.setattr("preprocess.correction.correct.slope_of_coupons", lambda *_: -30.0)
+    bench = Bench(filament=Filament(name="moss-green PLA"))
+    with pytest.raises(Refusal, match="chars or foams"):
+        corrected_powers(weaker, artwork, bench, ("a trial",))
