@@ -26,9 +26,9 @@ def grey_powers(curve: Grey) -> Floats:
 def greys_of(power: Floats, curve: Grey) -> Greys:
     """The grey whose power is nearest to each power; beyond the curve's ends that of the end."""
     share = np.clip((power - curve.from_) / (curve.to - curve.from_), 0.0, 1.0)
-    darker = np.floor(_STEPS * share ** (1 / curve.gamma))
-    grey = (_STEPS - np.clip(darker, 0, _STEPS)).astype(np.uint8)
-    lighter, known = grey, grey_powers(curve)
-    darker_one = np.maximum(grey, 1) - 1
-    nearer = np.abs(known[darker_one] - power) < np.abs(known[lighter] - power)
-    return np.where(nearer, darker_one, lighter).astype(np.uint8)
+    darkness = _STEPS * share ** (1 / curve.gamma)
+    lighter = (_STEPS - np.floor(darkness)).astype(np.uint8)
+    darker = np.maximum(lighter, 1) - np.uint8(1)
+    known = grey_powers(curve)
+    nearer = np.abs(known[darker] - power) < np.abs(known[lighter] - power)
+    return np.where(nearer, darker, lighter)

@@ -42,7 +42,8 @@ class LayerCells:
 
     `old` are its areas, `lit` says which cells are marked (rows × columns), `power` is the layer's
     own (a share), `count` the number of images, `lost` the area (mm²) in no marked cell or beside
-    one. `images` of even grey stand for the shapes that will carry the real ones.
+    one. With `on_page_rows` each image has white rows in between. `shapes` have the lit cells as
+    geometry, and black images until they get the real ones.
     """
 
     name: str
