@@ -23,8 +23,14 @@ if TYPE_CHECKING:
 
     from shapely.geometry.base import BaseGeometry
 
-    from preprocess.arrays import Geometries
+    from preprocess.arrays import Geometries, Indices
 
+
+_MANY = 8
+"""So many parts in one box are looked at together; more of them are mostly near copies."""
+
+_ALIKE = 1e-3
+"""mm within which boxes count as the same."""
 
 _QUADRANGLE = 5
 """Points of a ring of four corners: too few for a slit."""
@@ -36,7 +42,7 @@ def union(areas: Iterable[BaseGeometry]) -> MultiPolygon:
     That also closes slits within a single area, which its path may have had.
     """
     given = list(areas)
-    parts = _without_copies(polygons_of(given))
+    parts = _without_near_copies(_without_copies(polygons_of(given)))
     shared = parts.copy()
     if len(given) == 1:  # its parts do not overlap, so only those that change can meet
         shared = share_edges(parts)
@@ -61,6 +67,29 @@ def _without_copies(parts: Geometries) -> Geometries:
     kept[alike] = False
     kept[[*first.values()]] = True
     return parts[kept]
+
+
+def _without_near_copies(parts: Geometries) -> Geometries:
+    """Many parts in almost the same box are united two by two, so that few are asked for pairs."""
+    crowds = in_one_box(parts)
+    if not crowds:
+        return parts
+    found = [np.delete(parts, np.concatenate(crowds))]
+    for crowd in crowds:
+        left = list(parts[crowd])
+        while len(left) > 1:
+            left = [union(left[n : n + 2]) for n in range(0, len(left), 2)]
+        found.append(polygons_of(left))
+    return np.concatenate(found)
+
+
+def in_one_box(parts: Geometries) -> list[Indices]:
+    """Numbers of parts whose boxes are the same to a micrometre, where there are many."""
+    if len(parts) <= _MANY:
+        return []
+    boxes = np.round(shapely.bounds(parts) / _ALIKE)
+    _, box, count = np.unique(boxes, axis=0, return_inverse=True, return_counts=True)
+    return [np.flatnonzero(box.ravel() == which) for which in np.flatnonzero(count > _MANY)]
 
 
 def difference(a: BaseGeometry, b: BaseGeometry) -> MultiPolygon:

@@ -11,7 +11,7 @@ import shapely
 from preprocess.geometry.base.intersecting_pairs import intersecting_pairs
 from preprocess.geometry.base.normalise import NOTHING, as_lines
 from preprocess.geometry.overlay.arrangement import fill_arrangement
-from preprocess.geometry.overlay.booleans import union
+from preprocess.geometry.overlay.booleans import in_one_box, intersection, union
 from preprocess.preview.overlay.alongside import run_along_earlier
 
 if TYPE_CHECKING:
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from shapely import MultiLineString, MultiPolygon
 
+    from preprocess.arrays import Geometries
     from preprocess.model.artwork.shape import Shape
 
 
@@ -43,6 +44,21 @@ def doubled_lines(shapes: Sequence[Shape]) -> MultiLineString:
     return as_lines([run_along_earlier(lines).apart for lines in twice])
 
 
+def _folded(areas: Geometries) -> tuple[MultiPolygon, MultiPolygon]:
+    """Union of areas and what two or more of them share, two by two."""
+    left = [(area, NOTHING) for area in areas]
+    while len(left) > 1:
+        left = [_both(left[n : n + 2]) for n in range(0, len(left), 2)]
+    return left[0]
+
+
+def _both(pair: Sequence[tuple[MultiPolygon, MultiPolygon]]) -> tuple[MultiPolygon, MultiPolygon]:
+    if len(pair) == 1:
+        return pair[0]
+    (one, doubled), (other, also) = pair
+    return union([one, other]), union([doubled, also, intersection(one, other)])
+
+
 def _by_layer(shapes: Sequence[Shape]) -> Iterable[list[MultiPolygon]]:
     layers: dict[str, list[MultiPolygon]] = {}
     for shape in shapes:
@@ -52,8 +68,15 @@ def _by_layer(shapes: Sequence[Shape]) -> Iterable[list[MultiPolygon]]:
 
 
 def _shared(areas: Sequence[MultiPolygon]) -> MultiPolygon:
-    """Overlap of two or more areas, from one arrangement of all that meet others."""
+    """Overlap of two or more areas, from one arrangement of all that meet others.
+
+    Near copies are taken together first: all pairs of their edges would be asked for.
+    """
     given = np.array(areas, dtype=object)
+    if crowds := in_one_box(given):
+        others = np.delete(given, np.concatenate(crowds))
+        whole, doubled = zip(*(_folded(given[crowd]) for crowd in crowds), strict=True)
+        return union([_shared([*others, *whole]), *doubled])
     one, two = intersecting_pairs(given, given, "intersects")
     meet = np.unique(one[one != two])
     if not len(meet):

@@ -317,6 +317,22 @@ def test_exact_copies_of_an_area_are_looked_at_once(monkeypatch):
     assert united.area == pytest.approx(leaf.union(box(4, 4, 6, 9)).area + 1)
 
 
+def test_near_copies_of_an_area_are_united_two_by_two(monkeypatch):
+    """20 of 4000 points, each off by a micrometre at random, took 717 MB, 100 of them 16 GB."""
+    turn = np.linspace(0, 2 * np.pi, 60, endpoint=False)
+    leaf = np.column_stack((20 + 15 * np.cos(turn), 20 + 9 * np.sin(turn)))
+    chance = np.random.default_rng(43)
+    copies = [Polygon(leaf + chance.uniform(-1e-6, 1e-6, leaf.shape)) for _ in range(40)]
+    seen = []
+    share = booleans.share_edges
+    counted = lambda parts: seen.append(len(parts)) or share(parts)
+    monkeypatch.setattr(booleans, "share_edges", counted)
+    united = union([*copies, box(50, 0, 52, 1)])
+    assert max(seen) <= 4
+    assert united.area == pytest.approx(shapely.union_all(copies).area + 2, abs=2e-6 * 80)
+    assert len(united.geoms) == 2
+
+
 def test_areas_in_the_same_box_are_no_copies():
     drawn = [Polygon([(0, 0), (4, 0), (4, 4)]), Polygon([(0, 0), (4, 4), (0, 4)])]
     assert union(drawn * 3).area == 16

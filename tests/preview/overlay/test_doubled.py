@@ -11,7 +11,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from lxml import etree
-from shapely import LineString, MultiLineString, MultiPolygon, Point
+from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, box
 from shapely.affinity import rotate, scale
 
 from preprocess.geometry.base.normalise import as_area
@@ -19,7 +19,7 @@ from preprocess.model.artwork.artwork import Page
 from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
 from preprocess.preview.overlay.difference import compare_artworks
-from preprocess.preview.overlay.doubled import doubled_areas
+from preprocess.preview.overlay.doubled import doubled_areas, surplus_area
 from preprocess.preview.overlay.overlay import overlay_svg
 from preprocess.recipe.load import load_recipe
 from tests.labels import fern_label, shape
@@ -112,3 +112,17 @@ def test_shapes_of_two_layers_do_not_lie_twice_in_one():
         shape("two", "name", Operation.ENGRAVE, two),
     ]
     assert doubled_areas(shapes).is_empty
+
+
+def test_near_copies_share_almost_all_of_one():
+    """Twenty leaves off by a micrometre, and a seed that covers a quarter of them."""
+    chance = np.random.default_rng(43)
+    corners = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
+    leaves = [
+        MultiPolygon([Polygon(corners + chance.uniform(-1e-6, 1e-6, (4, 2)))]) for _ in range(20)
+    ]
+    shapes = [shape(f"leaf-{n}", "name", Operation.ENGRAVE, leaf) for n, leaf in enumerate(leaves)]
+    seed = shape("seed", "name", Operation.ENGRAVE, MultiPolygon([box(5, 5, 15, 15)]))
+    assert doubled_areas([*shapes, seed]).area == pytest.approx(100, abs=1e-4)
+    assert doubled_areas([shapes[0], seed]).area == pytest.approx(25, abs=1e-4)
+    assert surplus_area([*shapes, seed]) == pytest.approx(20 * 100 + 100 - 175, abs=1e-3)
