@@ -1,4 +1,4 @@
-"""Effects on the whole process during a conversion: memory limit, rare garbage collection.
+"""Effects on the whole process: memory limit, rare garbage collection, one thread for matrices.
 
 Commands and workers of a series own their process and use them. `pipeline.convert` does not, so
 that a notebook or another program keeps its own settings.
@@ -7,6 +7,7 @@ that a notebook or another program keeps its own settings.
 from __future__ import annotations
 
 import gc
+import os
 import sys
 import threading
 from contextlib import contextmanager
@@ -25,6 +26,15 @@ if TYPE_CHECKING:
 
 _SELDOM = 100_000
 """New objects between two searches for cycles; Python's own threshold is 700 to 2000."""
+
+
+def use_one_thread_for_matrices() -> None:
+    """Let numpy's linear algebra use one thread, unless the person has said how many.
+
+    Our matrices are small: two threads wait for one another and take up to five times the
+    processor time. It has an effect before numpy is imported only.
+    """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 @contextmanager

@@ -17,5 +17,8 @@ os.environ["PYTHONPATH"] = os.pathsep.join(
     )
 ).strip(os.pathsep)
 
+# As commands do it: two threads take up to five times the processor time for small matrices.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 collect_ignore = ["sample_plugin"]
 """A package of its own: tests/architecture installs it and runs its tests there."""

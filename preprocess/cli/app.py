@@ -50,6 +50,7 @@ from preprocess.cli.streams import (
     warnings_kept,
 )
 from preprocess.errors import Exit, UserError
+from preprocess.process_limits import use_one_thread_for_matrices
 
 app = typer.Typer(
     name="evenmark",
@@ -110,6 +111,7 @@ def evenmark(
 
 def main() -> None:
     """Run a command and leave with its exit code."""
+    use_one_thread_for_matrices()
     prepare_streams()
     try:
         with warnings_kept() as warned:
