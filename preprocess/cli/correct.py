@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from preprocess.cli import files, jobs, show
-from preprocess.cli.options import YAML, AsJson, Changes, Quiet, RecipeArgument, option, output
+from preprocess.cli.options import (
+    YAML,
+    AsJson,
+    Changes,
+    Quiet,
+    RecipeArgument,
+    Verbose,
+    option,
+    output,
+)
 from preprocess.errors import Exit, Place, wrong
 from preprocess.units import digits
 
@@ -38,12 +47,13 @@ def correct(
     record: Annotated[str, option("folder of the record: the marked job gets a line more")] = "",
     changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
     quiet: Quiet = False,
+    verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
-    """Write the next recipe, with powers moved by what was measured on the last part.
+    """Write the next recipe by what a marked part told.
 
-    Only what heat did is corrected, by at most a factor of 1.4, and at most twice. Mark the next
-    part on scrap first.
+    Powers move by what was measured on it. Only what heat did is corrected, by at most a factor of
+    1.4, and at most twice. Mark the next part on scrap first.
     """
     if not measured:
         raise typer.BadParameter("name what evenmark measure wrote (.measured.json)")
@@ -60,7 +70,7 @@ def correct(
 
     with files.refusal_as_error(measured):
         found = correct_job(held, result.after, result.bench, _trials(job))
-    show.print_findings(found.findings, as_json=json, quiet=quiet)
+    show.print_findings(found.findings, as_json=json, quiet=quiet, verbose=verbose)
     if json:
         show.print_result("correction", _data(found))
     elif not quiet:

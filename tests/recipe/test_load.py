@@ -121,7 +121,7 @@ def test_a_recipe_from_a_pipe_looks_in_the_current_folder():
         (
             "<standard input>:2:1: unknown key 'foo'; known keys: recipe, extends, design, "
             "machine, filament, part, keep_off, layers, settings, drawing, shades, fonts, text, "
-            "names_from, limits, colours, share_colours, check_square, anchors, passes"
+            "names_from, limits, colours, share_colours, corrections, check_square, anchors, passes"
         )
     ]
 
