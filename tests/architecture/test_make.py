@@ -105,6 +105,18 @@ def test_keep_old_leaves_what_would_not_change(labels):
     assert (folder / "seed.laser.svg").stat().st_mtime > 1e9
 
 
+@pytest.mark.skipif(shutil.which("make") is None, reason="there is no make on this machine")
+def test_a_warning_of_the_check_stops_the_rule(labels):
+    folder, call = labels
+    (folder / "Makefile").write_text(block("make", "%.laser.svg: %.svg"), "utf-8")
+    call("make", "seed.laser.svg")
+    assert (folder / "seed.laser.svg").is_file()
+    (folder / "label.yaml").write_text(f"{RECIPE}machine: {{name: bench, spot: 12 mm}}\n", "utf-8")
+    (folder / "seed.laser.svg").unlink()
+    assert call("make", "seed.laser.svg", check=False).returncode == 2
+    assert not (folder / "seed.laser.svg").exists()
+
+
 @pytest.mark.skipif(shutil.which("git") is None, reason="there is no git on this machine")
 def test_the_hook_stops_a_commit_that_would_spoil_a_part(labels):
     folder, call = labels
