@@ -119,6 +119,8 @@ def _measure_coupon(path: Path, photos: Sequence[str], out: str, how: dict[str, 
 
 
 def _measure_job(thing: str, photos: Sequence[str], out: str, how: dict[str, bool]) -> None:
+    from dataclasses import replace
+
     from preprocess.causes.causes import causes_of
     from preprocess.photo.job_map import measured_job
     from preprocess.photo.measured_file import measured_bytes
@@ -133,7 +135,7 @@ def _measure_job(thing: str, photos: Sequence[str], out: str, how: dict[str, boo
     if result.data is None or result.digest is None:
         show.print_findings(result.findings, as_json=how["as_json"], quiet=True)
         raise typer.Exit(Exit.USER)
-    drawing = marked_drawing(result.after)
+    drawing = replace(marked_drawing(result.after), fades=True)
     _expect_one_part(len(result.after.parts), drawing, thing)
     thickness = result.bench.parts[0].thickness if result.bench.parts else None
     read, _, findings = _read_all(photos, drawing, thickness, lambda _: ())

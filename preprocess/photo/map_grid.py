@@ -27,8 +27,8 @@ STEP = 0.2
 """Distance of two values of a map, mm; more where the part is large."""
 
 MOST_VALUES = 150_000
-SMOOTH = 0.3
-"""mm over which measured tones and predicted heat are both averaged."""
+SMOOTH = 0.12
+"""mm over which measured tones and predicted heat are both averaged: lines of a print stay."""
 
 COOL_ROWS = 0.8
 """mm of first rows that find the plastic cold; they would rule every map."""

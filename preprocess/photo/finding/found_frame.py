@@ -8,8 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.optimize import least_squares
 
+from preprocess.errors import Refusal
 from preprocess.photo.finding.camera_map import CameraMap, apply_homography
-from preprocess.photo.finding.marker_edges import edge_profiles, edge_width, marker_sides
+from preprocess.photo.finding.marker_edges import (
+    edge_profiles,
+    edge_width,
+    marker_sides,
+    tell_sides,
+)
 from preprocess.photo.finding.seen_markers import seen_markers
 from preprocess.photo.frame.layout import BAND, MARKER, MOST_WINDOW, RIM, WINDOW_STEP, FrameLayout
 from preprocess.photo.libraries import opencv
@@ -57,6 +63,11 @@ def find_frame(grey: Any) -> FoundFrame:
         layout = _nearest(paces)
         camera = _camera(layout.markers[numbers] + MARKER / 2, centres, grey.shape)
         profiles = edge_profiles(grey, camera, layout.markers[numbers])
+        if not tell_sides(profiles):
+            raise Refusal(
+                "the squares of the frame hardly differ from their paper",
+                "print it anew in full black, and expose it evenly",
+            )
         paces = layout.paces * MARKER / np.array(marker_sides(profiles))
     px_per_mm = camera.px_per_mm(np.array(layout.size) / 2)
     off = np.hypot(*(camera.pixels(layout.markers[numbers] + MARKER / 2) - centres).T) / px_per_mm

@@ -47,6 +47,12 @@ def edge_profiles(grey: Any, camera: CameraMap, corners: Points) -> Floats:
     return np.where(clear, (mean - black) / np.where(clear, white - black, 1.0), np.nan)
 
 
+def tell_sides(profiles: Floats) -> bool:
+    """Test whether at least one marker shows both its sides across, and one both down."""
+    known = np.isfinite(profiles.sum(axis=-1))
+    return all(bool((known[:, n] & known[:, n + 1]).any()) for n in (0, 2))
+
+
 def marker_sides(profiles: Floats) -> tuple[float, float]:
     """Width and height of the markers (mm): blur moves no edge, as it moves corners."""
     inside = _REACH - profiles.sum(axis=-1) * _STEP

@@ -38,8 +38,12 @@ off, and its hard ones grow by half a pixel."""
 _APART, _MOST = 0.3, 2500
 """mm between points of an outline, and how many there may be."""
 
-_UPRIGHT, _NEAR = 0.9, 0.01
-"""Part of a normal across the rows from which an edge is an end; mm from an area's outline."""
+_UPRIGHT, _NEAR, _PROBE = 0.9, 0.01, 0.05
+"""Part of a normal across the rows from which an edge is an end; mm from an area's outline, and
+below it to look for the area."""
+
+_FEWEST = 80
+"""Points of outlines that must be left."""
 
 _MARKS = frozenset({Operation.ENGRAVE, Operation.SCORE})
 
@@ -51,13 +55,15 @@ _RIM = 1.5
 class MarkedDrawing:
     """Areas and lines that were marked, and the outline of the part (empty if not known); mm.
 
-    `crossed` says that there are crosses among the lines, for a photo to find its place by.
+    `crossed` says that there are crosses among the lines, for a photo to find its place by; `fades`
+    that areas may begin faintly, since their first rows find the plastic cold.
     """
 
     areas: MultiPolygon
     lines: MultiLineString
     part: MultiPolygon
     crossed: bool = False
+    fades: bool = False
 
     @classmethod
     def of_area(cls, area: MultiPolygon) -> MarkedDrawing:
@@ -115,20 +121,23 @@ def drawing_image(drawing: MarkedDrawing, px: float, box: Bounds) -> Floats32:
 def outline_points(drawing: MarkedDrawing) -> tuple[Points, Points]:
     """Points on the outlines of all that is marked, with their normals; each n × 2, mm.
 
-    Where there are crosses, the ends of areas down their rows are left out: the first rows are
-    cool, so that an area seems to begin later than it does.
+    Where there are crosses, the ends of areas down their rows are left out, and where areas may
+    fade, their upper ends: the first rows are cool, so that an area seems to begin later.
     """
     paths = _rings(_filled(drawing))
     length = sum(float(np.hypot(*np.diff(path, axis=0).T).sum()) for path in paths)
     apart = max(_APART, length / _MOST)
     found = [_along(path, apart) for path in paths]
     places, normals = (np.concatenate(both) for both in zip(*found, strict=True))
+    ends = np.abs(normals[:, 1]) > _UPRIGHT
     if drawing.crossed:
-        ends = np.abs(normals[:, 1]) > _UPRIGHT
-        of_areas = shapely.dwithin(drawing.areas.boundary, shapely.points(places), _NEAR)
-        kept = ~(ends & of_areas)
-        places, normals = places[kept], normals[kept]
-    return places, normals
+        kept = ~(ends & shapely.dwithin(drawing.areas.boundary, shapely.points(places), _NEAR))
+    elif drawing.fades:
+        below = shapely.points(places + np.array([0.0, _PROBE]))
+        kept = ~(ends & shapely.contains(drawing.areas, below))
+    else:
+        return places, normals
+    return (places[kept], normals[kept]) if kept.sum() > _FEWEST else (places, normals)
 
 
 def _filled(drawing: MarkedDrawing) -> MultiPolygon:

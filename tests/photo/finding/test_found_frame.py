@@ -74,3 +74,10 @@ def test_two_frames_are_told(grey) -> None:
 def test_a_frame_half_outside_is_told_with_the_count(grey) -> None:
     with pytest.raises(Refusal, match=r"only \d markers of 14 can be read, and 8 must"):
         find_frame(np.ascontiguousarray(grey[: grey.shape[0] * 2 // 5]))
+
+
+def test_a_frame_without_contrast_is_told_in_a_sentence(grey) -> None:
+    """Codes squeezed into the dark, as of a picture that was spoilt on its way."""
+    told = r"hardly differ from their paper|no frame is seen|can be read"
+    with pytest.raises(Refusal, match=told):
+        find_frame((grey // 5).astype(np.uint8))
