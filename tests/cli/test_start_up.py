@@ -50,4 +50,4 @@ def test_matrices_take_one_thread_unless_a_person_says_otherwise(said, threads):
     done = subprocess.run(
         [sys.executable, "-c", THREADS], env=wanted, capture_output=True, text=True, check=True
     )
-    assert done.stdout.splitlines()[-1] == threads
+    assert done.stdout.splitlines()[-1] == (threads if os.cpu_count() != 1 else "1")
