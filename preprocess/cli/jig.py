@@ -55,15 +55,13 @@ def jig(
     if print_:
         if out:
             raise typer.BadParameter("--out names the card, and --print the tray: give one")
-        from preprocess.cli.jig_print import print_tray
-
         given = {"floor": floor, "card": card, "layer": layer, "nozzle": nozzle}
         measures = {key: parse_quantity(text, LENGTH, f"--{key}") for key, text in given.items()}
+        measures |= {"depth": parse_quantity(depth, LENGTH, "--depth")} if depth else {}
         measures["clearance"] = gap
-        if depth:
-            measures["depth"] = parse_quantity(depth, LENGTH, "--depth")
-        job = jobs.open_job(recipe, design, changes, quiet=quiet or json, columns=True)
-        print_tray(job, print_, measures, quiet=quiet, verbose=verbose, json=json)
+        quiet_job = quiet or json
+        job = jobs.open_job(recipe, design, changes, quiet=quiet_job, columns=True, no_heat=True)
+        _print_tray(job, print_, measures, quiet=quiet, verbose=verbose, json=json)
         return
     job = jobs.open_job(recipe, design, changes, quiet=quiet or json, columns=True, no_heat=True)
     target = out or job.drawing.beside("jig.svg")
@@ -87,3 +85,26 @@ def jig(
     if made.data is None:
         raise typer.Exit(Exit.USER)
     files.write_outputs([(target, made.data)], as_json=json, quiet=quiet)
+
+
+def _print_tray(
+    job: jobs.Job,
+    target: str,
+    measures: dict[str, float],
+    *,
+    quiet: bool,
+    verbose: bool,
+    json: bool,
+) -> None:
+    from preprocess.cli.jig_print import tray_to_print
+    from preprocess.findings import stops
+
+    result = files.convert_drawing(job.loaded, job.drawing)
+    if result.data is None:
+        show.print_findings(result.findings, as_json=json, quiet=True)
+        raise typer.Exit(Exit.USER)
+    tray, plan = tray_to_print(job, result, target, measures)
+    show.print_findings(tray.findings, as_json=json, quiet=quiet, verbose=verbose)
+    if stops(tray.findings):
+        raise typer.Exit(Exit.USER)
+    files.write_outputs([(target, tray.stl), (plan, tray.plan)], as_json=json, quiet=quiet)

@@ -5,28 +5,22 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
-from preprocess.cli import files, show
-from preprocess.errors import Exit, wrong
+from preprocess.cli import files
+from preprocess.errors import wrong
 
 if TYPE_CHECKING:
     from preprocess.cli.jobs import Job
+    from preprocess.pipeline import Conversion
+    from preprocess.tray.tray import PrintedTray
 
 _LEAST_LAYER, _MOST = 0.04, 200.0
 """mm: the thinnest layer of a printer; the deepest pocket, and the most of the other measures."""
 
 
-def print_tray(
-    job: Job,
-    target: str,
-    measures: dict[str, float],
-    *,
-    quiet: bool,
-    verbose: bool,
-    json: bool,
-) -> None:
-    """Write the tray of a job, and the plan beside it.
+def tray_to_print(
+    job: Job, result: Conversion, target: str, measures: dict[str, float]
+) -> tuple[PrintedTray, str]:
+    """The tray of a job, and the file of the plan beside it.
 
     Raises:
         UserError: the job stops, its part has no height, or a measure is no printer's.
@@ -42,10 +36,6 @@ def print_tray(
     from preprocess.tray.measures import TrayMeasures
     from preprocess.tray.tray import make_tray
 
-    result = files.convert_drawing(job.loaded, job.drawing)
-    if result.data is None:
-        show.print_findings(result.findings, as_json=json, quiet=True)
-        raise typer.Exit(Exit.USER)
     with files.refusal_as_error(job.named):
         tray = make_tray(
             result.after,
@@ -55,10 +45,4 @@ def print_tray(
             title=job.drawing.title,
             seats=seats_on_tray(job.loaded.steps),
         )
-    show.print_findings(tray.findings, as_json=json, quiet=quiet, verbose=verbose)
-    from preprocess.findings import stops
-
-    if stops(tray.findings):
-        raise typer.Exit(Exit.USER)
-    outputs = [(target, tray.stl), (plan, tray.plan)]
-    files.write_outputs(outputs, as_json=json, quiet=quiet)
+    return tray, plan

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Optional
+from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
@@ -11,6 +11,9 @@ from preprocess.cli import files, show
 from preprocess.cli.options import YAML, AsJson, Quiet, Replace, Verbose, option, output
 from preprocess.errors import Exit, Place, wrong
 from preprocess.findings import Severity
+
+if TYPE_CHECKING:
+    from preprocess.cli.start_model import ModelFiles
 
 
 def start(
@@ -35,15 +38,15 @@ def start(
     verbose: Verbose = False,
     json: AsJson = False,
 ) -> None:
-    """Write a first recipe, measured on a drawing or on the model of a part."""
+    """Write a first recipe from a drawing or a part's model."""
     if model:
         if design is not None:
             found = f"start takes a drawing or --model, and was given {design} and {model}"
             raise wrong(found, "name one of them")
-        from preprocess.cli.start_model import start_with_model
+        from preprocess.cli.start_model import files_for_model
 
-        keys = {"up": up, "unit": unit}
-        start_with_model(model, out, keys, machine, replace=replace, quiet=quiet, json=json)
+        made = files_for_model(model, out, {"up": up, "unit": unit}, machine, replace=replace)
+        _tell(made, quiet=quiet, json=json)
         return
     if design is None:
         raise typer.BadParameter("name a drawing (SVG), or a part's --model", param_hint="DRAWING")
@@ -71,4 +74,12 @@ def start(
         show.print_sentence(
             "tried on the drawing, no fault found; `evenmark check` reports in full"
         )
+    show.print_cautions(as_json=json, quiet=quiet)
+
+
+def _tell(made: ModelFiles, *, quiet: bool, json: bool) -> None:
+    show.print_findings(made.findings, as_json=json, quiet=quiet, verbose=not quiet)
+    files.write_outputs(made.outputs, as_json=json, quiet=quiet)
+    if not quiet and not json:
+        show.print_sentence(made.next_step)
     show.print_cautions(as_json=json, quiet=quiet)

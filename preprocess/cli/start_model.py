@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from preprocess.cli import files, show
+from preprocess.cli import files
 from preprocess.errors import Place, wrong
 
+if TYPE_CHECKING:
+    from preprocess.findings import Finding
 
-def start_with_model(
-    model: str,
-    out: str,
-    keys: dict[str, str],
-    machine: str,
-    *,
-    replace: bool,
-    quiet: bool,
-    json: bool,
-) -> None:
-    """Write a recipe and the drawing to draw on beside it.
+
+@dataclass(frozen=True, slots=True)
+class ModelFiles:
+    """What is to be written for a model: recipe and drawing with their bytes, and what to tell."""
+
+    outputs: tuple[tuple[str, bytes], ...]
+    findings: tuple[Finding, ...]
+    next_step: str
+
+
+def files_for_model(
+    model: str, out: str, keys: dict[str, str], machine: str, *, replace: bool
+) -> ModelFiles:
+    """A recipe for a model, and the drawing to draw on beside it.
 
     Raises:
         UserError: one of them exists already, or the model cannot be used.
@@ -51,12 +58,9 @@ def start_with_model(
     relief = loaded.bench.reliefs[0]
     if relief is None:
         raise TypeError("the recipe names a model")
-    show.print_findings(loaded.models.findings, as_json=json, quiet=quiet, verbose=not quiet)
-    svg = template_svg(relief, Path(model).name)
-    files.write_outputs([(target, text.encode()), (drawing, svg)], as_json=json, quiet=quiet)
-    if not quiet and not json:
-        show.print_sentence(
-            f"draw in the group {DRAWING!r} of {drawing}, inside the dashed line; then "
-            f"`evenmark check {target}`"
-        )
-    show.print_cautions(as_json=json, quiet=quiet)
+    return ModelFiles(
+        outputs=((target, text.encode()), (drawing, template_svg(relief, Path(model).name))),
+        findings=loaded.models.findings,
+        next_step=f"draw in the group {DRAWING!r} of {drawing}, inside the dashed line; then "
+        f"`evenmark check {target}`",
+    )

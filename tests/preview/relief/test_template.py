@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import subprocess
 import sys
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,16 +13,13 @@ import resvg_py
 from lxml import etree
 from PIL import Image
 
-from preprocess.cli.start_model import start_with_model
+from preprocess.cli.start_model import files_for_model
 from preprocess.pipeline import convert
 from preprocess.preview.relief.height_bands import bands_of
 from preprocess.preview.relief.template import template_svg
 from preprocess.recipe.load import load_recipe
 from tests.read.mesh.mesh_files import binary
 from tests.read.part.parts import RIBBED, seen
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 RELIEF = seen(in_focus=0.3).relief
 PX_PER_MM = 10
@@ -33,7 +30,8 @@ def started(tmp_path: Path) -> Path:
     (tmp_path / "label.stl").write_bytes(binary(RIBBED))
     keys = {"up": "+z", "unit": "mm"}
     model = str(tmp_path / "label.stl")
-    start_with_model(model, "", keys, "", replace=False, quiet=True, json=False)
+    for path, data in files_for_model(model, "", keys, "", replace=False).outputs:
+        Path(path).write_bytes(data)
     return tmp_path
 
 
