@@ -42,9 +42,10 @@ def frame(
     quiet: Quiet = False,
     json: AsJson = False,
 ) -> None:
-    """Write a page to print: lay a marked part in its window, and take a photo.
+    """Write a page on which a marked part is photographed.
 
-    Print it at 100 % and check the line of 50 mm. evenmark measure reads the photo.
+    Print it at 100 %, check the line of 50 mm, and lay the part in its window. evenmark measure
+    reads the photo.
     """
     from preprocess.photo.frame.layout import layout_for
     from preprocess.photo.frame.page import frame_html, frame_svg
