@@ -18,6 +18,7 @@ from preprocess.model.artwork.source import Selection
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Reference, Window
 from preprocess.model.bench.machine import Machine, PowerSteps
+from preprocess.passes.interleave.interleave import Interleave
 from preprocess.passes.tag_power.tag_power import TagPower
 from tests.marking import brute
 from tests.passes.benches import artwork, shape
@@ -48,6 +49,14 @@ def art(*shapes, power=0.3, speed=300.0, pitch=0.1, direction=Direction.ONE_WAY,
     )
     alike = {Operation.ENGRAVE: settings}
     return replace(made, layers=tuple(replace(layer, settings=alike) for layer in made.layers))
+
+
+def interleaved(drawn, bench, **given):
+    """Two-way rounds; own rows are scored as areas are engraved."""
+    made = art(drawn, direction=Direction.TWO_WAY)
+    scoring = {Operation.SCORE: made.layers[0].settings[Operation.ENGRAVE]}
+    layers = (replace(x, settings={**x.settings, **scoring}) for x in made.layers)
+    return Interleave(inset=0.0, **given)(replace(made, layers=tuple(layers)), bench).artwork
 
 
 def leaf(levels=3, bench=KNOWN, area=LEAF, **settings):

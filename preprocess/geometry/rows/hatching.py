@@ -14,6 +14,7 @@ from preprocess.geometry.base.sweep import sweep_areas
 from preprocess.geometry.offset.offset import shrink_area
 from preprocess.geometry.overlay.booleans import intersection, union
 from preprocess.geometry.overlay.components import groups_within
+from preprocess.geometry.rows.edge_rows import rounds_by_edges
 from preprocess.geometry.rows.rounds import round_of_rows
 
 if TYPE_CHECKING:
@@ -51,19 +52,22 @@ class Hatching:
 def hatch_areas(areas: Sequence[MultiPolygon], hatching: Hatching) -> list[MultiLineString]:
     """Hatch each area: its rows on the page, one line to each run, in marking order."""
     runs = _longer(sweep_areas(_in_row_frame(areas, hatching), hatching.rows), hatching.run_out)
-    return _lines(runs, hatching, len(areas))
-
-
-def hatch_rounds(area: MultiPolygon, hatching: Hatching) -> list[MultiLineString]:
-    """Hatch an area: the rows of each round on the page, one line to each run, in marking order."""
-    runs = sweep_areas(_in_row_frame([area], hatching), hatching.rows)
-    runs = _longer(runs, hatching.run_out)
     rounds = np.array(round_of_rows(hatching.every))[runs.row % hatching.every]
-    return _lines(replace(runs, group=rounds), hatching, hatching.every)
+    return _lines(runs, rounds, hatching, len(areas))
 
 
-def _lines(runs: Runs, hatching: Hatching, groups: int) -> list[MultiLineString]:
-    order, back = _marking_order(runs, every=hatching.every, two_way=hatching.two_way)
+def hatch_rounds(area: MultiPolygon, hatching: Hatching, colours: int) -> list[MultiLineString]:
+    """Hatch an area: the rows of each round on the page, one line to each run, in marking order.
+
+    Which rows go into which round depends on how many colours the rounds get.
+    """
+    runs = sweep_areas(_in_row_frame([area], hatching), hatching.rows)
+    rounds = rounds_by_edges(runs, hatching.every, colours)[runs.row]
+    return _lines(replace(runs, group=rounds), rounds, hatching, hatching.every)
+
+
+def _lines(runs: Runs, rounds: Integers, hatching: Hatching, groups: int) -> list[MultiLineString]:
+    order, back = _marking_order(runs, rounds, two_way=hatching.two_way)
     start, end = runs.start[order], runs.end[order]
     u = np.stack([np.where(back, end, start), np.where(back, start, end)], axis=1)
     v = hatching.rows[runs.row[order]][:, None]
@@ -115,9 +119,8 @@ def _longer(runs: Runs, run_out: float) -> Runs:
     )
 
 
-def _marking_order(runs: Runs, *, every: int, two_way: bool) -> tuple[Integers, Booleans]:
+def _marking_order(runs: Runs, rounds: Integers, *, two_way: bool) -> tuple[Integers, Booleans]:
     """Indices of the runs as they are marked, and which of them run backwards."""
-    rounds = np.array(round_of_rows(every))[runs.row % every]
     order = np.lexsort((runs.start, runs.row, rounds, runs.group))
     row, group = runs.row[order], runs.group[order]
     other_area = np.diff(group, prepend=-1) != 0

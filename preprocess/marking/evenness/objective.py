@@ -114,8 +114,21 @@ def _objective(
 ) -> Objective | None:
     if cells is None:
         return None
-    window = heat.window if heat.calibrated else None
-    figures = [figures_of_cells(cells, index, window) for index in cells.index]
+    likely, worst = evenness_of_cells(cells, cells.index, heat.window if heat.calibrated else None)
+    return Objective(likely=likely, worst=worst, time=what[0], layers=what[1])
+
+
+def evenness_of_cells(
+    cells: MarkedCells, index: Floats, window: Window | None
+) -> tuple[EvennessFigures, EvennessFigures]:
+    """Figures at the likely spread, and each at its worst.
+
+    Args:
+        cells: the cells.
+        index: what takes the place of their own index, spreads × cells.
+        window: of a graded filament.
+    """
+    figures = [figures_of_cells(cells, one, window) for one in index]
     outside = [one.outside for one in figures if one.outside is not None]
     worst = EvennessFigures(
         hot=max(one.hot for one in figures),
@@ -124,7 +137,7 @@ def _objective(
         seam=max(one.seam for one in figures),
         outside=max(outside, default=None),
     )
-    return Objective(likely=figures[0], worst=worst, time=what[0], layers=what[1])
+    return figures[0], worst
 
 
 def figures_of_cells(

@@ -20,6 +20,12 @@ if TYPE_CHECKING:
 _FEWEST = 8
 """Fewer rows than this are lines, not a raster."""
 
+_FEW = 3
+"""Rows of a small shape, apart from all others, that may be part of a raster."""
+
+_LIKE = 0.05
+"""Share by which their distance may differ from that of the whole raster."""
+
 _WIDEST = 0.6
 """Rows farther apart than this, mm, do not heat one another while they are marked."""
 
@@ -69,13 +75,17 @@ def _alike_angles(angles: set[float]) -> dict[float, float]:
 def _rows(rounds: Sequence[Round]) -> tuple[Floats, Floats]:
     """Places of all rows of a family that lie dense, mm ascending, and the distance at each."""
     y = np.unique(np.round(np.concatenate([one.y for one in rounds]) / _ALIKE)) * _ALIKE
-    bunch = np.cumsum(np.diff(y, prepend=y[0]) > _WIDEST + _ALIKE)
+    gap = np.diff(y, prepend=y[0] - 2 * _WIDEST)
+    bunch = np.cumsum(gap > _WIDEST + _ALIKE) - 1
     some = np.bincount(bunch)
+    inner = gap <= _WIDEST + _ALIKE
     apart = np.zeros(len(some))
-    for number in np.flatnonzero(some >= _FEWEST):
-        apart[number] = np.median(np.diff(y[bunch == number]))
-    dense = (some >= _FEWEST)[bunch]
-    return y[dense], apart[bunch][dense]
+    for number in np.flatnonzero(some >= _FEW):
+        apart[number] = np.median(gap[inner & (bunch == number)])
+    usual = float(np.median(gap[inner])) if inner.any() else 0.0
+    alike = (some >= _FEW) & (np.abs(apart - usual) <= _LIKE * usual)
+    dense = (some >= _FEWEST) | (alike & (some[alike].sum() >= _FEWEST))
+    return y[dense[bunch]], apart[bunch][dense[bunch]]
 
 
 def _kept(one: Round, family: tuple[Floats, Floats]) -> Round | None:

@@ -48,16 +48,16 @@ class Point:
 
 
 def beginnings(
-    area: MultiPolygon, grid: StripGrid, lit: Integers, rounds: int
+    area: MultiPolygon, grid: StripGrid, lit: Integers, sets: Integers
 ) -> tuple[Point, ...]:
     """A point for each set but that of the uppermost strip, as high up as there is room for it.
 
-    `lit` are the numbers of the rows that light the area, ascending.
+    `lit` are the numbers of the rows that light the area, ascending; `sets` has that of each strip.
     """
     shapely.prepare(area)
     found = []
-    for number in range(1, rounds):
-        for strip in lit[(lit % rounds == number) & (lit > 0)].tolist():
+    for number in np.setdiff1d(sets, sets[:1]).tolist():
+        for strip in lit[(sets[lit] == number) & (lit > 0)].tolist():
             point = next(_points(area, grid, strip), None)
             if point is not None:
                 found.append(point)

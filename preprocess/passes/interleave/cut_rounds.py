@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from preprocess.geometry.base.normalise import NOTHING
 from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.rows.hatching import Hatching, hatch_rounds, inset_union
-from preprocess.geometry.rows.rounds import round_order
 from preprocess.marking.job.plan import row_grid
 from preprocess.model.artwork.settings import Operation
 from preprocess.passes._shared.unique_ids import unique_ids
@@ -30,6 +29,7 @@ class RowPlan:
     """Plan of the rows of one layer: degrees, mm, the machine's rule; `inset` of own rows."""
 
     rounds: int
+    colours: int
     angle: float
     pitch: float
     rule: FirstRow
@@ -44,9 +44,8 @@ def strips_of(artwork: Artwork, shapes: Sequence[Shape], plan: RowPlan) -> list[
     whole = union([area, *bars]) if bars else area
     rows = (plan.angle, plan.pitch)
     grid = strip_grid(whole, rows, plan.rule, artwork.page, artwork.drawing.decimals)
-    sets = strip_sets(area, union(bars) if bars else NOTHING, grid, plan.rounds)
-    order = round_order(plan.rounds)
-    found = [_compound(shapes, sets.areas[j], sets.bars[j]) for j in order]
+    sets = strip_sets(area, union(bars) if bars else NOTHING, grid, plan.rounds, plan.colours)
+    found = [_compound(shapes, *one) for one in zip(sets.areas, sets.bars, strict=True)]
     return _named(artwork, shapes, [one for one in found if not one.geometry.is_empty])
 
 
@@ -64,7 +63,7 @@ def rows_of(artwork: Artwork, shapes: Sequence[Shape], plan: RowPlan) -> list[Sh
         every=plan.rounds,
         two_way=plan.two_way,
     )
-    found = [_compound(shapes, lines) for lines in hatch_rounds(area, hatching)]
+    found = [_compound(shapes, lines) for lines in hatch_rounds(area, hatching, plan.colours)]
     return _named(artwork, shapes, [one for one in found if not one.geometry.is_empty])
 
 

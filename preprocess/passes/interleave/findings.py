@@ -31,7 +31,6 @@ def round_findings(
     old: Sequence[Shape],
     new: Sequence[Shape],
     plan: RowPlan,
-    colours: int,
     *,
     whole: bool,
 ) -> Iterator[Finding]:
@@ -41,8 +40,7 @@ def round_findings(
         artwork: the artwork before.
         old: areas of one layer.
         new: the rounds, in marking order.
-        plan: how their rows lie.
-        colours: how many colours were meant.
+        plan: how their rows lie, and how many colours they get.
         whole: the software sweeps each colour as a whole.
     """
     layer = old[0].layer
@@ -50,7 +48,7 @@ def round_findings(
     rows = [str(number + 1) for number in round_order(plan.rounds)]
     message = (
         f"{area:.2f} mm² of {layer} will be marked in {counted(len(new), 'round')} on "
-        f"{counted(colours, 'colour')}: rows {', '.join(rows[:-1])} and {rows[-1]} of every "
+        f"{counted(plan.colours, 'colour')}: rows {', '.join(rows[:-1])} and {rows[-1]} of every "
         f"{plan.rounds}"
     )
     yield note("areas-interleaved", message, layer=layer)

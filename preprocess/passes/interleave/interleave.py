@@ -55,7 +55,9 @@ class Interleave(Params):
     together they are the areas. Software that sweeps each colour as a whole then has one round to
     a colour; other software marks the rounds of a colour one after another. As own rows, each
     round is a path of lines to score, at the power and speed of scoring. Of four rounds the rows
-    are 1, 3, 2 and 4. Let solve-power follow: each colour gets a power of its own.
+    are 1, 3, 2 and 4, counted from the longest edge, which lies in the first round then, and with
+    one colour in the last; so does the last row, unless that round has a row near. Let
+    solve-power follow: each colour gets a power of its own.
     """
 
     name: ClassVar = "interleave"
@@ -114,15 +116,15 @@ class Interleave(Params):
                 findings.append(note("interleaved-already", f"{name} has its rounds already"))
                 continue
             self._expect_plain(shapes)
-            plan, colours = self._plan(artwork, name, bench.machine_or_default)
+            plan = self._plan(artwork, name, bench.machine_or_default)
             make = strips_of if self.form is Form.STRIPS else rows_of
-            new = [_coloured(one, plan.rounds, colours) for one in make(artwork, shapes, plan)]
+            new = [_coloured(one, plan) for one in make(artwork, shapes, plan)]
             after = after.exchanged((s, new if s is shapes[0] else ()) for s in shapes)
             after = replace(
-                after, layers=tuple(self._powered(x, name, colours) for x in after.layers)
+                after, layers=tuple(self._powered(x, name, plan.colours) for x in after.layers)
             )
             whole = bench.machine_or_default.raster_groups is RasterGroups.EACH_COLOUR
-            findings += round_findings(artwork, shapes, new, plan, colours, whole=whole)
+            findings += round_findings(artwork, shapes, new, plan, whole=whole)
             changes += exchange_entries(shapes, new, "areas cut into rounds")
         return Outcome(artwork=after, findings=tuple(findings), changes=tuple(changes))
 
@@ -137,19 +139,20 @@ class Interleave(Params):
             if self.form is Form.OWN_ROWS:
                 expect_no_bars(shape, "take out equalize-width, or give interleave form: strips")
 
-    def _plan(self, artwork: Artwork, name: str, machine: Machine) -> tuple[RowPlan, int]:
-        """Plan of the rows of a layer, and the number of colours they get."""
+    def _plan(self, artwork: Artwork, name: str, machine: Machine) -> RowPlan:
+        """Plan of the rows of a layer."""
         pitch = engraving_pitch(artwork, name, "give the layer one")
         engraving = artwork.layer(name).of(Operation.ENGRAVE).over(USUAL_SETTINGS)
         rounds, colours = self._numbers(pitch, machine)
         return RowPlan(
             rounds=rounds,
+            colours=colours,
             angle=engraving.angle or 0.0,
             pitch=pitch,
             rule=machine.first_row,
             two_way=(self.direction or engraving.direction) is Direction.TWO_WAY,
             inset=(machine.spot or 0.0) / 2 if self.inset is None else self.inset,
-        ), colours
+        )
 
     def _numbers(self, pitch: float, machine: Machine) -> tuple[int, int]:
         """Numbers of rounds and of colours."""
@@ -178,7 +181,7 @@ class Interleave(Params):
         return replace(layer, shares=(), plain_share=powers[0] if powers else None, order=())
 
 
-def _coloured(shape: Shape, rounds: int, colours: int) -> Shape:
-    if colours == 1 or shape.round is None:
+def _coloured(shape: Shape, plan: RowPlan) -> Shape:
+    if plan.colours == 1 or shape.round is None:
         return shape
-    return replace(shape, level=1 + colours_of_rounds(rounds, colours)[shape.round])
+    return replace(shape, level=1 + colours_of_rounds(plan.rounds, plan.colours)[shape.round])

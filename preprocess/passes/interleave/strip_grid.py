@@ -19,9 +19,12 @@ from preprocess.marking.job.plan import row_grid
 from preprocess.model.bench.machine import FirstRow
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from shapely import MultiPolygon
 
-    from preprocess.arrays import Floats, Geometries, Integers
+    from preprocess.arrays import Floats, Geometries
+    from preprocess.geometry.base.sweep import Runs
     from preprocess.model.artwork.artwork import Page
 
 _ABOVE = 5
@@ -55,16 +58,15 @@ class StripGrid:
         """The v (mm) of points of the page (n × 2)."""
         return RowFrame(self.angle).to_uv(*points.T)[1]
 
-    def lit_rows(self, areas: Geometries) -> tuple[Integers, Integers]:
-        """Numbers of areas of the page and of the rows that light them, pair by pair."""
+    def runs(self, areas: Geometries | Sequence[MultiPolygon]) -> Runs:
+        """Runs of the rows over areas of the page, numbered by area."""
         frame = RowFrame(self.angle)
 
         def on_rows(points: Floats) -> Floats:
             uv = np.stack(frame.to_uv(*points.T), axis=1)
             return snap_to_rows(uv, self.first, self.pitch, self.count)
 
-        runs = sweep_areas(shapely.transform(areas, on_rows), self.rows)
-        return runs.group, runs.row
+        return sweep_areas(shapely.transform(np.array(areas, dtype=object), on_rows), self.rows)
 
     def runs_at(self, area: MultiPolygon, v: float) -> list[tuple[float, float]]:
         """Stretches (u, mm) of an area of the page at one v."""

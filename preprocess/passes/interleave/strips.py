@@ -16,6 +16,7 @@ from shapely import MultiLineString, MultiPolygon
 from preprocess.geometry.base.normalise import NOTHING, as_area
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.geometry.overlay.partition import coverage_union, partition_area
+from preprocess.geometry.rows.edge_rows import rounds_by_edges
 from preprocess.passes.interleave.beginnings import beginnings
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ _TOUCHING = 1e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StripSets:
-    """The area of each set and the bars of each: set j holds every k-th strip from j on."""
+    """The area of each set and the bars of each, in marking order."""
 
     areas: tuple[MultiPolygon, ...]
     bars: tuple[MultiPolygon, ...]
@@ -46,17 +47,21 @@ class _Pieces:
     barred: Booleans
 
 
-def strip_sets(area: MultiPolygon, bars: MultiPolygon, grid: StripGrid, rounds: int) -> StripSets:
+def strip_sets(
+    area: MultiPolygon, bars: MultiPolygon, grid: StripGrid, rounds: int, colours: int
+) -> StripSets:
     """Cut an area of the page, and the bars beside it, into sets of strips."""
+    runs = grid.runs([area])
+    sets = rounds_by_edges(runs, rounds, colours)
+    sets = np.append(sets, np.full(grid.count - len(sets), sets[-1] if len(sets) else 0))
     points: tuple[Point, ...] = ()
     if grid.on_edge:
-        _, lit = grid.lit_rows(np.array([area], dtype=object))
-        points = beginnings(area, grid, np.unique(lit), rounds)
+        points = beginnings(area, grid, np.unique(runs.row), sets)
     cut = _cut((area, bars), grid, points)
-    owner = _owners(cut, grid, rounds, [point.strip for point in points])
-    home = owner == cut.strip % rounds
+    owner = _owners(cut, grid, sets, [point.strip for point in points])
+    home = owner == sets[cut.strip]
     home &= ~np.isin(cut.strip, [strip for p in points for strip in (p.strip, p.strip - 1)])
-    sets = [
+    found = [
         [
             _gathered(cut.pieces[mine], home[mine])
             for j in range(rounds)
@@ -64,7 +69,7 @@ def strip_sets(area: MultiPolygon, bars: MultiPolygon, grid: StripGrid, rounds: 
         ]
         for which in (~cut.barred, cut.barred)
     ]
-    return StripSets(areas=tuple(sets[0]), bars=tuple(sets[1]))
+    return StripSets(areas=tuple(found[0]), bars=tuple(found[1]))
 
 
 def _cut(both: Sequence[MultiPolygon], grid: StripGrid, points: Sequence[Point]) -> _Pieces:
@@ -99,15 +104,17 @@ def _strips(
     return partition_area(area, cuts, strip)
 
 
-def _owners(cut: _Pieces, grid: StripGrid, rounds: int, begun: Sequence[int]) -> Integers:
-    """The set of each piece.
+def _owners(cut: _Pieces, grid: StripGrid, sets: Integers, begun: Sequence[int]) -> Integers:
+    """The set of each piece, given that of each strip.
 
     Pieces without a row join the strip above where they touch it, else the strip below. Where rows
     begin half a pitch below the edge of a set, a set must begin with a strip that is whole. What
-    would lie above the beginning of its set joins the first set, whose rows are in line as well.
+    would lie above the beginning of its set joins that of the uppermost strip, whose rows are in
+    line as well.
     """
     strip = cut.strip
-    number, row = grid.lit_rows(cut.pieces)
+    runs = grid.runs(cut.pieces)
+    number, row = runs.group, runs.row
     marked = np.zeros(len(strip), dtype=bool)
     marked[number[row == strip[number]]] = True
     points, piece = shapely.get_coordinates(cut.pieces, return_index=True)
@@ -115,12 +122,12 @@ def _owners(cut: _Pieces, grid: StripGrid, rounds: int, begun: Sequence[int]) ->
     np.minimum.at(top, piece, grid.v_of(points))
     reaches = top <= grid.first + grid.pitch * strip - grid.above + _TOUCHING
     good = np.isin(strip, begun) if grid.on_edge else marked & (reaches | grid.free)
-    heads = np.full(rounds, np.iinfo(np.int64).max)
-    np.minimum.at(heads, strip[good] % rounds, strip[good])
-    heads[0] = -1
-    wanted = strip + np.where(marked, 0, np.where(reaches, -1, 1))
-    later = heads[wanted % rounds] < strip + marked
-    return np.where((strip > 0) & later, wanted % rounds, 0)
+    heads = np.full(int(sets.max()) + 1, np.iinfo(np.int64).max)
+    np.minimum.at(heads, sets[strip[good]], strip[good])
+    heads[sets[0]] = -1
+    wanted = np.clip(strip + np.where(marked, 0, np.where(reaches, -1, 1)), 0, len(sets) - 1)
+    later = heads[sets[wanted]] < strip + marked
+    return np.where((strip > 0) & later, sets[wanted], sets[0])
 
 
 def _gathered(pieces: Geometries, home: Booleans) -> MultiPolygon:

@@ -1,7 +1,7 @@
 """Powers of rounds: one small step each, so that later rounds on warm plastic mark like the first.
 
-A fixed point: each power is divided by what its rounds get too hot, over three spreads, and the
-whole is kept only where the worst places become more even.
+They are searched for on what each colour adds to the index, at three spreads, simulated once more
+as the machine can be set, and kept only where the worst places become more even.
 """
 
 from __future__ import annotations
@@ -14,13 +14,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.evenness.objective import Objective, evenness_objective
-from preprocess.marking.evenness.offsets import layer_offsets
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.medians import layer_medians
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.output import output_layers
+from preprocess.passes.solve_power.round_response import round_responses
+from preprocess.passes.solve_power.round_search import most_even_powers
 from preprocess.passes.solve_power.solver import (
     Powers,
     SolvedPowers,
@@ -30,21 +31,13 @@ from preprocess.passes.solve_power.solver import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.machine.beam import Beam
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
-
-START = (1.05, 1.01, 0.98, 0.96)
-"""Powers of four rounds to begin with, as shares; those of other numbers lie between them."""
-
-_GAIN = 0.8
-"""Exponent of a step: a power also warms its neighbours."""
-
-_STEPS = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,28 +55,26 @@ def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
     """
     own = own_powers(artwork, outputs)
     steps, beam = bench.machine_or_default.power, beam_of(bench.machine_or_default)
-
     drawn = _trial(artwork, bench, outputs, own)
-    known = [drawn]
+    level = _at_level(own, (own, beam), drawn.heat, outputs)
 
     def tried(powers: Powers) -> _Trial:
         settable = {name: settable_power(power, steps) for name, power in powers.items()}
-        for trial in known:
-            if trial.powers == settable:
-                return trial
-        known.append(_trial(artwork, bench, outputs, settable))
-        return known[-1]
+        known = [trial for trial in trials if trial.powers == settable]
+        return known[0] if known else _trial(artwork, bench, outputs, settable)
 
-    powers = _at_level(own, (own, beam), drawn.heat, outputs)
-    equal = tried(powers)
-    trials = [equal]
-    starts = zip(powers.items(), _starts(outputs), strict=True)
-    powers = {name: beam.scaled(power, start) for (name, power), start in starts}
-    for step in range(_STEPS + 1):
-        trials.append(tried(powers))
-        if step < _STEPS:
-            powers = _stepped(powers, (own, beam), trials[-1], outputs)
-    trials += [tried(between) for between in _between(trials)]
+    def heat_with(light: dict[str, float]) -> HeatIndex:
+        powers = {n: beam.scaled(power, light.get(n, 1.0)) for n, power in level.items()}
+        return judged(with_powers(artwork, outputs, powers), bench, outputs)[0]
+
+    trials = [drawn]
+    equal = tried(level)
+    even = drawn.heat if level == own else heat_with({})
+    powers = dict(level)
+    for response in round_responses(outputs, even, heat_with):
+        powers |= most_even_powers(response, level, steps, beam)
+    trials = [drawn, equal, tried(powers)]
+    trials.append(tried(_at_level(trials[-1].powers, (own, beam), trials[-1].heat, outputs)))
     best = min((t for t in trials if _gains(t, equal)), key=_rank, default=equal)
     return SolvedPowers(
         own=own,
@@ -130,49 +121,8 @@ def _gains(trial: _Trial, equal: _Trial) -> bool:
     return trial.objective.more_even_than(equal.objective)
 
 
-def _between(trials: Sequence[_Trial]) -> Iterator[Powers]:
-    """Powers half way from the best of some trials to those before and after it.
-
-    The way to the fixed point makes hot places cooler, and cold ones at edges colder too: the best
-    of both lies on it.
-    """
-    best = min(range(len(trials)), key=lambda number: _rank(trials[number]))
-    for number in (best - 1, best + 1):
-        if 0 <= number < len(trials):
-            one, other = trials[best].powers, trials[number].powers
-            yield {name: math.sqrt(one[name] * other[name]) for name in one}
-
-
 def _rank(trial: _Trial) -> tuple[float, ...]:
     return () if trial.objective is None else trial.objective.key
-
-
-def _starts(outputs: Sequence[OutputLayer]) -> Iterator[float]:
-    """The factor of each output layer, by its place among those of its layer."""
-    for _, same in groupby(outputs, key=lambda output: output.layer):
-        yield from start_factors(len(list(same)))
-
-
-def start_factors(count: int) -> tuple[float, ...]:
-    """Factors of the powers of so many output layers that hold rounds, in marking order."""
-    if count == 1:
-        return (1.0,)
-    places = np.linspace(0, len(START) - 1, count)
-    return tuple(np.interp(places, range(len(START)), START).tolist())
-
-
-def _stepped(
-    powers: Powers, known: tuple[Powers, Beam], trial: _Trial, outputs: Sequence[OutputLayer]
-) -> Powers:
-    off = layer_offsets(trial.heat)
-    now: Powers = {}
-    for _, same in groupby(outputs, key=lambda output: output.layer):
-        names = [output.id for output in same if output.id in off]
-        middle = float(np.mean([off[name] for name in names])) if names else 0.0
-        by = {name: math.exp(-_GAIN * (off[name] - middle)) for name in names}
-        now |= {name: known[1].scaled(powers[name], factor) for name, factor in by.items()}
-    now = {**powers, **now}
-    return _at_level(now, known, trial.heat, outputs)
 
 
 def _at_level(

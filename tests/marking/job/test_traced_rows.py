@@ -129,8 +129,9 @@ def test_what_is_hatched_warms_what_is_engraved_after_it():
         [[(5, 5 + 0.1 * k), (15, 5 + 0.1 * k)] for k in range(7)],
         [[(5, 5 + 0.1 * k), (15, 5 + 0.13 * k)] for k in range(20)],
         [[(5, 5 + 0.1 * k), (10, 5 + 0.1 * k), (15, 5 + 0.1 * k)] for k in range(20)],
+        [[(5, y), (9, y)] for y in (5, 5.5, 6, 12, 12.3, 12.6, 19, 19.1, 19.2)],
     ],
-    ids=["far apart", "few", "a fan", "bent"],
+    ids=["far apart", "few", "a fan", "bent", "few here and there"],
 )
 def test_lines_that_make_up_no_rows_are_lines(lines):
     made = artwork(shape(MultiLineString(lines)))
@@ -193,6 +194,13 @@ def test_own_rows_are_told_of_as_the_raster_they_replace():
     assert now.median_return == pytest.approx(was.median_return, rel=0.02)
     assert own.heat.median == pytest.approx(raster.heat.median, rel=0.002)
     assert own.heat.too_weak == pytest.approx(raster.heat.too_weak, abs=0.01)
+
+
+def test_small_dots_far_apart_are_rows_together():
+    """Six rows to a dot, which are few, but the same in all of them."""
+    dots = [box(5 + 2 * n, 5 + 2 * m, 5.5 + 2 * n, 5.6 + 2 * m) for n in range(3) for m in range(3)]
+    images = heat_index(hatched(bed(area=shape(MultiPolygon(dots))), every=4), BENCH).images
+    assert sum(image.areas.sum() for image in images) == pytest.approx(9 * 0.5 * 0.6, rel=0.05)
 
 
 def test_lines_stay_line_work_in_the_plan():

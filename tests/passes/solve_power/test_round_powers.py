@@ -12,24 +12,17 @@ from shapely import box
 from preprocess.marking.evenness.objective import objective_of_artwork
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.heat.medians import layer_medians
-from preprocess.model.artwork.settings import Direction, Operation
+from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.machine import PowerSteps
-from preprocess.passes.interleave.interleave import Form, Interleave
+from preprocess.passes.interleave.interleave import Form
 from preprocess.passes.solve_power.solve_power import SolvePower
 from tests.marking import brute
 from tests.passes.benches import leaf, shape
-from tests.passes.solving import KNOWN, STEPLESS, UNKNOWN, art, codes, powers, strikes_of
+from tests.passes.solving import KNOWN, STEPLESS, UNKNOWN, codes, interleaved, powers, strikes_of
 
 BED = shape("bed", box(5, 5, 13, 11))
 BLADE = shape("blade", leaf(20, 20, 26, 5, turn=1.2))
-
-
-def interleaved(drawn, bench, **given):
-    made = art(drawn, direction=Direction.TWO_WAY)
-    scoring = {Operation.SCORE: made.layers[0].settings[Operation.ENGRAVE]}
-    layers = (replace(x, settings={**x.settings, **scoring}) for x in made.layers)
-    return Interleave(inset=0.0, **given)(replace(made, layers=tuple(layers)), bench).artwork
 
 
 def heat_of_rounds(made, bench):
