@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import shapely
+from shapely import MultiPolygon
 
 from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.rows.rounds import APART, round_order, usual_rounds
@@ -13,6 +14,8 @@ from preprocess.model.bench.machine import FirstRow
 from preprocess.passes._shared.rowless import rowless_pieces
 from preprocess.passes._shared.score_settings import score_settings
 from preprocess.passes.interleave.beginnings import room_for_points
+from preprocess.passes.interleave.other_rules import rows_at_risk
+from preprocess.passes.interleave.strip_grid import strip_grid
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -24,6 +27,10 @@ if TYPE_CHECKING:
 
 _NEAR = 0.75
 """Share of the wanted distance between rows of one round below which it is told."""
+
+
+_LOST = 1e-4
+"""Share of the rows below which nothing is lost."""
 
 
 def round_findings(
@@ -55,6 +62,8 @@ def round_findings(
     if any(shape.operation is Operation.SCORE for shape in new):
         yield from score_settings(artwork, layer, "rows")
         yield from _rowless(layer, old, new)
+    elif new:
+        yield from _first_row(artwork, old, new, plan, whole=whole)
     yield from _too_near(layer, plan, whole=whole)
     if _too_coarse(artwork, plan, new):
         decimals = artwork.drawing.decimals
@@ -74,6 +83,29 @@ def _too_coarse(artwork: Artwork, plan: RowPlan, new: Sequence[Shape]) -> bool:
     strips = any(shape.is_engraved_area for shape in new)
     fits = room_for_points(plan.pitch, artwork.drawing.decimals)
     return strips and plan.rule is FirstRow.EDGE and not fits
+
+
+def _first_row(
+    artwork: Artwork, old: Sequence[Shape], new: Sequence[Shape], plan: RowPlan, *, whole: bool
+) -> Iterator[Finding]:
+    """What would be lost if the software began its rows by another rule."""
+    areas = [area for shape in old for area in (shape.geometry, shape.bars) if area is not None]
+    every = MultiPolygon([*shapely.get_parts(areas)])
+    rows = (plan.angle, plan.pitch)
+    grid = strip_grid(every, rows, plan.rule, artwork.page, artwork.drawing.decimals)
+    risks = rows_at_risk(new, grid, artwork.page, whole=whole)
+    lost = [
+        f"{digits(100 * share, 2)} % of the rows by first_row: {rule}"
+        for rule, share in risks.items()
+        if share > _LOST
+    ]
+    if lost:
+        message = (
+            f"strips of {new[0].layer} fit first_row: {plan.rule}; missing or marked twice would "
+            f"be {' and '.join(lost)}"
+        )
+        remedy = "mark a first-row coupon, and give the machine the rule that it shows"
+        yield note("strips-need-first-row", message, remedy, layer=new[0].layer)
 
 
 def _too_near(layer: str, plan: RowPlan, *, whole: bool) -> Iterator[Finding]:

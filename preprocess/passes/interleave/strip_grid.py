@@ -1,8 +1,8 @@
 """The grid of the rows of a layer, and the strips that hold one row each.
 
-Software begins the rows of a set of strips where the set begins. Borders are laid so that the rows
-of all sets fall on one grid, and so that rounding to the written decimals takes no row across a
-border.
+Software begins the rows of a set of strips where the set begins, or counts them from the page.
+Borders are laid so that the rows of all sets fall on one grid, by whichever rule, and so that
+rounding to the written decimals takes no row across a border.
 """
 
 from __future__ import annotations
@@ -35,9 +35,10 @@ _ABOVE = 5
 class StripGrid:
     """Rows at v = first + i · pitch, i < count, in the row frame of `angle` (mm, degrees).
 
-    Strip i reaches from `above` mm over its row to the next strip. `on_edge` says whether the rows
-    of a set begin on its uppermost edge, `free` whether they do not depend on it at all. `step` is
-    that of the written grid, mm.
+    Strip i reaches from `above` mm over its row to the next strip. `on_edge` says whether these are
+    the rows of software that begins on the uppermost edge of a set; all other software then has
+    one row in each strip as well. Else they are counted from the page. `step` is that of the
+    written grid, mm.
     """
 
     angle: float
@@ -46,7 +47,6 @@ class StripGrid:
     count: int
     above: float
     on_edge: bool
-    free: bool
     step: float
 
     @property
@@ -91,16 +91,19 @@ def strip_grid(
     `rows` are their angle (degrees) and pitch (mm), `decimals` those of the written file.
     """
     angle, pitch = rows
-    first, count = row_grid(area, angle, pitch, first_row=rule, page=page)
+    first, count = row_grid(area, angle, pitch, first_row=FirstRow.EDGE, page=page)
     step = 10.0**-decimals
-    on_edge = rule is FirstRow.EDGE
+    above = min(_ABOVE * step, pitch / 4)
+    counted, rows = row_grid(area, angle, pitch, first_row=FirstRow.PAGE, page=page)
+    on_edge = rule is not FirstRow.PAGE or first + pitch - counted >= 2 * above
+    if not on_edge:
+        first, count, above = counted, rows, pitch / 2
     return StripGrid(
         angle=angle,
         pitch=pitch,
         first=first,
         count=count,
-        above=min(_ABOVE * step, pitch / 4) if on_edge else pitch / 2,
+        above=above,
         on_edge=on_edge,
-        free=rule is FirstRow.PAGE,
         step=step,
     )

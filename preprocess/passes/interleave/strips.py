@@ -107,8 +107,7 @@ def _strips(
 def _owners(cut: _Pieces, grid: StripGrid, sets: Integers, begun: Sequence[int]) -> Integers:
     """The set of each piece, given that of each strip.
 
-    Pieces without a row join the strip above where they touch it, else the strip below. Where rows
-    begin half a pitch below the edge of a set, a set must begin with a strip that is whole. What
+    Pieces without a row join the strip above where they touch it, else the strip below. What
     would lie above the beginning of its set joins that of the uppermost strip, whose rows are in
     line as well.
     """
@@ -121,7 +120,7 @@ def _owners(cut: _Pieces, grid: StripGrid, sets: Integers, begun: Sequence[int])
     top = np.full(len(strip), np.inf)
     np.minimum.at(top, piece, grid.v_of(points))
     reaches = top <= grid.first + grid.pitch * strip - grid.above + _TOUCHING
-    good = np.isin(strip, begun) if grid.on_edge else marked & (reaches | grid.free)
+    good = np.isin(strip, begun) if grid.on_edge else marked
     heads = np.full(int(sets.max()) + 1, np.iinfo(np.int64).max)
     np.minimum.at(heads, sets[strip[good]], strip[good])
     heads[sets[0]] = -1

@@ -25,6 +25,9 @@ SVG = "{http://www.w3.org/2000/svg}"
 INSIDE = 5e-5
 """mm below its place at which a row is looked up: rows on an upper edge are lit, on a lower not."""
 
+SAME = 4e-4
+"""mm within which rows of two sets are one row: what the written grid can move them."""
+
 GRAZED = 5e-3
 """mm of a row that only touches a tip: no light."""
 
@@ -118,6 +121,20 @@ def joined(runs):
     return np.array(found)
 
 
+def rows_together(rows):
+    """Rows of all sets; what two sets light of one row must not overlap."""
+    found = []
+    for v, runs in sorted(rows, key=lambda row: row[0]):
+        if found and v - found[-1][0] < SAME:
+            both = np.concatenate([found[-1][1], runs])
+            both = both[np.argsort(both[:, 0])]
+            assert (both[1:, 0] - both[:-1, 1]).min() > -2e-4, v
+            found[-1] = found[-1][0], both
+        else:
+            found.append((v, runs))
+    return found
+
+
 def expect_each_row_once(art, after, angle, pitch, rule, groups):
     whole = replace(
         art.shapes[0],
@@ -128,10 +145,9 @@ def expect_each_row_once(art, after, angle, pitch, rule, groups):
     outline = turned(whole.geometry, angle).boundary
     (drawn,) = written_sets(replace(art, shapes=(whole,)), groups)
     wanted = swept(drawn, angle, pitch, rule)
-    found = [
-        row for rings in written_sets(after, groups) for row in swept(rings, angle, pitch, rule)
-    ]
-    found.sort(key=lambda row: row[0])
+    found = rows_together(
+        [row for rings in written_sets(after, groups) for row in swept(rings, angle, pitch, rule)]
+    )
     assert len(found) == len(wanted)
     for (v, runs), (place, whole_runs) in zip(found, wanted, strict=True):
         assert v == pytest.approx(place, abs=2e-4)
@@ -148,6 +164,48 @@ def expect_each_row_once(art, after, angle, pitch, rule, groups):
 def test_each_row_is_marked_once_and_nothing_else(name, rule, groups):
     art, after = interleaved(ARTS[name], bench=machine(rule, groups))
     expect_each_row_once(art, after, 0.0, 0.1, rule, groups)
+
+
+@pytest.mark.parametrize("sweeps", FirstRow)
+@pytest.mark.parametrize("told", FirstRow)
+@pytest.mark.parametrize("name", ["blade", "teeth", "letters"])
+def test_software_that_begins_its_rows_by_another_rule_marks_each_row_once(name, told, sweeps):
+    art, after = interleaved(ARTS[name], bench=machine(told))
+    expect_each_row_once(art, after, 0.0, 0.1, sweeps, RasterGroups.EACH_COLOUR)
+
+
+def missing_and_double(art, after, rule):
+    """Share of the length of page's rows that another rule leaves out or marks twice."""
+    (drawn,) = written_sets(art, RasterGroups.EACH_PATH)
+    wanted = sum(np.ptp(runs, axis=1).sum() for _, runs in swept(drawn, 0.0, 0.1, "page"))
+    places: dict[int, list] = {}
+    for rings in written_sets(after, RasterGroups.EACH_COLOUR):
+        for v, runs in swept(rings, 0.0, 0.1, rule):
+            places.setdefault(round(v / 0.1), []).extend(shapely.box(a, 0, b, 1) for a, b in runs)
+    once = sum(shapely.unary_union(boxes).area for boxes in places.values())
+    every = sum(box.area for boxes in places.values() for box in boxes)
+    return (wanted - once) / wanted, (every - once) / wanted
+
+
+def test_what_a_wrong_rule_loses_is_told():
+    """An upper edge so little below a multiple of the pitch that only page's own strips fit."""
+    block = box(10, 10.0004, 20, 12.4)
+    art = artwork([shape("a", block)])
+    outcome = Interleave()(art, machine(FirstRow.PAGE))
+    told = next(f for f in outcome.findings if f.code == "strips-need-first-row")
+    assert "strips of fronds fit first_row: page" in told.message
+    assert "% of the rows by first_row: edge" in told.message
+    assert "half-pitch" not in told.message
+    missing, double = missing_and_double(art, outcome.artwork, "edge")
+    assert missing + double > 0.2
+    assert sum(missing_and_double(art, outcome.artwork, "half-pitch")) < 0.02
+    assert sum(missing_and_double(art, outcome.artwork, "page")) < 0.02
+
+
+def test_nothing_is_told_where_every_rule_fits():
+    for rule in FirstRow:
+        outcome = Interleave()(artwork([shape("a", BLADE)]), machine(rule))
+        assert "strips-need-first-row" not in [f.code for f in outcome.findings]
 
 
 @pytest.mark.parametrize("rule", FirstRow)
