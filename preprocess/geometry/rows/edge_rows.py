@@ -60,4 +60,4 @@ def _shared(runs: Runs, count: int) -> Floats:
     order = np.lexsort((-begins, place, row))
     lit = np.cumsum(begins[order])[:-1]
     long = np.diff(place[order]) * (lit == 2)  # noqa: PLR2004 - lit by both rows
-    return np.bincount(row[order][:-1], long, count + 1)
+    return np.asarray(np.bincount(row[order][:-1], long, count + 1), dtype=np.float64)

@@ -82,7 +82,7 @@ def _too_coarse(artwork: Artwork, plan: RowPlan, new: Sequence[Shape]) -> bool:
     """Test whether rounding would take away the points from which rows are counted."""
     strips = any(shape.is_engraved_area for shape in new)
     fits = room_for_points(plan.pitch, artwork.drawing.decimals)
-    return strips and plan.rule is FirstRow.EDGE and not fits
+    return strips and plan.rule is not FirstRow.PAGE and not fits
 
 
 def _first_row(

@@ -17,6 +17,7 @@ from preprocess.geometry.base.row_frame import RowFrame, snap_to_rows
 from preprocess.geometry.base.sweep import sweep_areas
 from preprocess.marking.job.plan import row_grid
 from preprocess.model.bench.machine import FirstRow
+from preprocess.passes.interleave.beginnings import room_for_points
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -94,10 +95,11 @@ def strip_grid(
     first, count = row_grid(area, angle, pitch, first_row=FirstRow.EDGE, page=page)
     step = 10.0**-decimals
     above = min(_ABOVE * step, pitch / 4)
-    counted, rows = row_grid(area, angle, pitch, first_row=FirstRow.PAGE, page=page)
-    on_edge = rule is not FirstRow.PAGE or first + pitch - counted >= 2 * above
+    counted, lines = row_grid(area, angle, pitch, first_row=FirstRow.PAGE, page=page)
+    fits = room_for_points(pitch, decimals) and first + pitch - counted >= 2 * above
+    on_edge = fits or rule is not FirstRow.PAGE
     if not on_edge:
-        first, count, above = counted, rows, pitch / 2
+        first, count, above = counted, lines, pitch / 2
     return StripGrid(
         angle=angle,
         pitch=pitch,

@@ -75,8 +75,8 @@ def _response(
     cells = _cells(equal, names)
     if cells is None:
         return None
-    parts = [(_cells(heat, names).index - cells.index) / _MORE for heat in raised]
-    parts = parts[: len(outputs) - 1]
+    others = (_cells(heat, names) for heat in raised[: len(outputs) - 1])
+    parts = [(other.index - cells.index) / _MORE for other in others if other is not None]
     return RoundResponse(outputs, cells, np.stack([*parts, cells.index - sum(parts)]))
 
 
