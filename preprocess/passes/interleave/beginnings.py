@@ -16,6 +16,7 @@ import shapely
 from shapely import LineString, Polygon
 
 from preprocess.geometry.base.row_frame import RowFrame
+from preprocess.passes.interleave.strip_grid import NARROWEST, WIDE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,12 +25,6 @@ if TYPE_CHECKING:
 
     from preprocess.arrays import Floats, Integers
     from preprocess.passes.interleave.strip_grid import StripGrid
-
-_WIDE = 0.25
-"""Half the foot of a point as a share of the pitch; less where a strip is narrow."""
-
-_NARROWEST = 4
-"""Least half of a foot in steps of the written grid: a narrower point would be rounded away."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +60,6 @@ def beginnings(
     return tuple(found)
 
 
-def room_for_points(pitch: float, decimals: int) -> bool:
-    """Test whether points as wide as they may be survive rounding to the written decimals."""
-    return _WIDE * pitch >= _NARROWEST * 10.0**-decimals
-
-
 def _points(area: MultiPolygon, grid: StripGrid, strip: int) -> Iterator[Point]:
     """Points that fit above a strip: from the row before down to where the strip begins."""
     row = grid.first + grid.pitch * (strip - 1)
@@ -79,8 +69,8 @@ def _points(area: MultiPolygon, grid: StripGrid, strip: int) -> Iterator[Point]:
         for low, high in tops:
             left, right = max(start, low), min(end, high)
             middle = min(max((left + right) / 2, start), end)
-            half = min(_WIDE * grid.pitch, (min(middle - start, end - middle)) / 2)
-            if half < _NARROWEST * grid.step:
+            half = min(WIDE * grid.pitch, (min(middle - start, end - middle)) / 2)
+            if half < NARROWEST * grid.step:
                 continue
             apex = min(max(middle, low), high)
             corners = [(apex, row), (middle - half, foot), (middle + half, foot)]

@@ -13,9 +13,8 @@ from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.machine import FirstRow
 from preprocess.passes._shared.rowless import rowless_pieces
 from preprocess.passes._shared.score_settings import score_settings
-from preprocess.passes.interleave.beginnings import room_for_points
 from preprocess.passes.interleave.other_rules import rows_at_risk
-from preprocess.passes.interleave.strip_grid import strip_grid
+from preprocess.passes.interleave.strip_grid import room_for_points, strip_grid
 from preprocess.units import digits
 
 if TYPE_CHECKING:

@@ -17,7 +17,6 @@ from preprocess.geometry.base.row_frame import RowFrame, snap_to_rows
 from preprocess.geometry.base.sweep import sweep_areas
 from preprocess.marking.job.plan import row_grid
 from preprocess.model.bench.machine import FirstRow
-from preprocess.passes.interleave.beginnings import room_for_points
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,6 +29,13 @@ if TYPE_CHECKING:
 
 _ABOVE = 5
 """Steps of the written grid from a border to the row below it: 0.5 µm at four decimals."""
+
+
+WIDE = 0.25
+"""Half the foot of the point that a set begins with, as a share of the pitch, or less."""
+
+NARROWEST = 4
+"""Least half of a foot in steps of the written grid: a narrower point would be rounded away."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +88,11 @@ class StripGrid:
     def borders(self) -> Floats:
         """The v at which strips 1, 2, 3 and so on begin, mm."""
         return self.rows[1:] - self.above
+
+
+def room_for_points(pitch: float, decimals: int) -> bool:
+    """Test whether points as wide as they may be survive rounding to the written decimals."""
+    return WIDE * pitch >= NARROWEST * 10.0**-decimals
 
 
 def strip_grid(
