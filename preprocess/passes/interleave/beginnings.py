@@ -73,10 +73,12 @@ def _points(area: MultiPolygon, grid: StripGrid, strip: int) -> Iterator[Point]:
             if half < NARROWEST * grid.step:
                 continue
             apex = min(max(middle, low), high)
-            corners = [(apex, row), (middle - half, foot), (middle + half, foot)]
-            triangle = Polygon(grid.to_page(corners))
-            if area.covers(triangle):
-                yield Point(strip, triangle)
+            feet = [(middle - half, foot), (middle + half, foot)]
+            for lower in (0.0, grid.step / 100):  # an edge at an angle may miss the row by a hair
+                triangle = Polygon(grid.to_page([(apex, row + lower), *feet]))
+                if area.covers(triangle):
+                    yield Point(strip, triangle)
+                    break
 
 
 def _apexes(area: MultiPolygon, grid: StripGrid, row: float) -> list[tuple[float, float]]:
