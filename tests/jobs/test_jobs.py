@@ -94,11 +94,12 @@ def test_fern_as_read(fern) -> None:
 
 
 def rounds(artwork, machine) -> list[int]:
-    """Which of four rows, counted from the first one of all, most rows of each sweep are."""
+    """Which of four rows, counted from those of the first sweep, most rows of each sweep are."""
     groups = [s for s in plan_of(artwork, machine).steps if isinstance(s, RasterGroup)]
     top = min(group.first for group in groups)
     rows = [np.rint((row_spans(group).v - top) / 0.1).astype(int) % 4 for group in groups]
-    return [int(np.bincount(one, minlength=4).argmax()) for one in rows]
+    most = [int(np.bincount(one, minlength=4).argmax()) for one in rows]
+    return [(one - most[0]) % 4 for one in most]
 
 
 def test_fern_in_rounds(fern) -> None:
