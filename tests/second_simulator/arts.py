@@ -68,10 +68,14 @@ ARTS = {
 }  # fmt: skip
 """By kind; each is one path, filled by the even-odd rule."""
 
+SMALL = {"leaflet": "M2 2 L6.6 2 Q6.6 4.6 4.6 7.4 L4 7.4 Q2 4.6 2 2 Z"}
+"""Motifs for tests alone, not in the tables."""
+
 
 def drawing(name: str) -> bytes:
     """The motif as a drawing."""
+    path = (ARTS | SMALL)[name]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDE:g}mm" height="{HIGH:g}mm" '
-        f'viewBox="0 0 {WIDE:g} {HIGH:g}"><path fill-rule="evenodd" d="{ARTS[name]}"/></svg>'
+        f'viewBox="0 0 {WIDE:g} {HIGH:g}"><path fill-rule="evenodd" d="{path}"/></svg>'
     ).encode()
