@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 COUPON_KINDS = (
     "power-speed, pitch, row-span, together-apart, one-way-two-way, bar-distance, tip-width, "
     "sizes, spot-bleed, score-depth, field-scale, rastered-interleaved, own-rows, repeats, "
-    "first-row, grey-steps or blades"
+    "first-row, grey-steps, focus-steps or blades"
 )
 
 
@@ -83,7 +83,7 @@ def coupon(
 ) -> None:
     """Write a test piece to mark and grade.
 
-    With it come a grade table and a sheet to print.
+    With it come a grade table and a sheet to print, and the STL of the stair of focus-steps.
 
     Only for plastic that you know. Start with the lowest power, extract and filter the fumes, stay
     with the machine. The machine's manual and local codes decide.
@@ -109,9 +109,9 @@ def coupon(
     wanted = _wanted(kind, gaps, asked, out)
     from preprocess.coupon.paper.files import coupon_paths
 
-    paths = [str(path) for one in wanted for path in coupon_paths(one.target)]
+    paths = [str(path) for one in wanted for path in coupon_paths(one.target, one.kind)]
     files.check_outputs(paths, loaded.read_files)
-    size = parse_size(plate, "--plate") if plate else _plate_of(loaded, recipe)
+    size = parse_size(plate, "--plate") if plate else _plate_of(kind, loaded, recipe)
     outputs: list[tuple[str, bytes]] = []
     findings: list[Finding] = []
     refused = False
@@ -234,7 +234,12 @@ def _named(recipe: str | None, kind: str | None) -> tuple[str, str]:
     return recipe, kind
 
 
-def _plate_of(loaded: LoadedRecipe, recipe: str) -> tuple[float, float]:
+def _plate_of(kind: str, loaded: LoadedRecipe, recipe: str) -> tuple[float, float]:
+    from preprocess.coupon.design.focus_stair import STAIR_PLATE
+    from preprocess.coupon.design.model import CouponKind
+
+    if kind == CouponKind.FOCUS_STEPS:
+        return STAIR_PLATE
     for part in loaded.options.parts:
         if isinstance(part.outline, tuple):
             return part.outline

@@ -59,7 +59,8 @@ def fit(
     """Learn a filament from graded coupons.
 
     It finds which power marks evenly, and how sure that is. From a grey-steps coupon it learns the
-    greys of the machine: -o names the machine file then.
+    greys of the machine: -o names the machine file then. From a focus-steps coupon it tells what
+    is in focus.
 
     What is fitted is what marked evenly to the eye. It never says that a setting is safe.
     """
@@ -77,6 +78,12 @@ def fit(
             raise wrong(found, "fit it by itself: evenmark fit TABLE -o MACHINE.yaml")
         _fit_greys(tables, out, as_json=json, quiet=quiet)
         return
+    if any(Path(one).is_file() and _of_focus(one) for one in tables):
+        if len(tables) > 1 or out or graded or name or plot or next_:
+            found = "a table of focus-steps tells of the focus, not of a filament"
+            raise wrong(found, "fit it by itself, without -o: evenmark fit TABLE")
+        _tell_focus(tables[0], as_json=json, quiet=quiet)
+        return
     expect_day(graded, "--graded", such_as="2026-11-20")
     if not tables and not out:
         remedy = "such as evenmark fit first.grades.csv -o moss-petg.yaml"
@@ -91,6 +98,24 @@ def _of_greys(table: str) -> bool:
     from preprocess.calibrate.greys.grey_pairs import is_grey_table
 
     return is_grey_table(Path(table))
+
+
+def _of_focus(table: str) -> bool:
+    from preprocess.calibrate.focus.focus_band import is_focus_table
+
+    return is_focus_table(Path(table))
+
+
+def _tell_focus(table: str, *, as_json: bool, quiet: bool) -> None:
+    """The band of sharp steps, and what to write into the recipe."""
+    from preprocess.calibrate.focus.focus_band import band_sentences, read_focus_band
+
+    band = read_focus_band(Path(table))
+    if as_json:
+        data = {"from": band.low, "to": band.high, "in_focus": band.in_focus}
+        show.print_result("focus", data)
+    elif not quiet:
+        show.print_paragraph(" ".join(band_sentences(band)))
 
 
 def _fit_greys(tables: Sequence[str], out: str, *, as_json: bool, quiet: bool) -> None:

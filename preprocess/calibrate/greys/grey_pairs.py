@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preprocess.calibrate.grades.answer_rows import (
+    answer_rows,
+    definition_of_kind,
+    has_answer_column,
+)
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.design.dimensions import LAYER_LETTERS
 from preprocess.coupon.design.model import CouponKind
 from preprocess.coupon.paper.file_names import definitions_beside
 from preprocess.coupon.paper.grade_columns import CELL, COUPON, EQUALS
-from preprocess.errors import Complaint, Place, UserError, wrong
-from preprocess.loading.yaml.text_files import read_text
+from preprocess.errors import Complaint, UserError, wrong
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
     from preprocess.coupon.design.model import Coupon, CouponDefinition
+    from preprocess.errors import Place
 
 _UNMARKED = frozenset({"-", "–", "−", "none"})
 
@@ -38,8 +42,7 @@ class GreyPair:
 
 def is_grey_table(path: Path) -> bool:
     """Test whether a table is that of a grey-steps coupon, by its first row."""
-    first = read_text(path).split("\n", 1)[0].lower()
-    return EQUALS in [name.strip().strip('"') for name in first.replace(";", ",").split(",")]
+    return has_answer_column(path, EQUALS)
 
 
 def read_pairs(path: Path) -> tuple[GreyPair, ...]:
@@ -48,16 +51,11 @@ def read_pairs(path: Path) -> tuple[GreyPair, ...]:
     Raises:
         UserError: every complaint at once, each with file, row and column.
     """
-    text = read_text(path)
-    separator = max(",;\t", key=text.split("\n", 1)[0].count)
-    reader = csv.DictReader(text.splitlines(), delimiter=separator)
     known = definitions_beside(path)
     complaints: list[Complaint] = []
     found: list[GreyPair] = []
     built: dict[str, tuple[Coupon, CouponDefinition] | None] = {}
-    for row in reader:
-        fields = {(key or "").strip().lower(): (value or "").strip() for key, value in row.items()}
-        place = Place(str(path), reader.line_num)
+    for fields, place in answer_rows(path):
         try:
             found += _pair(fields, known, built, place)
         except UserError as error:
@@ -74,13 +72,7 @@ def _pair(
     place: Place,
 ) -> Iterator[GreyPair]:
     name = fields.get(COUPON, "")
-    definition = known.get(name)
-    if definition is None or definition.kind is not CouponKind.GREY_STEPS:
-        there = ", ".join(known) or "none"
-        remedy = f"put its .coupon.yaml in the same folder; those there are: {there}"
-        raise wrong(
-            f"no grey-steps coupon {name!r} is defined beside the table", remedy, place=place
-        )
+    definition = definition_of_kind(CouponKind.GREY_STEPS, name, known, place)
     if built.get(name) is None:
         built[name] = (build(definition), definition)
     held = built[name]

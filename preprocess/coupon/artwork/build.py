@@ -14,6 +14,7 @@ from preprocess.coupon.artwork.layout import cells_bounds
 from preprocess.coupon.artwork.own_rows import own_row_lines
 from preprocess.coupon.artwork.plate_fit import fitted_cells
 from preprocess.coupon.artwork.shapes import translated
+from preprocess.coupon.artwork.stair.step_marks import place_of_stair_id
 from preprocess.coupon.artwork.stroke_font import lettering_width, stroke_lettering
 from preprocess.coupon.design.defaults import SCORED_KINDS
 from preprocess.coupon.design.definition import coupon_id
@@ -193,6 +194,8 @@ def _id_label(
     x, y = left, bottom + MARGIN
     if definition.kind is CouponKind.BLADES:
         x, y = place_of_id(definition, digits)
+    if definition.kind is CouponKind.FOCUS_STEPS:
+        x, y = place_of_stair_id(definition)
     if definition.kind is CouponKind.FIELD_SCALE:
         x = (left + right - lettering_width(digits, LABEL_HEIGHT)) / 2
         y = top + (bottom - top) / 5

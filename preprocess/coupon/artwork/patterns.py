@@ -34,7 +34,7 @@ _BARRED_SIZE = (3.0, 2.0)
 def cell_bands(definition: CouponDefinition) -> CellBands:
     """The cells of a coupon, band by band; empty for those that are laid out otherwise."""
     layers, lengths = len(definition.settings), definition.lengths
-    if definition.kind in {CouponKind.FIELD_SCALE, CouponKind.GREY_STEPS}:
+    if definition.kind in {CouponKind.FIELD_SCALE, CouponKind.GREY_STEPS, CouponKind.FOCUS_STEPS}:
         return ()
     if definition.kind is CouponKind.SPOT_BLEED:
         return grouped_bands(layers, _gaps_and_lines(lengths))

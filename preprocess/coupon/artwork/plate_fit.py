@@ -16,6 +16,7 @@ from preprocess.coupon.artwork.layout import (
     off_the_page_rows,
 )
 from preprocess.coupon.artwork.patterns import cell_bands
+from preprocess.coupon.artwork.stair.step_marks import placed_step_marks, stair_size
 from preprocess.coupon.artwork.stroke_font import lettering_width
 from preprocess.coupon.design.dimensions import LABEL_HEIGHT, MARGIN, usable_field
 from preprocess.coupon.design.model import CouponKind
@@ -64,6 +65,8 @@ def _placed(definition: CouponDefinition) -> tuple[PlacedCell, ...]:
         return field_gauge(across, down, definition.plate)
     if definition.kind is CouponKind.GREY_STEPS:
         return placed_steps(definition)
+    if definition.kind is CouponKind.FOCUS_STEPS:
+        return placed_step_marks(definition)
     if definition.kind is CouponKind.BLADES:
         return placed_blades(definition)
     placed = lay_out_bands(cell_bands(definition), definition.plate, MARGIN + LABEL_HEIGHT)
@@ -88,6 +91,8 @@ def _offered_size(definition: CouponDefinition) -> tuple[float, float]:
 
 
 def _needed_size(placed: Sequence[PlacedCell], definition: CouponDefinition) -> tuple[float, float]:
+    if definition.kind is CouponKind.FOCUS_STEPS:
+        return stair_size(definition)
     left, top, right, bottom = cells_bounds(placed)
     width = max(right - left, lettering_width("0" * _ID, LABEL_HEIGHT))
     height = bottom - top + 2 * MARGIN
@@ -108,6 +113,8 @@ def _remedy(definition: CouponDefinition) -> str:
         return (
             "take a larger plate, or narrower and shorter blades, such as --lengths 10mm,1mm,24mm"
         )
+    if definition.kind is CouponKind.FOCUS_STEPS:
+        return "take a larger plate: the stair is printed for this coupon alone"
     smaller = next((one for one in _smaller(definition) if not _too_large(_placed(one), one)), None)
     if smaller is None:
         return "take a larger plate or another kind of coupon; not even one cell of this one fits"

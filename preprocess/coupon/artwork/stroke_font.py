@@ -1,4 +1,4 @@
-"""A single-stroke font for labels: capital letters, digits, hyphen and space, of straight lines.
+"""A single-stroke font for labels: capital letters, digits, signs and space, of straight lines.
 
 Each character fills a box of 4 by 6, x to the right and y down. Zero has a bar, unlike D.
 """
@@ -56,6 +56,9 @@ _STROKES: dict[str, tuple[str, ...]] = {
     "9": ("1,6 3,6 4,5 4,1 3,0 1,0 0,1 0,2 1,3 4,3",),
 }
 
+_SIGNS: dict[str, tuple[str, ...]] = {"+": ("0.5,3 3.5,3", "2,1.5 2,4.5"), ".": ("1.5,6 2.5,6",)}
+"""Signs of numbers only: names leave them out."""
+
 
 def stroke_lettering(words: str, height: float) -> MultiLineString:
     """The strokes of a word, `height` mm tall, with its upper left corner at the origin.
@@ -63,11 +66,11 @@ def stroke_lettering(words: str, height: float) -> MultiLineString:
     Raises:
         KeyError: a character is not among those known.
     """
-    scale = height / _HIGH
+    scale, known = height / _HIGH, _STROKES | _SIGNS
     lines = [
         [(px + place * (_WIDE + _GAP), py) for px, py in _points(stroke)]
         for place, character in enumerate(words)
-        for stroke in _STROKES[character]
+        for stroke in known[character]
     ]
     return affine_transform(MultiLineString(lines), (scale, 0.0, 0.0, scale, 0.0, 0.0))
 

@@ -45,10 +45,11 @@ DEFAULT_LENGTHS: dict[CouponKind, tuple[float, ...]] = {
     CouponKind.REPEATS: (8.0, 2.0),
     CouponKind.FIRST_ROW: (1.2,),
     CouponKind.GREY_STEPS: (2.5,),
+    CouponKind.FOCUS_STEPS: (0.25,),
     CouponKind.BLADES: (16.0, 1.0, 36.0),
 }
 """Lengths that vary within a layer, mm; the gauge of the field is as large as its plate. Blades
-have the width of both ends, and their length."""
+have the width of both ends, and their length; the stair of focus-steps has the rise of a step."""
 
 _PITCHES = (0.06, 0.08, 0.1, 0.125, 0.16)
 
@@ -63,6 +64,7 @@ _FACTORS = {
     CouponKind.OWN_ROWS: (0.8, 1.0, 1.25, 1.56),
     CouponKind.REPEATS: (0.6, 1.0),
     CouponKind.FIRST_ROW: (1.0,),
+    CouponKind.FOCUS_STEPS: (1.0,),
     CouponKind.GREY_STEPS: (0.4, 0.6, 0.8, 1.0, 1.25, 1.5),
     CouponKind.BLADES: (0.8, 1.0, 1.25),
 }

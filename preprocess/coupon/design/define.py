@@ -54,7 +54,7 @@ def define(
     definition = CouponDefinition(
         kind=which,
         plate=plate,
-        thickness=bench.parts[0].thickness if bench.parts else None,
+        thickness=_thickness(which, bench),
         room=asked.room,
         settings=layers,
         labels=label_settings(bench, wanted, layers),
@@ -68,6 +68,11 @@ def define(
         definition = replace(definition, lengths=_as_large_as_may_be(definition))
     validate_definition(definition)
     return canonical_definition(definition)
+
+
+def _thickness(kind: CouponKind, bench: Bench) -> float | None:
+    """That of the part, whose plate is printed alike; a stair has many."""
+    return bench.parts[0].thickness if bench.parts and kind is not CouponKind.FOCUS_STEPS else None
 
 
 def _bare(machine: Machine | None) -> Machine | None:

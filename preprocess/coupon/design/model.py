@@ -44,6 +44,7 @@ class CouponKind(StrEnum):
     REPEATS = "repeats"
     FIRST_ROW = "first-row"
     GREY_STEPS = "grey-steps"
+    FOCUS_STEPS = "focus-steps"
     BLADES = "blades"
 
 
@@ -58,6 +59,14 @@ class Grade(StrEnum):
     EVEN = "even"
     HEAVY = "heavy"
     MOLTEN = "molten"
+
+
+class Sharpness(StrEnum):
+    """How the marks on a step look beside the best ones; never light or dark."""
+
+    SHARP = "sharp"
+    SOFT = "soft"
+    HARDLY = "hardly"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

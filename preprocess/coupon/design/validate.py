@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 _SHORTEST = 0.01
 """Least length, mm: finer ones cannot be marked or graded."""
 
+_RISES = (0.05, 1.0)
+"""Least and largest rise of a step, mm: finer ones cannot be printed."""
+
 _MOST_LENGTHS = 24
 _OF_GAUGE = 2
 _OF_BLADES = 3
@@ -79,9 +82,22 @@ def _lengths(definition: CouponDefinition) -> None:
         raise Refusal(found, f"give widths below {digits(LEAF_SIZE[0])} mm")
     if definition.kind is CouponKind.BLADES:
         _of_blades(lengths)
+    if definition.kind is CouponKind.FOCUS_STEPS:
+        _of_stair(definition)
     most = _OF_GAUGE if definition.kind is CouponKind.FIELD_SCALE else _MOST_LENGTHS
     if len(lengths) > most:
         raise Refusal(f"{len(lengths)} lengths are given", f"give at most {most}")
+
+
+def _of_stair(definition: CouponDefinition) -> None:
+    if len(definition.settings) > 1:
+        found = f"a stair is marked with one layer, but {len(definition.settings)} are given"
+        raise Refusal(found, "give one power, one speed and one pitch")
+    low, high = _RISES
+    if len(definition.lengths) > 1 or not low <= definition.lengths[0] <= high:
+        given = ", ".join(f"{digits(one)} mm" for one in definition.lengths)
+        found = f"the steps of a stair cannot rise by {given}"
+        raise Refusal(found, f"give one rise from {digits(low)} mm to {digits(high)} mm")
 
 
 def _of_blades(lengths: tuple[float, ...]) -> None:

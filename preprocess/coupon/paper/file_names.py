@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from preprocess.coupon.design.model import CouponDefinition
 
 DEFINITION_SUFFIX, TABLE_SUFFIX, SHEET_SUFFIX = ".coupon.yaml", ".grades.csv", ".coupon.html"
+STAIR_SUFFIX = ".stair.stl"
 
 
 def sibling_path(out: Path, ending: str) -> Path:

@@ -1,4 +1,4 @@
-"""The files of a coupon: laser-ready SVG, definition, grade table, sheet."""
+"""The files of a coupon: laser-ready SVG, definition, grade table, sheet, and a stair's STL."""
 
 from __future__ import annotations
 
@@ -6,10 +6,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.coupon.artwork.build import LABELS, build
+from preprocess.coupon.artwork.stair.printed_stair import stair_stl
 from preprocess.coupon.design.definition import definition_bytes
+from preprocess.coupon.design.focus_stair import stair_of
+from preprocess.coupon.design.model import CouponKind
 from preprocess.coupon.paper.file_names import (
     DEFINITION_SUFFIX,
     SHEET_SUFFIX,
+    STAIR_SUFFIX,
     TABLE_SUFFIX,
     sibling_path,
 )
@@ -48,13 +52,14 @@ class CouponFiles:
     data: Mapping[Path, bytes]
 
 
-def coupon_paths(out: Path) -> tuple[Path, ...]:
-    """Paths of the SVG, the definition, the grade table and the sheet."""
+def coupon_paths(out: Path, kind: str | None = None) -> tuple[Path, ...]:
+    """Paths of the SVG, the definition, the grade table and the sheet; last that of a stair."""
     return (
         out,
         sibling_path(out, DEFINITION_SUFFIX),
         sibling_path(out, TABLE_SUFFIX),
         sibling_path(out, SHEET_SUFFIX),
+        *([sibling_path(out, STAIR_SUFFIX)] if kind == CouponKind.FOCUS_STEPS else []),
     )
 
 
@@ -82,7 +87,7 @@ def coupon_files(
     findings = on_page([*checked, *complaints, *_notes(coupon)], page.left, page.top)
     if stops(findings):
         return CouponFiles(coupon=coupon, findings=findings, data={})
-    svg, said, table, sheet = coupon_paths(out)
+    svg, said, table, sheet, *stairs = coupon_paths(out, definition.kind)
     drawn = verified_svg(coupon.artwork, colours)
     data = {
         svg: drawn,
@@ -90,6 +95,7 @@ def coupon_files(
         table: grade_table_bytes(coupon),
         sheet: coupon_sheet_html(coupon, colours, table.name, (svg.name, sha256_hex(drawn))),
     }
+    data |= {stair: stair_stl(stair_of(definition)) for stair in stairs}
     return CouponFiles(coupon=coupon, findings=findings, data=data)
 
 

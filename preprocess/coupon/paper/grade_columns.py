@@ -7,7 +7,7 @@ import re
 from io import StringIO
 from typing import TYPE_CHECKING
 
-from preprocess.coupon.design.model import CouponKind
+from preprocess.coupon.design.model import CouponKind, Grade, Sharpness
 from preprocess.coupon.paper.grading_order import grading_order
 from preprocess.model.artwork.settings import Direction
 from preprocess.units import LENGTH, SHARE, SPEED, UnitError
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from preprocess.units import Quantity
 
 COUPON, CELL, MEASURED, GRADE = "coupon", "cell", "measured", "grade"
-EQUALS = "equals"
+EQUALS, SHARPNESS = "equals", "sharpness"
 _DIRECTION = "direction"
 
 _SETTINGS: Mapping[str, Quantity] = {"power": SHARE, "speed": SPEED, "pitch": LENGTH}
@@ -39,10 +39,18 @@ def is_measured_coupon(coupon: Coupon) -> bool:
 
 
 def answer_column(coupon: Coupon) -> str:
-    """The column that a person fills in: a grade, a length, or the square that looks equal."""
+    """The column that a person fills in: a grade, a length, a sharpness, or what looks equal."""
+    if coupon.kind == CouponKind.FOCUS_STEPS:
+        return SHARPNESS
     if coupon.kind == CouponKind.GREY_STEPS:
         return EQUALS
     return MEASURED if is_measured_coupon(coupon) else GRADE
+
+
+def answer_words(coupon: Coupon) -> tuple[str, ...]:
+    """The words among which a person chooses for each cell; none where something is measured."""
+    words = {GRADE: Grade, SHARPNESS: Sharpness}.get(answer_column(coupon), ())
+    return tuple(str(word) for word in words)
 
 
 def grade_table_bytes(coupon: Coupon) -> bytes:

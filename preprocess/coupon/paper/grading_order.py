@@ -24,6 +24,7 @@ _BY_LINES = {
     CouponKind.FIELD_SCALE,
     CouponKind.FIRST_ROW,
     CouponKind.GREY_STEPS,
+    CouponKind.FOCUS_STEPS,
 }
 _BY_PHOTO = {CouponKind.BLADES}
 HEAT_KINDS = frozenset(CouponKind) - _BY_EDGES - _BY_TONE - _BY_LINES - _BY_PHOTO

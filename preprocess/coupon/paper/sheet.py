@@ -5,16 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess import __version__
-from preprocess.coupon.design.model import CouponKind, Grade
+from preprocess.coupon.design.model import CouponKind
 from preprocess.coupon.paper.first_row import answer_text
 from preprocess.coupon.paper.grade_columns import (
-    GRADE,
     answer_column,
+    answer_words,
     cell_columns,
     cell_texts,
     is_measured_coupon,
 )
 from preprocess.coupon.paper.grading_order import grading_order
+from preprocess.coupon.paper.stair_texts import STAIR_CAPTION, stair_facts
 from preprocess.coupon.paper.texts import (
     CLOSE_UP_GRADES,
     GRADE_TEXTS,
@@ -70,9 +71,7 @@ def coupon_sheet_html(
     kind, measured = CouponKind(coupon.kind), is_measured_coupon(coupon)
     known = coupon.bench.filament is not None and coupon.bench.filament.reference is not None
     headings, rows = _cells(coupon)
-    boxes = tuple(str(grade) for grade in Grade)
-    if answer_column(coupon) != GRADE:
-        boxes = (answer_column(coupon),)
+    boxes = answer_words(coupon) or (answer_column(coupon),)
     return render_page(
         _PACKAGE,
         "coupon.html",
@@ -113,12 +112,13 @@ def _facts(coupon: Coupon, job: SheetJob) -> list[tuple[str, str]]:
     if bench.machine is not None and bench.machine.field and field is not None:
         machine += f", field {size_text(*bench.machine.field)}"
     schedule = job_schedule(job)
+    plate = (
+        "Plate",
+        f"{size_text(width, height)}, flat, printed like the parts, a new one for each trial",
+    )
     facts = [
         ("Coupon", f"{coupon.id}; the digits are scored on the plate"),
-        (
-            "Plate",
-            f"{size_text(width, height)}, flat, printed like the parts, a new one for each trial",
-        ),
+        *(stair_facts(coupon) if coupon.kind == CouponKind.FOCUS_STEPS else [plate]),
         ("Filament", bench.filament.name if bench.filament else "not known: write it down below"),
         ("Machine", machine),
         ("Cells", f"{len(coupon.cells)} in {counted(len(layers), 'layer')}, and their labels"),
@@ -154,6 +154,8 @@ def _begin(coupon: Coupon) -> str:
 
 
 def _caption(coupon: Coupon) -> str:
+    if coupon.kind == CouponKind.FOCUS_STEPS:
+        return STAIR_CAPTION
     bars = "; bars stand beside the plate" if _barred(coupon) else ""
     return (
         "The plate from above, in the colours of the layers. A label is the letter of the layer "

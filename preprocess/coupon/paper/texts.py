@@ -70,6 +70,12 @@ CLOSE_UP_GRADES: dict[CouponKind, tuple[tuple[str, str], ...]] = {
         ("-", "no mark at all"),
         ("blank", "you cannot tell, or beyond all squares"),
     ),
+    CouponKind.FOCUS_STEPS: (
+        ("sharp", "as sharp as the best step: all gaps open, edges crisp, the patch as strong"),
+        ("soft", "to be seen well, but edges blur, a narrow gap closes, or the patch is weaker"),
+        ("hardly", "hardly to be seen, or nothing"),
+        _BLANK,
+    ),
     CouponKind.SCORE_DEPTH: (
         ("weak", "shallower than you want it, or broken"),
         ("even", "a clean line, as deep as you want it"),
@@ -124,6 +130,15 @@ _TO_COMPARE = (
         "it lies between the two. Write - where there is no mark."
     ),
     "Compare the middle of the squares. Leave blank what is stronger than all letters.",
+)
+
+_TO_FOCUS = (
+    (
+        "Let the stair cool, and brush it off. Look through a magnifier, in light from the side. "
+        "Marks may be lighter or darker than the plastic."
+    ),
+    "Find the sharpest step first; compare each other step with it, from the middle outward.",
+    "Write sharp, soft or hardly into the column sharpness. Sharp steps lie side by side.",
 )
 
 _BLADES = "Blades of grass: every row of a blade has the same span."
@@ -227,6 +242,12 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
         "work: one row a pixel, no dithering, no contrast. evenmark fit writes grey: into the "
         "machine file.",
     ),
+    CouponKind.FOCUS_STEPS: KindTexts(
+        measures="how far above and below the focus marks stay sharp",
+        shows="The same bars and patch on 17 steps of a printed stair; the middle one is in focus.",
+        look="Which steps are as sharp as the best one? Look at the gaps between the bars.",
+        use="evenmark fit tells the band of sharp steps, and in_focus: for the part of the recipe.",
+    ),
     CouponKind.BLADES: KindTexts(
         measures="how heat piles up from wide rows to short ones, in a photo",
         shows="Tapering blades, one to a power, and crosses by which a photo finds its place.",
@@ -261,6 +282,8 @@ def grading_instructions(kind: CouponKind) -> tuple[str, ...]:
         return _TO_MEASURE
     if kind is CouponKind.GREY_STEPS:
         return _TO_COMPARE
+    if kind is CouponKind.FOCUS_STEPS:
+        return _TO_FOCUS
     return _TO_LOOK_CLOSELY if kind in CLOSE_UP_GRADES else _TO_JUDGE
 
 

@@ -59,13 +59,16 @@ def focus_finding(part: Part, machine: Machine | None, focus: float) -> Finding:
         return note("model-focus", f"in focus is what lies within {band}, as the recipe says")
     if machine is None or machine.spot is None or machine.wavelength is None:
         message = f"spot or wavelength are unknown, so what lies within {band} counts as in focus"
-        remedy = "give the machine its spot and wavelength, or the part in_focus:"
+        remedy = (
+            "give the machine its spot and wavelength, or measure in_focus: with the coupon "
+            "focus-steps"
+        )
         return note("model-focus", message, remedy)
     message = (
         f"in focus is what lies within {band}: there an ideal spot of {digits(machine.spot, 3)} mm "
         "is at most 5 % wider"
     )
-    remedy = "mark lines on steps of known height, and write what stays even as in_focus:"
+    remedy = "mark the coupon focus-steps, and write the in_focus: that evenmark fit tells"
     return note("model-focus", message, remedy)
 
 

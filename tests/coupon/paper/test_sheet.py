@@ -86,7 +86,8 @@ def test_close_up_coupons_have_words_of_their_own_for_each_grade(kind: CouponKin
     }
     assert ("with a magnifier" in sheet) == close
     # the order of the table matters where a judge's drift is fitted, and tone is what is judged
-    by_tone = not close and kind not in {CouponKind.FIELD_SCALE, CouponKind.GREY_STEPS}
+    others = {CouponKind.FIELD_SCALE, CouponKind.GREY_STEPS, CouponKind.FOCUS_STEPS}
+    by_tone = not close and kind not in others
     assert ("in the order of the table" in sheet) == by_tone
     assert ("one tone all over" in sheet) == by_tone
     for grade, words in CLOSE_UP_GRADES.get(kind, ()):

@@ -40,6 +40,10 @@ def test_what_is_in_focus_follows_from_the_spot_and_is_said() -> None:
     assert model.part.height_range == pytest.approx(0.8)
     assert "±0.85 mm: there an ideal spot of 0.06 mm" in told(model, "model-focus")[0]
     assert "unknown" in told(seen(), "model-focus")[0]
+    found = [*model.findings, *seen().findings]
+    remedies = [one.remedy for one in found if one.code == "model-focus"]
+    assert len(remedies) == 2
+    assert all("focus-steps" in remedy for remedy in remedies)
 
 
 def test_the_recipe_comes_before_the_model() -> None:
