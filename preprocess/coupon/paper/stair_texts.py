@@ -1,4 +1,4 @@
-"""What the sheet says of the stair of focus-steps: how to print it, where to focus."""
+"""What the sheet says of the stair of focus-steps: how to print it, where to focus, what to see."""
 
 from __future__ import annotations
 
@@ -10,6 +10,22 @@ from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.coupon.design.model import Coupon
+
+SHARPNESS_TEXTS = (
+    ("sharp", "as sharp as the best step: all gaps open, edges crisp, the patch as strong"),
+    ("soft", "to be seen well, but edges blur, a narrow gap closes, or the patch is weaker"),
+    ("hardly", "hardly to be seen, or nothing"),
+)
+"""The words of the column sharpness."""
+
+TO_JUDGE_SHARPNESS = (
+    (
+        "Let the stair cool, and brush it off. Look through a magnifier, in light from the side. "
+        "Marks may be lighter or darker than the plastic."
+    ),
+    "Find the sharpest step first; compare each other step with it, from the middle outward.",
+    "Write sharp, soft or hardly into the column sharpness. Sharp steps lie side by side.",
+)
 
 STAIR_CAPTION = (
     "The stair from above, its highest step at the top, in the colours of the layers. A label is "

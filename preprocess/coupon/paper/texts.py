@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from preprocess.coupon.design.model import CouponKind
+from preprocess.coupon.paper.stair_texts import SHARPNESS_TEXTS, TO_JUDGE_SHARPNESS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,12 +71,7 @@ CLOSE_UP_GRADES: dict[CouponKind, tuple[tuple[str, str], ...]] = {
         ("-", "no mark at all"),
         ("blank", "you cannot tell, or beyond all squares"),
     ),
-    CouponKind.FOCUS_STEPS: (
-        ("sharp", "as sharp as the best step: all gaps open, edges crisp, the patch as strong"),
-        ("soft", "to be seen well, but edges blur, a narrow gap closes, or the patch is weaker"),
-        ("hardly", "hardly to be seen, or nothing"),
-        _BLANK,
-    ),
+    CouponKind.FOCUS_STEPS: (*SHARPNESS_TEXTS, _BLANK),
     CouponKind.SCORE_DEPTH: (
         ("weak", "shallower than you want it, or broken"),
         ("even", "a clean line, as deep as you want it"),
@@ -130,15 +126,6 @@ _TO_COMPARE = (
         "it lies between the two. Write - where there is no mark."
     ),
     "Compare the middle of the squares. Leave blank what is stronger than all letters.",
-)
-
-_TO_FOCUS = (
-    (
-        "Let the stair cool, and brush it off. Look through a magnifier, in light from the side. "
-        "Marks may be lighter or darker than the plastic."
-    ),
-    "Find the sharpest step first; compare each other step with it, from the middle outward.",
-    "Write sharp, soft or hardly into the column sharpness. Sharp steps lie side by side.",
 )
 
 _BLADES = "Blades of grass: every row of a blade has the same span."
@@ -283,7 +270,7 @@ def grading_instructions(kind: CouponKind) -> tuple[str, ...]:
     if kind is CouponKind.GREY_STEPS:
         return _TO_COMPARE
     if kind is CouponKind.FOCUS_STEPS:
-        return _TO_FOCUS
+        return TO_JUDGE_SHARPNESS
     return _TO_LOOK_CLOSELY if kind in CLOSE_UP_GRADES else _TO_JUDGE
 
 
