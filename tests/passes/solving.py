@@ -33,7 +33,7 @@ GRADED = Filament(
 )
 UNKNOWN = Bench(machine=STEPLESS)
 KNOWN = Bench(machine=STEPLESS, filament=GRADED)
-LEAF = Polygon([(6, 4), (24, 4), (15, 26)])
+TRIANGLE = Polygon([(6, 4), (24, 4), (15, 26)])
 STUMP = shapely.union_all([box(10, 6, 20, 9), box(14.8, 9, 15.2, 12)])
 
 
@@ -59,7 +59,7 @@ def interleaved(drawn, bench, **given):
     return Interleave(inset=0.0, **given)(replace(made, layers=tuple(layers)), bench).artwork
 
 
-def leaf(levels=3, bench=KNOWN, area=LEAF, **settings):
+def triangle(levels=3, bench=KNOWN, area=TRIANGLE, **settings):
     return TagPower(levels=levels)(art(shape("leaf", area), **settings), bench).artwork
 
 

@@ -132,8 +132,8 @@ def test_holes_that_touch_in_a_point_stay_two():
 
 def test_tips_retreat_by_the_move_over_the_sine_of_half_their_angle():
     """Half angle 14.04°: the tip goes back by 0.05 / sin a, which is less than ten moves."""
-    leaf = Polygon([(0, 0), (8, 2), (0, 4)])
-    area, kept = moved(leaf, BY)
+    triangle = Polygon([(0, 0), (8, 2), (0, 4)])
+    area, kept = moved(triangle, BY)
     assert not kept
     assert area.bounds[2] == pytest.approx(8 - BY / math.sin(math.atan(2 / 8)))
 

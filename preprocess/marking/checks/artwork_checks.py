@@ -140,7 +140,9 @@ def _off_the_part(artwork: Artwork) -> list[Finding]:
     out = [s for s in marked if not part.covers(s.geometry)]
     if not out:
         return []
-    message = f"{_count(out, 'shape')} reach beyond the part's outline and mark what lies below"
+    message = (
+        f"pieces of {_count(out, 'shape')} reach beyond the part's outline and mark what lies below"
+    )
     remedy = "move or shrink the artwork with place, or correct the part's outline"
     return [_at(warn("beyond-the-part", message, remedy, elements=_ids(out)), out[0])]
 
@@ -217,7 +219,7 @@ def _below_the_spot(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[
     if not thin:
         return []
     message = (
-        f"{_count(thin, 'shape')} have pieces narrower than the spot of "
+        f"{_count(thin, 'shape')} with pieces narrower than the spot of "
         f"{digits(machine.spot)} mm: they will come out wider than drawn, or as dots"
     )
     remedy = "thicken them in the drawing, or score them as lines"

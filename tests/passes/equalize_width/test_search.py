@@ -31,14 +31,14 @@ from tests.passes.benches import shape
 from tests.passes.solving import UNKNOWN, art
 
 TO_TEN = Until(evenness=0.1)
-LEAF = Polygon([(10, 4), (22, 4), (16, 18)])
+TRIANGLE = Polygon([(10, 4), (22, 4), (16, 18)])
 """140 rows, the k-th 12 − 12 k / 140 mm wide."""
 
 LABEL = box(6, 2, 26, 20)
 
 
-def leaf(part=LEAF, **settings):
-    return art(shape("leaf", LEAF), parts=[part], **settings)
+def triangle(part=TRIANGLE, **settings):
+    return art(shape("leaf", TRIANGLE), parts=[part], **settings)
 
 
 def hot(artwork):
@@ -130,7 +130,7 @@ def test_lengths_are_such_as_people_choose():
 
 @pytest.fixture(scope="module", params=["own shape", "label"])
 def barred(request):
-    before = leaf(LEAF if request.param == "own shape" else LABEL)
+    before = triangle(TRIANGLE if request.param == "own shape" else LABEL)
     return request.param, before, EqualizeWidth(clearance=1.0, until=TO_TEN)(before, UNKNOWN)
 
 
@@ -241,12 +241,12 @@ def test_what_it_looks_for_itself_is_not_to_be_given(given):
         Refusal,
         match=f"until searches for span and rows, but the step also gives {next(iter(given))}",
     ):
-        EqualizeWidth(until=TO_TEN, **given)(leaf(), UNKNOWN)
+        EqualizeWidth(until=TO_TEN, **given)(triangle(), UNKNOWN)
 
 
 def test_art_beside_the_part_cannot_be_made_even():
     with pytest.raises(Refusal, match="no engraved area lies on a part"):
-        EqualizeWidth(until=TO_TEN)(leaf(box(40, 30, 50, 38)), UNKNOWN)
+        EqualizeWidth(until=TO_TEN)(triangle(box(40, 30, 50, 38)), UNKNOWN)
 
 
 EVEN = b"""<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
@@ -272,11 +272,11 @@ def test_a_drawing_that_needs_no_bars_is_written_without_any():
 @pytest.mark.parametrize("span", [6.0, 9.0, 10.3])
 def test_a_refused_span_names_one_that_works_on_a_part_of_the_arts_own_shape(span):
     with pytest.raises(Refusal, match="lies in the place of its bars") as caught:
-        EqualizeWidth(span=span, clearance=0.0)(leaf(), UNKNOWN)
+        EqualizeWidth(span=span, clearance=0.0)(triangle(), UNKNOWN)
     least, _ = numbers(caught.value.remedy)[:2]
     # rows of every width up to 12 mm: bars clear them all from 12 + 2 × (0.6 + 0.5) mm on
     assert least == pytest.approx(14.2, abs=0.011)
-    out = EqualizeWidth(span=least, clearance=0.0)(leaf(), UNKNOWN).artwork
+    out = EqualizeWidth(span=least, clearance=0.0)(triangle(), UNKNOWN).artwork
     (step,) = plan_of(out, UNKNOWN.machine).steps
     assert row_spans(step).span == pytest.approx(least, abs=1e-3)
 
@@ -284,8 +284,8 @@ def test_a_refused_span_names_one_that_works_on_a_part_of_the_arts_own_shape(spa
 @pytest.mark.parametrize("span", [6.0, 9.0, 10.3])
 def test_a_refused_span_names_the_rows_that_may_be_left_instead(span):
     with pytest.raises(Refusal) as caught:
-        EqualizeWidth(span=span, clearance=0.0)(leaf(), UNKNOWN)
+        EqualizeWidth(span=span, clearance=0.0)(triangle(), UNKNOWN)
     below = numbers(caught.value.remedy.split("narrower_than: ")[1])[0]
     # a bar and its distance to the art on either side
     assert below == pytest.approx(span - 2 * (0.6 + 0.5), abs=0.1)
-    EqualizeWidth(span=span, narrower_than=below, clearance=0.0)(leaf(), UNKNOWN)
+    EqualizeWidth(span=span, narrower_than=below, clearance=0.0)(triangle(), UNKNOWN)

@@ -16,7 +16,7 @@ from preprocess.passes.solve_power.solve_power import SolvePower
 from preprocess.passes.tag_power.tag_power import PowerBy, TagPower
 from tests.passes.benches import shape, written
 from tests.passes.row_evenness import row_evenness
-from tests.passes.solving import KNOWN, LEAF, UNKNOWN, art, codes, leaf, powers
+from tests.passes.solving import KNOWN, TRIANGLE, UNKNOWN, art, codes, powers, triangle
 
 BUD = Polygon([(15, 4), (24, 29), (6, 29)])
 """A triangle with its tip on top: the widest level is the last of the rows."""
@@ -64,9 +64,9 @@ def test_a_second_run_keeps_order_and_powers():
 
 
 def test_levels_that_are_in_order_or_take_turns_stay():
-    wide_first = SolvePower()(leaf(area=LEAF), KNOWN)
+    wide_first = SolvePower()(triangle(area=TRIANGLE), KNOWN)
     kite = Polygon([(30, 8), (46, 20), (30, 32), (14, 20)])
-    turns = SolvePower()(leaf(levels=2, area=kite), KNOWN)
+    turns = SolvePower()(triangle(levels=2, area=kite), KNOWN)
     for out in (wide_first, turns):
         assert out.artwork.layers[0].order == ()
         assert ids(out.artwork) == sorted(ids(out.artwork))

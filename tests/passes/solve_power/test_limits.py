@@ -28,10 +28,10 @@ from tests.passes.solving import (
     STUMP,
     UNKNOWN,
     art,
-    leaf,
     named,
     powers,
     spike_under_the_beam,
+    triangle,
 )
 
 # rounding and what can be set
@@ -55,16 +55,16 @@ def test_the_nearest_power_that_can_be_set(power, steps, wanted):
 
 def test_rounding_comes_last():
     """The rounded powers are the stepless ones rounded, not what rounding in between leads to."""
-    stepless = powers(SolvePower()(leaf(), KNOWN).artwork)
+    stepless = powers(SolvePower()(triangle(), KNOWN).artwork)
     coarse = Bench(machine=replace(GALVO, power=PowerSteps(step=0.05)), filament=GRADED)
-    rounded = powers(SolvePower()(leaf(), coarse).artwork)
+    rounded = powers(SolvePower()(triangle(), coarse).artwork)
     for name, power in stepless.items():
         assert rounded[name] == pytest.approx(0.01 + 0.05 * round((power - 0.01) / 0.05))
 
 
 def test_levels_that_end_alike_stay_and_are_named():
     coarse = Bench(machine=replace(GALVO, power=PowerSteps(from_=0.1, step=0.1)), filament=GRADED)
-    out = SolvePower()(leaf(levels=4), coarse)
+    out = SolvePower()(triangle(levels=4), coarse)
     found = powers(out.artwork)
     assert len(found) == 4
     same = [name for name in found if found[name] == 0.5]
@@ -95,29 +95,29 @@ def test_a_level_shows_down_to_its_spike_over_that_of_the_patch():
     The rows of the tip come back before the heat of the row before has reached them. So the tip
     has its own row's spike alone, 5.3 % below that of the patch at the same power.
     """
-    made = SolvePower()(leaf(), KNOWN).artwork
+    made = SolvePower()(triangle(), KNOWN).artwork
     size, power = GRADED.reference.size, GRADED.reference.power
     patch = art(shape("patch", box(0, 0, *size)), power=power)
     tip = spike_under_the_beam(made, KNOWN, "fronds-3", 0.02)
     limit = power * tip / spike_under_the_beam(patch, KNOWN, "fronds", 0.5)
     assert limit == pytest.approx(0.947 * powers(made)["fronds-3"], rel=1e-3)
-    assert SolvePower()(leaf(), threshold(0.998 * limit)).artwork
+    assert SolvePower()(triangle(), threshold(0.998 * limit)).artwork
     with pytest.raises(Refusal, match="fronds-3 may not mark at 4"):
-        SolvePower()(leaf(), threshold(1.002 * limit))
+        SolvePower()(triangle(), threshold(1.002 * limit))
 
 
 def test_a_level_that_would_show_nothing_is_refused_with_what_helps_instead():
-    narrow = powers(SolvePower()(leaf(), KNOWN).artwork)["fronds-3"]
+    narrow = powers(SolvePower()(triangle(), KNOWN).artwork)["fronds-3"]
     with pytest.raises(Refusal) as told:
-        SolvePower()(leaf(power=0.5), threshold(narrow + 0.02))
+        SolvePower()(triangle(power=0.5), threshold(narrow + 0.02))
     assert told.value.found.startswith("fronds-3 may not mark at 4")
     for word in ("equalize-width", "merge", "one-way", "strength: "):
         assert word in told.value.remedy
 
 
 def test_the_strength_that_is_proposed_is_accepted_and_little_more_is_not():
-    bench = threshold(powers(SolvePower()(leaf(), KNOWN).artwork)["fronds-3"] + 0.02)
-    made = leaf(power=0.5)
+    bench = threshold(powers(SolvePower()(triangle(), KNOWN).artwork)["fronds-3"] + 0.02)
+    made = triangle(power=0.5)
     with pytest.raises(Refusal) as told:
         SolvePower()(made, bench)
     percent = int(re.search(r"strength: (\d+) %", told.value.remedy)[1])
@@ -138,7 +138,7 @@ def test_the_limit_goes_with_the_speed():
 
 def test_without_a_graded_reference_no_limit_is_known():
     bench = Bench(machine=STEPLESS, filament=Filament(name="moss green", marks_from=0.9))
-    assert SolvePower()(leaf(bench=bench), bench).artwork
+    assert SolvePower()(triangle(bench=bench), bench).artwork
 
 
 def test_too_much_power_is_refused_with_a_speed_that_fits():
@@ -180,13 +180,13 @@ def test_without_grades_a_lower_power_of_the_layer_fits():
 
 def test_no_power_is_proposed_where_none_lets_all_levels_fit():
     """The levels differ by more than the machine's range, at any power of the layer."""
-    made = leaf(bench=UNKNOWN, power=0.5)
+    made = triangle(bench=UNKNOWN, power=0.5)
     even = powers(SolvePower()(made, UNKNOWN).artwork)
     least, most = min(even.values()), max(even.values())
     few = Bench(machine=replace(GALVO, power=PowerSteps(from_=1.02 * least, to=most, step=1e-4)))
     for power in (most, 0.9 * most):
         with pytest.raises(Refusal, match="the machine's smallest is") as told:
-            SolvePower()(leaf(bench=UNKNOWN, power=power), few)
+            SolvePower()(triangle(bench=UNKNOWN, power=power), few)
         assert told.value.remedy.startswith("no power of layer 'fronds' suits all levels")
 
 

@@ -19,20 +19,20 @@ from preprocess.passes.tag_power.tag_power import TagPower
 from tests.passes.benches import artwork, shape
 from tests.passes.solving import (
     KNOWN,
-    LEAF,
     ONE,
+    TRIANGLE,
     art,
     codes,
-    leaf,
     named,
     powers,
+    triangle,
 )
 
 # what stays as it is
 
 
 def test_only_powers_change():
-    made = leaf()
+    made = triangle()
     out = SolvePower()(made, KNOWN)
     assert out.changes == ()
     assert imbalances(totals(made), (), totals(out.artwork)) == ()
@@ -44,16 +44,16 @@ def test_only_powers_change():
 
 
 def test_the_same_comes_out_again_and_a_second_run_changes_nothing():
-    once, again = (SolvePower(strength=0.8)(leaf(), KNOWN) for _ in range(2))
+    once, again = (SolvePower(strength=0.8)(triangle(), KNOWN) for _ in range(2))
     assert once == again
     twice = SolvePower(strength=0.8)(once.artwork, KNOWN)
     assert twice.artwork == once.artwork
 
 
 def test_powers_that_were_given_make_way():
-    made = TagPower(levels=3, powers=(1.0, 0.5, 0.2))(art(shape("leaf", LEAF)), KNOWN).artwork
+    made = TagPower(levels=3, powers=(1.0, 0.5, 0.2))(art(shape("leaf", TRIANGLE)), KNOWN).artwork
     out = SolvePower()(made, KNOWN)
-    assert out.artwork == SolvePower()(leaf(), KNOWN).artwork
+    assert out.artwork == SolvePower()(triangle(), KNOWN).artwork
     assert codes(out)[0] == "powers-solved-anew"
     assert "fronds-2, fronds-3" in out.findings[0].message
 
@@ -96,7 +96,7 @@ def test_nothing_engraved_nothing_solved():
 
 
 def test_each_level_is_told_with_power_and_index_before_and_after():
-    made = leaf()
+    made = triangle()
     out = SolvePower()(made, KNOWN)
     was, now = (layer_medians(heat_index(a, KNOWN)) for a in (made, out.artwork))
     lines = [f.message for f in out.findings if f.code == "power-solved"]
@@ -112,7 +112,7 @@ def test_each_level_is_told_with_power_and_index_before_and_after():
 def test_levels_that_do_not_follow_one_another_are_named_and_left_so():
     """Both ends of a leaf are narrow: level 2 begins above level 1."""
     kite = Polygon([(30, 8), (46, 20), (30, 32), (14, 20)])
-    out = SolvePower()(leaf(levels=2, area=kite), KNOWN)
+    out = SolvePower()(triangle(levels=2, area=kite), KNOWN)
     told = [f for f in out.findings if f.code == "levels-out-of-row-order"]
     assert len(told) == 1
     assert told[0].message.startswith("fronds-2 begins ")

@@ -27,9 +27,9 @@ from tests.passes.solving import (
     UNKNOWN,
     art,
     by_runs,
-    leaf,
     peak_at,
     powers,
+    triangle,
     wide_and_narrow,
 )
 
@@ -172,13 +172,13 @@ def test_by_span_or_return_time_it_varies_as_little_but_for_the_tip(levels, by):
 
 
 def test_each_level_has_the_index_that_is_aimed_at():
-    found = layer_medians(heat_index(SolvePower()(leaf(), KNOWN).artwork, KNOWN))
+    found = layer_medians(heat_index(SolvePower()(triangle(), KNOWN).artwork, KNOWN))
     assert list(found) == ["fronds-1", "fronds-2", "fronds-3"]
     assert list(found.values()) == pytest.approx([1, 1, 1], abs=0.006)
 
 
 def test_without_grades_the_widest_level_keeps_its_power_and_the_others_follow_its_index():
-    out = SolvePower()(leaf(bench=UNKNOWN), UNKNOWN)
+    out = SolvePower()(triangle(bench=UNKNOWN), UNKNOWN)
     one, two, three = powers(out.artwork).values()
     assert one == 0.3 > two > three
     found = list(layer_medians(heat_index(out.artwork, UNKNOWN)).values())
