@@ -176,12 +176,13 @@ def _made(
 ) -> CouponFiles:
     from preprocess.coupon.design.define import define
     from preprocess.coupon.paper.files import coupon_files
+    from preprocess.passes.interleave.interleave import Interleave
 
     settings = loaded.options.settings
+    forms = (one.params.form for one in loaded.steps if isinstance(one.params, Interleave))
+    asked = changed(wanted.asked, form=next(forms, None))
     with files.refusal_as_error(recipe):
-        definition = define(
-            wanted.kind, loaded.bench, plate=plate, settings=settings, asked=wanted.asked
-        )
+        definition = define(wanted.kind, loaded.bench, plate=plate, settings=settings, asked=asked)
         return coupon_files(definition, wanted.target, loaded.own_marks.anchors)
 
 

@@ -11,7 +11,7 @@ from preprocess.coupon.artwork.blades import place_of_id
 from preprocess.coupon.artwork.crosses import placed_crosses
 from preprocess.coupon.artwork.grey_steps import GREYS, step_greys, step_image
 from preprocess.coupon.artwork.layout import cells_bounds
-from preprocess.coupon.artwork.own_rows import own_row_lines
+from preprocess.coupon.artwork.own_rows import own_row_lines, strip_areas
 from preprocess.coupon.artwork.plate_fit import fitted_cells
 from preprocess.coupon.artwork.shapes import translated
 from preprocess.coupon.artwork.stair.step_marks import place_of_stair_id
@@ -22,11 +22,12 @@ from preprocess.coupon.design.dimensions import LABEL_HEIGHT, LAYER_LETTERS, MAR
 from preprocess.coupon.design.model import Cell, Coupon, CouponKind
 from preprocess.coupon.design.validate import validate_definition
 from preprocess.model.artwork.artwork import Artwork, Page
-from preprocess.model.artwork.settings import Direction, Layer, Operation
+from preprocess.model.artwork.settings import Direction, Layer, Operation, Settings
 from preprocess.model.artwork.shape import Shape
 from preprocess.model.artwork.source import Source
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.part import Part
+from preprocess.passes.interleave.interleave import Form
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -53,16 +54,8 @@ def build(definition: CouponDefinition) -> Coupon:
     placed = fitted_cells(definition)
     flat = [p for p in placed if p.setting < len(definition.settings)]
     greys = [p for p in placed if p.setting >= len(definition.settings)]
-    shapes = [
-        _shape(
-            shape_id,
-            (LAYER_LETTERS[p.setting], _operation(definition, p.setting)),
-            _drawn(geometry, definition, p.setting),
-            p.bars,
-        )
-        for p in flat
-        for shape_id, geometry in zip(_shape_ids(p), p.shapes, strict=True)
-    ]
+    drawn = {p.name: _cell_shapes(p, definition) for p in flat}
+    shapes = [shape for some in drawn.values() for shape in some]
     shapes += [_grey_shape(p, definition) for p in greys]
     labels = {f"label-{p.name}": p.label for p in placed}
     labels["label-id"] = _id_label(name, definition, placed)
@@ -81,7 +74,7 @@ def build(definition: CouponDefinition) -> Coupon:
             parts=(Part(outline=definition.plate, thickness=definition.thickness),),
         ),
         cells=tuple(_grey_cell(p, definition) for p in greys)
-        or tuple(_cell(p, definition) for p in sorted(placed, key=_cell_order)),
+        or tuple(_cell(p, definition, drawn[p.name]) for p in sorted(placed, key=_cell_order)),
     )
 
 
@@ -118,10 +111,8 @@ def _artwork(definition: CouponDefinition, shapes: tuple[Shape, ...]) -> Artwork
     score = Operation.SCORE
     layers = [
         Layer(name=letter, operation=operation, settings={operation: settings})
-        for number, (letter, settings) in enumerate(
-            zip(LAYER_LETTERS, definition.settings, strict=False)
-        )
-        for operation in (_operation(definition, number),)
+        for number, letter in enumerate(LAYER_LETTERS[: len(definition.settings)])
+        for operation, settings in (_marking(definition, number),)
     ]
     if any(shape.grey is not None for shape in shapes):
         engraved = Operation.ENGRAVE
@@ -146,19 +137,42 @@ def _beyond(shape: Shape, width: float) -> float:
     return round(max(-left, right - width) + 1.0, 6)
 
 
-def _operation(definition: CouponDefinition, setting: int) -> Operation:
-    own = _own_rows(definition, setting) is not None
-    return Operation.SCORE if definition.kind in SCORED_KINDS or own else Operation.ENGRAVE
+def _marking(definition: CouponDefinition, setting: int) -> tuple[Operation, Settings]:
+    """How a layer is marked: operation and settings."""
+    settings, rows = definition.settings[setting], _own_rows(definition, setting)
+    if rows is not None and rows.form is Form.STRIPS:
+        swept = Settings(pitch=rows.pitch, direction=rows.direction, angle=0.0)
+        return Operation.ENGRAVE, swept.over(settings)
+    scored = definition.kind in SCORED_KINDS or rows is not None
+    return Operation.SCORE if scored else Operation.ENGRAVE, settings
 
 
 def _own_rows(definition: CouponDefinition, setting: int) -> OwnRows | None:
-    """The own rows of a layer; None where it is swept or plainly scored."""
+    """The rounds of a layer; None where it is swept or plainly scored."""
     return definition.own_rows if definition.settings[setting].pitch is None else None
 
 
-def _drawn(geometry: CellGeometry, definition: CouponDefinition, setting: int) -> CellGeometry:
+def _cell_shapes(placed: PlacedCell, definition: CouponDefinition) -> list[Shape]:
+    """The shapes of a cell as they are written: areas, lines, or a round of strips each."""
+    rows = _own_rows(definition, placed.setting)
+    layer = LAYER_LETTERS[placed.setting], _marking(definition, placed.setting)[0]
+    if rows is None or rows.form is Form.OWN_ROWS:
+        return [
+            _shape(name, layer, _drawn(geometry, rows), placed.bars)
+            for name, geometry in zip(_shape_ids(placed), placed.shapes, strict=True)
+        ]
+    (geometry,), (name,) = placed.shapes, _shape_ids(placed)
+    rule = Bench(machine=definition.machine).machine_or_default.first_row
+    wide, high = definition.plate
+    bare = Artwork(page=Page(width=wide, height=high), shapes=(), layers=())
+    areas = strip_areas(MultiPolygon(geometry), rows, rule, bare)
+    return [
+        replace(_shape(f"{name}-{n + 1}", layer, area), round=n) for n, area in enumerate(areas)
+    ]
+
+
+def _drawn(geometry: CellGeometry, rows: OwnRows | None) -> CellGeometry:
     """A shape as it is written: an area, or the lines of its own rows."""
-    rows = _own_rows(definition, setting)
     return geometry if rows is None else own_row_lines(MultiPolygon(geometry), rows)
 
 
@@ -209,10 +223,13 @@ def _said(definition: CouponDefinition, setting: int) -> dict[str, str]:
     if definition.own_rows is None:
         return {}
     rows = _own_rows(definition, setting)
-    return {"rows": f"in {rows.rounds} rounds" if rows else "swept"}
+    if rows is None:
+        return {"rows": "swept"}
+    strips = " of strips" if rows.form is Form.STRIPS else ""
+    return {"rows": f"in {rows.rounds} rounds{strips}"}
 
 
-def _cell(placed: PlacedCell, definition: CouponDefinition) -> Cell:
+def _cell(placed: PlacedCell, definition: CouponDefinition, drawn: Sequence[Shape]) -> Cell:
     settings = definition.settings[placed.setting]
     rows = _own_rows(definition, placed.setting)
     return Cell(
@@ -224,5 +241,5 @@ def _cell(placed: PlacedCell, definition: CouponDefinition) -> Cell:
         two_way=(rows or settings).direction is Direction.TWO_WAY,
         extra={**_said(definition, placed.setting), **dict(settings.extra)},
         size=dict(placed.size),
-        shapes=_shape_ids(placed),
+        shapes=tuple(shape.id for shape in drawn),
     )

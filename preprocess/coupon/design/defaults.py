@@ -13,6 +13,8 @@ from preprocess.coupon.design.power_estimate import POWER_FACTORS, estimated_pow
 from preprocess.errors import Refusal
 from preprocess.geometry.rows.rounds import usual_rounds
 from preprocess.model.artwork.settings import Direction, Operation, Settings
+from preprocess.model.bench.machine import RasterGroups
+from preprocess.passes.interleave.interleave import Form
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -85,6 +87,7 @@ class CouponOverrides:
     `layers` are complete settings of layers A, B, C, … instead of powers, speeds and pitches.
     `lengths` vary within a layer; `room` is the usable part of the field, around its middle; in mm.
     `crosses` are drawn for a photo; `depth` marks the first of several blades at half the pitch.
+    `form` is that in which the recipe interleaves, if it does.
     """
 
     layers: tuple[Settings, ...] = ()
@@ -95,6 +98,7 @@ class CouponOverrides:
     room: tuple[float, float] | None = None
     crosses: bool = False
     depth: bool = False
+    form: Form | None = None
 
 
 def over(asked: CouponOverrides, usual: CouponOverrides) -> CouponOverrides:
@@ -158,8 +162,22 @@ def own_rows_of(
         return None
     base = _base(kind, bench, wanted, asked)
     pitch = _pitch(base, asked)
-    rounds = usual_rounds(pitch)
-    return OwnRows(pitch=pitch, rounds=rounds, direction=base.direction or Direction.ONE_WAY)
+    return OwnRows(
+        pitch=pitch,
+        rounds=usual_rounds(pitch),
+        direction=base.direction or Direction.ONE_WAY,
+        form=_form(kind, bench, asked),
+    )
+
+
+def _form(kind: CouponKind, bench: Bench, asked: CouponOverrides) -> Form:
+    """Strips where the recipe has them, and where the software sweeps path by path.
+
+    A leaf has one colour, which other software would sweep as one.
+    """
+    by_path = bench.machine_or_default.raster_groups is RasterGroups.EACH_PATH
+    strips = kind is CouponKind.RASTERED_INTERLEAVED and by_path and asked.form is Form.STRIPS
+    return Form.STRIPS if strips else Form.OWN_ROWS
 
 
 def _with_own_rows(

@@ -16,6 +16,7 @@ from preprocess.model.artwork.settings import Direction, Settings
 from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared, Doc
+from preprocess.passes.interleave.interleave import Form
 from preprocess.units import Length, Pitch
 
 if TYPE_CHECKING:
@@ -49,7 +50,7 @@ class CouponKind(StrEnum):
 
 
 OWN_ROW_KINDS = frozenset({CouponKind.RASTERED_INTERLEAVED, CouponKind.OWN_ROWS})
-"""Kinds in which layers without a pitch hold rows of their own, drawn as lines."""
+"""Kinds in which layers without a pitch are marked in rounds: own rows, or strips."""
 
 
 class Grade(StrEnum):
@@ -71,11 +72,14 @@ class Sharpness(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnRows(Declared):
-    """Rows that are drawn as lines and scored: their distance, rounds and direction."""
+    """Rows that are marked in rounds: their distance, rounds, direction and form."""
 
     pitch: Annotated[Pitch, Gt(0), Doc("distance between rows")]
     rounds: Annotated[int, Ge(1), Doc("sweeps over every k-th row")]
     direction: Annotated[Direction, Doc("one-way or two-way")] = Direction.ONE_WAY
+    form: Annotated[
+        Form, Doc("own-rows: lines to score; strips: a path to a round, of areas one row high")
+    ] = Form.OWN_ROWS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +104,7 @@ class CouponDefinition(Declared):
     settings: Annotated[tuple[Settings, ...], Len(1), Doc("of layers A, B, C, …, in order")]
     labels: Annotated[Settings, Doc("with which the labels are scored")]
     lengths: Annotated[tuple[Length, ...], Len(1), Gt(0), Doc("what varies within a layer")]
-    own_rows: Annotated[OwnRows | None, Doc("of layers whose rows are drawn as lines")] = None
+    own_rows: Annotated[OwnRows | None, Doc("of layers that are marked in rounds")] = None
     crosses: Annotated[bool, Doc("small crosses by which a photo finds its place")] = False
     machine: Annotated[Machine | None, Doc("the machine at the bench")] = None
     filament: Annotated[Filament | None, Doc("what was known of the filament; no trials")] = None

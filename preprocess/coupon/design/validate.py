@@ -8,6 +8,8 @@ from preprocess.coupon.design.defaults import SCORED_KINDS
 from preprocess.coupon.design.dimensions import LAYER_LETTERS, LEAF_SIZE
 from preprocess.coupon.design.model import OWN_ROW_KINDS, CouponKind
 from preprocess.errors import Refusal
+from preprocess.model.bench.machine import RasterGroups
+from preprocess.passes.interleave.interleave import Form
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -70,6 +72,14 @@ def _own_rows(definition: CouponDefinition) -> None:
     if wants != (definition.own_rows is not None):
         found = f"{definition.kind} {'lacks' if wants else 'takes no'} own rows"
         raise Refusal(found, "give own_rows: {pitch, rounds}" if wants else "leave own_rows out")
+    if definition.own_rows is None or definition.own_rows.form is Form.OWN_ROWS:
+        return
+    machine, remedy = definition.machine, "give own_rows form: own-rows"
+    if definition.kind is not CouponKind.RASTERED_INTERLEAVED:
+        raise Refusal(f"{definition.kind} has lines to score, and no strips", remedy)
+    if machine is not None and machine.raster_groups is not RasterGroups.EACH_PATH:
+        found = f"{machine.name} sweeps each colour as a whole, so that one leaf is one round"
+        raise Refusal(found, remedy)
 
 
 def _lengths(definition: CouponDefinition) -> None:

@@ -22,6 +22,7 @@ from preprocess.coupon.paper.texts import (
     KIND_TEXTS,
     OWN_ROWS,
     SHARED_ROWS,
+    STRIPS,
     coupon_cautions,
     grading_instructions,
 )
@@ -126,10 +127,9 @@ def _facts(coupon: Coupon, job: SheetJob) -> list[tuple[str, str]]:
         ("Placing", "middle of the drawing on the middle of the plate; rows run left to right"),
     ]
     rounds = {cell.extra.get("rows", "swept"): cell.pitch for cell in coupon.cells}
-    facts += [
-        ("Own rows", OWN_ROWS.format(pitch=digits(rounds[said]), rounds=said))
-        for said in sorted(rounds.keys() - {"swept"})
-    ]
+    for said in sorted(rounds.keys() - {"swept"}):
+        name, words = ("Strips", STRIPS) if "strips" in said else ("Own rows", OWN_ROWS)
+        facts.append((name, words.format(pitch=digits(rounds[said]), rounds=said)))
     if coupon.kind == CouponKind.FIRST_ROW:
         facts.append(("Answer", answer_text(coupon)))
     return [*facts, ("Rows", SHARED_ROWS)] if cells_share_rows(coupon) else facts

@@ -190,9 +190,10 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
     ),
     CouponKind.RASTERED_INTERLEAVED: KindTexts(
         measures="if the mark follows the heat that piles up, or the spike under the beam",
-        shows="The same tapering leaf, swept as a raster and in rows of its own, every k-th first.",
+        shows="The same tapering leaf, swept as a raster and marked in rounds, every k-th row "
+        "first.",
         look="Is the tip of a swept leaf stronger than its wide part, and level in the other "
-        "leaves? Which leaf in own rows is as strong as a swept one: that of the same power, or "
+        "leaves? Which leaf in rounds is as strong as a swept one: that of the same power, or "
         "one of more? Do rounds show as lines, or did the surface rise between them?",
         use="Level tips, and more power needed: the mark follows the index, so interleave. The "
         "same strength at the same power, tips alike in both: it follows the spike, so "
@@ -254,6 +255,12 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
 OWN_ROWS = (
     "layers to score hold rows as lines, {pitch} mm apart, {rounds}; have the software mark "
     "lines in the order of the file, without sorting them"
+)
+"""To be completed with the pitch and the rounds."""
+
+STRIPS = (
+    "leaves in rounds are areas one row high, {pitch} mm apart, {rounds}; have the software sweep "
+    "path by path in the order of the file, and begin rows as the machine file says"
 )
 """To be completed with the pitch and the rounds."""
 
