@@ -81,7 +81,7 @@ def long(line: np.ndarray) -> float:
 def spans(path: list[np.ndarray], pitch: float) -> np.ndarray:
     """First and last lit point of each row of a path, level rows from its upper edge on.
 
-    A row that only touches a tip has no light, and is none.
+    A row that only touches tips has no light, and is none.
     """
     edges = np.concatenate([np.hstack([ring[:-1], ring[1:]]) for ring in path])
     top, bottom = edges[:, [1, 3]].min(), edges[:, [1, 3]].max()
@@ -91,15 +91,18 @@ def spans(path: list[np.ndarray], pitch: float) -> np.ndarray:
         x0, y0, x1, y1 = edges[(edges[:, 1] > y) != (edges[:, 3] > y)].T
         if len(x0):
             across = x0 + (y - y0) / (y1 - y0) * (x1 - x0)
-            found.append((across.min(), across.max()))
-    return np.array([row for row in found if row[1] - row[0] > DARK])
+            pieces = np.sort(across).reshape(-1, 2)
+            lit = pieces[pieces[:, 1] - pieces[:, 0] > DARK]
+            found += [(lit[0, 0], lit[-1, 1])] if len(lit) else []
+    return np.array(found)
 
 
 def sweep_time(path: list[np.ndarray], settings, machine) -> float:
-    """One-way rows: each at its speed, then a turnaround and the way back."""
+    """Each row at its speed, then a turnaround; one-way the way back as well."""
     ends = spans(path, settings.pitch)
     wide = ends[:, 1] - ends[:, 0]
-    dark = machine.turnaround + wide / machine.fly_back
+    back = wide / machine.fly_back if settings.direction == "one-way" else 0.0 * wide
+    dark = machine.turnaround + back
     return float((wide / settings.speed).sum() + dark[:-1].sum())
 
 

@@ -13,8 +13,11 @@ from preprocess.pipeline import Conversion, convert, make_sheet
 from preprocess.recipe.load import LoadedRecipe, load_recipe
 
 JOBS = Path(__file__).parents[3] / "fixtures" / "jobs"
-NAMES = ("fern/fern-with-bars", "moth/moth-apart")
-"""Swept one way, as the second reader of files has it."""
+NAMES = ("fern/fern-with-bars", "moth/moth-apart", "moth/moth-together")
+"""Swept one way, the first two; the last in rounds of strips, swept two ways."""
+
+IN_BROWSERS = NAMES[:2]
+"""Those that are laid out by browsers too, which takes long."""
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from tests.browser import (
     printed_pages,
     small_text,
 )
-from tests.preview.sheet.job_sheets import NAMES, made
+from tests.preview.sheet.job_sheets import IN_BROWSERS, made
 
 pytestmark = needs_chromium
 
@@ -31,7 +31,7 @@ def browser():
         yield opened
 
 
-@pytest.fixture(scope="module", params=NAMES)
+@pytest.fixture(scope="module", params=IN_BROWSERS)
 def sheet(request, tmp_path_factory):
     path = tmp_path_factory.mktemp("sheets") / "job.html"
     path.write_bytes(made(request.param).html)
