@@ -20,9 +20,7 @@ from preprocess.coupon.paper.texts import (
     CLOSE_UP_GRADES,
     GRADE_TEXTS,
     KIND_TEXTS,
-    OWN_ROWS,
     SHARED_ROWS,
-    STRIPS,
     coupon_cautions,
     grading_instructions,
 )
@@ -49,6 +47,18 @@ if TYPE_CHECKING:
 
 _PICTURE = 180.0, 130.0
 _PACKAGE = "preprocess.coupon"
+
+_OWN_ROWS = (
+    "layers to score hold rows as lines, {pitch} mm apart, {rounds}; have the software mark "
+    "lines in the order of the file, without sorting them"
+)
+"""To be completed with the pitch and the rounds."""
+
+_STRIPS = (
+    "leaves in rounds are areas one row high, {pitch} mm apart, {rounds}; have the software sweep "
+    "path by path in the order of the file, and begin rows as the machine file says"
+)
+"""To be completed with the pitch and the rounds."""
 
 
 def coupon_sheet_html(
@@ -128,7 +138,7 @@ def _facts(coupon: Coupon, job: SheetJob) -> list[tuple[str, str]]:
     ]
     rounds = {cell.extra.get("rows", "swept"): cell.pitch for cell in coupon.cells}
     for said in sorted(rounds.keys() - {"swept"}):
-        name, words = ("Strips", STRIPS) if "strips" in said else ("Own rows", OWN_ROWS)
+        name, words = ("Strips", _STRIPS) if "strips" in said else ("Own rows", _OWN_ROWS)
         facts.append((name, words.format(pitch=digits(rounds[said]), rounds=said)))
     if coupon.kind == CouponKind.FIRST_ROW:
         facts.append(("Answer", answer_text(coupon)))

@@ -252,18 +252,6 @@ KIND_TEXTS: dict[CouponKind, KindTexts] = {
     ),
 }
 
-OWN_ROWS = (
-    "layers to score hold rows as lines, {pitch} mm apart, {rounds}; have the software mark "
-    "lines in the order of the file, without sorting them"
-)
-"""To be completed with the pitch and the rounds."""
-
-STRIPS = (
-    "leaves in rounds are areas one row high, {pitch} mm apart, {rounds}; have the software sweep "
-    "path by path in the order of the file, and begin rows as the machine file says"
-)
-"""To be completed with the pitch and the rounds."""
-
 SHARED_ROWS = (
     "The software of this machine sweeps all shapes of one colour together. So gaps and lines of "
     "this coupon share rows, which are longer than the cells."
