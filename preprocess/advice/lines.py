@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.marking.evenness.sentence import signed_percent
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -38,7 +39,7 @@ class EvenLine:
         if likely.cold < self.cold:
             yield f"coldest {_against(likely.cold, self.cold)}"
         if likely.seam > self.seam:
-            yield f"seams {100 * likely.seam:.1f} % instead of {100 * self.seam:g} %"
+            yield f"seams {100 * likely.seam:.1f} % instead of {digits(100 * self.seam)} %"
         if worst.hot > self.worst_hot:
             yield f"worst place at worst {_against(worst.hot, self.worst_hot)}"
         if worst.cold < self.worst_cold:

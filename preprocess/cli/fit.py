@@ -157,7 +157,11 @@ def _range(ends: tuple[float, float] | None, *, share: bool = True) -> str:
     if ends is None:
         return "-"
     low, high = ends
-    return f"{digits(100 * low)} to {digits(100 * high)} %" if share else f"{low:g} to {high:g}"
+    return (
+        f"{digits(100 * low)} to {digits(100 * high)} %"
+        if share
+        else f"{digits(low)} to {digits(high)}"
+    )
 
 
 def curve_data(grey: Grey) -> dict[str, object]:

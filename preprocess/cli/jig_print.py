@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.cli import files
 from preprocess.errors import wrong
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.cli.jobs import Job
@@ -29,7 +30,9 @@ def tray_to_print(
         raise wrong("a tray has a plan beside it", "name a file with --print")
     if measures["layer"] < _LEAST_LAYER or max(measures.values()) > _MOST:
         found = "a measure of the tray is none that a printer has"
-        raise wrong(found, f"layers are {_LEAST_LAYER} mm or more, all else {_MOST:g} mm at most")
+        raise wrong(
+            found, f"layers are {_LEAST_LAYER} mm or more, all else {digits(_MOST)} mm at most"
+        )
     plan = str(Path(target).with_suffix(".plan.svg"))
     files.check_outputs([target, plan], job.inputs)
     from preprocess.recipe.text_rules import seats_on_tray

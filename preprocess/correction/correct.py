@@ -207,7 +207,7 @@ def _limits(powers: Sequence[MovedPower], bench: Bench) -> Iterator[Finding]:
         if abs(np.log(beam.ratio(m.now, m.was) / m.layer.factor)) > _WORTH and m not in bound
     ]
     for which, why in (
-        (bound, f"one round moves light by {LEAST:g} to {MOST:g} at most"),
+        (bound, f"one round moves light by {digits(LEAST)} to {digits(MOST)} at most"),
         (short, "powers stay within those of graded cells and of the machine"),
     ):
         if which:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from preprocess.errors import wrong
 from preprocess.loading.yaml.yaml_text import yaml_text
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -35,7 +36,10 @@ def next_recipe(text_data: Mapping[str, Any], shares: Sequence[float], head: str
         )
     number = setting[0]
     name, held = steps[number]
-    steps[number] = name, {**held, "powers": [f"{round(100 * share, 2):g} %" for share in shares]}
+    steps[number] = (
+        name,
+        {**held, "powers": [f"{digits(round(100 * share, 2))} %" for share in shares]},
+    )
     passes = [{n: h} if h else n for n, h in steps if n != _SOLVES]
     data = {**text_data, "corrections": int(text_data.get("corrections", 0)) + 1, "passes": passes}
     comment = "".join(f"# {line}\n" for line in head.splitlines())

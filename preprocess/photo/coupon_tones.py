@@ -21,6 +21,7 @@ from preprocess.photo.tone.place_tones import (
     place_tone,
     tone_of,
 )
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -109,7 +110,7 @@ def photo_disagreements(measured: MeasuredCoupon) -> Iterator[Finding]:
         yield warn(
             "photos-disagree",
             f"the photos differ by {spread * len(measured.photos) ** 0.5:.1f} ΔL* at the same "
-            f"places; {_MOST_BETWEEN:g} is usual",
+            f"places; {digits(_MOST_BETWEEN)} is usual",
             "check that all show this part, in like light, and leave out the odd one",
         )
 

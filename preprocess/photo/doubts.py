@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.findings import Finding, note, warn
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.photo.photo_reading import PhotoReading
@@ -24,10 +25,11 @@ def doubts(picture: PhotoPicture, reading: PhotoReading) -> tuple[Finding, ...]:
         told = f"{photo.name}: the file does not tell the focal length; a usual one is taken"
         found.append(note("focal-length-not-told", told, "take the file from the phone itself"))
     if photo.px_per_mm < FEW_PX:
-        told = f"{photo.name}: one millimetre is {photo.px_per_mm:.1f} pixels; {FEW_PX:g} are good"
+        told = f"{photo.name}: one millimetre is {photo.px_per_mm:.1f} pixels; "
+        told += f"{digits(FEW_PX)} are good"
         found.append(warn("photo-small", told, "go nearer until the frame fills the picture"))
     if photo.edge > WIDE_EDGE:
-        told = f"{photo.name}: edges are {photo.edge:.2f} mm wide; {WIDE_EDGE:g} is good"
+        told = f"{photo.name}: edges are {photo.edge:.2f} mm wide; {digits(WIDE_EDGE)} is good"
         found.append(warn("photo-blurred", told, "hold still, and tap on the part to focus"))
     if reading.misfit > MOST_MISFIT:
         told = f"{photo.name}: the greys of the frame are {100 * reading.misfit:.0f} % off"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Refusal
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.photo.finding.found_frame import FoundFrame
@@ -36,18 +37,18 @@ def expect_sharp(frame: FoundFrame) -> None:
     """
     if frame.px_per_mm < LEAST_PX:
         raise Refusal(
-            f"one millimetre is {frame.px_per_mm:.1f} pixels; {LEAST_PX:g} are needed",
+            f"one millimetre is {frame.px_per_mm:.1f} pixels; {digits(LEAST_PX)} are needed",
             "go nearer until the frame fills the picture",
         )
     if frame.edge > MOST_EDGE:
         raise Refusal(
-            f"the edges of the frame are {frame.edge:.2f} mm wide; {MOST_EDGE:g} is the most",
+            f"the edges of the frame are {frame.edge:.2f} mm wide; {digits(MOST_EDGE)} is the most",
             "hold still, and tap on the part to focus",
         )
     if frame.fit > MOST_FIT:
         raise Refusal(
-            f"the squares of the frame are {frame.fit:.2f} mm off on average; {MOST_FIT:g} is the "
-            "most",
+            f"the squares of the frame are {frame.fit:.2f} mm off on average; "
+            f"{digits(MOST_FIT)} is the most",
             "lay the page flat, and take the photo as it comes from the camera, not cropped",
         )
 
@@ -62,7 +63,7 @@ def expect_unclipped(view: PlateView) -> None:
     if share > MOST_CLIPPED:
         raise Refusal(
             f"{100 * share:.1f} % of the part is too bright in the picture to tell tones apart; "
-            f"{100 * MOST_CLIPPED:g} % is the most",
+            f"{digits(100 * MOST_CLIPPED)} % is the most",
             "expose darker, and keep lamps and windows out of the plastic",
         )
 

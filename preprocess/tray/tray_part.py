@@ -14,6 +14,7 @@ from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.relief.clipping import below
 from preprocess.geometry.relief.cover import cover
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -72,7 +73,8 @@ def tray_parts(after: Artwork, bench: Bench, solids: Sequence[Floats | None]) ->
             )
         if pose is not None and abs(_size(pose) - 1) > _RIGID:
             raise Refusal(
-                f"the part was scaled to {_size(pose):.4g} of its size, which its print was not",
+                f"the part was scaled to {digits(_size(pose), 4)} of its size, "
+                "which its print was not",
                 "place the drawing without scaling it, or scale it in the editor",
             )
         outline = without_holes(area)

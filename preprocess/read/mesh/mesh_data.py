@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.errors import Place, UserError, wrong
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
@@ -80,7 +81,7 @@ def expect_sound(triangles: Floats, name: str) -> None:
         raise model_error(name, found, "repair the model, and export it again")
     far = float(np.abs(triangles).max())
     if far > FARTHEST:
-        found = f"a corner of the model lies {far:.3g} units from its origin"
+        found = f"a corner of the model lies {digits(far, 3)} units from its origin"
         raise model_error(name, found, "repair the model, or move it to the origin")
 
 

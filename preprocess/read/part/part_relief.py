@@ -23,6 +23,7 @@ from preprocess.read.part.relief_findings import (
     relief_findings,
 )
 from preprocess.read.part.ways_up import faces_in_words, flat_faces, turned_up, up_vector
+from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
@@ -158,7 +159,7 @@ def _nothing_faces(
 ) -> Exception:
     where = f"seen from {part.up}, " if part.up is not Up.FACE else ""
     if areas is None:
-        found = f"{where}nothing of the part faces the beam within {part.slant:g}°"
+        found = f"{where}nothing of the part faces the beam within {digits(part.slant)}°"
     else:
         share = areas.flat.area / areas.outline.area
         found = f"{where}only {share:.0%} of the part is level and in focus at {areas.plane:.2f} mm"
