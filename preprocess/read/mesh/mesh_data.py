@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.errors import Place, UserError, wrong
-from preprocess.units import digits
 
 if TYPE_CHECKING:
     from preprocess.arrays import Floats
@@ -79,9 +78,8 @@ def expect_sound(triangles: Floats, name: str) -> None:
         number = int(np.argmin(np.isfinite(triangles).all(axis=(1, 2)))) + 1
         found = f"triangle {number} has a coordinate that is no number"
         raise model_error(name, found, "repair the model, and export it again")
-    far = float(np.abs(triangles).max())
-    if far > FARTHEST:
-        found = f"a corner of the model lies {digits(far, 3)} units from its origin"
+    if float(np.abs(triangles).max()) > FARTHEST:
+        found = f"a corner of the model lies more than {FARTHEST:,.0f} units from its origin"
         raise model_error(name, found, "repair the model, or move it to the origin")
 
 

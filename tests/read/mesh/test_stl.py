@@ -63,7 +63,7 @@ NAN, FAR = np.float32("nan").tobytes(), np.float32(3e38).tobytes()
         (_with(BINARY, 80, b"\xff\xff\xff\xff"), "it has 12 triangles and says 4,294,967,295"),
         (_with(BINARY, 96, NAN), "triangle 1 has a coordinate that is no number"),
         (_with(BINARY, 96, b"\x01\0\x80\x7f"), "triangle 1 has a coordinate that is no number"),
-        (_with(BINARY, 146, FAR), "lies 3e+38 units from its origin"),
+        (_with(BINARY, 146, FAR), "lies more than 100,000 units from its origin"),
         (TEXT[:300], "label.stl:9: a facet of the text STL is not complete"),
         (TEXT.replace(b"endsolid label", b""), "no endsolid"),
         (TEXT.replace(b".", b","), "decimal points"),
