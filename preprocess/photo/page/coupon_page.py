@@ -6,11 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess import __version__
-from preprocess.photo.page.photo_figure import photo_figure
-from preprocess.photo.page.texts import HOW_SURE, TONE_CAUTIONS, photo_facts
+from preprocess.photo.page.measured_page import measured_page
+from preprocess.photo.page.texts import HOW_SURE
 from preprocess.photo.page.tone_plot import blade_plot
-from preprocess.preview.drawing.html import own_file, render_page
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -36,25 +34,18 @@ def coupon_page(
     boxes = {shape.id: shape.geometry.bounds for shape in coupon.artwork.shapes}
     labels = {c.name: (boxes[c.shapes[0]][0], boxes[c.shapes[0]][1] + 2.4) for c in coupon.cells}
     plot = blade_plot(measured)
-    return render_page(
-        "preprocess.photo",
-        "measured.html",
-        css=own_file("preprocess.preview", "sheet.css"),
-        more_css=own_file("preprocess.photo", "measured.css"),
+    return measured_page(
+        measured,
+        photos,
+        drawing,
+        labels,
         kind="Measured coupon",
         name=coupon.id,
         sentences=(_summary(measured), HOW_SURE),
-        facts=photo_facts(measured.photos),
-        figures=[
-            (photo_figure(picture.rgb, reading, drawing, labels, f"p{n}"), reading.photo.name)
-            for n, (picture, reading) in enumerate(photos)
-        ],
         plots=[] if plot is None else [(plot, "Tone along the blades by the span of their rows.")],
         headings=("cell", "row span", "tone ΔL*", "±", "uneven", "edge"),
         rows=tone_rows(measured),
         left_out=[f"{_where(one.cell, one.at)}: {one.why}" for one in measured.left_out],
-        cautions=TONE_CAUTIONS,
-        version=__version__,
     )
 
 

@@ -6,12 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess import __version__
 from preprocess.photo.map_grid import smoothed
-from preprocess.photo.page.photo_figure import photo_figure
-from preprocess.photo.page.texts import HOW_SURE, TONE_CAUTIONS, photo_facts
+from preprocess.photo.page.measured_page import measured_page
+from preprocess.photo.page.texts import HOW_SURE
 from preprocess.photo.page.tone_maps import map_figures
-from preprocess.preview.drawing.html import own_file, render_page
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,25 +30,18 @@ def job_page(
     drawing: MarkedDrawing,
 ) -> bytes:
     """The page, UTF-8 HTML that holds all it shows; `sentences` tell the causes."""
-    return render_page(
-        "preprocess.photo",
-        "measured.html",
-        css=own_file("preprocess.preview", "sheet.css"),
-        more_css=own_file("preprocess.photo", "measured.css"),
+    return measured_page(
+        job,
+        photos,
+        drawing,
+        {},
         kind="Measured part",
         name=job.name,
         sentences=(*sentences, HOW_SURE),
-        facts=photo_facts(job.photos),
-        figures=[
-            (photo_figure(picture.rgb, reading, drawing, {}, f"p{n}"), reading.photo.name)
-            for n, (picture, reading) in enumerate(photos)
-        ],
         plots=map_figures(job),
         headings=("place", "from the left", "from the top", "tone ΔL*", "against the middle"),
         rows=worst_places(job, drawing),
         left_out=[],
-        cautions=TONE_CAUTIONS,
-        version=__version__,
     )
 
 
