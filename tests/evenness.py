@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tests.second_simulator.arts import ARTS
 from tests.second_simulator.heat import Plastic, peaks
-from tests.second_simulator.judge import verdict
+from tests.second_simulator.judge import Verdict, verdict
 from tests.second_simulator.written import Job, written
 
 PAGE = Path(__file__).parents[1] / "docs" / "project" / "evenness.md"
@@ -62,6 +62,11 @@ def judged(motif: str, way: str, pitch: float = 0.1, speed: float = 400.0) -> Fi
     _, light = written(job)
     cells = peaks(light, Plastic(), SPREADS)
     found = [verdict(light, cells, number) for number in range(len(SPREADS))]
+    return figures_of(found, light.lasts)
+
+
+def figures_of(found: list[Verdict], seconds: float) -> Figures:
+    """Figures of verdicts at all spreads, of which the first is the likely one."""
     return Figures(
         hot=found[0].hot,
         cold=found[0].cold,
@@ -69,7 +74,7 @@ def judged(motif: str, way: str, pitch: float = 0.1, speed: float = 400.0) -> Fi
         seam=found[0].seam,
         worst_hot=max(one.hot for one in found),
         worst_cold=min(one.cold for one in found),
-        seconds=float(light.lasts),
+        seconds=float(seconds),
     )
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from preprocess.process_limits import convert_within_limits
 from preprocess.recipe.load import load_recipe
-from tests.evenness import PAGE, SPREADS, Figures, cells_of, line, worst
+from tests.evenness import PAGE, SPREADS, Figures, cells_of, figures_of, line, worst
 from tests.second_simulator.arts import ARTS, drawing
 from tests.second_simulator.beam import Laser
 from tests.second_simulator.greys import (
@@ -87,15 +87,7 @@ def judged(job: GreyJob, result: Conversion | None = None) -> Figures:
     light = light_of(result or converted(job), job)
     stretches, cells = cells_and_light(light, grey_peaks(light, Plastic(), SPREADS))
     found = [verdict(stretches, cells, number) for number in range(len(SPREADS))]
-    return Figures(
-        hot=found[0].hot,
-        cold=found[0].cold,
-        beyond=found[0].beyond,
-        seam=found[0].seam,
-        worst_hot=max(one.hot for one in found),
-        worst_cold=min(one.cold for one in found),
-        seconds=light.lasts,
-    )
+    return figures_of(found, light.lasts)
 
 
 def main() -> None:

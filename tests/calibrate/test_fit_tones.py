@@ -11,21 +11,13 @@ from preprocess.calibrate.grades.trials import merge_trials, read_profile, read_
 from preprocess.calibrate.tones.toned_places import toned_places
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.paper.files import coupon_files
-from preprocess.photo.measured import MeasuredCoupon, MeasuredPlace, Photo
+from preprocess.photo.measured import MeasuredCoupon, MeasuredPlace
 from preprocess.photo.measured_file import measured_bytes
 from tests.cli.inside import evenmark
+from tests.photos.known import known_photo
 from tests.simulated_users import BELIEVED, first_coupon
 
-PHOTO = Photo(
-    name="moss.jpg",
-    digest="cd" * 32,
-    px_per_mm=12.0,
-    edge=0.3,
-    fit=0.01,
-    markers=14,
-    match=0.9,
-    points=20,
-)
+PHOTO = known_photo("moss.jpg", "cd" * 32)
 
 
 def words(coupon):

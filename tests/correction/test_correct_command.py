@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 import yaml
 
-from preprocess.photo.measured import MeasuredCoupon, MeasuredJob, Photo
+from preprocess.photo.measured import MeasuredCoupon, MeasuredJob
 from preprocess.photo.measured_file import measured_bytes
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
 from tests.cli.inside import evenmark
+from tests.photos.known import known_photo
 
 RECIPE = """recipe: 1
 design: stake.svg
@@ -24,16 +25,7 @@ STAKE = """<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="30mm" vi
   <path id="stake" d="M2 2 H22 V12 H14 V26 H10 V12 H2 Z"/>
 </svg>
 """
-PHOTO = Photo(
-    name="stake.jpg",
-    digest="ab" * 32,
-    px_per_mm=12.0,
-    edge=0.3,
-    fit=0.01,
-    markers=14,
-    match=0.9,
-    points=20,
-)
+PHOTO = known_photo("stake.jpg", "ab" * 32)
 
 
 @pytest.fixture
