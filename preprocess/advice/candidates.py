@@ -17,7 +17,7 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.machine import RasterGroups
 from preprocess.passes.interleave.interleave import Form
-from preprocess.passes.solve_power.round_search import START, start_factors
+from preprocess.passes.solve_power.round_response import START, start_factors
 from preprocess.write.svg.layer_colours import COLOURS
 from preprocess.write.svg.palette import palette_of
 

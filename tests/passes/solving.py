@@ -51,9 +51,9 @@ def art(*shapes, power=0.3, speed=300.0, pitch=0.1, direction=Direction.ONE_WAY,
     return replace(made, layers=tuple(replace(layer, settings=alike) for layer in made.layers))
 
 
-def interleaved(drawn, bench, **given):
+def interleaved(drawn, bench, pitch=0.1, **given):
     """Two-way rounds; own rows are scored as areas are engraved."""
-    made = art(drawn, direction=Direction.TWO_WAY)
+    made = art(drawn, direction=Direction.TWO_WAY, pitch=pitch)
     scoring = {Operation.SCORE: made.layers[0].settings[Operation.ENGRAVE]}
     layers = (replace(x, settings={**x.settings, **scoring}) for x in made.layers)
     return Interleave(inset=0.0, **given)(replace(made, layers=tuple(layers)), bench).artwork

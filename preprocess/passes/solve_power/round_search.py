@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.passes.solve_power.round_response import start_factors
 from preprocess.passes.solve_power.solver import Powers, settable_power
 
 if TYPE_CHECKING:
@@ -21,9 +22,6 @@ if TYPE_CHECKING:
     from preprocess.passes.solve_power.round_response import RoundResponse
 
 _Set = tuple[float, ...]
-
-START = (1.05, 1.01, 0.98, 0.96)
-"""Light of four rounds to begin with, as shares; those of other numbers lie between them."""
 
 _MOVES = 0.015, 0.0075
 """By how much one colour's light is changed to see whether that helps, as a share."""
@@ -46,14 +44,6 @@ _TWO = 2
 
 _POWER = 8
 """Exponent by which several figures make one: the largest counts most, and others a little."""
-
-
-def start_factors(count: int) -> tuple[float, ...]:
-    """Factors of the powers of so many output layers that hold rounds, in marking order."""
-    if count == 1:
-        return (1.0,)
-    places = np.linspace(0, len(START) - 1, count)
-    return tuple(np.interp(places, range(len(START)), START).tolist())
 
 
 def most_even_powers(
