@@ -217,7 +217,7 @@ def _index_images(
     total = sum(lit_length(e) for body in struck for e in body if e.step in stand_for) or 1.0
     found: list[IndexImage] = []
     for part, (body, exposures, grain) in enumerate(zip(bodies, struck, grains, strict=True)):
-        solid = replace(medium.solid, thickness=_thickness(bench, part, len(bodies)))
+        solid = replace(medium.solid, thickness=part_thickness(bench, part, len(bodies)))
         here = replace(medium, solid=solid)
         fields = solve_heat(
             exposures,
@@ -238,7 +238,7 @@ def _has_lines(plan: Plan) -> bool:
     return any(isinstance(step, LineWork) for step in plan.steps)
 
 
-def _thickness(bench: Bench, part: int, parts: int) -> float | None:
+def part_thickness(bench: Bench, part: int, parts: int) -> float | None:
     """The part's thickness; of copies that of their part; else the one that all share, if any."""
     if bench.parts and parts % len(bench.parts) == 0:
         return bench.parts[part % len(bench.parts)].thickness
