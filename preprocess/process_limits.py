@@ -1,4 +1,4 @@
-"""Effects on the whole process: memory limit, rare garbage collection, one thread for matrices.
+"""Effects on the whole process: memory limit, garbage collection, threads, and how workers end.
 
 Commands and workers of a series own their process and use them. `pipeline.convert` does not, so
 that a notebook or another program keeps its own settings.
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gc
 import os
+import signal
 import sys
 import threading
 from contextlib import contextmanager
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from preprocess.pipeline import Conversion
     from preprocess.recipe.load import LoadedRecipe
 
+_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+
 _SELDOM = 100_000
 """New objects between two searches for cycles; Python's own threshold is 700 to 2000."""
 
@@ -35,6 +38,26 @@ def use_one_thread_for_matrices() -> None:
     processor time. It has an effect before numpy is imported only.
     """
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+def begin_worker() -> None:
+    """Leave interrupts to the parent, and the cores to other workers; end with the parent."""
+    from multiprocessing import parent_process
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for name in _THREADS:
+        os.environ.setdefault(name, "1")
+    parent = parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
+
+
+def _end_with(sentinel: int) -> None:
+    """Wait until a process is gone, however it ended; then go too."""
+    from multiprocessing import connection
+
+    connection.wait([sentinel])
+    os._exit(1)
 
 
 @contextmanager

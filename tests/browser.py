@@ -44,7 +44,7 @@ needs_chromium = pytest.mark.skipif(bool(_missing()), reason=_missing() or "Chro
 
 
 class Browser:
-    """One headless Chromium without a network; `complaints` are messages of the last page."""
+    """One headless Chromium; `complaints` are messages of the last page."""
 
     def __init__(self, fonts: Path | None = None, beside: Browser | None = None) -> None:
         from playwright.sync_api import sync_playwright
@@ -61,12 +61,19 @@ class Browser:
         self.asked_for: list[str] = []
 
     @contextmanager
-    def page(self, path: Path, size: tuple[int, int], *, script: bool = True) -> Iterator:
-        """A file, opened in a window of that size in px."""
+    def page(
+        self, path: Path | str, size: tuple[int, int], *, script: bool = True, policy: bool = True
+    ) -> Iterator:
+        """A file without a network, or an address of this machine, in a window of that size in px.
+
+        Without its `policy` a page takes scripts of the test.
+        """
+        is_file = isinstance(path, Path)
         context = self._process.new_context(
             viewport={"width": size[0], "height": size[1]},
-            offline=True,
+            offline=is_file,
             java_script_enabled=script,
+            bypass_csp=not policy,
         )
         page = context.new_page()
         page.set_default_timeout(PATIENCE_MS)
@@ -74,7 +81,7 @@ class Browser:
         page.on("console", lambda message: self.complaints.append(message.text))
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
         page.on("request", lambda request: self.asked_for.append(request.url))
-        page.goto(path.resolve().as_uri())
+        page.goto(path.resolve().as_uri() if is_file else path)
         try:
             yield page
         finally:

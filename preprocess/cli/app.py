@@ -49,6 +49,7 @@ from preprocess.cli.streams import (
     stream_error,
     warnings_kept,
 )
+from preprocess.cli.watch import watch
 from preprocess.errors import Exit, UserError
 from preprocess.process_limits import use_one_thread_for_matrices
 
@@ -62,7 +63,7 @@ app = typer.Typer(
 )
 _STAGES = {
     PREPARE: (start, check, advise),
-    MAKE: (run, series, predict, compare, jig, log, correct),
+    MAKE: (run, watch, series, predict, compare, jig, log, correct),
     FILAMENT: (coupon, frame, measure, fit, equivalents),
     LEARN: (explain, passes, schema),
 }

@@ -29,6 +29,7 @@ _MEANT = {
     **dict.fromkeys(("optimise", "optimize", "suggest", "recommend", "tune"), "advise"),
     **dict.fromkeys(("simulate", "estimate", "heat", "time"), "predict"),
     **dict.fromkeys(("diff", "preview", "overlay"), "compare"),
+    **dict.fromkeys(("live", "serve", "follow", "monitor"), "watch"),
     **dict.fromkeys(("batch", "bulk", "all"), "series"),
     **dict.fromkeys(("calibrate", "learn", "profile"), "fit"),
     **dict.fromkeys(("list", "steps", "plugins", "filters"), "passes"),

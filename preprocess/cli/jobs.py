@@ -22,7 +22,7 @@ _FORMATS = {
     **dict.fromkeys((".png", ".jpg", ".jpeg", ".gif", ".webp", ".bmp", ".tif", ".tiff"), "pixels"),
     **dict.fromkeys((".pdf", ".ai", ".eps", ".dxf", ".cdr"), "another format"),
 }
-_NONE_NAMED = "name a drawing or a recipe, such as fern.svg or fern.yaml"
+NONE_NAMED = "name a drawing or a recipe, such as fern.svg or fern.yaml"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +72,7 @@ def open_job(
         UserError: every mistake in the recipe, or there is no drawing.
     """
     if first is None:
-        raise typer.BadParameter(_NONE_NAMED)
+        raise typer.BadParameter(NONE_NAMED)
     if is_drawing(first):
         if second is None:
             return _heatless(_measured(first, changes, quiet=quiet), no_heat=no_heat)
@@ -128,15 +128,16 @@ def _measured(design: str, changes: Sequence[str], *, quiet: bool) -> Job:
     drawing = files.read_drawing(design)
     job = measured_job(drawing, changes)
     if not quiet:
-        beside = job.path.name if job.path is not None and job.path.is_file() else ""
-        show.print_sentence(_measured_words(design, beside))
+        show.print_sentence(measured_words(job))
     return job
 
 
-def _measured_words(design: str, beside: str) -> str:
-    if beside:
-        return f"no recipe is named, so one was measured; name {beside} to take the one there"
-    return f"no recipe is named, so one was measured; evenmark start {design} writes it down"
+def measured_words(job: Job) -> str:
+    """That a recipe was measured, and how to keep it, or to take the one beside the drawing."""
+    if job.path is not None and job.path.is_file():
+        there = f"name {job.path.name} to take the one there"
+        return f"no recipe is named, so one was measured; {there}"
+    return f"no recipe is named, so one was measured; evenmark start {job.named} writes it down"
 
 
 def measured_job(drawing: DrawingFile, changes: Sequence[str]) -> Job:

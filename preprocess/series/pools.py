@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import os
-import signal
 import sys
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from importlib import import_module
-from multiprocessing import connection, get_context, parent_process
-from threading import Thread
+from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any, Protocol
 
 from preprocess.errors import wrong
+from preprocess.process_limits import begin_worker
 from preprocess.series.tasks import DesignTask, TaskResult, run_task
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
-_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 _DIED = "the worker died while it made this one: killed, or out of memory"
 _REMEDY = "run this design alone, or give the series fewer workers"
 _AHEAD = 2
@@ -100,7 +97,7 @@ def _executor(workers: int) -> Iterator[ProcessPoolExecutor]:
     added = [] if sys.warnoptions else ["ignore"]
     sys.warnoptions += added  # children inherit it: libraries warn no person
     executor = ProcessPoolExecutor(
-        workers, mp_context=get_context("spawn"), initializer=_begin_worker
+        workers, mp_context=get_context("spawn"), initializer=begin_worker
     )
     try:
         yield executor
@@ -108,22 +105,6 @@ def _executor(workers: int) -> Iterator[ProcessPoolExecutor]:
         executor.shutdown(wait=True, cancel_futures=True)
         for one in added:
             sys.warnoptions.remove(one)
-
-
-def _begin_worker() -> None:
-    """Leave interrupts to the parent, and the cores to the other workers; end with the parent."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    for name in _THREADS:
-        os.environ.setdefault(name, "1")
-    parent = parent_process()
-    if parent is not None:
-        Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
-
-
-def _end_with(sentinel: int) -> None:
-    """Wait until a process is gone, however it ended; then go too."""
-    connection.wait([sentinel])
-    os._exit(1)
 
 
 def dask_pool(address: str) -> WorkerPool:

@@ -1,0 +1,1 @@
+"""Watching: a page on this machine that shows a job anew whenever one of its files is saved."""
