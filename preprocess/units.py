@@ -22,8 +22,29 @@ _DECIMAL_COMMA = re.compile(r"\s*[+-]?\d+,\d")
 
 def digits(value: float, most: int = 6) -> str:
     """A number for people, rounded to so many significant digits, never with an exponent."""
+    return typed_digits(value, most).replace("-", "−")
+
+
+def typed_digits(value: float, most: int = 6) -> str:
+    """A number as one types it into a recipe: as `digits`, but its minus is a hyphen."""
     text = f"{value:.{most}g}"
     return format(Decimal(text), "f") if "e" in text else text
+
+
+def fixed(value: float, decimals: int = 1) -> str:
+    """A number for people with so many decimals; there is no minus nought."""
+    return f"{round(value, decimals) + 0.0:.{decimals}f}".replace("-", "−")
+
+
+def signed(value: float, decimals: int = 1) -> str:
+    """A change for people with so many decimals, such as +0.5, −1.2 or 0.0."""
+    return f"{'+' if round(value, decimals) > 0 else ''}{fixed(value, decimals)}"
+
+
+def place_text(point: tuple[float, float], decimals: int = 1) -> str:
+    """A place on the page for people, such as "12.0, −3.5 mm"."""
+    x, y = point
+    return f"{fixed(x, decimals)}, {fixed(y, decimals)} mm"
 
 
 class UnitError(ValueError):
@@ -81,9 +102,9 @@ class Quantity:
         return value
 
     def text(self, value: float) -> str:
-        """Write a number of base units with its unit, for people."""
+        """Write a number of base units with its unit, as one types it."""
         shown = value / self.units[self.base]
-        return f"{digits(shown)} {self.base}"
+        return f"{typed_digits(shown)} {self.base}"
 
     @property
     def unit_names(self) -> tuple[str, ...]:

@@ -27,6 +27,9 @@ from preprocess.units import (
     TIME,
     UnitError,
     digits,
+    fixed,
+    place_text,
+    signed,
 )
 
 quantities = st.sampled_from(QUANTITIES)
@@ -242,7 +245,7 @@ def test_refusals_say_what_to_write(quantity, text, sentence):
         (0.00002, 6, "0.00002"),
         (0.000123456, 2, "0.00012"),
         (0.25, 6, "0.25"),
-        (-4e-7, 6, "-0.0000004"),
+        (-4e-7, 6, "−0.0000004"),
         (0.0, 3, "0"),
         (99.96, 3, "100"),
     ],
@@ -254,6 +257,28 @@ def test_numbers_for_people_have_no_exponent(value, most, text):
 def test_a_quantity_is_written_without_exponent_and_read_back():
     assert LENGTH.text(0.00002) == "0.00002 mm"
     assert LENGTH.parse(LENGTH.text(0.00002)) == 0.00002
+
+
+def test_a_minus_for_people_is_no_hyphen_and_one_to_type_is():
+    assert digits(-16.0) == "−16"
+    assert fixed(-16.04) == "−16.0"
+    assert fixed(-0.04) == "0.0"
+    assert [signed(value) for value in (1.26, -1.26, 0.04, -0.04)] == ["+1.3", "−1.3", "0.0", "0.0"]
+    assert place_text((12.0, -3.456), 2) == "12.00, −3.46 mm"
+    assert ANGLE.text(-30) == "-30 deg"
+    assert ANGLE.parse(ANGLE.text(-30)) == -30
+
+
+def test_no_place_is_written_by_hand():
+    """A place may lie left of the page or above it; ``place_text`` writes its minus."""
+    source = Path(__file__).parents[1] / "preprocess"
+    by_hand = re.compile(r"\{-?[\w.]*\b(x|y|spot\[\d\])[^{}]*:\.\df\}, \{")
+    found = [
+        str(path.relative_to(source))
+        for path in sorted(source.rglob("*.py"))
+        if by_hand.search(path.read_text("utf-8"))
+    ]
+    assert found == []
 
 
 def test_no_text_can_get_an_exponent():

@@ -143,9 +143,9 @@ def _guarded(warned: list[str]) -> int:
             )
             show.print_sentence(f"Please send this report to its authors: {_report(error, warned)}")
         return Exit.BUG
-    if code == Exit.INTERRUPTED and "--json" not in sys.argv:
+    if code == Exit.INTERRUPTED:
         with suppress(UserError):
-            show.print_sentence(session.interrupted_words())
+            _tell_interrupted()
     return code
 
 
@@ -156,15 +156,30 @@ def _misused(error: Any) -> int:
         return Exit.USAGE
     with suppress(UserError):
         found, more = usage_lines(error)
-        show.print_problem(found)
-        show.print_sentence(more)
+        if _is_json():
+            show.print_result("error", {"message": found, "remedy": more})
+        else:
+            show.print_problem(found)
+            show.print_sentence(more)
     return Exit.USAGE
+
+
+def _tell_interrupted() -> None:
+    words = session.interrupted_words()
+    if _is_json():
+        show.print_result("interrupted", {"message": words})
+    else:
+        show.print_sentence(words)
+
+
+def _is_json() -> bool:
+    return "--json" in sys.argv
 
 
 def _complain(error: UserError) -> None:
     """On standard error; what cannot be said there is said on standard output."""
     try:
-        show.print_complaints(error, as_json="--json" in sys.argv)
+        show.print_complaints(error, as_json=_is_json())
     except UserError as silenced:
         with suppress(UserError):
             for one in dict.fromkeys((*error.complaints, *silenced.complaints)):

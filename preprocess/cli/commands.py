@@ -38,6 +38,9 @@ _MEANT = {
 """What people call a command elsewhere, and what it is called here."""
 
 
+_TYPED = "evenmark.typed"
+
+
 class Command(TyperCommand):
     """A command whose usage line reads as one types it."""
 
@@ -76,6 +79,11 @@ class Commands(TyperGroup):
             if rows:
                 with formatter.section(stage):
                     formatter.write_dl(rows)
+
+    def parse_args(self, ctx: Any, args: list[str]) -> Any:
+        """Keep the arguments, so that a message can put them in the right order."""
+        ctx.meta[_TYPED] = tuple(args)
+        return super().parse_args(ctx, args)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """The command that is named.
@@ -136,5 +144,7 @@ def _no_such_option(option: str, ctx: Any) -> str:
     known = [name for param in params for name in (*param.opts, *param.secondary_opts)]
     near = nearest(option, [name for name in known if name.startswith("--")])
     if isinstance(getattr(ctx, "command", None), Commands):
-        return f"{option} goes after a command, such as: evenmark run {option} fern.svg"
+        rest = [word for word in ctx.meta.get(_TYPED, ()) if word != option]
+        told = rest if rest and ctx.command.get_command(ctx, rest[0]) else ["run", "fern.svg"]
+        return f"{option} goes after a command: evenmark {' '.join((*told, option))}"
     return f"there is no option {option}" + (f"; did you mean {near}?" if near else "")

@@ -19,7 +19,7 @@ from preprocess.cli.options import (
     output,
 )
 from preprocess.errors import Exit, Place, wrong
-from preprocess.units import digits
+from preprocess.units import digits, signed
 
 if TYPE_CHECKING:
     from preprocess.calibrate.grades.trials import CouponTrial
@@ -176,7 +176,7 @@ def _tell(found: Correction) -> None:
         [
             (
                 moved.layer.output.id,
-                f"{moved.layer.tone:+.1f} ΔL*",
+                f"{signed(moved.layer.tone)} ΔL*",
                 f"{digits(100 * moved.was, 4)} %",
                 f"{digits(100 * moved.now, 4)} %",
             )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace as changed
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NamedTuple, Optional
+from typing import TYPE_CHECKING, Annotated, NamedTuple, NoReturn, Optional
 
 import typer
 
@@ -95,7 +95,7 @@ def coupon(
         return
     recipe, kind = _named(recipe, str(gaps[0].kind) if gaps else kind)
     if out == files.STREAM:
-        raise typer.BadParameter("a coupon is four files; name its SVG", param_hint="--out")
+        _refuse_stream(kind)
     asked = CouponOverrides(
         powers=parse_quantities(powers, SHARE, "--powers"),
         speeds=parse_quantities(speeds, SPEED, "--speeds"),
@@ -136,6 +136,13 @@ def coupon(
     files.write_outputs(outputs, as_json=json, quiet=quiet)
     if refused:
         raise typer.Exit(Exit.USER)
+
+
+def _refuse_stream(kind: str) -> NoReturn:
+    from preprocess.coupon.paper.files import coupon_paths
+
+    count = len(coupon_paths(Path("coupon.svg"), kind))
+    raise typer.BadParameter(f"a coupon is {count} files; name its SVG", param_hint="--out")
 
 
 class _WantedCoupon(NamedTuple):
@@ -225,10 +232,11 @@ def _named(recipe: str | None, kind: str | None) -> tuple[str, str]:
     kinds = [str(one) for one in CouponKind]
     if recipe in kinds:
         raise typer.BadParameter(f"name the recipe first: evenmark coupon RECIPE {recipe}")
-    if recipe is None or kind is None:
-        raise typer.BadParameter(f"name a recipe and a kind: {', '.join(kinds)}")
-    if jobs.is_drawing(recipe):
+    if recipe is not None and jobs.is_drawing(recipe):
         raise typer.BadParameter(f"{recipe} is a drawing; a coupon needs a recipe, for its bench")
+    if recipe is None or kind is None:
+        missing = "a recipe and a kind" if recipe is None else f"a kind behind {recipe}"
+        raise typer.BadParameter(f"name {missing}: {', '.join(kinds)}")
     if kind not in kinds:
         remedy = nearest_word(kind, kinds, "kinds:")
         raise wrong(f"there is no coupon of kind {kind!r}", remedy, place=Place(recipe))

@@ -18,7 +18,7 @@ from preprocess.cli.options import (
     output,
 )
 from preprocess.errors import Exit
-from preprocess.units import TIME, digits
+from preprocess.units import TIME, digits, place_text
 
 if TYPE_CHECKING:
     from preprocess.marking.checks.dose_check import SecondOpinion
@@ -102,11 +102,10 @@ def _tell(prediction: Prediction, second: SecondOpinion | None) -> None:
     for line in heat_paragraphs(prediction):
         show.print_paragraph(line)
     if second is not None and second.dose is not None:
-        x, y = second.spot
         show.print_paragraph(
-            f"The hottest place is at {x:.1f}, {y:.1f} mm: {second.index:.2f} times the median by "
-            f"the index, {digits(second.dose, 3)} times by the smoothed dose (a second opinion; "
-            "only its order counts)."
+            f"The hottest place is at {place_text(second.spot)}: {second.index:.2f} times the "
+            f"median by the index, {digits(second.dose, 3)} times by the smoothed dose (a second "
+            "opinion; only its order counts)."
         )
 
 

@@ -19,17 +19,17 @@ from rich.table import Table
 from rich.text import Text
 
 from preprocess.cli import session
-from preprocess.cli.folding import full_lines
 from preprocess.cli.streams import written_to
 from preprocess.cli.telling import (
-    UNSURE,
     Line,
     always_lines,
     complaint_data,
+    full_lines,
     note_count,
     stop_lines,
     warning_lines,
 )
+from preprocess.folded_findings import UNSURE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from preprocess.findings import Finding, Severity, counted, listed
+from preprocess.folded_findings import folded, full_sentence, grouped, is_never_folded
+from preprocess.units import place_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -16,16 +18,7 @@ if TYPE_CHECKING:
 WIDTH = 100
 """Characters in a line of a summary."""
 
-_MOST_ELEMENTS = 5
 _MOST_NAMES = 4
-_ALWAYS = ("backing-needed", "card-cautions", "coupon-cautions")
-"""Codes of notes that are never folded: cautions, and the card under bars."""
-
-_CARD = "card must lie under"
-"""What a remedy says that asks for a card; such notes are never folded either."""
-
-UNSURE = ("uncalibrated",)
-"""Codes of notes that say how far a prediction can be trusted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,36 +29,14 @@ class Line:
     text: str
 
 
-def full_sentence(finding: Finding) -> str:
-    """All that a finding tells: message, remedy, places."""
-    sentence = f"{finding.message}; {finding.remedy}" if finding.remedy else finding.message
-    return sentence + place_of(finding)
-
-
-def place_of(finding: Finding) -> str:
-    """Elements, line and spot in brackets behind a space, but for those that the message names."""
-    line = f"line {finding.line}"
-    told = f" ({line})" in finding.message
-    others = [one for one in finding.elements if not told or f"{one} (" not in finding.message]
-    names = others[:_MOST_ELEMENTS]
-    more = len(others) - len(names)
-    where = [", ".join(names) + (f" and {more} more" if more else "")] if names else []
-    where += [line] if finding.line and not told else []
-    where += [f"at {finding.spot[0]:.1f}, {finding.spot[1]:.1f} mm"] if finding.spot else []
-    return f" ({'; '.join(where)})" if where else ""
-
-
 def is_always_told(finding: Finding, codes: Sequence[str]) -> bool:
     """Test whether a note is a caution, asks for a card, or has one of these codes."""
-    return finding.code in (*_ALWAYS, *codes) or _CARD in finding.remedy
+    return finding.code in codes or is_never_folded(finding)
 
 
-def grouped(found: Iterable[Finding]) -> list[tuple[Finding, ...]]:
-    """Findings by code, in the order of the first of each."""
-    groups: dict[str, list[Finding]] = {}
-    for finding in found:
-        groups.setdefault(finding.code, []).append(finding)
-    return [tuple(group) for group in groups.values()]
+def full_lines(found: Iterable[Finding]) -> list[Line]:
+    """All findings in full, a line to each kind; stops and cautions have lines of their own."""
+    return [Line(one.severity, f"{one.text} [{', '.join(one.codes)}]") for one in folded(found)]
 
 
 def stop_lines(found: Iterable[Finding]) -> list[Line]:
@@ -91,7 +62,7 @@ def warning_lines(found: Iterable[Finding], most: int) -> list[Line]:
 
 def note_count(found: Iterable[Finding]) -> str:
     """Number of folded notes, and the option to read them; empty without any."""
-    count = sum(one.severity is Severity.NOTE and one.code not in _ALWAYS for one in found)
+    count = sum(one.severity is Severity.NOTE and not is_never_folded(one) for one in found)
     return f"{counted(count, 'note')}: --verbose" if count else ""
 
 
@@ -112,7 +83,8 @@ def brief(group: Sequence[Finding]) -> str:
     ending = f" [{first.code}]"
     room = WIDTH - len(f"{first.severity}: ") - len(ending)
     if len(group) == 1:
-        return _within(first.message, room) + ending
+        spot = f" (at {place_text(first.spot)})" if first.spot else ""
+        return _within(first.message, room - len(spot)) + spot + ending
     from preprocess.explained.titles import title_of
 
     layers = tuple(dict.fromkeys(one.layer for one in group if one.layer))

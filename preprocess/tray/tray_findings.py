@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preprocess.findings import Finding, counted, listed, note, stop, warn
-from preprocess.units import digits
+from preprocess.units import digits, place_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -52,10 +52,9 @@ def tray_print_findings(tray: TrayFigures) -> Iterator[Finding]:
     if tray.features.without_notch:
         message = f"{counted(tray.features.without_notch, 'part')} without room for finger notches"
         yield note("tray-no-notch", message, "push it out through the hole in the floor")
-    (x0, y0), (x1, y1) = tray.features.points
+    places = " and ".join(place_text(point) for point in tray.features.points)
     message = (
-        f"the tray has crosses at {x0:.1f}, {y0:.1f} mm and {x1:.1f}, {y1:.1f} mm of the drawing, "
-        "and its upper left corner is cut off"
+        f"the tray has crosses at {places} of the drawing, and its upper left corner is cut off"
     )
     yield note("tray-crosses", message, "bring both crosses under the aiming light, beam off")
     yield note(

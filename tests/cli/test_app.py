@@ -104,6 +104,9 @@ def test_interrupted_is_130(command, monkeypatch):
     failing(monkeypatch, KeyboardInterrupt())
     said = "interrupted: nothing was written, and older files are as they were\n"
     assert command("run", "fern.yaml") == (130, "", said)
+    code, out, err = command("run", "fern.yaml", "--json")
+    assert (code, err) == (130, "")
+    assert json.loads(out) == {"kind": "interrupted", "message": said.strip()}
 
 
 def test_interrupted_inside_a_command_is_130_too(command, monkeypatch):

@@ -55,9 +55,10 @@ def bench(tmp_path, monkeypatch, capsys):
         (("xyzzy",), "there is no command 'xyzzy'; evenmark --help lists them"),
         (("run",), "name a drawing or a recipe, such as fern.svg or fern.yaml"),
         (("run", "leaf.yaml", "--ouput", "x.svg"), "no option --ouput; did you mean --out?"),
-        (("--verbose", "run"), "--verbose goes after a command"),
+        (("--verbose", "run", "a.yaml"), "goes after a command: evenmark run a.yaml --verbose"),
+        (("--quiet",), "--quiet goes after a command: evenmark run fern.svg --quiet"),
         (("coupon", "power-speed"), "name the recipe first: evenmark coupon RECIPE power-speed"),
-        (("coupon", "leaf.yaml"), "name a recipe and a kind: power-speed, pitch"),
+        (("coupon", "leaf.yaml"), "name a kind behind leaf.yaml: power-speed, pitch"),
         (("series", "leaf.yaml", "label.svg"), "name a folder for all outputs, such as -d out"),
         (
             ("run", "leaf.yaml", "a.svg", "b.svg"),
@@ -74,6 +75,16 @@ def test_misuse_is_told_with_what_was_meant(bench, arguments, said):
     first, second = err.splitlines()
     assert said in first
     assert second.endswith("--help shows how it is used")
+
+
+def test_a_script_is_told_of_misuse_in_json(bench):
+    code, out, err = bench("run", "leaf.yaml", "--ouput", "x.svg", "--json")
+    assert (code, err) == (2, "")
+    assert json.loads(out) == {
+        "kind": "error",
+        "message": "there is no option --ouput; did you mean --out?",
+        "remedy": "evenmark run --help shows how it is used",
+    }
 
 
 @pytest.mark.parametrize(

@@ -61,7 +61,9 @@ def test_the_part_of_the_recipe_is_the_plate(tmp_path: Path) -> None:
         (("row-span", "--powers", "20.5 %"), 1, "between two steps of the machine; give 20 %"),
         (("score-depth", "--pitches", "0.1 mm"), 1, "score-depth is scored and has no rows"),
         (("row-span", "--lengths", "0 mm"), 2, "0 mm is not above zero"),
-        (("row-span", "-o", "-"), 2, "a coupon is four files"),
+        (("row-span", "-o", "-"), 2, "a coupon is 4 files"),
+        (("focus-steps", "-o", "-"), 2, "a coupon is 5 files"),
+        ((), 2, "nursery.yaml: power-speed, pitch"),
     ],
 )
 def test_what_cannot_be_done_is_said_and_nothing_written(

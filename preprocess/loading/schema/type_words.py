@@ -23,7 +23,7 @@ from preprocess.loading.schema.value_types import (
     ValueType,
     declared_keys,
 )
-from preprocess.units import digits
+from preprocess.units import digits, typed_digits
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -145,5 +145,5 @@ def _on_one_line(held: Any) -> str:
     if isinstance(held, bool):
         return str(held).lower()
     if isinstance(held, float):
-        return digits(held)
+        return typed_digits(held)
     return f"'{held}'" if "#" in str(held) else str(held)

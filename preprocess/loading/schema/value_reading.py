@@ -30,7 +30,7 @@ from preprocess.loading.schema.value_types import (
     declared_keys,
 )
 from preprocess.model.declared import Declared
-from preprocess.units import UnitError, digits
+from preprocess.units import UnitError, typed_digits
 
 if TYPE_CHECKING:
     from enum import StrEnum
@@ -181,7 +181,9 @@ def free_text(value: str | float) -> str:
     if isinstance(value, bool):
         return "on" if value else "off"
     match = _MEASURE.match(str(value))
-    return f"{digits(float(match[1]))} {match[2] or ''}".rstrip() if match else str(value).strip()
+    if match is None:
+        return str(value).strip()
+    return f"{typed_digits(float(match[1]))} {match[2] or ''}".rstrip()
 
 
 _MEASURE = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))\s*([^\W\d]\S*|%)?\s*\Z")

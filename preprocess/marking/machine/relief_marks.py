@@ -91,18 +91,16 @@ def _out_of_focus(relief: Relief, marks: MultiPolygon, pose: Matrix) -> Iterator
             continue
         heights = surface_heights(relief.triangles, wall_rays(struck, _RAYS)) - relief.plane
         worst = float(np.nanmax(np.abs(heights))) if np.isfinite(heights).any() else 0.0
-        x, y = _place(struck, pose)
         message = (
-            f"{digits(struck.area, 3)} mm² of the marks, at {x:.1f}, {y:.1f} mm, lie up to "
+            f"{digits(struck.area, 3)} mm² of the marks lie up to "
             f"{digits(worst, 2)} mm {words}, out of focus"
         )
-        yield warn("marks-out-of-focus", message, _REMEDY, spot=(x, y))
+        yield warn("marks-out-of-focus", message, _REMEDY, spot=_place(struck, pose))
     struck = intersection(marks, relief.slanted)
     if struck.area >= _SEEN:
-        x, y = _place(struck, pose)
         size = digits(struck.area, 3)
-        message = f"{size} mm² of the marks, at {x:.1f}, {y:.1f} mm, lie too slanted"
-        yield warn("marks-out-of-focus", message, _REMEDY, spot=(x, y))
+        message = f"{size} mm² of the marks lie too slanted"
+        yield warn("marks-out-of-focus", message, _REMEDY, spot=_place(struck, pose))
 
 
 _REMEDY = "move them to the flat area, or put keep-clear among the passes, which cuts them off"
@@ -119,13 +117,12 @@ def _shaded(
     struck = intersection(marks, difference(shade, relief.raised))
     if struck.area < _SEEN:
         return
-    x, y = _place(struck, pose)
     message = (
-        f"{digits(struck.area, 3)} mm² of the marks, at {x:.1f}, {y:.1f} mm, lie in the shade of "
+        f"{digits(struck.area, 3)} mm² of the marks lie in the shade of "
         "raised places: the beam leans outward there"
     )
     remedy = "keep them farther from what is raised, or move the part to the middle of the field"
-    yield warn("marks-in-shade", message, remedy, spot=(x, y))
+    yield warn("marks-in-shade", message, remedy, spot=_place(struck, pose))
 
 
 def _place(struck: MultiPolygon, pose: Matrix) -> tuple[float, float]:

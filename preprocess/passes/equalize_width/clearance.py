@@ -10,7 +10,7 @@ import shapely
 
 from preprocess.errors import Refusal
 from preprocess.passes.equalize_width.lay_out import all_bars
-from preprocess.units import digits
+from preprocess.units import digits, place_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,9 +65,9 @@ class Obstacles:
         bars = all_bars(barred)
         for area in self.keep_off:
             if self._struck(bars, area, _CLOSE).any():
-                x, y = area.centroid.x, area.centroid.y
+                place = place_text((area.centroid.x, area.centroid.y), 2)
                 raise Refusal(
-                    f"a bar would strike the keep-off area at about ({x:.2f}, {y:.2f}) mm",
+                    f"a bar would strike the keep-off area at about {place}",
                     "move the clip, or change clearance, span or scan angle so that bars miss it",
                 )
 

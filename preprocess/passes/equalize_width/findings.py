@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from preprocess.passes.equalize_width.lay_out import GroupBars
     from preprocess.passes.equalize_width.room import PartExtent
 
+_SEEN = 0.005
+"""mm; less is shown as nothing."""
+
 _CARD = (
     "a matt sacrificial card must lie there, beyond the bars on all sides; no bare reflective metal"
 )
@@ -63,9 +66,10 @@ def _backing(barred: Sequence[GroupBars], reach: float) -> Finding:
 def _slants(sides: Mapping[float, PartExtent], beyond: Mapping[float, float]) -> Iterator[Finding]:
     for angle, side in sides.items():
         if beyond[angle] > 0:
+            grown = f"the clearance grew by {side.grown:.2f} mm; " if side.grown >= _SEEN else ""
             message = (
-                f"the beam leans: along rows at {digits(angle)} deg the clearance grew by "
-                f"{side.grown:.2f} mm; light lands up to {beyond[angle]:.2f} mm outside its bar"
+                f"the beam leans along rows at {digits(angle)}°: {grown}"
+                f"light lands up to {beyond[angle]:.2f} mm outside its bar"
             )
             remedy = f"extend the card {beyond[angle]:.2f} mm beyond the bars"
             yield note("beam-leans", message, remedy)

@@ -9,7 +9,7 @@ import numpy as np
 from preprocess.photo.page.measured_page import measured_page
 from preprocess.photo.page.texts import HOW_SURE
 from preprocess.photo.page.tone_plot import blade_plot
-from preprocess.units import digits
+from preprocess.units import digits, signed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,7 +62,7 @@ def tone_rows(measured: MeasuredCoupon) -> list[tuple[str, ...]]:
         (
             _where(place.cell, place.at),
             "" if place.span is None else f"{digits(round(place.span, 1))} mm",
-            f"{place.tone:+.1f}".replace("-", "−"),
+            signed(place.tone),
             f"{place.sd:.1f}",
             "" if place.unevenness is None else f"{place.unevenness:.1f}",
             "" if place.edge is None else f"{place.edge:.2f} mm",

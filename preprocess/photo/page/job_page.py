@@ -10,6 +10,7 @@ from preprocess.photo.map_grid import smoothed
 from preprocess.photo.page.measured_page import measured_page
 from preprocess.photo.page.texts import HOW_SURE
 from preprocess.photo.page.tone_maps import map_figures
+from preprocess.units import fixed, signed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,11 +53,11 @@ def worst_places(job: MeasuredJob, drawing: MarkedDrawing) -> list[tuple[str, ..
     sign = 1.0 if middle >= 0 else -1.0
     known = np.where(np.isfinite(tone), np.round(sign * tone, 6), np.nan)
     left, top = (drawing.part if not drawing.part.is_empty else drawing.areas).bounds[:2]
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for name, number in (("strongest", np.nanargmax(known)), ("faintest", np.nanargmin(known))):
         row, column = np.unravel_index(int(number), known.shape)
         x, y = job.origin[0] + column * job.step - left, job.origin[1] + row * job.step - top
         value = float(tone[row, column])
-        figures = f"{value:+.1f}", f"{value - middle:+.1f}"
-        rows.append((name, f"{x:.1f} mm", f"{y:.1f} mm", *(f.replace("-", "−") for f in figures)))
+        figures = signed(value), signed(value - middle)
+        rows.append((name, f"{fixed(x)} mm", f"{fixed(y)} mm", *figures))
     return rows

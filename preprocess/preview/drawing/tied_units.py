@@ -1,4 +1,4 @@
-"""Numbers tied to their units, so that no line ends between the two."""
+"""Numbers tied to their units, and sizes to their sign ×, so that no line ends between."""
 
 from __future__ import annotations
 
@@ -9,9 +9,10 @@ HELD = "\N{NO-BREAK SPACE}"
 
 _GAP = re.compile(
     r"(?<=\d) (?=(?:%|°|[µmc]?m(?:²|³|/s)?|m?s|min|mW|W|J|K|px|[KM]i?B)(?![\w/²³°%]))"
+    r"|(?<=\d) (?=× \d)|(?<=\d ×) (?=\d)"
 )
 
 
 def tied(words: str) -> str:
-    """The words with a no-break space between each number and its unit."""
+    """The words with no-break spaces between numbers and units, and in sizes such as 64 × 28 mm."""
     return _GAP.sub(HELD, words)

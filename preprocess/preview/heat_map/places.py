@@ -23,6 +23,7 @@ from preprocess.preview.drawing.canvas import (
     text_width,
 )
 from preprocess.preview.drawing.page_layout import MARGIN, WIDTH
+from preprocess.units import place_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -200,5 +201,5 @@ def _words(finding: Finding, page: Page) -> str:
     element = f", {finding.elements[0]}" if finding.elements else ""
     if finding.spot is None:
         return what
-    x, y = finding.spot[0] - page.left, finding.spot[1] - page.top
-    return f"{what} (at {x:.1f}, {y:.1f} mm{element})"
+    place = place_text((finding.spot[0] - page.left, finding.spot[1] - page.top))
+    return f"{what} (at {place}{element})"

@@ -12,6 +12,7 @@ from preprocess.model.artwork.own_marks import OwnMark, own_mark
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.drawing.canvas import INK, Paint
 from preprocess.preview.drawing.entries import LegendEntry, Section
+from preprocess.units import place_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -53,5 +54,5 @@ def anchor_entries(after: Artwork, shown: Bounds) -> list[LegendEntry]:
 
 def _places(after: Artwork, points: Iterable[tuple[float, float]]) -> str:
     page = after.page
-    places = " and ".join(f"{x - page.left:.1f}, {y - page.top:.1f} mm" for x, y in points)
+    places = " and ".join(place_text((x - page.left, y - page.top)) for x, y in points)
     return f"{places} from the upper left corner of the page"

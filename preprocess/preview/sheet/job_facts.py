@@ -17,6 +17,7 @@ from preprocess.preview.sheet.quantities import (
     percent_text,
     size_text,
 )
+from preprocess.units import fixed, place_text
 from preprocess.write.placing import growth, offset
 from preprocess.write.svg.decimals import decimal_text
 
@@ -94,7 +95,7 @@ def _page(job: SheetJob) -> str:
     page = job.after.page
     words = f"{size_text(page.width, page.height)}, from {page.size_from}"
     grown = growth(job.before.page, page)
-    sides = [f"{decimal_text(mm, 2)} mm {side}" for side, mm in grown.items() if abs(mm) > 5e-3]  # noqa: PLR2004 - what is shown
+    sides = [f"{fixed(mm, 2)} mm {side}" for side, mm in grown.items() if abs(mm) > 5e-3]  # noqa: PLR2004 - what is shown
     if sides:
         words += f"; grown {', '.join(sides)}"
     placing = placing_of(job.after)
@@ -105,7 +106,7 @@ def _marks(job: SheetJob) -> str:
     box, page = marks_bounds(job), job.after.page
     if box is None:
         return "nothing"
-    at = f"{decimal_text(box[0] - page.left, 2)}, {decimal_text(box[1] - page.top, 2)} mm"
+    at = place_text((box[0] - page.left, box[1] - page.top), 2)
     return f"{size_text(box[2] - box[0], box[3] - box[1])}, upper left corner at {at} on the page"
 
 
@@ -126,9 +127,7 @@ def _centre(job: SheetJob) -> str:
 def _datum(job: SheetJob) -> str:
     """Places of the card's crosses, which bring parts back to the same place."""
     page, points = job.after.page, datum_of(job.after, job.bench.machine_or_default).points
-    places = (
-        f"{decimal_text(x - page.left, 2)}, {decimal_text(y - page.top, 2)} mm" for x, y in points
-    )
+    places = (place_text((x - page.left, y - page.top), 2) for x, y in points)
     return f"crosses at {' and '.join(places)} from the upper left corner of the page"
 
 

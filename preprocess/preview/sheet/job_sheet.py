@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from preprocess.findings import Severity, counted
+from preprocess.findings import counted
 from preprocess.loading.yaml.yaml_text import yaml_text
 from preprocess.preview.drawing.html import own_file, render_page
 from preprocess.preview.sheet.checklist import CAUTIONS, checklist
+from preprocess.preview.sheet.findings_view import ON_PAPER, findings_view
 from preprocess.preview.sheet.heat_view import heat_view
 from preprocess.preview.sheet.job_facts import job_facts
 from preprocess.preview.sheet.layer_steps import layer_steps
@@ -15,14 +16,9 @@ from preprocess.preview.sheet.overlay_view import overlay_view, thumbnail
 from preprocess.preview.sheet.profile_view import profiles, samples
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
-    from preprocess.findings import Finding
-    from preprocess.preview.sheet.heat_view import HeatView
     from preprocess.preview.sheet.sheet_job import SheetJob
-
-ON_PAPER = 12
-"""Findings that are printed; the page shows all of them, paper says how many it leaves out."""
 
 _PACKAGE = "preprocess.preview"
 
@@ -30,7 +26,7 @@ _PACKAGE = "preprocess.preview"
 def job_sheet_html(job: SheetJob) -> bytes:
     """The sheet as UTF-8 HTML. All text of the drawing and the recipe is escaped."""
     heat = heat_view(job)
-    findings = _ranked(job.findings, heat)
+    findings = findings_view(job.findings, heat.numbers if heat else {})
     return render_page(
         _PACKAGE,
         "sheet.html",
@@ -60,11 +56,3 @@ def _without_trials(recipe: Mapping[str, Any]) -> dict[str, Any]:
         cells = counted(len(filament["trials"]), "graded cell")
         found["filament"] = {**filament, "trials": f"{cells}, listed in the profile"}
     return found
-
-
-def _ranked(findings: Sequence[Finding], heat: HeatView | None) -> list[tuple[Finding, int]]:
-    """Findings with the number of their place on the map, 0 without one; the worst first."""
-    numbers = heat.numbers if heat else {}
-    rows = [(finding, numbers.get(finding, 0)) for finding in findings]
-    last = len(numbers) + 1
-    return sorted(rows, key=lambda row: (list(Severity).index(row[0].severity), row[1] or last))

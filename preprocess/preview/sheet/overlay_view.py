@@ -90,7 +90,8 @@ def overlay_view(job: SheetJob) -> OverlayView:
     patterns = [pattern for entry in entries for pattern in entry.patterns]
     words = f"{job.title}: marks kept, added and removed"
     picture = svg_text(words, lines, (width, height + 4.0), patterns)
-    around = "".join(f" Around it: {entry.words}." for entry in entries if entry.hidden)
+    hidden = "; ".join(entry.words for entry in entries if entry.hidden)
+    around = f" Around it: {hidden}." if hidden else ""
     return OverlayView(
         picture=inline_svg(picture, "overlay"),
         caption=f"The scale bar is {digits(length)} mm long.{around}",

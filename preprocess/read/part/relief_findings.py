@@ -10,7 +10,7 @@ from shapely import Point
 
 from preprocess.findings import counted, note, warn
 from preprocess.read.part.ways_up import faces_in_words
-from preprocess.units import digits
+from preprocess.units import digits, place_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -151,12 +151,13 @@ def _open_edges(seen: SeenPart) -> Iterator[Finding]:
     inside = [edge for edge in edges[on] if border.distance(_middle(edge)) > _NEAR]
     if inside:
         x, y = _middle(inside[0]).coords[0]
+        place = place_text((x, -y))
         message = (
             f"{counted(len(inside), 'open edge')} on the marked surface: what is missing there "
             "shows as too deep"
         )
         remedy = "look at the keep-off areas of the overlay, and repair the model"
-        yield warn("model-open-surface", f"{message} (at {x:.1f}, {-y:.1f} of the model)", remedy)
+        yield warn("model-open-surface", f"{message} (at {place} of the model)", remedy)
 
 
 def _middle(edge: Floats) -> Point:

@@ -16,6 +16,8 @@ from preprocess.preview.drawing.tied_units import tied
         ("900 mm/s, 48.8 mm²", "900~mm/s, 48.8~mm²"),
         ("in 4 minutes, 3 moths", "in 4 minutes, 3 moths"),
         ("9 s of marking", "9~s of marking"),
+        ("larger than 68.2 × 11.42 mm", "larger than 68.2~×~11.42~mm"),
+        ("2 × moth", "2 × moth"),
     ],
 )
 def test_a_unit_is_held_to_its_number(words, shown):

@@ -10,7 +10,7 @@ from lxml import html
 from typer.testing import CliRunner
 
 from preprocess.cli.app import app
-from preprocess.preview.sheet.job_sheet import ON_PAPER
+from preprocess.preview.sheet.findings_view import ON_PAPER
 from preprocess.recipe.load import load_recipe
 
 ROOT = Path(__file__).parents[3]
@@ -44,4 +44,4 @@ def test_its_recipe_line_loads() -> None:
 
 def test_the_number_of_findings_on_paper_is_right() -> None:
     assert ON_PAPER == 12
-    assert "first twelve findings" in PAGE
+    assert "first twelve kinds of findings" in PAGE
