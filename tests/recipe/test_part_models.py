@@ -53,8 +53,10 @@ def test_the_rib_is_kept_off_and_said_in_mm2(tmp_path: Path) -> None:
     found = {f.code: f for f in result.findings}
     assert result.data is None
     assert "on-keep-off" in found
-    assert found["marks-out-of-focus"].message.startswith("20 mm² of the marks, at 66.0, ")
-    assert "up to 0.8 mm too high" in found["marks-out-of-focus"].message
+    assert found["marks-out-of-focus"].message.startswith(
+        "20 mm² of the marks lie up to 0.8 mm too"
+    )
+    assert found["marks-out-of-focus"].spot == pytest.approx((66, 40), abs=1)
     assert "marks-in-shade" in found
 
 
@@ -82,6 +84,15 @@ def test_copies_take_their_reliefs_along(tmp_path: Path) -> None:
     assert len(result.after.keep_off) == 2
     told = [f for f in result.findings if f.code == "marks-out-of-focus"]
     assert len(told) == 2
+
+
+def test_copies_stay_with_their_reliefs_when_the_drawing_is_moved_again(tmp_path: Path) -> None:
+    copies = "place: {copies: [1, 2], spacing: [70 mm, 40 mm]}"
+    passes = f"[{copies}, place: {{shift: [3 mm, 0 mm]}}]"
+    once = _convert(tmp_path, "{model: label.stl, in_focus: 0.3 mm}", f"[{copies}]").after
+    after = _convert(tmp_path, "{model: label.stl, in_focus: 0.3 mm}", passes).after
+    assert (after.parts, after.keep_off, after.poses) == (once.parts, once.keep_off, once.poses)
+    assert after.shapes[1].geometry.bounds[0] == pytest.approx(33)
 
 
 def test_the_part_stays_where_it_is_when_the_drawing_is_moved(tmp_path: Path) -> None:

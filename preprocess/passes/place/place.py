@@ -22,13 +22,14 @@ from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
 from preprocess.passes._shared.transform import shape_mapped
 from preprocess.passes.place.off_page import OFF_THE_PAGE, off_the_page
+from preprocess.passes.place.silhouettes import drawn_parts, moved_silhouettes
 from preprocess.passes.place.tray import copy_over_tray, tray_findings, tray_of
 from preprocess.units import Angle, Length, digits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from shapely import MultiPolygon, Polygon
+    from shapely import Polygon
 
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.picture import Picture
@@ -148,19 +149,13 @@ class PlaceDrawing(Params):
             return Outcome(artwork=artwork)
         placed = [shape_mapped(shape, matrix) for shape in mine]
         exchanges = [(old, (new,)) for old, new in zip(mine, placed, strict=True)]
-        parts, keep_off, poses = self._silhouettes(artwork, bench, matrix)
-        result = replace(
-            artwork.exchanged(exchanges),
-            parts=parts,
-            keep_off=keep_off,
-            poses=poses,
-            pictures=self._pictures(artwork, matrix),
-        )
+        moved = self._with_silhouettes(artwork.exchanged(exchanges), bench, matrix)
+        result = replace(moved, pictures=self._pictures(artwork, matrix))
         return Outcome(
             artwork=result,
             findings=(
                 *self._findings(
-                    scale, apply_affine(outline, matrix), carried=parts != artwork.parts
+                    scale, apply_affine(outline, matrix), carried=result.parts != artwork.parts
                 ),
                 *off_the_page(apply_affine(outline, matrix), artwork),
             ),
@@ -216,29 +211,12 @@ class PlaceDrawing(Params):
             return _middle(field)
         return None
 
-    def _silhouettes(
-        self, artwork: Artwork, bench: Bench, matrix: Matrix
-    ) -> tuple[tuple[MultiPolygon, ...], tuple[MultiPolygon, ...], tuple[Matrix | None, ...]]:
-        """Parts, keep-off areas and poses: drawn ones move along, those given by numbers stay."""
-        drawn = [part.drawn is not None for part in bench.parts]
-        drawn += [True] * (len(artwork.parts) - len(drawn))
-        if self.only or self.except_ or (any(drawn) and self._is_centred_on_parts(bench)):
-            return artwork.parts, artwork.keep_off, artwork.poses
-        parts = tuple(
-            apply_affine(part, matrix) if goes else part
-            for part, goes in zip(artwork.parts, drawn, strict=False)
-        )
-        poses = tuple(
-            compose(matrix, pose) if goes and pose is not None else pose
-            for pose, goes in zip(artwork.poses, drawn, strict=False)
-        )
-        stays = [not drawn[number] for number in bench.kept_off_by_models]
-        stays += [False] * (len(artwork.keep_off) - len(stays))
-        keep_off = tuple(
-            area if stay else apply_affine(area, matrix)
-            for area, stay in zip(artwork.keep_off, stays, strict=True)
-        )
-        return parts, keep_off, poses
+    def _with_silhouettes(self, artwork: Artwork, bench: Bench, matrix: Matrix) -> Artwork:
+        """Parts, keep-off areas and poses in their place; they stay where they are the aim."""
+        drawn = any(drawn_parts(artwork, bench))
+        if self.only or self.except_ or (drawn and self._is_centred_on_parts(bench)):
+            return artwork
+        return moved_silhouettes(artwork, bench, matrix)
 
     def _pictures(self, artwork: Artwork, matrix: Matrix) -> tuple[Picture, ...]:
         """Embedded pictures go with the drawing as a whole."""

@@ -115,6 +115,17 @@ def test_a_part_given_by_numbers_stays():
     assert box_of(after.keep_off[0]) == [19, 4, 21, 6]
 
 
+def test_copies_of_a_part_given_by_numbers_stay_when_the_drawing_moves_again():
+    tray = PlaceDrawing(copies=(2, 1), spacing=(30.0, 20.0))
+    first = place(bench=GIVEN).artwork
+    laid = tray(first, GIVEN).artwork
+    after = PlaceDrawing(shift=(1.0, 2.0))(laid, GIVEN).artwork
+    assert [box_of(part) for part in after.parts] == [[-13, 2, 7, 14], [17, 2, 37, 14]]
+    assert box_of(after.keep_off[1]) == [34, 5, 36, 7]  # a clip is drawn, and goes along
+    drawn = PlaceDrawing(shift=(1.0, 2.0))(laid, DRAWN).artwork
+    assert [box_of(part) for part in drawn.parts] == [[-12, 4, 8, 16], [18, 4, 38, 16]]
+
+
 def test_a_part_that_is_the_aim_stays():
     after = place(width=20.0, centre_on=CentreOn.PART).artwork
     assert (after.parts, after.keep_off) == ((LABEL,), (CLIP,))
