@@ -29,7 +29,7 @@ from preprocess.cli.telling import (
     stop_lines,
     warning_lines,
 )
-from preprocess.folded_findings import UNSURE
+from preprocess.explained.folded_findings import UNSURE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence

@@ -6,8 +6,8 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from preprocess.explained.folded_findings import folded, full_sentence, grouped, is_never_folded
 from preprocess.findings import Finding, Severity, counted, listed
-from preprocess.folded_findings import folded, full_sentence, grouped, is_never_folded
 from preprocess.units import place_text
 
 if TYPE_CHECKING:

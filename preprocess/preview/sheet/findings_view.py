@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preprocess.explained.folded_findings import folded
 from preprocess.findings import Severity
-from preprocess.folded_findings import folded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from preprocess.explained.folded_findings import FoldedFindings, FoldedGroup
     from preprocess.findings import Finding
-    from preprocess.folded_findings import FoldedFindings, FoldedGroup
 
 ON_PAPER = 12
 """Kinds of findings that are printed; the page shows all, paper says how many it leaves out."""

@@ -69,7 +69,7 @@ def part_model(mesh: Mesh, part: Part, machine: Machine | None, name: str) -> Pa
     Raises:
         UserError: body or unit do not fit, or the side that is up has nothing to mark.
     """
-    given = part_triangles(mesh, part, name)
+    given, chosen = part_triangles(mesh, part, name)
     faces = flat_faces(given)
     solid = _as_on_the_page(turned_up(given, part.up, faces))
     health = mesh_health(solid)
@@ -90,7 +90,7 @@ def part_model(mesh: Mesh, part: Part, machine: Machine | None, name: str) -> Pa
         part=resolved,
         relief=relief,
         solid=solid - [*middle, 0.0],
-        findings=(*mesh.findings, *told),
+        findings=(*mesh.findings, *chosen, *told),
     )
 
 

@@ -75,6 +75,7 @@ def focus_finding(part: Part, machine: Machine | None, focus: float) -> Finding:
 def relief_findings(seen: SeenPart, machine: Machine | None, looks_up: Floats) -> Iterator[Finding]:
     """All findings on a part that was seen from its model."""
     yield _summary(seen)
+    yield from _pieces(seen)
     yield from _given_height(seen)
     yield from _levels(seen)
     yield from _other_faces(seen, looks_up)
@@ -98,6 +99,14 @@ def _summary(seen: SeenPart) -> Finding:
     off = {"higher": areas.raised, "deeper": areas.sunk, "slanted": areas.slanted}
     words += [f"{one.area:.1f} mm² {name}" for name, one in off.items() if one.area > _NEAR]
     return note("model-read", f"the part of {seen.name}: {', '.join(words)}")
+
+
+def _pieces(seen: SeenPart) -> Iterator[Finding]:
+    pieces = sum(one.area > _NEAR for one in seen.areas.outline.geoms)
+    if pieces > 1:
+        message = f"seen from above the model is in {pieces} pieces, which were taken as one part"
+        remedy = "name one with body:, or export the part alone, if these are several parts"
+        yield warn("model-in-pieces", message, remedy)
 
 
 def _given_height(seen: SeenPart) -> Iterator[Finding]:
