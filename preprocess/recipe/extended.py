@@ -83,7 +83,10 @@ def _moved(document: YamlDocument, folder: Path, to: Path) -> YamlDocument:
     if folder == to:
         return document
     data = document.data
-    for path in _FILES:
+    parts = data.get("part")
+    several = range(len(parts)) if isinstance(parts, list) else ()
+    models: list[KeyPath] = [("part", "model"), *(("part", n, "model") for n in several)]
+    for path in (*_FILES, *models):
         held = _get(data, path)
         if isinstance(held, str) and (path == ("design",) or path_exists(folder / held)):
             data = _put(data, path, relative_path(folder / held, to))
@@ -92,14 +95,17 @@ def _moved(document: YamlDocument, folder: Path, to: Path) -> YamlDocument:
 
 def _get(data: Any, path: KeyPath) -> Any:
     for key in path:
-        data = data.get(key) if isinstance(data, dict) else None
+        held = isinstance(data, list) if isinstance(key, int) else isinstance(data, dict)
+        data = (data[key] if isinstance(key, int) else data.get(key)) if held else None
     return data
 
 
-def _put(data: dict[str, Any], path: KeyPath, value: Any) -> dict[str, Any]:
+def _put(data: Any, path: KeyPath, value: Any) -> Any:
     key, *rest = path
-    inner = _put(data[str(key)], tuple(rest), value) if rest else value
-    return {**data, str(key): inner}
+    inner = _put(data[key], tuple(rest), value) if rest else value
+    if isinstance(key, int):
+        return [inner if number == key else held for number, held in enumerate(data)]
+    return {**data, key: inner}
 
 
 def _laid_over(upper: YamlDocument, lower: YamlDocument) -> YamlDocument:

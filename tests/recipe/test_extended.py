@@ -9,6 +9,7 @@ import pytest
 from preprocess.errors import UserError
 from preprocess.model.artwork.settings import Operation
 from preprocess.recipe.load import load_recipe, whole_text
+from tests.read.mesh.mesh_files import binary, box
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -59,6 +60,15 @@ def test_files_are_found_from_the_recipe_that_names_them(bench):
     assert found.machine.name == "bench galvo"
     assert found.design is not None
     assert found.design.resolve() == (bench / "fern.svg").resolve()
+
+
+@pytest.mark.parametrize("several", [False, True])
+def test_models_of_parts_are_found_from_the_recipe_that_names_them(bench, several):
+    (bench / "label.stl").write_bytes(binary(box(0, 0, 0, 60, 30, 3)))
+    part = "[{outline: [9 mm, 9 mm]}, {model: label.stl}]" if several else "{model: label.stl}"
+    (bench / "part.yaml").write_text(f"recipe: 1\npart: {part}\npasses: []\n")
+    found = loaded(bench / "beds" / "north.yaml", "recipe: 1\nextends: ../part.yaml\n")
+    assert found.bench.parts[-1].height == pytest.approx(3)
 
 
 def test_several_may_stand_on_one_another(bench):

@@ -92,6 +92,9 @@ def _sentences(plan: TrayPlan, scale: float) -> list[str]:
         f"The parts stand {floor:.1f} mm above the bed, their marked surface {surface:.2f} mm.",
         "Dashed: holes through the floor, to push parts out; they open onto the bed.",
     ]
+    if not plan.notches.is_empty:
+        found.append("Half discs: notches for fingers.")
+    found.append("Crosses: bring both under the aiming light, with the marking beam off.")
     if not plan.slots.is_empty:
         found.insert(2, "Hatched: slots for matt card, flush with the marked surface.")
     return found

@@ -38,17 +38,17 @@ def part_triangles(mesh: Mesh, part: Part, name: str) -> tuple[Floats, tuple[Fin
     Raises:
         UserError: no body has the name, a unit is given twice, or the size asks for a unit.
     """
-    bodies, found = first_of_copies(_chosen(mesh, part.body, name))
+    bodies, told = first_of_copies(_chosen(mesh, part.body, name))
     triangles = bodies[0].triangles if len(bodies) == 1 else _joined(bodies)
     if mesh.unit is not None:
         if part.unit is not None:
             found = f"the 3MF says that it is drawn in {mesh.unit}, and the recipe says {part.unit}"
             raise model_error(name, found, "delete unit: in the recipe")
-        return _held(triangles, name), found
+        return _held(triangles, name), told
     if part.unit is None:
         _expect_likely(triangles, name)
-        return triangles, (*found, *_small(triangles))
-    return _held(triangles * _MM[part.unit], name), found
+        return triangles, (*told, *_small(triangles))
+    return _held(triangles * _MM[part.unit], name), told
 
 
 def _joined(bodies: Sequence[MeshBody]) -> Floats:
