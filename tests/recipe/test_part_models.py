@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 
 from preprocess.errors import UserError
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
-from tests.read.mesh.mesh_files import binary
+from tests.read.mesh.mesh_files import binary, box
 from tests.read.part.parts import RIBBED
 
 if TYPE_CHECKING:
@@ -58,6 +60,23 @@ def test_the_rib_is_kept_off_and_said_in_mm2(tmp_path: Path) -> None:
     )
     assert found["marks-out-of-focus"].spot == pytest.approx((66, 40), abs=1)
     assert "marks-in-shade" in found
+
+
+@pytest.mark.parametrize(("focus", "told"), [("0.85 mm", True), ("0.3 mm", False)])
+def test_a_step_in_focus_is_said_to_be_struck_beside_its_place(tmp_path, focus, told) -> None:
+    """Right of x = 5 mm the plate is 0.8 mm lower; the leaf ends 25 mm right of the axis."""
+    steps = [box(-30, -15, 0, 5, 15, 3), box(5, -15, 0, 30, 15, 2.2)]
+    (tmp_path / "step.stl").write_bytes(binary([one for body in steps for one in body]))
+    part = f"{{model: step.stl, in_focus: {focus}, at: 3 mm, keep_off: false}}"
+    result = _convert(tmp_path, part)
+    found = [one for one in result.findings if one.code == "marks-off-by-lean"]
+    assert bool(found) == told
+    for one in found:
+        off, between = 0.8 * np.hypot(25, 10) / 160, np.sqrt(2 * 1000 / 200)  # mm between rays
+        assert one.message.startswith("marks on a step 0.8 mm below the marked surface")
+        (said,) = re.findall(r"up to ([\d.]+) mm farther out", one.message)
+        assert off - 0.8 * between / 160 - 0.005 < float(said) < off + 0.005
+        assert f"{1 / (1 + 0.8 / 160):.3f}" in one.remedy
 
 
 def test_keep_clear_cuts_the_marks_off_the_rib(tmp_path: Path) -> None:

@@ -199,5 +199,10 @@ def _slanted(upper: Floats, limit: float, slant: float, band: MultiPolygon) -> M
 
 def _rise(triangles: Floats, plane: float, depth: float) -> float:
     """How much what faces the beam rises and falls within the focus."""
-    within = below(above(triangles, plane - depth - _SAME), plane + depth + _SAME)
-    return float(np.ptp(within[:, :, 2])) if len(within) else 0.0
+    low, high = plane - depth - _SAME, plane + depth + _SAME
+    heights = triangles[:, :, 2]
+    least, most = heights.min(axis=1), heights.max(axis=1)
+    within = (most > low) & (least < high)
+    if not within.any():
+        return 0.0
+    return float(min(most[within].max(), high) - max(least[within].min(), low))

@@ -66,9 +66,18 @@ def welded(triangles: Floats, reach: float = _REACH) -> Floats:
     return places[lead[label]][number].reshape(-1, 3, 3)
 
 
+def triangle_normals(triangles: Floats) -> Floats:
+    """Of each triangle (n × 3 × 3) the normal, n × 3, twice as long as its area is large."""
+    x, y, z = (triangles[:, :, axis].T for axis in range(3))
+    (ax, ay, az), (bx, by, bz) = (
+        (x[corner] - x[0], y[corner] - y[0], z[corner] - z[0]) for corner in (1, 2)
+    )
+    return np.column_stack((ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx))
+
+
 def facing(triangles: Floats) -> tuple[Floats, Floats]:
     """Of each triangle, the cosine of its lean (1 faces up), and its area from above, mm²."""
-    normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    normal = triangle_normals(triangles)
     length = np.sqrt(np.einsum("ij,ij->i", normal, normal))
     return normal[:, 2] / np.where(length > 0, length, 1), np.abs(normal[:, 2]) / 2
 
@@ -83,11 +92,19 @@ def _inside_out(triangles: Floats, corners: UnsignedIntegers) -> int:
     """Number of bodies that enclose less than nothing and are seen from above; hollows are not."""
     _, number = np.unique(corners, return_inverse=True)
     label = _labels(number.reshape(-1, 3))
-    middle = triangles.reshape(-1, 3).mean(axis=0)
-    a, b, c = np.moveaxis(triangles - middle, 1, 0)
-    volume = np.bincount(label, np.einsum("ij,ij->i", a, np.cross(b, c)) / 6)
+    volume = np.bincount(label, _under(triangles))
     inward = np.flatnonzero(volume < 0)
     return sum(_is_seen(triangles, triangles[label == one]) for one in inward[:_MOST_HOLLOWS])
+
+
+def _under(triangles: Floats) -> Floats:
+    """Volume between each triangle and a level below it, mm³; less than nothing if it faces down.
+
+    Over all triangles of a closed body this comes to its volume.
+    """
+    x, y, z = (triangles[:, :, axis].T for axis in range(3))
+    twice = (x[1] - x[0]) * (y[2] - y[0]) - (y[1] - y[0]) * (x[2] - x[0])
+    return twice * (z[0] + z[1] + z[2] - 3 * z.mean()) / 6
 
 
 def _is_seen(triangles: Floats, body: Floats) -> bool:

@@ -36,6 +36,9 @@ _LINE = 0.05
 
 _RAYS = 200
 
+_OFF = 0.05
+"""mm that a mark may lie off its place; half of a usual pitch."""
+
 
 def relief_mark_findings(artwork: Artwork, bench: Bench) -> list[Finding]:
     """Warn of marks where the beam is out of focus or does not reach, part by part."""
@@ -47,6 +50,7 @@ def relief_mark_findings(artwork: Artwork, bench: Bench) -> list[Finding]:
             on_part = apply_affine(marks, inverted(pose))
             found += _out_of_focus(relief, on_part, pose)
             found += _shaded(relief, on_part, pose, artwork, bench)
+            found += _off_by_lean(relief, on_part, pose, artwork, bench)
     return found
 
 
@@ -131,3 +135,35 @@ def _place(struck: MultiPolygon, pose: Matrix) -> tuple[float, float]:
     point = shapely.get_coordinates(shapely.point_on_surface(largest))
     x, y = map_points(point, pose)[0].tolist()
     return x, y
+
+
+def _off_by_lean(
+    relief: Relief, marks: MultiPolygon, pose: Matrix, artwork: Artwork, bench: Bench
+) -> Iterator[Finding]:
+    """Warn of marks on steps in focus: off the axis the beam meets them elsewhere than drawn.
+
+    At x from the axis it leans by x / f, so h below the plane it lies h x / f farther out. What is
+    drawn 1 / (1 + h / f) as large about the axis comes out in its place.
+    """
+    focal_length = bench.machine_or_default.focal_length
+    if focal_length is None:
+        return
+    places = wall_rays(intersection(marks, relief.flat), _RAYS)
+    depth = relief.plane - surface_heights(relief.triangles, places)
+    axis = optical_axis(artwork, bench.machine_or_default)
+    away = np.hypot(*(map_points(places, pose) - axis).T)
+    off = np.nan_to_num(depth * away / focal_length)
+    for sign, side, way in ((1, "below", "out"), (-1, "above", "in")):
+        struck = sign * off > _OFF
+        if not struck.any():
+            continue
+        worst = int(np.argmax(sign * off))
+        deep = float(depth[worst])
+        message = (
+            f"marks on a step {digits(abs(deep), 2)} mm {side} the marked surface come out up to "
+            f"{digits(abs(off[worst]), 2)} mm farther {way}: the beam leans there"
+        )
+        factor = digits(1 / (1 + deep / focal_length), 4)
+        remedy = f"draw them {factor} times as large about the middle of the field, or leave them"
+        x, y = map_points(places[worst : worst + 1], pose)[0].tolist()
+        yield warn("marks-off-by-lean", message, remedy, spot=(x, y))

@@ -10,6 +10,7 @@ import numpy as np
 
 from preprocess.findings import listed
 from preprocess.geometry.relief.half_edges import mixed_bits
+from preprocess.geometry.relief.mesh_health import triangle_normals
 from preprocess.model.bench.part import Up
 from preprocess.units import digits
 
@@ -56,8 +57,8 @@ def flat_faces(triangles: Floats) -> list[FlatFace]:
 
     Triangles belong together where they look the same way, to 0.01, and lie in one plane.
     """
-    normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
-    length = np.linalg.norm(normal, axis=1)
+    normal = triangle_normals(triangles)
+    length = np.sqrt(np.einsum("ij,ij->i", normal, normal))
     some = length > 0
     normal, area, corner = normal[some] / length[some, None], length[some] / 2, triangles[some, 0]
     distance = np.einsum("ij,ij->i", normal, corner)
