@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from preprocess.cli import files, jobs, show
-from preprocess.cli.folding import full_lines
 from preprocess.cli.options import (
     AsJson,
     Changes,
@@ -22,7 +21,7 @@ from preprocess.cli.options import (
     RecipeArgument,
     option,
 )
-from preprocess.cli.telling import Line
+from preprocess.cli.telling import Line, full_lines
 from preprocess.errors import wrong
 from preprocess.findings import counted
 
