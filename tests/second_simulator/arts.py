@@ -68,7 +68,12 @@ ARTS = {
 }  # fmt: skip
 """By kind; each is one path, filled by the even-odd rule."""
 
-SMALL = {"leaflet": "M2 2 L6.6 2 Q6.6 4.6 4.6 7.4 L4 7.4 Q2 4.6 2 2 Z"}
+SMALL = {
+    "leaflet": "M2 2 L6.6 2 Q6.6 4.6 4.6 7.4 L4 7.4 Q2 4.6 2 2 Z",
+    "two beds": f"{_box(2, 2, 8, 3.905)} {_box(2, 3.92, 8, 6)}",
+    "stems": "M3 2 L3.07 2 L3.97 5 L3.9 5 Z M6.5 2 L6.61 2 L6.11 5 L6 5 Z "
+    "M9 2 L9.16 2 L9.46 5 L9.3 5 Z",
+}
 """Motifs for tests alone, not in the tables."""
 
 

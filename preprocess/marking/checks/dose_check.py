@@ -53,9 +53,7 @@ def second_opinion(
     medium = thermal_medium_of(bench.filament, bench.machine_or_default)
     exposures = exposures_of(plan, schedule, medium.watts, body)
     doses = [
-        float(
-            smoothed_dose(exposures, medium, [(image.u[cell[1]], image.v[cell[0]])], image.angle)[0]
-        )
+        float(smoothed_dose(exposures, medium, [image.place(*cell)], image.angle)[0])
         for image, cell in zip((hot, typical), cells, strict=True)
     ]
     x, y = (grid[cells[0]] for grid in hot.points)

@@ -115,6 +115,7 @@ def _of_image(number: int, image: IndexImage, step: float) -> tuple[Floats, ...]
     row, place = np.nonzero(image.lit)
     x, y = image.points
     u, ones = image.u[place], np.ones(len(row))
+    aside = 0.0 if image.aside is None else image.aside[row, place]
     return (
         np.floor(u / step + _ON_EDGE),
         image.v[row],
@@ -123,7 +124,7 @@ def _of_image(number: int, image: IndexImage, step: float) -> tuple[Floats, ...]
         image.stands_for * ones,
         x[row, place],
         y[row, place],
-        u,
+        u + aside,
     )
 
 

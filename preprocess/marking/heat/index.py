@@ -287,6 +287,7 @@ def _index_image(
         residual=largest([f.residual for f in same], spike),
         cell=one.exposure.pitch * one.exposure.share * one.columns.step,
         share=one.share,
+        aside=one.aside,
         round=one.exposure.round,
         at_spreads=indices if len(indices) > 1 else None,
     )

@@ -24,7 +24,9 @@ class IndexImage:
     With repeats each point shows its largest values. A whole cell has `cell` mm², of which `share`
     is lit; `stands_for` is how many groups like it this one was chosen for. Own rows, traced as
     lines, have an image for each `round`. `at_spreads` is the index at every spread that was asked
-    for, the likely one first: spreads × rows × columns; None where only that was.
+    for, the likely one first: spreads × rows × columns; None where only that was. A run that is too
+    short for its column is evaluated `aside` of that column's middle, in its own (mm, rows ×
+    columns; None where there is no such run).
     """
 
     step: int
@@ -42,12 +44,19 @@ class IndexImage:
     round: int = 0
     stands_for: float = 1.0
     at_spreads: Floats | None = None
+    aside: Floats32 | None = None
 
     @property
     def points(self) -> tuple[Floats, Floats]:
-        """Centres of all cells: x and y on the page (mm), rows × columns."""
+        """Where all cells are evaluated: x and y on the page (mm), rows × columns."""
         u, v = np.meshgrid(self.u, self.v)
+        u = u if self.aside is None else u + self.aside
         return RowFrame(self.angle).to_xy(u, v)
+
+    def place(self, row: int, column: int) -> tuple[float, float]:
+        """Where a cell is evaluated, u and v, mm."""
+        aside = 0.0 if self.aside is None else float(self.aside[row, column])
+        return float(self.u[column]) + aside, float(self.v[row])
 
     @property
     def indices(self) -> Floats:

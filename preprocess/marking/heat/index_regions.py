@@ -88,14 +88,14 @@ def _region(
     spans = timed.spans
     lit = int(np.argmin(np.abs(spans.v - image.v[row])))
     returns = float(timed.returns[lit])
-    u = float(image.u[column])
+    u, v = image.place(row, column)
     return IndexRegion(
-        spot=RowFrame(image.angle).to_xy(u, float(image.v[row])),
+        spot=RowFrame(image.angle).to_xy(u, v),
         index=float(image.index[place]),
         area=area,
         row_span=float(spans.span[lit]),
         returns=returns if np.isfinite(returns) else None,
         widest=float(spans.span.max()),
         from_end=max(0.0, min(u - float(spans.start[lit]), float(spans.end[lit]) - u)),
-        from_first=float(image.v[row] - image.v[0]),
+        from_first=v - float(image.v[0]),
     )

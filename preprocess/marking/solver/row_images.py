@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from preprocess.geometry.base.ranges import expand_ranges
+
 if TYPE_CHECKING:
     from preprocess.arrays import Floats, Floats32, Integers
     from preprocess.marking.solver.exposures import Exposure
@@ -30,6 +32,11 @@ class ColumnGrid:
         """The u of the edges, one more than there are columns, mm."""
         return np.asarray(self.left + self.step * np.arange(self.count + 1))
 
+    def holding(self, places: Floats) -> Integers:
+        """The column that holds each place (u, mm) within them."""
+        column = np.floor((places - self.left) / self.step).astype(np.int64)
+        return np.clip(column, 0, self.count - 1)
+
     def only(self, some: slice) -> ColumnGrid:
         """Some of them, by number."""
         return ColumnGrid(self.left + some.start * self.step, self.step, some.stop - some.start)
@@ -43,6 +50,20 @@ def column_grid(start: float, end: float, step: float) -> ColumnGrid:
     """Columns that cover [start, end], on one grid for all of a page: edges at multiples."""
     first, last = np.floor(start / step + 1e-9), np.ceil(end / step - 1e-9)
     return ColumnGrid(float(first * step), step, max(1, int(last - first)))
+
+
+def between_columns(values: Floats | Floats32, columns: ColumnGrid, places: Floats) -> Floats:
+    """Values of columns, on the last axis, at places (u, mm): by cubics through four of them."""
+    at = (places - columns.left) / columns.step - 0.5
+    low = np.clip(np.floor(at).astype(np.int64) - 1, 0, columns.count - 4)
+    t = at - low - 1
+    weights = (
+        -t * (t - 1) * (t - 2) / 6,
+        (t + 1) * (t - 1) * (t - 2) / 2,
+        -(t + 1) * t * (t - 2) / 2,
+        (t + 1) * t * (t - 1) / 6,
+    )
+    return sum((w * values[..., low + n] for n, w in enumerate(weights)), np.zeros(()))
 
 
 def column_coverage(exposure: Exposure, columns: ColumnGrid) -> Floats:
@@ -89,6 +110,12 @@ def _first_from(ends: Floats, columns: ColumnGrid) -> Integers:
     return np.clip(place, 0, columns.count).astype(np.int64)
 
 
+def _borders(exposure: Exposure) -> tuple[Integers, Floats]:
+    """Numbers of the runs that have another after them in their row, and the middles between."""
+    inner = np.flatnonzero(exposure.row[1:] == exposure.row[:-1])
+    return inner, (exposure.end[inner] + exposure.start[inner + 1]) / 2
+
+
 def _summed(
     exposure: Exposure,
     columns: ColumnGrid,
@@ -111,14 +138,30 @@ def arrival_times(exposure: Exposure, columns: ColumnGrid) -> Floats:
     In the dark it is the time of the nearest lit point of the row, from which heat comes.
     """
     exposure = exposure.whole
-    inner = np.flatnonzero(exposure.row[1:] == exposure.row[:-1])
-    border = _first_from((exposure.end[inner] + exposure.start[inner + 1]) / 2, columns)
-    ones = np.ones(len(inner))
+    inner, middle = _borders(exposure)
+    border, ones = _first_from(middle, columns), np.ones(len(inner))
     passed = np.cumsum(_summed(exposure, columns, border, ones, exposure.row[inner]), axis=1)
+    return _arrivals(exposure, passed.astype(np.int64), columns.centres)
+
+
+def arrival_times_at(exposure: Exposure, places: Floats) -> Floats:
+    """The same at any places (u, mm) of each row, rows × places."""
+    exposure = exposure.whole
+    inner, middle = _borders(exposure)
+    ends = np.concatenate([exposure.start, exposure.end, places])
+    rows, span = np.arange(len(exposure.y)), float(ends.max() - ends.min()) + 1.0
+    key = exposure.row[inner] * span + (middle - ends.min())
+    wanted = rows[:, None] * span + (places - ends.min())
+    passed = np.searchsorted(key, wanted, side="right") - np.searchsorted(key, rows * span)[:, None]
+    return _arrivals(exposure, passed, places)
+
+
+def _arrivals(exposure: Exposure, passed: Integers, places: Floats) -> Floats:
+    """Times at places of each row, given how many of the row's runs lie before each."""
     first = np.searchsorted(exposure.row, np.arange(len(exposure.y)))
-    run = first[:, None] + passed.astype(np.int64)
+    run = first[:, None] + passed
     start, end = exposure.start[run], exposure.end[run]
-    near = np.minimum(np.maximum(columns.centres, start), end)
+    near = np.minimum(np.maximum(places, start), end)
     way = np.where(exposure.forward[:, None], near - start, end - near)
     return np.asarray(exposure.entered[run] + way / exposure.speed)
 
@@ -147,6 +190,23 @@ def blurred_runs(exposure: Exposure, columns: ColumnGrid, variances: Floats, out
         place = (row[near, None] * columns.count + column)[inside].astype(np.int64)
         summed = np.bincount(place, change[inside], minlength=rows * columns.count)
         out[:, index] = lit + summed.reshape(rows, columns.count)
+
+
+def blurred_runs_at(exposure: Exposure, places: Floats, variances: Floats, out: Floats32) -> None:
+    """The same at any places (u, mm, ascending) of each row; `out` is rows × variances × places."""
+    from scipy.special import ndtr
+
+    shape = len(exposure.y), len(places)
+    for index, deviation in enumerate(np.sqrt(variances)):
+        reach = 5 * deviation
+        first = np.searchsorted(places, exposure.start - reach)
+        run, place = expand_ranges(first, np.searchsorted(places, exposure.end + reach))
+        before, after = (
+            (ends[run] - places[place]) / deviation for ends in (exposure.start, exposure.end)
+        )
+        light = exposure.relative[run] * (ndtr(after) - ndtr(before))
+        at = exposure.row[run] * len(places) + place
+        out[:, index] = np.bincount(at, light, minlength=shape[0] * shape[1]).reshape(shape)
 
 
 def _lit_middles(exposure: Exposure, columns: ColumnGrid) -> Floats:

@@ -16,8 +16,11 @@ import numpy as np
 from preprocess.marking.solver.row_images import (
     ColumnGrid,
     arrival_times,
+    arrival_times_at,
+    between_columns,
     blurred_image,
     blurred_runs,
+    blurred_runs_at,
     centred_coverage,
 )
 
@@ -57,7 +60,8 @@ class RowLumps:
 class RowSources:
     """Lumps on a set of columns: time of the beam's visit (s), and light by column and blur.
 
-    `light` is lumps × variances × columns, in rows' worth of line energy.
+    `light` is lumps × variances × columns, in rows' worth of line energy. After the columns come
+    single places where these were asked for.
     """
 
     time: Floats
@@ -90,8 +94,15 @@ def kept_variances(least: float, largest: float) -> Floats:
     return np.asarray(least * _GROWTH ** np.arange(count))
 
 
+NOWHERE: Floats = np.empty(0)
+"""No single places."""
+
+STENCIL = 2
+"""Columns on either side that the heat at a single place is taken from."""
+
+
 def row_sources(
-    exposure: Exposure, columns: ColumnGrid, least: float, largest: float
+    exposure: Exposure, columns: ColumnGrid, least: float, largest: float, places: Floats = NOWHERE
 ) -> RowSources:
     """Images of an exposure's rows and lumps on some columns.
 
@@ -100,19 +111,37 @@ def row_sources(
         columns: where the rise is wanted; rows may reach beyond.
         least: variance along the rows that will be needed at least, that of the beam, mm².
         largest: the same at most, mm².
+        places: single places (u, mm) within the columns where it is wanted as well.
     """
     variances = kept_variances(least, largest)
     beyond = int(np.ceil(4.5 * np.sqrt(variances[-1]) / columns.step)) + 1
     lit = centred_coverage(exposure, columns.wider(beyond))
     rows, fine = len(lit), int((variances < 3 * columns.step**2).sum())
+    count, total = columns.count, columns.count + len(places)
     begin = np.cumsum([0, *_counts(rows)]).tolist()
-    light = np.empty((begin[-1], len(variances), columns.count), np.float32)
-    time = np.empty((begin[-1], columns.count))
-    blurred_runs(exposure, columns, variances[:fine], light[:rows, :fine])
-    inner = slice(beyond, beyond + columns.count)
-    blurred_image(lit, columns.step, variances[fine:], light[:rows, fine:], inner)
-    time[:rows] = arrival_times(exposure, columns)
+    light = np.empty((begin[-1], len(variances), total), np.float32)
+    time = np.empty((begin[-1], total))
+    blurred_runs(exposure, columns, variances[:fine], light[:rows, :fine, :count])
+    inner = slice(beyond, beyond + count)
+    if len(places):
+        blurred_runs_at(exposure, places, variances[:fine], light[:rows, :fine, count:])
+        wide, more = columns.wider(STENCIL), slice(beyond - STENCIL, beyond + count + STENCIL)
+        image = np.empty((rows, len(variances) - fine, wide.count), np.float32)
+        blurred_image(lit, columns.step, variances[fine:], image, more)
+        light[:rows, fine:, :count] = image[..., STENCIL:-STENCIL]
+        light[:rows, fine:, count:] = between_columns(image, wide, places)
+        time[:rows, count:] = arrival_times_at(exposure, places)
+    else:
+        blurred_image(lit, columns.step, variances[fine:], light[:rows, fine:], inner)
+    time[:rows, :count] = arrival_times(exposure, columns)
     weight = np.maximum(lit[:, inner], 0.0) + 1e-3
+    weight = np.concatenate([weight, weight[:, columns.holding(places)]], axis=1)
+    _lump(light, time, weight, begin)
+    return RowSources(time, light, variances)
+
+
+def _lump(light: Floats32, time: Floats, weight: Floats, begin: list[int]) -> None:
+    """Fill in the lumps of 2, 4, 8, … rows from those of half as many."""
     for low, high, end in zip(begin, begin[1:], begin[2:], strict=False):
         last = low + 2 * (end - high)
         np.add(light[low:last:2], light[low + 1 : last : 2], out=light[high:end])
@@ -120,7 +149,6 @@ def row_sources(
         weight = heavy.sum(1)
         both = time[low:last].reshape(end - high, 2, -1)
         time[high:end] = (both * heavy).sum(1) / weight
-    return RowSources(time, light, variances)
 
 
 def _counts(rows: int) -> list[int]:

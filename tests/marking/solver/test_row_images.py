@@ -78,5 +78,5 @@ def test_blurring_keeps_the_energy():
 
 
 def test_only_full_columns_count_but_a_short_run_has_one_all_the_same():
-    lit, _ = lit_cells(strike_of(), ColumnGrid(0.0, 0.1, 42))
+    lit = lit_cells(strike_of(), ColumnGrid(0.0, 0.1, 42)).lit
     assert lit[0].nonzero()[0].tolist() == [*range(10), *range(25, 40), 41]

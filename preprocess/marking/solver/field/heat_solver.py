@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.solver.exposures import lit_length
+from preprocess.marking.solver.field.evaluated_places import evaluated_places
 from preprocess.marking.solver.field.lit_cells import lit_cells
 from preprocess.marking.solver.field.peak_targets import peak_targets
 from preprocess.marking.solver.field.residual_heat import residual_heat_before
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Booleans, Floats, Floats32, Integers
     from preprocess.marking.solver.exposures import Exposure
     from preprocess.marking.solver.field.background_heat import BackgroundHeat
+    from preprocess.marking.solver.field.evaluated_places import EvaluatedPlaces
     from preprocess.marking.solver.field.peak_targets import EarlierRows, PeakTargets
     from preprocess.marking.solver.field.residual_heat import TileCache
     from preprocess.marking.solver.kernels import OwnRow
@@ -39,7 +41,7 @@ if TYPE_CHECKING:
     from preprocess.marking.solver.row_sources import RowLumps
     from preprocess.marking.solver.thermal_medium import ThermalMedium
 
-    Images = tuple[Booleans, Floats32, Floats32, Floats32, Floats32]
+    Images = tuple[Booleans, Floats32, Floats32, Floats32, Floats32, Floats32]
     Raised = list[tuple[EarlierRows, Booleans, Floats32]]
     _Solved = tuple[Images, ColumnGrid, Raised]
 
@@ -55,15 +57,17 @@ class ExposureImages:
     """One exposure as images, rows × columns.
 
     `lit` says where it is lit, and `share` which part of each of these cells is: more than all of
-    it where the end of a run in the next cell counts with it. There, in K, `peaks` are the hottest
-    over time, smoothed across the rows (spreads × rows × columns), `spike` the rise under the beam,
-    unsmoothed, and `residual` the heat left before it.
+    it where the end of a run in the next cell counts with it. A cell is evaluated in the middle of
+    its column, or where the run is too short for that, `aside` of it, in the run's own (mm). There,
+    in K, `peaks` are the hottest over time, smoothed across the rows (spreads × rows × columns),
+    `spike` the rise under the beam, unsmoothed, and `residual` the heat left before it.
     """
 
     exposure: Exposure
     columns: ColumnGrid
     lit: Booleans
     share: Floats32
+    aside: Floats32
     peaks: Floats32
     spike: Floats32
     residual: Floats32
@@ -166,18 +170,23 @@ def _begun(
     residual = residual_heat_before(exposures[:-1], records, exposure, constants, targets, tiled)
 
     def part(some: ColumnGrid) -> _Solved:
-        lit, share = lit_cells(exposure, some)
-        if not lit.any():
-            dark = np.zeros(lit.shape, np.float32)
-            return (lit, dark, np.stack([dark] * len(constants.smooths)), dark, dark), some, []
-        others = [lit_cells(one.exposure, some)[0] for one in targets.earlier]
-        every = targets.lit(lit, others)
-        peaks, spike, rest = _march(rows, constants, residual.on(some, every), some, every)
+        own = lit_cells(exposure, some)
+        if not own.lit.any():
+            dark = np.zeros(own.lit.shape, np.float32)
+            peaks = np.stack([dark] * len(constants.smooths))
+            return (own.lit, dark, dark, peaks, dark, dark), some, []
+        others = [lit_cells(one.exposure, some) for one in targets.earlier]
+        places = evaluated_places(targets, own, others, some)
+        ground = residual.on(some, places.lit, places.beside)
+        peaks, spike, rest = _march(rows, constants, ground, places)
         again = [
-            (one, other, peaks[:, one.place])
-            for one, other in zip(targets.earlier, others, strict=True)
+            (one, other.lit, places.by_column(peaks[:, one.place], cells))
+            for one, other, cells in zip(targets.earlier, others, places.earlier, strict=True)
         ]
-        return (lit, share, peaks[:, targets.own], spike, rest), some, again
+        peaks, spike, rest = (
+            places.by_column(each, places.own) for each in (peaks[:, targets.own], spike, rest)
+        )
+        return (own.lit, own.share, own.aside(some), peaks, spike, rest), some, again
 
     chunks = tuple(pool.submit(part, some) for some in _chunks(columns))
     return _Work(exposure, columns, targets, chunks)
@@ -220,16 +229,17 @@ def _rows(exposure: Exposure, targets: PeakTargets, constants: MarchConstants) -
 
 
 def _march(
-    rows: _Rows, constants: MarchConstants, ground: BackgroundHeat, some: ColumnGrid, lit: Booleans
+    rows: _Rows, constants: MarchConstants, ground: BackgroundHeat, places: EvaluatedPlaces
 ) -> tuple[Floats32, Floats32, Floats32]:
     """Peaks of all targets, spike and residual of the exposure's rows, where targets are lit."""
-    exposure, targets = rows.exposure, rows.targets
+    exposure, targets, lit = rows.exposure, rows.targets, places.lit
     largest = constants.at_once + constants.gain * (exposure.ends - exposure.begins)
-    sources = row_sources(exposure, some, constants.at_once, largest)
+    some = places.columns
+    sources = row_sources(exposure, some, constants.at_once, largest, places.beside)
     peaks = np.zeros((len(constants.smooths), *lit.shape), np.float32)
-    spike, residual = (np.zeros((len(exposure.y), some.count), np.float32) for _ in range(2))
+    spike, residual = (np.zeros((len(exposure.y), lit.shape[1]), np.float32) for _ in range(2))
     lowest, highest = targets.bounds
-    for visits in _together(rows.matter, some.count):
+    for visits in _together(rows.matter, lit.shape[1]):
         reached = lit[lowest[visits].min() : highest[visits].max()]
         here = np.flatnonzero(reached.any(axis=0))
         if not len(here):

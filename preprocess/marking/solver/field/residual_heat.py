@@ -18,7 +18,15 @@ from preprocess.marking.solver.cross_angle import cross_angle_sources
 from preprocess.marking.solver.field.background_heat import BackgroundHeat, instants_of
 from preprocess.marking.solver.lumped_sources import LumpedSources
 from preprocess.marking.solver.march import temperature_rise
-from preprocess.marking.solver.row_sources import REACH, RowHistory, row_lumps, row_sources
+from preprocess.marking.solver.row_images import between_columns
+from preprocess.marking.solver.row_sources import (
+    NOWHERE,
+    REACH,
+    STENCIL,
+    RowHistory,
+    row_lumps,
+    row_sources,
+)
 from preprocess.marking.solver.tiles import concatenated, exposure_tiles
 
 if TYPE_CHECKING:
@@ -64,8 +72,17 @@ class ResidualHeat:
     near: tuple[Exposure, ...]
     old: tuple[LumpedSources, ...]
 
-    def on(self, columns: ColumnGrid, lit: Booleans) -> BackgroundHeat:
-        """Their heat on some columns at every instant, where a row is lit about then."""
+    def on(self, columns: ColumnGrid, lit: Booleans, places: Floats = NOWHERE) -> BackgroundHeat:
+        """Their heat on some columns at every instant, where a row is lit about then.
+
+        After the columns come single places (u, mm) within them.
+        """
+        if len(places) and (self.near or self.old):
+            wide = self.on(columns.wider(STENCIL), lit)
+            assert wide.images is not None  # noqa: S101 - there is heat
+            between = between_columns(wide.images, columns.wider(STENCIL), places)
+            inner = wide.images[..., STENCIL:-STENCIL]
+            return BackgroundHeat(self.instants, np.concatenate([inner, between], axis=-1))
         if not self.near and not self.old:
             return BackgroundHeat(self.instants, None)
         count, smoothings = len(self.instants.time), len(self.constants.smooths)

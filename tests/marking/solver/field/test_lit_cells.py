@@ -29,7 +29,8 @@ def test_shares_of_each_row_make_up_its_lit_length(seed):
     runs = any_runs(seed)
     one = exposure_of_runs(runs)
     columns = ColumnGrid(-0.3, STEP, 130)
-    lit, share = lit_cells(one, columns)
+    found = lit_cells(one, columns)
+    lit, share = found.lit, found.share
     assert (share[~lit] == 0).all()
     for number, row in enumerate(sorted({row for row, _, _ in runs})):
         wanted = sum(end - start for r, start, end in runs if r == row)
@@ -38,7 +39,8 @@ def test_shares_of_each_row_make_up_its_lit_length(seed):
 
 def test_a_sliver_weighs_what_it_is():
     one = exposure_of_runs([(0, 1.03, 1.05), (1, 2.0, 4.0)])
-    lit, share = lit_cells(one, ColumnGrid(0.0, STEP, 60))
+    found = lit_cells(one, ColumnGrid(0.0, STEP, 60))
+    lit, share = found.lit, found.share
     assert lit[0].sum() == 1
     assert share[0].sum() == pytest.approx(0.2)
     assert lit[1].sum() == 20
@@ -47,8 +49,8 @@ def test_a_sliver_weighs_what_it_is():
 
 def test_pieces_of_the_columns_weigh_the_same_as_all_at_once():
     one = exposure_of_runs(any_runs(9))
-    whole = lit_cells(one, ColumnGrid(0.0, STEP, 120))[1]
-    pieces = [lit_cells(one, ColumnGrid(0.1 * first, STEP, 30))[1] for first in (0, 30, 60, 90)]
+    whole = lit_cells(one, ColumnGrid(0.0, STEP, 120)).share
+    pieces = [lit_cells(one, ColumnGrid(0.1 * first, STEP, 30)).share for first in (0, 30, 60, 90)]
     assert np.concatenate(pieces, axis=1) == pytest.approx(whole, abs=1e-6)
 
 
@@ -58,4 +60,16 @@ def test_a_short_run_on_the_border_of_two_pieces_is_lit_in_one_of_them():
         at = 0.1 * border
         one = exposure_of_runs([(0, at - 0.036, at + 0.036), (1, 0.0, 50.0)])
         pieces = (ColumnGrid(0.0, STEP, border), ColumnGrid(border * STEP, STEP, 500 - border))
-        assert sum(lit_cells(one, piece)[0][0].sum() for piece in pieces) == 1
+        assert sum(lit_cells(one, piece).lit[0].sum() for piece in pieces) == 1
+
+
+def test_runs_that_light_no_column_in_full_keep_their_own_middle():
+    one = exposure_of_runs([(0, 1.03, 1.05), (0, 2.05, 2.19), (0, 3.0, 3.1), (1, 1.01, 4.0)])
+    columns = ColumnGrid(0.0, STEP, 60)
+    found = lit_cells(one, columns)
+    assert found.short.row.tolist() == [0, 0]
+    assert found.short.column.tolist() == [10, 21]
+    assert found.short.middle == pytest.approx([1.04, 2.12])
+    aside = found.aside(columns)
+    assert aside[0, [10, 21, 30]] == pytest.approx([-0.01, -0.03, 0.0])
+    assert (aside[1] == 0).all()
