@@ -51,6 +51,7 @@ def sets(side: dict, data: bytes) -> list[dict]:
     row = piece = line = point = 0
     found = []
     rows, starts, longs, parts = map(read, ("row_v", "piece_start", "piece_long", "piece_part"))
+    lefts, tops = map(read, ("set_left", "set_top"))
     forward, xs, ys = map(read, ("row_forward", "point_x", "point_y"))
     for n, style in enumerate(styles):
         what = side["styles"][style]
@@ -59,20 +60,21 @@ def sets(side: dict, data: bytes) -> list[dict]:
         per_row = counts["row_pieces"][mine]
         some = slice(piece, piece + per_row.sum())
         mm = 0.002
+        left, top = frame["u"] + mm * lefts[n], frame["v"] + mm * tops[n]
         lines = []
         for points in counts["line_points"][line : line + counts["set_lines"][n]]:
             here = slice(point, point + points)
-            lines.append(np.stack([frame["u"] + mm * xs[here], frame["v"] + mm * ys[here]], axis=1))
+            lines.append(np.stack([left + mm * xs[here], top + mm * ys[here]], axis=1))
             point += points
         found.append(
             {
                 "style": what,
                 "angle": frame["angle"],
-                "v": frame["v"] + mm * rows[mine],
+                "v": top + mm * rows[mine],
                 "forward": forward[mine],
                 "row": np.repeat(np.arange(len(per_row)), per_row),
-                "start": frame["u"] + mm * starts[some],
-                "end": frame["u"] + mm * (starts[some] + longs[some]),
+                "start": left + mm * starts[some],
+                "end": left + mm * (starts[some] + longs[some]),
                 "part": parts[some],
                 "lines": lines,
             }

@@ -92,3 +92,30 @@ def playback_job(name: str):
     design = DESIGN.format(label=job.get("label", LABEL), drawn=job.get("drawn", LEAVES))
     result = convert(recipe_from_mapping(recipe), design.encode(), f"{name}.svg")
     return result, predict_both(result)
+
+
+@cache
+def rectangle_job(thickness: float | None):
+    """The job of `tests.playback_reference`."""
+    recipe = {
+        "recipe": 1,
+        "machine": {"name": "bench galvo", "spot": "0.08 mm", "turnaround": "1.2 ms"},
+        "filament": {
+            "name": "moss",
+            "conductivity": "0.15 W/m/K",
+            "density": "1.24 g/cm3",
+            "heat_capacity": "1.8 J/g/K",
+            "optical_depth": "0.05 mm",
+            "spread": "0.3 mm",
+        },
+        "part": {
+            "outline": "#label",
+            **({} if thickness is None else {"thickness": f"{thickness} mm"}),
+        },
+        "settings": {"engrave": {**ROWS, "speed": "500 mm/s"}},
+        "passes": [],
+    }
+    drawn = '<path class="leaf" d="M2 1 H6 V1.5 H2 Z"/>'
+    design = DESIGN.format(label="M0 0 H12 V4 H0 Z", drawn=drawn)
+    result = convert(recipe_from_mapping(recipe), design.encode(), "bed.svg")
+    return result, predict_both(result)

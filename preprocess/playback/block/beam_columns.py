@@ -23,6 +23,8 @@ _OFF = 1.5
 """Units of time by which a piece may be entered off what its row says."""
 
 _CODES = {
+    "set_left": PLAIN,
+    "set_top": PLAIN,
     "set_rows": PLAIN,
     "set_late": PLAIN,
     "row_v": STEPS,
@@ -64,7 +66,10 @@ def set_columns(
     style_of: Sequence[int],
     frames: Frames,
 ) -> dict[str, Column]:
-    """Columns of the rows, pieces and lines of all sets; each set counts its rows and lines."""
+    """Columns of the rows, pieces and lines of all sets; each set counts its rows and lines.
+
+    Places in a set count from its own corner, so that equal shapes are equal bytes.
+    """
     found: dict[str, list[Integers]] = {name: [np.empty(0, np.int64)] for name in _CODES}
     for one, style in zip(sets, style_of, strict=True):
         if isinstance(one, RowSet):
@@ -83,17 +88,20 @@ def _of_rows(
     one: RowSet, style: Mapping[str, Any], corner: tuple[float, float]
 ) -> dict[str, Integers]:
     pieces = one.pieces
-    start = in_units(pieces.start - corner[0], LENGTH)
-    long = np.maximum(in_units(pieces.end - corner[0], LENGTH) - start, 0)
+    left, top = float(pieces.start.min()), float(one.v[0])
+    start = in_units(pieces.start - left, LENGTH)
+    long = np.maximum(in_units(pieces.end - left, LENGTH) - start, 0)
     first = np.flatnonzero(np.diff(pieces.row, prepend=-1))
     last = np.append(first[1:], len(pieces)) - 1
     span = start[last] + long[last] - start[first]
     lit = np.add.reduceat(long, first)
     at = in_units(one.at, TIME)
     found = {
+        "set_left": in_units([left - corner[0]], LENGTH),
+        "set_top": in_units([top - corner[1]], LENGTH),
         "set_rows": _whole([len(one.v)]),
         "set_lines": _whole([0]),
-        "row_v": in_units(one.v - corner[1], LENGTH),
+        "row_v": in_units(one.v - top, LENGTH),
         "row_forward": one.forward.astype(np.int64),
         "row_pieces": last - first + 1,
         "row_time": np.diff(at, prepend=0) - np.append(0, _row_times(lit, span, style)[:-1]),
@@ -132,15 +140,18 @@ def _implied(start: Integers, long: Integers, one: RowSet, style: Mapping[str, A
 
 
 def _of_lines(one: LineSet, corner: tuple[float, float]) -> dict[str, Integers]:
-    points = np.concatenate(one.lines) - corner
+    points = np.concatenate(one.lines)
+    left, top = points.min(axis=0).tolist()
     return {
+        "set_left": in_units([left - corner[0]], LENGTH),
+        "set_top": in_units([top - corner[1]], LENGTH),
         "set_rows": _whole([0]),
         "set_late": _whole([0]),
         "set_lines": _whole([len(one.lines)]),
         "line_points": _whole(map(len, one.lines)),
         "line_time": in_units(one.entered, TIME),
-        "point_x": in_units(points[:, 0], LENGTH),
-        "point_y": in_units(points[:, 1], LENGTH),
+        "point_x": in_units(points[:, 0] - left, LENGTH),
+        "point_y": in_units(points[:, 1] - top, LENGTH),
     }
 
 

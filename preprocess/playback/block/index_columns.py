@@ -29,7 +29,8 @@ def index_columns(
 
     Where there are more, the largest of `pooled` × `pooled` neighbours of an image stands for them.
     The middle of the first cell of a row lies `image_first` + `first` halves of a column along,
-    that of the next one `pooled` columns farther; `widths` are those of columns, mm.
+    that of the next one `pooled` columns farther; `widths` are those of columns, mm. Images of
+    rows that are in no set are left out.
     """
     rows = {(s.step, s.round): (n, s) for n, s in enumerate(sets) if isinstance(s, RowSet)}
     by = max(1, int(np.ceil(np.sqrt(sum(int(image.lit.sum()) for image in images) / most))))
@@ -38,6 +39,8 @@ def index_columns(
     highest = max((float(image.index[image.lit].max(initial=0)) for image in images), default=0.0)
     unit = max(1 / _FINEST, highest / _MOST)
     for image in images:
+        if (image.step, image.round) not in rows:
+            continue
         number, mine = rows[image.step, image.round]
         width = round(image.cell / mine.pitch, 9)
         if width not in widths:

@@ -16,7 +16,7 @@ from preprocess.playback.block.playback_facts import to_nine_digits
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preprocess.marking.job.plan import Plan
+    from preprocess.marking.job.plan import Plan, RasterGroup
     from preprocess.marking.machine.motion import Motion
     from preprocess.model.bench.machine import Machine
     from preprocess.playback.block.beam_sets import RowSet
@@ -73,31 +73,32 @@ def set_styles(
     """
     frames, names = named
     motion, _ = motion_of(machine)
-    number = {angle: n for n, angle in enumerate(frames.corner)}
-    known: dict[str, int] = {}
+    powers, frame = plan.powers, {angle: n for n, angle in enumerate(frames.corner)}
+    known: dict[tuple[Any, ...], int] = {}
     every: list[dict[str, Any]] = []
     which = []
     for one in sets:
         step = plan.steps[one.step]
+        traced = isinstance(one, LineSet)
+        own = (0.0, 0.0, 0.0) if isinstance(one, LineSet) else (one.angle, one.pitch, one.energy)
+        place = known.setdefault((step.output.id, traced, *own), len(every))
+        which.append(place)
+        if place < len(every):
+            continue
         style = {
             "layer": names.index(step.output.id),
-            "frame": number[0.0 if isinstance(one, LineSet) else one.angle],
+            "frame": frame[own[0]],
             "speed": step.settings.speed or 0.0,
-            "power": plan.powers[step.output.id],
-            **_of_kind(one, plan, motion, heat),
+            "power": powers[step.output.id],
+            **_of_kind(one, step, motion, heat),
         }
-        style = to_nine_digits(style)
-        place = known.setdefault(repr(style), len(every))
-        if place == len(every):
-            every.append(style)
-        which.append(place)
+        every.append(to_nine_digits(style))
     return every, which
 
 
 def _of_kind(
-    one: RowSet | LineSet, plan: Plan, motion: Motion, heat: HeatConstants
+    one: RowSet | LineSet, step: RasterGroup | LineWork, motion: Motion, heat: HeatConstants
 ) -> dict[str, Any]:
-    step = plan.steps[one.step]
     speed = step.settings.speed or 0.0
     if isinstance(one, LineSet):
         return {"kind": "scored"}

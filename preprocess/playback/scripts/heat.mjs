@@ -104,6 +104,7 @@ export function rises(S, M, x, y, times) {
     const [u, v] = inFrame(visit, x, y);
     const reach = REACH * Math.sqrt(M.beam + M.smooth + M.gain * (end - visit.begins));
     if (u < visit.left - reach || u > visit.right + reach) continue;
+    if (v < visit.top - reach || v > visit.bottom + reach) continue;
     const [low, high] = rowsBetween(S, visit, v - reach, v + reach);
     for (let r = low; r < high && S.t[r] <= end; r++) {
       for (let i = S.first[r]; i < S.first[r + 1]; i++) {

@@ -11,13 +11,14 @@
 //   head.parts: one list of rings to each part of the output, a ring is [x, y, x, y, …]; none where
 //     no part is known. Each side has its own parts: copies for a tray are made on the way.
 //   head.window {weak, heavy, molten or null}, in the index.
+//   head.simplified: sentences on what was left out so that the page stays small; mostly empty.
 //   head.heat: constants for `medium`.
 //   head.sides: two of {name, total (s), parts, layers, findings, index, …: see `side`}.
 //     layers [{name, operation, colour or null, power (share), speed, pitch, angle, direction,
 //       repeats, begins, ends, rows, marked (mm), return (s, median)}], null where not set or known.
 //     findings [{severity, code, what, remedy, spot [x, y] or null}].
 //     index {known, largest, median, p95, cv, tooWeak, tooHeavy, calibrated, trust, assumed,
-//       unknown, every, wideColumns, pooled}: Python's figures.
+//       unknown, every, wideColumns}: Python's figures. cells.pooled: so many cells a side are one.
 //
 // THE SIDE. `side(head.sides[k], bytes, head.heat)` gives S, all of it in mm and s:
 //   S.rows, S.runs: how many there are. S.total: s. S.parts: rings. S.visits[n], in time order:
@@ -53,7 +54,10 @@ export async function opened(base64) {
   return head;
 }
 
-const PLAIN = 0, STEPS = 1, SIGNED = 2;
+const STEPS = 1, SIGNED = 2;
+
+// Cells are sorted by whole numbers of time and cell, which is much faster than by a comparison
+const KEY_TIME = 1e-5, KEY_ROOM = 2 ** 20;
 
 // A column: first the lowest bytes of all values, then the next ones
 function column(bytes, [width, count, at, code]) {
@@ -76,20 +80,23 @@ export function side(head, bytes, heat) {
   const C = {}, units = heat.units;
   for (const name in head.columns) C[name] = column(bytes, head.columns[name]);
   const S = { total: head.total, index: head.index, parts: head.parts, solidOf: head.solidOf };
-  const sets = setsOf(head, C);
+  const sets = setsOf(head, C, units);
   S.visits = visitsOf(head, C, sets, units);
   rowsAndRuns(S, C, sets, units);
-  linesOf(S, C, sets, head.frames, units);
+  linesOf(S, C, sets, units);
   S.shapes = shapesOf(C, head.corner, units);
   S.cells = cellsOf(S, head, C, sets);
   return S;
 }
 
 // First row, piece and line of each set
-function setsOf(head, C) {
+function setsOf(head, C, units) {
   let row = 0, run = 0, late = 0, line = 0;
   return Array.from(C.set_style, (style, n) => {
     const one = { style: head.styles[style], row, run, line, rows: C.set_rows[n], lines: C.set_lines[n] };
+    const corner = head.frames[one.style.frame];
+    one.left = corner.u + C.set_left[n] * units.length;
+    one.top = corner.v + C.set_top[n] * units.length;
     row += one.rows;
     for (let r = one.row; r < row; r++) run += C.row_pieces[r];
     one.runs = run - one.run;
@@ -107,7 +114,7 @@ function visitsOf(head, C, sets, units) {
     const begins = C.visit_begins[n] * units.time;
     const visit = {
       layer: style.layer, name: layer.name, colour: layer.colour, kind: style.kind, set: number,
-      repeat: C.visit_repeat[n], angle: frame.angle, cos: frame.cos, sin: frame.sin, u0: frame.u, v0: frame.v,
+      repeat: C.visit_repeat[n], angle: frame.angle, cos: frame.cos, sin: frame.sin,
       speed: style.speed, gapSpeed: style.gapSpeed ?? style.speed, power: style.power, pitch: style.pitch ?? 0,
       energy: style.energy ?? 0, scale: style.scale ?? 0, own: style.own ?? [], part: 0,
       begins, ends: begins + C.visit_lasts[n] * units.time,
@@ -140,14 +147,14 @@ function rowsAndRuns(S, C, sets, units) {
       const from = set.row + k, r = visit.firstRow + k, count = C.row_pieces[from];
       clock += C.row_time[from];
       S.t[r] = visit.begins + clock * units.time;
-      S.v[r] = visit.v0 + C.row_v[from] * units.length;
+      S.v[r] = set.top + C.row_v[from] * units.length;
       S.forward[r] = C.row_forward[from];
       S.visit[r] = n;
       S.first[r] = run;
       for (let i = 0; i < count; i++) {
         const p = C.piece_start[piece + i];
-        S.p[run + i] = visit.u0 + p * units.length;
-        S.q[run + i] = visit.u0 + (p + C.piece_long[piece + i]) * units.length;
+        S.p[run + i] = set.left + p * units.length;
+        S.q[run + i] = set.left + (p + C.piece_long[piece + i]) * units.length;
         S.part[run + i] = C.piece_part[piece + i];
         S.light[run + i] = C.piece_light.length ? C.piece_light[piece + i] / full : 1;
         S.row[run + i] = r;
@@ -199,17 +206,16 @@ function widen(S, visit, r, end) {
 }
 
 // Lines that are scored or cut; own rows are rows
-function linesOf(S, C, sets, frames, units) {
+function linesOf(S, C, sets, units) {
   const firstPoint = new Uint32Array(C.line_points.length + 1);
   C.line_points.forEach((count, k) => { firstPoint[k + 1] = firstPoint[k] + count; });
-  const corner = frames.find((one) => one.angle === 0) ?? { u: 0, v: 0 };
   const x = [], y = [], first = [0], t = [], ends = [], visits = [];
   S.visits.forEach((visit, n) => {
     const set = sets[visit.set];
     for (let k = set.line; k < set.line + set.lines; k++) {
       for (let i = firstPoint[k]; i < firstPoint[k + 1]; i++) {
-        x.push(corner.u + C.point_x[i] * units.length);
-        y.push(corner.v + C.point_y[i] * units.length);
+        x.push(set.left + C.point_x[i] * units.length);
+        y.push(set.top + C.point_y[i] * units.length);
       }
       let long = 0;
       for (let i = first.at(-1) + 1; i < x.length; i++) long += Math.hypot(x[i] - x[i - 1], y[i] - y[i - 1]);
@@ -241,7 +247,8 @@ function shapesOf(C, corner, units) {
 
 // Cells of Python's index, in the order in which the beam passes them, the last time if it repeats
 function cellsOf(S, head, C, sets) {
-  const found = { u: [], v: [], row: [], t: [] }, { unit, pooled, first, widths } = head.index;
+  const count = C.cell_index.length, { unit, pooled, first, widths } = head.cells;
+  const us = new Float64Array(count), rows = new Uint32Array(count), keys = new Float64Array(count);
   const visitOf = new Map(S.visits.map((visit) => [visit.set, visit]));
   let cell = 0, byte = 0, line = 0;
   C.image_set.forEach((set, n) => {
@@ -252,22 +259,25 @@ function cellsOf(S, head, C, sets) {
       for (let j = 0; j < columns; j++) {
         const bit = i * columns + j;
         if (!(C.cell_lit[byte + (bit >> 3)] >> (7 - (bit & 7)) & 1)) continue;
-        const u = left + j * pooled * step, index = C.cell_index[cell++] * unit;
-        found.u.push(u);
-        found.v.push(index);
-        found.row.push(r);
-        found.t.push(passing(S, r, u));
-        S.hottest[r] = Math.max(S.hottest[r], index);
+        us[cell] = left + j * pooled * step;
+        rows[cell] = r;
+        keys[cell] = Math.round(passing(S, r, us[cell]) / KEY_TIME) * KEY_ROOM + cell;
+        S.hottest[r] = Math.max(S.hottest[r], C.cell_index[cell++] * unit);
       }
     }
     line += C.image_rows[n];
     byte += Math.ceil(C.image_rows[n] * columns / 8);
   });
-  const order = Uint32Array.from(found.t.keys()).sort((i, j) => found.t[i] - found.t[j]);
-  const places = Array.from(order, (i) => place(S, found.row[i], found.u[i]));
-  return {
-    x: Float32Array.from(places, ([x]) => x), y: Float32Array.from(places, ([, y]) => y),
-    v: Float32Array.from(order, (i) => found.v[i]), row: Uint32Array.from(order, (i) => found.row[i]),
-    t: Float64Array.from(order, (i) => found.t[i]),
+  const found = {
+    x: new Float32Array(count), y: new Float32Array(count), v: new Float32Array(count),
+    row: new Uint32Array(count), t: new Float64Array(count),
   };
+  keys.sort().forEach((key, k) => {
+    const from = key % KEY_ROOM, r = rows[from];
+    [found.x[k], found.y[k]] = place(S, r, us[from]);
+    found.v[k] = C.cell_index[from] * unit;
+    found.row[k] = r;
+    found.t[k] = passing(S, r, us[from]);
+  });
+  return found;
 }

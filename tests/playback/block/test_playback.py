@@ -9,8 +9,8 @@ from preprocess.playback.block.playback import packed, playback_of
 from tests import playback_blocks as blocks
 from tests.playback_jobs import JOBS, playback_job
 
-HALF_UNIT = 0.00101
-"""mm: half of the block's unit of length, and the rounding of numbers."""
+UNIT = 0.00201
+"""mm: half of the block's unit of length for a set and half for a place in it, and a little."""
 
 
 def block_of(name: str) -> tuple[dict, bytes]:
@@ -29,14 +29,14 @@ def test_rows_and_light_are_those_of_the_schedule(name) -> None:
         ]
         assert len(swept) == len(wanted)
         for one, timed in zip(swept, wanted, strict=True):
-            np.testing.assert_allclose(one["v"], timed.spans.v, atol=HALF_UNIT, rtol=0)
+            np.testing.assert_allclose(one["v"], timed.spans.v, atol=UNIT, rtol=0)
             np.testing.assert_array_equal(one["forward"], timed.forward)
             assert one["style"]["speed"] == timed.speed
             first = np.flatnonzero(np.diff(one["row"], prepend=-1))
-            np.testing.assert_allclose(one["start"][first], timed.spans.start, atol=HALF_UNIT)
+            np.testing.assert_allclose(one["start"][first], timed.spans.start, atol=UNIT)
             lit = np.bincount(one["row"], one["end"] - one["start"])
             pieces = np.bincount(one["row"])
-            assert (np.abs(lit - timed.spans.lit) <= 2 * HALF_UNIT * pieces).all()
+            assert (np.abs(lit - timed.spans.lit) <= 2 * UNIT * pieces).all()
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -58,8 +58,8 @@ def test_light_beside_the_part_and_bars_warm_nothing() -> None:
     head, data = block_of("over-the-edge")
     one, other = (s for s in blocks.sets(head["sides"][0], data) if s["style"]["kind"] == "rows")
     warm = one["part"] == 1
-    assert one["end"][warm].max() == pytest.approx(10.0, abs=HALF_UNIT)
-    assert one["start"][~warm].min() == pytest.approx(10.0, abs=HALF_UNIT)
+    assert one["end"][warm].max() == pytest.approx(10.0, abs=UNIT)
+    assert one["start"][~warm].min() == pytest.approx(10.0, abs=UNIT)
     assert (other["part"] == 0).all()
     assert other["style"]["energy"] == 0
 
@@ -89,19 +89,19 @@ def test_own_rows_are_rows_and_other_lines_are_traced() -> None:
     kinds = [one["style"]["kind"] for one in blocks.sets(head["sides"][1], data)]
     assert kinds.count("own rows") == 3 * 2  # three rounds in each of two leaves
     (vein,) = (s for s in blocks.sets(head["sides"][1], data) if s["style"]["kind"] == "scored")
-    np.testing.assert_allclose(vein["lines"][0], [[6, 5], [3, 6]], atol=HALF_UNIT)
+    np.testing.assert_allclose(vein["lines"][0], [[6, 5], [3, 6]], atol=UNIT)
 
 
 def test_the_index_is_that_of_the_prediction() -> None:
     head, data = block_of("rounds")
     for side, prediction in zip(head["sides"], playback_job("rounds")[1], strict=True):
-        index = side["index"]["unit"] * blocks.column(side, data, "cell_index")
+        index = side["cells"]["unit"] * blocks.column(side, data, "cell_index")
         images = prediction.heat.images
         wanted = np.concatenate([image.index[image.lit] for image in images])
-        np.testing.assert_allclose(index, wanted, atol=side["index"]["unit"] / 2 + 1e-9, rtol=0)
-        left = blocks.column(side, data, "image_first") + side["index"]["first"]
+        np.testing.assert_allclose(index, wanted, atol=side["cells"]["unit"] / 2 + 1e-9, rtol=0)
+        left = blocks.column(side, data, "image_first") + side["cells"]["first"]
         width = np.take(
-            side["index"]["widths"], blocks.column(side, data, "image_width").astype(int)
+            side["cells"]["widths"], blocks.column(side, data, "image_width").astype(int)
         )
         np.testing.assert_allclose(left * width / 2, [image.u[0] for image in images], atol=1e-6)
 
@@ -122,3 +122,25 @@ def test_outlines_are_those_of_the_drawing() -> None:
 def test_the_same_job_gives_the_same_bytes(name) -> None:
     job = playback_job(name)
     assert packed(playback_of(*job)) == packed(playback_of(*job))
+
+
+@pytest.mark.parametrize(("name", "most"), [("rounds", 7500), ("greys", 10_000)])
+def test_a_block_that_must_be_small_keeps_all_light(name, most) -> None:
+    """Energy per part stays, to a thousandth; what was left out is told; it fits."""
+    job = playback_job(name)
+    whole, small = playback_of(*job), playback_of(*job, most=most)
+    assert sum(map(len, packed(whole))) > most
+    assert sum(map(len, packed(small))) <= most
+    assert whole.head["simplified"] == []
+    assert small.head["simplified"]
+    for one, other in zip(whole.head["sides"], small.head["sides"], strict=True):
+        wanted, found = (_light(s, p.data) for s, p in ((one, whole), (other, small)))
+        np.testing.assert_allclose(found, wanted, rtol=1e-3)
+
+
+def _light(side: dict, data: bytes) -> np.ndarray:
+    """Length times light of all pieces, by part."""
+    long, part = (blocks.column(side, data, name) for name in ("piece_long", "piece_part"))
+    light = blocks.column(side, data, "piece_light") / 1e4
+    weight = long * light if len(light) else long
+    return np.bincount(part.astype(int), weight)
