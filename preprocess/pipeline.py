@@ -15,10 +15,8 @@ from preprocess.engine.proof import prove
 from preprocess.engine.running import BrokenPromise
 from preprocess.findings import Finding, halting, on_page, worst_first
 from preprocess.marking.checks.artwork_checks import check_artwork
-from preprocess.marking.heat.index import untold
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
-from preprocess.marking.prediction import Prediction, heat_figures, predict_pair
 from preprocess.model.artwork.output import output_layers
 from preprocess.read.seats import read_seats
 from preprocess.write.digest import sha256_hex
@@ -38,6 +36,7 @@ if TYPE_CHECKING:
 
     from preprocess.engine.ledger import Amount
     from preprocess.engine.progress import StepMemory
+    from preprocess.marking.prediction import Prediction
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
     from preprocess.model.options.lettering import Seat
@@ -173,13 +172,15 @@ def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
 
 
 def predict_both(
-    result: Conversion, tell: Callable[[float], None] = untold
+    result: Conversion, tell: Callable[[float], None] = lambda _: None
 ) -> tuple[Prediction, Prediction]:
     """Predict the drawing as read, and the output, under the same settings.
 
     Strokes that became areas are areas in both. A large job is computed within a bound, and told.
     `tell` is called with the share of the work that has been done since.
     """
+    from preprocess.marking.prediction import predict_pair
+
     return predict_pair(result.drawn, result.after, result.bench, tell)
 
 
@@ -213,6 +214,8 @@ def make_report(
         artworks = (result.before, result.after)
         before, after = (schedule_of(plan_of(artwork, machine), machine) for artwork in artworks)
     else:
+        from preprocess.marking.prediction import heat_figures
+
         before, after = (prediction.schedule for prediction in predicted)
         heat = tuple(heat_figures(prediction) for prediction in predicted)
     return run_report_bytes(

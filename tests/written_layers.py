@@ -31,7 +31,7 @@ def read_back_shapes(data: bytes) -> dict[str, MultiPolygon | MultiLineString]:
 
 def _figures(layer: ReadLayer) -> PathSums:
     subpaths = tuple(part for path in layer.paths for part in path.subpaths)
-    return path_sums(subpaths, filled=any(path.fill != "none" for path in layer.paths))
+    return path_sums([subpaths], filled=any(path.fill != "none" for path in layer.paths))[0]
 
 
 def _shapes(layer: ReadLayer) -> MultiPolygon | MultiLineString:

@@ -5,6 +5,8 @@ Each command imports what it needs when it runs, so that ``--help`` is quick.
 
 from __future__ import annotations
 
+import atexit
+import gc
 import platform
 import sys
 import tempfile
@@ -112,6 +114,7 @@ def evenmark(
 
 def main() -> None:
     """Run a command and leave with its exit code."""
+    atexit.register(gc.freeze)  # Python would search all that is left for cycles before it ends
     use_one_thread_for_matrices()
     prepare_streams()
     try:

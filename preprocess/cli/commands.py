@@ -11,6 +11,7 @@ from typer.core import TyperCommand, TyperGroup
 
 from preprocess.cli.jobs import is_drawing
 from preprocess.cli.options import YAML
+from preprocess.cli.plain_texts import take_as_typed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -44,6 +45,11 @@ _TYPED = "evenmark.typed"
 class Command(TyperCommand):
     """A command whose usage line reads as one types it."""
 
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Take texts and flags as they are typed."""
+        take_as_typed(self.get_params(ctx))
+        return super().parse_args(ctx, args)
+
     def collect_usage_pieces(self, ctx: Any) -> list[str]:  # noqa: ARG002 - as typer calls it
         """Options, then arguments by their metavars, which say what may be left out."""
         return ["[OPTIONS]", *(param.metavar for param in self._arguments())]
@@ -64,6 +70,11 @@ class Command(TyperCommand):
 
 class Commands(TyperGroup):
     """The commands in the order of the job; what is no command is told what was meant."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Take texts and flags as they are typed."""
+        take_as_typed(self.get_params(ctx))
+        return super().parse_args(ctx, args)
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:
         """List the commands by stage."""

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from shapely.geometry.base import BaseGeometry
 
-    from preprocess.arrays import Geometries
+    from preprocess.arrays import Geometries, Indices
 
 
 NOTHING = MultiPolygon()
@@ -46,9 +46,14 @@ def polygons_of(geometry: BaseGeometry | Iterable[BaseGeometry]) -> Geometries:
 
 def sort_parts(parts: Geometries) -> Geometries:
     """Sort geometries by top, left, bottom, right, then by size."""
+    return parts[part_order(parts)]
+
+
+def part_order(parts: Geometries, *first: Indices) -> Indices:
+    """The order of sorted parts; `first` are numbers of each that count before its place."""
     left, top, right, bottom = shapely.bounds(parts).reshape(-1, 4).T
     size = np.abs(shapely.area(parts)) + shapely.length(parts)
-    return parts[np.lexsort((size, right, bottom, left, top))]
+    return np.lexsort((size, right, bottom, left, top, *first))
 
 
 def _flat(geometry: BaseGeometry | Iterable[BaseGeometry]) -> Geometries:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
 from preprocess.findings import Finding, note, stop, warn
@@ -215,7 +216,8 @@ def _below_the_spot(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[
     if machine.spot is None:
         return []
     shapes = whole_areas([shape for output in outputs for shape in output.shapes])
-    thin = [shape for shape in shapes if _vanishes(shape.geometry, machine.spot)]
+    vanishing = _vanishing([shape.geometry for shape in shapes], machine.spot)
+    thin = [shapes[number] for number in vanishing]
     if not thin:
         return []
     message = (
@@ -226,17 +228,19 @@ def _below_the_spot(outputs: tuple[OutputLayer, ...], machine: Machine) -> list[
     return [_at(warn("below-the-spot", message, remedy, elements=_ids(thin)), thin[0])]
 
 
-def _vanishes(area: MultiPolygon, spot: float) -> bool:
-    """Test whether a piece is nowhere as wide as the spot.
+def _vanishing(areas: list[MultiPolygon], spot: float) -> list[int]:
+    """Numbers of the areas with a piece that is nowhere as wide as the spot.
 
     One without holes holds a disc whose radius is its area over its perimeter (R. Osserman, Amer.
     Math. Monthly 86, 1979), so that most need not be eroded.
     """
-    pieces = shapely.get_parts(area)
+    pieces, owner = shapely.get_parts(np.array(areas, dtype=object), return_index=True)
     surely = shapely.area(pieces) > _ROOMY * spot * shapely.length(pieces)
-    pieces = pieces[~surely | (shapely.get_num_interior_rings(pieces) > 0)]
+    doubtful = ~surely | (shapely.get_num_interior_rings(pieces) > 0)
+    pieces, owner = pieces[doubtful], owner[doubtful]
     eroded = shapely.buffer(simplify_fine_parts(pieces, spot / 50), -spot / 2, quad_segs=2)
-    return bool(shapely.is_empty(eroded).any())
+    gone = shapely.is_empty(eroded)
+    return list(dict.fromkeys(owner[gone].tolist()))
 
 
 def _turned_off(artwork: Artwork, bench: Bench) -> list[Finding]:

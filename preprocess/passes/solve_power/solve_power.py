@@ -10,38 +10,12 @@ from annotated_types import Ge, Le
 from preprocess.engine.contract import Contract, Outcome, Params
 from preprocess.engine.facts import BARRED, FILLED, INTERLEAVED, MERGED, POWERED, SEPARATE, ZONED
 from preprocess.engine.selection import selection_test
-from preprocess.errors import Refusal
-from preprocess.findings import Finding, note
-from preprocess.marking.machine.beam import beam_of
-from preprocess.model.artwork.output import OutputLayer, output_layers
-from preprocess.model.artwork.settings import Operation
 from preprocess.model.declared import Doc
-from preprocess.passes.solve_power.findings import (
-    evenness_finding,
-    order_findings,
-    power_findings,
-)
-from preprocess.passes.solve_power.level_order import put_in_row_order, reorder_findings
-from preprocess.passes.solve_power.limits import expect_marks, expect_powers
-from preprocess.passes.solve_power.round_powers import judged, solve_rounds
-from preprocess.passes.solve_power.solver import (
-    SolvedPowers,
-    own_powers,
-    scaled_powers,
-    settable_power,
-    solve_powers,
-    with_powers,
-)
 from preprocess.units import Share
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
-
-_NEEDED = {"pitch": "pitch: 0.1 mm", "speed": "speed: 900 mm/s", "power": "power: 50 %"}
-"""Settings that the simulation needs, as a recipe writes them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,84 +55,8 @@ class SolvePower(Params):
             Refusal: no pitch, speed or power; only a part of a layer is chosen; a level would not
                 show, or needs a power outside the machine's range.
         """
-        outputs = self._outputs(artwork)
-        if not outputs:
-            message = "the selection has no engraved area, so there is no power to solve"
-            return Outcome(artwork=artwork, findings=(note("no-rows", message),))
-        findings: list[Finding] = []
-        plain = [output for output in outputs if not output.in_rounds]
-        if plain:
-            artwork = put_in_row_order(artwork, bench, {output.id for output in plain})
-            plain = [output for output in self._outputs(artwork) if not output.in_rounds]
-            solved = solve_powers(artwork, bench, plain)
-            artwork, told = self._set(artwork, bench, plain, solved)
-            findings += [*told, *reorder_findings(artwork), *order_findings(artwork, bench, plain)]
-        rounds = [output for output in outputs if output.in_rounds]
-        if rounds:
-            solved = solve_rounds(artwork, bench, rounds)
-            artwork, told = self._set(artwork, bench, rounds, solved)
-            findings += told
-        return Outcome(artwork=artwork, findings=tuple(findings))
+        from preprocess.passes.solve_power.levels_and_rounds import solve_levels_and_rounds
 
-    def _set(
-        self, artwork: Artwork, bench: Bench, outputs: list[OutputLayer], solved: SolvedPowers
-    ) -> tuple[Artwork, list[Finding]]:
-        """The artwork with solved powers, to the steps of the machine, and what to say of them."""
-        wanted = scaled_powers(solved, self.strength, beam_of(bench.machine_or_default))
-        expect_powers(wanted, solved, artwork, bench, outputs, self.strength)
-        steps = bench.machine_or_default.power
-        powers = {name: settable_power(power, steps) for name, power in wanted.items()}
-        after = with_powers(artwork, outputs, powers)
-        known = solved.reached if powers == solved.powers else None
-        marked, now = judged(after, bench, outputs, known)
-        expect_marks(marked, solved, bench, outputs)
-        own = with_powers(artwork, outputs, solved.own)
-        _, was = judged(own, bench, outputs, solved.before)
-        anew, each = _anew(artwork, outputs), power_findings(solved, powers, marked, outputs)
-        return after, [*anew, *each, *evenness_finding(was, now)]
-
-    def _outputs(self, artwork: Artwork) -> list[OutputLayer]:
-        """Output layers to be solved: engraved, wholly chosen, with all settings.
-
-        Raises:
-            Refusal: one is chosen in part, or lacks a setting.
-        """
-        wanted = selection_test(artwork, self)
-        found = []
-        for output in output_layers(artwork):
-            rows = (s for s in output.shapes if s.is_engraved_area or s.round is not None)
-            hits = [wanted(shape) for shape in rows]
-            if any(hits):
-                _expect_whole(output, all(hits))
-                _expect_settings(output)
-                found.append(output)
-        return found
-
-
-def _expect_whole(output: OutputLayer, whole: bool) -> None:  # noqa: FBT001 - private
-    if not whole:
-        raise Refusal(
-            f"{output.id} has one power, but the step chooses only some of its shapes",
-            "choose all of them, or give the others a layer of their own",
+        return solve_levels_and_rounds(
+            artwork, bench, selection_test(artwork, self), strength=self.strength
         )
-
-
-def _expect_settings(output: OutputLayer) -> None:
-    traced = output.operation is not Operation.ENGRAVE
-    needed = [key for key in _NEEDED if not (traced and key == "pitch")]
-    missing = [key for key in needed if getattr(output.settings, key) is None]
-    if missing:
-        raise Refusal(
-            f"layer {output.layer!r} lacks {' and '.join(missing)}, which the simulation needs",
-            f"add it to the recipe: settings: {{{output.operation}: {{"
-            + ", ".join(_NEEDED[key] for key in missing)
-            + "}}",
-        )
-
-
-def _anew(artwork: Artwork, outputs: list[OutputLayer]) -> Iterator[Finding]:
-    own = own_powers(artwork, outputs)
-    other = [o.id for o in outputs if o.settings.power != own[o.id]]
-    if other and any(artwork.layer(o.layer).shares for o in outputs):
-        message = f"solved powers replace the earlier ones of {', '.join(other)}"
-        yield note("powers-solved-anew", message, "leave powers out of tag-power or interleave")

@@ -9,9 +9,11 @@ import shapely
 from shapely import MultiLineString, MultiPolygon
 
 from preprocess.geometry.base.polylines import start_at_topmost
-from preprocess.geometry.base.rounding import round_coordinates, snap_to_grid
+from preprocess.geometry.base.rounding import round_coordinates, snap_all_to_grid
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preprocess.arrays import Booleans, Geometries, Indices, Points
     from preprocess.model.artwork.artwork import Page
     from preprocess.model.artwork.shape import Shape
@@ -19,22 +21,32 @@ if TYPE_CHECKING:
 _Geometry = TypeVar("_Geometry", MultiPolygon, MultiLineString)
 
 
-def area_rings(shape: Shape, page: Page, decimals: int) -> list[Points]:
-    """Rings of an area and its bars, n×2 in page mm, last point not repeated.
+def area_rings(shapes: Sequence[Shape], page: Page, decimals: int) -> list[list[Points]]:
+    """Rings of each area and its bars, n×2 in page mm, last point not repeated.
 
     Outer rings run counter-clockwise as seen (y down), holes clockwise; each ring begins at its
     topmost (then leftmost) vertex; outer rings come in reading order, each before its holes.
     """
-    polygons = [*shape.geometry.geoms, *(shape.bars.geoms if shape.bars is not None else ())]
-    area = snap_to_grid(_on_page(MultiPolygon(polygons), page), decimals)
-    rings, owner = shapely.get_rings(shapely.get_parts(area), return_index=True)
+    placed = [_on_page(_with_bars(shape), page) for shape in shapes]
+    areas = snap_all_to_grid(placed, decimals)
+    parts, shape_of = shapely.get_parts(areas, return_index=True)
+    rings, owner = shapely.get_rings(parts, return_index=True)
+    found: list[list[Points]] = [[] for _ in shapes]
     if not len(rings):
-        return []
+        return found
     hole = np.diff(owner, prepend=-1) == 0
     points, begins = _turned(rings, hole)
-    order = _reading_order(points[begins], points[begins + 1], hole)
-    found = np.split(points, begins[1:])
-    return [found[number] for number in order.tolist()]
+    order = _reading_order(points[begins], points[begins + 1], hole, shape_of[owner])
+    ends = [*begins[1:].tolist(), len(points)]
+    for number in order.tolist():
+        found[shape_of[owner[number]]].append(points[begins[number] : ends[number]])
+    return found
+
+
+def _with_bars(shape: Shape) -> MultiPolygon:
+    if shape.bars is None:
+        return shape.geometry
+    return MultiPolygon([*shape.geometry.geoms, *shape.bars.geoms])
 
 
 def written_lines(shape: Shape, page: Page, decimals: int) -> list[tuple[Points, bool]]:
@@ -73,10 +85,10 @@ def _turned(rings: Geometries, hole: Booleans) -> tuple[Points, Indices]:
     return start_at_topmost(points, ring), np.searchsorted(ring, np.arange(len(rings)))
 
 
-def _reading_order(first: Points, second: Points, hole: Booleans) -> Indices:
-    """Rings sorted by their first two points, row before column, each hole after its outer ring."""
+def _reading_order(first: Points, second: Points, hole: Booleans, shape: Indices) -> Indices:
+    """Rings of each shape by their first two points, row before column, holes after their outer."""
     keys = (second[:, 0], second[:, 1], first[:, 0], first[:, 1])
     outer = np.flatnonzero(~hole)
     rank = np.empty(len(outer), dtype=np.intp)
     rank[np.lexsort([key[outer] for key in keys])] = np.arange(len(outer))
-    return np.lexsort((*keys, hole, rank[np.cumsum(~hole) - 1]))
+    return np.lexsort((*keys, hole, rank[np.cumsum(~hole) - 1], shape))

@@ -13,7 +13,7 @@ from preprocess.write.svg.rings import area_rings, written_lines
 from preprocess.write.svg.xml_text import UniqueIds, escape_text
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from preprocess.arrays import Points
     from preprocess.model.artwork.artwork import Artwork
@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
 _HAIRLINE = "0.1"
 """Width in mm with which traced lines are drawn: for the eye only."""
+
+_AT_ONCE = 2000
+"""Areas that are rounded together: enough to be quick, few enough to be small."""
 
 
 def svg_bytes(artwork: Artwork, *, colours: Mapping[str, str], guides: bool = False) -> bytes:
@@ -65,10 +68,10 @@ def _group(
 ) -> list[str]:
     paint = _paint(output, colour)
     paths = []
-    for shape in output.shapes:
+    for shape, data in zip(output.shapes, _data(output.shapes, artwork), strict=True):
         if shape.grey is not None:
             paths.append(grey_element(shape.grey, artwork, names.take(shape.id)))
-        elif data := _data(shape, artwork):
+        elif data:
             paths.append(f'    <path id="{names.take(shape.id)}" {paint} d="{data}"/>')
     if not paths:
         return []
@@ -82,15 +85,27 @@ def _paint(output: OutputLayer, colour: str) -> str:
     return f'fill="none" stroke="{colour}" stroke-width="{_HAIRLINE}"'
 
 
-def _data(shape: Shape, artwork: Artwork) -> str:
+def _data(shapes: Sequence[Shape], artwork: Artwork) -> list[str]:
+    """Path data of each shape; none of an image of greys, and of what the grid swallows."""
     page, decimals = artwork.page, artwork.drawing.decimals
-    if shape.operation is not Operation.ENGRAVE:
-        lines = written_lines(shape, page, decimals)
-        return "\n".join(_subpath(points, decimals, closed=closed) for points, closed in lines)
-    if not shape.is_area:
-        raise ValueError(f"{shape.id}: a line cannot be engraved")
-    rings = area_rings(shape, page, decimals)
-    return "\n".join(_subpath(ring, decimals, closed=True) for ring in rings)
+    found = dict.fromkeys(range(len(shapes)), "")
+    areas = []
+    for number, shape in enumerate(shapes):
+        if shape.grey is not None:
+            continue
+        if shape.operation is Operation.ENGRAVE:
+            if not shape.is_area:
+                raise ValueError(f"{shape.id}: a line cannot be engraved")
+            areas.append(number)
+        else:
+            lines = written_lines(shape, page, decimals)
+            found[number] = "\n".join(_subpath(p, decimals, closed=c) for p, c in lines)
+    for first in range(0, len(areas), _AT_ONCE):
+        some = areas[first : first + _AT_ONCE]
+        rings = area_rings([shapes[number] for number in some], page, decimals)
+        for number, own in zip(some, rings, strict=True):
+            found[number] = "\n".join(_subpath(ring, decimals, closed=True) for ring in own)
+    return list(found.values())
 
 
 def _subpath(points: Points, decimals: int, *, closed: bool) -> str:

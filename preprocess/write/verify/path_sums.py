@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from preprocess.arrays import Points
 
 
@@ -28,16 +28,26 @@ class PathSums:
     moments: tuple[float, float]
 
 
-def path_sums(subpaths: tuple[tuple[Points, bool], ...], *, filled: bool) -> PathSums:
-    """Sums over the subpaths (points n×2, closed) of one path or layer; lines have no area."""
-    rings = [points for points, closed in subpaths if closed and filled]
-    area, along, down = shoelaces(rings).sum(axis=1).tolist() if rings else (0.0, 0.0, 0.0)
-    return PathSums(
-        count=len(subpaths),
-        area=area,
-        length=sum(_length(points, closed=closed) for points, closed in subpaths),
-        moments=(along, down),
-    )
+Subpaths = Sequence[tuple["Points", bool]]
+"""Subpaths of one path or layer: points (n×2), and whether it is closed."""
+
+
+def path_sums(paths: Sequence[Subpaths], *, filled: bool) -> list[PathSums]:
+    """Sums over the subpaths of each path; lines have no area."""
+    each = [(number, *subpath) for number, path in enumerate(paths) for subpath in path]
+    rings = [(number, points) for number, points, closed in each if closed and filled]
+    sums = np.zeros((3, len(paths)))
+    if rings:
+        owner = [number for number, _ in rings]
+        laces = shoelaces([points for _, points in rings])
+        sums = np.stack([np.bincount(owner, row, minlength=len(paths)) for row in laces])
+    lengths = [0.0] * len(paths)
+    for number, points, closed in each:
+        lengths[number] += _length(points, closed=closed)
+    return [
+        PathSums(count=len(path), area=area, length=length, moments=(along, down))
+        for path, length, (area, along, down) in zip(paths, lengths, sums.T.tolist(), strict=True)
+    ]
 
 
 def shoelaces(rings: Sequence[Points]) -> Points:
@@ -60,5 +70,6 @@ def shoelaces(rings: Sequence[Points]) -> Points:
 
 
 def _length(points: Points, *, closed: bool) -> float:
-    steps = np.diff(points, axis=0, append=points[:1]) if closed else np.diff(points, axis=0)
-    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
+    steps = points[1:] - points[:-1]
+    length = float(np.hypot(steps[:, 0], steps[:, 1]).sum())
+    return length + math.dist(points[-1].tolist(), points[0].tolist()) if closed else length

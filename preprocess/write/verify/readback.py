@@ -7,24 +7,22 @@ from __future__ import annotations
 
 import re
 from collections import Counter, deque
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import shapely
 
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.picture import LAYER
 from preprocess.units import digits
-from preprocess.write.verify.expected import expected_path
+from preprocess.write.verify.expected import expected_paths
 from preprocess.write.verify.grey_images import wrong_images
 from preprocess.write.verify.parsing import ForeignMarkup, parse_written
-from preprocess.write.verify.path_sums import path_sums
-from preprocess.write.verify.ring_match import same_lines, same_rings
+from preprocess.write.verify.path_sums import PathSums, path_sums
+from preprocess.write.verify.ring_match import Rings, rings_of_paths, same_lines, same_rings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from preprocess.arrays import Points
     from preprocess.model.artwork.artwork import Artwork, Page
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.write.verify.expected import ExpectedPath
@@ -33,6 +31,9 @@ if TYPE_CHECKING:
 
 _NEAR = 1.5
 """Steps of the written grid that a corner may be off: its place and its size are rounded."""
+
+_AT_ONCE = 2000
+"""Paths that are measured together: enough to be quick, few enough to be small."""
 
 
 def disagreements(
@@ -48,13 +49,14 @@ def disagreements(
         drawing = parse_written(data)
     except ForeignMarkup as error:
         return (str(error),)
-    found = list(_page(drawing, artwork.page, 10.0**-artwork.drawing.decimals))
+    grid = 10.0**-artwork.drawing.decimals
+    found = list(_page(drawing, artwork.page, grid))
     read = list(drawing.layers)
     pictured = read.pop() if artwork.pictures and read and read[-1].images else None
     found.extend(_pictures(artwork, pictured))
     for output in output_layers(artwork, guides=guides):
         drawn = [shape for shape in output.shapes if shape.grey is None]
-        wanted = [expected_path(shape, artwork) for shape in drawn]
+        wanted = expected_paths(drawn, artwork)
         negligible = not output.in_greys and all(one.negligible for one in wanted)
         if negligible and not (read and read[0].title == output.id):
             continue
@@ -62,13 +64,33 @@ def disagreements(
             found.append(f"layer {output.id} is missing")
             continue
         found.extend(wrong_images(output, artwork, read[0]))
-        paths = list(zip(wanted, [shape.id for shape in drawn], strict=True))
-        found.extend(_layer(output, colours.get(output.id, "no colour"), paths, read.pop(0)))
+        named = list(zip(wanted, [shape.id for shape in drawn], strict=True))
+        layer = read.pop(0)
+        paths = deque(_measured(layer, grid))
+        found.extend(_titles(output, layer))
+        found.extend(_paths(output, colours.get(output.id, "no colour"), named, paths))
     return (*found, *(f"layer {layer.title} was not meant" for layer in read), *_ids(drawing))
 
 
-def _rings(path: ReadPath) -> list[Points]:
-    return [points for points, _ in path.subpaths]
+class _Measured(NamedTuple):
+    """A path as it was read, with what its subpaths measure."""
+
+    path: ReadPath
+    sums: PathSums
+    rings: Rings
+
+
+def _measured(layer: ReadLayer, grid: float) -> Iterator[_Measured]:
+    """The paths of a layer, many measured at once."""
+    for first in range(0, len(layer.paths), _AT_ONCE):
+        paths = layer.paths[first : first + _AT_ONCE]
+        filled = [path.fill != "none" for path in paths]
+        rings = [
+            [points for points, _ in path.subpaths] if area else []
+            for path, area in zip(paths, filled, strict=True)
+        ]
+        sums = path_sums([path.subpaths for path in paths], filled=any(filled))
+        yield from map(_Measured, paths, sums, rings_of_paths(rings, grid))
 
 
 def _page(drawing: ReadDrawing, page: Page, grid: float) -> Iterator[str]:
@@ -112,14 +134,19 @@ def _ids(drawing: ReadDrawing) -> Iterator[str]:
             yield f"{count} elements carry the id {name!r}"
 
 
-def _layer(
-    output: OutputLayer, colour: str, wanted: Sequence[tuple[ExpectedPath, str]], layer: ReadLayer
-) -> Iterator[str]:
+def _titles(output: OutputLayer, layer: ReadLayer) -> Iterator[str]:
     if layer.title != " ".join(output.id.split()):
         yield f"layer {output.id} is titled {layer.title!r}"
     if re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.-]*[A-Za-z0-9]", output.id) and layer.id != output.id:
         yield f"layer {output.id} has the id {layer.id!r}"
-    paths = deque(layer.paths)
+
+
+def _paths(
+    output: OutputLayer,
+    colour: str,
+    wanted: Sequence[tuple[ExpectedPath, str]],
+    paths: deque[_Measured],
+) -> Iterator[str]:
     for one, name in wanted:
         if one.negligible and not (paths and not list(_path(one, colour, paths[0]))):
             continue
@@ -128,23 +155,23 @@ def _layer(
             continue
         for wrong in _path(one, colour, paths.popleft()):
             yield f"layer {output.id}: {name}: {wrong}"
-    for path in paths:
-        yield f"layer {output.id}: path {path.id} was not meant"
+    for left in paths:
+        yield f"layer {output.id}: path {left.path.id} was not meant"
 
 
-def _path(one: ExpectedPath, colour: str, path: ReadPath) -> Iterator[str]:
+def _path(one: ExpectedPath, colour: str, read: _Measured) -> Iterator[str]:
+    path = read.path
     paint = (path.fill, path.rule, path.stroke)
     expected = (colour, "evenodd", "none") if one.filled else ("none", "", colour)
     if paint != expected:
         yield f"painted {paint} instead of {expected}"
-    yield from _area(one, path) if one.filled else _lines(one, path)
+    yield from _area(one, read) if one.filled else _lines(one, read)
 
 
-def _area(one: ExpectedPath, path: ReadPath) -> Iterator[str]:
-    if not all(closed for _, closed in path.subpaths):
+def _area(one: ExpectedPath, read: _Measured) -> Iterator[str]:
+    if not all(closed for _, closed in read.path.subpaths):
         yield "an area has an open ring"
-    found = path_sums(path.subpaths, filled=one.filled)
-    area = one.geometry.area
+    found, area = read.sums, one.area
     if abs(found.area - area) > one.slack:
         yield f"area {digits(found.area)} mm² instead of {digits(area)} mm²"
     left, top, right, bottom = one.box
@@ -154,14 +181,13 @@ def _area(one: ExpectedPath, path: ReadPath) -> Iterator[str]:
     lever = [s - c * (found.area - area) for s, c in zip(shift, centre, strict=True)]
     if max(map(abs, lever)) > reach:
         yield f"its centre of gravity is off by {digits(max(map(abs, lever)) / area, 3)} mm"
-    if not same_rings(one.geometry, _rings(path), one.grid):
+    if not same_rings(one.rings, read.rings, one.grid):
         yield f"its {found.count} rings are not those of the artwork"
 
 
-def _lines(one: ExpectedPath, path: ReadPath) -> Iterator[str]:
-    found = path_sums(path.subpaths, filled=one.filled)
-    slack = 1.5 * one.grid * shapely.get_num_coordinates(one.geometry)
-    if abs(found.length - one.geometry.length) > slack:
-        yield f"length {digits(found.length)} mm instead of {digits(one.geometry.length)} mm"
-    if not same_lines(one.geometry, path.subpaths, one.grid):
+def _lines(one: ExpectedPath, read: _Measured) -> Iterator[str]:
+    found = read.sums
+    if abs(found.length - one.length) > 1.5 * one.grid * one.vertices:
+        yield f"length {digits(found.length)} mm instead of {digits(one.length)} mm"
+    if not same_lines(one.geometry, read.path.subpaths, one.grid):
         yield f"its {found.count} lines are not those of the artwork"

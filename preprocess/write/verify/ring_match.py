@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -26,16 +27,21 @@ def painted_area(rings: Sequence[Points]) -> MultiPolygon:
     return fill_contours(rings, "evenodd")
 
 
-def same_rings(area: MultiPolygon, rings: Sequence[Points], grid: float) -> bool:
-    """Test whether rings outline an area, each vertex rounded to the grid, holes reversed.
+@dataclass(frozen=True, slots=True)
+class Rings:
+    """Rings of one path, n × 2 each, and what each is on the grid, wherever it begins."""
+
+    points: Sequence[Points]
+    keys: Sequence[bytes]
+
+
+def same_rings(meant: Rings, read: Rings, grid: float) -> bool:
+    """Test whether rings are those of an area, each vertex rounded to the grid, holes reversed.
 
     Rings that agree vertex by vertex are set aside. Where rounding joined, split or mended rings,
     what the rest paints decides: it may differ by nothing wider than twice the grid.
     """
-    meant = _meant_rings(area)
-    meant_keys, read_keys = _keys(meant, grid), _keys(rings, grid)
-    lacking = _unmatched(meant, meant_keys, read_keys)
-    extra = _unmatched(rings, read_keys, meant_keys)
+    lacking, extra = _unmatched(meant, read), _unmatched(read, meant)
     if not lacking and not extra:
         return True
     one, other = painted_area(lacking), painted_area(extra)
@@ -43,13 +49,32 @@ def same_rings(area: MultiPolygon, rings: Sequence[Points], grid: float) -> bool
     return bool(shapely.is_empty(shapely.buffer(difference, -grid, quad_segs=2)))
 
 
-def _unmatched(
-    rings: Sequence[Points], keys: Sequence[bytes], others: Sequence[bytes]
-) -> list[Points]:
+def rings_of_paths(paths: Sequence[Sequence[Points]], grid: float) -> list[Rings]:
+    """Rings of many paths, as they were read."""
+    keys = iter(_keys([ring for rings in paths for ring in rings], grid))
+    return [Rings(rings, [next(keys) for _ in rings]) for rings in paths]
+
+
+def rings_of_areas(areas: Sequence[MultiPolygon], grid: float) -> list[Rings]:
+    """Rings of many areas without the repeated point, outer ones counter-clockwise as seen."""
+    parts, area = shapely.get_parts(areas, return_index=True)
+    rings, part = shapely.get_rings(parts, return_index=True)
+    hole = np.diff(part, prepend=-1) == 0
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    ends = np.cumsum(np.bincount(ring, minlength=len(rings))).tolist()
+    found = [points[begin : end - 1] for begin, end in pairwise([0, *ends])]
+    wrong_way = (shoelaces(found)[0] < 0) != hole if found else hole
+    turned: list[list[Points]] = [[] for _ in areas]
+    for one, turn, number in zip(found, wrong_way.tolist(), area[part].tolist(), strict=True):
+        turned[number].append(one[::-1] if turn else one)
+    return rings_of_paths(turned, grid)
+
+
+def _unmatched(rings: Rings, others: Rings) -> list[Points]:
     """Rings that have no counterpart of their own among the others."""
-    left = Counter(others)
+    left = Counter(others.keys)
     found = []
-    for ring, key in zip(rings, keys, strict=True):
+    for ring, key in zip(rings.points, rings.keys, strict=True):
         if left[key]:
             left[key] -= 1
         else:
@@ -63,17 +88,6 @@ def same_lines(lines: MultiLineString, read: Sequence[tuple[Points, bool]], grid
     found = [_steps(np.vstack([p, p[:1]]) if closed else p, grid) for p, closed in read]
     wanted = [steps for steps in meant if len(steps) > 1]
     return len(wanted) == len(found) and all(map(np.array_equal, wanted, found))
-
-
-def _meant_rings(area: MultiPolygon) -> list[Points]:
-    """Rings without the repeated point, outer ones counter-clockwise as seen, holes clockwise."""
-    rings, owner = shapely.get_rings(shapely.get_parts(area), return_index=True)
-    hole = np.diff(owner, prepend=-1) == 0
-    found = [shapely.get_coordinates(ring)[:-1] for ring in rings]
-    if not found:
-        return []
-    wrong_way = (shoelaces(found)[0] < 0) != hole
-    return [ring[::-1] if turn else ring for ring, turn in zip(found, wrong_way, strict=True)]
 
 
 def _keys(rings: Sequence[Points], grid: float) -> list[bytes]:

@@ -10,7 +10,11 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, box
 
 from preprocess.geometry.base.normalise import NOTHING
-from preprocess.geometry.base.rounding import round_coordinates, snap_to_grid
+from preprocess.geometry.base.rounding import (
+    round_coordinates,
+    snap_all_to_grid,
+    snap_to_grid,
+)
 
 
 def on_decimals(area, decimals):
@@ -76,3 +80,22 @@ def test_any_area_is_valid_on_the_grid_and_moves_little(seed, decimals):
     allowed = 10.0**-decimals * area.length
     assert shapely.symmetric_difference(area, written).area <= allowed
     assert snap_to_grid(written, decimals).equals(written)
+
+
+AWKWARD = (
+    NOTHING,
+    MultiPolygon([box(0, 0, 0.00003, 5), box(1, 0, 2, 1)]),  # one part is below the grid
+    MultiPolygon([box(3, 2, 4, 3), box(0.12345, 0, 1, 1), box(2, 0, 3, 1)]),
+    MultiPolygon([box(0, 0, 1e-5, 1e-5)]),
+    MultiPolygon([box(0, 0, 1, 1), box(1.00003, 0.2, 2, 0.8)]),  # two parts touch once rounded
+    MultiPolygon([Polygon([(0, 0), (5, 0), (5.00001, 0.00001), (5, 5)])]),
+    MultiPolygon([Polygon([(0, 0), (9, 0), (9, 4.00004), (2, 4.00001), (9, 4.00006), (0, 9)])]),
+    MultiPolygon([box(0, 0, 9, 9) - box(1, 1, 2, 2)]),
+    NOTHING,
+)
+
+
+@pytest.mark.parametrize("some", [AWKWARD, AWKWARD[:1], AWKWARD[2:3], AWKWARD[::-1], ()])
+def test_many_areas_are_rounded_like_each_by_itself(some):
+    alone = [snap_to_grid(area, 4).wkb for area in some]
+    assert [area.wkb for area in snap_all_to_grid(some, 4)] == alone

@@ -243,3 +243,19 @@ def test_written_rings_are_the_area(discs):
         assert (y[0], x[0]) == min(zip(y, x, strict=True))
         total -= (x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2
     assert total == pytest.approx(area.area, abs=1e-4 * area.length)
+
+
+def test_many_shapes_are_written_like_each_by_itself(monkeypatch):
+    """Rings are sorted within a shape: seeds and a holed leaf whose places are mixed."""
+    monkeypatch.setattr("preprocess.write.svg.svg_document._AT_ONCE", 3)
+    areas = [
+        MultiPolygon([box(6, 8, 7, 9), box(1, 2, 3, 4) - box(1.5, 2.5, 2, 3)]),
+        MultiPolygon([box(0, 0, 1e-5, 1e-5)]),  # below the grid, so that it has no path
+        MultiPolygon([box(4, 1, 5, 2)]),
+        MultiPolygon([box(8, 0, 9, 1) - box(8.2, 0.2, 8.4, 0.4), box(0, 0, 1, 1)]),
+        MultiPolygon([box(2, 6, 3, 7)]),
+    ]
+    shapes = [shape(f"s{n}", "dots", Operation.ENGRAVE, area) for n, area in enumerate(areas)]
+    artwork = replace(single(areas[0]), shapes=tuple(shapes))
+    alone = [data for area in areas for data in path_data(written(single(area)))]
+    assert path_data(written(artwork)) == alone

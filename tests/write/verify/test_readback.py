@@ -281,3 +281,26 @@ def test_rings_that_a_coarse_grid_makes_touch_are_no_disagreement():
     artwork = replace(one(MultiPolygon([strip])), drawing=Drawing(decimals=1))
     data = svg_bytes(artwork, colours={"a": "#0072b2"})
     assert disagreements(artwork, {"a": "#0072b2"}, data) == ()
+
+
+@pytest.mark.parametrize("number", range(5))
+def test_each_of_many_paths_is_compared(monkeypatch, number):
+    """Seeds in a row: one corner of one of them is moved by half a millimetre."""
+    monkeypatch.setattr("preprocess.write.verify.readback._AT_ONCE", 2)
+    monkeypatch.setattr("preprocess.write.verify.expected._AT_ONCE", 3)
+    seeds = [MultiPolygon([box(4 * n + 1, 2, 4 * n + 3, 4)]) for n in range(5)]
+    artwork = Artwork(
+        page=Page(width=20.0, height=20.0),
+        shapes=tuple(shape(f"s{n}", "dots", Operation.ENGRAVE, s) for n, s in enumerate(seeds)),
+        layers=(Layer(name="dots", operation=Operation.ENGRAVE, settings={}),),
+    )
+    data = svg_bytes(artwork, colours={"dots": "#0072b2"})
+    assert disagreements(artwork, {"dots": "#0072b2"}, data) == ()
+    corner = f"L{4 * number + 3} 4 ".encode()
+    assert data.count(corner) == 1
+    found = disagreements(
+        artwork, {"dots": "#0072b2"}, data.replace(corner, f"L{4 * number + 3} 4.5 ".encode())
+    )
+    # a triangle of 2 mm by 0.5 mm is added to 4 mm²
+    assert f"layer dots: s{number}: area 4.5 mm² instead of 4 mm²" in found
+    assert {text.split(":")[1] for text in found} == {f" s{number}"}

@@ -7,7 +7,7 @@ import pytest
 from shapely import MultiLineString, MultiPolygon, Polygon, box
 
 from preprocess.write.verify import ring_match
-from preprocess.write.verify.ring_match import same_lines, same_rings
+from preprocess.write.verify.ring_match import rings_of_areas, rings_of_paths, same_lines
 
 GRID = 1e-4
 LEAF = [(0.0, 0.0), (0.0, 4.0), (5.0, 4.0), (5.0, 0.0)]
@@ -18,6 +18,11 @@ AREA = MultiPolygon([Polygon(LEAF, [HOLE])])
 
 def rings(*given):
     return [np.array(ring) for ring in given]
+
+
+def same_rings(area, given, grid):
+    [meant], [read] = rings_of_areas([area], grid), rings_of_paths([given], grid)
+    return ring_match.same_rings(meant, read, grid)
 
 
 @pytest.fixture
