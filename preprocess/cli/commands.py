@@ -71,11 +71,6 @@ class Command(TyperCommand):
 class Commands(TyperGroup):
     """The commands in the order of the job; what is no command is told what was meant."""
 
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        """Take texts and flags as they are typed."""
-        take_as_typed(self.get_params(ctx))
-        return super().parse_args(ctx, args)
-
     def format_commands(self, ctx: Any, formatter: Any) -> None:
         """List the commands by stage."""
         held = [(name, self.get_command(ctx, name)) for name in self.list_commands(ctx)]
@@ -94,6 +89,7 @@ class Commands(TyperGroup):
     def parse_args(self, ctx: Any, args: list[str]) -> Any:
         """Keep the arguments, so that a message can put them in the right order."""
         ctx.meta[_TYPED] = tuple(args)
+        take_as_typed(self.get_params(ctx))
         return super().parse_args(ctx, args)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
