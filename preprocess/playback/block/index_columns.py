@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from preprocess.playback.block.beam_columns import LENGTH
 from preprocess.playback.block.beam_sets import RowSet
-from preprocess.playback.block.columns import STEPS, Column
+from preprocess.playback.block.columns import SIGNED, STEPS, Column
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,8 +30,8 @@ def index_columns(
 
     Where there are more, the largest of `pooled` × `pooled` neighbours of an image stands for them.
     The middle of the first cell of a row lies `image_first` + `first` halves of a column along,
-    that of the next one `pooled` columns farther; `widths` are those of columns, mm. Images of
-    rows that are in no set are left out.
+    that of the next one `pooled` columns farther; `widths` are those of columns, mm. A cell of a
+    short run lies `cell_aside` from there. Images of rows that are in no set are left out.
     """
     rows = {(s.step, s.round): (n, s) for n, s in enumerate(sets) if isinstance(s, RowSet)}
     by = max(1, int(np.ceil(np.sqrt(sum(int(image.lit.sum()) for image in images) / most))))
@@ -58,12 +59,15 @@ def index_columns(
             "image_row": np.searchsorted(mine.v, image.v[middle]),
             "cell_lit": np.packbits(lit),
             "cell_index": np.rint(index[lit] / unit),
+            "cell_aside": _aside(image, by)[lit],
         }
         for name, values in some.items():
             found[name].append(np.atleast_1d(np.asarray(values, np.int64)))
     columns = {name: np.concatenate(found[name]) for name in _COLUMNS}
     first = int(columns["image_first"].min(initial=0))
     columns["image_first"] -= first
+    if not columns["cell_aside"].any():
+        columns["cell_aside"] = columns["cell_aside"][:0]
     facts = {"unit": unit, "pooled": by, "first": first, "widths": widths}
     return facts, {name: Column(columns[name], code) for name, code in _COLUMNS.items()}
 
@@ -78,8 +82,17 @@ _COLUMNS = {
     "image_row": STEPS,
     "cell_lit": 0,
     "cell_index": 0,
+    "cell_aside": SIGNED,
 }
 """Columns of images and cells, and how they are written."""
+
+
+def _aside(image: IndexImage, by: int) -> Integers:
+    """How far from its column each cell is evaluated; of pooled ones no more is known."""
+    if image.aside is None or by > 1:
+        rows, columns = (-(-size // by) for size in image.lit.shape)
+        return np.zeros((rows, columns), np.int64)
+    return np.rint(image.aside / LENGTH).astype(np.int64)
 
 
 def _largest(image: IndexImage, by: int) -> Floats:

@@ -5,8 +5,11 @@ import { normal } from './heat.mjs';
 
 const COARSE = 0.5, SLAB = 0.5, YOUNG = 1.5;
 
-// Spread that depositing on the coarse grid, its cells, and reading between them add, mm²
-const GRID_SPREAD = COARSE * COARSE * (1 / 6 + 1 / 12 + 1 / 6);
+// Grids of 0.5, 1, 2 and 4 mm: the older a slab, the wider it has spread
+const GRIDS = 4;
+
+// Share of a cell's square that depositing, cells and reading between them add to the spread
+const GRID_SPREAD = 1 / 6 + 1 / 12 + 1 / 6;
 
 const FADE = 3.4;
 const LONGEST_PIECE = 0.8;
@@ -14,23 +17,46 @@ const LONGEST_PIECE = 0.8;
 // What is old, over a box of the whole job [left, top, right, bottom]: one for all pictures of a
 // side. `at(time)` gives {coarse, from}: the warmth of all before `from`, kept for one moment.
 export function past(S, M, box) {
-  const nx = Math.ceil((box[2] - box[0]) / COARSE) + 1, ny = Math.ceil((box[3] - box[1]) / COARSE) + 1;
-  const grid = { left: box[0], top: box[1], nx, ny };
-  const solids = M.solids.map((_, solid) => levelsOf(baseSlabs(S, M, grid, solid)));
-  const found = { ...grid, coarse: new Float32Array(nx * ny), from: 0, time: -1 };
-  const spread = spreader(found, M);
+  const grids = Array.from({ length: GRIDS }, (_, n) => coarseGrid(box, COARSE * 2 ** n));
+  const solids = M.solids.map((_, solid) => levelsOf(baseSlabs(S, M, grids[0], solid)));
+  const found = { ...grids[0], from: 0, time: -1 };
+  const spreads = grids.map((grid) => spreader(grid, M));
   found.at = (time) => {
     if (found.time === time) return found;
     found.time = time;
-    found.coarse.fill(0);
+    for (const grid of grids) grid.coarse.fill(0);
     const slabs = Math.max(0, Math.floor((time - YOUNG) / SLAB));
     found.from = slabs * SLAB;
+    let widest = 0;
     solids.forEach((levels, solid) => {
-      for (const one of chosen(levels, slabs, time)) spread(one, time - one.time, solid);
+      for (const one of chosen(levels, slabs, time)) {
+        spreads[one.grid](one, time - one.time, solid);
+        widest = Math.max(widest, one.grid);
+      }
     });
+    for (let n = widest; n > 0; n--) addWider(grids[n - 1], grids[n]);
     return found;
   };
   return found;
+}
+
+function coarseGrid(box, cell) {
+  const nx = Math.ceil((box[2] - box[0]) / cell) + 1, ny = Math.ceil((box[3] - box[1]) / cell) + 1;
+  return { left: box[0], top: box[1], cell, nx, ny, coarse: new Float32Array(nx * ny) };
+}
+
+// Adds a grid to one of half its cells, straight between its middles
+function addWider(fine, wide) {
+  for (let j = 0; j < fine.ny; j++) {
+    const v = Math.min(wide.ny - 1.001, Math.max(0, (j + 0.5) / 2 - 0.5)), b = v | 0, sv = v - b;
+    const low = b * wide.nx, high = low + wide.nx;
+    for (let i = 0; i < fine.nx; i++) {
+      const u = Math.min(wide.nx - 1.001, Math.max(0, (i + 0.5) / 2 - 0.5)), a = u | 0, su = u - a;
+      const up = wide.coarse[low + a] + (wide.coarse[low + a + 1] - wide.coarse[low + a]) * su;
+      const down = wide.coarse[high + a] + (wide.coarse[high + a + 1] - wide.coarse[high + a]) * su;
+      fine.coarse[j * fine.nx + i] += up + (down - up) * sv;
+    }
+  }
 }
 
 // The fewest slabs that cover all time before a moment, each short against its age
@@ -48,13 +74,13 @@ function chosen(levels, slabs, time) {
   return found;
 }
 
-// Adds a slab to the coarse grid, blurred along both sides of it
-function spreader({ nx, ny, coarse }, M) {
+// Adds a slab to its coarse grid, blurred along both sides of it
+function spreader({ nx, ny, cell, coarse }, M) {
   const across = new Float32Array(512), down = new Float32Array(512), middle = new Float32Array(nx * ny);
   return (one, age, solid) => {
     const variance = M.beam + M.gain * age + M.smooth / 2;
-    const deviation = Math.sqrt(Math.max(0.3 * variance, variance - GRID_SPREAD));
-    const strength = (M.strength * M.depth(solid, age)) / (COARSE * COARSE);
+    const deviation = Math.sqrt(Math.max(0.3 * variance, variance - GRID_SPREAD * cell * cell)) / cell;
+    const strength = (M.strength * M.depth(solid, age)) / (cell * cell);
     const hx = taps(across, deviation), hy = taps(down, deviation);
     const { i0, j0, wide, high, energy } = one;
     const left = Math.max(0, i0 - hx), right = Math.min(nx - 1, i0 + wide - 1 + hx);
@@ -76,11 +102,10 @@ function spreader({ nx, ny, coarse }, M) {
   };
 }
 
+// Shares of a bell curve of so many cells in cells 0, 1, 2, … from its middle
 function taps(into, deviation) {
-  const half = Math.min(into.length - 1, Math.ceil((FADE * deviation) / COARSE) + 1);
-  for (let k = 0; k <= half; k++) {
-    into[k] = normal(((k + 0.5) * COARSE) / deviation) - normal(((k - 0.5) * COARSE) / deviation);
-  }
+  const half = Math.min(into.length - 1, Math.ceil(FADE * deviation) + 1);
+  for (let k = 0; k <= half; k++) into[k] = normal((k + 0.5) / deviation) - normal((k - 0.5) / deviation);
   return half;
 }
 
@@ -124,33 +149,37 @@ function gathered(list) {
   if (!(sum > 0)) return null;
   const wide = i1 - i0 + 1, high = j1 - j0 + 1, energy = new Float32Array(wide * high);
   for (let k = 0; k < list.length; k += 4) energy[(list[k + 1] - j0) * wide + list[k] - i0] += list[k + 2];
-  return { i0, j0, wide, high, energy, time: moment / sum, sum };
+  return { grid: 0, i0, j0, wide, high, energy, time: moment / sum, sum };
 }
 
-// Slabs of one, two, four, … half seconds
+// Slabs of one, two, four, … half seconds, on wider grids the longer they are
 function levelsOf(base) {
   const levels = [base];
   while (levels.at(-1).length > 1) {
-    const below = levels.at(-1), next = [];
-    for (let n = 0; n + 1 < below.length; n += 2) next.push(together(below[n], below[n + 1]));
+    const below = levels.at(-1), next = [], grid = Math.min(GRIDS - 1, levels.length >> 1);
+    for (let n = 0; n + 1 < below.length; n += 2) next.push(together(below[n], below[n + 1], grid));
     levels.push(next);
   }
   return levels;
 }
 
-function together(one, two) {
-  if (!one || !two) return one ?? two;
-  const i0 = Math.min(one.i0, two.i0), j0 = Math.min(one.j0, two.j0), sum = one.sum + two.sum;
-  const wide = Math.max(one.i0 + one.wide, two.i0 + two.wide) - i0;
-  const high = Math.max(one.j0 + one.high, two.j0 + two.high) - j0, energy = new Float32Array(wide * high);
-  for (const slab of [one, two]) {
+function together(one, two, grid) {
+  const some = [one, two].filter(Boolean);
+  if (!some.length) return null;
+  const by = grid - some[0].grid, i0 = Math.min(...some.map((s) => s.i0 >> by)), j0 = Math.min(...some.map((s) => s.j0 >> by));
+  const wide = Math.max(...some.map((s) => (s.i0 + s.wide - 1) >> by)) - i0 + 1;
+  const high = Math.max(...some.map((s) => (s.j0 + s.high - 1) >> by)) - j0 + 1;
+  const energy = new Float32Array(wide * high);
+  let sum = 0, moment = 0;
+  for (const slab of some) {
+    sum += slab.sum;
+    moment += slab.sum * slab.time;
     for (let j = 0; j < slab.high; j++) {
-      for (let i = 0; i < slab.wide; i++) {
-        energy[(j + slab.j0 - j0) * wide + i + slab.i0 - i0] += slab.energy[j * slab.wide + i];
-      }
+      const row = (((j + slab.j0) >> by) - j0) * wide - i0;
+      for (let i = 0; i < slab.wide; i++) energy[row + ((i + slab.i0) >> by)] += slab.energy[j * slab.wide + i];
     }
   }
-  return { i0, j0, wide, high, energy, time: (one.time * one.sum + two.time * two.sum) / sum, sum };
+  return { grid, i0, j0, wide, high, energy, time: moment / sum, sum };
 }
 
 // Warmth on cells of a picture of box [left, top, right, bottom] mm: {at(time), nx, ny, cell, box,

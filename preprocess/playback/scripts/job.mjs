@@ -1,7 +1,7 @@
 // Opens the block of a job into typed arrays, and says where the beam is at any time.
 //
-// The scripts are joined to one module (joined.py): an import stands on one line at the top, exports
-// begin a line, and names at the top level are unique over all scripts. Order: beam, job, heat, glow, page.
+// The scripts are joined to one module (joined.py) in the order beam, job, heat, glow: an import stands
+// on one line, exports begin a line, names at the top level are unique over all scripts.
 //
 // THE BLOCK. Python writes two texts, both deflated without a frame and in base64: the head (JSON)
 // and the data (columns of whole numbers). `inflate(text)` gives bytes.
@@ -26,7 +26,7 @@
 //      power, pitch, scale, begins, ends, repeat, part (from 1 on; 0 none, −1 several),
 //      firstRow, endRow, firstLine, endLine, left, top, right, bottom: box of the lit in u and v}
 //   rows: S.v, S.a, S.b (v, least u, greatest u), S.t (start), S.ends, S.forward, S.visit, S.first
-//     (S.first[r] … S.first[r + 1] are its runs), S.hottest (largest index of its cells so far known)
+//     (S.first[r] … S.first[r + 1] are its runs), S.hottest (largest index of its cells)
 //   runs: S.p, S.q (ends in u, p < q), S.rt (when the beam enters), S.row, S.part (0: a bar, or
 //     beside all parts, warms nothing), S.light (share of the energy of its row)
 //   lines: S.lines {count, first, x, y, t, ends, visit}: points first[k] … first[k + 1]
@@ -85,7 +85,7 @@ export function side(head, bytes, heat) {
   rowsAndRuns(S, C, sets, units);
   linesOf(S, C, sets, units);
   S.shapes = shapesOf(C, head.corner, units);
-  S.cells = cellsOf(S, head, C, sets);
+  S.cells = cellsOf(S, head, C, sets, units);
   return S;
 }
 
@@ -246,7 +246,7 @@ function shapesOf(C, corner, units) {
 }
 
 // Cells of Python's index, in the order in which the beam passes them, the last time if it repeats
-function cellsOf(S, head, C, sets) {
+function cellsOf(S, head, C, sets, units) {
   const count = C.cell_index.length, { unit, pooled, first, widths } = head.cells;
   const us = new Float64Array(count), rows = new Uint32Array(count), keys = new Float64Array(count);
   const visitOf = new Map(S.visits.map((visit) => [visit.set, visit]));
@@ -259,7 +259,7 @@ function cellsOf(S, head, C, sets) {
       for (let j = 0; j < columns; j++) {
         const bit = i * columns + j;
         if (!(C.cell_lit[byte + (bit >> 3)] >> (7 - (bit & 7)) & 1)) continue;
-        us[cell] = left + j * pooled * step;
+        us[cell] = left + j * pooled * step + (C.cell_aside[cell] ?? 0) * units.length;
         rows[cell] = r;
         keys[cell] = Math.round(passing(S, r, us[cell]) / KEY_TIME) * KEY_ROOM + cell;
         S.hottest[r] = Math.max(S.hottest[r], C.cell_index[cell++] * unit);

@@ -97,3 +97,25 @@ def test_a_row_that_comes_near_a_point_is_told_with_its_time(page) -> None:
     assert [one["t"] for one in found] == pytest.approx([0.0132, 0.0224, 0.0316], abs=SOON)
     assert [one["dy"] for one in found] == pytest.approx([-0.1, 0.0, 0.1], abs=1e-6)
     assert all(one["lit"] and one["part"] == 1 for one in found)
+
+
+@pytest.mark.parametrize("name", ["turned", "rounds", "own-rows"])
+def test_cells_of_the_index_lie_where_they_were_evaluated(page, name) -> None:
+    """In time order; those of runs too short for a column lie in the middle of their run."""
+    job = playback_job(name)
+    load_job(page, job)
+    for number, prediction in enumerate(job[1]):
+        x, y, index, t = np.array(
+            page.evaluate(
+                "(n) => ['x', 'y', 'v', 't'].map((k) => [...job.sides[n].cells[k]])",
+                number,
+            )
+        )
+        assert (np.diff(t) >= -1e-5).all()
+        images = prediction.heat.images
+        wanted = np.concatenate([np.stack([*i.points, i.index], axis=-1)[i.lit] for i in images])
+        assert len(x) == len(wanted)
+        for place in wanted[:: len(wanted) // 40]:
+            nearest = np.argmin(np.hypot(x - place[0], y - place[1]))
+            assert np.hypot(x[nearest] - place[0], y[nearest] - place[1]) <= 0.005
+            assert index[nearest] == pytest.approx(place[2], abs=0.5 / 80 + 1e-6)

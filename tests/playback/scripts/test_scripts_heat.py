@@ -73,12 +73,13 @@ def cells_inside_runs(prediction, number: int) -> np.ndarray:
         else:
             runs = timed.runs
             places = timed.spans.v[np.searchsorted(timed.spans.row, runs.row)]
-        for v, lit, index in zip(image.v, image.lit, image.index, strict=True):
-            mine, u = np.abs(places - v) < 1e-9, image.u[lit]
+        x, y = image.points
+        for row in range(len(image.v)):
+            lit, mine = image.lit[row], np.abs(places - image.v[row]) < 1e-9
+            here = np.stack([x[row], y[row], image.index[row]], axis=1)[lit]
+            u, _ = RowFrame(image.angle).to_uv(here[:, 0], here[:, 1])
             inside = (runs.start[mine, None] <= u) & (u <= runs.end[mine, None])
-            inside = inside.any(axis=0)
-            x, y = RowFrame(image.angle).to_xy(u[inside], np.full(inside.sum(), v))
-            found.append(np.stack([x, y, index[lit][inside]], axis=1))
+            found.append(here[inside.any(axis=0)])
     every = np.concatenate(found)
     return every[np.random.default_rng(23).permutation(len(every))[:number]]
 
