@@ -20,9 +20,9 @@ from scipy.ndimage import distance_transform_edt, gaussian_filter
 from preprocess.causes.causes import causes_of
 from preprocess.causes.found import HEAT, LINES, PATCH, TILT
 from preprocess.photo.measured import MeasuredJob
-from tests.second_simulator.arts import ARTS
+from tests.second_simulator.arts import outlines
 from tests.second_simulator.beam import Laser, Setting, light_of
-from tests.second_simulator.drawing import Path, polylines
+from tests.second_simulator.drawing import Path
 from tests.second_simulator.heat import Plastic, peaks
 
 CAUSES = HEAT, TILT, LINES, PATCH
@@ -53,7 +53,7 @@ class Motif(NamedTuple):
 @lru_cache(maxsize=len(MOTIFS))
 def motif(name: str) -> Motif:
     """The heat of a motif as the product believes it and as it is, blurred as a photo is."""
-    lines = tuple(polylines(ARTS[name]))
+    lines = tuple(outlines(name))
     setting = Setting(1.0, 400.0, two_way=MOTIFS[name])
     light = light_of(
         [Path("black", filled=True, even_odd=True, lines=lines)], {"black": setting}, Laser()

@@ -17,9 +17,9 @@ from functools import lru_cache
 import numpy as np
 
 from preprocess.correction.moves import light_factors
-from tests.second_simulator.arts import ARTS
+from tests.second_simulator.arts import outlines
 from tests.second_simulator.beam import Laser, Setting, light_of
-from tests.second_simulator.drawing import Path, polylines
+from tests.second_simulator.drawing import Path
 from tests.second_simulator.heat import Plastic, peaks
 
 BELIEVED, TRUE = 0.3, 0.6
@@ -33,7 +33,7 @@ FIRST = 0.8
 @lru_cache(maxsize=len(MOTIFS))
 def way(name: str):
     """The beam's way in one colour at full power."""
-    path = Path("black", filled=True, even_odd=True, lines=tuple(polylines(ARTS[name])))
+    path = Path("black", filled=True, even_odd=True, lines=tuple(outlines(name)))
     return light_of([path], {"black": Setting(1.0, 400.0)}, Laser())
 
 

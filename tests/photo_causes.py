@@ -28,9 +28,9 @@ from tests.photos.__main__ import frame_of
 from tests.photos.light import LUMINANCE, lightness
 from tests.photos.plastic import GROUNDS, PX, area_mask, can_be_lighter, colours, plate
 from tests.photos.shot import place_of, take
-from tests.second_simulator.arts import ARTS, HIGH, WIDE
+from tests.second_simulator.arts import HIGH, WIDE, outlines
 from tests.second_simulator.beam import light_of
-from tests.second_simulator.drawing import polylines, read_paths
+from tests.second_simulator.drawing import read_paths
 from tests.second_simulator.heat import peaks
 from tests.second_simulator.written import Job, laser_of, settings_typed, written
 
@@ -50,7 +50,7 @@ def motif(name: str):
     at = np.column_stack([cells.x, way.y[cells.stretch]])
     near = NearestNDInterpolator(at, np.arange(len(at)))
     x, y = np.meshgrid(*((np.arange(int(side * PX)) + 0.5) / PX for side in SIZE))
-    mask = area_mask([(line, True) for line in polylines(ARTS[name])], SIZE)
+    mask = area_mask([(line, True) for line in outlines(name)], SIZE)
     heat = np.log(cells.peak)[near(x, y).astype(int)]
     return result, marked_drawing(result.after), mask, x, y, heat
 
@@ -85,7 +85,7 @@ def uneven(name: str, causes: frozenset[str], random: np.random.Generator) -> np
 
 
 def photo(name: str, tone: np.ndarray, page, random: np.random.Generator):
-    """A photo of the part, and its thickness."""
+    """A photo of the part with the truth about it, and its thickness."""
     while True:
         ground_name = list(GROUNDS)[int(random.integers(len(GROUNDS)))]
         ground, mark = colours(random, ground_name, lighter=can_be_lighter(random, ground_name))
@@ -109,15 +109,15 @@ def photo(name: str, tone: np.ndarray, page, random: np.random.Generator):
         frame_box=(*page.corner, *page.size),
         conditions={"glare": 0.0},
     )
-    return shot.data, thickness
+    return shot, thickness
 
 
 def told(name: str, causes: frozenset[str], page, folder: str, random: np.random.Generator):
     """The causes that are told from one photo."""
     result, drawing, *_ = motif(name)
-    data, thickness = photo(name, uneven(name, causes, random), page, random)
+    shot, thickness = photo(name, uneven(name, causes, random), page, random)
     path = Path(folder) / "part.jpg"
-    path.write_bytes(data)
+    path.write_bytes(shot.data)
     reading = read_photo(read_picture(path), drawing, thickness + random.uniform(-0.2, 0.2))
     job_map.index_map = lambda _artwork, _bench, _grid, spread=None: known_index(name, spread)
     job = job_map.measured_job(

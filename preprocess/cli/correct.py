@@ -22,9 +22,10 @@ from preprocess.errors import Exit, Place, wrong
 from preprocess.units import digits, signed
 
 if TYPE_CHECKING:
-    from preprocess.calibrate.grades.trials import CouponTrial
     from preprocess.cli.jobs import Job
     from preprocess.correction.correct import Correction
+    from preprocess.correction.solved_anew import SolvedAnew
+    from preprocess.model.artwork.artwork import Artwork
     from preprocess.photo.measured import MeasuredJob
     from preprocess.pipeline import Conversion
 
@@ -52,7 +53,8 @@ def correct(
 ) -> None:
     """Write the next recipe by what a marked part told.
 
-    Powers move by what was measured on it. Only what heat did is corrected, by at most a factor of
+    A recipe that solves its powers is solved anew at the spread of heat that the part shows; others
+    get powers moved by what was measured. Only what heat did is corrected, by at most a factor of
     1.4, and at most twice. Mark the next part on scrap first.
     """
     if not measured:
@@ -66,16 +68,13 @@ def correct(
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     _expect_same(job, result, held, measured)
-    from preprocess.correction.correct import corrected_powers as correct_job
-
-    with files.refusal_as_error(measured):
-        found = correct_job(held, result.after, result.bench, _trials(job))
+    found = _corrected(job, result, held, measured)
     show.print_findings(found.findings, as_json=json, quiet=quiet, verbose=verbose)
     if json:
         show.print_result("correction", _data(found))
     elif not quiet:
         _tell(found)
-    written = [(str(target), _next(job, held, found, result, measured))]
+    written = _next(job, held, found, result, target, measured)
     if record:
         written.append(_chained(Path(record), held, measured, target, written[0][1]))
     files.write_outputs(written, as_json=json, quiet=quiet)
@@ -118,28 +117,75 @@ def _expect_same(job: Job, result: Conversion, held: MeasuredJob, measured: str)
         )
 
 
-def _trials(job: Job) -> tuple[CouponTrial, ...]:
-    """Trials of the filament that the recipe names."""
+def _corrected(
+    job: Job, result: Conversion, held: MeasuredJob, measured: str
+) -> Correction | SolvedAnew:
+    """What the map asks for."""
     from preprocess.calibrate.grades.trials import read_trials
+    from preprocess.correction.choice import SOLVES, corrected_job
 
-    return read_trials(job.loaded.filament)
+    def at_spread(spread: float) -> Artwork:
+        return _at_spread(job, spread)
+
+    solves = any(step.name in SOLVES for step in job.loaded.steps)
+    trials = read_trials(job.loaded.filament)
+    with files.refusal_as_error(measured):
+        return corrected_job(
+            held, result.after, result.bench, at_spread if solves else None, trials
+        )
+
+
+def _at_spread(job: Job, spread: float) -> Artwork:
+    """The drawing as the recipe marks it on a filament of another spread (mm).
+
+    Raises:
+        Refusal: the recipe cannot be carried out with it.
+    """
+    from dataclasses import replace
+
+    from preprocess.errors import Refusal
+    from preprocess.model.bench.filament import Filament
+
+    known = job.loaded.filament or Filament(name="not named")
+    sure = replace(known.intervals, spread=None) if known.intervals else None
+    loaded = replace(job.loaded, filament=replace(known, spread=spread, intervals=sure))
+    result = files.convert_drawing(loaded, job.drawing)
+    if result.data is None:
+        raise Refusal(
+            f"the recipe cannot be carried out for a spread of {digits(spread)} mm",
+            "run evenmark check on it with that spread in its filament",
+        )
+    return result.after
 
 
 def _next(
-    job: Job, held: MeasuredJob, found: Correction, result: Conversion, measured: str
-) -> bytes:
-    from preprocess.correction.next_recipe import next_recipe
+    job: Job,
+    held: MeasuredJob,
+    found: Correction | SolvedAnew,
+    result: Conversion,
+    target: Path,
+    measured: str,
+) -> list[tuple[str, bytes]]:
+    """The next recipe with its path, and the next filament, if it has a file."""
+    from preprocess.correction.next_recipe import next_recipe, next_solved
+    from preprocess.correction.solved_anew import SolvedAnew
     from preprocess.loading.yaml.yaml_document import parse_yaml
 
     photos = ", ".join(photo.name for photo in held.photos) or "no photo"
     head = (
-        f"Powers corrected by evenmark correct from {job.drawing.title}: {Path(measured).name}, "
+        f"Corrected by evenmark correct from {job.drawing.title}: {Path(measured).name}, "
         f"{photos}.\nMark it on scrap first; a corrected power can be too much. The machine's "
         "manual and local codes decide."
     )
-    with files.refusal_as_error(job.named):
-        shares = found.shares(result.after)
-    return next_recipe(parse_yaml(job.text, job.named).data, shares, head)
+    data = parse_yaml(job.text, job.named).data
+    if not isinstance(found, SolvedAnew):
+        with files.refusal_as_error(job.named):
+            shares = found.shares(result.after)
+        return [(str(target), next_recipe(data, shares, head))]
+    beside = target.with_name(f"{target.stem}.filament.yaml")
+    filament = job.loaded.as_run.get("filament", {"name": "not named"})
+    recipe, own = next_solved(data, filament, found.spread, (beside.name, head))
+    return [(str(target), recipe), *([(str(beside), own)] if own is not None else [])]
 
 
 def _chained(
@@ -168,21 +214,33 @@ def _chained(
     return str(path), with_outcome(path, entry, outcome)
 
 
-def _tell(found: Correction) -> None:
+def _tell(found: Correction | SolvedAnew) -> None:
+    from preprocess.correction.solved_anew import SolvedAnew
+
     for sentence in found.causes.sentences:
         show.print_paragraph(sentence)
-    show.print_table(
-        ("colour", "heat adds", "power", "next"),
-        [
-            (
-                moved.layer.output.id,
-                f"{signed(moved.layer.tone)} ΔL*",
-                f"{digits(100 * moved.was, 4)} %",
-                f"{digits(100 * moved.now, 4)} %",
-            )
-            for moved in found.powers
-        ],
-    )
+    if isinstance(found, SolvedAnew):
+        show.print_paragraph(
+            f"The part shows heat that spreads over {digits(found.learned.shown, 2)} mm, where the "
+            f"recipe believed {digits(found.learned.believed, 2)} mm. The next recipe is solved "
+            f"for {digits(found.spread)} mm."
+        )
+        names = dict.fromkeys([*found.was, *found.now])
+        rows = [(n, _range(found.was.get(n)), _range(found.now.get(n))) for n in names]
+        show.print_table(("colour", "power", "next"), rows)
+    else:
+        show.print_table(
+            ("colour", "heat adds", "power", "next"),
+            [
+                (
+                    moved.layer.output.id,
+                    f"{signed(moved.layer.tone)} ΔL*",
+                    _range((moved.was, moved.was)),
+                    _range((moved.now, moved.now)),
+                )
+                for moved in found.powers
+            ],
+        )
     show.print_paragraph(
         f"Heat's share of the unevenness should fall from {found.before:.1f} to {found.after:.1f} "
         "ΔL*. This is a prediction: mark the next part on scrap first, with extraction on, and "
@@ -190,12 +248,33 @@ def _tell(found: Correction) -> None:
     )
 
 
-def _data(found: Correction) -> dict[str, object]:
+def _range(powers: tuple[float, float] | None) -> str:
+    """A power, or the range of greys, in per cent; a dash where the colour is missing."""
+    if powers is None:
+        return "–"
+    low, high = (digits(100 * power, 4) for power in powers)
+    return f"{low} %" if low == high else f"{low} to {high} %"
+
+
+def _data(found: Correction | SolvedAnew) -> dict[str, object]:
     """Figures of a correction, for scripts."""
-    return {
+    from preprocess.correction.solved_anew import SolvedAnew
+
+    data: dict[str, object] = {
         "causes": {name: round(loss, 3) for name, loss in found.causes.parts.items()},
         "sentences": list(found.causes.sentences),
-        "powers": [
+    }
+    if isinstance(found, SolvedAnew):
+        data |= {
+            "spread": {
+                "believed": round(found.learned.believed, 4),
+                "shown": round(found.learned.shown, 4),
+                "next": round(found.spread, 4),
+            },
+            "powers": [{"layer": name, "next": list(found.now[name])} for name in found.now],
+        }
+    else:
+        data["powers"] = [
             {
                 "layer": moved.layer.output.id,
                 "tone": round(moved.layer.tone, 3),
@@ -203,7 +282,5 @@ def _data(found: Correction) -> dict[str, object]:
                 "next": round(moved.now, 6),
             }
             for moved in found.powers
-        ],
-        "before": round(found.before, 3),
-        "after": round(found.after, 3),
-    }
+        ]
+    return data | {"before": round(found.before, 3), "after": round(found.after, 3)}

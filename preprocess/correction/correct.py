@@ -7,16 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.calibrate.tones.tone_fit import FEWEST
-from preprocess.calibrate.tones.toned_places import toned_places
-from preprocess.causes.causes import causes_of
-from preprocess.causes.found import HEAT
-from preprocess.correction.moves import LEAST, MOST, LayerTone, layer_tones, moved_heat
-from preprocess.correction.slope import further_spread, slope_of_coupons, slope_of_map
+from preprocess.correction.measured_heat import measured_heat
+from preprocess.correction.moves import LEAST, MOST, WORTH, LayerTone, layer_tones, moved_heat
 from preprocess.errors import Refusal
-from preprocess.findings import Finding, note, warn
+from preprocess.findings import Finding, warn
 from preprocess.marking.machine.beam import beam_of
-from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.artwork.output import output_layers
 from preprocess.passes.solve_power.solver import settable_power
 from preprocess.units import digits
@@ -32,9 +27,6 @@ if TYPE_CHECKING:
 
 MOST_CORRECTIONS = 2
 """Corrections of one job, after which what is left is noise."""
-
-_WORTH = 0.1
-"""Share of heat's unevenness that a correction must take away."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,16 +88,12 @@ def corrected_powers(
     Raises:
         Refusal: heat is no cause, no layer was measured, or no move is worth a part.
     """
-    causes = causes_of(job)
-    if HEAT not in causes.parts:
-        raise Refusal(
-            f"heat is no cause of this unevenness, so other powers would not mend it. "
-            f"{causes.sentences[0]}",
-            "look for that cause first",
-        )
-    slope, findings = _slope(job, causes, bench, trials)
+    causes, slope, findings = measured_heat(job, bench, trials)
     if any(output.in_greys for output in output_layers(artwork)):
-        raise _by_greys(job, causes, bench, slope, findings)
+        raise Refusal(
+            "greys hold a power for each cell, which no power of a colour can move",
+            "keep the step grey in the recipe, which solves them anew",
+        )
     layers = layer_tones(job, causes.heat, artwork, slope)
     if not layers:
         raise Refusal(
@@ -115,12 +103,13 @@ def corrected_powers(
     moved = tuple(_moved(layer, bench) for layer in layers)
     reached = tuple(_reached(one, bench) for one in moved)
     before = float(np.nanstd(causes.heat))
-    after = float(np.nanstd(moved_heat(job, causes.heat, reached, slope)))
-    if after > (1 - _WORTH) * before:
+    after = float(np.nanstd(moved_heat(job, causes.heat, reached, slope, artwork)))
+    if after > (1 - WORTH) * before:
         raise Refusal(
             f"the powers of {_count(layers)} can hardly even this out: from {before:.1f} to "
             f"{after:.1f} ΔL*, as each of them reaches hot and cool places alike",
-            "part the areas by heat: tag-power: {by: heat, levels: 4}, then solve-power",
+            "part the areas by heat (tag-power: {by: heat, levels: 4}); where that was done, "
+            "rounds even out more: interleave: {colours: 4}, then solve-power",
         )
     return Correction(
         causes=causes,
@@ -129,53 +118,6 @@ def corrected_powers(
         after=after,
         findings=(*findings, *_limits(moved, bench)),
     )
-
-
-def _by_greys(
-    job: MeasuredJob, causes: Causes, bench: Bench, slope: float, guessed: Sequence[Finding]
-) -> Refusal:
-    """Greys hold a power for each cell: what is wrong is the spread that they were solved for."""
-    spread = thermal_medium_of(bench.filament, bench.machine_or_default).spread
-    looks = ""
-    if not guessed:
-        there = spread * 2 ** further_spread(job, causes.heat, slope)
-        looks = f"; by its tones the part is one of about {digits(there, 2)} mm"
-    return Refusal(
-        f"greys hold a power for each cell, solved for a spread of {digits(spread)} mm{looks}",
-        "fit a measured blades coupon of this spool, and run the recipe with its profile",
-    )
-
-
-def _slope(
-    job: MeasuredJob, causes: Causes, bench: Bench, trials: Sequence[CouponTrial]
-) -> tuple[float, list[Finding]]:
-    """ΔL* for each e-fold of heat, and what to say of it.
-
-    Raises:
-        Refusal: the tone does not follow the heat, or turns back where it is hot.
-    """
-    found = slope_of_map(job, causes.heat)
-    if not found:
-        raise Refusal(
-            "the tone does not follow the predicted heat", "look at the maps of evenmark measure"
-        )
-    places = toned_places(trials, bench.filament) if bench.filament and trials else None
-    if places is not None and len(places) >= FEWEST:
-        known = slope_of_coupons(places, float(np.nanmedian(job.tone)))
-        if known is not None and known * found < 0:
-            raise Refusal(
-                "the mark grows weaker where it is hot, but stronger with heat on the coupons, as "
-                "where plastic chars or foams",
-                "mark with less power throughout, and measure anew",
-            )
-        if known is not None:
-            return known, []
-    guessed = note(
-        "slope-from-map",
-        "how much the tone changes with heat is taken from this one part: no coupon was measured",
-        "photograph a blades coupon of this spool, and fit it",
-    )
-    return found, [guessed]
 
 
 def _moved(layer: LayerTone, bench: Bench) -> MovedPower:
@@ -204,7 +146,7 @@ def _limits(powers: Sequence[MovedPower], bench: Bench) -> Iterator[Finding]:
     short = [
         m
         for m in powers
-        if abs(np.log(beam.ratio(m.now, m.was) / m.layer.factor)) > _WORTH and m not in bound
+        if abs(np.log(beam.ratio(m.now, m.was) / m.layer.factor)) > WORTH and m not in bound
     ]
     for which, why in (
         (bound, f"one round moves light by {digits(LEAST)} to {digits(MOST)} at most"),

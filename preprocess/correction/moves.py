@@ -12,6 +12,7 @@ from preprocess.causes.marked_places import marked
 from preprocess.geometry.overlay.booleans import union
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Operation
+from preprocess.photo.registering.marked_drawing import swept_area
 
 if TYPE_CHECKING:
     from preprocess.arrays import Booleans, Floats
@@ -27,6 +28,9 @@ LEAST, MOST = 0.7, 1.4
 
 FAINT = 0.4
 """ΔL* of a layer below which a photo does not tell it from the target."""
+
+WORTH = 0.1
+"""Share of heat's unevenness that a correction must take away."""
 
 _FEWEST = 10
 """Values of the map that a layer needs."""
@@ -65,7 +69,7 @@ def layer_tones(
     for output in output_layers(artwork):
         if output.operation is not Operation.ENGRAVE and not output.in_rounds:
             continue
-        here = marked(job) & _on(job, output)
+        here = marked(job) & _on(job, output, artwork)
         if here.sum() < _FEWEST:
             continue
         tone = float(np.mean(heat[here]))
@@ -75,21 +79,26 @@ def layer_tones(
 
 
 def moved_heat(
-    job: MeasuredJob, heat: Floats, layers: tuple[LayerTone, ...], slope: float
+    job: MeasuredJob,
+    heat: Floats,
+    layers: tuple[LayerTone, ...],
+    slope: float,
+    artwork: Artwork,
 ) -> Floats:
     """The tone of heat after the moves, rows × columns: each layer's is shifted as a whole."""
     after = heat.copy()
     for layer in layers:
-        here = marked(job) & _on(job, layer.output)
+        here = marked(job) & _on(job, layer.output, artwork)
         after[here] += slope * np.log(layer.factor)
     return after
 
 
-def _on(job: MeasuredJob, output: OutputLayer) -> Booleans:
+def _on(job: MeasuredJob, output: OutputLayer, artwork: Artwork) -> Booleans:
     """Values of the map that lie on a layer's areas, rows × columns."""
     rows, columns = job.tone.shape
     left, top = job.origin
     x, y = np.meshgrid(left + job.step * np.arange(columns), top + job.step * np.arange(rows))
-    area = union([shape.geometry for shape in output.shapes if shape.is_engraved_area])
+    swept = [s for s in output.shapes if s.is_engraved_area or s.round is not None]
+    area = union([swept_area(shape, artwork) for shape in swept])
     shapely.prepare(area)
     return np.asarray(shapely.contains_xy(area, x, y))

@@ -1,4 +1,4 @@
-"""The next recipe: the same with the powers of its levels or rounds written out."""
+"""The next recipe: the same with other powers written out, or with another spread to solve for."""
 
 from __future__ import annotations
 
@@ -41,7 +41,38 @@ def next_recipe(text_data: Mapping[str, Any], shares: Sequence[float], head: str
         {**held, "powers": [f"{digits(round(100 * share, 2))} %" for share in shares]},
     )
     passes = [{n: h} if h else n for n, h in steps if n != _SOLVES]
-    data = {**text_data, "corrections": int(text_data.get("corrections", 0)) + 1, "passes": passes}
+    return _written({**_counted(text_data), "passes": passes}, head)
+
+
+def next_solved(
+    text_data: Mapping[str, Any],
+    filament: Mapping[str, Any],
+    spread: float,
+    names: tuple[str, str],
+) -> tuple[bytes, bytes | None]:
+    """The recipe with another spread of its filament, and the filament's file if it names one.
+
+    Args:
+        text_data: the recipe as it stands, plain data.
+        filament: the filament that it names or holds, plain data.
+        spread: what it is to be solved for, mm.
+        names: of the filament's new file, and the comment above both, without `#`.
+    """
+    file, head = names
+    intervals = {k: held for k, held in filament.get("intervals", {}).items() if k != "spread"}
+    data = {k: held for k, held in filament.items() if k != "intervals"}
+    data |= {"spread": f"{digits(spread)} mm", **({"intervals": intervals} if intervals else {})}
+    if isinstance(text_data.get("filament"), str):
+        return _written({**_counted(text_data), "filament": file}, head), _written(data, head)
+    return _written({**_counted(text_data), "filament": data}, head), None
+
+
+def _counted(text_data: Mapping[str, Any]) -> dict[str, Any]:
+    """The recipe with one correction more."""
+    return {**text_data, "corrections": int(text_data.get("corrections", 0)) + 1}
+
+
+def _written(data: Mapping[str, Any], head: str) -> bytes:
     comment = "".join(f"# {line}\n" for line in head.splitlines())
     return (comment + yaml_text(data)).encode()
 

@@ -72,14 +72,3 @@ def slope_of_map(job: MeasuredJob, heat: Floats) -> float:
         if fit > best * _BETTER:
             best, slope = fit, along / size
     return slope
-
-
-def further_spread(job: MeasuredJob, heat: Floats, slope: float) -> float:
-    """How far the heat lies towards twice the believed spread: 0 as believed, 1 as at twice."""
-    places = places_of(job)
-    held = heat[np.isfinite(heat)] / slope
-    more = places.wider - places.index
-    off = held - held.mean() - (places.index - places.index.mean())
-    more = more - more.mean()
-    share = float(off @ more) / (float(more @ more) or 1.0)
-    return min(max(share, 0.0), 1.0)

@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.ndimage import gaussian_filter
 
 from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from preprocess.model.bench.filament import Filament
-from preprocess.photo.libraries import opencv
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -91,12 +91,10 @@ def twice_the_spread(bench: Bench) -> float:
 
 def smoothed(values: Floats, cells: float) -> Floats:
     """A map averaged over its neighbours (standard deviation in cells), within what is known."""
-    cv2 = opencv()
     known = np.isfinite(values)
-    filled = np.where(known, values, 0.0).astype(np.float32)
-    total = cv2.GaussianBlur(filled, (0, 0), cells)
-    weight = cv2.GaussianBlur(known.astype(np.float32), (0, 0), cells)
-    return np.where(known, total / np.maximum(weight, 1e-6), np.nan).astype(np.float64)
+    total = gaussian_filter(np.where(known, values, 0.0), cells)
+    weight = gaussian_filter(known.astype(np.float64), cells)
+    return np.where(known, total / np.maximum(weight, 1e-6), np.nan)
 
 
 def _on_grid(image: IndexImage, grid: MapGrid) -> tuple[Floats, Booleans]:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import yaml
 
+from preprocess.photo.map_grid import grid_of, index_map
 from preprocess.photo.measured import MeasuredCoupon, MeasuredJob
 from preprocess.photo.measured_file import measured_bytes
 from preprocess.pipeline import convert
@@ -143,3 +144,61 @@ def test_figures_for_scripts(bench):
     said = [json.loads(line) for line in out.splitlines()]
     found = next(one for one in said if "powers" in str(one))
     assert "heat" in json.dumps(found)
+
+
+SOLVED = """recipe: 1
+design: stake.svg
+machine: {name: bench galvo, spot: 0.08 mm, turnaround: 1.2 ms, fly_back: 2500 mm/s}
+filament: moss.yaml
+part: {outline: [30 mm, 30 mm]}
+settings: {engrave: {power: 60 %, speed: 400 mm/s, pitch: 0.1 mm}}
+passes: [merge, {tag-power: {by: heat, levels: 4}}, solve-power]
+"""
+MOSS = """filament: 1
+name: moss-green PLA
+polymer: PLA
+spread: 0.3 mm
+density: 1.3 g/cm3
+"""
+
+
+def test_a_recipe_that_solves_its_powers_is_solved_for_the_spread_of_the_part(bench):
+    (bench.folder / "stake.yaml").write_text(SOLVED)
+    (bench.folder / "moss.yaml").write_text(MOSS)
+    result = convert(
+        load_recipe(bench.folder / "stake.yaml"),
+        (bench.folder / "stake.svg").read_bytes(),
+        "stake.svg",
+    )
+    grid = grid_of((2, 2, 22, 26))
+    index, warm = index_map(result.after, result.bench, grid)
+    wider, _ = index_map(result.after, result.bench, grid, spread=0.6)
+    log = np.where(warm, np.log(wider), np.nan)
+    noise = np.random.default_rng(3).normal(0, 0.2, log.shape)
+    job = MeasuredJob(
+        name="stake.yaml",
+        drawing=result.digest,
+        origin=grid.origin,
+        step=grid.step,
+        ground=60.0,
+        photos=(PHOTO,),
+        tone=-25 - 40 * (log - np.nanmedian(log)) + noise,
+        index=index,
+        wider=wider,
+        noise=0.2,
+    )
+    (bench.folder / "stake.measured.json").write_bytes(measured_bytes(job))
+    code, out, error = bench("correct", "stake.yaml", "stake.measured.json", "-o", "next.yaml")
+    assert code == 0, error
+    assert "where the recipe believed 0.3 mm" in out
+    assert "on scrap first" in out
+    held = yaml.safe_load((bench.folder / "next.yaml").read_text())
+    assert held["passes"] == yaml.safe_load(SOLVED)["passes"]
+    assert (held["filament"], held["corrections"]) == ("next.filament.yaml", 1)
+    moss = yaml.safe_load((bench.folder / "next.filament.yaml").read_text())
+    spread = float(moss["spread"].removesuffix(" mm"))
+    # the tones are those of 0.6 mm, without any other cause
+    assert spread == pytest.approx(0.6, rel=0.25)
+    assert moss["density"] == "1.3 g/cm3"
+    code, _, error = bench("check", "next.yaml")
+    assert code == 0, error

@@ -3,7 +3,7 @@
 import pytest
 import yaml
 
-from preprocess.correction.next_recipe import next_recipe
+from preprocess.correction.next_recipe import next_recipe, next_solved
 from preprocess.errors import UserError
 
 RECIPE = {
@@ -47,3 +47,31 @@ def test_rounds_of_interleave_get_theirs():
 def test_whose_powers_they_are_must_be_clear(passes, found):
     with pytest.raises(UserError, match=found):
         next_recipe({**RECIPE, "passes": passes}, (1.0,), "")
+
+
+MOSS = {
+    "filament": 1,
+    "name": "moss-green PLA",
+    "spread": "0.3 mm",
+    "intervals": {"spread": ["0.2 mm", "0.4 mm"], "heavy": [1.1, 1.3]},
+}
+
+
+def test_a_solved_recipe_gets_a_filament_with_another_spread():
+    recipe, filament = next_solved(
+        RECIPE, MOSS, 0.52, ("fern-next.filament.yaml", "First on scrap.")
+    )
+    held = yaml.safe_load(recipe)
+    assert held["passes"] == RECIPE["passes"]
+    assert held["filament"] == "fern-next.filament.yaml"
+    assert held["corrections"] == 1
+    assert filament.startswith(b"# First on scrap.\n")
+    # the interval was that of the old spread; all else stays
+    wanted = {**MOSS, "spread": "0.52 mm", "intervals": {"heavy": [1.1, 1.3]}}
+    assert yaml.safe_load(filament) == wanted
+
+
+def test_a_filament_that_stands_in_the_recipe_is_changed_there():
+    recipe, filament = next_solved({**RECIPE, "filament": MOSS}, MOSS, 0.4, ("", ""))
+    assert filament is None
+    assert yaml.safe_load(recipe)["filament"]["spread"] == "0.4 mm"

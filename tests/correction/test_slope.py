@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from preprocess.correction.slope import further_spread, slope_of_coupons, slope_of_map
+from preprocess.correction.slope import slope_of_coupons, slope_of_map
 from preprocess.photo.measured import MeasuredJob
 from tests.calibrate.tones.test_tone_fit import USUAL
 from tests.made_tones import toned
@@ -35,7 +35,6 @@ def bump(share):
 def test_a_map_tells_the_slope_wherever_its_heat_lies(share):
     log, job = bump(share)
     assert slope_of_map(job, -35 * log) == pytest.approx(-35.0, rel=1e-6)
-    assert further_spread(job, -35 * log, -35.0) == pytest.approx(share)
 
 
 def test_a_part_that_was_evened_out_counts_as_one_of_twice_the_spread():

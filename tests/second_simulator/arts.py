@@ -6,6 +6,9 @@ They lie on a page of WIDE × HIGH.
 from __future__ import annotations
 
 import math
+import re
+
+import numpy as np
 
 WIDE, HIGH = 34.0, 24.0
 
@@ -84,3 +87,21 @@ def drawing(name: str) -> bytes:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDE:g}mm" height="{HIGH:g}mm" '
         f'viewBox="0 0 {WIDE:g} {HIGH:g}"><path fill-rule="evenodd" d="{path}"/></svg>'
     ).encode()
+
+
+def outlines(name: str, pieces: int = 24) -> list[np.ndarray]:
+    """The closed polylines of a motif, each n × 2, mm; every curve as so many chords."""
+    found, points = [], []
+    for letter, rest in re.findall(r"([MLQZ])([^MLQZ]*)", (ARTS | SMALL)[name]):
+        numbers = np.array([float(text) for text in rest.split()]).reshape(-1, 2)
+        if letter == "Q":
+            for bend, end in numbers.reshape(-1, 2, 2):
+                start = points[-1]
+                t = np.arange(1, pieces + 1)[:, None] / pieces
+                points += list((1 - t) ** 2 * start + 2 * t * (1 - t) * bend + t**2 * end)
+        elif letter in "ML":
+            points += list(numbers)
+        else:
+            found.append(np.array([*points, points[0]]))
+            points = []
+    return found

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from lxml import etree
 
-_TOKEN = re.compile(r"[MmLlHhVvZz]|[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_TOKEN = re.compile(r"[A-DF-Za-df-z]|[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96, "": 25.4 / 96}
 
 
@@ -55,6 +55,7 @@ def polylines(d: str) -> list[np.ndarray]:
     for token in tokens:
         if token.isalpha():
             letter = token
+            assert letter in "MmLlHhVvZz", letter
             if letter in "Zz":
                 points.append(points[0])
                 x, y = points[0]

@@ -31,8 +31,13 @@ _FLAT = 1e-9
 _NOISE = 0.15
 """mm by which a point is taken to be off, with what it shares with its neighbours."""
 
-_PRIORS = np.array([3.0, 3.0, 0.15, 0.012, 0.003, 0.003, 1e-4, 1e-4])
-"""Standard deviations of shift (mm), turn, scale, stretch, shear and perspective (1/mm)."""
+_PRIORS = np.array([3.0, 3.0, 0.15, 0.006, 0.003, 0.003, 1e-4, 1e-4, 0.1])
+"""Standard deviations of shift (mm), turn, scale, stretch, shear and perspective (1/mm), and of how
+far marks have grown beyond their outline (mm)."""
+
+_MOVES = 8
+_FORM = slice(3, _MOVES)
+"""Of them, those that move points, and those that change the form, which page and camera tell."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,15 +68,16 @@ def fine_place(grey: Any, camera: CameraMap, profiles: OutlineProfiles, start: F
     """
     local, normals = profiles.local, profiles.normals
     found = start @ shifted(profiles.centre)
+    design = _design(local, normals)
     sign = 0
     for reach in _REACHES:
         match = profiles.agreement(grey, camera, found, reach)
         sign = sign or _sign(match)
         off, alike = _best_offsets(sign * match)
         weights = np.where(alike > _ALIKE, 2 * alike - 1, 0.0)
-        step, covariance = _solved(local, normals, off, weights)
-        found = found @ step
-    residual = np.abs(off - _design(local, normals) @ _flat(step))
+        values, covariance = _solved(design, off, weights, _form(found))
+        found = found @ _small(values)
+    residual = np.abs(off - design @ values)
     good = (alike > _ALIKE) & (residual < _NEAR)
     spread = np.sqrt(((residual * weights) ** 2).sum() / max(float((weights**2).sum()), 1e-9))
     return FinePlace(
@@ -105,7 +111,7 @@ def _best_offsets(match: Floats) -> tuple[Floats, Floats]:
 
 
 def _design(local: Points, normals: Points) -> Floats:
-    """How far each point moves along its normal, by each of the eight small changes."""
+    """How far each point moves along its normal, by each small change."""
     x, y = local.T
     moves = np.stack(
         [
@@ -119,13 +125,26 @@ def _design(local: Points, normals: Points) -> Floats:
             [-x * y, -y * y],
         ]
     )
-    return np.asarray(np.einsum("kdn,nd->nk", moves, normals))
+    along = np.einsum("kdn,nd->nk", moves, normals)
+    return np.column_stack([along, np.ones(len(along))])
 
 
-def _solved(local: Points, normals: Points, off: Floats, weights: Floats) -> tuple[Floats, Floats]:
-    """The small change (3 × 3) that moves the points where they saw their edges, robustly."""
-    design = _design(local, normals)
-    values: Floats = np.zeros(8)
+def _form(place: Floats) -> Floats:
+    """Scale, stretch, shear and perspective of a map so far, whatever its shift and turn."""
+    turn = np.arctan2(place[1, 0] - place[0, 1], place[0, 0] + place[1, 1])
+    c, s = np.cos(turn), np.sin(turn)
+    upright = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]]) @ place
+    return _flat(upright)[_FORM]
+
+
+def _solved(design: Floats, off: Floats, weights: Floats, form: Floats) -> tuple[Floats, Floats]:
+    """The small changes that move the points where they saw their edges, robustly.
+
+    `form` is what the place has of scale, stretch, shear and perspective already.
+    """
+    values: Floats = np.zeros(len(_PRIORS))
+    so_far = np.zeros(len(_PRIORS))
+    so_far[_FORM] = form
     for _ in range(12):
         residual = off - design @ values
         known = weights > 0
@@ -133,13 +152,13 @@ def _solved(local: Points, normals: Points, off: Floats, weights: Floats) -> tup
         robust = weights * np.maximum(1 - (residual / (4 * scale)) ** 2, 0.0)
         normal = (design * (robust / _NOISE)[:, None]).T @ (design / _NOISE)
         normal += np.diag(1 / _PRIORS**2)
-        right = (design * robust[:, None]).T @ off / _NOISE**2
+        right = (design * robust[:, None]).T @ off / _NOISE**2 - so_far / _PRIORS**2
         values = np.asarray(np.linalg.solve(normal, right), np.float64)
-    return _small(values), np.asarray(np.linalg.inv(normal), np.float64)
+    return values, np.asarray(np.linalg.inv(normal), np.float64)
 
 
 def _small(values: Floats) -> Floats:
-    tx, ty, turn, scale, stretch, shear, g, h = values
+    tx, ty, turn, scale, stretch, shear, g, h = values[:_MOVES]
     return np.array(
         [
             [1 + scale + stretch, -turn + shear, tx],
@@ -162,6 +181,7 @@ def _standard_error(covariance: Floats, local: Points, spread: float) -> float:
     corners = np.array([(x, y) for x in (low[0], high[0]) for y in (low[1], high[1])])
     worst = 0.0
     for axis in np.eye(2):
-        rows = _design(corners, np.tile(axis, (4, 1)))
-        worst = max(worst, float(np.einsum("nk,kl,nl->n", rows, covariance, rows).max()))
+        rows = _design(corners, np.tile(axis, (4, 1)))[:, :_MOVES]
+        moves = covariance[:_MOVES, :_MOVES]
+        worst = max(worst, float(np.einsum("nk,kl,nl->n", rows, moves, rows).max()))
     return spread * worst**0.5

@@ -15,8 +15,6 @@ from preprocess.model.artwork.settings import Operation
 from preprocess.photo.libraries import opencv
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from preprocess.arrays import Floats32, Points
     from preprocess.geometry.base.bounds import Bounds
     from preprocess.model.artwork.artwork import Artwork
@@ -81,9 +79,11 @@ def marked_drawing(artwork: Artwork) -> MarkedDrawing:
     """What an artwork marks on its parts, by engraving and scoring."""
     part = as_area(artwork.parts)
     marks = [s for s in artwork.shapes if s.operation in _MARKS and _lies_on(s, part)]
+    swept = [s for s in marks if s.is_area or s.round is not None]
+    traced = [s for s in marks if not s.is_area and s.round is None]
     return MarkedDrawing(
-        areas=as_area([s.geometry for s in marks if s.is_area]),
-        lines=MultiLineString([line for s in marks for line in _lines(s)]),
+        areas=as_area(shapely.unary_union([swept_area(s, artwork) for s in swept])),
+        lines=MultiLineString([line for s in traced for line in s.geometry.geoms]),
         part=part,
         crossed=any(shape.id.startswith(CROSS_PREFIX) for shape in artwork.shapes),
     )
@@ -93,8 +93,12 @@ def _lies_on(shape: Shape, part: MultiPolygon) -> bool:
     return part.is_empty or bool(part.intersects(shape.geometry))
 
 
-def _lines(shape: Shape) -> Iterable[shapely.LineString]:
-    return () if shape.is_area else shape.geometry.geoms
+def swept_area(shape: Shape, artwork: Artwork) -> MultiPolygon:
+    """The area that a shape's rows mark: its own, or that of rows drawn as lines."""
+    if shape.is_area:
+        return as_area(shape.geometry)
+    pitch = artwork.layer(shape.layer).of(Operation.ENGRAVE).pitch or LINE
+    return as_area(shapely.buffer(shape.geometry, 0.51 * pitch, quad_segs=1, cap_style="flat"))
 
 
 def drawing_image(drawing: MarkedDrawing, px: float, box: Bounds) -> Floats32:
@@ -119,7 +123,7 @@ def drawing_image(drawing: MarkedDrawing, px: float, box: Bounds) -> Floats32:
 
 
 def outline_points(drawing: MarkedDrawing) -> tuple[Points, Points]:
-    """Points on the outlines of all that is marked, with their normals; each n × 2, mm.
+    """Points on the outlines of all that is marked, with normals away from it; each n × 2, mm.
 
     Where there are crosses, the ends of areas down their rows are left out, and where areas may
     fade, their upper ends: the first rows are cool, so that an area seems to begin later.
@@ -141,9 +145,9 @@ def outline_points(drawing: MarkedDrawing) -> tuple[Points, Points]:
 
 
 def _filled(drawing: MarkedDrawing) -> MultiPolygon:
-    """All that is marked, lines with their width, as areas."""
+    """All that is marked, lines with their width, as areas whose rings turn one way."""
     lines = shapely.buffer(drawing.lines, LINE / 2, quad_segs=1, cap_style="flat")
-    return as_area(shapely.unary_union([drawing.areas, lines]))
+    return as_area(shapely.normalize(shapely.unary_union([drawing.areas, lines])))
 
 
 def _along(path: Points, apart: float) -> tuple[Points, Points]:
@@ -155,7 +159,7 @@ def _along(path: Points, apart: float) -> tuple[Points, Points]:
     number = np.clip(np.searchsorted(ends, at, side="right") - 1, 0, len(steps) - 1)
     unit = steps[number] / np.maximum(lengths[number], 1e-12)[:, None]
     places = path[number] + unit * (at - ends[number])[:, None]
-    return places, np.column_stack([unit[:, 1], -unit[:, 0]])
+    return places, np.column_stack([-unit[:, 1], unit[:, 0]])
 
 
 def _rings(area: MultiPolygon) -> list[Points]:
