@@ -122,12 +122,12 @@ def _corrected(
 ) -> Correction | SolvedAnew:
     """What the map asks for."""
     from preprocess.calibrate.grades.trials import read_trials
-    from preprocess.correction.choice import SOLVES, corrected_job
+    from preprocess.correction.choice import SOLVING_STEPS, corrected_job
 
     def at_spread(spread: float) -> Artwork:
         return _at_spread(job, spread)
 
-    solves = any(step.name in SOLVES for step in job.loaded.steps)
+    solves = any(step.name in SOLVING_STEPS for step in job.loaded.steps)
     trials = read_trials(job.loaded.filament)
     with files.refusal_as_error(measured):
         return corrected_job(

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.bench import Bench
     from preprocess.photo.measured import MeasuredJob
 
-SOLVES = frozenset({"solve-power", "grey"})
+SOLVING_STEPS = frozenset({"solve-power", "grey"})
 """Steps that set powers by the heat that they predict."""
 
 

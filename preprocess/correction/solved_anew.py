@@ -45,7 +45,7 @@ class Hardly(Refusal):
     """Another spread would hardly make the part more even."""
 
 
-Powers = tuple[float, float]
+PowerRange = tuple[float, float]
 """Least and most power of a colour layer, shares; they differ where greys set it cell by cell."""
 
 
@@ -60,8 +60,8 @@ class SolvedAnew:
     causes: Causes
     learned: LearnedSpread
     spread: float
-    was: Mapping[str, Powers]
-    now: Mapping[str, Powers]
+    was: Mapping[str, PowerRange]
+    now: Mapping[str, PowerRange]
     before: float
     after: float
     findings: tuple[Finding, ...]
@@ -145,7 +145,7 @@ def solved_anew(
 
 
 def _allowed(
-    moved: Floats, was: Mapping[str, Powers], now: Mapping[str, Powers], bench: Bench
+    moved: Floats, was: Mapping[str, PowerRange], now: Mapping[str, PowerRange], bench: Bench
 ) -> bool:
     """Test whether light moves by no more than one correction may, within the tried powers."""
     low, high = np.nanquantile(moved, [_RARE, 1 - _RARE])
@@ -169,7 +169,7 @@ def _bounded(learned: LearnedSpread, spread: float) -> Finding:
     )
 
 
-def _powers(artwork: Artwork, bench: Bench) -> dict[str, Powers]:
+def _powers(artwork: Artwork, bench: Bench) -> dict[str, PowerRange]:
     """Least and most power of each engraved colour layer."""
     engraved = [
         output
@@ -179,7 +179,7 @@ def _powers(artwork: Artwork, bench: Bench) -> dict[str, Powers]:
     return {output.id: _range(output, bench) for output in engraved}
 
 
-def _range(output: OutputLayer, bench: Bench) -> Powers:
+def _range(output: OutputLayer, bench: Bench) -> PowerRange:
     power, curve = output.settings.power or 1.0, bench.machine_or_default.grey
     greys = np.frombuffer(b"".join(s.grey.greys for s in output.shapes if s.grey), np.uint8)
     lit = greys[greys != WHITE]
