@@ -72,7 +72,7 @@ def _counted(text_data: Mapping[str, Any]) -> dict[str, Any]:
     return {**text_data, "corrections": int(text_data.get("corrections", 0)) + 1}
 
 
-def _written(data: Mapping[str, Any], head: str) -> bytes:
+def _written(data: dict[str, Any], head: str) -> bytes:
     comment = "".join(f"# {line}\n" for line in head.splitlines())
     return (comment + yaml_text(data)).encode()
 
