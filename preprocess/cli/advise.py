@@ -70,7 +70,7 @@ def advise(
     if json:
         show.print_result("advice", advice_data(advice, job, drawing.title))
     elif not quiet and files.STREAM not in (write, report):
-        _tell(advice, job, held.named)
+        _tell(advice, job, held.recipe_name)
     written = []
     if report:
         written.append((report, advice_bytes(advice, job, drawing.title)))

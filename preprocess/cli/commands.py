@@ -149,7 +149,8 @@ def _bad_value(error: Any) -> str:
 def _no_such_option(option: str, ctx: Any) -> str:
     params = ctx.command.params if ctx else []
     known = [name for param in params for name in (*param.opts, *param.secondary_opts)]
-    near = nearest(option, [name for name in known if name.startswith("--")])
+    names = {name.removeprefix("--"): name for name in known if name.startswith("--")}
+    near = names.get(nearest(option.strip("-"), names) or "")
     if isinstance(getattr(ctx, "command", None), Commands):
         rest = [word for word in ctx.meta.get(_TYPED, ()) if word != option]
         told = rest if rest and ctx.command.get_command(ctx, rest[0]) else ["run", "fern.svg"]

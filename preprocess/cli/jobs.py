@@ -48,6 +48,13 @@ class Job:
         return whole_text(self.path, self.written, self.loaded.changes)
 
     @property
+    def recipe_name(self) -> str:
+        """What to call the recipe in a command; a measured one as `start` would write it."""
+        if not self.measured:
+            return self.named
+        return "RECIPE" if self.path is None else str(self.path)
+
+    @property
     def inputs(self) -> list[Path | None]:
         """All files that were read; outputs must not overwrite them."""
         return [*self.loaded.read_files, self.drawing.path]

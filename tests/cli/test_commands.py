@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from preprocess.cli import app
+from preprocess.cli import app, jobs
 from preprocess.cli.telling import WIDTH
 from tests.cli.inside import evenmark
 
@@ -57,6 +57,7 @@ def bench(tmp_path, monkeypatch, capsys):
         (("run", "leaf.yaml", "--ouput", "x.svg"), "no option --ouput; did you mean --out?"),
         (("--verbose", "run", "a.yaml"), "goes after a command: evenmark run a.yaml --verbose"),
         (("--quiet",), "--quiet goes after a command: evenmark run fern.svg --quiet"),
+        (("run", "leaf.yaml", "--overly", "x.svg"), "no option --overly; did you mean --overlay?"),
         (("coupon", "power-speed"), "name the recipe first: evenmark coupon RECIPE power-speed"),
         (("coupon", "leaf.yaml"), "name a kind behind leaf.yaml: power-speed, pitch"),
         (("series", "leaf.yaml", "label.svg"), "name a folder for all outputs, such as -d out"),
@@ -75,6 +76,17 @@ def test_misuse_is_told_with_what_was_meant(bench, arguments, said):
     first, second = err.splitlines()
     assert said in first
     assert second.endswith("--help shows how it is used")
+
+
+@pytest.mark.usefixtures("bench")
+def test_a_measured_recipe_is_called_as_start_would_write_it():
+    assert jobs.open_job("label.svg", quiet=True).recipe_name == "label.yaml"
+    assert jobs.open_job("leaf.yaml", "label.svg").recipe_name == "leaf.yaml"
+
+
+def test_an_option_that_is_like_no_other_gets_no_guess(bench):
+    _, _, err = bench("run", "leaf.yaml", "--replace")
+    assert err.splitlines()[0] == "error: there is no option --replace"
 
 
 def test_a_script_is_told_of_misuse_in_json(bench):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from preprocess import __version__
@@ -180,8 +181,13 @@ def _barred(coupon: Coupon) -> bool:
 def _cells(coupon: Coupon) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     said = {cell.name: cell_texts(cell) for cell in grading_order(coupon)}
     used = [name for name in cell_columns(coupon) if any(name in one for one in said.values())]
-    rows = [(cell, *(one.get(name, "") for name in used)) for cell, one in said.items()]
+    rows = [(cell, *(_shown(one.get(name, "")) for name in used)) for cell, one in said.items()]
     return ("cell", *used), rows
+
+
+def _shown(figure: str) -> str:
+    """A figure of the grade table for people: its hyphen is a minus."""
+    return re.sub(r"^-(?=\d)", "−", figure)
 
 
 def _picture(coupon: Coupon, colours: Mapping[str, str]) -> Markup:

@@ -110,6 +110,7 @@ def test_the_sheet_says_where_to_focus_and_how_to_print():
         "17 steps of 0.25 mm",
         "layers of 0.25 or 0.125 mm",
         "automatic focus off",
+        "−0.25 mm",
         "the highest step is 2 mm over the focus",
         "<strong>hardly</strong>",
     ):
