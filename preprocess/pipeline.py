@@ -81,6 +81,10 @@ class Conversion:
         return svg
 
 
+def _unheard() -> None:
+    """Progress that nobody waits for."""
+
+
 def convert(
     loaded: LoadedRecipe,
     design: bytes,
@@ -88,6 +92,7 @@ def convert(
     *,
     strict: bool = False,
     memory: StepMemory | None = None,
+    tell: Callable[[], None] = _unheard,
 ) -> Conversion:
     """Rewrite a design as the recipe says; writes no file and changes nothing in the process.
 
@@ -97,13 +102,14 @@ def convert(
         name: what to call the design in messages.
         strict: warnings forbid writing too.
         memory: of this design, for recipes that begin alike.
+        tell: called once the design is read, and after each step.
 
     Raises:
         UserError: the design is no SVG, the order of passes is impossible, a pass refuses.
         BrokenPromise: a fact, the ledger or the written text is not as declared.
     """
     bench = loaded.bench
-    came = _through_steps(loaded, design, name, memory)
+    came = _through_steps(loaded, design, name, memory, tell)
     before, after, ledger = came.before, came.after, list(came.ledger)
     found = [*came.findings, *loaded.notes]
     if loaded.recipe.share_colours:
@@ -135,7 +141,11 @@ def convert(
 
 
 def _through_steps(
-    loaded: LoadedRecipe, design: bytes, name: str, memory: StepMemory | None
+    loaded: LoadedRecipe,
+    design: bytes,
+    name: str,
+    memory: StepMemory | None,
+    tell: Callable[[], None],
 ) -> Progress:
     """Read a drawing and run the steps on it that have not run yet."""
     asked = loaded.options, loaded.bench, loaded.seats
@@ -143,8 +153,10 @@ def _through_steps(
     done, came = known or (0, _read(loaded, design, name))
     facts = {layer.name: facts_of(came.before, layer.name) for layer in came.before.layers}
     prove(loaded.steps, facts, loaded.bench, came.before)
+    tell()
     for number, step in enumerate(loaded.steps[done:], done + 1):
         came = stepped(came, step, number, loaded.bench)
+        tell()
         if memory is not None:
             memory.keep(asked, loaded.steps[:number], came)
     return came

@@ -19,7 +19,7 @@ from preprocess.model.options.limits import MIB
 from preprocess.units import digits
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from preprocess.engine.progress import StepMemory
     from preprocess.pipeline import Conversion
@@ -120,6 +120,7 @@ def convert_within_limits(
     *,
     strict: bool = False,
     memory: StepMemory | None = None,
+    tell: Callable[[], None] | None = None,
 ) -> Conversion:
     """Convert as `pipeline.convert` does, within the memory that the recipe allows.
 
@@ -129,7 +130,8 @@ def convert_within_limits(
     from preprocess.pipeline import convert
 
     with within_limits(loaded, name):
-        return convert(loaded, design, name, strict=strict, memory=memory)
+        told = {} if tell is None else {"tell": tell}
+        return convert(loaded, design, name, strict=strict, memory=memory, **told)
 
 
 def _refused(size: float | None, name: str) -> UserError:

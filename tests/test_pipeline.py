@@ -34,6 +34,13 @@ def made(*, strict=False, passes=("merge",), design=DRAWING, **more):
     return convert(recipe_from_mapping(recipe, folder=Path()), design, "label.svg", strict=strict)
 
 
+def test_progress_is_told_after_reading_and_after_each_step():
+    heard = []
+    loaded = recipe_from_mapping({"recipe": 1, "passes": ["merge", "split"]}, folder=Path())
+    convert(loaded, DRAWING, "label.svg", tell=lambda: heard.append(1))
+    assert len(heard) == 3
+
+
 def test_a_good_job_is_written():
     assert made().data is not None
     assert made(strict=True).data is not None

@@ -52,7 +52,7 @@ def check(
         _compare(recipe, Path(against), quiet=quiet, json=json)
         return
     job = jobs.open_job(recipe, design, changes, quiet=quiet or json, no_heat=no_heat)
-    result = convert_drawing(job.loaded, job.drawing, strict=strict)
+    result = convert_drawing(job.loaded, job.drawing, strict=strict, quiet=quiet or json)
     findings = result.findings
     if result.data is not None and not no_heat:
         from preprocess.marking.prediction import predict

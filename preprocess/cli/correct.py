@@ -63,7 +63,7 @@ def correct(
     target = Path(out) if out else _beside(job)
     files.check_outputs([str(target)], [*job.inputs, Path(measured)])
     held = _measured(Path(measured))
-    result = files.convert_drawing(job.loaded, job.drawing)
+    result = files.convert_drawing(job.loaded, job.drawing, quiet=quiet or json)
     if result.data is None:
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)

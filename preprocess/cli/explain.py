@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Annotated, Optional
 
 import typer
 
 from preprocess.cli import show
 from preprocess.cli.commands import nearest
+from preprocess.cli.options import AsJson
 from preprocess.errors import wrong
 
 
@@ -18,11 +20,17 @@ def explain(
             metavar="[CODE]", help="code of a finding, such as too-heavy", show_default=False
         ),
     ] = None,
+    *,
+    json: AsJson = False,
 ) -> None:
     """Explain a finding: why, how to check it, what to do."""
     from preprocess.explained.explanations import explanations
 
     known = explanations()
+    if code is None and json:
+        for one in known.values():
+            show.print_result("explanation", asdict(one))
+        return
     if code is None:
         show.print_pairs([(one.code, one.title) for one in known.values()])
         return
@@ -32,6 +40,9 @@ def explain(
         remedy = f"did you mean {near}?" if near else "evenmark explain lists all codes"
         raise wrong(f"there is no finding {code!r}", remedy)
     one = known[code]
+    if json:
+        show.print_result("explanation", asdict(one))
+        return
     show.print_heading(f"{one.code}: {one.title}")
     for name, text in (("Why", one.why), ("How to check", one.check), ("What to do", one.do)):
         show.print_paragraph(f"{name}: {text}")

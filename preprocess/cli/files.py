@@ -89,16 +89,19 @@ def load_recipe_alone(recipe: str, changes: Sequence[str] = ()) -> LoadedRecipe:
 
 
 def convert_drawing(
-    loaded: LoadedRecipe, drawing: DrawingFile, *, strict: bool = False
+    loaded: LoadedRecipe, drawing: DrawingFile, *, strict: bool = False, quiet: bool = False
 ) -> Conversion:
-    """Convert a drawing within the memory that its recipe allows.
+    """Convert a drawing within the memory that its recipe allows, showing how far it is.
 
     Raises:
         UserError: the drawing, or a pass on it, cannot do what the recipe asks.
     """
     from preprocess.process_limits import convert_within_limits
 
-    return convert_within_limits(loaded, drawing.data, drawing.name, strict=strict)
+    with show.progress_bar(len(loaded.steps) + 2, "steps", quiet=quiet) as advance:
+        return convert_within_limits(
+            loaded, drawing.data, drawing.name, strict=strict, tell=advance
+        )
 
 
 @contextmanager

@@ -74,7 +74,7 @@ def _size_of(recipe: str | None) -> tuple[float, float]:
         if isinstance(one.outline, tuple):
             return one.outline
     job = jobs.open_job(recipe, None, (), quiet=True, columns=True)
-    result = files.convert_drawing(job.loaded, job.drawing)
+    result = files.convert_drawing(job.loaded, job.drawing, quiet=True)
     if result.data is None or not result.after.parts:
         found = "the size of the part is not known"
         raise wrong(found, "give it, such as --part 60x40mm", place=Place(recipe))

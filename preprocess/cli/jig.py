@@ -71,7 +71,7 @@ def jig(
 
     seats = seats_on_tray(job.loaded.steps)
 
-    result = files.convert_drawing(job.loaded, job.drawing)
+    result = files.convert_drawing(job.loaded, job.drawing, quiet=quiet or json)
     if result.data is None:
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
@@ -99,7 +99,7 @@ def _print_tray(
     from preprocess.cli.jig_print import tray_to_print
     from preprocess.findings import stops
 
-    result = files.convert_drawing(job.loaded, job.drawing)
+    result = files.convert_drawing(job.loaded, job.drawing, quiet=quiet or json)
     if result.data is None:
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Optional
+from typing import TYPE_CHECKING, Annotated, Any, Optional
 
 import typer
 
 from preprocess.cli import show
+from preprocess.cli.options import AsJson
 from preprocess.engine import registry
 from preprocess.errors import Exit, UserError
 
@@ -21,23 +22,33 @@ def passes(
     ] = None,
     *,
     check: Annotated[bool, typer.Option("--check", help="load all, and report failures")] = False,
+    json: AsJson = False,
 ) -> None:
     """List the passes, or explain one in full."""
     if check:
-        _check()
+        _check(json=json)
     elif name is None:
-        _list()
+        _list(json=json)
     else:
         from preprocess.recipe.reference.pass_explanation import explain_pass
 
-        _show(explain_pass(name))
+        page = explain_pass(name)
+        if json:
+            show.print_result("pass", _page_data(page))
+        else:
+            _show(page)
 
 
-def _list() -> None:
-    show.print_pairs([(name, registry.pass_summary(name)) for name in registry.pass_names()])
+def _list(*, json: bool) -> None:
+    named = [(name, registry.pass_summary(name)) for name in registry.pass_names()]
+    if not json:
+        show.print_pairs(named)
+        return
+    for name, summary in named:
+        show.print_result("pass", {"name": name, "summary": summary})
 
 
-def _check() -> None:
+def _check(*, json: bool) -> None:
     from preprocess.recipe.reference.pass_explanation import explain_pass
 
     broken = False
@@ -45,11 +56,29 @@ def _check() -> None:
         try:
             explain_pass(name)
         except UserError as error:
-            show.print_complaints(error)
+            show.print_complaints(error, as_json=json)
             broken = True
     if broken:
         raise typer.Exit(Exit.USER)
-    show.print_sentence(f"all {len(registry.pass_names())} passes load")
+    if not json:
+        show.print_sentence(f"all {len(registry.pass_names())} passes load")
+
+
+def _page_data(page: PassExplanation) -> dict[str, Any]:
+    from preprocess.loading.schema.type_words import accepted_values, default_text
+
+    keys = [
+        {
+            "name": key.name,
+            "accepts": accepted_values(key),
+            "required": key.required,
+            "default": None if key.required else default_text(key),
+            "doc": key.doc,
+        }
+        for key in page.parameters
+    ]
+    told = {"text": list(page.paragraphs), "order": list(page.order), "example": list(page.example)}
+    return {"name": page.name, "parameters": keys, **told}
 
 
 def _show(page: PassExplanation) -> None:

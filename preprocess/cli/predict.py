@@ -46,7 +46,7 @@ def predict(
     from preprocess.marking.checks.dose_check import second_opinion
     from preprocess.pipeline import make_report, prediction_findings
 
-    result = files.convert_drawing(loaded, drawing)
+    result = files.convert_drawing(loaded, drawing, quiet=quiet or json)
     if result.data is None:
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)

@@ -69,7 +69,7 @@ def run(
     files.check_outputs(wanted, job.inputs)
     from preprocess import pipeline
 
-    result = files.convert_drawing(job.loaded, job.drawing, strict=strict)
+    result = files.convert_drawing(job.loaded, job.drawing, strict=strict, quiet=quiet or json)
     entries: list[tuple[str, bytes]] = []
     if record and result.data is not None:
         result, entry = _recorded(result, job, target, Path(record))

@@ -7,7 +7,7 @@ from typing import Annotated, List
 import typer
 
 from preprocess.cli import files, show
-from preprocess.cli.options import JSON, Quiet, output
+from preprocess.cli.options import JSON, AsJson, Quiet, output
 
 
 def schema(
@@ -22,18 +22,19 @@ def schema(
         ),
     ] = [],  # noqa: B006 - typer wants a list, and nobody changes it
     quiet: Quiet = False,
+    json: AsJson = False,
 ) -> None:
     """Print the JSON Schema of recipes, for editors.
 
     Code of other packages runs only for passes that are named by --with.
     """
-    import json
+    from json import dumps
 
     from preprocess.recipe.reference.recipe_schema import recipe_schema
 
-    text = json.dumps(recipe_schema(with_), indent=2) + "\n"
+    text = dumps(recipe_schema(with_), indent=2) + "\n"
     if out in {"", files.STREAM}:
         show.print_text(text)
         return
     files.check_outputs([out], [])
-    files.write_outputs([(out, text.encode())], as_json=False, quiet=quiet)
+    files.write_outputs([(out, text.encode())], as_json=json, quiet=quiet)

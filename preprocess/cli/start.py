@@ -64,7 +64,7 @@ def start(
 
     measures = measure_drawing(drawing.data, drawing.name)
     text = first_recipe(measures, files.seen_from(target, drawing.path), drawing.title)
-    result = files.convert_drawing(load_recipe(None, text), drawing)
+    result = files.convert_drawing(load_recipe(None, text), drawing, quiet=quiet or json)
     told = [f for f in result.findings if json or verbose or f.severity is not Severity.NOTE]
     show.print_findings(told, as_json=json, quiet=quiet, verbose=verbose)
     if result.data is None:

@@ -45,6 +45,18 @@ def test_a_pass_in_full_tells_every_parameter_and_its_order(command, name):
     assert not [line for line in out.splitlines() if line != line.rstrip()]
 
 
+def test_what_is_looked_up_comes_as_json_too(command):
+    listed = [json.loads(line) for line in command("passes", "--json")[1].splitlines()]
+    assert [one["name"] for one in listed] == list(registry.pass_names())
+    (one,) = (json.loads(line) for line in command("passes", "merge", "--json")[1].splitlines())
+    keys = [key.name for key in declared_keys(registry.load_pass("merge"))]
+    assert sorted(key["name"] for key in one["parameters"]) == sorted(keys)
+    (told,) = command("explain", "too-heavy", "--json")[1].splitlines()
+    assert json.loads(told)["code"] == "too-heavy"
+    codes = [json.loads(line)["code"] for line in command("explain", "--json")[1].splitlines()]
+    assert {"too-heavy", "too-weak"} <= set(codes)
+
+
 def test_an_unknown_pass_is_refused_with_the_nearest_name(command):
     assert command("passes", "merg") == (
         1,
