@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.artwork.shape import Shape
+    from preprocess.model.artwork.source import Source
 
 _CRUMB = 0.02
 """mm: shorter pieces of lines that differ come from cutting and are not shown."""
@@ -134,7 +136,7 @@ def _became_areas(
 
     Their elements are painted as areas in the output, and no longer as lines.
     """
-    areas, lines = _drawn_ids(now, MultiPolygon), _drawn_ids(now, MultiLineString)
+    areas, lines = _with_more_areas(was, now), _drawn_ids(now, MultiLineString)
     return {
         shape: replace(
             shape,
@@ -147,6 +149,18 @@ def _became_areas(
         and not shape.is_area
         and all(s.drawn_id in areas and s.drawn_id not in lines for s in shape.sources)
     }
+
+
+def _with_more_areas(was: Sequence[Shape], now: Sequence[Shape]) -> set[str]:
+    """Elements of the drawing that paint more areas than before: fill and stroke are one each."""
+    fills = Counter(source.drawn_id for source in _area_sources(was))
+    found = Counter((source.id, source.drawn_id) for source in _area_sources(now))
+    return {drawn for (_, drawn), count in found.items() if count > fills[drawn]}
+
+
+def _area_sources(shapes: Sequence[Shape]) -> set[Source]:
+    sources = (source for shape in shapes for source in shape.sources)
+    return {source for source in sources if isinstance(source.geometry, MultiPolygon)}
 
 
 def _drawn_ids(shapes: Sequence[Shape], kind: type[Geometry]) -> set[str]:

@@ -134,6 +134,19 @@ def test_a_duplicate_that_was_dropped_lay_twice():
     assert found.removed.is_empty
 
 
+def test_a_stroke_that_was_dropped_from_the_outline_of_its_own_fill_is_no_area():
+    """A seed drawn filled and stroked, to be cut: its stroke runs where its fill is cut."""
+    ring = MultiLineString([[(0, 0), (0, 10), (10, 10), (10, 0), (0, 0)]])
+    stroke = shape("seed", "a", Operation.CUT, ring, stroke=Stroke(width=2.0))
+    drawn_as = replace(stroke.sources[0], geometry=area((0, 0, 10, 10)))
+    outline = replace(stroke, sources=(drawn_as,), stroke=None)
+    found = compare_artworks(art(outline, stroke), art(outline))
+    assert found.removed.is_empty
+    assert found.hatched.is_empty
+    assert found.lost_lines.is_empty
+    assert found.twice_lines.length == 40
+
+
 def test_overlaps_that_stay_are_no_change():
     both = art(SQUARE, engraved((8, 0, 18, 10), name="b"))
     assert compare_artworks(both, both).is_none
