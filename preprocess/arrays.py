@@ -37,3 +37,6 @@ Bytes = NDArray[np.bytes_]
 
 Greys = NDArray[np.uint8]
 """Greys of cells: 0 is black, 255 white."""
+
+PaletteCells = NDArray[np.uint8]
+"""Colours of cells, as their numbers in a palette."""

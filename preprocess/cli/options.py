@@ -18,7 +18,12 @@ JSON = ".json"
 HTML = ".html", ".htm"
 STL = ".stl"
 
-ENDINGS = {"overlay": "overlay.svg", "sheet": "sheet.html", "report": "report.json"}
+ENDINGS = {
+    "overlay": "overlay.svg",
+    "sheet": "sheet.html",
+    "report": "report.json",
+    "page": "playback.html",
+}
 """Products beside the laser-ready SVG, and how their usual names end."""
 
 
@@ -73,6 +78,17 @@ def parse_products(text: str) -> frozenset[str]:
     return named
 
 
+def expect_heat(page: object, *, no_heat: bool) -> None:
+    """Refuse a page without heat: it plays nothing else.
+
+    Raises:
+        BadParameter: both are asked for.
+    """
+    if page and no_heat:
+        found = "the page plays heat back; leave out --no-heat"
+        raise typer.BadParameter(found, param_hint="--page")
+
+
 RecipeArgument = Annotated[
     Optional[str],
     typer.Argument(
@@ -101,7 +117,7 @@ Changes = Annotated[
 Also = Annotated[
     str,
     option(
-        "write these as well, under their usual names: overlay, sheet, report",
+        "write these as well, under their usual names: overlay, sheet, report, page",
         "--also",
         metavar="WHAT,...",
         callback=_products,

@@ -8,6 +8,7 @@ import typer
 
 from preprocess.cli import files, jobs, show
 from preprocess.cli.options import (
+    HTML,
     JSON,
     AsJson,
     Changes,
@@ -33,6 +34,7 @@ def predict(
     report: Annotated[
         str, output("report of the prediction (JSON), or - for a pipe", endings=JSON)
     ] = "",
+    page: Annotated[str, output("page that plays the beam and its heat (HTML)", endings=HTML)] = "",
     changes: Changes = [],  # noqa: B006 - typer wants a list, and nobody changes it
     quiet: Quiet = False,
     verbose: Verbose = False,
@@ -41,7 +43,7 @@ def predict(
     """Predict rows, time and heat of the output."""
     job = jobs.open_job(recipe, design, changes, quiet=quiet or json)
     loaded, drawing = job.loaded, job.drawing
-    files.check_outputs([map_, report], job.inputs)
+    files.check_outputs([map_, report, page], job.inputs)
     from preprocess.marking import prediction
     from preprocess.marking.checks.dose_check import second_opinion
     from preprocess.pipeline import make_report, prediction_findings
@@ -56,7 +58,7 @@ def predict(
     show.print_findings(found, as_json=json, quiet=quiet, verbose=verbose)
     if json:
         show.print_result("prediction", prediction_data(after))
-    elif not quiet and files.STREAM not in (map_, report):
+    elif not quiet and files.STREAM not in (map_, report, page):
         _tell(
             after,
             second_opinion(after.heat, after.plan, after.schedule, result.after, result.bench),
@@ -73,9 +75,14 @@ def predict(
             title=drawing.title,
         )
         written.append((map_, picture))
-    if report:
+    if report or page:
         both = (prediction.predict(result.drawn, result.bench, surely=False), after)
+    if report:
         written.append((report, make_report(result, loaded, drawing.title, both)))
+    if page:
+        from preprocess.playback.page.page import playback_page
+
+        written.append((page, playback_page(result, both, drawing.title)))
     files.write_outputs(written, as_json=json, quiet=quiet)
 
 

@@ -22,6 +22,7 @@ from preprocess.cli.options import (
     RecipeArgument,
     Strict,
     Verbose,
+    expect_heat,
     option,
     output,
     parse_products,
@@ -45,6 +46,7 @@ def run(
     overlay: Annotated[str, output("picture of what was changed (SVG)")] = "",
     sheet: Annotated[str, output("job sheet for the machine, to print (HTML)", endings=HTML)] = "",
     report: Annotated[str, output("report of the run (JSON)", endings=JSON)] = "",
+    page: Annotated[str, output("page that plays the beam and its heat (HTML)", endings=HTML)] = "",
     also: Also = "",
     depfile: Annotated[
         str, option("Makefile rule that names every file read", metavar="FILE")
@@ -65,7 +67,8 @@ def run(
     """Rewrite a drawing into one that marks evenly."""
     job = jobs.open_job(recipe, design, changes, quiet=quiet or json, no_heat=no_heat)
     target = out or job.drawing.beside("laser.svg")
-    wanted = _with_usual(_Wanted(target, overlay, sheet, report, depfile), also, job)
+    wanted = _with_usual(_Wanted(target, overlay, sheet, report, page, depfile), also, job)
+    expect_heat(wanted.page, no_heat=no_heat)
     files.check_outputs(wanted, job.inputs)
     from preprocess import pipeline
 
@@ -126,6 +129,7 @@ class _Wanted(NamedTuple):
     overlay: str
     sheet: str
     report: str
+    page: str
     depfile: str
 
 
@@ -154,7 +158,7 @@ def _others(
     from preprocess import pipeline
     from preprocess.process_limits import within_limits
 
-    title = job.drawing.title if any(wanted[1:4]) else job.drawing.name
+    title = job.drawing.title if any(wanted[1:5]) else job.drawing.name
     outputs: list[tuple[str, bytes]] = []
     with within_limits(job.loaded, job.drawing.name):
         if wanted.overlay:
@@ -163,6 +167,10 @@ def _others(
             svg = files.seen_from(wanted.sheet, wanted.target)
             page = pipeline.make_sheet(result, job.loaded, title, predicted, svg)
             outputs.append((wanted.sheet, page))
+        if wanted.page and predicted:
+            from preprocess.playback.page.page import playback_page
+
+            outputs.append((wanted.page, playback_page(result, predicted, title)))
     if wanted.report:
         svg = files.seen_from(wanted.report, wanted.target)
         told = pipeline.make_report(result, job.loaded, title, predicted, svg)

@@ -21,6 +21,7 @@ from preprocess.cli.options import (
     Strict,
     Verbose,
     option,
+    expect_heat,
     parse_products,
 )
 from preprocess.cli.series_summary import summarise, tell_recorded
@@ -90,6 +91,7 @@ def series(
     from preprocess.series.runner import Series, count_failures, run_series
     from preprocess.series.tasks import Products
 
+    expect_heat("page" in parse_products(also), no_heat=no_heat)
     pool = _pool(executor, workers, scheduler)
     named = _named(recipe, designs or [], folder)
     loaded = files.load_recipe_alone(named.recipe, changes) if named.recipe else _unnamed()
@@ -102,7 +104,7 @@ def series(
         loaded=loaded,
         designs=chosen,
         wants=Products(
-            **_products(also, overlay=overlay, sheet=sheet, report=report),
+            **_products(also, overlay=overlay, sheet=sheet, report=report, page=False),
             heat=not no_heat,
             strict=strict,
         ),

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from preprocess.series.pools import WorkerPool
     from preprocess.series.recording import Record
 
-_ENDINGS = ("laser.svg", "overlay.svg", "sheet.html", "report.json")
+_ENDINGS = ("laser.svg", "overlay.svg", "sheet.html", "report.json", "playback.html")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,6 +27,7 @@ class Products:
     overlay: bool = False
     sheet: bool = False
     report: bool = False
+    page: bool = False
     heat: bool = True
     strict: bool = False
 
@@ -135,6 +136,10 @@ def _outputs(
         yield "sheet.html", make_sheet(result, task.loaded, task.title, predicted, file)
     if task.wants.report:
         yield "report.json", make_report(result, task.loaded, task.title, predicted, file)
+    if task.wants.page and predicted is not None:
+        from preprocess.playback.page.page import playback_page
+
+        yield "playback.html", playback_page(result, predicted, task.title)
 
 
 def _figures(

@@ -209,7 +209,7 @@ def test_a_product_that_has_a_name_keeps_it(bench):
 def test_a_product_that_there_is_not_is_refused(bench):
     code, _, err = bench("run", "leaf.yaml", "--also", "overlay,maps")
     assert code == 2
-    assert "--also: maps is none of overlay, sheet, report" in err
+    assert "--also: maps is none of overlay, sheet, report, page" in err
 
 
 SOLVING = RECIPE.replace(

@@ -1,4 +1,4 @@
-"""Images of greys as PNG: small, the same bytes each time, and no other library.
+"""Images of greys and of few colours as PNG: small, the same bytes each time, no other library.
 
 Source: PNG (third edition). Each row is written as its difference from the row above.
 """
@@ -10,10 +10,13 @@ import zlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preprocess.arrays import Greys, PaletteCells
     from preprocess.model.artwork.grey import GreyImage
 
 _BEGIN = b"\x89PNG\r\n\x1a\n"
-_GREY, _UP, _METRE = 0, b"\x02", 1
+_GREY, _PALETTE, _UP, _METRE = 0, 3, b"\x02", 1
 _LEVEL = 9
 
 
@@ -22,19 +25,26 @@ def png_bytes(image: GreyImage) -> bytes:
     import numpy as np
 
     cells = np.frombuffer(image.greys, np.uint8).reshape(image.rows, image.columns)
-    above = np.vstack([np.zeros((1, image.columns), np.uint8), cells[:-1]])
-    kind = np.full((image.rows, 1), _UP[0], np.uint8)
-    raw = np.hstack([kind, cells - above]).tobytes()
     across, down = (round(1000 / size) for size in image.cell)
-    return b"".join(
-        [
-            _BEGIN,
-            _chunk(b"IHDR", struct.pack(">IIBBBBB", image.columns, image.rows, 8, _GREY, 0, 0, 0)),
-            _chunk(b"pHYs", struct.pack(">IIB", across, down, _METRE)),
-            _chunk(b"IDAT", zlib.compress(raw, _LEVEL)),
-            _chunk(b"IEND", b""),
-        ]
-    )
+    return _png(cells, _GREY, [(b"pHYs", struct.pack(">IIB", across, down, _METRE))])
+
+
+def palette_png_bytes(cells: PaletteCells, colours: Sequence[str]) -> bytes:
+    """Cells (rows × columns) that count colours (#rrggbb, 256 at most); 0 lets the ground through."""
+    palette = bytes.fromhex("".join(colours).replace("#", ""))
+    return _png(cells, _PALETTE, [(b"PLTE", palette), (b"tRNS", b"\x00")])
+
+
+def _png(cells: Greys | PaletteCells, kind: int, chunks: Sequence[tuple[bytes, bytes]]) -> bytes:
+    import numpy as np
+
+    rows, columns = cells.shape
+    above = np.vstack([np.zeros((1, columns), np.uint8), cells[:-1]])
+    raw = np.hstack([np.full((rows, 1), _UP[0], np.uint8), cells - above]).tobytes()
+    head = struct.pack(">IIBBBBB", columns, rows, 8, kind, 0, 0, 0)
+    body = (b"IDAT", zlib.compress(raw, _LEVEL))
+    every = [(b"IHDR", head), *chunks, body, (b"IEND", b"")]
+    return _BEGIN + b"".join(_chunk(name, data) for name, data in every)
 
 
 def _chunk(name: bytes, body: bytes) -> bytes:

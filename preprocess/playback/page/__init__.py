@@ -1,0 +1,1 @@
+"""The page: one file that plays the beam back, with all it needs inside."""

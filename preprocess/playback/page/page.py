@@ -1,0 +1,148 @@
+"""The page of a job: one file that plays the beam back, as drawn beside as rewritten.
+
+It needs no network. What it tells in words, tables and stills needs no script either. Its policy
+admits this one script and this one style sheet by their hashes, and nothing else.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+
+from preprocess.findings import counted
+from preprocess.playback.block.playback import packed, playback_of
+from preprocess.playback.page.glow import DIRECTION, glow_ramp, glow_scale, top_of
+from preprocess.playback.page.headline import headline
+from preprocess.playback.page.offered import NAMES, offered_findings, offered_places
+from preprocess.playback.page.script import page_script
+from preprocess.playback.page.still import still_picture
+from preprocess.preview.drawing.html import own_file, render_page
+from preprocess.preview.heat_map.scale import heat_scale
+from preprocess.preview.sheet.checklist import CAUTIONS
+from preprocess.preview.sheet.layer_steps import layer_steps
+from preprocess.preview.sheet.quantities import duration_text
+from preprocess.preview.sheet.sheet_job import SheetJob
+
+if TYPE_CHECKING:
+    from preprocess.geometry.base.bounds import Bounds
+    from preprocess.marking.prediction import Prediction
+    from preprocess.pipeline import Conversion
+
+_PACKAGE = "preprocess.playback.page"
+_MARGIN = 0.8
+"""mm around the job, as on the stages."""
+
+
+def playback_page(
+    conversion: Conversion, predictions: tuple[Prediction, Prediction], title: str
+) -> bytes:
+    """The page as UTF-8 HTML; the same job gives the same bytes.
+
+    Args:
+        conversion: the job; its texts are escaped.
+        predictions: of the drawing as read, and of the output.
+        title: what the page is called.
+    """
+    before, after = predictions
+    block = playback_of(conversion, predictions, title)
+    head, data = (Markup(text) for text in packed(block))  # noqa: S704 - letters and digits
+    scale = heat_scale(after.heat)
+    top = top_of(scale, max(one.heat.largest for one in predictions))
+    window = scale.limits if after.heat.calibrated else ()
+    facts = {
+        "base": scale.base,
+        "names": NAMES,
+        "ramp": "".join(glow_ramp()).replace("#", ""),
+        "top": top,
+        "window": {one.name: one.at for one in window} or None,
+    }
+    css, script = own_file(_PACKAGE, "page.css"), Markup(page_script())  # noqa: S704 - our own
+    return render_page(
+        _PACKAGE,
+        "page.html",
+        title=title,
+        policy=_policy(css, script),
+        css=css,
+        script=script,
+        headline=headline(before, after),
+        trust=after.heat.trust,
+        direction=DIRECTION,
+        scale=glow_scale(scale, top, window=bool(window)),
+        sides=_sides(conversion, predictions, (_grown(block.head["box"]), top, scale.base)),
+        places=offered_places(before, after),
+        findings=offered_findings(conversion, before, after),
+        layers=_layers(conversion, predictions, title),
+        cautions=CAUTIONS,
+        page=_json(facts),
+        head=head,
+        data=data,
+    )
+
+
+def _policy(css: str, script: str) -> str:
+    """The page may run and show what is in it, and ask for nothing."""
+    return (
+        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(css)}'; "
+        "img-src data:; base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(text: str) -> str:
+    return f"sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}"
+
+
+def _json(value: dict[str, Any]) -> Markup:
+    """Data for the script; no text in it can end the element that holds it."""
+    text = json.dumps(value, ensure_ascii=True, separators=(",", ":"))
+    return Markup(text.replace("<", "\\u003c"))  # noqa: S704 - escaped for a script element
+
+
+def _grown(box: Bounds) -> Bounds:
+    x0, y0, x1, y1 = box
+    return x0 - _MARGIN, y0 - _MARGIN, x1 + _MARGIN, y1 + _MARGIN
+
+
+def _sides(
+    conversion: Conversion,
+    predictions: tuple[Prediction, Prediction],
+    how: tuple[Bounds, float, float],
+) -> list[dict[str, Any]]:
+    """Name, figures and still picture of each side."""
+    box, top, base = how
+    found = []
+    artworks = conversion.drawn, conversion.after
+    for name, artwork, one in zip(NAMES, artworks, predictions, strict=True):
+        heat, layers = one.heat, counted(len(one.schedule.layers), "layer")
+        facts = [duration_text(one.schedule.total), layers]
+        if heat.images:
+            facts.append(f"index up to {heat.largest / base:.2f}")
+        words = f"{name}: the hottest so far at the end of the job"
+        still = still_picture(artwork, heat.images, box, top, words)
+        found.append({"name": name, "facts": ", ".join(facts), "still": still})
+    return found
+
+
+def _layers(
+    conversion: Conversion, predictions: tuple[Prediction, Prediction], title: str
+) -> list[dict[str, Any]]:
+    """Rows of the table, as the job sheet words them, with a swatch that needs no style."""
+    job = SheetJob(
+        title=title,
+        before=conversion.before,
+        after=conversion.after,
+        bench=conversion.bench,
+        colours=conversion.colours,
+        predicted=predictions,
+    )
+    return [{"step": one, "swatch": _swatch(one.colour)} for one in layer_steps(job) if one.number]
+
+
+def _swatch(colour: str) -> Markup:
+    return Markup(
+        '<svg viewBox="0 0 9 5.5" aria-hidden="true"><rect x=".2" y=".2" width="8.6" height="5.1" '
+        'fill="{}" stroke="#1c1c1c" stroke-width=".4"/></svg>'
+    ).format(colour)
