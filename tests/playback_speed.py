@@ -41,9 +41,8 @@ PRESS = """([x, y]) => new Promise((done) => {
 
 def dots(folder: Path) -> Path:
     """A recipe for 63 by 63 dots of 1 mm: 40 000 runs as drawn, each dot by itself."""
-    drawn = "".join(
-        f'<circle cx="{3 + 1.5 * i}" cy="{3 + 1.5 * j}" r="0.5"/>' for j in range(63) for i in range(63)
-    )
+    middles = [3 + 1.5 * n for n in range(63)]
+    drawn = "".join(f'<circle cx="{x}" cy="{y}" r="0.5"/>' for y in middles for x in middles)
     size = 'width="99mm" height="99mm" viewBox="0 0 99 99"'
     folder.joinpath("dots.svg").write_text(
         f'<svg xmlns="http://www.w3.org/2000/svg" {size}><rect id="edge" width="99" height="99" '
@@ -59,7 +58,7 @@ def dots(folder: Path) -> Path:
         "recipe: 1\ndesign: dots.svg\nmachine: bench.yaml\n"
         f"filament: {JOBS / 'fern' / 'moss-petg.yaml'}\n"
         'part: {outline: "#edge", thickness: 3 mm}\n'
-        "layers:\n  - {name: dots, operation: engrave, choose: {select: \"#dots\"}}\n"
+        'layers:\n  - {name: dots, operation: engrave, choose: {select: "#dots"}}\n'
         "settings:\n  engrave: {power: 60 %, speed: 900 mm/s, pitch: 0.1 mm, direction: two-way}\n"
         "passes:\n  - merge\n",
         "utf-8",

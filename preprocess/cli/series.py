@@ -20,8 +20,8 @@ from preprocess.cli.options import (
     Replace,
     Strict,
     Verbose,
-    option,
     expect_heat,
+    option,
     parse_products,
 )
 from preprocess.cli.series_summary import summarise, tell_recorded

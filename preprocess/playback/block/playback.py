@@ -73,7 +73,7 @@ def playback_of(
     artworks = conversion.drawn, conversion.after
     steps = [step for one in predictions for step in one.plan.steps]
     heat = heat_constants(conversion.bench, [len(one.parts) for one in artworks], steps)
-    box, page, window = _box(*artworks), conversion.after.page, heat.medium.window
+    box, page, window = seen_box(*artworks), conversion.after.page, heat.medium.window
     machine = conversion.bench.machine_or_default
     sources = [
         side_source(artwork, one, machine, heat, (box[0], box[1]))
@@ -162,7 +162,7 @@ def _side_facts(conversion: Conversion, sources: Sequence[SideSource]) -> list[d
     return sides
 
 
-def _box(*artworks: Artwork) -> Bounds:
+def seen_box(*artworks: Artwork) -> Bounds:
     """Box of all that is seen, mm: marks, bars, images and parts; that of the page without any."""
     shapes = [shape for artwork in artworks for shape in artwork.shapes]
     images = [image_outline(shape.grey) for shape in shapes if shape.grey is not None]

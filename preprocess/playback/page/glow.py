@@ -8,18 +8,21 @@ from __future__ import annotations
 
 import math
 from functools import cache
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
 from preprocess.preview.drawing.oklab import oklab_hex
-from preprocess.preview.heat_map.scale import HeatScale
 from preprocess.units import digits
+
+if TYPE_CHECKING:
+    from preprocess.preview.heat_map.scale import HeatScale
 
 LEVELS = 256
 _DARK, _RISE = 0.20, 0.76
 """Lightness of no warmth, and what the hottest has more."""
 
-_PALE, _COLOURFUL = 0.02, 0.17
+_PALE, _COLOURFUL = 0.02, 0.16
 _HUE, _TURN = 320.0, 150.0
 """Degrees: from violet through red to yellow."""
 
@@ -57,7 +60,7 @@ def glow_scale(scale: HeatScale, top: float, *, window: bool) -> Markup:
     """The scale as a picture that is as wide as its place: colours, numbers, and what they mean."""
     ramp, highest = glow_ramp(), top / scale.base
     stops = "".join(
-        f'<stop offset="{digits(100 * n / _STOPS, 4)}%" stop-color="{ramp[n * (LEVELS - 1) // _STOPS]}"/>'
+        f'<stop offset="{_percent(n / _STOPS)}" stop-color="{ramp[n * (LEVELS - 1) // _STOPS]}"/>'
         for n in range(_STOPS + 1)
     )
     known = {limit.name: limit.at for limit in scale.limits}
@@ -67,20 +70,23 @@ def glow_scale(scale: HeatScale, top: float, *, window: bool) -> Markup:
     if window:
         lines += [_limit(mark / highest) for mark in (weak, heavy)]
         lines.append(_words("even", (weak + heavy) / 2 / highest))
-        lines.append(_words("too heavy", (heavy + highest) / 2 / highest))
+        lines.append('<text x="100%" y="47" text-anchor="end">too heavy</text>')
     unit = "heat index" if window else "heat index, in medians of this job"
     lines.append(f'<text x="0" y="47">{unit}</text>')
     return Markup(  # noqa: S704 - numbers and words of our own
-        f'<svg role="img" aria-label="Scale of the {unit}: dark is cool, bright is hot" width="100%"'
-        f' height="{_HIGH}" font-size="13" fill="#444"><defs><linearGradient id="glow">{stops}'
-        '</linearGradient></defs><rect width="100%" height="14" fill="url(#glow)"/>'
+        f'<svg role="img" aria-label="Scale of the {unit}: dark is cool, bright is hot" '
+        f'width="100%" height="{_HIGH}" font-size="13" fill="#444"><defs>'
+        f'<linearGradient id="glow">{stops}</linearGradient></defs>'
+        '<rect width="100%" height="14" fill="url(#glow)"/>'
         f"{''.join(lines)}</svg>"
     )
 
 
 def _number(mark: float, highest: float) -> str:
     anchor = "start" if mark == 0 else "middle"
-    return f'<text x="{_percent(mark / highest)}" y="30" text-anchor="{anchor}">{digits(mark)}</text>'
+    return (
+        f'<text x="{_percent(mark / highest)}" y="30" text-anchor="{anchor}">{digits(mark)}</text>'
+    )
 
 
 def _limit(share: float) -> str:

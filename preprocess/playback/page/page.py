@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from preprocess.findings import counted
-from preprocess.playback.block.playback import packed, playback_of
+from preprocess.playback.block.playback import SIDES, packed, playback_of, seen_box
 from preprocess.playback.page.glow import DIRECTION, glow_ramp, glow_scale, top_of
 from preprocess.playback.page.headline import headline
-from preprocess.playback.page.offered import NAMES, offered_findings, offered_places
-from preprocess.playback.page.script import page_script
+from preprocess.playback.page.offered import offered_findings, offered_places
 from preprocess.playback.page.still import still_picture
+from preprocess.playback.scripts.joined import joined_scripts
+from preprocess.preview.drawing.as_drawn import placing_of
 from preprocess.preview.drawing.html import own_file, render_page
 from preprocess.preview.heat_map.scale import heat_scale
 from preprocess.preview.sheet.checklist import CAUTIONS
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from preprocess.pipeline import Conversion
 
 _PACKAGE = "preprocess.playback.page"
+_ENTRY = "../page/scripts/app"
 _MARGIN = 0.8
 """mm around the job, as on the stages."""
 
@@ -53,14 +55,17 @@ def playback_page(
     scale = heat_scale(after.heat)
     top = top_of(scale, max(one.heat.largest for one in predictions))
     window = scale.limits if after.heat.calibrated else ()
+    placing, boxes = placing_of(conversion.after), _boxes(conversion)
     facts = {
         "base": scale.base,
-        "names": NAMES,
+        "boxes": boxes,
+        "names": SIDES,
+        "placing": placing and placing.matrix,
         "ramp": "".join(glow_ramp()).replace("#", ""),
         "top": top,
         "window": {one.name: one.at for one in window} or None,
     }
-    css, script = own_file(_PACKAGE, "page.css"), Markup(page_script())  # noqa: S704 - our own
+    css, script = own_file(_PACKAGE, "page.css"), Markup(joined_scripts(_ENTRY))  # noqa: S704 - our own
     return render_page(
         _PACKAGE,
         "page.html",
@@ -72,9 +77,9 @@ def playback_page(
         trust=after.heat.trust,
         direction=DIRECTION,
         scale=glow_scale(scale, top, window=bool(window)),
-        sides=_sides(conversion, predictions, (_grown(block.head["box"]), top, scale.base)),
+        sides=_sides(conversion, predictions, (boxes, top, scale.base)),
         places=offered_places(before, after),
-        findings=offered_findings(conversion, before, after),
+        findings=offered_findings(block.head["sides"]),
         layers=_layers(conversion, predictions, title),
         cautions=CAUTIONS,
         page=_json(facts),
@@ -101,6 +106,19 @@ def _json(value: dict[str, Any]) -> Markup:
     return Markup(text.replace("<", "\\u003c"))  # noqa: S704 - escaped for a script element
 
 
+def _boxes(conversion: Conversion) -> tuple[Bounds, Bounds]:
+    """What each side shows, mm: the same place, unless the drawing was placed elsewhere."""
+    both = conversion.drawn, conversion.after
+    if placing_of(conversion.after) is None:
+        return _rounded(seen_box(*both)), _rounded(seen_box(*both))
+    return _rounded(seen_box(both[0])), _rounded(seen_box(both[1]))
+
+
+def _rounded(box: Bounds) -> Bounds:
+    x0, y0, x1, y1 = (round(mm, 3) for mm in box)
+    return x0, y0, x1, y1
+
+
 def _grown(box: Bounds) -> Bounds:
     x0, y0, x1, y1 = box
     return x0 - _MARGIN, y0 - _MARGIN, x1 + _MARGIN, y1 + _MARGIN
@@ -109,19 +127,19 @@ def _grown(box: Bounds) -> Bounds:
 def _sides(
     conversion: Conversion,
     predictions: tuple[Prediction, Prediction],
-    how: tuple[Bounds, float, float],
+    how: tuple[tuple[Bounds, Bounds], float, float],
 ) -> list[dict[str, Any]]:
     """Name, figures and still picture of each side."""
-    box, top, base = how
+    boxes, top, base = how
     found = []
     artworks = conversion.drawn, conversion.after
-    for name, artwork, one in zip(NAMES, artworks, predictions, strict=True):
+    for name, artwork, one, box in zip(SIDES, artworks, predictions, boxes, strict=True):
         heat, layers = one.heat, counted(len(one.schedule.layers), "layer")
         facts = [duration_text(one.schedule.total), layers]
         if heat.images:
             facts.append(f"index up to {heat.largest / base:.2f}")
         words = f"{name}: the hottest so far at the end of the job"
-        still = still_picture(artwork, heat.images, box, top, words)
+        still = still_picture(artwork, heat.images, _grown(box), top, words)
         found.append({"name": name, "facts": ", ".join(facts), "still": still})
     return found
 

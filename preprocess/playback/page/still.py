@@ -27,6 +27,9 @@ STAGE = "#14161a"
 _PIXELS = 40_000
 """Of the index at most; a cell is never smaller than the cells of the index."""
 
+_LONGEST = 60_000
+"""Characters of outlines; art with more of them glows without."""
+
 _EDGE, _ART = "#8b939e", "#5f6873"
 _WIDE = 100.0
 """Width of the picture in its own units, so that lines are equally thick on all jobs."""
@@ -44,7 +47,8 @@ def still_picture(
     lines += _image(images, box, top, scale)
     for geometry, colour in ((_engraved(artwork), _ART), (_parts(artwork), _EDGE)):
         data = " ".join(view.data(part) for part in shapely.get_parts(geometry))
-        lines += path(data, Paint(stroke=colour, width=0.15)) if data else []
+        if 0 < len(data) <= _LONGEST:
+            lines += path(data, Paint(stroke=colour, width=0.15))
     return Markup(  # noqa: S704 - numbers of our own, and words that are escaped
         f'<svg role="img" aria-label="{escape(words)}" viewBox="0 0 {mm(_WIDE)} {high}">'
         f"{''.join(lines)}</svg>"
@@ -58,15 +62,11 @@ def _image(images: Sequence[IndexImage], box: Bounds, top: float, scale: float) 
     cells, size = glow_cells(lit, box, top)
     data = base64.b64encode(palette_png_bytes(cells, glow_ramp())).decode()
     wide, high = (mm(scale * size * count) for count in reversed(cells.shape))
-    return [
-        f'<image width="{wide}" height="{high}" preserveAspectRatio="none" '
-        f'href="data:image/png;base64,{data}"/>'
-    ]
+    size_of = f'width="{wide}" height="{high}" preserveAspectRatio="none"'
+    return [f'<image {size_of} href="data:image/png;base64,{data}"/>']
 
 
-def glow_cells(
-    images: Sequence[IndexImage], box: Bounds, top: float
-) -> tuple[PaletteCells, float]:
+def glow_cells(images: Sequence[IndexImage], box: Bounds, top: float) -> tuple[PaletteCells, float]:
     """Numbers of colours of a window, rows × columns, 0 where nothing is lit, and the cells' mm."""
     x0, y0, x1, y1 = box
     size = max(

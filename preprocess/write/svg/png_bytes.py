@@ -30,7 +30,7 @@ def png_bytes(image: GreyImage) -> bytes:
 
 
 def palette_png_bytes(cells: PaletteCells, colours: Sequence[str]) -> bytes:
-    """Cells (rows × columns) that count colours (#rrggbb, 256 at most); 0 lets the ground through."""
+    """Cells (rows × columns) that count colours (#rrggbb, at most 256); 0 is see-through."""
     palette = bytes.fromhex("".join(colours).replace("#", ""))
     return _png(cells, _PALETTE, [(b"PLTE", palette), (b"tRNS", b"\x00")])
 

@@ -9,6 +9,7 @@ import { glowOf } from './drawing/colours.mjs';
 import { grown } from './drawing/frame.mjs';
 import { Outlines } from './drawing/outlines.mjs';
 import { Wipe } from './drawing/wipe.mjs';
+import { Placing } from './placing.mjs';
 import { Player, SPEEDS } from './player.mjs';
 import { Side, longestRow } from './side.mjs';
 import { rate } from './words.mjs';
@@ -19,18 +20,21 @@ const SLOW = 1 / 3, LONG = 20;                     // usual speed at a place; s 
 
 class App {
   constructor(sides, shared, names) {
-    Object.assign(this, { sides, names, box: shared.box, view: 'now', follow: false });
+    const { placing, corner, boxes } = shared;
+    Object.assign(this, { sides, names, placing, corner, boxes, view: 'now', follow: false });
     const sections = [...document.querySelectorAll('.side')];
-    this.views = sides.map((one, n) => new Side(sections[n], one, shared));
+    this.views = sides.map((one, n) => new Side(sections[n], one, boxes[n], shared));
     this.chosen = new Chosen(names, sides, shared);
     this.player = new Player(sides.map((one) => one.job), () => this.show());
-    this.wipe = new Wipe($('wipe'), $('share'), sides, shared.box);
+    this.wipe = new Wipe($('wipe'), $('share'), sides, boxes[1], placing);
   }
 
   // Redraws everything for the moment, and says how long that took, for whoever watches the pace.
   draw() {
-    const begun = performance.now(), { t, was } = this.player, { view, follow } = this, ring = this.chosen.point;
-    this.views.forEach((one, n) => one.draw(t[n], was[n], { view, ring, follow }));
+    const begun = performance.now(), { t, was } = this.player, { view, follow } = this;
+    this.views.forEach((one, n) => {
+      one.draw(t[n], was[n], { view, ring: this.on(n), follow });
+    });
     this.chosen.draw(t);
     this.wipe.draw();
     document.dispatchEvent(new CustomEvent('picture', { detail: performance.now() - begun }));
@@ -50,11 +54,20 @@ class App {
   }
 
   choose(point) {
-    for (const [id, value] of [['x', point[0]], ['y', point[1]]]) $(id).value = value.toFixed(1);
+    ['x', 'y'].forEach((id, n) => { $(id).value = (point[n] - this.corner[n]).toFixed(1); });
     this.chosen.choose(point, $('together').checked);
-    if (!this.follow) this.views.forEach((one) => one.lookAt(point));
+    if (!this.follow) this.lookThere();
     if (!this.player.playing) this.player.jump(this.chosen.moments().map((t) => t + 1e-4));
     this.show();
+  }
+
+  // The chosen place as it lies on a side.
+  on(side) {
+    return this.placing.toSide(side, this.chosen.point);
+  }
+
+  lookThere() {
+    this.views.forEach((one, n) => one.lookAt(this.on(n)));
   }
 
   // At the usual speed for it, until a person has chosen one.
@@ -76,7 +89,8 @@ class App {
 
   listen() {
     const { player } = this;
-    this.views.forEach((one, n) => one.listen((at) => this.press(at), (t) => player.seek(n, t)));
+    this.views.forEach((one, n) => one.listen(
+      (at) => this.press(this.placing.fromSide(n, at)), (t) => player.seek(n, t)));
     const longest = Math.max(...player.jobs.map((job) => job.total));
     const quick = SPEEDS.find((speed) => speed >= 1 && longest / speed <= LONG) ?? SPEEDS.at(-1);
     on('all', 'click', () => this.play(quick, () => player.playAll()));
@@ -86,7 +100,8 @@ class App {
     on('speed', 'change', () => this.chooseSpeed(+$('speed').value));
     on('follow', 'change', () => this.setFollow($('follow').checked));
     on('together', 'change', () => this.choose(this.chosen.point));
-    for (const id of ['x', 'y']) on(id, 'change', () => this.press([+$('x').value, +$('y').value]));
+    const typed = () => ['x', 'y'].map((id, n) => +$(id).value + this.corner[n]);
+    for (const id of ['x', 'y']) on(id, 'change', () => this.press(typed()));
     for (const one of document.querySelectorAll('input[name=view]')) {
       one.addEventListener('change', () => this.setView(one.value));
     }
@@ -104,7 +119,7 @@ class App {
     const first = document.querySelector('button[data-place]');
     if (place) this.choose(place);
     else if (first) this.pick(first);
-    else this.choose(middleOf(this.box));
+    else this.choose(middleOf(this.boxes[1]));
     if (t) this.player.jump(t);
     if (follow) this.setFollow(true);
     this.setView(view);
@@ -118,7 +133,8 @@ class App {
 
   pick(button) {
     markPressed(button);
-    this.choose(button.dataset.place.split(',').map(Number));
+    const { place, side } = button.dataset;
+    this.choose(this.placing.fromSide(+side, place.split(',').map(Number)));
     const calm = matchMedia('(prefers-reduced-motion: reduce)').matches;
     const box = $('sides').getBoundingClientRect();
     if (box.bottom < 80 || box.top > innerHeight - 80) {
@@ -135,7 +151,7 @@ class App {
   setFollow(follow) {
     this.follow = follow;
     $('follow').checked = follow;
-    if (!follow) this.views.forEach((one) => one.lookAt(this.chosen.point));
+    if (!follow) this.lookThere();
     this.show();
   }
 
@@ -172,6 +188,7 @@ function offerPlaces() {
     const button = document.createElement('button');
     Object.assign(button, { type: 'button' });
     button.dataset.place = one.dataset.spot;
+    button.dataset.side = one.dataset.side;
     button.append(...one.childNodes);
     one.append(button);
   }
@@ -186,17 +203,19 @@ async function start() {
   root.dataset.script = 'yes';
   const head = await opened($('head').textContent), bytes = await inflate($('data').textContent);
   const M = medium(head.heat);
-  const sides = head.sides.map((one) => {
+  const sides = head.sides.map((one, n) => {
     const job = side(one, bytes, head.heat);
-    const outlines = new Outlines(job.shapes, one.layers, head.parts);
-    return { job, past: past(job, M, grown(head.box, SPREAD)), outlines };
+    const outlines = new Outlines(job.shapes, one.layers, one.parts);
+    return { job, past: past(job, M, grown(page.boxes[n], SPREAD)), outlines };
   });
   const shared = {
     base: page.base,
-    box: grown(head.box, MARGIN),
+    boxes: page.boxes.map((box) => grown(box, MARGIN)),
+    corner: head.page,
     glow: glowOf(page.ramp, page.top),
     longest: longestRow(sides.map((one) => one.job)),
     medium: M,
+    placing: new Placing(page.placing),
     window: page.window,
   };
   offerPlaces();

@@ -5,8 +5,9 @@ import { storyOf } from './place.mjs';
 import { digits, duration } from './words.mjs';
 
 export class Chosen {
-  constructor(names, sides, { glow, medium, window, base }) {
-    Object.assign(this, { names, sides, medium, window, base, point: null, stories: [null, null] });
+  constructor(names, sides, { glow, medium, placing, window, base }) {
+    Object.assign(this, { names, sides, medium, placing, window, base, point: null });
+    this.stories = [null, null];
     this.figures = [...document.querySelectorAll('#curves figure')];
     this.curves = this.figures.map((one) => 
       new Curve(one.querySelector('canvas'), { top: glow.top, window, base }));
@@ -14,7 +15,8 @@ export class Chosen {
 
   choose(point, together) {
     this.point = point;
-    this.stories = this.sides.map((side) => storyOf(side.job, this.medium, point, together));
+    this.stories = this.sides.map((side, n) =>
+      storyOf(side.job, this.medium, this.placing.toSide(n, point), together));
     document.getElementById('told').textContent = this.names.map((name, n) =>
       `${name}: ${this.told(this.stories[n])}`).join(' ');
     this.stories.forEach((story, n) => this.show(n, story));

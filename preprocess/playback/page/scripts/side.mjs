@@ -12,10 +12,10 @@ const CELLS = 130000;                              // of the whole picture, at m
 const INNER = 0.35;                                // share of the close-up that the beam may leave
 
 export class Side {
-  constructor(section, data, shared) {
-    Object.assign(this, { section, data, whole: shared.box });
+  constructor(section, data, box, shared) {
+    Object.assign(this, { section, data });
     const [stage, close, strip] = section.querySelectorAll('canvas');
-    const [x0, y0, x1, y1] = shared.box, { glow, medium } = shared;
+    const [x0, y0, x1, y1] = box, { glow, medium } = shared;
     const cell = Math.max(0.1, Math.sqrt((x1 - x0) * (y1 - y0) / CELLS));
     this.stage = new Picture(stage, data, { glow, medium, cell, whole: true });
     this.close = new Picture(close, data, { glow, medium, cell: CLOSE_CELL, whole: false });
@@ -25,7 +25,7 @@ export class Side {
     this.told = section.querySelectorAll('dd');
     keepShape(stage, (x1 - x0) / (y1 - y0));
     keepShape(close, CLOSE[0] / CLOSE[1]);
-    this.stage.look(shared.box);
+    this.stage.look(box);
   }
 
   lookAt(point) {
