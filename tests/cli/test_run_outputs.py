@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import hashlib
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -34,11 +35,16 @@ COMMANDS = {
     "compare": ("compare", "fern.svg", "moth.svg", "-o", "c.svg"),
     "start": ("start", "fern.svg", "-o", "first.yaml"),
     "coupon": ("coupon", "fern.yaml", "power-speed", "--plate", "60x40mm", "-o", "c.svg"),
-    "predict": ("predict", "fern.yaml", "--map", "m.svg", "--report", "r.json"),
+    "run, with its page": ("run", "fern.yaml", "-o", "l.svg", "--page", "p.html", *ALL),
+    "predict": ("predict", "fern.yaml", "--map", "m.svg", "--report", "r.json", "--page", "p.html"),
     "series": ("series", "fern.yaml", "fern.svg", "-d", ".", "--no-heat", "--sheet", "--report"),
 }
 UNWRITABLE = {
     "run": [("run", "fern.yaml", *ALL[:n], "none/x", *ALL[n + 1 :]) for n in range(1, 8, 2)],
+    "page": [
+        ("run", "fern.yaml", "--page", "none/p.html"),
+        ("predict", "fern.yaml", "--map", "m.svg", "--page", "none/p.html"),
+    ],
     "predict": [("predict", "fern.yaml", "--map", "m.svg", "--report", "none/r.json")],
     "coupon": [("coupon", "fern.yaml", "row-span", "-o", "none/c.svg")],
     "fit": [
@@ -125,6 +131,36 @@ def test_only_one_place_writes_files():
             if isinstance(node, ast.Attribute) and node.attr in {"write_bytes", "write_text"}:
                 found.add(path.relative_to(ROOT / "preprocess").as_posix())
     assert found == {"write/atomic.py"}
+
+
+def test_the_page_of_a_run_and_of_a_prediction_play_the_same_job(bed, call):
+    """Their heat may differ in detail; rows and outlines are those of one schedule."""
+    assert call("run", "fern.yaml", "-o", "l.svg", "--also", "page")[0] == 0
+    assert call("predict", "fern.yaml", "--page", "p.html")[0] == 0
+    one, other = ((bed / name).read_text("utf-8") for name in ("l.playback.html", "p.html"))
+    blocks = [re.search(r'id="data">(.*?)<', page)[1] for page in (one, other)]
+    assert blocks[0] == blocks[1]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("run", "fern.yaml", "-o", "l.svg", "--page", "p.html"),
+        ("run", "fern.yaml", "-o", "l.svg", "--also", "page"),
+        ("series", "fern.yaml", "fern.svg", "-d", ".", "--also", "page"),
+    ],
+)
+def test_a_page_without_heat_is_refused_before_any_work(bed, call, arguments):
+    before = contents(bed)
+    code, said = call(*arguments, "--no-heat")
+    assert code == 2
+    assert "--page: the page plays heat back; leave out --no-heat" in said
+    assert contents(bed) == before
+
+
+def test_a_series_writes_a_page_of_each_design(bed, call):
+    assert call("series", "fern.yaml", "fern.svg", "-d", "out", "--also", "page")[0] == 0
+    assert b"the beam played back" in (bed / "out" / "fern.playback.html").read_bytes()
 
 
 def test_report_and_sheet_name_the_svg_they_belong_to(bed, call):

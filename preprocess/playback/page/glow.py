@@ -18,7 +18,7 @@ from preprocess.units import digits
 if TYPE_CHECKING:
     from preprocess.preview.heat_map.scale import HeatScale
 
-LEVELS = 256
+GLOW_STEPS = 256
 _DARK, _RISE = 0.20, 0.76
 """Lightness of no warmth, and what the hottest has more."""
 
@@ -29,7 +29,7 @@ _HUE, _TURN = 320.0, 150.0
 _ROOM = 1.1
 """The scale reaches at least so many times beyond the limit of too heavy."""
 
-_STOPS = 32
+_STOPS, _FINE = 32, GLOW_STEPS - 1
 _HIGH = 52
 """Height of the scale, px."""
 
@@ -41,7 +41,7 @@ DIRECTION = (
 @cache
 def glow_ramp() -> tuple[str, ...]:
     """Colours as #rrggbb, from cold to hottest."""
-    return tuple(_colour(n / (LEVELS - 1)) for n in range(LEVELS))
+    return tuple(_colour(n / (GLOW_STEPS - 1)) for n in range(GLOW_STEPS))
 
 
 def _colour(share: float) -> str:
@@ -60,7 +60,7 @@ def glow_scale(scale: HeatScale, top: float, *, window: bool) -> Markup:
     """The scale as a picture that is as wide as its place: colours, numbers, and what they mean."""
     ramp, highest = glow_ramp(), top / scale.base
     stops = "".join(
-        f'<stop offset="{_percent(n / _STOPS)}" stop-color="{ramp[n * (LEVELS - 1) // _STOPS]}"/>'
+        f'<stop offset="{_percent(n / _STOPS)}" stop-color="{ramp[n * _FINE // _STOPS]}"/>'
         for n in range(_STOPS + 1)
     )
     known = {limit.name: limit.at for limit in scale.limits}

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Spot = tuple[float, float]
 
-MOST = 8
+_MOST = 8
 """Findings of each side on the page; the report holds all."""
 
 
@@ -90,12 +90,12 @@ def _offered(findings: Sequence[Mapping[str, Any]]) -> Iterator[OfferedFinding]:
     """The weightiest, those with a place before those without."""
     rank = [str(severity) for severity in Severity]
     ordered = sorted(findings, key=lambda one: (rank.index(one["severity"]), one["spot"] is None))
-    for one in ordered[:MOST]:
+    for one in ordered[:_MOST]:
         words = f"{one['what']}; {one['remedy']}" if one["remedy"] else one["what"]
         spot = "" if one["spot"] is None else _spot_text(one["spot"])
         yield OfferedFinding(severity=one["severity"], words=f"{words}.", spot=spot)
-    if len(ordered) > MOST:
-        more = f"And {len(ordered) - MOST} more, in the report."
+    if len(ordered) > _MOST:
+        more = f"And {len(ordered) - _MOST} more, in the report."
         yield OfferedFinding(severity="", words=more, spot="")
 
 

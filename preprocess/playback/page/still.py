@@ -11,7 +11,7 @@ import shapely
 from markupsafe import Markup, escape
 
 from preprocess.geometry.overlay.booleans import union
-from preprocess.playback.page.glow import LEVELS, glow_ramp
+from preprocess.playback.page.glow import GLOW_STEPS, glow_ramp
 from preprocess.preview.drawing.canvas import Paint, Viewport, mm, path
 from preprocess.write.svg.png_bytes import palette_png_bytes
 
@@ -78,7 +78,7 @@ def glow_cells(images: Sequence[IndexImage], box: Bounds, top: float) -> tuple[P
         x, y = (axis[image.lit] for axis in image.points)
         column, row = np.floor((x - x0) / size).astype(int), np.floor((y - y0) / size).astype(int)
         inside = (column >= 0) & (row >= 0) & (row < cells.shape[0]) & (column < cells.shape[1])
-        step = np.clip(np.rint(image.index[image.lit] / top * (LEVELS - 1)), 1, LEVELS - 1)
+        step = np.clip(np.rint(image.index[image.lit] / top * (GLOW_STEPS - 1)), 1, GLOW_STEPS - 1)
         np.maximum.at(cells, (row[inside], column[inside]), step[inside].astype(np.uint8))
     return cells, size
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from preprocess.playback.page.glow import LEVELS, glow_ramp
+from preprocess.playback.page.glow import GLOW_STEPS, glow_ramp
 
 EYES = {
     "all cones": np.eye(3),
@@ -39,7 +39,7 @@ def linear(colour: str) -> np.ndarray:
 def test_every_step_is_brighter_than_the_one_before(eyes) -> None:
     weights = np.array([0.2126, 0.7152, 0.0722])
     seen = [weights @ np.clip(np.array(EYES[eyes]) @ linear(one), 0, 1) for one in glow_ramp()]
-    assert len(seen) == LEVELS == 256
+    assert len(seen) == GLOW_STEPS == 256
     assert all(b > a for a, b in pairwise(seen))
 
 

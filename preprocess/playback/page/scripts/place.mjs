@@ -29,13 +29,13 @@ export function storyOf(job, medium, point, together) {
 
 // The hottest of the cells that lie as near as any: where shapes overlap, all of them count.
 function cellAt(cells, [x, y]) {
-  const apart = (k) => Math.hypot(cells.x[k] - x, cells.y[k] - y);
-  let least = NEAR, found = -1;
-  for (let k = 0; k < cells.x.length; k++) least = Math.min(least, apart(k));
-  for (let k = 0; k < cells.x.length; k++) {
-    const close = apart(k) <= Math.min(NEAR, least + BESIDE);
-    if (close && (found < 0 || cells.v[k] > cells.v[found])) found = k;
-  }
+  const away = Float32Array.from(cells.x, (cx, k) => (cx - x) ** 2 + (cells.y[k] - y) ** 2);
+  const least = Math.sqrt(away.reduce((a, b) => Math.min(a, b), NEAR ** 2));
+  const close = Math.min(NEAR, least + BESIDE) ** 2;
+  let found = -1;
+  away.forEach((one, k) => {
+    if (one <= close && (found < 0 || cells.v[k] > cells.v[found])) found = k;
+  });
   return found;
 }
 
