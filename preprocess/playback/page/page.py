@@ -75,6 +75,7 @@ def playback_page(
         script=script,
         headline=headline(before, after),
         trust=after.heat.trust,
+        simplified=block.head["simplified"],
         direction=DIRECTION,
         scale=glow_scale(scale, top, window=bool(window)),
         sides=_sides(conversion, predictions, (boxes, top, scale.base)),

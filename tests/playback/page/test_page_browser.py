@@ -64,7 +64,8 @@ def opened(browser, folder):
                 page.goto("about:blank")
                 page.goto(path.resolve().as_uri() + fragment)
             if script:
-                page.wait_for_selector("html[data-ready]")
+                page.locator("html[data-ready], #failed:not([hidden])").first.wait_for()
+                assert browser.complaints == []
             yield page
         assert browser.complaints == []
         assert {url.partition("#")[0] for url in browser.asked_for} <= {

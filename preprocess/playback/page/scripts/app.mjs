@@ -206,7 +206,8 @@ async function start() {
   const sides = head.sides.map((one, n) => {
     const job = side(one, bytes, head.heat);
     const outlines = new Outlines(job.shapes, one.layers, one.parts);
-    return { job, past: past(job, M, grown(page.boxes[n], SPREAD)), outlines };
+    const cell = one.cells.pooled * Math.max(0, ...one.cells.widths);
+    return { job, cell, past: past(job, M, grown(page.boxes[n], SPREAD)), outlines };
   });
   const shared = {
     base: page.base,

@@ -4,10 +4,9 @@
 import { lowest } from '../../../scripts/beam.mjs';
 
 export class Hottest {
-  constructor({ cells, index }, field) {
-    Object.assign(this, { cells, field, done: 0 });
+  constructor(cells, size, field) {
+    Object.assign(this, { cells, half: size / 2, field, done: 0 });
     this.most = new Float32Array(field.nx * field.ny);
-    this.half = index.pooled * Math.max(0, ...index.widths) / 2;
   }
 
   at(time) {

@@ -21,7 +21,7 @@ export class Picture {
     this.small = new OffscreenCanvas(nx, ny);
     this.image = new ImageData(nx, ny);
     this.pixels = new Uint32Array(this.image.data.buffer);
-    this.hottest = new Hottest(this.side.job, this.field);
+    this.hottest = new Hottest(this.side.job.cells, this.side.cell, this.field);
     this.frame = null;
   }
 
