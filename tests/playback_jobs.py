@@ -4,6 +4,11 @@ from __future__ import annotations
 
 from functools import cache
 
+from preprocess.marking.heat.index import HeatIndex
+from preprocess.marking.job.plan import plan_of
+from preprocess.marking.job.schedule import schedule_of
+from preprocess.marking.prediction import Prediction
+from preprocess.model.bench.filament import Window
 from preprocess.pipeline import convert, predict_both
 from preprocess.recipe.load import recipe_from_mapping
 
@@ -118,4 +123,43 @@ def rectangle_job(thickness: float | None):
     drawn = '<path class="leaf" d="M2 1 H6 V1.5 H2 Z"/>'
     design = DESIGN.format(label="M0 0 H12 V4 H0 Z", drawn=drawn)
     result = convert(recipe_from_mapping(recipe), design.encode(), "bed.svg")
+    return result, predict_both(result)
+
+
+def dots_job(across: int):
+    """So many dots of 0.8 mm across and down, each a path of its own; no heat is predicted."""
+    middles = [2 + 2 * n for n in range(across)]
+    drawn = "".join(f'<circle cx="{x}" cy="{y}" r="0.4"/>' for y in middles for x in middles)
+    side = 2 * across + 2
+    recipe = {
+        "recipe": 1,
+        "machine": GALVO,
+        "part": {"outline": "#label"},
+        "settings": {"engrave": ROWS},
+        "passes": [],
+    }
+    design = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{side}mm" height="{side}mm" '
+        f'viewBox="0 0 {side} {side}"><rect id="label" width="{side}" height="{side}" '
+        f'fill="none"/>{drawn}</svg>'
+    )
+    result = convert(recipe_from_mapping(recipe), design.encode(), "dots.svg")
+    machine = result.bench.machine_or_default
+    cold = HeatIndex(images=(), window=Window(), calibrated=False, assumed=())
+    plans = [plan_of(artwork, machine) for artwork in (result.drawn, result.after)]
+    one, other = (
+        Prediction(plan=plan, schedule=schedule_of(plan, machine), heat=cold, findings=())
+        for plan in plans
+    )
+    return result, (one, other)
+
+
+def idle_job():
+    """A leaf for which no speed is set, on no known part."""
+    recipe = {"recipe": 1, "settings": {"engrave": {"pitch": "0.1 mm"}}, "passes": []}
+    design = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 0 9 9">'
+        '<path id="leaf" d="M1 1 H6 V4 Z"/></svg>'
+    )
+    result = convert(recipe_from_mapping(recipe), design.encode(), "leaf.svg")
     return result, predict_both(result)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from preprocess.playback.block.playback import packed, playback_of
+from preprocess.playback.block.playback import MOST, packed, playback_of
 from tests import playback_blocks as blocks
-from tests.playback_jobs import JOBS, playback_job
+from tests.playback_jobs import JOBS, dots_job, idle_job, playback_job
 
 UNIT = 0.00201
 """mm: half of the block's unit of length for a set and half for a place in it, and a little."""
@@ -144,3 +144,21 @@ def _light(side: dict, data: bytes) -> np.ndarray:
     light = blocks.column(side, data, "piece_light") / 1e4
     weight = long * light if len(light) else long
     return np.bincount(part.astype(int), weight)
+
+
+def test_nine_hundred_dots_take_nine_hundredths_of_the_room_for_ten_thousand() -> None:
+    """Their heat is left out, since it has bounds of its own; nothing else is."""
+    playback = playback_of(*dots_job(30))
+    assert sum(map(len, packed(playback))) <= 0.09 * MOST
+    assert playback.head["simplified"] == []
+    assert playback.head["sides"][0]["columns"]["visit_set"][1] == 900
+
+
+def test_a_job_without_heat_or_part_can_be_played() -> None:
+    """No speed is set, so nothing is swept: no rows, but outlines and the table of layers."""
+    head = playback_of(*idle_job()).head
+    side = head["sides"][1]
+    assert side["columns"]["visit_set"][1] == 0
+    assert side["columns"]["shape_layer"][1] == 1
+    assert side["layers"][0]["speed"] is None
+    assert not side["index"]["known"]

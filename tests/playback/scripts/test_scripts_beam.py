@@ -7,7 +7,7 @@ import pytest
 
 from preprocess.geometry.base.row_frame import RowFrame
 from tests.browser import needs_chromium
-from tests.playback_jobs import JOBS, playback_job, rectangle_job
+from tests.playback_jobs import JOBS, idle_job, playback_job, rectangle_job
 from tests.playback_page import load_job, opened_scripts
 
 pytestmark = needs_chromium
@@ -119,3 +119,14 @@ def test_cells_of_the_index_lie_where_they_were_evaluated(page, name) -> None:
             nearest = np.argmin(np.hypot(x - place[0], y - place[1]))
             assert np.hypot(x[nearest] - place[0], y[nearest] - place[1]) <= 0.005
             assert index[nearest] == pytest.approx(place[2], abs=0.5 / 80 + 1e-6)
+
+
+def test_a_job_in_which_nothing_is_timed_opens_and_stays_dark(page) -> None:
+    load_job(page, idle_job())
+    found = page.evaluate(
+        """() => { const S = job.sides[1], box = job.facts.box, beam = beamAt(S, 0);
+            const glow = field(S, job.M, box, 0.5, past(S, job.M, box)).at(0.1);
+            const hottest = peakAt(S, job.M, 3, 2).index;
+            return [S.rows, beam.row, beam.lit, Math.max(...glow), hottest]; }"""
+    )
+    assert found == [0, -1, False, 0, 0]

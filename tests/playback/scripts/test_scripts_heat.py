@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.marking.heat.superposition import smoothed_rise
 from preprocess.marking.solver.exposures import exposures_of
 from preprocess.marking.solver.thermal_medium import thermal_medium_of
 from tests import playback_reference as reference
 from tests.browser import needs_chromium
+from tests.playback_figures import cells_inside_runs, peaks_off
 from tests.playback_jobs import JOBS, playback_job, rectangle_job
 from tests.playback_page import load_job, opened_scripts
 
@@ -61,29 +61,6 @@ def test_a_row_under_the_beam_is_as_hot_as_the_integral_over_its_way(page, thick
     assert found == pytest.approx(reference.PEAK, rel=3e-3)
 
 
-def cells_inside_runs(prediction, number: int) -> np.ndarray:
-    """Some cells of the index whose middle lies in a run: x, y, index."""
-    timed_of = {visit.step: visit.timed for visit in prediction.schedule.visits}
-    found = []
-    for image in prediction.heat.images:
-        timed = timed_of[image.step]
-        if timed.rounds:
-            one = timed.rounds[image.round]
-            runs, places = one.runs, one.y[one.runs.row]
-        else:
-            runs = timed.runs
-            places = timed.spans.v[np.searchsorted(timed.spans.row, runs.row)]
-        x, y = image.points
-        for row in range(len(image.v)):
-            lit, mine = image.lit[row], np.abs(places - image.v[row]) < 1e-9
-            here = np.stack([x[row], y[row], image.index[row]], axis=1)[lit]
-            u, _ = RowFrame(image.angle).to_uv(here[:, 0], here[:, 1])
-            inside = (runs.start[mine, None] <= u) & (u <= runs.end[mine, None])
-            found.append(here[inside.any(axis=0)])
-    every = np.concatenate(found)
-    return every[np.random.default_rng(23).permutation(len(every))[:number]]
-
-
 @pytest.mark.parametrize("name", JOBS)
 def test_the_hottest_of_a_place_is_that_of_the_index(page, name) -> None:
     """Within 2 % at all but 5 % of the cells, and 10 % at most."""
@@ -91,11 +68,7 @@ def test_the_hottest_of_a_place_is_that_of_the_index(page, name) -> None:
     load_job(page, job)
     for number, prediction in enumerate(job[1]):
         cells = cells_inside_runs(prediction, CELLS)
-        found = page.evaluate(
-            "([n, cells]) => cells.map(([x, y]) => peakAt(job.sides[n], job.M, x, y).index)",
-            [number, cells[:, :2].tolist()],
-        )
-        off = np.abs(np.array(found) / cells[:, 2] - 1)
+        off = peaks_off(page, number, cells)
         assert len(off) == CELLS
         assert np.quantile(off, 0.95) <= 0.02
         assert off.max() <= 0.10
