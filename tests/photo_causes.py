@@ -10,11 +10,13 @@ from __future__ import annotations
 
 import sys
 import tempfile
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 from scipy.interpolate import NearestNDInterpolator
+from shapely import MultiPolygon, box
 
 from preprocess.causes.causes import causes_of
 from preprocess.causes.found import HEAT
@@ -42,7 +44,7 @@ CONTRAST = 30.0
 
 @lru_cache(maxsize=len(SEEN))
 def motif(name: str):
-    """The conversion of a motif, its drawing, its mask, and its true log heat by spread."""
+    """A motif: its conversion, drawing on a part, mask, and true log heat by spread."""
     job = Job(motif=name, direction="two-way" if MOTIFS[name] else "one-way")
     result, _ = written(job)
     way = light_of(read_paths(result.data), settings_typed(result), laser_of(job))
@@ -52,7 +54,8 @@ def motif(name: str):
     x, y = np.meshgrid(*((np.arange(int(side * PX)) + 0.5) / PX for side in SIZE))
     mask = area_mask([(line, True) for line in outlines(name)], SIZE)
     heat = np.log(cells.peak)[near(x, y).astype(int)]
-    return result, marked_drawing(result.after), mask, x, y, heat
+    part = MultiPolygon([box(0, 0, *SIZE)])
+    return result, marked_drawing(replace(result.after, parts=(part,))), mask, x, y, heat
 
 
 @lru_cache(maxsize=2 * len(SEEN))

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 LEAST_PX = 6.0
 """Pixels per mm below which a photo is refused."""
 
-MOST_EDGE = 0.6
+MOST_EDGE = 0.66
 """Width of the frame's edges (10 to 90 %, mm) above which it is refused."""
 
 MOST_FIT = 0.05

@@ -85,7 +85,7 @@ def read_photo(
     place = fine[best]
     expect_found(place)
     response = camera_response(picture.rgb, frame)
-    view = plate_view(picture.rgb, camera, place.map, response, drawing, px=frame.px_per_mm)
+    view = plate_view(picture.rgb, camera, place.map, response, drawing, frame)
     expect_unclipped(view)
     field = ground_field(view)
     return PhotoReading(

@@ -11,10 +11,13 @@ from shapely import MultiLineString, MultiPolygon
 
 from preprocess.coupon.artwork.build import CROSS_PREFIX
 from preprocess.geometry.base.normalise import NO_LINES, NOTHING, as_area
+from preprocess.geometry.base.row_frame import RowFrame
 from preprocess.model.artwork.settings import Operation
 from preprocess.photo.libraries import opencv
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preprocess.arrays import Floats32, Points
     from preprocess.geometry.base.bounds import Bounds
     from preprocess.model.artwork.artwork import Artwork
@@ -54,7 +57,8 @@ class MarkedDrawing:
     """Areas and lines that were marked, and the outline of the part (empty if not known); mm.
 
     `crossed` says that there are crosses among the lines, for a photo to find its place by; `fades`
-    that areas may begin faintly, since their first rows find the plastic cold.
+    that areas may begin faintly, since their first rows find the plastic cold. `onward` points from
+    each row to the next.
     """
 
     areas: MultiPolygon
@@ -62,6 +66,7 @@ class MarkedDrawing:
     part: MultiPolygon
     crossed: bool = False
     fades: bool = False
+    onward: tuple[float, float] = (0.0, 1.0)
 
     @classmethod
     def of_area(cls, area: MultiPolygon) -> MarkedDrawing:
@@ -86,7 +91,17 @@ def marked_drawing(artwork: Artwork) -> MarkedDrawing:
         lines=MultiLineString([line for s in traced for line in s.geometry.geoms]),
         part=part,
         crossed=any(shape.id.startswith(CROSS_PREFIX) for shape in artwork.shapes),
+        onward=_onward(swept, artwork),
     )
+
+
+def _onward(swept: Sequence[Shape], artwork: Artwork) -> tuple[float, float]:
+    """From row to row of most of the swept area."""
+    areas: dict[float, float] = {}
+    for shape in swept:
+        angle = artwork.layer(shape.layer).of(Operation.ENGRAVE).angle or 0.0
+        areas[angle] = areas.get(angle, 0.0) + swept_area(shape, artwork).area
+    return RowFrame(max(areas, key=lambda angle: areas[angle], default=0.0)).to_xy(0.0, 1.0)
 
 
 def _lies_on(shape: Shape, part: MultiPolygon) -> bool:
@@ -125,19 +140,20 @@ def drawing_image(drawing: MarkedDrawing, px: float, box: Bounds) -> Floats32:
 def outline_points(drawing: MarkedDrawing) -> tuple[Points, Points]:
     """Points on the outlines of all that is marked, with normals away from it; each n × 2, mm.
 
-    Where there are crosses, the ends of areas down their rows are left out, and where areas may
-    fade, their upper ends: the first rows are cool, so that an area seems to begin later.
+    Where there are crosses, the first and last rows of areas are left out, and where areas may
+    fade, the first: they are cool, so that an area seems to begin later.
     """
     paths = _rings(_filled(drawing))
     length = sum(float(np.hypot(*np.diff(path, axis=0).T).sum()) for path in paths)
     apart = max(_APART, length / _MOST)
     found = [_along(path, apart) for path in paths]
     places, normals = (np.concatenate(both) for both in zip(*found, strict=True))
-    ends = np.abs(normals[:, 1]) > _UPRIGHT
+    onward = np.array(drawing.onward)
+    ends = np.abs(normals @ onward) > _UPRIGHT
     if drawing.crossed:
         kept = ~(ends & shapely.dwithin(drawing.areas.boundary, shapely.points(places), _NEAR))
     elif drawing.fades:
-        below = shapely.points(places + np.array([0.0, _PROBE]))
+        below = shapely.points(places + _PROBE * onward)
         kept = ~(ends & shapely.contains(drawing.areas, below))
     else:
         return places, normals

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from preprocess.arrays import Booleans, Floats, Floats32, Points
     from preprocess.geometry.base.bounds import Bounds
     from preprocess.photo.finding.camera_map import CameraMap
+    from preprocess.photo.finding.found_frame import FoundFrame
     from preprocess.photo.tone.camera_response import CameraResponse
 
 _LEAST, _MOST = 8.0, 16.0
@@ -26,7 +27,8 @@ _LEAST, _MOST = 8.0, 16.0
 
 _MOST_PIXELS = 6e6
 _BESIDE, _INSIDE = 0.35, 1.5
-"""mm from a mark, and from the edge of the part, at which the ground begins."""
+"""mm from a mark, where the picture is sharp, and from the edge of the part, at which the ground
+begins."""
 
 _BRIGHT = 253
 """Code of green, which makes up most of the luminance, from which light is lost."""
@@ -72,8 +74,7 @@ def plate_view(
     place: Floats,
     response: CameraResponse,
     drawing: MarkedDrawing,
-    *,
-    px: float,
+    frame: FoundFrame,
 ) -> PlateView:
     """See a plate from above.
 
@@ -83,11 +84,11 @@ def plate_view(
         place: the map from the drawing to the page (3 × 3).
         response: of the camera to this frame.
         drawing: what was marked.
-        px: pixels per mm of the picture.
+        frame: how many pixels a mm has, and how wide edges are: so far a mark's light may reach.
     """
     box = _seen_box(drawing)
     area = (box[2] - box[0]) * (box[3] - box[1])
-    px = min(max(round(px), _LEAST), _MOST, max(4.0, (_MOST_PIXELS / area) ** 0.5))
+    px = min(max(round(frame.px_per_mm), _LEAST), _MOST, max(4.0, (_MOST_PIXELS / area) ** 0.5))
     image = drawing_image(drawing, px, box)
     y, x = np.indices(image.shape)
     at = np.stack([box[0] + (x + 0.5) / px, box[1] + (y + 0.5) / px], axis=-1)
@@ -99,22 +100,24 @@ def plate_view(
         corner=np.array(box[:2]),
         px=px,
         luminance=light.astype(np.float32),
-        ground=_ground(drawing, image, px, box),
+        ground=_ground(drawing, image, (px, frame.edge), box),
         clipped=codes[..., 1] >= _BRIGHT,
     )
 
 
 def _seen_box(drawing: MarkedDrawing) -> Bounds:
-    """The part; of one that is not known, the marks and what lies around them."""
+    """The part; of one that is not known, the marks with a rim: beyond may lie paper."""
     if drawing.part.is_empty:
-        left, top, right, bottom = drawing.box
-        return left - 1.0, top - 1.0, right + 1.0, bottom + 1.0
+        return drawing.box
     left, top, right, bottom = drawing.part.bounds
     return left, top, right, bottom
 
 
-def _ground(drawing: MarkedDrawing, image: Floats32, px: float, box: Bounds) -> Booleans:
-    bare = _distance(image <= 0.05) > _BESIDE * px  # noqa: PLR2004 - soft edges
+def _ground(
+    drawing: MarkedDrawing, image: Floats32, sharpness: tuple[float, float], box: Bounds
+) -> Booleans:
+    px, edge = sharpness
+    bare = _distance(image <= 0.05) > max(_BESIDE, edge) * px  # noqa: PLR2004 - soft edges
     if drawing.part.is_empty:
         return bare
     part = drawing_image(MarkedDrawing.of_area(drawing.part), px, box) >= 0.5  # noqa: PLR2004

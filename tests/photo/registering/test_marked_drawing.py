@@ -1,5 +1,7 @@
 """The drawing as it was marked: areas, rows drawn as lines, and normals away from marks."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -15,9 +17,9 @@ from preprocess.photo.registering.marked_drawing import (
 )
 
 
-def leaf(*shapes):
+def leaf(*shapes, angle=0.0):
     settings = {
-        Operation.ENGRAVE: Settings(power=0.4, speed=400.0, pitch=0.1),
+        Operation.ENGRAVE: Settings(power=0.4, speed=400.0, pitch=0.1, angle=angle),
         Operation.SCORE: Settings(power=0.4, speed=400.0),
     }
     layer = Layer(name="leaf", operation=None, settings=settings)
@@ -62,3 +64,18 @@ def test_normals_point_away_from_marks_whichever_way_their_outline_is_drawn(turn
     assert (away[outer] > 0).all()
     assert (away[~outer] < 0).all()
     assert 0 < outer.sum() < len(outer)
+
+
+@pytest.mark.parametrize(
+    ("angle", "first"), [(0.0, "top"), (90.0, "left"), (180.0, "bottom"), (-90.0, "right")]
+)
+def test_an_edge_where_rows_begin_tells_no_place(angle, first):
+    # rows turn counter-clockwise with the angle, so that the first lies above, then on the left
+    area = box(10, 5, 20, 15)
+    drawing = marked_drawing(
+        leaf(drawn("leaf", Operation.ENGRAVE, MultiPolygon([area])), angle=angle)
+    )
+    _, normals = outline_points(replace(drawing, fades=True))  # a corner may lie on either edge
+    away = {"top": (0, -1), "left": (-1, 0), "bottom": (0, 1), "right": (1, 0)}
+    seen = {name for name, way in away.items() if (normals @ np.array(way) > 0.9).sum() > 1}
+    assert away.keys() - seen == {first}
