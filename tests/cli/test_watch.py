@@ -8,13 +8,13 @@ import re
 import signal
 import subprocess
 import sys
-import time
 import urllib.request
 from pathlib import Path
 
 import pytest
 
 from tests.cli.inside import evenmark
+from tests.sessions import counts_processes, expect_nobody, members
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="20mm" viewBox="0 0 30 20">
   <path id="blade" d="M3 10 Q10 3 24 9 Q12 14 3 10 Z"/>
@@ -27,10 +27,6 @@ settings: {engrave: {power: 30 %, speed: 900 mm/s, pitch: 0.4 mm}}
 passes: [merge]
 """
 MACHINE = "machine: 1\nname: bench galvo\nfield: [60 mm, 60 mm]\n"
-
-in_sessions = pytest.mark.skipif(
-    not Path("/proc/self/stat").exists(), reason="processes are counted in /proc"
-)
 
 
 @pytest.fixture
@@ -55,27 +51,6 @@ def started(*arguments: str, stderr: int = subprocess.PIPE) -> subprocess.Popen:
     )
 
 
-def members(session: int) -> list[int]:
-    """Processes of a session that have not ended."""
-    found = []
-    for path in Path("/proc").glob("[0-9]*/stat"):
-        try:
-            state, _, _, of = path.read_text().rpartition(")")[2].split()[:4]
-        except (OSError, ValueError):
-            continue
-        if int(of) == session and state != "Z":
-            found.append(int(path.parent.name))
-    return found
-
-
-def expect_nobody(session: int) -> None:
-    """The last helper of Python goes when it hears that its parent has; wait for that."""
-    deadline = time.monotonic() + 60
-    while members(session) and time.monotonic() < deadline:
-        time.sleep(0.05)
-    assert members(session) == []
-
-
 def states(address: str):
     with urllib.request.urlopen(f"{address}states") as answer:
         for line in answer:
@@ -90,7 +65,7 @@ def files(folder: Path) -> dict[str, bytes | None]:
     }
 
 
-@in_sessions
+@counts_processes
 def test_saves_are_followed_nothing_is_written_and_an_interrupt_leaves_nobody(bench):
     before = files(bench)
     with started("label.yaml", "--no-heat") as command:
@@ -119,7 +94,7 @@ def test_saves_are_followed_nothing_is_written_and_an_interrupt_leaves_nobody(be
     assert files(bench) == before
 
 
-@in_sessions
+@counts_processes
 @pytest.mark.usefixtures("bench")
 def test_a_terminal_is_told_each_run_in_a_line():
     import pty
@@ -140,7 +115,7 @@ def test_a_terminal_is_told_each_run_in_a_line():
     expect_nobody(command.pid)
 
 
-@in_sessions
+@counts_processes
 @pytest.mark.usefixtures("bench")
 def test_who_is_killed_leaves_nobody():
     with started("label.svg", "--json") as command:

@@ -22,6 +22,7 @@ from preprocess.series.log import read_log
 from preprocess.series.runner import Series, run_series
 from preprocess.series.tasks import Products, TaskResult
 from tests.series.beds import RECIPE, bed, leaf, tree
+from tests.sessions import counts_processes, expect_nobody, members
 
 HEEDFUL = """
 import signal
@@ -284,7 +285,7 @@ if __name__ == "__main__":
 """
 
 
-@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="processes are counted in /proc")
+@counts_processes
 @pytest.mark.usefixtures("label")
 def test_workers_end_with_a_parent_that_is_killed():
     """All that it started is in its session: at the end nobody is left, tracker included."""
@@ -302,23 +303,7 @@ def test_workers_end_with_a_parent_that_is_killed():
     parent.kill()
     _, said = parent.communicate()
     assert said == b""
-    deadline = time.monotonic() + 20
-    while members(group) and time.monotonic() < deadline:
-        time.sleep(0.05)
-    assert members(group) == []
-
-
-def members(session: int) -> list[int]:
-    """Processes of a session that have not ended."""
-    found = []
-    for path in Path("/proc").glob("[0-9]*/stat"):
-        try:
-            state, _, _, of = path.read_text().rpartition(")")[2].split()[:4]
-        except (OSError, ValueError):
-            continue
-        if int(of) == session and state != "Z":
-            found.append(int(path.parent.name))
-    return found
+    expect_nobody(group)
 
 
 def test_the_command_with_processes(label):

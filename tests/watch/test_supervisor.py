@@ -10,18 +10,10 @@ from pathlib import Path
 import pytest
 
 from preprocess.watch.messages import View
+from tests.sessions import counts_processes, is_alive
 from tests.watch.fakes import desk
 
-pytestmark = pytest.mark.skipif(
-    not Path("/proc/self/stat").exists(), reason="processes are counted in /proc"
-)
-
-
-def is_alive(number: int) -> bool:
-    try:
-        return Path(f"/proc/{number}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
-    except OSError:
-        return False
+pytestmark = counts_processes
 
 
 @pytest.fixture(scope="module")
