@@ -106,7 +106,7 @@ class App {
       one.addEventListener('change', () => this.setView(one.value));
     }
     for (const one of document.querySelectorAll('button[data-place]')) {
-      one.addEventListener('click', () => this.pick(one));
+      one.addEventListener('click', () => { this.pick(one); bringUp($('sides')); });
     }
     addEventListener('resize', () => this.draw());
     addEventListener('beforeprint', () => this.print());
@@ -135,11 +135,6 @@ class App {
     markPressed(button);
     const { place, side } = button.dataset;
     this.choose(this.placing.fromSide(+side, place.split(',').map(Number)));
-    const calm = matchMedia('(prefers-reduced-motion: reduce)').matches;
-    const box = $('sides').getBoundingClientRect();
-    if (box.bottom < 80 || box.top > innerHeight - 80) {
-      $('sides').scrollIntoView({ behavior: calm ? 'auto' : 'smooth' });
-    }
   }
 
   setView(view) {
@@ -196,6 +191,16 @@ function offerPlaces() {
 
 function offerSpeeds() {
   for (const speed of SPEEDS) $('speed').append(new Option(rate(speed), String(speed)));
+}
+
+// Scrolls to what a press changed, where it is out of sight; never by itself, for a page in a frame
+// would take the page around it along.
+function bringUp(element) {
+  const calm = matchMedia('(prefers-reduced-motion: reduce)').matches;
+  const box = element.getBoundingClientRect();
+  if (box.bottom < 80 || box.top > innerHeight - 80) {
+    element.scrollIntoView({ behavior: calm ? 'auto' : 'smooth' });
+  }
 }
 
 async function start() {
