@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from preprocess.errors import wrong
 from preprocess.watch.door import HERE, Door
+from preprocess.watch.messages import View
 from preprocess.watch.state import state_data
 
 if TYPE_CHECKING:
@@ -38,6 +39,12 @@ _HEADERS = {
 _NOTHING = (
     "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; sandbox"
 )
+_FRAMED = {
+    "Content-Security-Policy": "sandbox allow-scripts; frame-ancestors 'self'",
+    "X-Frame-Options": "SAMEORIGIN",
+}
+"""For a page that says by itself which script it runs: in our frame, as if of another site."""
+
 _SVG = "image/svg+xml"
 _HTML = "text/html; charset=utf-8"
 
@@ -72,7 +79,9 @@ class WatchServer(ThreadingHTTPServer):
         self.server_name, self.server_port = HERE, self.server_address[1]
 
     def handle_error(self, request: Any, client_address: Any) -> None:
-        """Let a page go that has gone away in the middle of an answer."""
+        """Let a page go that has gone away in the middle of an answer; tell all else."""
+        if not isinstance(sys.exception(), OSError):
+            super().handle_error(request, client_address)
 
 
 class _Handler(BaseHTTPRequestHandler):
@@ -100,15 +109,16 @@ class _Handler(BaseHTTPRequestHandler):
         data = self.server.hub.picture(name)
         if data is None:
             self.send_error(HTTPStatus.NOT_FOUND)
+        elif name.startswith(f"{View.PLAYBACK}/"):
+            self._answer(data, _HTML, _FRAMED)
         else:
-            self._answer(data, _SVG, {"Content-Security-Policy": _NOTHING})
+            self._answer(data, _SVG, {})
 
     def _stream(self) -> None:
         """States as server-sent events, each whole, for as long as the page listens."""
         if not self.server.streams.acquire(blocking=False):
             self.send_error(HTTPStatus.SERVICE_UNAVAILABLE)
             return
-        self.close_connection = True
         try:
             self._head(HTTPStatus.OK, {"Content-Type": "text/event-stream", "Connection": "close"})
             self._send_states()
@@ -142,7 +152,6 @@ class _Handler(BaseHTTPRequestHandler):
 
     def send_error(self, code: int, *_: Any, **__: Any) -> None:
         """Refuse with the same headers, no words, and the end of the connection."""
-        self.close_connection = True
         nothing = {"Content-Type": "text/plain", "Content-Length": "0", "Connection": "close"}
         self._head(HTTPStatus(code), nothing)
 

@@ -103,6 +103,7 @@ def _heat(task: WatchTask, result: Conversion, title: str) -> Iterator[Message]:
     from preprocess.marking.heat.effort import Effort
     from preprocess.marking.prediction import evenness_sentence, predict
     from preprocess.pipeline import predict_both, prediction_findings
+    from preprocess.playback.page.page import playback_page
     from preprocess.preview.heat_map.heat_map import heat_map_svg
 
     artworks = result.drawn, result.after
@@ -121,3 +122,4 @@ def _heat(task: WatchTask, result: Conversion, title: str) -> Iterator[Message]:
             title=title,
         )
         yield Drawn(View.HEAT, picture, evenness_sentence(now, was) or "", coarse=coarse)
+    yield Drawn(View.PLAYBACK, playback_page(result, (was, now), title))

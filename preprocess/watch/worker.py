@@ -43,6 +43,7 @@ def work(pipe: Connection) -> None:
 def _warm_up() -> None:
     import preprocess.marking.prediction
     import preprocess.pipeline
+    import preprocess.playback.page.page
     import preprocess.preview.heat_map.heat_map
     import preprocess.preview.overlay.overlay
     import preprocess.recipe.load  # noqa: F401 - all of them imported for what follows

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from contextlib import chdir
 
 import pytest
 
@@ -21,6 +22,7 @@ from preprocess.watch.messages import (
 from preprocess.watch.page import source_hash, watch_page
 from preprocess.watch.server import WatchServer
 from tests.browser import DESK, PHONE, chromium, needs_chromium, overflowing, small_text
+from tests.watch.made_run import messages_of_a_run
 
 PICTURE = b"""<svg xmlns="http://www.w3.org/2000/svg" width="90mm" viewBox="0 0 90 45">
 <title>frond</title><path fill="#345" d="M3 20Q45 3 85 19Q45 40 3 20Z"/></svg>"""
@@ -131,6 +133,68 @@ def test_nothing_stands_in_the_way_of_ears(browser, server, size):
         seen(page, 2)
         found = axe.run(page).response["violations"]
         assert [(one["id"], one["impact"], one["nodes"][0]["html"][:80]) for one in found] == []
+
+
+PLAYED = """<!DOCTYPE html><html lang="en"><meta charset="utf-8"><title>played</title><p>NAME</p>
+<script>
+let reached = 'kept out';
+try { reached = parent.document.title; } catch {}
+document.querySelector('p').textContent = `NAME ${location.hash} ${reached} ${origin}`;
+if (SAYS_READY) parent.postMessage({ready: true}, '*');
+parent.postMessage({state: STATE}, '*');
+</script>"""
+
+
+def played(name, state="", *, ready="true"):
+    text = PLAYED.replace("NAME", name).replace("SAYS_READY", ready)
+    return Drawn(View.PLAYBACK, text.replace("STATE", repr(state)).encode())
+
+
+@needs_chromium
+def test_a_frame_stays_until_the_next_is_ready_and_hands_on_what_is_looked_at(browser, server):
+    tell(server, *GOOD, played("first", "#place=57.0,14.6&view=now"))
+    with browser.page(server.door.address, PHONE) as page:
+        seen(page, 1)
+        shown = page.frame_locator("iframe:not(.coming)").locator("p")
+        shown.get_by_text("first  kept out null").wait_for()  # no origin: as if of another site
+
+        tell(server, Began(), played("late", "#place=1,1", ready="false"), Finished())
+        seen(page, 2)
+        coming = page.frame_locator("iframe.coming")
+        coming.get_by_text("late #place=57.0,14.6&view=now").wait_for(state="attached")
+        assert shown.inner_text().startswith("first")
+        assert page.locator("#playback-of").inner_text() == "Of run 1, not of the last save."
+
+        tell(server, Began(), played("third", "#<b>"), Finished())
+        shown.get_by_text("third #place=57.0,14.6&view=now").wait_for()
+        seen(page, 3)
+        assert page.locator("iframe").count() == 1
+        assert page.locator("#playback-of").inner_text() == "Of run 3."
+
+        tell(server, Began(), played("fourth"), Finished())
+        shown.get_by_text("fourth #place=57.0,14.6&view=now").wait_for()  # "#<b>" is no state
+        assert overflowing(page) == []
+    assert browser.complaints == []
+
+
+@needs_chromium
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_a_real_run_is_played_in_the_frame_and_nothing_scrolls(browser, server, run, size):
+    tell(server, Began(), *run)
+    with browser.page(server.door.address, size) as page:
+        seen(page, 1)
+        frame = page.frame_locator("iframe")
+        frame.locator("html[data-ready=yes]").wait_for(state="attached")
+        assert overflowing(page) == []
+        assert page.evaluate("scrollY") == 0
+        assert frame.locator("html").evaluate("() => scrollY") == 0
+    assert browser.complaints == []
+
+
+@pytest.fixture(scope="module")
+def run(tmp_path_factory):
+    with chdir(tmp_path_factory.mktemp("bench")):
+        return messages_of_a_run()
 
 
 HIDE = """(state) => {

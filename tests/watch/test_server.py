@@ -172,6 +172,19 @@ def test_a_picture_runs_nothing(server):
     assert not [rule for rule in policy if rule.startswith(("script-src", "style-src"))]
 
 
+def test_the_beam_played_back_may_stand_in_our_frame_as_if_of_another_site():
+    with serving() as server:
+        server.hub.put(Drawn(View.PLAYBACK, b"<!DOCTYPE html>"))
+        answer = asked(server, "/TOKEN/playback/1")
+        assert (answer.status, answer.body) == (200, b"<!DOCTYPE html>")
+        assert (
+            answer.headers["Content-Security-Policy"]
+            == "sandbox allow-scripts; frame-ancestors 'self'"
+        )
+        assert answer.headers["X-Frame-Options"] == "SAMEORIGIN"
+        assert asked(server, "/TOKEN/playback/1", Sec_Fetch_Site="cross-site").status == 403
+
+
 class Listener:
     """A page that listens to states, by a socket."""
 

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 import pytest
 
-from preprocess.cli.watch import finding_lines, open_watched
 from preprocess.marking.heat.effort import Effort
 from preprocess.watch.messages import (
     Drawn,
@@ -18,36 +15,14 @@ from preprocess.watch.messages import (
     Opened,
     View,
 )
-from preprocess.watch.opened import OpenedFiles
-from preprocess.watch.stages import WatchTask, run_stages
-
-DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="20mm" viewBox="0 0 30 20">
-  <path id="blade" d="M3 10 Q10 3 24 9 Q12 14 3 10 Z"/>
-</svg>
-"""
-RECIPE = """recipe: 1
-design: label.svg
-filament: {name: moss, polymer: PETG}
-part: {outline: [30 mm, 20 mm]}
-settings: {engrave: {power: 30 %, speed: 900 mm/s, pitch: 0.4 mm}}
-passes: [merge]
-"""
+from tests.watch.made_run import DRAWING, RECIPE, messages_of_a_run
 
 
 @pytest.fixture
 def told(tmp_path, monkeypatch):
     """The messages of a run of a recipe, or of the drawing alone."""
-    (tmp_path / "label.svg").write_text(DRAWING)
     monkeypatch.chdir(tmp_path)
-
-    def run(text=RECIPE, *, heat=True, named="label.yaml"):
-        (tmp_path / "label.yaml").write_text(text)
-        task = WatchTask(
-            partial(open_watched, named, None, (), no_heat=not heat), finding_lines, heat
-        )
-        return list(run_stages(task, OpenedFiles()))
-
-    return run
+    return messages_of_a_run
 
 
 def kinds(messages):
@@ -56,8 +31,8 @@ def kinds(messages):
 
 def test_what_is_known_first_is_told_first(told):
     messages = told()
-    assert kinds(messages) == [Opened, Named, Found, Drawn, Drawn, Found, Drawn, Finished]
-    _, named, first, changes, coarse, last, full, _ = messages
+    assert kinds(messages) == [Opened, Named, Found, Drawn, Drawn, Found, Drawn, Drawn, Finished]
+    _, named, first, changes, coarse, last, full, playback, _ = messages
     assert (named.title, named.note) == ("label.svg", "")
     assert set(first.lines) < set(last.lines)  # those of the heat come later
     drawn = [(one.view, one.coarse) for one in (changes, coarse, full)]
@@ -65,6 +40,7 @@ def test_what_is_known_first_is_told_first(told):
     for one in (changes, coarse, full):
         assert one.data.startswith(b"<?xml")
     assert "worst place" in full.says
+    assert (playback.view, playback.data[:15]) == (View.PLAYBACK, b"<!DOCTYPE html>")
 
 
 def test_the_quick_look_is_quicker(told, monkeypatch):

@@ -77,6 +77,49 @@ function showPicture(view) {
   }
 }
 
+// The frames of the beam played back: the one that is shown, and the one that is not ready yet.
+// A frame tells what is looked at, and the next one begins there.
+const frames = { shown: null, coming: null, address: "", looked: "" };
+
+function showPlayback() {
+  const playback = state.pictures.playback;
+  get("playback").hidden = !playback;
+  if (!playback) return;
+  if (playback.address !== frames.address) bring(playback);
+  get("playback-of").textContent = ofRun(Number((frames.shown ?? frames.coming).dataset.run));
+}
+
+function bring({ address, run }) {
+  const frame = document.createElement("iframe");
+  frame.title = "The beam played back, as drawn beside as rewritten";
+  frame.sandbox = "allow-scripts";
+  frame.dataset.run = run;
+  frame.src = address + frames.looked;
+  frame.className = frames.shown ? "coming" : "";
+  frames.coming?.remove();
+  frames.coming = frame;
+  frames.address = address;
+  get("playback-link").href = address;
+  get("frames").append(frame);
+}
+
+function ready() {
+  const focused = document.activeElement === frames.shown;
+  frames.shown?.remove();
+  frames.shown = frames.coming;
+  frames.coming = null;
+  frames.shown.className = "";
+  if (focused) frames.shown.focus();
+  showPlayback();
+}
+
+addEventListener("message", ({ source, data }) => {
+  if (source === frames.coming?.contentWindow && data?.ready === true) ready();
+  if (source === frames.shown?.contentWindow && /^#[\w=&.,-]*$/.test(data?.state)) {
+    frames.looked = data.state;
+  }
+});
+
 function show(newest) {
   state = newest;
   get("title").textContent = state.title || get("title").textContent;
@@ -87,6 +130,7 @@ function show(newest) {
   showFindings();
   showPicture("changes");
   showPicture("heat");
+  showPlayback();
   const says = state.pictures.heat?.says;
   get("heat-says").textContent = says ? `${says[0].toUpperCase()}${says.slice(1)}.` : "";
   const short = state.busy ? "working" : state.failure || state.mistakes.length ? "mistake" : "done";
