@@ -45,6 +45,8 @@ CASES = [
     ("clip/nested", 20 * 100, (40, 0, 60, 100), set()),
     ("clip/evenodd", 80**2 - 40**2, (10, 10, 90, 90), set()),
     ("mask/black_on_white", 80**2 - 20**2, (10, 10, 90, 90), set()),
+    # A seed of 6 × 6 mm across its corners in each tile of 10 mm, 8 × 8 of them on the plate.
+    ("mask/pattern", 64 * 6 * 6 / 2, (12, 12, 88, 88), set()),
     ("mask/shades", 80**2, (10, 10, 90, 90), {"mask-ignored"}),
     ("symbol/not_drawn", 100, (0, 0, 10, 10), set()),
     ("symbol/view_box", 40 * 20, (10, 10, 50, 30), set()),

@@ -11,6 +11,7 @@ import shapely
 from preprocess.findings import Finding, note, stop, warn
 from preprocess.geometry.offset.erosion import simplify_fine_parts
 from preprocess.geometry.overlay.booleans import union
+from preprocess.marking.checks.clipped_strokes import clipped_stroke_findings
 from preprocess.marking.checks.marked_twice import marked_twice
 from preprocess.marking.checks.plastic_checks import plastic_findings
 from preprocess.marking.checks.run_up import run_up_findings
@@ -49,6 +50,7 @@ def check_artwork(artwork: Artwork, bench: Bench) -> tuple[Finding, ...]:
 
         found += relief_mark_findings(artwork, bench)
     found += run_up_findings(artwork, bench.machine_or_default)
+    found += clipped_stroke_findings(artwork)
     found += [*marked_twice(outputs), *_points(outputs, bench.machine_or_default)]
     found += [
         *_settings(outputs, bench.machine),
