@@ -108,7 +108,7 @@ def _with_recipe(recipe: str, design: str | None, changes: Sequence[str]) -> Job
     if recipe == files.STREAM == design:
         raise wrong("recipe and drawing cannot both come from standard input", "name one of them")
     for name in (recipe, design or ""):
-        _expect_right_format(name)
+        expect_right_format(name)
     from preprocess.recipe.load import load_recipe
 
     path = None if recipe == files.STREAM else Path(recipe)
@@ -121,8 +121,12 @@ def _with_recipe(recipe: str, design: str | None, changes: Sequence[str]) -> Job
     return Job(loaded=loaded, drawing=drawing, written=text, path=path, named=recipe)
 
 
-def _expect_right_format(name: str) -> None:
-    """Refuse pictures and drawings of other formats by their ending, before YAML is blamed."""
+def expect_right_format(name: str) -> None:
+    """Refuse pictures and drawings of other formats by their ending, before YAML is blamed.
+
+    Raises:
+        UserError: it is one.
+    """
     kind = _FORMATS.get(Path(name).suffix.lower())
     if kind and Path(name).is_file():
         found = "this is a picture of pixels" if kind == "pixels" else "this is no SVG"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
-from preprocess.cli import files, show
+from preprocess.cli import files, jobs, show
 from preprocess.cli.options import YAML, AsJson, Quiet, Replace, Verbose, option, output
 from preprocess.errors import Exit, Place, wrong
 from preprocess.findings import Severity
@@ -52,6 +52,7 @@ def start(
         raise typer.BadParameter("name a drawing (SVG), or a part's --model", param_hint="DRAWING")
     if up or unit or machine:
         raise typer.BadParameter("--up, --unit and --machine belong to --model")
+    jobs.expect_right_format(design)
     drawing = files.read_drawing(design)
     target = out or drawing.beside("yaml")
     files.check_outputs([target], [drawing.path])

@@ -86,3 +86,10 @@ def test_a_broken_drawing_is_told_with_its_place(folder: Path) -> None:
     assert done.returncode == 1
     assert "seed.svg" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_a_picture_is_told_to_be_one(folder: Path) -> None:
+    (folder / "seed.png").write_bytes(b"\x89PNG")
+    done = evenmark(folder, "start", "seed.png")
+    assert done.returncode == 1
+    assert "this is a picture of pixels; trace it, and save it as plain SVG" in done.stderr
