@@ -124,7 +124,9 @@ Also = Annotated[
     ),
 ]
 Strict = Annotated[bool, typer.Option("--strict", help="treat warnings as errors")]
-Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="print warnings only")]
+Quiet = Annotated[
+    bool, typer.Option("--quiet", "-q", help="print warnings only, and the card under bars")
+]
 Verbose = Annotated[bool, typer.Option("--verbose", "-v", help="print all findings in full")]
 AsJson = Annotated[
     bool,

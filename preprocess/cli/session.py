@@ -50,7 +50,7 @@ def interrupted_words() -> str:
     if _run.left:
         return f"interrupted: {_run.left}"
     if _run.written:
-        return f"interrupted, but written before: {', '.join(_run.written)}"
+        return f"interrupted: written whole before: {', '.join(_run.written)}; nothing else was"
     return "interrupted: nothing was written, and older files are as they were"
 
 

@@ -29,7 +29,8 @@ from preprocess.cli.telling import (
     stop_lines,
     warning_lines,
 )
-from preprocess.explained.folded_findings import UNSURE
+from preprocess.explained.folded_findings import BACKING, UNSURE
+from preprocess.findings import stops
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -93,8 +94,8 @@ def print_findings(
 ) -> None:
     """Findings: stops in full, warnings a line to each kind, notes counted.
 
-    `verbose` prints all in full, a line to each kind of note; `quiet` leaves notes out; JSON
-    holds each by itself.
+    `verbose` prints all in full, a line to each kind of note; `quiet` leaves notes out, but not the
+    card under bars; JSON holds each by itself.
     """
     found = tuple(found)
     if as_json:
@@ -104,6 +105,8 @@ def print_findings(
         print_lines(full_lines(found))
     else:
         print_lines([*stop_lines(found), *warning_lines(found, _MOST_WARNINGS)])
+        if quiet and not stops(found):
+            print_lines(always_lines(one for one in found if one.code == BACKING))
         if not quiet:
             print_lines(always_lines(found, UNSURE))
             print_lines([Line("", folded)] if (folded := note_count(found)) else [])

@@ -6,7 +6,13 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from preprocess.explained.folded_findings import folded, full_sentence, grouped, is_never_folded
+from preprocess.explained.folded_findings import (
+    BACKING,
+    folded,
+    full_sentence,
+    grouped,
+    is_never_folded,
+)
 from preprocess.findings import Finding, Severity, counted, listed
 from preprocess.units import place_text
 
@@ -71,7 +77,7 @@ def always_lines(found: Iterable[Finding], codes: Sequence[str] = ()) -> list[Li
     lines = []
     for one in found:
         if is_always_told(one, codes):
-            label = "card" if one.code == "backing-needed" else "note"
+            label = "card" if one.code == BACKING else "note"
             texts = _wrapped(f"{one.message}; {one.remedy}", WIDTH - len(f"{label}: "))
             lines += [Line("" if number else label, text) for number, text in enumerate(texts)]
     return lines

@@ -15,7 +15,10 @@ if TYPE_CHECKING:
     from preprocess.findings import Finding
 
 _MOST_ELEMENTS = 5
-_ALWAYS = ("backing-needed", "card-cautions", "coupon-cautions")
+BACKING = "backing-needed"
+"""Code of the note that asks for a card under bars."""
+
+_ALWAYS = (BACKING, "card-cautions", "coupon-cautions")
 """Codes of notes that are never folded: cautions, and the card under bars."""
 
 _CARD = "card must lie under"

@@ -56,6 +56,14 @@ def test_verbose_tells_each_finding_in_full(capsys):
     ]
 
 
+def test_quiet_leaves_the_card_under_bars_unless_all_is_stopped(capsys):
+    card = note("backing-needed", "2 bars mark what lies there", "lay a card there")
+    show.print_findings([card, note("x", "nothing much")], quiet=True)
+    assert capsys.readouterr().err == "card: 2 bars mark what lies there; lay a card there\n"
+    show.print_findings([stop("y", "no", "mend it"), card], quiet=True)
+    assert capsys.readouterr().err == "stop: no; mend it [y]\n"
+
+
 def test_quiet_leaves_warnings(capsys):
     show.print_findings(FOUND, quiet=True)
     show.tell_written("out.svg", quiet=True)
