@@ -18,12 +18,16 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.pipeline import Conversion, convert
 from preprocess.preview.overlay.overlay import overlay_svg
 from preprocess.recipe.load import load_recipe
+from tests.beam_film import fern, film
 from tests.heat_figures import figures
 from tests.readme_run import quoted
 
 ROOT = Path(__file__).parents[1]
 JOBS = ROOT / "fixtures" / "jobs"
 FERN = JOBS / "fern"
+BEAM = ROOT / "docs" / "use" / "pictures" / "beam.svg"
+"""The film of the README, which needs a whole prediction: apart from what tests make on import."""
+
 SVG = "{http://www.w3.org/2000/svg}"
 SMALL = Drawing(tolerance=0.01, decimals=3)
 """Coarser than the job itself: a picture need not weigh a hundred thousand bytes."""
@@ -166,7 +170,7 @@ def made() -> dict[Path, str]:
 
 def main() -> int:
     """Name stale files, or make them anew."""
-    files = made()
+    files = {**made(), BEAM: film(*fern())}
     if "--write" in sys.argv:
         for path, text in files.items():
             path.parent.mkdir(parents=True, exist_ok=True)

@@ -7,10 +7,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from preprocess.cli.summary import RunStory, summary_lines
 from preprocess.pipeline import Conversion, convert, predict_both, prediction_findings
 from preprocess.recipe.load import load_recipe
+
+if TYPE_CHECKING:
+    from preprocess.marking.prediction import Prediction
 
 ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
@@ -24,9 +28,8 @@ def quoted() -> list[str]:
     return README.read_text("utf-8").partition(BEGINS)[2].partition("```")[0].splitlines()
 
 
-def said(result: Conversion) -> list[str]:
+def said(result: Conversion, predicted: tuple[Prediction, Prediction]) -> list[str]:
     """The lines that the run ends in."""
-    predicted = predict_both(result)
     story = RunStory(
         result=result,
         findings=(*result.findings, *prediction_findings(result, predicted[1])),
@@ -40,7 +43,8 @@ def said(result: Conversion) -> list[str]:
 def main(arguments: list[str]) -> int:
     """Check or write."""
     loaded = load_recipe(FERN)
-    now = said(convert(loaded, loaded.design.read_bytes(), "fern.svg"))
+    result = convert(loaded, loaded.design.read_bytes(), "fern.svg")
+    now = said(result, predict_both(result))
     if arguments == ["--write"]:
         start, begins, rest = README.read_text("utf-8").partition(BEGINS)
         ending = rest.partition("```")[2]

@@ -18,7 +18,6 @@ from preprocess.marking.job.rows import row_spans
 from preprocess.model.artwork.settings import Operation
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
-from tests import readme_run
 from tests.fern_ways import WAYS, row
 from tests.written_layers import read_back_shapes
 
@@ -153,12 +152,6 @@ def test_the_fern_is_in_as_many_pieces_as_drawn_before_it_is_cut_into_zones(fern
     result, _ = fern
     whole = shapely.union_all([s.geometry for s in engraved(result.after, "frond")])
     assert shapely.get_num_geometries(whole) == facts("fern")["frond"]["pieces"]
-
-
-def test_the_readme_quotes_the_run(fern) -> None:
-    quoted = readme_run.quoted()
-    assert quoted == readme_run.said(fern[0])
-    assert len(quoted) <= 8
 
 
 def test_moth_as_read(together) -> None:

@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 import re
-from io import BytesIO
 from typing import TYPE_CHECKING
-from xml.etree import ElementTree as ET
 
-import numpy as np
 import pytest
-import resvg_py
-from PIL import Image
 
+from tests.jobs.looks import difference, words
 from tests.pictures import made
 
 if TYPE_CHECKING:
@@ -19,19 +15,6 @@ if TYPE_CHECKING:
 
 MADE = made()
 PICTURES = [path for path in MADE if not path.name.endswith(".laser.svg")]
-
-
-def words(text: str) -> list[str]:
-    return " ".join(ET.fromstring(text).itertext()).split()
-
-
-def difference(one: str, other: str) -> float:
-    """Share of the pixels that differ as one colour of the picture from another."""
-    pixels = []
-    for text in (one, other):
-        png = bytes(resvg_py.svg_to_bytes(svg_string=text, dpi=96))
-        pixels.append(np.asarray(Image.open(BytesIO(png)).convert("RGB"), dtype=int))
-    return float((np.abs(pixels[0] - pixels[1]).max(axis=2) > 64).mean())
 
 
 @pytest.mark.parametrize("path", PICTURES, ids=lambda path: path.name)

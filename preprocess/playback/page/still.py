@@ -84,8 +84,11 @@ def glow_cells(images: Sequence[IndexImage], box: Bounds, top: float) -> tuple[P
 
 
 def _steps(image: IndexImage) -> list[float]:
-    """Width of the columns and distance of the rows, where there are two of them."""
-    return [float(axis[1] - axis[0]) for axis in (image.u, image.v) if len(axis) > 1]
+    """Width and height of a cell; rounds leave rows between theirs to others."""
+    if len(image.u) < 2:  # noqa: PLR2004 - one column tells no width
+        return [math.sqrt(image.cell)]
+    wide = float(image.u[1] - image.u[0])
+    return [wide, image.cell / wide]
 
 
 def _engraved(artwork: Artwork) -> shapely.MultiPolygon:
