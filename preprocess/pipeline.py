@@ -42,7 +42,6 @@ if TYPE_CHECKING:
     from preprocess.model.options.lettering import Seat
     from preprocess.recipe.load import LoadedRecipe
 
-
 _UNSOLVED = "levels-without-power"
 """What a recipe without its solver cannot help, and has warned of itself."""
 
@@ -108,8 +107,7 @@ def convert(
         UserError: the design is no SVG, the order of passes is impossible, a pass refuses.
         BrokenPromise: a fact, the ledger or the written text is not as declared.
     """
-    bench = loaded.bench
-    came = _through_steps(loaded, design, name, memory, tell)
+    bench, came = loaded.bench, _through_steps(loaded, design, name, memory, tell)
     before, after, ledger = came.before, came.after, list(came.ledger)
     found = [*came.findings, *loaded.notes]
     if loaded.recipe.share_colours:

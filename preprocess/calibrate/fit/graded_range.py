@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.paper.grading_order import HEAT_KINDS, cell_span
 from preprocess.geometry.base.normalise import as_area
-from preprocess.marking.checks.feature_size import finest_width, longest_side
+from preprocess.geometry.offset.feature_size import finest_width, longest_side
 from preprocess.model.bench.filament import Tried
 
 if TYPE_CHECKING:

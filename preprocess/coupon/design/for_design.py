@@ -11,8 +11,8 @@ from preprocess.coupon.design.defaults import CouponOverrides
 from preprocess.coupon.design.dimensions import LEAF_SIZE
 from preprocess.coupon.design.model import CouponKind
 from preprocess.geometry.base.normalise import as_area
+from preprocess.geometry.offset.feature_size import finest_width
 from preprocess.marking.checks.extrapolation import beyond_graded
-from preprocess.marking.checks.feature_size import finest_width
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.job.schedule import settings_of_rows
 from preprocess.model.bench.filament import Tried

@@ -8,7 +8,7 @@ import numpy as np
 
 from preprocess.findings import Finding, note
 from preprocess.geometry.base.normalise import as_area
-from preprocess.marking.checks.feature_size import MANY, longest_side, share_narrower
+from preprocess.geometry.offset.feature_size import MANY, longest_side, share_narrower
 from preprocess.marking.checks.whole_areas import whole_areas
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.job.schedule import settings_of_rows

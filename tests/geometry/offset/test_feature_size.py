@@ -4,7 +4,7 @@ import pytest
 from shapely import MultiPolygon, Point, box, unary_union
 from shapely.affinity import translate
 
-from preprocess.marking.checks.feature_size import finest_width, longest_side, share_narrower
+from preprocess.geometry.offset.feature_size import finest_width, longest_side, share_narrower
 
 
 def area(*shapes):
