@@ -144,15 +144,15 @@ def _measure_job(thing: str, photos: Sequence[str], out: str, how: dict[str, boo
         measured = measured_job(
             recipe.name, result.digest, readings, drawing, (result.after, result.bench)
         )
-        told = causes_of(measured).sentences
+        causes = causes_of(measured)
     show.print_findings(tuple(findings), **how)
     if not how["as_json"] and not how["quiet"]:
-        for sentence in told:
+        for sentence in causes.sentences:
             show.print_paragraph(sentence)
         heads = ("place", "from the left", "from the top", "ΔL*", "against the middle")
         show.print_table(heads, worst_places(measured, drawing))
     written = [
-        (page, job_page(measured, told, read, drawing)),
+        (page, job_page(measured, (causes.sentences, causes.heat), read, drawing)),
         (figures, measured_bytes(measured)),
     ]
     files.write_outputs(written, as_json=how["as_json"], quiet=how["quiet"])

@@ -15,6 +15,7 @@ from preprocess.units import fixed, signed
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from preprocess.arrays import Floats
     from preprocess.photo.measured import MeasuredJob
     from preprocess.photo.photo_reading import PhotoReading
     from preprocess.photo.reading.picture import PhotoPicture
@@ -26,11 +27,15 @@ _PLACE = 0.4
 
 def job_page(
     job: MeasuredJob,
-    sentences: Sequence[str],
+    told: tuple[Sequence[str], Floats],
     photos: Sequence[tuple[PhotoPicture, PhotoReading]],
     drawing: MarkedDrawing,
 ) -> bytes:
-    """The page, UTF-8 HTML that holds all it shows; `sentences` tell the causes."""
+    """The page, UTF-8 HTML that holds all it shows.
+
+    `told` are the sentences of the causes, and the tone that heat adds, ΔL*, rows × columns.
+    """
+    sentences, heat = told
     return measured_page(
         job,
         photos,
@@ -39,7 +44,7 @@ def job_page(
         kind="Measured part",
         name=job.name,
         sentences=(*sentences, HOW_SURE),
-        plots=map_figures(job),
+        plots=map_figures(job, heat),
         headings=("place", "from the left", "from the top", "tone ΔL*", "against the middle"),
         rows=worst_places(job, drawing),
         left_out=[],

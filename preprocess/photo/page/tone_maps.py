@@ -27,25 +27,17 @@ _LEAST = 1.0
 _LEGEND = 60.0, 11.0
 
 
-def predicted_tone(job: MeasuredJob) -> Floats:
-    """The tone that follows from the predicted heat alone: a quadratic of the index, fitted."""
-    seen = np.isfinite(job.tone) & np.isfinite(job.index)
-    index = job.index - float(np.median(job.index[seen]))
-    terms = np.stack([np.ones_like(index), index, index**2], axis=-1)
-    found = np.linalg.lstsq(terms[seen], job.tone[seen], rcond=None)[0]
-    return np.where(seen, np.nan_to_num(terms) @ found, np.nan)
+def map_figures(job: MeasuredJob, heat: Floats) -> list[tuple[Markup, str]]:
+    """Three maps with their captions, and the scale that they share.
 
-
-def map_figures(job: MeasuredJob) -> list[tuple[Markup, str]]:
-    """Three maps with their captions, and the scale that they share."""
-    middle = float(np.nanmedian(job.tone))
-    predicted = predicted_tone(job)
-    away = job.tone - middle
+    `heat` is the tone that heat adds at each place, ΔL*, rows × columns.
+    """
+    away = job.tone - float(np.nanmedian(job.tone))
     reach = max(float(np.nanquantile(np.abs(away), 0.98)), _LEAST)
     shown = (
         (away, "Measured"),
-        (predicted - middle, "Follows the predicted heat"),
-        (job.tone - predicted, "Left over"),
+        (heat, "Follows the predicted heat"),
+        (away - heat, "Left over"),
     )
     figures = [
         (_map(values, job, reach, f"m{number}", title), title)
