@@ -3,8 +3,9 @@
     python -m tests.playback_figures                 all jobs, and the table of docs/use/playback.md
     python -m tests.playback_figures fern moth-apart some of them, told only
 
-Of each side 300 cells of the index are taken whose middle lies in a run; the page computes the
-hottest moment of each anew. The glow is compared with the warmth of points at ten moments.
+Of each side 300 cells of the index are taken whose middle lies in a run, and near which no rows of
+another shape or angle pass; the page computes the hottest moment of each anew. The glow is compared
+with the warmth of points at ten moments.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from __future__ import annotations
 import sys
 import tempfile
 from functools import partial
+from itertools import dropwhile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -45,9 +47,9 @@ FIXTURES = {
 LARGE = {
     "10 000 dots": (partial(crowds.dots, 10_000), {"passes": ["merge", "interleave"]}),
     "solid of 100 mm, pitch 0.05 mm": (partial(crowds.solid, 100), {"pitch": "0.05 mm"}),
-    "20 mm of crossed own rows": (
+    "20 mm of own rows in rounds": (
         partial(crowds.crossed, 20),
-        {"passes": [{"hatch": {"cross": True}}]},
+        {"passes": [{"hatch": {"every": 3, "direction": "two-way"}}]},
     ),
     "1000 letters in greys": (
         partial(crowds.letters, 1000),
@@ -124,13 +126,21 @@ def cells_inside_runs(prediction: Prediction, number: int) -> np.ndarray:
     return every[np.random.default_rng(23).permutation(len(every))[:number]]
 
 
+PEAKS = """([number, cells]) => cells.map(([x, y]) => {
+  const S = job.sides[number], near = visitsAt(S, x, y, 0.45).map((one) => S.visits[one.visit]);
+  const others = near.some((one) => near.some((other) => one.angle !== other.angle
+    || (one.kind === 'rows' && one.name === other.name && one.set !== other.set)));
+  return others ? null : peakAt(S, job.M, x, y).index;
+})"""
+"""The hottest of places; none where rows of another shape or another angle pass nearby: each image
+of the index knows its own visits, and the page shows the largest of all."""
+
+
 def peaks_off(page, number: int, cells: np.ndarray) -> np.ndarray:
-    """By which share the page's hottest of each cell is off the index."""
-    found = page.evaluate(
-        "([n, cells]) => cells.map(([x, y]) => peakAt(job.sides[n], job.M, x, y).index)",
-        [number, cells[:, :2].tolist()],
-    )
-    return np.abs(np.array(found) / cells[:, 2] - 1)
+    """By which share the page's hottest of each cell is off the index, where rows are of one."""
+    found = page.evaluate(PEAKS, [number, cells[:, :2].tolist()])
+    pairs = [(own, index) for own, (_, _, index) in zip(found, cells, strict=True) if own]
+    return np.abs(np.array([own / index - 1 for own, index in pairs]))
 
 
 def lines(page, names: list[str]) -> Iterator[str]:
@@ -140,7 +150,9 @@ def lines(page, names: list[str]) -> Iterator[str]:
         size = sum(map(len, packed(playback_of(*job))))
         load_job(page, job)
         sides = [
-            quantiles(peaks_off(page, n, cells_inside_runs(one, CELLS)), (0.5, 0.95, 1.0))
+            quantiles(
+                peaks_off(page, n, cells_inside_runs(one, 3 * CELLS))[:CELLS], (0.5, 0.95, 1.0)
+            )
             for n, one in enumerate(job[1])
         ]
         glow = np.concatenate([page.evaluate(GLOW, n) for n in range(2)])
@@ -155,10 +167,10 @@ def quantiles(off: np.ndarray, shares: tuple[float, ...]) -> str:
 
 def written(text: str, rows: list[str]) -> str:
     """The page with the rows of its table anew."""
-    before, _, after = text.partition(f"{HEAD}\n")
-    rule, _, rest = after.partition("\n")
-    kept = rest[rest.index("\n\n") :] if not rest.startswith("\n") else rest
-    return f"{before}{HEAD}\n{rule}\n" + "\n".join(rows) + kept
+    before, head, after = text.partition(f"{HEAD}\n")
+    rule, *old = after.split("\n")
+    rest = list(dropwhile(lambda line: line.startswith("|"), old))
+    return before + head + "\n".join([rule, *rows, *rest])
 
 
 def main(names: list[str], tell: Callable[[str], None] = print) -> None:
