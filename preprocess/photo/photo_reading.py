@@ -15,7 +15,7 @@ from preprocess.photo.measured import Photo
 from preprocess.photo.registering.fine_place import fine_place
 from preprocess.photo.registering.profiles import outline_profiles
 from preprocess.photo.registering.rough_place import rough_places
-from preprocess.photo.registering.scouting import best_starts
+from preprocess.photo.registering.scouting import best_starts, is_upright
 from preprocess.photo.tone.camera_response import camera_response
 from preprocess.photo.tone.plate_view import plate_view
 from preprocess.photo.tone.swell import ground_field
@@ -34,6 +34,9 @@ _USUAL_THICKNESS = 3.0
 
 _TURNS, _TRIED = 2, 2
 """Rough places around which is looked, and starts that are looked at closely."""
+
+_ALIKE = 0.03
+"""Share of the outline by which another turn must fit better than upright: else it looks alike."""
 
 _LEAST_INSET = 0.2
 
@@ -81,7 +84,8 @@ def read_photo(
     profiles = outline_profiles(drawing, frame.edge)
     starts = best_starts(grey, camera, profiles, rough[:_TURNS], _TRIED)
     fine = [fine_place(grey, camera, profiles, start) for start, _ in starts]
-    best = max(range(len(fine)), key=lambda n: fine[n].match)
+    turns = [turn for _, turn in starts]
+    best = max(range(len(fine)), key=lambda n: fine[n].match + _ALIKE * is_upright(turns[n]))
     place = fine[best]
     expect_found(place)
     response = camera_response(picture.rgb, frame)
@@ -108,5 +112,5 @@ def read_photo(
         ground=float(np.median(view.luminance[view.ground])),
         inset=max(_LEAST_INSET, 0.8 * frame.edge),
         misfit=response.misfit,
-        turn=starts[best][1],
+        turn=turns[best],
     )

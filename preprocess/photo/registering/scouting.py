@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 _SHIFTS = np.arange(-3.0, 3.1, 0.75)
 _REACH = 0.4
 _POINTS = 300
+_UPRIGHT = 45.0
 _CLEAR = 0.5
 """Correlation from which a point speaks for a place."""
 
@@ -34,7 +35,10 @@ def best_starts(
     rough: Sequence[RoughPlace],
     count: int,
 ) -> list[tuple[Floats, float]]:
-    """The best starts, as maps from the drawing to the page (3 × 3), each with its turn."""
+    """The best starts, as maps from the drawing to the page (3 × 3), each with its turn.
+
+    The best upright one is among them: a part may look the same upside down.
+    """
     few = profiles.some(_POINTS)
     found = []
     for one in rough:
@@ -46,7 +50,14 @@ def best_starts(
                 score = max(_score(match), _score(-match))
                 found.append((score, start, one.turn))
     order = sorted(range(len(found)), key=lambda n: -found[n][0])
-    return [(found[n][1] @ shifted(-few.centre), found[n][2]) for n in order[:count]]
+    upright = [n for n in order if is_upright(found[n][2])][:1]
+    kept = dict.fromkeys([*order[:count], *upright])
+    return [(found[n][1] @ shifted(-few.centre), found[n][2]) for n in kept]
+
+
+def is_upright(turn: float) -> bool:
+    """Test whether a turn (degrees) is one of a part that lies about upright."""
+    return abs((turn + 180) % 360 - 180) < _UPRIGHT
 
 
 def _score(match: Floats) -> float:
