@@ -11,7 +11,7 @@ from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.offset.opening import opening_residue
 from preprocess.geometry.overlay.booleans import union
 from preprocess.model.artwork.settings import Operation
-from preprocess.passes._shared.rowless import rowless_pieces
+from preprocess.passes._shared.rowless import rowless_findings
 from preprocess.passes._shared.score_settings import score_settings
 from preprocess.units import digits
 
@@ -46,10 +46,11 @@ def hatch_findings(
         yield _became(layer, mine)
         yield from score_settings(artwork, layer, "rows")
         yield from _company(artwork, layer)
+        old, new = ([pair[n] for pair in mine] for n in (0, 1))
+        yield from rowless_findings(layer, old, new, "hatch a smaller inset or pitch")
     if inset is None:
         message = "the machine's spot size is missing: rows mark half a spot beyond the drawn edge"
         yield note("inset-unknown", message, "give the machine its spot, or hatch an inset")
-    yield from _rowless(pairs)
     yield from _thin(pairs, inset or 0.0)
     yield from _twice(pairs)
     if run_out:
@@ -74,18 +75,6 @@ def _company(artwork: Artwork, layer: str) -> Iterator[Finding]:
         message = f"rows of {layer} share power and speed with {other} of that layer"
         remedy = "for other settings, give one of them a layer of its own"
         yield note("rows-beside-lines", message, remedy, elements=[s.id for s in lines])
-
-
-def _rowless(pairs: Pairs) -> Iterator[Finding]:
-    """Connected pieces that no row meets."""
-    dark, ids = rowless_pieces([old for old, _ in pairs], [new for _, new in pairs])
-    if len(dark):
-        message = (
-            f"{counted(len(dark), 'piece')} too thin for a row will not be marked: "
-            f"{digits(shapely.area(dark).sum(), 3)} mm² in all"
-        )
-        remedy = "give hatch a smaller inset or pitch, or thicken them in the drawing"
-        yield warn("piece-without-row", message, remedy, elements=ids)
 
 
 def _thin(pairs: Pairs, inset: float) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from preprocess.findings import Finding, counted, note, warn
 from preprocess.geometry.rows.rounds import APART, round_order, usual_rounds
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.machine import FirstRow
-from preprocess.passes._shared.rowless import rowless_pieces
+from preprocess.passes._shared.rowless import rowless_findings
 from preprocess.passes._shared.score_settings import score_settings
 from preprocess.passes.interleave.other_rules import rows_at_risk
 from preprocess.passes.interleave.strip_grid import room_for_points, strip_grid
@@ -60,7 +60,7 @@ def round_findings(
     yield note("areas-interleaved", message, layer=layer)
     if any(shape.operation is Operation.SCORE for shape in new):
         yield from score_settings(artwork, layer, "rows")
-        yield from _rowless(layer, old, new)
+        yield from rowless_findings(layer, old, new, "interleave a smaller inset or form: strips")
     elif new:
         yield from _first_row(artwork, old, new, plan, whole=whole)
     yield from _too_near(layer, plan, whole=whole)
@@ -120,15 +120,3 @@ def _too_near(layer: str, plan: RowPlan, *, whole: bool) -> Iterator[Finding]:
     if whole:
         remedy += ", or form: own-rows, which puts several rounds on one colour"
     yield warn("rounds-too-near", message, remedy, layer=layer)
-
-
-def _rowless(layer: str, old: Sequence[Shape], new: Sequence[Shape]) -> Iterator[Finding]:
-    """Connected pieces that no row meets."""
-    dark, ids = rowless_pieces(old, new)
-    if len(dark):
-        message = (
-            f"{counted(len(dark), 'piece')} of {layer} too thin for a row will not be marked: "
-            f"{digits(shapely.area(dark).sum(), 3)} mm² in all"
-        )
-        remedy = "give interleave a smaller inset or form: strips, or thicken them in the drawing"
-        yield warn("piece-without-row", message, remedy, elements=ids, layer=layer)
