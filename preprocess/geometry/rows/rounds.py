@@ -12,8 +12,11 @@ APART = 0.4
 MOST_ROUNDS = 16
 """More rounds than this would lie farther apart than heat spreads, at any pitch in use."""
 
-
 _IN_ORDER = 3
+
+_OF_EIGHT = 0, 5, 2, 7, 4, 1, 6, 3
+"""Rounds that follow one another, and may share a colour, lie three rows apart. By reversed bits
+colours met in larger steps."""
 
 
 def usual_rounds(pitch: float) -> int:
@@ -24,12 +27,16 @@ def usual_rounds(pitch: float) -> int:
 def round_order(rounds: int) -> tuple[int, ...]:
     """Numbers modulo `rounds` of the rows of each round, in marking order.
 
-    Of an even number each gap is halved: four are 0, 2, 1, 3, by reversed bits. Three are in order,
-    other odd numbers first 0, 2, 4 and so on, then the rest.
+    Of an even number each gap is halved: four are 0, 2, 1, 3, by reversed bits; eight have an order
+    of their own. Three are in order, other odd numbers first 0, 2, 4 and so on, then the rest.
     """
+    return _OF_EIGHT if rounds == len(_OF_EIGHT) else _halved(rounds)
+
+
+def _halved(rounds: int) -> tuple[int, ...]:
     if rounds % 2 == 0:
         half = rounds // 2
-        return tuple(n + more for n in round_order(half) for more in (0, half))
+        return tuple(n + more for n in _halved(half) for more in (0, half))
     if rounds <= _IN_ORDER:
         return tuple(range(rounds))
     return (*range(0, rounds, 2), *range(1, rounds, 2))

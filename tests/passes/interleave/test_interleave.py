@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -54,8 +55,15 @@ def codes(outcome):
 def test_bits_are_reversed():
     assert round_order(2) == (0, 1)
     assert round_order(4) == (0, 2, 1, 3)
-    assert round_order(8) == (0, 4, 2, 6, 1, 5, 3, 7)
     assert round_order(6) == (0, 3, 1, 4, 2, 5)
+    assert round_order(16) == (0, 8, 4, 12, 2, 10, 6, 14, 1, 9, 5, 13, 3, 11, 7, 15)
+
+
+def test_of_eight_rounds_those_that_follow_one_another_lie_three_rows_apart():
+    """Judged better than reversed bits by the second simulator: docs/project/evenness.md."""
+    order = round_order(8)
+    assert sorted(order) == list(range(8))
+    assert {(after - before) % 8 for before, after in pairwise(order)} == {5}
 
 
 @pytest.mark.parametrize(("pitch", "rounds"), [(0.15, 3), (0.1, 4), (0.05, 8), (0.3, 2)])
