@@ -40,7 +40,8 @@ class MarkedCells:
     the area that it stands for where only some groups were solved. `x`, `y` are mm on the page.
     `group` numbers parts and scan angles; in its frame a cell lies at `u`, `v` (mm), and its rows
     are `pitch` apart. `beside` is 4 × cells: the cell before and after it in its row, and in the
-    row above and below; -1 where there is none. `sliver` marks runs too short to be seen.
+    row above and below; -1 where there is none. `sliver` marks runs too short to be seen, and
+    `image` is the number of the image that a cell is of.
     """
 
     index: Floats
@@ -54,6 +55,7 @@ class MarkedCells:
     pitch: Floats
     beside: Integers
     sliver: Booleans
+    image: Integers
 
     def __len__(self) -> int:
         return len(self.area)
@@ -67,17 +69,17 @@ def marked_cells(images: Sequence[IndexImage]) -> MarkedCells | None:
 
     None where nothing is lit.
     """
-    lit = [image for image in images if image.lit.any()]
-    keys = list(dict.fromkeys((image.part, image.angle) for image in lit))
-    found = [
-        _of_group(number, [image for image in lit if (image.part, image.angle) == key])
-        for number, key in enumerate(keys)
-    ]
+    by_group: dict[tuple[int | None, float], dict[int, IndexImage]] = {}
+    for number, image in enumerate(images):
+        if image.lit.any():
+            by_group.setdefault((image.part, image.angle), {})[number] = image
+    found = [_of_group(number, group) for number, group in enumerate(by_group.values())]
     return _joined(found) if found else None
 
 
-def _of_group(number: int, images: Sequence[IndexImage]) -> MarkedCells:
+def _of_group(number: int, numbered: dict[int, IndexImage]) -> MarkedCells:
     """Cells of one part and scan angle, sorted by column and row."""
+    images = list(numbered.values())
     step = column_width(images)
     held = [_of_image(n, image, step) for n, image in enumerate(images)]
     column, v, share, source, stands, x, y, u = (np.concatenate(e) for e in zip(*held, strict=True))
@@ -102,6 +104,7 @@ def _of_group(number: int, images: Sequence[IndexImage]) -> MarkedCells:
         pitch=height,
         beside=beside,
         sliver=(beside[:2] < 0).all(axis=0) & (lit * step < SLIVER),
+        image=np.array(list(numbered))[source[begins].astype(np.int64)],
     )
 
 

@@ -7,6 +7,7 @@ from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from preprocess.findings import Finding, note, warn
+from preprocess.marking.evenness.seam import step_between_outputs
 from preprocess.marking.evenness.sentence import objective_sentence
 from preprocess.marking.heat.medians import layer_medians
 from preprocess.marking.job.plan import RasterGroup, plan_of
@@ -27,6 +28,10 @@ if TYPE_CHECKING:
 
 _WORSE = 0.005
 """Share by which the worst place must be worse before it is a warning."""
+
+
+_STEP = 0.02
+"""Step between levels that is worth telling, as a share."""
 
 
 def power_findings(
@@ -104,6 +109,19 @@ def evenness_finding(before: Objective | None, after: Objective | None) -> Itera
         yield warn("solved-less-even", f"one power for all is more even: {message}", remedy)
     else:
         yield note("evenness", message)
+
+
+def border_findings(after: HeatIndex, outputs: Sequence[OutputLayer]) -> Iterator[Finding]:
+    """How large a step remains where levels of a layer meet."""
+    for layer, mine in groupby(outputs, key=lambda output: output.layer):
+        step = step_between_outputs(after, [output.id for output in mine])
+        if step > _STEP:
+            message = (
+                f"levels of {layer} meet in a step of {digits(100 * step, 2)} % of the heat index, "
+                "from three rows to the next three"
+            )
+            remedy = "interleave leaves no borders; else fewer levels leave fewer"
+            yield note("levels-step", message, remedy, layer=layer)
 
 
 def order_findings(

@@ -11,6 +11,7 @@ from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.output import OutputLayer, output_layers
 from preprocess.model.artwork.settings import Operation
 from preprocess.passes.solve_power.findings import (
+    border_findings,
     evenness_finding,
     order_findings,
     power_findings,
@@ -86,7 +87,9 @@ def _set(
     own = with_powers(artwork, outputs, solved.own)
     _, was = judged(own, bench, outputs, solved.before)
     anew, each = _anew(artwork, outputs), power_findings(solved, powers, marked, outputs)
-    return after, [*anew, *each, *evenness_finding(was, now)]
+    plain = [output for output in outputs if not output.in_rounds]
+    seams = border_findings(marked, plain)
+    return after, [*anew, *each, *seams, *evenness_finding(was, now)]
 
 
 def _outputs(artwork: Artwork, chosen: Callable[[Shape], bool]) -> list[OutputLayer]:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from preprocess.marking.evenness.objective import evenness_objective, objective_pair
+from preprocess.marking.evenness.seam import step_between_outputs
 from preprocess.marking.heat.index import HeatIndex
 from preprocess.marking.heat.index_images import IndexImage
 from preprocess.model.bench.filament import Window
@@ -88,6 +89,19 @@ def test_a_seam_is_the_step_from_three_rows_to_the_next_three():
     found = judged(image(index)).likely
     # rows 17-19 against 20-22; a place of the field's 35 such borders in each column of 1 mm
     assert found.seam == pytest.approx(0.1)
+
+
+def test_steps_between_levels_are_those_of_three_rows_on_either_side():
+    """1.0, 1.0, 1.03 above the border, and 1.1 below it; 1.5 farther away is none of theirs."""
+    index = field(rows=20)
+    index[19] = 1.03
+    other = field(rows=20, value=1.1)
+    other[10:] = 1.5
+    two = image(index, output="bed-1"), image(other, first=2.0, output="bed-2", step=1)
+    found = step_between_outputs(heat(*two), ["bed-1", "bed-2"])
+    assert found == pytest.approx(1.1 / (3.03 / 3) - 1)
+    assert step_between_outputs(heat(*two), ["bed-2"]) == 0
+    assert step_between_outputs(heat(*two), ["leaf"]) == 0
 
 
 def test_a_gentle_slope_is_no_seam():

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from itertools import pairwise
 
+import numpy as np
 import pytest
 from shapely import Polygon, box
 
@@ -107,6 +110,29 @@ def test_each_level_is_told_with_power_and_index_before_and_after():
     ]
     assert "evenness" in codes(out)
     assert "levels-out-of-row-order" not in codes(out)
+
+
+def mean_of(image, rows, mm):
+    """Mean index of three rows over one millimetre; nan where less than half of it is lit."""
+    here = np.floor(image.u + 1e-9) == mm
+    lit, share = image.lit[rows, here], image.share[rows, here]
+    if not lit.any() or image.cell * share[lit].sum() < 0.5 * 0.3:
+        return np.nan
+    return np.average(image.index[rows, here][lit], weights=share[lit])
+
+
+def test_the_step_where_levels_meet_is_told_in_per_cent():
+    out = SolvePower()(triangle(), KNOWN)
+    (told,) = [finding for finding in out.findings if finding.code == "levels-step"]
+    assert told.layer == "fronds"
+    percent = float(re.search(r"a step of ([\d.]+) %", told.message)[1])
+    levels = {image.output: image for image in heat_index(out.artwork, KNOWN).images}
+    steps = [
+        abs(mean_of(below, slice(0, 3), mm) / mean_of(above, slice(-3, None), mm) - 1)
+        for above, below in pairwise(levels[name] for name in sorted(levels))
+        for mm in range(150)
+    ]
+    assert percent == pytest.approx(100 * np.nanmax(steps), abs=0.51)
 
 
 def test_levels_that_do_not_follow_one_another_are_named_and_left_so():
