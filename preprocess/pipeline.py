@@ -184,14 +184,13 @@ def _written(artwork: Artwork, colours: Mapping[str, str]) -> bytes:
 def predict_both(
     result: Conversion, tell: Callable[[float], None] = lambda _: None
 ) -> tuple[Prediction, Prediction]:
-    """Predict the drawing as read, and the output, under the same settings.
+    """Predict the drawing as read, and the output, under the same settings: as `predict_pair`.
 
-    Strokes that became areas are areas in both. A large job is computed within a bound, and told.
-    `tell` is called with the share of the work that has been done since.
+    Strokes that became areas are areas in both. Remedies in findings were simulated.
     """
-    from preprocess.marking.prediction import predict_pair
+    from preprocess.remedies.tried_prediction import predict_drawing_and_output
 
-    return predict_pair(result.drawn, result.after, result.bench, tell)
+    return predict_drawing_and_output(result.drawn, result.after, result.bench, tell)
 
 
 def prediction_findings(result: Conversion, prediction: Prediction) -> tuple[Finding, ...]:

@@ -18,7 +18,7 @@ from preprocess.advice.candidates import (
 )
 from preprocess.advice.lines import meets_a_line
 from preprocess.advice.pareto import pareto_front
-from preprocess.advice.rating import RatedWay, rate_way, slower_speed
+from preprocess.advice.rating import RatedWay, lower_speed, rate_way
 from preprocess.advice.simulate import LeftOutWay, simulate_way, slowed
 from preprocess.advice.ungraded import ungraded_why
 from preprocess.advice.ways import Way, edit_of
@@ -187,7 +187,7 @@ class _Search:
         found = self._simulated(way, trial)
         if found is None:
             return ()
-        speed, wished = slower_speed(found, self._slowest()), slower_speed(found, 0.0)
+        speed, wished = lower_speed(found, self._slowest()), lower_speed(found, 0.0)
         if wished is not None and wished != speed:
             why = LeftOutWay(way=replace(found.way, speed=wished), why=SPEED_UNGRADED)
             self.left_out.append(why)

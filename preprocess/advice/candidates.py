@@ -18,14 +18,12 @@ from preprocess.model.artwork.settings import Direction, Operation
 from preprocess.model.bench.machine import RasterGroups
 from preprocess.passes.interleave.interleave import Form
 from preprocess.passes.solve_power.round_response import START, start_factors
-from preprocess.write.svg.layer_colours import COLOURS
-from preprocess.write.svg.palette import palette_of
+from preprocess.remedies.free_colours import free_colours
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from preprocess.advice.simulate import AdviceRequest, Simulation
-    from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.artwork.settings import Settings
 
 _GLADLY = 4
@@ -87,15 +85,8 @@ def _areas(given: Simulation, layer: str) -> bool:
 def colours_left(given: Simulation, most: int | None, *, one_layer: bool) -> int:
     """Most colours that the rounds of one layer may have, beside all else that is marked."""
     areas = {o.layer for o in given.outputs if _areas(given, o.layer)}
-    others = {o.id for o in given.outputs if o.layer not in areas or _is_line(o)}
-    palette = palette_of(given.bench.machine_or_default) or COLOURS
-    free = min(len(palette), most or len(palette)) - len(others)
-    return free // (1 if one_layer else len(areas))
-
-
-def _is_line(output: OutputLayer) -> bool:
-    """True for what is scored or cut and no row of an area."""
-    return output.operation is not Operation.ENGRAVE and not output.in_rounds
+    machine = given.bench.machine_or_default
+    return free_colours(given.outputs, areas, machine, most, one_layer=one_layer)
 
 
 def can_be_one_layer(job: AdviceRequest, given: Simulation) -> bool:

@@ -5,20 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from preprocess.advice.ungraded import ungraded_uses
 from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
 from preprocess.marking.evenness.objective import evenness_objective
-from preprocess.marking.evenness.offsets import layer_offsets
 from preprocess.marking.evenness.row_bound import row_bound
 from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index_of_plan
-from preprocess.marking.heat.index_images import lit_values, weighted_quantile
 from preprocess.marking.heat.window_shares import TOLERATED_SHARE
 from preprocess.marking.job.plan import plan_with_powers
-from preprocess.marking.machine.beam import beam_of
-from preprocess.passes.solve_power.solver import settable_power
+from preprocess.remedies.balance import (
+    colour_numbers,
+    even_powers,
+    lacking_light,
+    middle_index,
+    swept_powers,
+)
+from preprocess.remedies.speeds import slower_speed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,20 +30,15 @@ if TYPE_CHECKING:
     from preprocess.advice.ways import Way
     from preprocess.marking.evenness.objective import EvennessFigures, Objective
     from preprocess.marking.heat.index import HeatIndex
+    from preprocess.model.bench.machine import PowerSteps
 
 _SAME = 1e-9
-
-_ENOUGH = 0.97
-"""Median of the index below which the machine lacks power."""
 
 _STEP = 0.005
 
 _MOST_SOLVES = 2
 """Times that powers are solved: more gain nothing that is seen. One colour's index is in
 proportion to its power, so that once is enough."""
-
-_DAMPED = 0.8
-"""Share of an offset by which a colour's power is changed: neighbours' powers change too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,8 +47,9 @@ class RatedWay:
 
     `powers` are those of its colours that are swept (shares), `median` is that of the heat index.
     `bound` is how even it would be with a power for each row, `ungraded` what no cell had, and
-    `spreads` are those judged, the likely one first (mm). `shows` is False where a colour would
-    leave no mark.
+    `spreads` are those judged, the likely one first (mm). `in_rounds` tells whether its rows are
+    marked in rounds, by `interleave` or `hatch`. `shows` is False where a colour would leave no
+    mark.
     """
 
     way: Way
@@ -61,6 +59,7 @@ class RatedWay:
     bound: EvennessFigures
     spreads: tuple[float, ...]
     ungraded: tuple[Ungraded, ...] = ()
+    in_rounds: bool = False
     shows: bool = True
 
     @property
@@ -89,9 +88,10 @@ def rate_way(trial: Simulation) -> RatedWay:
     if solved or (way.form is None and not trial.heat.calibrated):
         return _described(first, trial, trial.heat)
     best, plan, heat, best_heat = None, trial.plan, trial.heat, trial.heat
+    machine, numbers = trial.bench.machine_or_default, _colour_numbers(trial)
     for _ in range(1 if way.form is None else _MOST_SOLVES):
         own = _by_output(replace(trial, plan=plan))
-        wanted = _wanted(trial, heat, own)
+        wanted = even_powers(heat, own, numbers, machine)
         if wanted == own:
             break
         plan = plan_with_powers(plan, wanted)
@@ -116,7 +116,7 @@ def _described(one: RatedWay, trial: Simulation, heat: HeatIndex) -> RatedWay:
     return replace(one, bound=bound, ungraded=ungraded_uses(trial), shows=_shows(trial, heat))
 
 
-def slower_speed(trial: Simulation, slowest: float) -> float | None:
+def lower_speed(trial: Simulation, slowest: float) -> float | None:
     """The speed (mm/s) at which the machine's power suffices; None if it does as it is.
 
     `slowest` is the least speed that may be asked for, mm/s.
@@ -125,56 +125,17 @@ def slower_speed(trial: Simulation, slowest: float) -> float | None:
     own = next(s.settings.speed for s in trial.plan.steps if s.output.id in powers)
     if not trial.heat.calibrated or own is None or trial.way.form is None:
         return None
-    beam = beam_of(machine)
-    index, weight = lit_values(trial.heat.images)
-    median = weighted_quantile(index, weight, 0.5)
-    short = max(beam.ratio(power, machine.power.to) for power in powers.values()) / median
-    if short <= 1 / _ENOUGH:
-        return None
-    steps = machine.speed
-    wished = max(own / short, steps.from_, min(slowest, own))
-    speed = steps.from_ + int((wished - steps.from_) / steps.step) * steps.step
-    speed += steps.step if speed < min(slowest, own) else 0.0
-    return None if speed >= own else speed
+    short = lacking_light(trial.heat, powers, machine)
+    return None if short is None else slower_speed(own, short, machine.speed, slowest)
 
 
 def _by_output(trial: Simulation) -> dict[str, float]:
-    lit = {image.output for image in trial.heat.images if image.lit.any()}
-    return {name: power for name, power in trial.plan.powers.items() if name in lit}
-
-
-def _wanted(trial: Simulation, heat: HeatIndex, own: Mapping[str, float]) -> dict[str, float]:
-    """Settable powers by output: even among the colours, and at index 1 where that is known."""
-    offsets = layer_offsets(heat)
-    steps = trial.bench.machine_or_default.power
-    colour = _colour_numbers(trial)
-    mean = {
-        number: float(np.mean([offsets[n] for n, c in colour.items() if c == number]))
-        for number in set(colour.values())
-    }
-    change = {name: float(np.exp(-_DAMPED * mean[colour[name]])) for name in own}
-    scale = 1.0
-    if heat.calibrated:
-        index, weight = lit_values(heat.images)
-        scale = 1.0 / weighted_quantile(index, weight, 0.5)
-    beam = beam_of(trial.bench.machine_or_default)
-    wanted = {name: beam.scaled(own[name], change[name] * scale) for name in own}
-    over = max([1.0, *(beam.ratio(power, steps.to) for power in wanted.values())])
-    return {
-        name: settable_power(beam.scaled(power, 1 / over), steps) for name, power in wanted.items()
-    }
+    return swept_powers(trial.plan, trial.heat)
 
 
 def _colour_numbers(trial: Simulation) -> dict[str, int]:
     """Number of each swept output among the colours of its layer's rounds."""
-    found: dict[str, int] = {}
-    counts: dict[str, int] = {}
-    swept = _by_output(trial)
-    for output in trial.outputs:
-        if output.id in swept:
-            found[output.id] = counts.get(output.layer, 0)
-            counts[output.layer] = found[output.id] + 1
-    return found
+    return colour_numbers(trial.outputs, _by_output(trial))
 
 
 def _told(way: Way, trial: Simulation, powers: Mapping[str, float]) -> Way:
@@ -189,9 +150,19 @@ def _told(way: Way, trial: Simulation, powers: Mapping[str, float]) -> Way:
     if way.form is None:
         return replace(way, power=power)
     own = power if graded and power is not None else _own_power(trial)
-    shares = tuple(by_number[number] / own for number in sorted(by_number))
+    steps = trial.bench.machine_or_default.power
+    shares = tuple(_plain_share(by_number[number], own, steps) for number in sorted(by_number))
     plain = len(shares) == 1 and abs(shares[0] - 1) < _SAME
     return replace(way, power=power, powers=() if plain else shares)
+
+
+def _plain_share(power: float, own: float, steps: PowerSteps) -> float:
+    """The shortest share of `own`, in per cent, that the machine's steps round to a power."""
+    for decimals in range(2, 9):
+        share = round(power / own, decimals)
+        if abs(steps.nearest(share * own) - power) < _SAME:
+            return share
+    return power / own
 
 
 def _own_power(trial: Simulation) -> float:
@@ -205,14 +176,14 @@ def _rated(trial: Simulation, way: Way, heat: HeatIndex, powers: Mapping[str, fl
     layers = len({step.output.id for step in trial.plan.steps})
     judged = evenness_objective(heat, time=trial.schedule.total, layers=layers)
     assert judged is not None  # noqa: S101 - the caller has looked
-    index, weight = lit_values(heat.images)
     return RatedWay(
         way=way,
         objective=judged,
         powers=tuple(powers.values()),
-        median=weighted_quantile(index, weight, 0.5),
+        median=middle_index(heat),
         bound=judged.likely,
         spreads=heat.spreads,
+        in_rounds=any(output.in_rounds for output in trial.outputs),
     )
 
 

@@ -100,8 +100,8 @@ def closing_sentences(advice: Advice, recipe: str) -> Iterator[str]:
     yield (
         f"Worst place and coldest: hottest and coldest connected 0.5 mm² over the median. Outside: "
         f"area beyond {what}. At worst: if the spread of the heat, the least known figure, is at "
-        "either end of its interval. Row by row: the best conceivable, as even as a power for each "
-        "row would make this way."
+        "either end of its interval. Row by row: about as even as a power for each row would make "
+        "this way."
     )
     yield from _grade_first(advice, recipe)
     ways = [one.way for one in advice.best]

@@ -13,10 +13,10 @@ from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.output import output_layers
-from preprocess.model.artwork.settings import Operation
 from preprocess.process_limits import convert_within_limits
 from preprocess.recipe.load import load_recipe
 from preprocess.recipe.starter.recipe_edit import rewrite_recipe
+from preprocess.remedies.speeds import with_row_speed
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -105,7 +105,7 @@ def simulate_way(
         stops = (f.message for f in result.findings if f.severity is Severity.STOP)
         return LeftOutWay(way=way, why=next(stops))
     if speed is not None:
-        way, after = replace(way, speed=speed), _slowed(result.after, speed)
+        way, after = replace(way, speed=speed), with_row_speed(result.after, speed)
     else:
         after = result.after
     return _predicted(way, result.drawn, after, result.bench)
@@ -129,24 +129,4 @@ def _predicted(way: Way, drawn: Artwork, artwork: Artwork, bench: Bench) -> Simu
 def slowed(trial: Simulation, speed: float) -> Simulation:
     """The same with the rows of its areas at another speed, mm/s: no pass depends on it."""
     way = replace(trial.way, speed=speed)
-    return _predicted(way, trial.drawn, _slowed(trial.artwork, speed), trial.bench)
-
-
-def _slowed(artwork: Artwork, speed: float) -> Artwork:
-    outputs = output_layers(artwork)
-    rows = {
-        (one.layer, one.operation)
-        for one in outputs
-        if one.operation is Operation.ENGRAVE or one.in_rounds
-    }
-    layers = (
-        replace(
-            layer,
-            settings={
-                operation: replace(held, speed=speed) if (layer.name, operation) in rows else held
-                for operation, held in layer.settings.items()
-            },
-        )
-        for layer in artwork.layers
-    )
-    return replace(artwork, layers=tuple(layers))
+    return _predicted(way, trial.drawn, with_row_speed(trial.artwork, speed), trial.bench)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from preprocess.findings import counted
 from preprocess.passes.interleave.interleave import Form
 from preprocess.recipe.starter.recipe_edit import RecipeEdit
-from preprocess.units import SHARE, SPEED, digits
+from preprocess.units import SHARE, SPEED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -107,7 +107,7 @@ def _interleaved(way: Way) -> Iterator[tuple[str, Any]]:
     yield "rounds", way.rounds
     yield "colours", way.colours
     if way.powers:
-        yield "powers", [f"{digits(100 * share, 7)} %" for share in way.powers]
+        yield "powers", [SHARE.text(share) for share in way.powers]
 
 
 def pass_name(entry: Any) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preprocess.advice.lines import line_of, meets_a_line
+from preprocess.findings import counted
 from preprocess.geometry.rows.rounds import usual_rounds
 from preprocess.marking.evenness.sentence import signed_percent
 from preprocess.passes.interleave.interleave import Form
@@ -34,13 +35,12 @@ def why_not_sentences(advice: Advice) -> Iterator[str]:
 def _reasons(advice: Advice, best: RatedWay) -> Iterator[str]:
     line = line_of(advice.pitch)
     bound = best.bound
-    few = min(usual_rounds(advice.pitch), 4)
-    if best.way.form is None and not best.way.images:
+    if not best.in_rounds and not best.way.images:
         yield "no way in rounds is possible here: the reasons are below, under left out"
-    elif max(best.way.colours, best.way.images) < few and advice.colours < 4:  # noqa: PLR2004
+    elif _is_short_of_colours(advice, best):
         yield (
-            f"only {advice.colours} colours are free for its rounds: allow more layers, or join "
-            "others in the drawing"
+            f"only {counted(advice.colours, 'colour')} can be had for its rounds: allow more "
+            "layers, or join others in the drawing"
         )
     if bound.hot > line.hot or bound.cold < line.cold:
         yield (
@@ -65,8 +65,14 @@ def _reasons(advice: Advice, best: RatedWay) -> Iterator[str]:
             f"{digits(greatest, 2)} mm: its spread is known only as {digits(least, 2)} to "
             f"{digits(greatest, 2)} mm; a graded row-span coupon narrows it"
         )
-    if any(left.way.form is Form.OWN_ROWS for left in advice.left_out):
+    own_rows = any(left.way.form is Form.OWN_ROWS for left in advice.left_out)
+    if own_rows and not best.way.given:
         yield "own rows, which need fewer colours, were left out: see below"
+
+
+def _is_short_of_colours(advice: Advice, best: RatedWay) -> bool:
+    few = min(usual_rounds(advice.pitch), 4)
+    return max(len(best.powers), best.way.images) < few and advice.colours < few
 
 
 def _misses_likely(line: EvenLine, best: RatedWay) -> bool:

@@ -55,11 +55,11 @@ def check(
     result = convert_drawing(job.loaded, job.drawing, strict=strict, quiet=quiet or json)
     findings = result.findings
     if result.data is not None and not no_heat:
-        from preprocess.marking.prediction import predict
         from preprocess.pipeline import prediction_findings
+        from preprocess.remedies.tried_prediction import predict_output
 
         with show.progress_of("heat", quiet=quiet or json) as tell:
-            after = predict(result.after, result.bench, surely=False, tell=tell)
+            after = predict_output(result.drawn, result.after, result.bench, tell)
         findings += prediction_findings(result, after)
     show.print_findings(findings, as_json=json, quiet=quiet, verbose=verbose)
     if result.data is None or halting(findings, strict=strict):

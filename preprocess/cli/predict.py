@@ -47,13 +47,14 @@ def predict(
     from preprocess.marking import prediction
     from preprocess.marking.checks.dose_check import second_opinion
     from preprocess.pipeline import make_report, prediction_findings
+    from preprocess.remedies.tried_prediction import predict_output
 
     result = files.convert_drawing(loaded, drawing, quiet=quiet or json)
     if result.data is None:
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     with show.progress_of("heat", quiet=quiet or json) as tell:
-        after = prediction.predict(result.after, result.bench, tell=tell)
+        after = predict_output(result.drawn, result.after, result.bench, tell, surely=True)
     found = (*result.findings, *prediction_findings(result, after))
     show.print_findings(found, as_json=json, quiet=quiet, verbose=verbose)
     if json:

@@ -91,7 +91,7 @@ def _step(name: str, area: float) -> str:
 
 def evenness_sentence(predicted: tuple[Prediction, Prediction]) -> str:
     """Before and after in one sentence, in the figures that `advise` ranks by; a prediction."""
-    from preprocess.marking.evenness.sentence import signed_percent
+    from preprocess.marking.evenness.sentence import outside_words, signed_percent
 
     one, other = predicted
     before, after = one.objective, other.objective
@@ -104,5 +104,5 @@ def evenness_sentence(predicted: tuple[Prediction, Prediction]) -> str:
         f"coldest {signed_percent(cold[0])} → {signed_percent(cold[1])}"
     )
     if now.outside is not None:
-        told += f", {digits(100 * now.outside, 2)} % of the area outside the window"
+        told += f", {outside_words(now)}"
     return f"{told} ({other.heat.trust})" if other.heat.trust else told

@@ -13,7 +13,6 @@ from preprocess.errors import Refusal
 from preprocess.findings import Finding, warn
 from preprocess.marking.machine.beam import beam_of
 from preprocess.model.artwork.output import output_layers
-from preprocess.passes.solve_power.solver import settable_power
 from preprocess.units import digits
 
 if TYPE_CHECKING:
@@ -129,7 +128,7 @@ def _moved(layer: LayerTone, bench: Bench) -> MovedPower:
     if tried is not None and tried.power is not None and layer.factor != 1:
         low, high = tried.power
         wanted = min(max(wanted, min(low, was)), max(high, was))
-    now = was if layer.factor == 1 else settable_power(wanted, machine.power)
+    now = was if layer.factor == 1 else machine.power.nearest(wanted)
     return MovedPower(layer=layer, was=was, now=now)
 
 

@@ -26,10 +26,13 @@ if TYPE_CHECKING:
     from preprocess.findings import Finding
     from preprocess.marking.evenness.objective import Objective
     from preprocess.marking.heat.index import HeatIndex
+    from preprocess.marking.heat.place_remedies import RemedyTrials
     from preprocess.marking.job.plan import Plan
     from preprocess.marking.job.schedule import Schedule
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
+
+    TrialsOf = Callable[["Prediction"], RemedyTrials]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +62,7 @@ def predict(
     effort: Effort = Effort.FULL,
     surely: bool = True,
     tell: Callable[[float], None] = untold,
+    trials: TrialsOf | None = None,
 ) -> Prediction:
     """Predict an artwork.
 
@@ -68,8 +72,10 @@ def predict(
         effort: in full, bounded for a command that does something else, or for a quick look.
         tell: called with the share of the work that has been done since, as it goes on.
         surely: say between which values the largest index lies, at four more coarse runs.
+        trials: makes what simulates remedies before findings tell them.
     """
     found = _without_objective(artwork, bench, effort, tell, surely=surely)
+    found = _with_findings(found, artwork, bench, effort, trials)
     layers = _layers(found.plan)
     judged = evenness_objective(found.heat, time=found.schedule.total, layers=layers)
     return replace(found, objective=judged)
@@ -83,16 +89,23 @@ def _without_objective(
     heat = heat_index_of_plan(plan, schedule, artwork, bench, effort=effort, tell=tell)
     if surely:
         heat = with_span(heat, plan, schedule, artwork, bench)
+    return Prediction(plan=plan, schedule=schedule, heat=heat, findings=())
+
+
+def _with_findings(
+    found: Prediction, artwork: Artwork, bench: Bench, effort: Effort, trials: TrialsOf | None
+) -> Prediction:
+    plan, schedule, heat = found.plan, found.schedule, found.heat
     neighbours = ContributorSearch(plan=plan, schedule=schedule, artwork=artwork, bench=bench)
     powers = layer_powers(heat, plan, schedule, artwork, bench, effort)
     findings = (
         *profile_findings(heat, plan, schedule, bench, powers),
-        *heat_findings(heat, plan, schedule, powers, neighbours),
+        *heat_findings(heat, plan, schedule, powers, neighbours, trials(found) if trials else None),
         *scored_findings(heat, plan),
         *surface_findings(artwork, bench),
         *row_start_findings(plan, schedule),
     )
-    return Prediction(plan=plan, schedule=schedule, heat=heat, findings=findings)
+    return replace(found, findings=findings)
 
 
 def _layers(plan: Plan) -> int:
@@ -100,11 +113,16 @@ def _layers(plan: Plan) -> int:
 
 
 def predict_pair(
-    before: Artwork, after: Artwork, bench: Bench, tell: Callable[[float], None] = untold
+    before: Artwork,
+    after: Artwork,
+    bench: Bench,
+    tell: Callable[[float], None] = untold,
+    trials: TrialsOf | None = None,
 ) -> tuple[Prediction, Prediction]:
     """Predict a drawing and its output within a bound, and say how where one was too large.
 
-    `tell` is called with the share of the work that has been done since.
+    `tell` is called with the share of the work that has been done since. The output has findings;
+    `trials` makes what simulates their remedies.
     """
 
     def half(share: float) -> None:
@@ -114,6 +132,7 @@ def predict_pair(
         _without_objective(artwork, bench, Effort.BOUNDED, half, surely=False)
         for artwork in (before, after)
     )
+    now = _with_findings(now, after, bench, Effort.BOUNDED, trials)
     how = coarser_words(was.heat)
     if how and how != coarser_words(now.heat):
         message = f"the drawing as read is large, so its heat index is computed {how}"

@@ -150,6 +150,18 @@ def test_where_the_power_does_not_suffice_it_goes_slower_as_far_as_was_graded():
     assert capped.best[0].way.speed == 336.0
 
 
+@pytest.mark.parametrize(("filament", "groups"), CASES)
+def test_written_shares_are_whole_and_give_the_powers_to_the_machines_step(filament, groups):
+    asked = job(filament, groups)
+    for one in advised(filament, groups).best:
+        shares = [100 * share for share in one.way.powers]
+        assert shares == pytest.approx([round(share) for share in shares])
+        if not one.way.given:
+            typed = [o.settings.power for o in output_layers(converted(asked, one).after)]
+            assert typed == pytest.approx(list(one.powers))
+            assert [100 * p for p in typed] == pytest.approx([round(100 * p) for p in typed])
+
+
 def test_powers_of_an_ungraded_filament_stay():
     asked = job()
     for one in advised().best:
@@ -335,3 +347,27 @@ def test_greys_that_cannot_give_the_power_are_left_out_with_the_reason():
     asked = job(recipe=GREYS.replace("TO", "50 %"))
     left = simulate_way(asked, Way(images=4), StepMemory())
     assert "60 %, but greys give 5 to 50 %" in left.why
+
+
+def test_a_recipe_in_rounds_is_not_told_that_no_rounds_are_possible():
+    """One colour of the recipe's own rounds; others would be better, but are not allowed."""
+    rounds = RECIPE.replace("[merge]", "[merge, interleave: {colours: 1}]")
+    asked = job(groups="each-path", recipe=rounds)
+    found = compare_ways(asked, AdviceLimits(layers=1), lambda: None)
+    said = list(why_not_sentences(found))
+    assert said
+    assert not any("no way in rounds is possible" in one for one in said)
+    assert any("only 1 colour can be had" in one for one in said)
+
+
+def test_bars_are_listed_only_where_nothing_can_be_interleaved():
+    """Lines take one of two colours, and stand beside own rows: no rounds are left to try."""
+    placed = RECIPE.replace("passes:", "part: {outline: [21 mm, 19 mm]}\npasses:")
+    asked = job(
+        data=LINED, recipe=placed.replace("bench galvo,", "bench galvo, field: [11 cm, 11 cm],")
+    )
+    few = compare_ways(asked, AdviceLimits(layers=2), lambda: None)
+    assert any(one.way.bars for one in few.best)
+    more = compare_ways(asked, AdviceLimits(), lambda: None)
+    assert {one.way.form for one in more.best} == {Form.STRIPS, None}
+    assert not any(one.way.bars or one.way.levels for one in more.best)

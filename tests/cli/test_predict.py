@@ -207,7 +207,7 @@ def test_run_says_heat_before_and_after(bench):
     assert (code, out) == (0, "")
     (last,) = (line for line in err.splitlines() if line.startswith("predicted: "))
     assert re.match(r"predicted: worst place \+\d+ % → \+\d+ %, coldest −\d+ % → −\d+ %", last)
-    assert last.endswith("of the area outside the window")
+    assert last.endswith("outside the window")
 
 
 def test_run_without_grades_says_so_in_line_json_and_report(bench):

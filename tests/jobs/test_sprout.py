@@ -30,10 +30,19 @@ FLATTENING = 0.005
 """Tolerance of the recipe, mm: areas may differ by this times the outline."""
 
 
+def converted(name):
+    loaded = load_recipe(JOB / f"{name}.yaml")
+    return convert(loaded, loaded.design.read_bytes(), "sprout.svg"), loaded
+
+
 @pytest.fixture(scope="module")
 def job():
-    loaded = load_recipe(JOB / "sprout.yaml")
-    return convert(loaded, loaded.design.read_bytes(), "sprout.svg"), loaded
+    return converted("sprout")
+
+
+@pytest.fixture(scope="module")
+def barred():
+    return converted("sprout-with-bars")
 
 
 def test_the_model_is_sound_and_has_the_volume_of_its_drawing() -> None:
@@ -62,14 +71,24 @@ def test_the_leaves_are_marked_inside_the_rim_only(job) -> None:
     drawn = shapely.geometrycollections([shape.geometry for shape in result.before.shapes])
     within = FLATTENING * drawn.length
     assert drawn.area == pytest.approx(FACTS["leaves"]["area"], abs=within)
-    (shape,) = result.after.shapes
-    assert shape.geometry.intersection(shapely.union_all(result.after.keep_off)).area < 1e-9
+    marked = shapely.union_all([shape.geometry for shape in result.after.shapes])
+    assert marked.intersection(shapely.union_all(result.after.keep_off)).area < 1e-9
     assert not {"marks-out-of-focus", "marks-in-shade"} & {f.code for f in result.findings}
     assert result.data is not None
 
 
-def test_the_tray_is_closed_and_its_card_flush(job) -> None:
+def test_the_tray_of_the_label_without_bars_has_no_card(job) -> None:
     result, loaded = job
+    tray = make_tray(
+        result.after, result.bench, loaded.models.solids, TrayMeasures(), title="sprout"
+    )
+    assert not {f.code for f in tray.findings} & {"tray-card", "tray-bar-off-the-card"}
+    mesh = read_stl(tray.stl, "tray.stl").triangles
+    assert np.ptp(mesh[:, :, 2]) == pytest.approx(FACTS["tray"]["height"])
+
+
+def test_the_tray_is_closed_and_its_card_flush(barred) -> None:
+    result, loaded = barred
     tray = make_tray(
         result.after, result.bench, loaded.models.solids, TrayMeasures(), title="sprout"
     )
@@ -82,7 +101,7 @@ def test_the_tray_is_closed_and_its_card_flush(job) -> None:
     codes = {f.code for f in tray.findings}
     assert "tray-card" in codes
     assert not {"tray-card-not-flush", "tray-bar-off-the-card"} & codes
-    kept = (JOB / "sprout.plan.svg").read_text("utf-8")
+    kept = (JOB / "sprout-with-bars.plan.svg").read_text("utf-8")
     assert kept.replace("sprout.svg: tray", "sprout: tray") == tray.plan.decode()
 
 

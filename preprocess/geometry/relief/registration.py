@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -58,10 +59,12 @@ class OutlineFit:
     matrix: Matrix
 
 
-def fit_outline(part: MultiPolygon, drawn: MultiPolygon) -> list[OutlineFit]:
+@lru_cache(maxsize=8)
+def fit_outline(part: MultiPolygon, drawn: MultiPolygon) -> tuple[OutlineFit, ...]:
     """Ways in which a part fits its drawn outline, the best first, then those as good.
 
-    Of several as good, that without mirroring and with the smallest turn comes first.
+    Of several as good, that without mirroring and with the smallest turn comes first. The last few
+    are kept: ways to mark one drawing ask for the same fit again and again.
 
     Args:
         part: its outline with holes, mm.
@@ -81,7 +84,7 @@ def fit_outline(part: MultiPolygon, drawn: MultiPolygon) -> list[OutlineFit]:
     least = min(fit.gap for fit in fits)
     good = [fit for fit in fits if fit.gap <= least + _RIVAL]
     good.sort(key=lambda fit: (fit.mirrored, round(abs(fit.turn), 3), -fit.turn))
-    return _unlike(good)
+    return tuple(_unlike(good))
 
 
 def _hopeful(maps: list[Matrix], gaps: list[float]) -> list[Matrix]:

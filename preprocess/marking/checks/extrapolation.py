@@ -71,6 +71,11 @@ def slowest_graded(graded: tuple[float, float]) -> float:
     return graded[0] / _NEAR
 
 
+def fastest_graded(graded: tuple[float, float]) -> float:
+    """The greatest setting that is still like the graded ones."""
+    return graded[1] * _NEAR
+
+
 def _spans(output: str, tried: Tried, plan: Plan, schedule: Schedule) -> Iterator[Finding]:
     if tried.span is None:
         return

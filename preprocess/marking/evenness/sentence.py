@@ -27,7 +27,7 @@ def objective_sentence(
         [
             f"worst place {_change(hot, now.likely.hot)}",
             f"coldest {_change(cold, now.likely.cold)}",
-            _outside(now.likely),
+            outside_words(now.likely),
             _times(now, before),
             *([_colours(powers)] if powers else []),
         ]
@@ -38,7 +38,7 @@ def places_words(figures: EvennessFigures) -> str:
     """The worst places and what lies outside, in words."""
     return (
         f"worst place {signed_percent(figures.hot)}, coldest {signed_percent(figures.cold)}, "
-        f"{_outside(figures)}"
+        f"{outside_words(figures)}"
     )
 
 
@@ -54,7 +54,8 @@ def _change(was: float | None, now: float) -> str:
     return after if was is None else f"{signed_percent(was)} → {after}"
 
 
-def _outside(figures: EvennessFigures) -> str:
+def outside_words(figures: EvennessFigures) -> str:
+    """The share of the area outside the window; without grades, more than 10 % off the median."""
     share = figures.beyond if figures.outside is None else figures.outside
     what = "beyond ± 10 %" if figures.outside is None else "outside the window"
     return f"{area_percent(share)} {what}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING
 
 import shapely
@@ -12,10 +13,9 @@ from preprocess.findings import Finding, note, warn
 from preprocess.marking.heat.index_regions import IndexRegion, index_regions
 from preprocess.marking.heat.place_remedies import (
     RowSettings,
-    for_whole_layer,
-    too_heavy,
-    too_weak,
-    would_melt,
+    heavy_cause,
+    layer_remedy,
+    weak_cause,
 )
 from preprocess.marking.job.plan import RasterGroup
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED
@@ -23,17 +23,20 @@ from preprocess.model.artwork.settings import Direction
 from preprocess.units import SHARE, digits
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from preprocess.marking.heat.contributors import ContributorSearch
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.marking.heat.index_images import IndexImage
     from preprocess.marking.heat.layer_power import LayerPower
+    from preprocess.marking.heat.place_remedies import LayerRemedy, RemedyTrials
     from preprocess.marking.job.plan import LineWork, Plan
     from preprocess.marking.job.schedule import Schedule
     from preprocess.marking.job.timed_step import TimedStep
 
     Step = RasterGroup | LineWork
+    Remedy = Callable[[str], LayerRemedy]
+    Layer = tuple[RowSettings, LayerPower, Remedy]
 
 _SHOWN = 3
 """Places that are named one by one in each raster group and direction; the rest is counted."""
@@ -55,15 +58,21 @@ def heat_findings(
     schedule: Schedule,
     powers: Mapping[str, LayerPower],
     neighbours: ContributorSearch | None = None,
+    trials: RemedyTrials | None = None,
 ) -> tuple[Finding, ...]:
     """Name the places outside the filament's window.
 
     Without grades the limits are unknown: places are then compared with the median of the job, and
-    the findings are notes. `powers` holds what one power for the whole of each output layer can do:
-    no place is given a remedy against it. `neighbours` tells what else warmed a place that is too
-    heavy.
+    the findings are notes. `powers` holds what one power for the whole of each output layer can do,
+    and `trials` simulate what else can be done: all places of a layer get the same remedy.
+    `neighbours` tells what else warmed a place that is too heavy.
     """
-    found = list(_whole_layers(heat, plan, powers))
+
+    @cache
+    def remedy(output: str) -> LayerRemedy:
+        return layer_remedy(output, powers[output], heat.window, trials)
+
+    found = list(_whole_layers(heat, plan, powers, remedy))
     base = 1.0 if heat.calibrated else heat.median
     timed_steps = {visit.step: visit.timed for visit in schedule.visits}
     for image in heat.images:
@@ -71,10 +80,7 @@ def heat_findings(
             continue
         step, timed = plan.steps[image.step], timed_steps[image.step]
         rows = timed.of_round(image.round)
-        power = powers[image.output]
-        if would_melt(power, heat.window):
-            power = replace(power, best=power.own)  # no place may ask for what melts another
-        layer = (_settings(step, timed), power)
+        layer = (_settings(step, timed), powers[image.output], remedy)
         for high in (True, False):
             limit = (heat.window.heavy if high else heat.window.weak) * base
             outside = image.index > limit if high else image.index < limit
@@ -91,14 +97,13 @@ def heat_findings(
 def _settings(step: Step, timed: TimedStep) -> RowSettings:
     if isinstance(step, RasterGroup):
         two_way = step.settings.direction is Direction.TWO_WAY
-        return RowSettings(two_way=two_way, repeats=step.repeats, interleaved=step.output.in_rounds)
+        return RowSettings(two_way=two_way, repeats=step.repeats)
     two_way = any(one.two_way for one in timed.rounds)
-    interleaved = len(timed.rounds) > 1 or step.output.in_rounds
-    return RowSettings(two_way=two_way, repeats=step.repeats, interleaved=interleaved)
+    return RowSettings(two_way=two_way, repeats=step.repeats)
 
 
 def _whole_layers(
-    heat: HeatIndex, plan: Plan, powers: Mapping[str, LayerPower]
+    heat: HeatIndex, plan: Plan, powers: Mapping[str, LayerPower], remedy: Remedy
 ) -> Iterator[Finding]:
     """Layers of which much lies outside, or less would at another power."""
     outputs = {step.output.id: step.output for step in plan.steps}
@@ -108,9 +113,7 @@ def _whole_layers(
                 f"{digits(100 * power.now, 3)} % of {output} is predicted outside the window at "
                 f"{SHARE.text(power.own)} power"
             )
-            interleaved = outputs[output].in_rounds
-            remedy = for_whole_layer(power, heat.window, interleaved=interleaved)
-            found = _severity(heat, "layer-power", message, remedy)
+            found = _severity(heat, "layer-power", message, remedy(output).full)
             yield replace(found, layer=outputs[output].layer)
 
 
@@ -154,7 +157,7 @@ def _with_giver(
 def _told(
     places: list[IndexRegion],
     image: IndexImage,
-    layer: tuple[RowSettings, LayerPower],
+    layer: Layer,
     heat: HeatIndex,
     *,
     high: bool,
@@ -172,19 +175,20 @@ def _told(
 def _finding(
     place: IndexRegion,
     image: IndexImage,
-    layer: tuple[RowSettings, LayerPower],
+    layer: Layer,
     heat: HeatIndex,
     *,
     high: bool,
 ) -> Finding:
-    cause, remedy = (too_heavy if high else too_weak)(place, *layer)
+    rows, power, remedy = layer
+    cause = heavy_cause(place, rows, power) if high else weak_cause(place)
     what = "heavy" if high else "weak"
     compared = "" if heat.calibrated else f" ({place.index / heat.median:.2f} times the median)"
     message = (
         f"{image.output} will be too {what} over {place.area:.2f} mm²: "
         f"index {place.index:.2f}{compared}; {cause}"
     )
-    found = _severity(heat, f"too-{what}", message, remedy)
+    found = _severity(heat, f"too-{what}", message, remedy(image.output).brief)
     return replace(found, spot=place.spot)
 
 

@@ -34,7 +34,8 @@ class LayerPower:
     `now` and `then` are shares of the layer's area outside the window at these. `best` is `own`
     where no power that the machine can be set to is better; `hottest` is the largest index at it,
     in the unit of the window, and `overheats` that this is above it. `highest` and `lowest` say
-    that more, or less, than the machine can be set to would be better still.
+    that more, or less, than the machine can be set to would be better still: `light` times that at
+    `own` suits the layer best.
     """
 
     own: float
@@ -45,6 +46,7 @@ class LayerPower:
     overheats: bool
     highest: bool = False
     lowest: bool = False
+    light: float = 1.0
 
     @property
     def raises(self) -> bool:
@@ -111,11 +113,11 @@ def _best(heat: HeatIndex, output: str, own: float, machine: Machine) -> LayerPo
     over = hottest > heat.window.heavy
     one = LayerPower(own=own, best=power, now=now, then=then, hottest=hottest, overheats=over)
     one = one if then < now - _GAIN else _kept(one)
-    free = beam.scaled(own, float(FACTORS[shares.steadiest(FACTORS)]))
+    light = float(FACTORS[shares.steadiest(FACTORS)])
+    free = beam.scaled(own, light)
     beyond = _outside(shares, beam.ratio(free, own)) < one.then - _GAIN
-    return replace(
-        one, highest=beyond and free > float(powers[-1]), lowest=beyond and free < float(powers[0])
-    )
+    highest, lowest = free > float(powers[-1]), free < float(powers[0])
+    return replace(one, highest=beyond and highest, lowest=beyond and lowest, light=light)
 
 
 def _outside(shares: Shares, factor: float) -> float:

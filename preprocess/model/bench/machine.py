@@ -59,6 +59,12 @@ class PowerSteps(Declared):
     to: Annotated[Share, Gt(0), Le(1), Doc("highest power")] = 1.0
     step: Annotated[Share, Gt(0), Doc("smallest difference between two powers")] = 0.01
 
+    def nearest(self, power: float) -> float:
+        """The power nearest to one that the machine can be set to."""
+        most = int((self.to - self.from_) / self.step + 1e-9)
+        number = min(max(round((power - self.from_) / self.step), 0), most)
+        return round(self.from_ + number * self.step, 9)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpeedSteps(Declared):

@@ -51,11 +51,9 @@ def round_findings(
     """
     layer = old[0].layer
     area = sum(shape.geometry.area for shape in old)
-    rows = [str(number + 1) for number in round_order(plan.rounds)]
     message = (
         f"{area:.2f} mm² of {layer} will be marked in {counted(len(new), 'round')} on "
-        f"{counted(plan.colours, 'colour')}: rows {', '.join(rows[:-1])} and {rows[-1]} of every "
-        f"{plan.rounds}"
+        f"{counted(plan.colours, 'colour')}: {_in_order(plan.rounds)}"
     )
     yield note("areas-interleaved", message, layer=layer)
     if any(shape.operation is Operation.SCORE for shape in new):
@@ -75,6 +73,14 @@ def round_findings(
     elif len(new) < plan.rounds:
         message = f"{layer} has rows for {counted(len(new), 'round')} only, not for {plan.rounds}"
         yield note("fewer-rounds", message, layer=layer)
+
+
+def _in_order(rounds: int) -> str:
+    """Which rows are marked when."""
+    every = {2: "2nd", 3: "3rd"}.get(rounds, f"{rounds}th")
+    first, *rows = [str(number + 1) for number in round_order(rounds)]
+    others = f"rows {', '.join(rows[:-1])} and {rows[-1]}" if rows[1:] else f"row {rows[0]}"
+    return f"row {first} and every {every} row after it first, then the same from {others}"
 
 
 def _too_coarse(artwork: Artwork, plan: RowPlan, new: Sequence[Shape]) -> bool:

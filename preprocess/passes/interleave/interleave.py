@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.settings import Layer
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
-    from preprocess.model.bench.machine import Machine
+    from preprocess.model.bench.machine import Machine, PowerSteps
 
 _USUAL_COLOURS = 4
 
@@ -86,7 +86,10 @@ class Interleave(Params):
     ] = None
     powers: Annotated[
         tuple[Share, ...] | None,
-        Doc("power of each colour as a share of the layer's power; solve-power finds better ones"),
+        Doc(
+            "power of each colour as a share of the layer's power, rounded to what the machine can "
+            "be set to; solve-power finds better ones"
+        ),
     ] = None
     direction: Annotated[
         Direction | None,
@@ -108,7 +111,7 @@ class Interleave(Params):
         by_layer: dict[str, list[Shape]] = defaultdict(list)
         for shape in selected_areas(artwork, self):
             by_layer[shape.layer].append(shape)
-        after = artwork
+        after, steps = artwork, bench.machine_or_default.power
         findings: list[Finding] = []
         changes: list[Change] = []
         for name, shapes in by_layer.items():
@@ -121,7 +124,8 @@ class Interleave(Params):
             new = [_coloured(one, plan) for one in make(artwork, shapes, plan)]
             after = after.exchanged((s, new if s is shapes[0] else ()) for s in shapes)
             after = replace(
-                after, layers=tuple(self._powered(x, name, plan.colours) for x in after.layers)
+                after,
+                layers=tuple(self._powered(x, name, plan.colours, steps) for x in after.layers),
             )
             whole = bench.machine_or_default.raster_groups is RasterGroups.EACH_COLOUR
             findings += round_findings(artwork, shapes, new, plan, whole=whole)
@@ -172,13 +176,22 @@ class Interleave(Params):
             )
         return rounds, colours
 
-    def _powered(self, layer: Layer, name: str, colours: int) -> Layer:
+    def _powered(self, layer: Layer, name: str, colours: int, steps: PowerSteps) -> Layer:
         if layer.name != name:
             return layer
-        powers = self.powers or ()
+        operation = Operation.ENGRAVE if self.form is Form.STRIPS else Operation.SCORE
+        own = layer.of(operation).power
+        powers = tuple(_settable(share, own, steps) for share in self.powers or ())
         if colours > 1:
             return replace(layer, shares=powers, order=())
         return replace(layer, shares=(), plain_share=powers[0] if powers else None, order=())
+
+
+def _settable(share: float, own: float | None, steps: PowerSteps) -> float:
+    """The share of a power at which the machine can be set to it; out of its range as it is."""
+    if own is None or not steps.from_ <= share * own <= steps.to:
+        return share
+    return steps.nearest(share * own) / own
 
 
 def _coloured(shape: Shape, plan: RowPlan) -> Shape:

@@ -23,7 +23,6 @@ from preprocess.passes.solve_power.solver import (
     SolvedPowers,
     own_powers,
     scaled_powers,
-    settable_power,
     solve_powers,
     with_powers,
 )
@@ -79,7 +78,7 @@ def _set(
     wanted = scaled_powers(solved, strength, beam_of(bench.machine_or_default))
     expect_powers(wanted, solved, artwork, bench, outputs, strength)
     steps = bench.machine_or_default.power
-    powers = {name: settable_power(power, steps) for name, power in wanted.items()}
+    powers = {name: steps.nearest(power) for name, power in wanted.items()}
     after = with_powers(artwork, outputs, powers)
     known = solved.reached if powers == solved.powers else None
     marked, now = judged(after, bench, outputs, known)

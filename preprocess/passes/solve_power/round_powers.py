@@ -26,7 +26,6 @@ from preprocess.passes.solve_power.solver import (
     Powers,
     SolvedPowers,
     own_powers,
-    settable_power,
     with_powers,
 )
 
@@ -59,7 +58,7 @@ def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
     level = _at_level(own, (own, beam), drawn.heat, outputs)
 
     def tried(powers: Powers) -> _Trial:
-        settable = {name: settable_power(power, steps) for name, power in powers.items()}
+        settable = {name: steps.nearest(power) for name, power in powers.items()}
         known = [trial for trial in trials if trial.powers == settable]
         return known[0] if known else _trial(artwork, bench, outputs, settable)
 

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.passes.solve_power.round_response import start_factors
-from preprocess.passes.solve_power.solver import Powers, settable_power
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from preprocess.marking.machine.beam import Beam
     from preprocess.model.bench.machine import PowerSteps
     from preprocess.passes.solve_power.round_response import RoundResponse
+    from preprocess.passes.solve_power.solver import Powers
 
 _Set = tuple[float, ...]
 
@@ -72,9 +72,9 @@ def most_even_powers(
     usual_light = np.array(start_factors(len(names)))
     usual_light /= np.exp(np.log(usual_light).mean())
     begin = (beam.scaled(level[n], by) for n, by in zip(names, usual_light.tolist(), strict=True))
-    powers = tuple(settable_power(power, steps) for power in begin)
+    powers = tuple(steps.nearest(power) for power in begin)
     if math.isinf(strain(powers)):
-        powers = tuple(settable_power(level[name], steps) for name in names)
+        powers = tuple(steps.nearest(level[name]) for name in names)
     for move in dict.fromkeys(max(1, round(share / one_step)) for share in _MOVES):
         powers = _descended(powers, move * steps.step, steps, strain)
     return dict(zip(names, powers, strict=True))
@@ -89,7 +89,7 @@ def _descended(
         better = False
         for turn in _turns(len(powers)):
             wanted = (power + move * by for power, by in zip(powers, turn, strict=True))
-            trial = tuple(settable_power(power, steps) for power in wanted)
+            trial = tuple(steps.nearest(power) for power in wanted)
             found = strain(trial)
             if found < best:
                 powers, best, better = trial, found, True

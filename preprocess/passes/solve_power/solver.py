@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
-    from preprocess.model.bench.machine import PowerSteps
 
 _SETTLED = 0.005
 """Powers are settled when none would change by more than this share."""
@@ -99,13 +98,6 @@ def scaled_powers(solved: SolvedPowers, strength: float, beam: Beam) -> Powers:
         name: beam.scaled(own, beam.ratio(solved.powers[name], own) ** strength)
         for name, own in solved.own.items()
     }
-
-
-def settable_power(power: float, steps: PowerSteps) -> float:
-    """The power nearest to one that the machine can be set to."""
-    most = int((steps.to - steps.from_) / steps.step + 1e-9)
-    number = min(max(round((power - steps.from_) / steps.step), 0), most)
-    return round(steps.from_ + number * steps.step, 9)
 
 
 def with_powers(

@@ -13,6 +13,8 @@ from preprocess.model.bench.part import Corner
 from preprocess.units import digits
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from shapely import MultiPolygon
 
     from preprocess.findings import Finding
@@ -73,7 +75,7 @@ def pose_under_outline(
     return best.matrix, [*_fit_findings(best, f"{selector}"), *_tie_findings(fits, best, part)]
 
 
-def _chosen(fits: list[OutlineFit], turn: float | None) -> OutlineFit:
+def _chosen(fits: Sequence[OutlineFit], turn: float | None) -> OutlineFit:
     if turn is None:
         return fits[0]
     return min(fits, key=lambda fit: (fit.mirrored, abs((fit.turn - turn + 180) % 360 - 180)))
@@ -101,7 +103,7 @@ def _fit_findings(best: OutlineFit, selector: str) -> list[Finding]:
     return [note("model-outline", message)]
 
 
-def _tie_findings(fits: list[OutlineFit], best: OutlineFit, part: Part) -> list[Finding]:
+def _tie_findings(fits: Sequence[OutlineFit], best: OutlineFit, part: Part) -> list[Finding]:
     others = [fit for fit in fits if fit is not best]
     if not others or part.place.turn is not None:
         return []

@@ -4,9 +4,9 @@ import re
 
 import pytest
 
-from preprocess.marking.prediction import predict
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
+from preprocess.remedies.tried_prediction import predict_output
 
 LABEL = """\
 <svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
@@ -61,17 +61,17 @@ window: {weak: 0.86, heavy: 1.15, molten: 1.5}
 """
 
 
-def marked(folder, *, power, seeds=60, to=100, fronds=FROND, dots=SEEDS, filament=MOSS):
+def marked(folder, *, power, seeds=60, to=100, fronds=FROND, dots=SEEDS, filament=MOSS, speed=800):
     (folder / "bench.yaml").write_text(BENCH.replace("%TO", str(to)))
     (folder / "moss.yaml").write_text(filament)
-    text = RECIPE.format(power=power, seeds=seeds)
+    text = RECIPE.format(power=power, seeds=seeds).replace("speed: 800", f"speed: {speed}")
     if not dots:
         text = re.sub(r"  - name: seeds\n(    .*\n)+", "", text)
     (folder / "label.yaml").write_text(text)
     loaded = load_recipe(folder / "label.yaml")
     design = LABEL.format(fronds=fronds, seeds=dots).encode()
     result = convert(loaded, design, "label.svg")
-    return predict(result.after, result.bench, surely=False)
+    return predict_output(result.drawn, result.after, result.bench)
 
 
 def outside(prediction, layer, weak=0.86, heavy=1.15):
@@ -128,7 +128,7 @@ def test_no_power_beyond_the_machines_range_is_named(tmp_path):
     first = marked(tmp_path, power=35, to=to, dots="")
     assert named(first, "fronds") == [to] < named(free, "fronds")
     (layer,) = [f for f in first.findings if f.code == "layer-power"]
-    assert "slower" in layer.remedy or "before that" in layer.remedy
+    assert f"set {to} % and " in layer.remedy or "interleave" in layer.remedy
     top = marked(tmp_path, power=to, to=to, dots="")
     assert named(top, "fronds") == []
 
@@ -136,13 +136,17 @@ def test_no_power_beyond_the_machines_range_is_named(tmp_path):
 def test_a_layer_at_the_machines_highest_power_is_to_be_marked_slower(tmp_path):
     top = marked(tmp_path, power=30, to=30, dots="")
     (layer,) = [f for f in top.findings if f.code == "layer-power"]
-    assert "no power that does better: mark the layer slower" in layer.remedy
+    (speed,) = re.findall(r"set 30 % and ([0-9.]+) mm/s for the whole layer", layer.remedy)
+    slow = marked(tmp_path, power=30, to=30, dots="", speed=float(speed))
+    then = outside(slow, "fronds")
+    assert then < outside(top, "fronds") - 0.3
+    assert f"{100 * then:.3g} % of it is predicted outside then" in layer.remedy
 
 
 def test_a_layer_is_never_told_both_to_raise_and_to_lower(tmp_path):
     """A wide leaf and hair-thin fronds of one layer: no power suits both."""
     hairs = "".join(f'<path d="M{56 + n} 4h0.25v30h-0.25z"/>' for n in range(3))
-    for power in range(30, 101, 10):
+    for power in (30, 55, 80, 100):
         found = marked(tmp_path, power=power, fronds=FROND + hairs, dots="")
         assert len(named(found, "fronds")) <= 1
         for finding in found.findings:
@@ -157,7 +161,7 @@ def test_a_higher_power_that_would_melt_a_place_says_so_first(tmp_path):
     (remedy,) = [f.remedy for f in first.findings if f.code == "layer-power"]
     (wanted,) = named(first, "fronds")
     hottest = first.heat.largest * wanted / 35
-    assert (hottest > 1.15) == (f"would reach {hottest:.2f}" in remedy)
+    assert (hottest > 1.15) == (f"hottest place at {hottest:.2f}" in remedy)
 
 
 def test_without_grades_no_power_is_named_for_a_single_layer(tmp_path):

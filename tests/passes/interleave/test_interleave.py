@@ -122,11 +122,11 @@ def test_small_shapes_of_few_rows_a_round_keep_their_heat():
 
 
 def test_colours_are_layers_of_the_output_in_marking_order():
-    after = run(Interleave(colours=2, powers=(1.03, 0.97)), PANEL).artwork
+    after = run(Interleave(colours=2, powers=(1.04, 0.96)), PANEL).artwork
     outputs = output_layers(after)
     assert [o.id for o in outputs] == ["fronds-1", "fronds-2"]
     assert [len(o.shapes) for o in outputs] == [2, 2]
-    assert [o.settings.power for o in outputs] == pytest.approx([0.515, 0.485])
+    assert [o.settings.power for o in outputs] == pytest.approx([0.52, 0.48])
 
 
 def test_rounds_of_one_colour_are_swept_one_after_another():
@@ -190,3 +190,19 @@ def test_too_few_decimals_for_the_pitch_are_told():
     assert "2 decimals of a millimetre are too few for rows 0.1 mm apart" in told.message
     own = own_rows()(scored(coarse), BENCH)
     assert "too-few-decimals" not in codes(own)
+
+
+def test_powers_are_those_that_the_machine_can_be_set_to():
+    """Of 50 %, 96.5 % is 48.25 % and 103.3 % is 51.65 %; 210 % is beyond the range and stays."""
+    after = run(Interleave(colours=3, powers=(1.033, 0.965, 2.1)), PANEL).artwork
+    powers = [one.settings.power for one in output_layers(after)]
+    assert powers == pytest.approx([0.52, 0.48, 1.05])
+
+
+def test_the_order_of_rows_is_told_in_a_sentence():
+    words = [next(iter(run(Interleave(rounds=k), PANEL).findings)).message for k in (2, 3, 4)]
+    assert [one.partition(": ")[2] for one in words] == [
+        "row 1 and every 2nd row after it first, then the same from row 2",
+        "row 1 and every 3rd row after it first, then the same from rows 2 and 3",
+        "row 1 and every 4th row after it first, then the same from rows 3, 2 and 4",
+    ]

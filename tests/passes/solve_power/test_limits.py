@@ -15,7 +15,6 @@ from preprocess.model.bench.filament import Filament
 from preprocess.model.bench.machine import PowerSteps
 from preprocess.passes.equalize_width.equalize_width import EqualizeWidth
 from preprocess.passes.solve_power.solve_power import SolvePower
-from preprocess.passes.solve_power.solver import settable_power
 from preprocess.passes.tag_power.tag_power import TagPower
 from preprocess.recipe.load import load_recipe
 from tests.passes.benches import shape
@@ -50,7 +49,7 @@ from tests.passes.solving import (
     ],
 )
 def test_the_nearest_power_that_can_be_set(power, steps, wanted):
-    assert settable_power(power, PowerSteps(from_=steps[0], to=steps[1], step=steps[2])) == wanted
+    assert PowerSteps(from_=steps[0], to=steps[1], step=steps[2]).nearest(power) == wanted
 
 
 def test_rounding_comes_last():
