@@ -11,7 +11,7 @@ _OUTLINES, _CELLS, _PIECES = 0.01, 250_000, 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Detail:
+class KeptDetail:
     """Outlines to so many mm, so many cells of the index a side, pieces of rows of so many mm.
 
     `within` 0 keeps all pieces. Of steps that are swept or traced, one of `every` is kept.
@@ -22,7 +22,7 @@ class Detail:
     within: float = 0.0
     every: int = 1
 
-    def less(self, kind: str) -> Detail:
+    def less(self, kind: str) -> KeptDetail:
         """The next one with less of a kind: outlines, index, or beam."""
         if kind == "outlines":
             return replace(self, outlines=2 * self.outlines)

@@ -12,7 +12,7 @@ from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.marking.job.grey_rows import image_outline
 from preprocess.playback.block.beam_columns import LENGTH, LIGHT, TIME
 from preprocess.playback.block.columns import written_columns
-from preprocess.playback.block.detail import Detail
+from preprocess.playback.block.detail import KeptDetail
 from preprocess.playback.block.heat_constants import heat_constants, thicknesses
 from preprocess.playback.block.playback_facts import (
     finding_facts,
@@ -99,9 +99,11 @@ def playback_of(
     return Playback(head=to_nine_digits(head), data=data)
 
 
-def _fitting(sources: Sequence[SideSource], most: int) -> tuple[Detail, list[tuple[SidePart, ...]]]:
+def _fitting(
+    sources: Sequence[SideSource], most: int
+) -> tuple[KeptDetail, list[tuple[SidePart, ...]]]:
     """As much detail as fits: the part that takes most for its share is made with less first."""
-    detail, most_sets = Detail(), max(len(one.sets) for one in sources)
+    detail, most_sets = KeptDetail(), max(len(one.sets) for one in sources)
     made = {name: [make(one, detail) for one in sources] for name, make in PARTS.items()}
     sizes = {name: _size(parts) for name, parts in made.items()}
     while sum(sizes.values()) > most and detail.every <= most_sets:

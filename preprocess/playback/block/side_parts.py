@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from preprocess.model.artwork.output import output_layers
 from preprocess.playback.block.beam_columns import set_columns, visit_columns
-from preprocess.playback.block.beam_sets import BeamVisit, beam_sets
-from preprocess.playback.block.coarser import coarser_set
+from preprocess.playback.block.beam_sets import BeamVisit, beam_sets, coarser_set
 from preprocess.playback.block.index_columns import index_columns
 from preprocess.playback.block.set_styles import frames_of, set_styles
 from preprocess.playback.block.shape_columns import outline_numbers, shape_columns
@@ -21,7 +20,7 @@ if TYPE_CHECKING:
     from preprocess.model.bench.machine import Machine
     from preprocess.playback.block.beam_sets import LineSet, RowSet
     from preprocess.playback.block.columns import Column
-    from preprocess.playback.block.detail import Detail
+    from preprocess.playback.block.detail import KeptDetail
     from preprocess.playback.block.heat_constants import HeatConstants
 
 
@@ -68,7 +67,7 @@ def side_source(
     )
 
 
-def _beam(source: SideSource, detail: Detail) -> SidePart:
+def _beam(source: SideSource, detail: KeptDetail) -> SidePart:
     kept = range(0, len(source.sets), detail.every)
     sets = [coarser_set(source.sets[n], detail.within) for n in kept]
     visits = [
@@ -84,19 +83,19 @@ def _beam(source: SideSource, detail: Detail) -> SidePart:
     return SidePart({"frames": frames.facts, "styles": styles}, columns)
 
 
-def _index(source: SideSource, detail: Detail) -> SidePart:
+def _index(source: SideSource, detail: KeptDetail) -> SidePart:
     images, sets = source.prediction.heat.images, source.sets[:: detail.every]
     facts, columns = index_columns(images, sets, detail.cells)
     return SidePart({"cells": facts}, columns)
 
 
-def _outlines(source: SideSource, detail: Detail) -> SidePart:
+def _outlines(source: SideSource, detail: KeptDetail) -> SidePart:
     parts = outline_numbers(source.artwork.parts, detail.outlines)
     columns = shape_columns(source.artwork, source.corner, detail.outlines)
     return SidePart({"parts": parts, "corner": source.corner}, columns)
 
 
-PARTS: Mapping[str, Callable[[SideSource, Detail], SidePart]] = {
+PARTS: Mapping[str, Callable[[SideSource, KeptDetail], SidePart]] = {
     "beam": _beam,
     "index": _index,
     "outlines": _outlines,
