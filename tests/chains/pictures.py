@@ -163,9 +163,9 @@ def differences(
     others = [one for one in written.groups if one.id not in guides]
     lines_now = frame.lines(_data(others, filled=False))
     added, gone = (frame.areas(overlay.data(*words), at) for words in (ADDED, GONE))
-    rim = [frame.lines(overlay.data(*words), at, 1 / scale) for words in (ADDED, GONE)]
-    new_lines = frame.lines(overlay.data(*NEW_LINES), at, 1 / scale)
-    lost_lines = frame.lines(overlay.data(*LOST_LINES), at, 1 / scale)
+    rim = [frame.lines(overlay.data(*words), at, PEN / scale) for words in (ADDED, GONE)]
+    new_lines = frame.lines(overlay.data(*NEW_LINES), at, PEN / scale)
+    lost_lines = frame.lines(overlay.data(*LOST_LINES), at, PEN / scale)
     strokes = base.painted & ~base.areas | base.strokes
     checks = {
         "areas that are new and not told": _wide(now & ~base.areas & ~_near(added | rim[0])),
