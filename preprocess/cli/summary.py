@@ -44,7 +44,7 @@ def summary_lines(story: RunStory) -> list[Line]:
     told = [
         *_files(story),
         Line("", _changes(story)),
-        *([Line("", within_line(evenness_sentence(story.predicted)))] if story.predicted else []),
+        *([Line("", within_line(predicted_sentence(story.predicted)))] if story.predicted else []),
         *always_lines(story.findings),
         *(Line("", line) for line in FIRST_MARK),
     ]
@@ -89,7 +89,7 @@ def _step(name: str, area: float) -> str:
     return f"{name} {sign}{abs(area):.1f}"
 
 
-def evenness_sentence(predicted: tuple[Prediction, Prediction]) -> str:
+def predicted_sentence(predicted: tuple[Prediction, Prediction]) -> str:
     """Before and after in one sentence, in the figures that `advise` ranks by; a prediction."""
     from preprocess.marking.evenness.sentence import outside_words, signed_percent
 
