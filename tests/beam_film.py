@@ -66,7 +66,8 @@ FOOT = (
 WIDE = 72.0
 """Width of one side in the units of the picture."""
 
-PAGE = """<svg xmlns="http://www.w3.org/2000/svg" width="960" height="424" viewBox="0 0 152 67">
+PAGE = """<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"
+ width="960" height="424" viewBox="0 0 152 67">
 <title>A fern's leaflets while the beam marks them, as drawn and as evenmark rewrites them</title>
 <style type="text/css">
 text {{ font: 3.1px Helvetica, Arial, sans-serif; fill: #222 }}
@@ -215,14 +216,14 @@ def _side(scene: Scene, top: float, left: float, name: str) -> Iterator[str]:
     end, _ = glow_cells(scene.prediction.heat.images, _box(scene), top)
     clip = f"art-{left:.0f}"
     yield f'<clipPath id="{clip}">{_outline(scene)}</clipPath>'
-    yield f'<image class="end" {size} clip-path="url(#{clip})" href="{_png(end, glow_ramp())}"/>'
+    yield f'<image class="end" {size} clip-path="url(#{clip})" xlink:href="{_png(end, glow_ramp())}"/>'
     every = (BEFORE + AFTER) / FRAMES
     for n in range(FRAMES):
         cells = _frame(scene, scene.begins + (n + 1) * every, top)
         delay = digits(n * every * SLOWER, 4)
         ramp = (glow_ramp()[0], GREY, *glow_ramp()[2:])
         when = f'style="animation-delay:{delay}s"'
-        yield f'<image class="frame" {when} {size} href="{_png(cells, ramp)}"/>'
+        yield f'<image class="frame" {when} {size} xlink:href="{_png(cells, ramp)}"/>'
     yield f'<svg {size} viewBox="0 0 {WIDE:.0f} {digits(high, 4)}">{_outline(scene)}</svg>'
     yield f'<text y="{digits(high + 5, 4)}">{_told(scene.prediction)}</text>'
     yield "</g>"

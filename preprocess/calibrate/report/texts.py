@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -18,6 +18,20 @@ if TYPE_CHECKING:
     from preprocess.calibrate.next_coupon.proposal import Proposal
 
 ParameterRow = tuple[str, str, str]
+_Ends = tuple[float, float]
+
+
+class _Parameter(NamedTuple):
+    """A fitted parameter in words, and the ends of its interval."""
+
+    name: str
+    value: str
+    between: str = ""
+    ends: _Ends | None = None
+
+    def __str__(self) -> str:
+        return f"{self.value} ({self.between})" if self.between else self.value
+
 
 _NINETY = 1.645
 """Standard deviations to both sides that hold 90 of 100."""
@@ -63,11 +77,14 @@ def tones_sentence(fit: FilamentFit) -> str:
 
 
 def parameter_rows(profile: Filament) -> list[ParameterRow]:
-    """Name, value and interval of every fitted parameter."""
+    """Name, value and interval of every fitted parameter, in words."""
+    return [one[:3] for one in _parameters(profile)]
+
+
+def _parameters(profile: Filament) -> Iterator[_Parameter]:
     sure, window = profile.intervals or Intervals(), profile.window
-    rows: list[ParameterRow] = []
     if profile.reference is not None:
-        rows.append(("reference power", f"{digits(100 * profile.reference.power)} %", ""))
+        yield _Parameter("reference power", f"{digits(100 * profile.reference.power)} %")
     for name, value, ends, unit in (
         ("weak below index", window.weak if window else None, sure.weak, ""),
         ("heavy above index", window.heavy if window else None, sure.heavy, ""),
@@ -78,8 +95,7 @@ def parameter_rows(profile: Filament) -> list[ParameterRow]:
         ("bleed", profile.bleed, sure.bleed, " mm"),
     ):
         if value is not None:
-            rows.append((name, f"{digits(value)}{unit}", _ends(ends, unit)))
-    return rows
+            yield _Parameter(name, f"{digits(value)}{unit}", _ends(ends, unit), ends)
 
 
 def proposal_text(offer: Proposal) -> str:
@@ -97,30 +113,20 @@ def compare_profiles(
     one: Filament, other: Filament
 ) -> tuple[list[tuple[str, ...]], tuple[str, ...]]:
     """Two profiles side by side, and remarks."""
-    mine = {name: (value, ends) for name, value, ends in parameter_rows(one)}
-    theirs = {name: (value, ends) for name, value, ends in parameter_rows(other)}
+    mine, theirs = ({each.name: each for each in _parameters(profile)} for profile in (one, other))
     rows: list[tuple[str, ...]] = []
     for name in dict.fromkeys((*mine, *theirs)):
-        first, second = mine.get(name, ("-", "")), theirs.get(name, ("-", ""))
-        rows.append((name, _both(*first), _both(*second), _verdict(first, second)))
+        unknown = _Parameter(name, "-")
+        first, second = mine.get(name, unknown), theirs.get(name, unknown)
+        rows.append((name, str(first), str(second), _verdict(first.ends, second.ends)))
     return rows, tuple(_remarks(one, other))
 
 
-def _both(value: str, ends: str) -> str:
-    return f"{value} ({ends})" if ends else value
-
-
-def _verdict(first: tuple[str, str], second: tuple[str, str]) -> str:
+def _verdict(first: _Ends | None, second: _Ends | None) -> str:
     """Verdict on two intervals; empty where one is unknown."""
-    if not first[1] or not second[1]:
+    if first is None or second is None:
         return ""
-    (a, b), (c, d) = _numbers(first[1]), _numbers(second[1])
-    return "differ" if b < c or d < a else "may be alike"
-
-
-def _numbers(ends: str) -> tuple[float, float]:
-    low, high = (float(end.split()[0]) for end in ends.split(" to "))
-    return low, high
+    return "differ" if first[1] < second[0] or second[1] < first[0] else "may be alike"
 
 
 def _remarks(one: Filament, other: Filament) -> Iterator[str]:
