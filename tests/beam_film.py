@@ -216,7 +216,8 @@ def _side(scene: Scene, top: float, left: float, name: str) -> Iterator[str]:
     end, _ = glow_cells(scene.prediction.heat.images, _box(scene), top)
     clip = f"art-{left:.0f}"
     yield f'<clipPath id="{clip}">{_outline(scene)}</clipPath>'
-    yield f'<image class="end" {size} clip-path="url(#{clip})" xlink:href="{_png(end, glow_ramp())}"/>'
+    end_png = _png(end, glow_ramp())
+    yield f'<image class="end" {size} clip-path="url(#{clip})" xlink:href="{end_png}"/>'
     every = (BEFORE + AFTER) / FRAMES
     for n in range(FRAMES):
         cells = _frame(scene, scene.begins + (n + 1) * every, top)
