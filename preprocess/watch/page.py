@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from dataclasses import dataclass
 
-from preprocess.preview.drawing.html import own_file, render_page
+from preprocess.preview.drawing.html import own_file, render_page, source_hash
 from preprocess.preview.sheet.checklist import CAUTIONS
 
 _PACKAGE = "preprocess.watch"
@@ -43,9 +41,3 @@ def watch_page(named: str) -> WatchPage:
         "frame-ancestors 'none'",
     )
     return WatchPage(data, "; ".join(rules))
-
-
-def source_hash(text: str) -> str:
-    """The hash of a script or style sheet in a page, as a content policy names it."""
-    digest = hashlib.sha256(text.encode()).digest()
-    return f"'sha256-{base64.b64encode(digest).decode()}'"

@@ -8,6 +8,7 @@ from contextlib import chdir
 import pytest
 
 from preprocess.errors import Complaint, Place
+from preprocess.preview.drawing.html import source_hash
 from preprocess.watch.hub import Hub
 from preprocess.watch.messages import (
     Began,
@@ -19,7 +20,7 @@ from preprocess.watch.messages import (
     Named,
     View,
 )
-from preprocess.watch.page import source_hash, watch_page
+from preprocess.watch.page import watch_page
 from preprocess.watch.server import WatchServer
 from tests.browser import DESK, PHONE, chromium, needs_chromium, overflowing, small_text
 from tests.watch.made_run import messages_of_a_run
@@ -37,11 +38,6 @@ GOOD = (
 )
 LONG = "beds/of-the-north-garden-behind-the-greenhouse/labels-of-spring/fern.yaml"
 MISTAKE = Mistaken((Complaint("by is 'widht'", "did you mean width?", Place(LONG, 23, 21)),))
-
-
-def test_a_policy_names_a_script_by_its_hash():
-    # echo -n 'listen();' | openssl dgst -sha256 -binary | base64
-    assert source_hash("listen();") == "'sha256-9IAAcmmOHNTRiI6HItX8mLwQRwbvl7fI/YsPwOGiClM='"
 
 
 def test_the_policy_holds_hashes_of_what_stands_in_the_page():

@@ -6,8 +6,6 @@ admits this one script and this one style sheet by their hashes, and nothing els
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import json
 from typing import TYPE_CHECKING, Any
 
@@ -21,7 +19,7 @@ from preprocess.playback.page.offered import offered_findings, offered_places
 from preprocess.playback.page.still import still_picture
 from preprocess.playback.scripts.joined import joined_scripts
 from preprocess.preview.drawing.as_drawn import placing_of
-from preprocess.preview.drawing.html import own_file, render_page
+from preprocess.preview.drawing.html import own_file, render_page, source_hash
 from preprocess.preview.heat_map.scale import heat_scale
 from preprocess.preview.sheet.checklist import CAUTIONS
 from preprocess.preview.sheet.layer_steps import layer_steps
@@ -92,13 +90,9 @@ def playback_page(
 def _policy(css: str, script: str) -> str:
     """The page may run and show what is in it, and ask for nothing."""
     return (
-        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(css)}'; "
+        f"default-src 'none'; script-src {source_hash(script)}; style-src {source_hash(css)}; "
         "img-src data:; base-uri 'none'; form-action 'none'"
     )
-
-
-def _hash(text: str) -> str:
-    return f"sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}"
 
 
 def _json(value: dict[str, Any]) -> Markup:
@@ -111,7 +105,8 @@ def _boxes(conversion: Conversion) -> tuple[Bounds, Bounds]:
     """What each side shows, mm: the same place, unless the drawing was placed elsewhere."""
     both = conversion.drawn, conversion.after
     if placing_of(conversion.after) is None:
-        return _rounded(seen_box(*both)), _rounded(seen_box(*both))
+        box = _rounded(seen_box(*both))
+        return box, box
     return _rounded(seen_box(both[0])), _rounded(seen_box(both[1]))
 
 

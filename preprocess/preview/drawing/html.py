@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import unicodedata
 from functools import cache, partial
 from importlib.resources import files
@@ -44,6 +46,12 @@ def _template(package: str, name: str) -> Template:
 def own_file(package: str, name: str) -> Markup:
     """A style sheet or script of ours, to stand in a page as it is."""
     return Markup(_text(package, name))  # noqa: S704 - our own file
+
+
+def source_hash(text: str) -> str:
+    """The hash of a script or style sheet in a page, as a content policy names it."""
+    digest = hashlib.sha256(text.encode()).digest()
+    return f"'sha256-{base64.b64encode(digest).decode()}'"
 
 
 def inline_svg(text: str, prefix: str) -> Markup:
