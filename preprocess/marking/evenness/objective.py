@@ -8,7 +8,7 @@ standard deviation forgives a burnt tip, since it is small.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 import numpy as np
 
@@ -24,6 +24,8 @@ from preprocess.marking.job.schedule import schedule_of
 from preprocess.model.artwork.output import output_layers
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from preprocess.arrays import Floats
     from preprocess.marking.heat.index import HeatIndex
     from preprocess.model.artwork.artwork import Artwork
@@ -78,6 +80,33 @@ class Objective:
         return (
             self.likely.off < other.likely.off - _LIKE and self.worst.off <= other.worst.off + _LIKE
         )
+
+
+class Judged(Protocol):
+    """Something tried, with its objective; None where nothing is engraved on a part."""
+
+    @property
+    def objective(self) -> Objective | None:
+        """How even it was."""
+
+
+_J = TypeVar("_J", bound=Judged)
+
+
+def evenness_rank(trial: Judged) -> tuple[float, ...]:
+    """For ranking trials, the most even first."""
+    return () if trial.objective is None else trial.objective.key
+
+
+def more_even(trials: Iterable[_J], equal: _J) -> _J:
+    """The most even of the trials that are more even than another; that one if none is."""
+    return min((one for one in trials if _gains(one, equal)), key=evenness_rank, default=equal)
+
+
+def _gains(one: Judged, other: Judged) -> bool:
+    if one.objective is None or other.objective is None:
+        return False
+    return one.objective.more_even_than(other.objective)
 
 
 def objective_of_artwork(

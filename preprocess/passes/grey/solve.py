@@ -12,7 +12,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.evenness.objective import Objective, evenness_objective
+from preprocess.marking.evenness.objective import (
+    Objective,
+    evenness_objective,
+    evenness_rank,
+    more_even,
+)
 from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
@@ -105,8 +110,7 @@ def solved_greys(
             for light, layer in zip(lights, layers, strict=True)
         ]
         trials.append(tried(lights))
-    better = [trial for trial in trials if _gains(trial, equal)]
-    return min(better, key=_rank, default=equal), equal
+    return more_even(trials, equal), equal
 
 
 def even_greys(layers: Sequence[LayerCells], bench: Bench) -> list[Greys]:
@@ -120,7 +124,7 @@ def even_greys(layers: Sequence[LayerCells], bench: Bench) -> list[Greys]:
 
 def _best(trials: Sequence[Trial]) -> int:
     """Number of the most even of some trials."""
-    return min(range(len(trials)), key=lambda number: _rank(trials[number]))
+    return min(range(len(trials)), key=lambda number: evenness_rank(trials[number]))
 
 
 def _quantised(layer: LayerCells, light: Floats, curve: Grey, beam: Beam) -> tuple[Greys, float]:
@@ -174,13 +178,3 @@ def _stepped(light: Floats, layer: LayerCells, trial: Trial, beam: Beam) -> Floa
 
 def _geometric_mean(values: Floats) -> float:
     return float(np.exp(np.log(values).mean()))
-
-
-def _gains(trial: Trial, equal: Trial) -> bool:
-    if trial.objective is None or equal.objective is None:
-        return False
-    return trial.objective.more_even_than(equal.objective)
-
-
-def _rank(trial: Trial) -> tuple[float, ...]:
-    return () if trial.objective is None else trial.objective.key

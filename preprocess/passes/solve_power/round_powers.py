@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.evenness.objective import Objective, evenness_objective
+from preprocess.marking.evenness.objective import Objective, evenness_objective, more_even
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.medians import layer_medians
 from preprocess.marking.job.plan import plan_of
@@ -74,7 +74,7 @@ def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
         powers |= most_even_powers(response, level, steps, beam)
     trials = [drawn, equal, tried(powers)]
     trials.append(tried(_at_level(trials[-1].powers, (own, beam), trials[-1].heat, outputs)))
-    best = min((t for t in trials if _gains(t, equal)), key=_rank, default=equal)
+    best = more_even(trials, equal)
     return SolvedPowers(
         own=own,
         powers=best.powers,
@@ -112,16 +112,6 @@ def _trial(
     made = with_powers(artwork, outputs, powers)
     heat, objective = judged(made, bench, outputs)
     return _Trial(powers=powers, heat=heat, objective=objective)
-
-
-def _gains(trial: _Trial, equal: _Trial) -> bool:
-    if trial.objective is None or equal.objective is None:
-        return False
-    return trial.objective.more_even_than(equal.objective)
-
-
-def _rank(trial: _Trial) -> tuple[float, ...]:
-    return () if trial.objective is None else trial.objective.key
 
 
 def _at_level(
