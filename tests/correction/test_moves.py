@@ -5,17 +5,17 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from shapely import MultiPolygon, box
+from shapely import box
 
 from preprocess.correction.correct import corrected_powers
 from preprocess.correction.moves import layer_tones, light_factors, moved_heat
 from preprocess.errors import Refusal
-from preprocess.model.artwork.artwork import Artwork, Page
-from preprocess.model.artwork.settings import Layer, Operation, Settings
-from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.settings import Settings
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament
 from preprocess.photo.measured import MeasuredJob
+from tests.correction.levels import in_levels
 
 
 def test_factors_are_target_over_measured_to_the_power_of_0_8():
@@ -32,21 +32,7 @@ def halves():
     """Two levels side by side, 10 × 10 mm each, and a map of 0.5 mm over both."""
     settings = Settings(power=0.4, speed=400, pitch=0.1)
     areas = (box(0, 0, 10, 10), box(10, 0, 20, 10))
-    shapes = tuple(
-        Shape(
-            id=f"leaf-{n}",
-            layer="leaf",
-            operation=Operation.ENGRAVE,
-            geometry=MultiPolygon([area]),
-            sources=(),
-            level=n,
-        )
-        for n, area in enumerate(areas, 1)
-    )
-    layer = Layer(
-        name="leaf", operation=None, settings={Operation.ENGRAVE: settings}, shares=(1.0, 0.5)
-    )
-    artwork = Artwork(page=Page(width=20, height=10), shapes=shapes, layers=(layer,))
+    artwork = in_levels("leaf", areas, settings, (1.0, 0.5), Page(width=20, height=10))
     tone = np.full((20, 40), -20.0)
     job = MeasuredJob(
         name="leaf.yaml",

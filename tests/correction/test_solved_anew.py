@@ -4,18 +4,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import MultiPolygon, Polygon
+from shapely import Polygon
 
 from preprocess.correction.choice import corrected_job
 from preprocess.correction.solved_anew import Hardly, solved_anew
 from preprocess.errors import Refusal
-from preprocess.model.artwork.artwork import Artwork, Page
-from preprocess.model.artwork.settings import Layer, Operation, Settings
-from preprocess.model.artwork.shape import Shape
+from preprocess.model.artwork.artwork import Page
+from preprocess.model.artwork.settings import Settings
 from preprocess.model.bench.bench import Bench
 from preprocess.model.bench.filament import Filament, Tried
 from preprocess.photo.map_grid import grid_of, index_map
 from preprocess.photo.measured import MeasuredJob
+from tests.correction.levels import in_levels
 
 SLOPE = -40.0
 FERN = Polygon([(0, 0), (16, 0), (16, 3), (9, 4), (8.6, 9), (7.4, 9), (7, 4), (0, 3)])
@@ -24,26 +24,13 @@ BENCH = Bench(filament=Filament(name="moss-green PLA", polymer="PLA", spread=0.3
 
 def fern(power, stem=None):
     """A leaf in two levels, its stem at a power of its own."""
-    settings = {Operation.ENGRAVE: Settings(power=power, speed=400.0, pitch=0.1, angle=0.0)}
+    settings = Settings(power=power, speed=400.0, pitch=0.1, angle=0.0)
     halves = (
         FERN.intersection(Polygon([(0, 0), (16, 0), (16, 4), (0, 4)])),
         FERN.difference(Polygon([(0, 0), (16, 0), (16, 4), (0, 4)])),
     )
-    shapes = tuple(
-        Shape(
-            id=f"fern-{n}",
-            layer="fern",
-            operation=Operation.ENGRAVE,
-            geometry=MultiPolygon([half]),
-            sources=(),
-            level=n,
-        )
-        for n, half in enumerate(halves, 1)
-    )
-    layer = Layer(
-        name="fern", operation=None, settings=settings, shares=(1.0, (stem or power) / power)
-    )
-    return Artwork(page=Page(width=16, height=9), shapes=shapes, layers=(layer,))
+    shares = 1.0, (stem or power) / power
+    return in_levels("fern", halves, settings, shares, Page(width=16, height=9))
 
 
 @pytest.fixture(scope="module")
