@@ -1,4 +1,4 @@
-"""Rules between values of a machine file that are each right by themselves."""
+"""Rules between values of a machine or filament file that are each right by themselves."""
 
 from __future__ import annotations
 
@@ -6,8 +6,12 @@ import re
 from typing import TYPE_CHECKING
 
 from preprocess.errors import Complaint
+from preprocess.loading.schema.plain_data import nested_declared
+from preprocess.loading.schema.value_types import declared_keys
 from preprocess.model.artwork.picture import Images
-from preprocess.model.bench.machine import PaletteOrder
+from preprocess.model.bench.extra_settings import ExtraSetting
+from preprocess.model.bench.filament import Intervals, Tried, Window
+from preprocess.model.bench.machine import GreyIntervals, PaletteOrder, Steps
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -15,6 +19,9 @@ if TYPE_CHECKING:
     from preprocess.loading.yaml.yaml_document import KeyPath, YamlDocument
     from preprocess.model.artwork.artwork import Drawing
     from preprocess.model.bench.machine import Machine
+    from preprocess.model.declared import Declared
+
+    _Range = tuple[KeyPath, float | None, float | None, str]
 
 COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 
@@ -44,6 +51,30 @@ def grey_complaints(machine: Machine, document: YamlDocument, path: KeyPath) -> 
         remedy = "give from the power of the grey beside white, and to that of black"
         place = document.at((*path, "grey"))
         yield Complaint("grey: from is not below to", remedy, place)
+
+
+def range_complaints(
+    root: Declared, document: YamlDocument, path: KeyPath = ()
+) -> Iterator[Complaint]:
+    """Complaints about ranges whose lower end is above their upper one."""
+    for inner, value in nested_declared(root, path):
+        for key, low, high, found in _ranges(value):
+            if low is not None and high is not None and low > high:
+                named = f"{inner[-1]}: {found}" if inner else found
+                yield Complaint(named, "swap them", document.at((*inner, *key)))
+
+
+def _ranges(value: Declared) -> Iterator[_Range]:
+    if isinstance(value, Steps | ExtraSetting):
+        yield (), value.from_, value.to, "from is above to"
+    elif isinstance(value, Window):
+        yield (), value.weak, value.heavy, "weak is above heavy"
+        yield (), value.heavy, value.molten, "heavy is above molten"
+    elif isinstance(value, Intervals | Tried | GreyIntervals):
+        for key in declared_keys(type(value)):
+            held = getattr(value, key.field)
+            if isinstance(held, tuple):
+                yield (key.name,), *held, f"the first value of {key.name} is above the second"
 
 
 def image_complaints(

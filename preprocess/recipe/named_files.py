@@ -11,7 +11,7 @@ from preprocess.loading.yaml.yaml_document import YamlDocument, load_yaml
 from preprocess.model.bench.machine import Machine
 from preprocess.model.declared import Declared
 from preprocess.recipe.extra_rules import declaration_complaints
-from preprocess.recipe.machine_rules import grey_complaints, palette_complaints
+from preprocess.recipe.machine_rules import grey_complaints, palette_complaints, range_complaints
 from preprocess.recipe.rules import format_complaints
 
 if TYPE_CHECKING:
@@ -46,6 +46,8 @@ def read_named(
         complaints += error.complaints
         return None, ()
     complaints += format_complaints(value, key, document, path)
+    if value is not None:
+        complaints += range_complaints(value, document, path)
     if isinstance(value, Machine):
         complaints += palette_complaints(value, document, path)
         complaints += grey_complaints(value, document, path)

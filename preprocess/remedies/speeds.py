@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -24,10 +23,7 @@ def slower_speed(own: float, short: float, steps: SpeedSteps, slowest: float) ->
         steps: of the machine.
         slowest: least speed that may be asked for, mm/s.
     """
-    least = min(slowest, own)
-    wished = max(own / short, steps.from_, least)
-    speed = steps.from_ + int((wished - steps.from_) / steps.step) * steps.step
-    speed += steps.step if speed < least else 0.0
+    speed = max(steps.at_most(own / short), steps.at_least(min(slowest, own)))
     return None if speed >= own else speed
 
 
@@ -36,8 +32,7 @@ def faster_speed(own: float, excess: float, steps: SpeedSteps, fastest: float) -
 
     `own` and `fastest` are mm/s, `excess` is above 1.
     """
-    wished = min(own * excess, steps.to, max(fastest, own))
-    speed = steps.from_ + math.floor((wished - steps.from_) / steps.step) * steps.step
+    speed = steps.at_most(min(own * excess, max(fastest, own)))
     return None if speed <= own else speed
 
 

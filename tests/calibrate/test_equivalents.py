@@ -10,6 +10,7 @@ from preprocess.calibrate.heat.patch_heat import HeatPatch
 from preprocess.marking.heat.index import heat_index
 from preprocess.model.artwork.settings import Operation
 from preprocess.model.bench.bench import Bench
+from preprocess.model.bench.machine import SpeedSteps
 from tests.calibrate.fits import profile
 from tests.simulated_users import (
     MACHINE,
@@ -46,3 +47,10 @@ def test_time_of_a_square_centimetre_is_that_of_its_rows():
     (one,) = equivalent_settings(profile(5), MACHINE, (600.0,)).each
     # 100 rows of 10 mm, between them 99 ways back and turnarounds
     assert one.seconds == pytest.approx(100 * 10 / 600 + 99 * (1.2e-3 + 10 / 2500), rel=1e-3)
+
+
+def test_only_speeds_are_offered_that_the_machine_can_be_set_to():
+    machine = replace(MACHINE, speed=SpeedSteps(from_=3.0, to=2000.0, step=5.0))
+    offered = [one.speed for one in equivalent_settings(profile(5), machine).each]
+    assert len(offered) > 2
+    assert [speed for speed in offered if (speed - 3) % 5] == []

@@ -69,10 +69,9 @@ def reference_patch(fit: FilamentFit) -> tuple[Reference, HeatPatch]:
     for speed in nearest:
         patch = HeatPatch(size=size, speed=speed, pitch=pitch, two_way=two_way)
         power = fit.beam.power(float(np.exp(fit.band(patch, values)[0, 1])))
-        settable = round(min(max(power, steps.from_, steps.step), steps.to) / steps.step)
         reference = Reference(
             size=size,
-            power=round(settable * steps.step, 6),
+            power=steps.nearest(power) or steps.step,
             speed=speed,
             pitch=pitch,
             direction=Direction.TWO_WAY if two_way else Direction.ONE_WAY,

@@ -11,19 +11,18 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from preprocess.model.bench.bench import Bench
-    from preprocess.model.bench.machine import PowerSteps, SpeedSteps
 
 _SLACK = 1e-9
 
 
 def settable_power(power: float, bench: Bench) -> float:
     """The nearest power that the machine can be set to; whole percents without a machine."""
-    return _nearest(power, bench.machine_or_default.power)
+    return bench.machine_or_default.power.nearest(power)
 
 
 def settable_speed(speed: float, bench: Bench) -> float:
     """The nearest speed that the machine can be set to; whole mm/s without a machine."""
-    return _nearest(speed, bench.machine_or_default.speed)
+    return bench.machine_or_default.speed.nearest(speed)
 
 
 def refuse_unsettable(powers: Iterable[float], bench: Bench) -> None:
@@ -47,8 +46,3 @@ def refuse_unsettable(powers: Iterable[float], bench: Bench) -> None:
                 f"a power of {SHARE.text(power)} lies between two steps of the machine",
                 f"give {SHARE.text(nearest)}",
             )
-
-
-def _nearest(value: float, steps: PowerSteps | SpeedSteps) -> float:
-    nearest = steps.from_ + round((value - steps.from_) / steps.step) * steps.step
-    return round(min(max(nearest, steps.from_), steps.to), 6)

@@ -132,6 +132,5 @@ def _shares(heat: HeatIndex, output: str) -> Shares:
 
 def settable_powers(steps: PowerSteps) -> Floats:
     """All powers above nothing that a machine can be set to, ascending."""
-    count = int((steps.to - steps.from_) / steps.step + 1e-9) + 1
-    powers = np.round(steps.from_ + steps.step * np.arange(count), 9)
+    powers = np.round(steps.from_ + steps.step * np.arange(steps.count), 9)
     return np.asarray(powers[powers > 0])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from dataclasses import field as dataclass_field
 from enum import StrEnum
@@ -13,6 +14,9 @@ from preprocess.model.bench.anchors import Anchors
 from preprocess.model.bench.extra_settings import ExtraSetting
 from preprocess.model.declared import Declared, Doc
 from preprocess.units import Acceleration, Length, Pitch, Power, Share, Speed, Time
+
+_ON_STEP = 1e-9
+"""Share of a step by which a value may miss it and still stand on it."""
 
 
 class Mover(StrEnum):
@@ -51,23 +55,46 @@ class PaletteOrder(StrEnum):
     AS_DRAWN = "as-drawn"
 
 
+class Steps(Declared):
+    """Equal steps from a lowest to a highest value: what a machine can be set to."""
+
+    __slots__ = ()
+    from_: float
+    to: float
+    step: float
+
+    @property
+    def count(self) -> int:
+        """Number of values; a last step that would pass the highest one is left out."""
+        return int((self.to - self.from_) / self.step + _ON_STEP) + 1
+
+    def nearest(self, value: float) -> float:
+        """The settable value nearest to one."""
+        return self._value(round((value - self.from_) / self.step))
+
+    def at_most(self, value: float) -> float:
+        """The highest settable value that is not above one; the lowest of all if there is none."""
+        return self._value(math.floor((value - self.from_) / self.step + _ON_STEP))
+
+    def at_least(self, value: float) -> float:
+        """The lowest settable value that is not below one; the highest of all if there is none."""
+        return self._value(math.ceil((value - self.from_) / self.step - _ON_STEP))
+
+    def _value(self, number: int) -> float:
+        return round(self.from_ + min(max(number, 0), self.count - 1) * self.step, 9)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PowerSteps(Declared):
+class PowerSteps(Steps):
     """Powers that the machine can be set to."""
 
     from_: Annotated[Share, Ge(0), Le(1), Doc("lowest power")] = 0.01
     to: Annotated[Share, Gt(0), Le(1), Doc("highest power")] = 1.0
     step: Annotated[Share, Gt(0), Doc("smallest difference between two powers")] = 0.01
 
-    def nearest(self, power: float) -> float:
-        """The power nearest to one that the machine can be set to."""
-        most = int((self.to - self.from_) / self.step + 1e-9)
-        number = min(max(round((power - self.from_) / self.step), 0), most)
-        return round(self.from_ + number * self.step, 9)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SpeedSteps(Declared):
+class SpeedSteps(Steps):
     """Speeds that the machine can be set to."""
 
     from_: Annotated[Speed, Gt(0), Doc("lowest speed")] = 1.0
