@@ -122,9 +122,19 @@ class Quantity:
             if number == 0:
                 raise UnitError(f"0 {unit} is no {self.name}", f"write for example {self.example}")
             return self.inverse[unit] / number
-        near = get_close_matches(unit, self.unit_names, n=1)
-        hint = f"did you mean {near[0]}?" if near else f"known units: {', '.join(self.unit_names)}"
+        near = self._nearest(unit)
+        hint = f"did you mean {near}?" if near else f"known units: {', '.join(self.unit_names)}"
         raise UnitError(f"{unit!r} is no unit of {self.name}", hint)
+
+    def _nearest(self, unit: str) -> str:
+        """The unit that was meant: with one letter wrong, the base unit before others."""
+        slips = [
+            name
+            for name in (self.base, *self.unit_names)
+            if len(name) == len(unit) and sum(a != b for a, b in zip(name, unit, strict=True)) == 1
+        ]
+        near = slips or get_close_matches(unit, self.unit_names, n=1)
+        return near[0] if near else ""
 
 
 _LENGTHS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "um": 1e-3, "µm": 1e-3, "μm": 1e-3, "in": 25.4}

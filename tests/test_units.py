@@ -216,6 +216,9 @@ def test_what_is_no_number_is_refused(held):
     [
         (LENGTH, "0,2 mm", "'0,2 mm' has a decimal comma; write a point, for example 0.2 mm"),
         (LENGTH, "2 mmm", "'mmm' is no unit of length; did you mean mm?"),
+        (LENGTH, "2 mn", "'mn' is no unit of length; did you mean mm?"),
+        (LENGTH, "2 cn", "'cn' is no unit of length; did you mean cm?"),
+        (SPEED, "9 mn/s", "'mn/s' is no unit of speed; did you mean mm/s?"),
         (LENGTH, "3 deg", "'deg' is no unit of length; known units: mm, cm, m, um, µm, in"),
         (SPEED, "9 %", "'%' is no unit of speed; known units: "),
         (LENGTH, "wide", "'wide' is not a length; write for example 0.2 mm"),

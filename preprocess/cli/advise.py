@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
-from preprocess.cli import files, jobs, show
+from preprocess.cli import files, jobs, show, waiting
 from preprocess.cli.options import (
     JSON,
     YAML,
@@ -65,7 +65,7 @@ def advise(
     limits = AdviceLimits(
         layers=most_layers, bars=not no_bars, time=time, beyond_graded=beyond_graded
     )
-    with show.progress_bar(SIMULATION_COUNT, "ways", quiet=quiet or json) as advance:
+    with waiting.progress_bar(SIMULATION_COUNT, "ways", quiet=quiet or json) as advance:
         advice = compare_ways(job, limits, advance)
     if json:
         show.print_result("advice", advice_data(advice, job, drawing.title))

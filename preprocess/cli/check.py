@@ -7,7 +7,7 @@ from typing import Annotated, Optional
 
 import typer
 
-from preprocess.cli import jobs, show
+from preprocess.cli import jobs, show, waiting
 from preprocess.cli.files import convert_drawing
 from preprocess.cli.options import (
     AsJson,
@@ -58,7 +58,7 @@ def check(
         from preprocess.pipeline import prediction_findings
         from preprocess.remedies.tried_prediction import predict_output
 
-        with show.progress_of("heat", quiet=quiet or json) as tell:
+        with waiting.progress_of("heat", quiet=quiet or json) as tell:
             after = predict_output(result.drawn, result.after, result.bench, tell)
         findings += prediction_findings(result, after)
     show.print_findings(findings, as_json=json, quiet=quiet, verbose=verbose)

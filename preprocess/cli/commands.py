@@ -153,7 +153,7 @@ def _no_such_option(option: str, ctx: Any) -> str:
     typed = ctx.meta.get(_TYPED, ()) if ctx else ()
     if ctx and ctx.parent and ctx.parent.command.get_command(ctx.parent, option.strip("-")):
         meant = " ".join((option.strip("-"), *(word for word in typed[1:] if word != option)))
-        return f"there is no option {option}, but a command: evenmark {meant}"
+        return f"{option} is a command of its own: evenmark {meant}"
     near = names.get(nearest(option.strip("-"), names) or "")
     if isinstance(getattr(ctx, "command", None), Commands):
         rest = [word for word in ctx.meta.get(_TYPED, ()) if word != option]

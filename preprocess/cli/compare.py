@@ -6,7 +6,7 @@ from typing import Annotated, Optional
 
 import typer
 
-from preprocess.cli import files, show
+from preprocess.cli import files, show, waiting
 from preprocess.cli.options import AsJson, Quiet, Verbose, output
 
 
@@ -40,8 +40,12 @@ def compare(
     target = out or other.beside("difference.svg")
     files.check_outputs([target], [one.path, other.path])
     options, title = ReadingOptions(), f"{one.title} and {other.title}"
-    with limit_memory(options.limits.memory, title):
-        readings = [read(drawing.data, drawing.name, options) for drawing in (one, other)]
+    readings = []
+    bar = waiting.progress_bar(3, "drawings", quiet=quiet or json)
+    with bar as advance, limit_memory(options.limits.memory, title):
+        for drawing in (one, other):
+            readings.append(read(drawing.data, drawing.name, options))
+            advance()
         picture = compare_svg(readings[0].artwork, readings[1].artwork, title=title)
     findings = [finding for reading in readings for finding in reading.findings]
     show.print_findings(findings, as_json=json, quiet=quiet, verbose=verbose)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from preprocess.cli import files, jobs, show
+from preprocess.cli import files, jobs, show, waiting
 from preprocess.cli.options import (
     YAML,
     AsJson,
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.photo.measured import MeasuredJob
     from preprocess.pipeline import Conversion
+
+_SIMULATED = 20 * waiting.SIMULATION
+"""Predictions of heat that a recipe solved anew takes: at nine spreads, and for its powers."""
 
 
 def correct(
@@ -68,7 +71,8 @@ def correct(
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
     _expect_same(job, result, held, measured)
-    found = _corrected(job, result, held, measured)
+    with waiting.progress_in_slots([_SIMULATED], "next recipe", quiet=quiet or json):
+        found = _corrected(job, result, held, measured)
     show.print_findings(found.findings, as_json=json, quiet=quiet, verbose=verbose)
     if json:
         show.print_result("correction", _data(found))
@@ -149,7 +153,7 @@ def _at_spread(job: Job, spread: float) -> Artwork:
     known = job.loaded.filament or Filament(name="not named")
     sure = replace(known.intervals, spread=None) if known.intervals else None
     loaded = replace(job.loaded, filament=replace(known, spread=spread, intervals=sure))
-    result = files.convert_drawing(loaded, job.drawing)
+    result = files.convert_drawing(loaded, job.drawing, quiet=True)
     if result.data is None:
         raise Refusal(
             f"the recipe cannot be carried out for a spread of {digits(spread)} mm",

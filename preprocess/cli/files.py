@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preprocess.cli import session, show
+from preprocess.cli import session, show, waiting
 from preprocess.errors import Place, Refusal, wrong
 from preprocess.loading.yaml.text_files import MOST_BYTES, decode_text, read_text, relative_path
 from preprocess.model.options.limits import DrawingLimits
@@ -98,10 +98,9 @@ def convert_drawing(
     """
     from preprocess.process_limits import convert_within_limits
 
-    with show.progress_bar(len(loaded.steps) + 2, "steps", quiet=quiet) as advance:
-        return convert_within_limits(
-            loaded, drawing.data, drawing.name, strict=strict, tell=advance
-        )
+    steps = [1 + waiting.SIMULATION * step.params.simulations() for step in loaded.steps]
+    with waiting.progress_in_slots([1, *steps, 1], "steps", quiet=quiet) as done:
+        return convert_within_limits(loaded, drawing.data, drawing.name, strict=strict, tell=done)
 
 
 @contextmanager

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, List, Optional
 
 import typer
 
-from preprocess.cli import files, show
+from preprocess.cli import files, show, waiting
 from preprocess.cli.jobs import is_drawing
 from preprocess.cli.options import YAML, AsJson, Quiet, Verbose, expect_day, option, output
 from preprocess.errors import Exit, wrong
@@ -86,8 +86,11 @@ def fit(
         return
     expect_day(graded, "--graded", such_as="2026-11-20")
     if not tables and not out:
-        remedy = "such as evenmark fit first.grades.csv -o moss-petg.yaml"
-        raise wrong("no grade table is named", f"name those that you filled in, {remedy}")
+        remedy = (
+            "evenmark coupon writes one beside its test piece; mark it, fill the table in, then "
+            "type: evenmark fit first.grades.csv -o moss-petg.yaml"
+        )
+        raise wrong("no grade table is named", remedy)
     if not out:
         raise wrong("no profile is named", "name one, such as -o moss-petg.yaml")
     how = {"as_json": json, "quiet": quiet, "verbose": verbose}
@@ -196,7 +199,7 @@ def _fit(
     coupon = [str(path) for path in coupon_paths(Path(following))] if following else []
     files.check_outputs([str(out), plot, *coupon], read)
     known, trials, notes = collect_trials(read, out, graded)
-    with show.progress_bar(3, "fit", quiet=quiet or as_json) as advance:
+    with waiting.progress_bar(3, "fit", quiet=quiet or as_json) as advance:
         found = fit_filament(trials, known)
         if name:
             found = replace(found, known=replace(found.known, name=name))

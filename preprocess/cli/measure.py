@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, List, Optional
 
 import typer
 
-from preprocess.cli import files, jobs, show
+from preprocess.cli import files, jobs, show, waiting
 from preprocess.cli.options import HTML, AsJson, Quiet, Verbose, output
 from preprocess.errors import Complaint, Exit, Place, Refusal, UserError, wrong
 from preprocess.findings import Finding, warn
@@ -97,7 +97,7 @@ def _measure_coupon(path: Path, photos: Sequence[str], out: str, how: dict[str, 
     def tones(reading: PhotoReading) -> tuple[PlaceTone, ...]:
         return photo_tones(reading, places)
 
-    read, told, findings = _read_all(photos, drawing, definition.thickness, tones)
+    read, told, findings = _read_all(photos, drawing, definition.thickness, tones, how)
     measured = pooled_coupon(coupon, [reading for _, reading in read], told)
     findings += photo_disagreements(measured)
     if measured.left_out:
@@ -109,7 +109,7 @@ def _measure_coupon(path: Path, photos: Sequence[str], out: str, how: dict[str, 
         str(table): with_tone_columns(known, measured),
     }
     show.print_findings(tuple(findings), **how)
-    if not how["as_json"] and not how["quiet"]:
+    if not _is_silent(how):
         show.print_table(("cell", "row span", "ΔL*", "±", "uneven", "edge"), tone_rows(measured))
         show.print_paragraph(
             "ΔL* is lightness against the bare plastic; below zero is darker. It never says that "
@@ -138,15 +138,16 @@ def _measure_job(thing: str, photos: Sequence[str], out: str, how: dict[str, boo
     drawing = replace(marked_drawing(result.after), fades=True)
     _expect_one_part(len(result.after.parts), drawing, thing)
     thickness = result.bench.parts[0].thickness if result.bench.parts else None
-    read, _, findings = _read_all(photos, drawing, thickness, lambda _: ())
+    read, _, findings = _read_all(photos, drawing, thickness, lambda _: (), how)
     readings = [reading for _, reading in read]
-    with files.refusal_as_error(thing):
+    bar = waiting.progress_in_slots([waiting.SIMULATION], "heat", quiet=_is_silent(how))
+    with files.refusal_as_error(thing), bar:
         measured = measured_job(
             recipe.name, result.digest, readings, drawing, (result.after, result.bench)
         )
         causes = causes_of(measured)
     show.print_findings(tuple(findings), **how)
-    if not how["as_json"] and not how["quiet"]:
+    if not _is_silent(how):
         for sentence in causes.sentences:
             show.print_paragraph(sentence)
         heads = ("place", "from the left", "from the top", "ΔL*", "against the middle")
@@ -177,11 +178,16 @@ def _targets(out: str, usual: Path) -> tuple[str, str]:
     return str(page), str(page.with_suffix(".json"))
 
 
+def _is_silent(how: dict[str, bool]) -> bool:
+    return how["as_json"] or how["quiet"]
+
+
 def _read_all(
     photos: Sequence[str],
     drawing: MarkedDrawing,
     thickness: float | None,
     tones: Callable[[PhotoReading], tuple[PlaceTone, ...]],
+    how: dict[str, bool],
 ) -> tuple[list[Read], list[tuple[PlaceTone, ...]], list[Finding]]:
     """Each photo that serves, with its tones; the others are told.
 
@@ -196,7 +202,7 @@ def _read_all(
     told: list[tuple[PlaceTone, ...]] = []
     findings: list[Finding] = []
     refused: list[Complaint] = []
-    for name in dict.fromkeys(photos):
+    for name in waiting.each([*dict.fromkeys(photos)], "photos", quiet=_is_silent(how)):
         try:
             picture = read_picture(Path(name))
             reading = read_photo(picture, drawing, thickness)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from preprocess.cli import files, jobs, show
+from preprocess.cli import files, jobs, show, waiting
 from preprocess.cli.options import (
     HTML,
     JSON,
@@ -53,7 +53,7 @@ def predict(
     if result.data is None:
         show.print_findings(result.findings, as_json=json, quiet=True)
         raise typer.Exit(Exit.USER)
-    with show.progress_of("heat", quiet=quiet or json) as tell:
+    with waiting.progress_of("heat", quiet=quiet or json) as tell:
         after = predict_output(result.drawn, result.after, result.bench, tell, surely=True)
     found = (*result.findings, *prediction_findings(result, after))
     show.print_findings(found, as_json=json, quiet=quiet, verbose=verbose)
@@ -77,7 +77,9 @@ def predict(
         )
         written.append((map_, picture))
     if report or page:
-        both = (prediction.predict(result.drawn, result.bench, surely=False), after)
+        with waiting.progress_of("heat as drawn", quiet=quiet or json) as tell:
+            before = prediction.predict(result.drawn, result.bench, surely=False, tell=tell)
+        both = (before, after)
     if report:
         written.append((report, make_report(result, loaded, drawing.title, both)))
     if page:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from preprocess.cli import files, jobs, show
+from preprocess.cli import files, jobs, show, waiting
 from preprocess.cli.options import (
     ENDINGS,
     HTML,
@@ -84,14 +84,14 @@ def run(
     alone = not (any(wanted[1:]) or strict)  # nothing belongs with it, no finding forbids it
     kept = files.write_all(first, keep_old=keep_old) if alone else []
     if not no_heat:
-        with show.progress_of("heat", quiet=quiet or json) as tell:
+        with waiting.progress_of("heat", quiet=quiet or json) as tell:
             predicted = pipeline.predict_both(result, tell)
     later = pipeline.prediction_findings(result, predicted[1]) if predicted else ()
     findings = (*result.findings, *later)
     if halting(later, strict=strict):
         show.print_findings(findings, as_json=json, quiet=quiet, verbose=verbose)
         raise typer.Exit(Exit.USER)
-    outputs = [*first, *_others(job, result, predicted, wanted)]
+    outputs = [*first, *_others(job, result, predicted, wanted, quiet=quiet or json or alone)]
     if not alone:
         kept = files.write_all(outputs, keep_old=keep_old)
     if json or quiet or verbose:
@@ -153,6 +153,8 @@ def _others(
     result: Conversion,
     predicted: tuple[Prediction, Prediction] | None,
     wanted: _Wanted,
+    *,
+    quiet: bool,
 ) -> list[tuple[str, bytes]]:
     """Every file that is wanted beside the laser-ready one."""
     from preprocess import pipeline
@@ -160,13 +162,16 @@ def _others(
 
     title = job.drawing.title if any(wanted[1:5]) else job.drawing.name
     outputs: list[tuple[str, bytes]] = []
-    with within_limits(job.loaded, job.drawing.name):
+    bar = waiting.progress_bar(3, "pictures", quiet=quiet)
+    with bar as advance, within_limits(job.loaded, job.drawing.name):
         if wanted.overlay:
             outputs.append((wanted.overlay, pipeline.make_overlay(result, title)))
+        advance()
         if wanted.sheet:
             svg = files.seen_from(wanted.sheet, wanted.target)
             page = pipeline.make_sheet(result, job.loaded, title, predicted, svg)
             outputs.append((wanted.sheet, page))
+        advance()
         if wanted.page and predicted:
             from preprocess.playback.page.page import playback_page
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, List, NamedTuple, Optional
 
 import typer
 
-from preprocess.cli import files, jobs, session, show
+from preprocess.cli import files, jobs, session, show, waiting
 from preprocess.cli.options import (
     YAML,
     Also,
@@ -114,7 +114,7 @@ def series(
         record=open_record(record),
     )
     entries, told = [], Counter[str]()
-    with show.progress_bar(len(wanted.designs), "designs", quiet=quiet or json) as advance:
+    with waiting.progress_bar(len(wanted.designs), "designs", quiet=quiet or json) as advance:
         for entry in run_series(wanted, pool):
             entries.append(entry)
             _tell(entry, told, as_json=json)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Iterable
 
 
 @dataclass(slots=True)
@@ -52,16 +52,3 @@ def interrupted_words() -> str:
     if _run.written:
         return f"interrupted: written whole before: {', '.join(_run.written)}; nothing else was"
     return "interrupted: nothing was written, and older files are as they were"
-
-
-def percents(advance: Callable[[], None]) -> Callable[[float], None]:
-    """Calls `advance` once for each hundredth of the work, told in shares."""
-    done = 0.0
-
-    def tell(share: float) -> None:
-        nonlocal done
-        for _ in range(int(100 * (done + share)) - int(100 * done)):
-            advance()
-        done += share
-
-    return tell

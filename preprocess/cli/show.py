@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import sys
 import unicodedata
-from contextlib import contextmanager
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
@@ -24,8 +23,8 @@ from preprocess.cli.telling import (
     Line,
     always_lines,
     complaint_data,
-    full_lines,
     note_count,
+    readable_lines,
     stop_lines,
     warning_lines,
 )
@@ -33,7 +32,7 @@ from preprocess.explained.folded_findings import BACKING, UNSURE
 from preprocess.findings import stops
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Sequence
 
     from preprocess.errors import UserError
     from preprocess.findings import Finding
@@ -94,15 +93,15 @@ def print_findings(
 ) -> None:
     """Findings: stops in full, warnings a line to each kind, notes counted.
 
-    `verbose` prints all in full, a line to each kind of note; `quiet` leaves notes out, but not the
-    card under bars; JSON holds each by itself.
+    `verbose` prints all in full, wrapped, a line to each place of a long note; `quiet` leaves notes
+    out, but not the card under bars; JSON holds each by itself.
     """
     found = tuple(found)
     if as_json:
         for finding in found:
             print_result("finding", asdict(finding))
     elif verbose:
-        print_lines(full_lines(found))
+        print_lines(readable_lines(found))
     else:
         print_lines([*stop_lines(found), *warning_lines(found, _MOST_WARNINGS)])
         if quiet and not stops(found):
@@ -253,31 +252,3 @@ def _labelled(label: str, text: str) -> None:
 def _line(text: Text) -> None:
     with written_to(_ERROR):
         Console(stderr=True, highlight=False).print(text, soft_wrap=True)
-
-
-@contextmanager
-def progress_bar(total: int, doing: str, *, quiet: bool = False) -> Iterator[Callable[[], None]]:
-    """A progress bar with the time left, on a terminal only; call its value after each piece."""
-    console = Console(stderr=True, highlight=False)
-    if quiet or not console.is_terminal:
-        yield lambda: None
-        return
-    from rich.progress import (
-        BarColumn,
-        MofNCompleteColumn,
-        Progress,
-        TextColumn,
-        TimeRemainingColumn,
-    )
-
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, TimeRemainingColumn(), console=console, transient=True) as bar:
-        task = bar.add_task(doing, total=total)
-        yield lambda: bar.advance(task)
-
-
-@contextmanager
-def progress_of(doing: str, *, quiet: bool = False) -> Iterator[Callable[[float], None]]:
-    """A progress bar for work that tells its shares; call the value with each of them."""
-    with progress_bar(100, doing, quiet=quiet) as advance:
-        yield session.percents(advance)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from preprocess.errors import Complaint
+    from preprocess.explained.folded_findings import FoldedFindings
 
 WIDTH = 100
 """Characters in a line of a summary."""
@@ -43,6 +44,39 @@ def is_always_told(finding: Finding, codes: Sequence[str]) -> bool:
 def full_lines(found: Iterable[Finding]) -> list[Line]:
     """All findings in full, a line to each kind; stops and cautions have lines of their own."""
     return [Line(one.severity, f"{one.text} [{', '.join(one.codes)}]") for one in folded(found)]
+
+
+def readable_lines(found: Iterable[Finding]) -> list[Line]:
+    """All findings in full; what is longer than a line gets a line to each place, and is wrapped.
+
+    Stops stay on one line each, so that scripts find them whole.
+    """
+    lines = []
+    for one in folded(found):
+        label, codes = one.severity, f"[{', '.join(one.codes)}]"
+        whole = f"{one.text} {codes}"
+        if one.severity is Severity.STOP or len(f"{label}: {whole}") <= WIDTH:
+            lines.append(Line(label, whole))
+            continue
+        indent = " " * len(f"{label}: ")
+        *pieces, last = _pieces(one)
+        wrapped = [
+            line
+            for piece in [*pieces, f"{last} {codes}"]
+            for line in _wrapped(piece, WIDTH - len(indent))
+        ]
+        lines += [Line(label, wrapped[0]), *(Line("", indent + line) for line in wrapped[1:])]
+    return lines
+
+
+def _pieces(kind: FoldedFindings) -> list[str]:
+    """The sentence of a kind, cut behind each place and before each remedy."""
+    found: list[str] = []
+    for group in kind.groups:
+        *heads, last = (head.text for head in group.heads)
+        told = "; ".join([f"{last}{group.ending}", *group.remedies])
+        found += [*heads, told if heads else group.text]
+    return [*(f"{piece};" for piece in found[:-1]), found[-1]]
 
 
 def stop_lines(found: Iterable[Finding]) -> list[Line]:
@@ -118,7 +152,11 @@ def within_line(text: str, less: int = 0) -> str:
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width, break_long_words=False, break_on_hyphens=False)
+    """Lines of at most a width; a number and its unit stay together."""
+    from preprocess.preview.drawing.tied_units import HELD, tied
+
+    lines = textwrap.wrap(tied(text), width, break_long_words=False, break_on_hyphens=False)
+    return [line.replace(HELD, " ") for line in lines]
 
 
 def complaint_data(complaint: Complaint) -> dict[str, Any]:

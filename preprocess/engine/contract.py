@@ -62,6 +62,10 @@ class Params(Declared):
         """The contract on this bench; the same everywhere unless a pass says otherwise."""
         return self.contract
 
+    def simulations(self) -> int:
+        """About how many predictions of heat a run of it takes: for the time left, no more."""
+        return 0
+
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
         """Map the artwork; pure.
 

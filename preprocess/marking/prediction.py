@@ -13,12 +13,13 @@ from preprocess.marking.evenness.sentence import objective_data, objective_sente
 from preprocess.marking.heat.contributors import ContributorSearch
 from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.heat_findings import coarser_words, heat_findings
-from preprocess.marking.heat.index import heat_index_of_plan, untold, with_span
+from preprocess.marking.heat.index import heat_index_of_plan, with_span
 from preprocess.marking.heat.layer_power import layer_powers
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.row_starts import row_start_findings
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.machine.surface import surface_findings
+from preprocess.marking.solver.hearing import overheard
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -61,7 +62,7 @@ def predict(
     *,
     effort: Effort = Effort.FULL,
     surely: bool = True,
-    tell: Callable[[float], None] = untold,
+    tell: Callable[[float], None] = overheard,
     trials: TrialsOf | None = None,
 ) -> Prediction:
     """Predict an artwork.
@@ -116,7 +117,7 @@ def predict_pair(
     before: Artwork,
     after: Artwork,
     bench: Bench,
-    tell: Callable[[float], None] = untold,
+    tell: Callable[[float], None] = overheard,
     trials: TrialsOf | None = None,
 ) -> tuple[Prediction, Prediction]:
     """Predict a drawing and its output within a bound, and say how where one was too large.

@@ -78,6 +78,10 @@ class OrderShapes(Params):
         bool, Doc("for coolness: swap shapes that still follow a near one too soon")
     ] = True
 
+    def simulations(self) -> int:
+        """Both orders, to be compared."""
+        return 2
+
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
         """Order the chosen engraved areas of each layer and level among themselves."""
         groups: dict[tuple[str, int | None], list[Shape]] = defaultdict(list)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from preprocess.marking.heat.index import untold
 from preprocess.marking.prediction import predict, predict_pair
+from preprocess.marking.solver.hearing import overheard
 from preprocess.remedies.trials import JobTrials
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ def predict_output(
     drawn: Artwork,
     artwork: Artwork,
     bench: Bench,
-    tell: Callable[[float], None] = untold,
+    tell: Callable[[float], None] = overheard,
     *,
     surely: bool = False,
 ) -> Prediction:
@@ -39,7 +39,7 @@ def predict_output(
 
 
 def predict_drawing_and_output(
-    drawn: Artwork, artwork: Artwork, bench: Bench, tell: Callable[[float], None] = untold
+    drawn: Artwork, artwork: Artwork, bench: Bench, tell: Callable[[float], None] = overheard
 ) -> tuple[Prediction, Prediction]:
     """Predict the drawing and the output within a bound, under the same settings."""
     trials = partial(JobTrials, drawn, artwork, bench)

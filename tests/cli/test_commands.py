@@ -57,7 +57,10 @@ def bench(tmp_path, monkeypatch, capsys):
         (("run", "leaf.yaml", "--ouput", "x.svg"), "no option --ouput; did you mean --out?"),
         (("--verbose", "run", "a.yaml"), "goes after a command: evenmark run a.yaml --verbose"),
         (("--quiet",), "--quiet goes after a command: evenmark run fern.svg --quiet"),
-        (("run", "leaf.yaml", "--watch"), "--watch, but a command: evenmark watch leaf.yaml"),
+        (
+            ("run", "leaf.yaml", "--watch"),
+            "--watch is a command of its own: evenmark watch leaf.yaml",
+        ),
         (("run", "leaf.yaml", "--overly", "x.svg"), "no option --overly; did you mean --overlay?"),
         (("coupon", "power-speed"), "name the recipe first: evenmark coupon RECIPE power-speed"),
         (("coupon", "leaf.yaml"), "name a kind behind leaf.yaml: power-speed, pitch"),

@@ -49,7 +49,10 @@ def test_no_kind_of_note_is_repeated_per_layer_and_none_is_lost(run) -> None:
     found = [json.loads(line) for line in run("--json").out.splitlines()]
     tips = [one for one in found if one.get("code") == "tip-inset"]
     assert [one["layer"] for one in tips] == ["fronds", "moths", "seeds"]
-    lines = [line for line in run("--verbose").err.splitlines() if line.startswith("note: ")]
+    told = run("--verbose").err.splitlines()
+    assert max(map(len, told)) <= 100
+    whole = "\n".join(told).replace("\n      ", " ")
+    lines = [line for line in whole.splitlines() if line.startswith("note: ")]
     codes = [code for line in lines for code in re.split(", ", line.rpartition("[")[2].strip("]"))]
     assert max(Counter(codes).values()) == 1
     (line,) = (line for line in lines if "tip-inset" in line)
@@ -76,13 +79,10 @@ def test_alike_endings_and_remedies_stand_once(capsys) -> None:
         warn("too-weak", "moth is weak", "more"),
     ]
     show.print_findings(found, verbose=True)
-    shared = (
-        "note: fern has long rows, up to 9 mm; moth has long rows, up to 7 mm, "
-        "but cells have 2: a guess; grade; and fern is 72 mm long; grade 72 mm "
-        "[beyond-graded, another-scale]"
-    )
     assert capsys.readouterr().err.splitlines() == [
-        shared,
+        "note: fern has long rows, up to 9 mm;",
+        "      moth has long rows, up to 7 mm, but cells have 2: a guess; grade;",
+        "      fern is 72 mm long; grade 72 mm [beyond-graded, another-scale]",
         "warn: fern is weak; moth is weak; more [too-weak]",
     ]
 

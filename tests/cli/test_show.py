@@ -181,3 +181,14 @@ def plain(text):
     for code in ("\x1b[1m", "\x1b[0m"):
         text = text.replace(code, "")
     return text
+
+
+def test_a_long_note_is_wrapped_under_its_label_and_no_word_is_lost(capsys):
+    words = " ".join(f"word{number}" for number in range(40))
+    show.print_findings([note("x", words), stop("y", words, "mend it")], verbose=True)
+    first, *others = capsys.readouterr().err.splitlines()
+    assert others[-1] == f"stop: {words}; mend it [y]"
+    told = [first, *others[:-1]]
+    assert all(len(line) <= 100 for line in told)
+    assert all(line.startswith("      word") for line in told[1:])
+    assert " ".join(line.strip() for line in told) == f"note: {words} [x]"

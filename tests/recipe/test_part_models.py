@@ -144,7 +144,7 @@ def test_a_model_under_a_drawn_outline_moves_with_the_drawing(tmp_path: Path) ->
             "{model: label.stl, place: {centre: page, outline: '#a'}}",
             "place says outline and centre",
         ),
-        ("{model: lable.stl}", "the model cannot be read (no such file or directory)"),
+        ("{model: lable.stl}", "there is no such file; did you mean"),
         ("{model: label.stl, up: '+w'}", "'+w'"),
         ("{model: label.stl, body: rim}", "no printed body of the model is called 'rim'"),
         ("{model: label.stl, place: {outline: '##'}}", "is no CSS selector"),

@@ -162,7 +162,7 @@ def test_a_drawing_that_vanished_is_one_failure():
     wanted = series()
     Path("drawings/leaf-00.svg").unlink()
     entries = {entry.design: entry for entry in run_series(wanted, one_by_one)}
-    assert "cannot be read (no such file" in entries["leaf-00.svg"].problems[0]
+    assert "there is no such file" in entries["leaf-00.svg"].problems[0]
     assert states(entries.values())["leaf-01"] == "done"
 
 

@@ -26,18 +26,23 @@ def read_text(path: Path, *, place: Place | None = None, most: int = MOST_BYTES)
     try:
         with path.open("rb") as file:
             data = file.read(most + 1)
-    except FileNotFoundError:
-        raise _refused(path, "there is no such file", _near(path), place) from None
-    except IsADirectoryError:
-        raise _refused(path, "that is a folder", "name a file in it", place) from None
     except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or str(error)
-        raise _refused(path, f"cannot be read ({why})", "check its permissions", place) from None
+        raise _refused(path, *why_unread(path, error), place) from None
     if len(data) > most:
         raise _refused(
             path, f"is over {most // 1_000_000} MB", "name the file that was meant", place
         )
     return decode_text(data, str(path))
+
+
+def why_unread(path: Path, error: OSError | ValueError, noun: str = "file") -> tuple[str, str]:
+    """Why a file that a person named cannot be read, and what to do about it."""
+    if isinstance(error, FileNotFoundError):
+        return "there is no such file", _near(path)
+    if isinstance(error, IsADirectoryError):
+        return "that is a folder", f"name a {noun} in it"
+    reason = (getattr(error, "strerror", None) or str(error)).lower()
+    return f"the {noun} cannot be read ({reason})", "check the path and its permissions"
 
 
 def path_exists(path: Path, *, folder: bool = False) -> bool:
@@ -79,7 +84,7 @@ def _refused(path: Path, found: str, remedy: str, place: Place | None) -> UserEr
 def _near(path: Path) -> str:
     try:
         names = sorted(other.name for other in path.parent.iterdir())
-    except OSError:
+    except (OSError, ValueError):
         return "check the path"
     near = get_close_matches(path.name, names, n=1)
     return f"did you mean {path.with_name(near[0])}?" if near else "check the path"

@@ -22,6 +22,7 @@ from preprocess.marking.job.plan import LineWork, plan_of
 from preprocess.marking.job.schedule import schedule_of
 from preprocess.marking.solver.exposures import exposures_of, lit_length
 from preprocess.marking.solver.field.heat_solver import ExposureImages, solve_heat
+from preprocess.marking.solver.hearing import overheard
 from preprocess.marking.solver.thermal_medium import UNCALIBRATED, ThermalMedium, thermal_medium_of
 
 if TYPE_CHECKING:
@@ -112,10 +113,6 @@ def heat_index(
     return with_span(heat, plan, schedule, artwork, bench) if uncertainty else heat
 
 
-def untold(_: float) -> None:
-    """Progress that nobody looks at."""
-
-
 def heat_index_of_plan(
     plan: Plan,
     schedule: Schedule,
@@ -123,11 +120,11 @@ def heat_index_of_plan(
     bench: Bench,
     *,
     effort: Effort = Effort.FULL,
-    tell: Callable[[float], None] = untold,
+    tell: Callable[[float], None] = overheard,
 ) -> HeatIndex:
     """As `heat_index`, from a plan and a schedule that are known already, without the `span`.
 
-    `tell` is called with the share of the work that has been done since.
+    `tell` is called with the share of the work that has been done since, else a hearer is.
     """
     medium = thermal_medium_of(bench.filament, bench.machine_or_default)
     medium = replace(medium, other_spreads=spread_interval(medium))
@@ -202,7 +199,7 @@ def _index_images(
     artwork: Artwork,
     bench: Bench,
     how: tuple[ThermalMedium, Effort],
-    tell: Callable[[float], None] = untold,
+    tell: Callable[[float], None] = overheard,
 ) -> tuple[tuple[IndexImage, ...], list[Grain]]:
     """Images of engraved areas and of own rows, and how finely those of each part were computed."""
     medium, effort = how

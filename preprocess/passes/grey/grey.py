@@ -58,6 +58,10 @@ class GreyImages(Params):
         bool, Doc("solve the power of each cell; without it all get that of their layer")
     ] = True
 
+    def simulations(self) -> int:
+        """One to each step towards even heat."""
+        return 6 if self.solve else 0
+
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
         """Put images in the place of the chosen areas of each layer.
 

@@ -48,6 +48,10 @@ class SolvePower(Params):
         Doc("share of the unevenness to correct; less keeps more of the spike under the beam"),
     ] = 1.0
 
+    def simulations(self) -> int:
+        """Those of a layer in four rounds; levels settle after fewer."""
+        return 9
+
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
         """Solve and set the powers.
 

@@ -90,6 +90,10 @@ class TagPower(Params):
     ] = None
     min_rows: Annotated[int, Ge(1), Doc("zones of fewer rows join their neighbour")] = 4
 
+    def simulations(self) -> int:
+        """One, to tell levels by heat."""
+        return int(self.by is PowerBy.HEAT)
+
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
         """Replace areas by their zones.
 

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
 BANDS = 10
 
-_LOW, _HIGH = (150, 166, 184), (248, 245, 236)
-"""Slate below, paper above: light enough for marks to stand out on."""
+_LOW, _HIGH = (112, 130, 150), (248, 245, 236)
+"""Slate below, paper above: ten steps of some eleven levels of grey, to be told in print."""
 
 _FLAT = 0.01
 """mm of height difference below which a part has one band only."""

@@ -10,12 +10,15 @@ from shapely import MultiPolygon
 
 from preprocess.geometry.overlay.affine_image import apply_affine
 from preprocess.geometry.overlay.booleans import intersection
+from preprocess.model.artwork.output import output_layers
 from preprocess.preview.drawing.canvas import Paint, group, path, rectangle
 from preprocess.preview.drawing.entries import LegendEntry, Section
 from preprocess.preview.relief.height_bands import bands_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from shapely import MultiLineString
 
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Matrix
@@ -24,12 +27,19 @@ if TYPE_CHECKING:
 
 _EDGE = "#4d4d4d"
 
+_CASING = 0.9
+"""mm on the sheet: width of the white line round marks, half of it outside, on dark bands too."""
+
 
 @dataclass(frozen=True, slots=True)
 class HeightsEntry(LegendEntry):
-    """Bands of height over the outline of a part; each lies on those below."""
+    """Bands of height over the outline of a part; each lies on those below.
+
+    `marks` get a white casing, so that they stand out on every band.
+    """
 
     bands: tuple[tuple[MultiPolygon, str], ...] = ()
+    marks: tuple[MultiPolygon | MultiLineString, ...] = ()
 
     def drawn(self, name: str, view: Viewport) -> list[str]:
         """A group with all bands, within the geometry: of a detail that is enlarged, a part."""
@@ -40,7 +50,13 @@ class HeightsEntry(LegendEntry):
                 lines += path(view.data(shown), Paint(fill=colour, stroke=_EDGE, width=0.05))
         if self.geometry.is_empty:
             return []
+        lines += self._casings(view)
         return group(name, self.caption, [*lines, *path(view.data(self.geometry), self.paint)])
+
+    def _casings(self, view: Viewport) -> list[str]:
+        paint = Paint(stroke="#ffffff", width=_CASING)
+        shown = [shapely.intersection(marks, self.geometry) for marks in self.marks]
+        return [line for one in shown if not one.is_empty for line in path(view.data(one), paint)]
 
     def swatch(self, x: float, y: float, width: float, height: float) -> list[str]:
         """The scale: a step to each band, the lowest on the left."""
@@ -58,11 +74,11 @@ def heights_entries(artwork: Artwork, reliefs: Sequence[Relief | None]) -> list[
     for number, relief in enumerate(reliefs):
         poses = [pose for pose in artwork.poses[number :: len(reliefs)] if pose is not None]
         if relief is not None and poses:
-            found.append(_entry(relief, poses))
+            found.append(_entry(relief, poses, artwork))
     return found
 
 
-def _entry(relief: Relief, poses: Sequence[Matrix]) -> LegendEntry:
+def _entry(relief: Relief, poses: Sequence[Matrix], artwork: Artwork) -> LegendEntry:
     bands = bands_of(relief)
     words = (
         f"heights from the model, {bands[0].low:.2f} mm (dark) to {bands[-1].high:.2f} mm (light); "
@@ -74,6 +90,7 @@ def _entry(relief: Relief, poses: Sequence[Matrix]) -> LegendEntry:
         Paint(stroke=_EDGE, width=0.35),
         words,
         bands=tuple((_copies(band.area, poses), band.colour) for band in bands),
+        marks=tuple(shape.geometry for output in output_layers(artwork) for shape in output.shapes),
     )
 
 

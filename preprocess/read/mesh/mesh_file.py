@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preprocess.loading.yaml.text_files import why_unread
 from preprocess.read.mesh.mesh_data import MOST_MODEL_BYTES, Mesh, model_error
 from preprocess.read.mesh.stl import read_stl
 from preprocess.read.mesh.threemf import read_threemf
@@ -35,9 +36,7 @@ def read_mesh_file(path: Path) -> Mesh:
         with path.open("rb") as file:
             data = file.read(MOST_MODEL_BYTES + 1)
     except (OSError, ValueError) as error:
-        reason = (getattr(error, "strerror", None) or str(error)).lower()
-        found = f"the model cannot be read ({reason})"
-        raise model_error(str(path), found, "check the path") from None
+        raise model_error(str(path), *why_unread(path, error, "model")) from None
     if len(data) > MOST_MODEL_BYTES:
         found = f"the model has more than {MOST_MODEL_BYTES // 2**20} MiB"
         raise model_error(str(path), found, "export it coarser, or as binary STL")

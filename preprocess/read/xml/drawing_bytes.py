@@ -7,6 +7,7 @@ import stat
 from typing import TYPE_CHECKING, BinaryIO
 
 from preprocess.errors import Place, wrong
+from preprocess.loading.yaml.text_files import why_unread
 from preprocess.model.options.limits import MIB
 from preprocess.units import digits
 
@@ -29,9 +30,8 @@ def read_drawing_bytes(path: Path, most: float, noun: str = "drawing") -> bytes:
                 raise too_large(known.st_size, most, str(path))
             return read_at_most(file, most, str(path))
     except (OSError, ValueError) as error:
-        reason = (getattr(error, "strerror", None) or str(error)).lower()
-        found = f"the {noun} cannot be read ({reason})"
-        raise wrong(found, "check the path", place=Place(str(path))) from error
+        found, remedy = why_unread(path, error, noun)
+        raise wrong(found, remedy, place=Place(str(path))) from error
 
 
 def read_at_most(file: BinaryIO, most: float, name: str) -> bytes:

@@ -19,7 +19,7 @@ def test_files_that_cannot_be_read(tmp_path):
         "large.yaml": "is over 1 MB; name the file that was meant",
         "no/such/x.yaml": "there is no such file; check the path",
         ".": "that is a folder; name a file in it",
-        "nul\0.yaml": "cannot be read (embedded null byte); check its permissions",
+        "nul\0.yaml": "(embedded null byte); check the path and its permissions",
     }.items():
         with pytest.raises(UserError) as caught:
             load_yaml(tmp_path / name)

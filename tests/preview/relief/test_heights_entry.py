@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 import shapely
@@ -57,3 +58,24 @@ def test_the_overlay_shows_them_under_the_marks() -> None:
     assert any("heights from the model" in title for title in titles)
     bare = overlay_svg(TRAY, TRAY, title="tray")
     assert b"heights" not in bare
+
+
+def test_marks_stand_out_on_every_band_by_a_white_casing() -> None:
+    (entry,) = heights_entries(TRAY, (RELIEF,))
+    view = Viewport(scale=1.0, origin=(0, 0), corner=(0, 0))
+    drawn = replace(entry, marks=(shapely.MultiPolygon([shapely.box(42, 32, 50, 36)]),))
+    cased = [line for line in drawn.drawn("x", view) if 'stroke="#ffffff"' in line]
+    assert len(cased) == 1
+    assert "M42 32 42 36 50 36 50 32Z" in cased[0]
+    beside = replace(entry, marks=(shapely.MultiPolygon([shapely.box(0, 0, 8, 4)]),))
+    assert not any('stroke="#ffffff"' in line for line in beside.drawn("x", view))
+
+
+def test_ten_bands_are_told_apart_in_a_grey_print() -> None:
+    """Luma of Rec. 601; neighbours of at least nine of 255 levels, as the steps of a grey wedge."""
+    (entry,) = heights_entries(TRAY, (RELIEF,))
+    greys = [
+        sum(w * int(c[i : i + 2], 16) for w, i in ((0.299, 1), (0.587, 3), (0.114, 5)))
+        for _, c in entry.bands
+    ]
+    assert all(lighter - darker > 9 for darker, lighter in pairwise(greys))
