@@ -73,7 +73,7 @@ class EqualizeWidth(BarWish):
 
     def simulations(self) -> int:
         """Those of a search for the smallest span."""
-        return 0 if self.until is None else 10
+        return 0 if self.until is None else 15
 
     def __call__(self, artwork: Artwork, bench: Bench, /) -> Outcome:
         """Add the bars, and grow the page where they leave it.
