@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from preprocess.pipeline import Conversion
 
 SIDE, GAP, TOP, LINE, MOST = 80.0, 8.0, 9.0, 4.6, 70.0
+ROOM = 5.0
+"""mm on the sheet: a shape less wide or high does not hold its number."""
+
 NUMBERED = frozenset({"order-shapes", "split"})
 """Passes whose work shows in the order of shapes."""
 
@@ -122,8 +125,15 @@ def _after(result: Conversion, frame: Viewport) -> Iterator[str]:
 
 
 def _numbers(artwork: Artwork, frame: Viewport) -> Iterator[str]:
-    for number, shape in enumerate(artwork.shapes, 1):
-        point = frame.on_sheet(shapely.point_on_surface(shape.geometry))
+    """The number of each shape on its pieces; above what is too small to hold it."""
+    for number, piece in (
+        (number, piece)
+        for number, shape in enumerate(artwork.shapes, 1)
+        for piece in shapely.get_parts(frame.on_sheet(shape.geometry))
+    ):
+        left, top, right, bottom = piece.bounds
+        small = min(right - left, bottom - top) < ROOM
+        point = shapely.Point((left + right) / 2, top - 2.4) if small else piece.point_on_surface()
         place = f'x="{mm(point.x)}" y="{mm(point.y + 1.4)}" text-anchor="middle"'
         font = 'font-family="sans-serif" font-size="4"'
         for paint in ('fill="#ffffff" stroke="#ffffff" stroke-width="1.2"', 'fill="#222222"'):

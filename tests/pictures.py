@@ -35,14 +35,14 @@ CLOSE_UP = (20.2, 10.8, 6.0)
 """Left, top and size in mm of the square of the drawing that is shown enlarged: two tips."""
 
 PAGE = """<svg xmlns="http://www.w3.org/2000/svg"
- xmlns:xlink="http://www.w3.org/1999/xlink" width="960" height="606" viewBox="0 0 152 96">
+ xmlns:xlink="http://www.w3.org/1999/xlink" width="960" height="619" viewBox="0 0 152 98">
 <title>A fern label, as drawn and as evenmark writes it</title>
 <style type="text/css">
 text {{ font: 3px sans-serif; fill: #222 }}
 .edge {{ fill: none; stroke: #888; stroke-width: .25; stroke-dasharray: 1 .7 }}
 .frame {{ fill: none; stroke: #222; stroke-width: .3 }}
 {style}</style>
-<rect width="152" height="96" fill="#fff"/>
+<rect width="152" height="98" fill="#fff"/>
 <defs>
 <g id="drawn">
 {drawn}
@@ -129,8 +129,8 @@ def _legend(result: Conversion) -> str:
     for layer in output_layers(result.after):
         text = f"{layer.id} {100 * layer.settings.power:.0f} %"
         colour = result.colours[layer.id]
-        out.append(f'<rect x="{x:g}" y="91.4" width="2.4" height="2.4" fill="{colour}"/>')
-        out.append(f'<text x="{x + 3.2:g}" y="93.6">{text}</text>')
+        out.append(f'<rect x="{x:g}" y="93.4" width="2.4" height="2.4" fill="{colour}"/>')
+        out.append(f'<text x="{x + 3.2:g}" y="95.6">{text}</text>')
         x += 5.5 + 1.65 * len(text)
     return "\n".join(out)
 
