@@ -60,7 +60,7 @@ FAINT, DONE, GREY = 8, 1, "#39414c"
 """Steps of the ramp that are not told from none; number and colour of cold rows that are marked."""
 
 FOOT = (
-    f"One close-up, {SLOWER} times slower than the beam. The brighter, the hotter: "
+    f"One close-up, {SLOWER} times slower. The brighter, the hotter: "
     "orange is even, pale too heavy."
 )
 WIDE = 72.0
@@ -210,7 +210,7 @@ def _side(scene: Scene, top: float, left: float, name: str) -> Iterator[str]:
     size = f'width="{WIDE:.0f}" height="{digits(high, 4)}" preserveAspectRatio="none"'
     yield f'<g transform="translate({left:.0f} 8)">'
     yield f'<text class="head" y="-2.4">{name}</text>'
-    back = f"the beam is back after {digits(1000 * scene.back, 2)} ms"
+    back = f"beam back after {digits(1000 * scene.back, 2)} ms"
     yield f'<text class="far" x="{WIDE:.0f}" y="-2.4">{back}</text>'
     yield f'<rect width="{WIDE:.0f}" height="{digits(high, 4)}" fill="{STAGE}"/>'
     end, _ = glow_cells(scene.prediction.heat.images, _box(scene), top)

@@ -236,7 +236,7 @@ def _named(recipe: str | None, kind: str | None) -> tuple[str, str]:
         raise typer.BadParameter(f"{recipe} is a drawing; a coupon needs a recipe, for its bench")
     if recipe is None or kind is None:
         missing = "a recipe and a kind" if recipe is None else f"a kind behind {recipe}"
-        raise typer.BadParameter(f"name {missing}: {', '.join(kinds)}")
+        raise typer.BadParameter(f"name {missing}, such as {kinds[0]}; all: {', '.join(kinds)}")
     if kind not in kinds:
         remedy = nearest_word(kind, kinds, "kinds:")
         raise wrong(f"there is no coupon of kind {kind!r}", remedy, place=Place(recipe))

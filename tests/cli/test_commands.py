@@ -63,7 +63,10 @@ def bench(tmp_path, monkeypatch, capsys):
         ),
         (("run", "leaf.yaml", "--overly", "x.svg"), "no option --overly; did you mean --overlay?"),
         (("coupon", "power-speed"), "name the recipe first: evenmark coupon RECIPE power-speed"),
-        (("coupon", "leaf.yaml"), "name a kind behind leaf.yaml: power-speed, pitch"),
+        (
+            ("coupon", "leaf.yaml"),
+            "a kind behind leaf.yaml, such as power-speed; all: power-speed, pitch",
+        ),
         (("series", "leaf.yaml", "label.svg"), "name a folder for all outputs, such as -d out"),
         (
             ("run", "leaf.yaml", "a.svg", "b.svg"),
