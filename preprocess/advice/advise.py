@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from preprocess.advice.candidates import (
     OWN_ROWS_UNGRADED,
     SPEED_UNGRADED,
+    across_way,
     can_be_one_layer,
     colours_left,
     engrave_settings,
@@ -16,7 +17,7 @@ from preprocess.advice.candidates import (
     other_ways,
     wider_way,
 )
-from preprocess.advice.lines import meets_a_line
+from preprocess.advice.lines import GREYS, meets_a_line
 from preprocess.advice.pareto import pareto_front
 from preprocess.advice.rating import RatedWay, lower_speed, rate_way
 from preprocess.advice.simulate import LeftOutWay, simulate_way, slowed
@@ -162,6 +163,7 @@ class _Search:
             best = min(found, key=lambda one: one.key)
             wider = wider_way(best.way, self.job, colours)
             found += self._tried(wider, trial, given) if wider else ()
+        found += self._across(found, trial, given, colours)
         yield from found
         passes = self.job.loaded.recipe.passes
         if trial.heat.calibrated or passes != edit_of(plain, passes).passes:
@@ -171,6 +173,16 @@ class _Search:
             bars = self.limits.bars and bool(trial.artwork.parts)
             for way in other_ways(bars=bars):
                 yield from self._tried(way, trial, given)
+
+    def _across(
+        self, found: list[RatedWay], trial: Simulation, given: RatedWay, colours: int
+    ) -> tuple[RatedWay, ...]:
+        """Greys with their rows across, where those along them are less even than greys can be."""
+        for one in found:
+            way = across_way(one.way, engrave_settings(trial), colours)
+            if way is not None and not GREYS.is_met(one.objective):
+                return self._tried(way, trial, given)
+        return ()
 
     def _may(self, way: Way, given: Simulation) -> bool:
         """False for own rows of a graded filament of which no own rows were graded."""

@@ -122,6 +122,18 @@ def interleaved_ways(
         yield replace(base, rounds=0, images=k if k <= colours else 1)
 
 
+def across_way(way: Way, own: Settings, colours: int) -> Way | None:
+    """Greys with rows across those of a way, in one image more; None for other ways.
+
+    A motif of a dozen rows along its length has three to an image, which follow within a tenth of
+    a second; across there are many.
+    """
+    if way.images < 2 or way.angle is not None:  # noqa: PLR2004 - a single image has no rounds
+        return None
+    across = ((own.angle or 0.0) + 90.0) % 180.0
+    return replace(way, images=min(way.images + 1, colours), angle=across)
+
+
 def sweeps_whole_colours(job: AdviceRequest) -> bool:
     """True for software to which one colour is one round of strips."""
     return job.loaded.bench.machine_or_default.raster_groups is RasterGroups.EACH_COLOUR

@@ -59,6 +59,10 @@ TWO_COLOURS = EvenLine(hot=1.05, cold=0.95, seam=0.045, worst_hot=1.10, worst_co
 """Two colours."""
 
 
+GREYS = EvenLine(hot=1.02, cold=0.985, seam=0.015, worst_hot=1.06, worst_cold=0.92)
+"""Images of greys, four or more."""
+
+
 def line_of(pitch: float) -> EvenLine:
     """The line of a colour to each round, for rows so far apart, mm."""
     return _MANY_FINE if pitch < _FINE_PITCH else MANY_COLOURS

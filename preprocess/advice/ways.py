@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from preprocess.findings import counted
 from preprocess.passes.interleave.interleave import Form
 from preprocess.recipe.starter.recipe_edit import RecipeEdit
-from preprocess.units import SHARE, SPEED
+from preprocess.units import ANGLE, SHARE, SPEED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -35,8 +35,9 @@ class Way:
 
     `given` is the recipe unchanged. `rounds` marks every so many rows in each round, as strips or
     own rows, in `colours`; `powers` are shares of `power` by colour. `one_layer` joins the engraved
-    layers, which have equal settings. `images` writes areas as so many images of greys. `bars` are
-    as few as make rows even. `levels` above 1 cut zones by heat and solve their powers.
+    layers, which have equal settings. `images` writes areas as so many images of greys, `angle`
+    (degrees) is that of their rows. `bars` are as few as make rows even. `levels` above 1 cut zones
+    by heat and solve their powers.
     """
 
     given: bool = False
@@ -49,6 +50,7 @@ class Way:
     powers: tuple[float, ...] = ()
     speed: float | None = None
     images: int = 0
+    angle: float | None = None
     bars: bool = False
     levels: int = 0
 
@@ -64,6 +66,8 @@ class Way:
             yield "one colour" if self.colours == 1 else f"{self.colours} colours"
         elif self.images:
             yield f"greys in {counted(self.images, 'image')}"
+            if self.angle is not None:
+                yield f"rows at {ANGLE.text(self.angle)}"
         elif self.bars:
             yield "bars"
         elif self.levels > 1:
@@ -93,6 +97,8 @@ def edit_of(way: Way, passes: Iterable[Any]) -> RecipeEdit:
     if way.images:
         steps.append({"grey": {"images": way.images}})
     engrave = {} if way.direction is None else {"direction": str(way.direction)}
+    if way.angle is not None:
+        engrave["angle"] = ANGLE.text(way.angle)
     if way.power is not None:
         engrave["power"] = SHARE.text(round(way.power, 9))
     if way.speed is not None:

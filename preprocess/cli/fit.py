@@ -133,10 +133,13 @@ def _fit_greys(tables: Sequence[str], out: str, *, as_json: bool, quiet: bool) -
     files.check_outputs([out], [Path(table) for table in tables])
     text, machine = read_machine(target)
     held = machine.grey.resolution if machine and machine.grey else None
-    found = fit_curve([pair for table in tables for pair in read_pairs(Path(table))], held)
+    pairs = [pair for table in tables for pair in read_pairs(Path(table))]
+    by_photo = sum(pair.by_photo for pair in pairs)
+    found = fit_curve(pairs, held)
     grey, sure = found.grey, found.grey.intervals
     if as_json:
-        show.print_result("greys", {"grey": curve_data(grey), "pairs": found.pairs})
+        data = {"grey": curve_data(grey), "pairs": found.pairs, "by_photo": by_photo}
+        show.print_result("greys", data)
     elif not quiet and sure is not None:
         rows = [
             ("from", _percent(grey.from_), _range(sure.from_)),
@@ -144,6 +147,8 @@ def _fit_greys(tables: Sequence[str], out: str, *, as_json: bool, quiet: bool) -
             ("gamma", digits(grey.gamma), _range(sure.gamma, share=False)),
         ]
         show.print_table(("", "value", "90 of 100 cases"), rows)
+        if by_photo:
+            show.print_paragraph(f"Photos told {by_photo} of the {len(pairs)} pairs.")
         if found.misfit > _ODD:
             show.print_paragraph(
                 "The pairs do not lie on one curve: look again at those that differ most, or the "

@@ -45,10 +45,10 @@ _TINY = 0.01
 
 
 def coupon_places(coupon: Coupon) -> tuple[MarkedPlace, ...]:
-    """The places of a coupon that have a tone: its engraved cells, or places along its blades."""
+    """The places of a coupon that have a tone: cells, squares beside them, places along blades."""
     shapes = {shape.id: shape for shape in coupon.artwork.shapes}
     found: list[MarkedPlace] = []
-    for cell in coupon.cells:
+    for cell in (*coupon.cells, *coupon.beside):
         areas = [shapes[name].geometry for name in cell.shapes if shapes[name].is_area]
         if not areas:
             continue

@@ -323,10 +323,12 @@ def with_greys() -> Advice:
 
 
 def test_greys_are_listed_where_the_machine_makes_power_of_them(with_greys):
-    (greys,) = [one for one in with_greys.best if one.way.images]
-    assert greys.way.images == 4
-    assert greys.objective.layers == 4
-    assert with_greys.best[0] is greys  # as in docs/project/evenness.md
+    across, along = (one for one in with_greys.best if one.way.images)
+    assert (along.way.images, along.objective.layers, along.way.angle) == (4, 4, None)
+    # on this small blade rows along miss the line of greys, as on the stalk of evenness.md
+    assert along.objective.worst.hot > 1.06
+    assert (across.way.images, across.objective.layers, across.way.angle) == (5, 5, 90.0)
+    assert with_greys.best[0] is across
     assert not any(one.way.images for one in advised().best)
     told = " ".join(closing_sentences(with_greys, "blade.yaml"))
     assert "without dithering" in told
@@ -335,7 +337,7 @@ def test_greys_are_listed_where_the_machine_makes_power_of_them(with_greys):
 
 def test_what_is_listed_of_greys_is_so_when_the_recipe_runs(with_greys):
     asked = job(recipe=GREYS.replace("TO", "100 %"))
-    (greys,) = [one for one in with_greys.best if one.way.images]
+    greys = with_greys.best[0]
     result = converted(asked, greys)
     found = objective_of_artwork(result.after, result.bench)
     assert found.likely.hot == pytest.approx(greys.objective.likely.hot, abs=2e-3)

@@ -45,7 +45,10 @@ def page_raster(svg, rng=None):
 
 
 def polygons(svg):
-    """Polylines of each path by id, closed or not, from an SVG in mm with absolute commands."""
+    """Polylines of each path by id, closed or not, from an SVG in mm with absolute commands.
+
+    Images are their outlines.
+    """
     found = {}
     for element in ET.fromstring(svg).iter():
         name = element.get("id") or ""
@@ -58,6 +61,10 @@ def polygons(svg):
                 )
                 for r, z in rings
             ]
+        elif element.tag.endswith("image") and name:
+            x, y, wide, high = (float(element.get(key)) for key in ("x", "y", "width", "height"))
+            corners = [(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)]
+            found[name] = [(np.array(corners), True)]
     return found
 
 

@@ -67,20 +67,28 @@ class Way:
 
 
 def read_pictures(data: bytes) -> list[Picture]:
-    """All images of a file in its order; upright ones only."""
+    """All images of a file in its order: upright, or with rows that run up the page.
+
+    These are seen from the right edge of the page, so that rows lie level: left is minus y, and
+    top is x.
+    """
     root = etree.fromstring(data)
     assert root.get("width").endswith("mm")
     found = []
     for group in root.iterfind("{*}g"):
         for image in group.iterfind("{*}image"):
-            assert image.get("transform") is None
-            place = (float(image.get(name)) for name in ("x", "y", "width", "height"))
+            left, top, wide, high = (float(image.get(n)) for n in ("x", "y", "width", "height"))
+            turn = image.get("transform")
+            if turn is not None:
+                *factors, x, y = (float(one) for one in turn[len("matrix(") : -1].split())
+                assert (factors, left, top) == ([0, -1, 1, 0], 0, 0)
+                left, top = -y, x
             head, _, text = image.get(HREF).partition(",")
             assert head == "data:image/png;base64"
             with Image.open(io.BytesIO(base64.b64decode(text))) as opened:
                 assert opened.mode == "L"
                 greys = np.array(opened)
-            found.append(Picture(group.findtext("{*}title"), *place, greys))
+            found.append(Picture(group.findtext("{*}title"), left, top, wide, high, greys))
     return found
 
 
@@ -166,7 +174,7 @@ def grey_peaks(light: GreyLight, plastic: Plastic, spreads: tuple[float, ...]) -
             away = light.y[target] - light.y[row]
             key = round(abs(away), 6)
             if key not in kernels:
-                kernels[key] = _under_beam(light, plastic, smooth, key, lag)
+                kernels[key] = under_beam(light, plastic, smooth, key, lag)
             lit = light.power[target] > 0
             for n, more in enumerate(smooth):
                 across = along**2 + more
@@ -206,7 +214,7 @@ def _between(blurred, widths, along):
     return blurred[row, lower, column] * (1 - into) + blurred[row, lower + 1, column] * into
 
 
-def _under_beam(light, plastic, smooth, away, lag):
+def under_beam(light, plastic, smooth, away, lag):
     """Rise at a pixel, `lag` after the beam has passed it, from each pixel: an odd kernel."""
     found = np.zeros((len(smooth), 2 * REACH + 1))
     for place in range(-REACH, REACH + 1):

@@ -89,7 +89,11 @@ def _expect_enough(pairs: Sequence[GreyPair]) -> None:
     different = {pair.power for pair in pairs}
     if len(pairs) < _LEAST or len(different) < 3:  # noqa: PLR2004 - as many as figures
         found = f"{len(pairs)} squares of greys have an equal, at {len(different)} powers"
-        raise wrong(found, f"compare at least {_LEAST} of them, with squares of 3 powers or more")
+        raise wrong(
+            found,
+            f"compare at least {_LEAST} of them with squares of 3 powers or more, or measure a "
+            "photo that shows two thirds of all squares",
+        )
 
 
 def _at(

@@ -10,18 +10,20 @@ from preprocess.calibrate.grades.answer_rows import (
     definition_of_kind,
     has_answer_column,
 )
+from preprocess.calibrate.greys.photo_power import photo_powers
 from preprocess.coupon.artwork.build import build
 from preprocess.coupon.design.dimensions import LAYER_LETTERS
 from preprocess.coupon.design.model import CouponKind
 from preprocess.coupon.paper.file_names import definitions_beside
 from preprocess.coupon.paper.grade_columns import CELL, COUPON, EQUALS
 from preprocess.errors import Complaint, UserError, wrong
+from preprocess.photo.measured_file import coupons_beside
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from preprocess.coupon.design.model import Coupon, CouponDefinition
+    from preprocess.coupon.design.model import Coupon
     from preprocess.errors import Place
 
 _UNMARKED = frozenset({"-", "–", "−", "none"})
@@ -32,12 +34,13 @@ class GreyPair:
     """A grey (0 is black), the power it looks equal to (a share), and how far that may be off.
 
     `within` is half of the distance in which the answer would be the same, a share of the rated
-    power.
+    power. `by_photo` says that a photo told it, not a person.
     """
 
     grey: int
     power: float
     within: float
+    by_photo: bool = False
 
 
 def is_grey_table(path: Path) -> bool:
@@ -48,16 +51,24 @@ def is_grey_table(path: Path) -> bool:
 def read_pairs(path: Path) -> tuple[GreyPair, ...]:
     """Read the table of a grey-steps coupon; its definition lies beside it.
 
+    Where a person wrote nothing, what photos told of the coupon counts, if it was measured.
+
     Raises:
         UserError: every complaint at once, each with file, row and column.
     """
-    known = definitions_beside(path)
+    known, measured = definitions_beside(path), coupons_beside(path)
     complaints: list[Complaint] = []
     found: list[GreyPair] = []
-    built: dict[str, tuple[Coupon, CouponDefinition] | None] = {}
+    built: dict[str, tuple[Coupon, dict[str, tuple[float, float]]]] = {}
     for fields, place in answer_rows(path):
         try:
-            found += _pair(fields, known, built, place)
+            name = fields.get(COUPON, "")
+            definition = definition_of_kind(CouponKind.GREY_STEPS, name, known, place)
+            if name not in built:
+                coupon = build(definition)
+                seen = photo_powers(coupon, measured[name]) if name in measured else {}
+                built[name] = coupon, seen
+            found += _pair(fields, *built[name], place)
         except UserError as error:
             complaints += error.complaints
     if complaints:
@@ -67,25 +78,22 @@ def read_pairs(path: Path) -> tuple[GreyPair, ...]:
 
 def _pair(
     fields: Mapping[str, str],
-    known: Mapping[str, CouponDefinition],
-    built: dict[str, tuple[Coupon, CouponDefinition] | None],
+    coupon: Coupon,
+    seen: Mapping[str, tuple[float, float]],
     place: Place,
 ) -> Iterator[GreyPair]:
-    name = fields.get(COUPON, "")
-    definition = definition_of_kind(CouponKind.GREY_STEPS, name, known, place)
-    if built.get(name) is None:
-        built[name] = (build(definition), definition)
-    held = built[name]
-    assert held is not None  # noqa: S101 - just put there
-    cells = {cell.name: cell for cell in held[0].cells}
+    cells = {cell.name: cell for cell in coupon.cells}
     cell = cells.get(fields.get(CELL, ""))
     if cell is None:
-        found = f"{name} has no square {fields.get(CELL, '')!r}"
+        found = f"{coupon.id} has no square {fields.get(CELL, '')!r}"
         raise wrong(found, f"its squares are {', '.join(cells)}", place=place)
-    answer = fields.get(EQUALS, "")
-    if answer and answer.lower() not in _UNMARKED:
-        powers = [settings.power or 0.0 for settings in definition.settings]
-        yield _answered(int(cell.extra["grey"]), answer, powers, place)
+    answer, grey = fields.get(EQUALS, ""), int(cell.extra["grey"])
+    if answer:
+        if answer.lower() not in _UNMARKED:
+            yield _answered(grey, answer, [one.power for one in coupon.beside], place)
+    elif cell.name in seen:
+        power, sigma = seen[cell.name]
+        yield GreyPair(grey, power, sigma * 3**0.5, by_photo=True)
 
 
 def _answered(grey: int, answer: str, powers: Sequence[float], place: Place) -> GreyPair:

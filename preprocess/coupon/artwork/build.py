@@ -75,6 +75,7 @@ def build(definition: CouponDefinition) -> Coupon:
         ),
         cells=tuple(_grey_cell(p, definition) for p in greys)
         or tuple(_cell(p, definition, drawn[p.name]) for p in sorted(placed, key=_cell_order)),
+        beside=tuple(_cell(p, definition, drawn[p.name]) for p in flat if greys),
     )
 
 

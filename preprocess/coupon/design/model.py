@@ -135,7 +135,8 @@ class Cell:
 class Coupon:
     """Artwork with its cells, and the bench on which it is to be marked.
 
-    `id` is the kind and 8 hexadecimal digits of a hash of the whole definition.
+    `id` is the kind and 8 hexadecimal digits of a hash of the whole definition. `beside` are
+    squares of known power that the cells are compared with, weakest first.
     """
 
     id: str
@@ -143,3 +144,4 @@ class Coupon:
     artwork: Artwork
     bench: Bench
     cells: tuple[Cell, ...]
+    beside: tuple[Cell, ...] = ()

@@ -125,7 +125,10 @@ _TO_COMPARE = (
         "Write the letter of the square that is as strong into the column equals: C, or CD where "
         "it lies between the two. Write - where there is no mark."
     ),
-    "Compare the middle of the squares. Leave blank what is stronger than all letters.",
+    (
+        "Compare the middle of the squares. Leave blank what is stronger than all letters, or what "
+        "a photo is to tell: evenmark measure."
+    ),
 )
 
 _BLADES = "Blades of grass: every row of a blade has the same span."

@@ -32,7 +32,10 @@ def coupon_page(
 ) -> bytes:
     """The page, UTF-8 HTML that holds all it shows."""
     boxes = {shape.id: shape.geometry.bounds for shape in coupon.artwork.shapes}
-    labels = {c.name: (boxes[c.shapes[0]][0], boxes[c.shapes[0]][1] + 2.4) for c in coupon.cells}
+    labels = {
+        cell.name: (boxes[cell.shapes[0]][0], boxes[cell.shapes[0]][1] + 2.4)
+        for cell in (*coupon.cells, *coupon.beside)
+    }
     plot = blade_plot(measured)
     return measured_page(
         measured,

@@ -36,11 +36,16 @@ def too_many_layers(
 
 
 def _remedy(outputs: Sequence[OutputLayer], excess: int, *, more_colours: bool) -> str:
+    images = [output for output in outputs if output.in_greys]
+    most = (len(images) - excess) // len({one.layer for one in images}) if images else 0
+    others = [output for output in outputs if not output.in_greys]
     pairs = sorted(
-        (pair for _, group in groupby(outputs, _family) for pair in pairwise(group)), key=_apart
+        (pair for _, group in groupby(others, _family) for pair in pairwise(group)), key=_apart
     )
     ways = [_sentence(one, other) for one, other in pairs[:excess]]
-    if len(ways) < excess:
+    if most:
+        ways = [f"give grey fewer images: {most}"]
+    elif len(ways) < excess:
         ways.append("put layers with the same operation and settings under one name in layers:")
     if more_colours:
         ways.append("or give the others a colour of your own under colours:")
@@ -58,7 +63,8 @@ def _apart(pair: tuple[OutputLayer, OutputLayer]) -> float:
 
 
 def _sentence(one: OutputLayer, other: OutputLayer) -> str:
-    text = f"merge {one.id} and {other.id} by giving tag-power or shades: one level fewer"
+    step = "interleave: one colour" if one.in_rounds else "tag-power or shades: one level"
+    text = f"merge {one.id} and {other.id} by giving {step} fewer"
     powers = (one.settings.power, other.settings.power)
     if powers[0] is None or powers[1] is None:
         return text

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 from shapely import MultiPolygon, box
 
 from preprocess.model.artwork.artwork import Artwork, Page
+from preprocess.model.artwork.grey import GreyImage
 from preprocess.model.artwork.output import output_layers
 from preprocess.model.artwork.settings import Layer, Operation, Settings
 from preprocess.model.bench.machine import Machine
@@ -116,6 +118,27 @@ def test_more_layers_than_colours_stop_and_name_the_nearest_levels():
     assert "merge layer0-2 and layer0-3" in finding.remedy
     assert "1 % power" in finding.remedy
     assert colours["layer0-8"] == SPARE
+
+
+def test_more_images_of_greys_than_colours_stop_and_say_how_many_there_may_be():
+    image = GreyImage(columns=1, rows=1, greys=b"\0", matrix=(1, 0, 0, 1, 0, 0), height=1.0)
+    outputs = [
+        replace(output, shapes=tuple(replace(one, grey=image) for one in output.shapes))
+        for output in outputs_of([1] * 8)
+    ]
+    _, (finding,) = assign_colours(outputs, {}, None)
+    assert finding.code == "too-many-layers"
+    assert finding.remedy.startswith("give grey fewer images: 7; ")
+    assert "power" not in finding.remedy
+
+
+def test_more_rounds_than_colours_stop_and_name_the_step_that_makes_them():
+    outputs = [
+        replace(output, shapes=tuple(replace(one, round=1) for one in output.shapes))
+        for output in outputs_of([1, 0.9, 0.8])
+    ]
+    _, (finding,) = assign_colours(outputs, {}, Machine(max_layers=2))
+    assert "by giving interleave: one colour fewer" in finding.remedy
 
 
 def test_an_own_colour_makes_room():
