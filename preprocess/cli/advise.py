@@ -65,8 +65,9 @@ def advise(
     limits = AdviceLimits(
         layers=most_layers, bars=not no_bars, time=time, beyond_graded=beyond_graded
     )
-    with waiting.progress_bar(SIMULATION_COUNT, "ways", quiet=quiet or json) as advance:
-        advice = compare_ways(job, limits, advance)
+    ways = [waiting.SIMULATION] * SIMULATION_COUNT
+    with waiting.progress_in_slots(ways, "ways", quiet=quiet or json) as done:
+        advice = compare_ways(job, limits, done)
     if json:
         show.print_result("advice", advice_data(advice, job, drawing.title))
     elif not quiet and files.STREAM not in (write, report):
