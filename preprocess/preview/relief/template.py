@@ -44,7 +44,7 @@ def template_svg(relief: Relief, title: str) -> bytes:
         f"<title>{escape_text(title)}</title>",
         f'<g id="{GUIDES}">',
         "<title>The part: these guides are never marked</title>",
-        '<g id="heights" stroke="none" fill-rule="evenodd">',
+        '<g id="heights" opacity="0.6" stroke="none" fill-rule="evenodd">',
         *_bands(relief, pose),
         "</g>",
         _path("keep-off", off, pose, 'fill="#b3261e" fill-opacity="0.25" stroke="#b3261e"', 0.15),
