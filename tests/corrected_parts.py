@@ -54,6 +54,9 @@ if TYPE_CHECKING:
 
 BELIEVED, TRUE = 0.3, 0.6
 MOTIFS = "blade", "block with a tail", "waist"
+FINE = 4
+"""Places along each side of a value of the map: a photo averages rows, which differ two ways."""
+
 EDGE = 0.3
 """mm from an outline within which a photo shows no tone."""
 
@@ -62,7 +65,7 @@ design: motif.svg
 machine: {{name: bench galvo, turnaround: 1.2 ms, fly_back: 2500 mm/s, spot: 0.08 mm,
   layer_pause: 0.3 s, raster_groups: each-colour, first_row: edge,
   grey: {{from: 5 %, to: 100 %, gamma: 1}}}}
-filament: {{name: moss PLA, polymer: PLA, spread: {spread} mm}}
+filament: {{name: moss PLA, polymer: PLA, spread: {spread} mm{sure}}}
 layers:
   - {{name: motif, operation: engrave, choose: {{select: "*"}}}}
 settings:
@@ -86,9 +89,13 @@ WAYS = {
 }
 
 
-def written(motif: str, way: str, spread: float, powers: str = "") -> Conversion:
-    """The file of a motif, at a spread (mm), or with powers of levels that are not solved."""
-    held = {**WAYS[way]._asdict(), "spread": spread}
+def written(
+    motif: str, way: str, spread: float, sure: tuple[float, float] | None = None, powers: str = ""
+) -> Conversion:
+    """The file of a motif, at a spread and its interval (mm), or with powers not solved."""
+    held = {**WAYS[way]._asdict(), "spread": spread, "sure": ""}
+    if sure:
+        held["sure"] = f", intervals: {{spread: [{sure[0]:.4f} mm, {sure[1]:.4f} mm]}}"
     if powers:
         held["passes"] = f"[merge, {{tag-power: {{by: heat, levels: 4, powers: [{powers}]}}}}]"
     loaded = load_recipe(None, RECIPE.format(**held), "motif.svg")
@@ -108,7 +115,10 @@ def true_heat(result: Conversion, motif: str, way: str, grid: MapGrid) -> np.nda
         cells = peaks(light, FAST, (TRUE,))
     at = np.column_stack([cells.x, light.y[cells.stretch]])
     near = NearestNDInterpolator(at, np.log(cells.peak[:, 0]))
-    heat = near(grid.places[..., 0], grid.places[..., 1])
+    fine = np.arange(-FINE / 2 + 0.5, FINE / 2) * grid.step / FINE
+    heat = np.mean(
+        [near(grid.places[..., 0] + u, grid.places[..., 1] + v) for u in fine for v in fine], axis=0
+    )
     return smoothed(np.where(inside(motif, grid, 0.0), heat, np.nan), SMOOTH / grid.step)
 
 
@@ -170,13 +180,13 @@ def corrected(motif: str, way: str, seed: int) -> Corrected:
     heat, shown = true_heat(first, motif, way, grid), inside(motif, grid, EDGE)
     job = measured(first, heat, shown, grid, seed)
     found = corrected_job(
-        job, first.after, first.bench, lambda spread: written(motif, way, spread).after
+        job, first.after, first.bench, lambda *spread: written(motif, way, *spread).after
     )
     if isinstance(found, SolvedAnew):
-        new = written(motif, way, found.spread)
+        new = written(motif, way, found.spread, found.interval)
     else:
         powers = ", ".join(f"{100 * share:.2f} %" for share in found.shares(first.after))
-        new = written(motif, way, BELIEVED, powers)
+        new = written(motif, way, BELIEVED, powers=powers)
     _, warm = index_map(new.after, new.bench, grid)
     seen = np.isfinite(job.tone) & warm
     after = true_heat(new, motif, way, grid)

@@ -62,7 +62,7 @@ def photo_of(heat: np.ndarray, at: np.ndarray) -> bytes:
 def main(folder: Path) -> None:
     """Tell the story, and leave its files in a folder."""
     folder.mkdir(parents=True, exist_ok=True)
-    text = RECIPE.format(**WAYS[WAY]._asdict(), spread=BELIEVED)
+    text = RECIPE.format(**WAYS[WAY]._asdict(), spread=BELIEVED, sure="")
     part = f"part: {{outline: [{SIZE[0]:g} mm, {SIZE[1]:g} mm], thickness: 3 mm}}\n"
     (folder / "label.yaml").write_text(text + part)
     (folder / "motif.svg").write_bytes(drawing(MOTIF))

@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+import re
 import shlex
 import shutil
 from contextlib import chdir, redirect_stderr, redirect_stdout
@@ -18,8 +19,16 @@ from preprocess.cli import app
 
 ROOT = Path(__file__).parents[1]
 FOLDER = ROOT / "fixtures" / "walkthrough"
-GIVEN = "bench.yaml", "coupons.yaml", "fern-label.svg", "label.yaml"
+GIVEN = (
+    "as-drawn.jpg",
+    "bench.yaml",
+    "coupons.yaml",
+    "even.jpg",
+    "fern-label.svg",
+    "label.yaml",
+)
 GRADED = "first.grades.csv", "second.grades.csv"
+LEFT = r"\.measured\.|^frame\.html$"
 FILAMENT = 17
 
 COMMANDS = (
@@ -30,6 +39,9 @@ COMMANDS = (
     "predict label.yaml --map heat.svg",
     "advise label.yaml --write even.yaml",
     "run even.yaml -o fern-label.laser.svg --overlay fern-label.overlay.svg",
+    "frame label.yaml -o frame.html",
+    "measure label.yaml as-drawn.jpg",
+    "measure even.yaml even.jpg",
 )
 
 
@@ -77,8 +89,9 @@ def judge(table: Path, number: int) -> None:
 
 
 def made(folder: Path) -> dict[str, bytes]:
-    """The files of a walk that are kept."""
-    return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
+    """The files of a walk that are kept: neither pages with photos in them nor maps."""
+    kept = (path for path in sorted(folder.iterdir()) if not re.search(LEFT, path.name))
+    return {path.name: path.read_bytes() for path in kept}
 
 
 def main() -> None:

@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from preprocess.causes.evidence import CauseColumns, weigh
+from preprocess.causes.evidence import CauseColumns, likely_bells, weigh
 from preprocess.causes.found import HEAT, LINES, PATCH, TILT, Causes, FoundCause
+from preprocess.causes.losses import CauseFit, fitted
 from preprocess.causes.marked_places import block_means, marked, places_of, smooth_within
 from preprocess.causes.sentences import CauseWords, sentences_of
 from preprocess.causes.shapes import (
+    bell_columns,
     bell_shapes,
     bell_tones,
+    finer_bells,
     heat_shapes,
     level_shape,
-    plane_shapes,
+    tilt_shapes,
 )
 from preprocess.causes.stripes import strongest_stripes
 from preprocess.errors import Refusal
+from preprocess.photo.map_grid import SMOOTH
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
     from preprocess.arrays import Floats
+    from preprocess.causes.evidence import Weighed
     from preprocess.causes.marked_places import MarkedPlaces
     from preprocess.causes.stripes import Stripes
     from preprocess.photo.measured import MeasuredJob
@@ -34,11 +38,26 @@ LEAST = 0.7
 _FEWEST = 200
 """Values of a map below which nothing can be told."""
 
+_CLOSELY = 4
+"""Likely patches around which is looked more closely, for each set of other causes."""
+
+_TEN_TO_NINETY = 2.563
+"""Width of a blurred edge from 10 to 90 % over the standard deviation of the blur."""
+
+_LEAST_SHOWN = 0.15
+"""Share of the height of lines that is taken to come through at least."""
+
 _SHORT = 1.2
 """mm: what is longer than this is no line of the print."""
 
-_FLAT = 2
-"""Columns of a plane before those that bend it."""
+
+class _Chosen(NamedTuple):
+    """The fit of the causes that are told, and the form of patch and lines where they are."""
+
+    fit: CauseFit
+    losses: dict[str, float]
+    bell: Floats | None
+    stripes: Stripes | None
 
 
 def causes_of(job: MeasuredJob) -> Causes:
@@ -55,69 +74,20 @@ def causes_of(job: MeasuredJob) -> Causes:
         )
     stripes, waves = _stripes(job, places)
     blocks = block_means(places.less(waves), job.step)
-    bells, bell_columns = bell_shapes(blocks)
-    plane = plane_shapes(blocks)
-    weighed = weigh(
-        blocks,
-        CauseColumns(
-            level_shape(blocks),
-            heat_shapes(blocks),
-            plane[:, :_FLAT],
-            plane[:, _FLAT:],
-            bell_columns,
-        ),
-    )
-    some = weighed.likeliest
-    bend, number = weighed.chosen[some]
-    columns: dict[str, Floats] = {}
-    if HEAT in some:
-        columns[HEAT] = heat_shapes(places)
-    if TILT in some:
-        columns[TILT] = plane_shapes(places)[:, [0, 1, _FLAT + bend]]
-    if PATCH in some:
-        columns[PATCH] = bell_tones(places, bells[[number]])
-    if stripes is not None:
-        columns[LINES] = stripes.waves(places)
+    weighed, bells = _weighed(blocks)
+    chosen = _chosen(job, places, (weighed, bells), stripes)
     sure = {**weighed.sure, LINES: 1.0}
-    bell = bells[number] if PATCH in some else None
-    return _taken_apart(job, places, columns, sure, (bell, stripes))
-
-
-def _stripes(job: MeasuredJob, places: MarkedPlaces) -> tuple[Stripes | None, Floats]:
-    """The lines of the print, and their tone at each place."""
-    where = marked(job)
-    long = [level_shape(places), heat_shapes(places), plane_shapes(places)]
-    rest = np.full(where.shape, np.nan)
-    rest[where] = places.tone - _fitted(long, places.tone)
-    short = (rest - smooth_within(rest, where, _SHORT / job.step))[where]
-    found = strongest_stripes(places, short)
-    if found is None:
-        return None, np.zeros(len(places))
-    return found, _fitted([found.waves(places)], short)
-
-
-def _taken_apart(
-    job: MeasuredJob,
-    places: MarkedPlaces,
-    columns: Mapping[str, Floats],
-    sure: Mapping[str, float],
-    forms: tuple[Floats | None, Stripes | None],
-) -> Causes:
-    """What the fit loses without each cause, in words too."""
-    level = level_shape(places)
-    kept = _worth_naming(level, columns, places.tone)
-    losses = _losses(level, kept, places.tone)
-    found = [FoundCause(name=name, loss=losses[name], sure=sure[name]) for name in kept]
+    found = [FoundCause(name=n, loss=loss, sure=sure[n]) for n, loss in chosen.losses.items()]
     found.sort(key=lambda one: (-one.loss, one.name))
-    rest = places.tone - _fitted([level, *kept.values()], places.tone)
-    heat = _heat_tone(level, kept, places.tone)
+    heat = chosen.fit.tone_of(HEAT)
     words = CauseWords(
         places=places,
         heat=heat,
-        bell=forms[0] if PATCH in kept else None,
-        stripes=forms[1] if LINES in kept else None,
+        bell=chosen.bell,
+        stripes=chosen.stripes,
         alike=_alike(places),
         uneven=float(np.std(places.tone)),
+        shown=chosen.fit.shown,
     )
     where = marked(job)
     heat_map = np.full(where.shape, np.nan)
@@ -125,57 +95,85 @@ def _taken_apart(
     return Causes(
         found=tuple(found),
         uneven=words.uneven,
-        rest=float(np.std(rest)),
+        rest=float(np.std(chosen.fit.rest)),
         alike=words.alike,
         heat=heat_map,
         sentences=sentences_of(found, words),
     )
 
 
-def _worth_naming(level: Floats, columns: Mapping[str, Floats], tone: Floats) -> dict[str, Floats]:
-    """The columns without causes that explain too little, the least of them taken out first."""
-    kept = dict(columns)
-    while kept:
-        losses = _losses(level, kept, tone)
-        least = min(kept, key=lambda name: (losses[name], name))
-        if losses[least] >= LEAST:
+def _chosen(
+    job: MeasuredJob,
+    places: MarkedPlaces,
+    weighed_bells: tuple[Weighed, Floats],
+    stripes: Stripes | None,
+) -> _Chosen:
+    """The likeliest set of causes of which each makes a difference."""
+    weighed, bells = weighed_bells
+    shown = _shown(job, stripes)
+    lines = {} if stripes is None else {LINES: stripes.waves(places)}
+    for some in weighed.in_order:
+        heat, tilt, number = weighed.chosen[some]
+        columns = dict(lines)
+        if HEAT in some:
+            columns[HEAT] = heat_shapes(places)[heat]
+        if TILT in some:
+            columns[TILT] = tilt_shapes(places)[tilt]
+        if PATCH in some:
+            columns[PATCH] = bell_tones(places, bells[[number]])
+        fit = CauseFit(places.tone, level_shape(places), columns, shown)
+        losses = fit.losses
+        if losses.get(LINES, LEAST) < LEAST:
+            return _chosen(job, places, weighed_bells, None)
+        if all(loss >= LEAST for loss in losses.values()):
             break
-        del kept[least]
-    return kept
+    return _Chosen(fit, losses, bells[number] if PATCH in some else None, stripes)
 
 
-def _losses(level: Floats, columns: Mapping[str, Floats], tone: Floats) -> dict[str, float]:
-    """How much worse the fit is without each cause, rms ΔL*."""
-    rest = tone - _fitted([level, *columns.values()], tone)
-    losses = {}
-    for name in columns:
-        others = [held for key, held in columns.items() if key != name]
-        gone = tone - _fitted([level, *others], tone)
-        more = float(gone @ gone) - float(rest @ rest)
-        losses[name] = float(np.sqrt(max(more, 0.0) / len(tone)))
-    return losses
+def _shown(job: MeasuredJob, stripes: Stripes | None) -> float:
+    """Share of the height of lines that the photos and the map let through: both blur them."""
+    if stripes is None or not job.photos:
+        return 1.0
+    photo = float(np.median([photo.edge for photo in job.photos])) / _TEN_TO_NINETY
+    blur = np.pi * np.hypot(photo, SMOOTH) / stripes.apart
+    return max(float(np.exp(-2 * blur**2)), _LEAST_SHOWN)
 
 
-def _heat_tone(level: Floats, columns: Mapping[str, Floats], tone: Floats) -> Floats:
-    """The part of the tones that heat explains, about its median; 0 where it is no cause."""
-    if HEAT not in columns:
-        return np.zeros(len(tone))
-    others = [held for name, held in columns.items() if name != HEAT]
-    heat = columns[HEAT]
-    whole = np.column_stack([heat, level, *others])
-    amounts = np.linalg.lstsq(whole, tone, rcond=None)[0]
-    held = heat @ amounts[: heat.shape[1]]
-    return np.asarray(held - np.median(held))
+def _weighed(blocks: MarkedPlaces) -> tuple[Weighed, Floats]:
+    """All sets of causes, weighed, and the bells whose numbers they name."""
+    bells = bell_shapes(blocks)
+    whole = CauseColumns(
+        level=level_shape(blocks),
+        heats=heat_shapes(blocks),
+        tilts=tilt_shapes(blocks),
+        bells=bell_columns(blocks, bells),
+        shares=np.full(len(bells), 1 / len(bells)),
+    )
+    near = likely_bells(blocks, whole, _CLOSELY)
+    finer = [finer_bells(bells[number]) for number in near]
+    kept = np.delete(np.arange(len(bells)), near)
+    every = np.concatenate([bells[kept], *finer])
+    parted = [np.full(len(some), 1 / len(bells) / len(some)) for some in finer]
+    shares = np.concatenate([whole.shares[kept], *parted])
+    return weigh(blocks, replace(whole, bells=bell_columns(blocks, every), shares=shares)), every
+
+
+def _stripes(job: MeasuredJob, places: MarkedPlaces) -> tuple[Stripes | None, Floats]:
+    """The lines of the print, and their tone at each place."""
+    where = marked(job)
+    long = [level_shape(places), heat_shapes(places)[-1], *tilt_shapes(places)]
+    rest = np.full(where.shape, np.nan)
+    rest[where] = places.tone - fitted(long, places.tone)
+    short = (rest - smooth_within(rest, where, _SHORT / job.step))[where]
+    found = strongest_stripes(places, short)
+    if found is None:
+        return None, np.zeros(len(places))
+    return found, fitted([found.waves(places)], short)
 
 
 def _alike(places: MarkedPlaces) -> float:
     """Share of the predicted index that a plane explains."""
     plane = [np.ones((len(places), 1)), places.x[:, None], places.y[:, None]]
-    apart = places.index - _fitted(plane, places.index)
+    apart = places.index - fitted(plane, places.index)
     left = float(np.var(apart)) / (float(np.var(places.index)) + 1e-12)
     return 1 - left
-
-
-def _fitted(columns: Sequence[Floats], tone: Floats) -> Floats:
-    whole = np.column_stack(columns)
-    return np.asarray(whole @ np.linalg.lstsq(whole, tone, rcond=None)[0])

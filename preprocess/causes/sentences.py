@@ -30,6 +30,9 @@ _ALIKE = 0.6
 _CENTRAL = 0.25
 """Share of the part's size within which a place is in its middle."""
 
+_BLURRED = 0.8
+"""Share of the height of lines below which it is said that the photo blurs them."""
+
 _FAINT = 1.0
 """ΔL* below which the eye sees no unevenness."""
 
@@ -41,7 +44,10 @@ TURN = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CauseWords:
-    """What the sentences speak of: places, heat's tone at each, the patch, the lines, ΔL*."""
+    """What the sentences speak of: places, heat's tone at each, the patch, the lines, ΔL*.
+
+    `shown` is the share of the lines' height that the photos let through.
+    """
 
     places: MarkedPlaces
     heat: Floats
@@ -49,6 +55,7 @@ class CauseWords:
     stripes: Stripes | None
     alike: float
     uneven: float
+    shown: float = 1.0
 
 
 def sentences_of(found: Sequence[FoundCause], words: CauseWords) -> tuple[str, ...]:
@@ -81,13 +88,17 @@ def _sentence(one: FoundCause, words: CauseWords, *, first: bool) -> str:
         LINES: f"{perhaps}lies in lines, {_lines(words.stripes)}, as of the print",
         PATCH: f"{perhaps}is a patch {_place(words)}, of the lens or of the print",
     }[one.name]
+    seen = one.loss * (words.shown if one.name == LINES else 1.0)
+    blurred = f"; the photo blurs them to {seen:.1f}" if seen < _BLURRED * one.loss else ""
     if first:
-        share = one.loss > words.uneven / 2
-        return (
-            f"{'Most' if share else 'The largest part'} of it {what} ({one.loss:.1f} of "
-            f"{words.uneven:.1f} ΔL*)."
+        share = seen > words.uneven / 2
+        of = (
+            f"{one.loss:.1f} ΔL*{blurred}"
+            if blurred
+            else f"{one.loss:.1f} of {words.uneven:.1f} ΔL*"
         )
-    return f"Another part {what} ({one.loss:.1f} ΔL*)."
+        return f"{'Most' if share else 'The largest part'} of it {what} ({of})."
+    return f"Another part {what} ({one.loss:.1f} ΔL*{blurred})."
 
 
 def _way(words: CauseWords) -> str:

@@ -128,8 +128,8 @@ def _corrected(
     from preprocess.calibrate.grades.trials import read_trials
     from preprocess.correction.choice import SOLVING_STEPS, corrected_job
 
-    def at_spread(spread: float) -> Artwork:
-        return _at_spread(job, spread)
+    def at_spread(spread: float, interval: tuple[float, float]) -> Artwork:
+        return _at_spread(job, spread, interval)
 
     solves = any(step.name in SOLVING_STEPS for step in job.loaded.steps)
     trials = read_trials(job.loaded.filament)
@@ -139,7 +139,7 @@ def _corrected(
         )
 
 
-def _at_spread(job: Job, spread: float) -> Artwork:
+def _at_spread(job: Job, spread: float, interval: tuple[float, float]) -> Artwork:
     """The drawing as the recipe marks it on a filament of another spread (mm).
 
     Raises:
@@ -148,10 +148,10 @@ def _at_spread(job: Job, spread: float) -> Artwork:
     from dataclasses import replace
 
     from preprocess.errors import Refusal
-    from preprocess.model.bench.filament import Filament
+    from preprocess.model.bench.filament import Filament, Intervals
 
     known = job.loaded.filament or Filament(name="not named")
-    sure = replace(known.intervals, spread=None) if known.intervals else None
+    sure = replace(known.intervals or Intervals(), spread=interval)
     loaded = replace(job.loaded, filament=replace(known, spread=spread, intervals=sure))
     result = files.convert_drawing(loaded, job.drawing, quiet=True)
     if result.data is None:
@@ -188,7 +188,7 @@ def _next(
         return [(str(target), next_recipe(data, shares, head))]
     beside = target.with_name(f"{target.stem}.filament.yaml")
     filament = job.loaded.as_run.get("filament", {"name": "not named"})
-    recipe, own = next_solved(data, filament, found.spread, (beside.name, head))
+    recipe, own = next_solved(data, filament, (found.spread, found.interval), (beside.name, head))
     return [(str(target), recipe), *([(str(beside), own)] if own is not None else [])]
 
 
@@ -274,6 +274,7 @@ def _data(found: Correction | SolvedAnew) -> dict[str, object]:
                 "believed": round(found.learned.believed, 4),
                 "shown": round(found.learned.shown, 4),
                 "next": round(found.spread, 4),
+                "interval": [round(end, 4) for end in found.interval],
             },
             "powers": [{"layer": name, "next": list(found.now[name])} for name in found.now],
         }

@@ -9,9 +9,10 @@ from preprocess.correction.solved_anew import Hardly, SolvedAnew, solved_anew
 from preprocess.model.artwork.output import output_layers
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from preprocess.calibrate.grades.trials import CouponTrial
+    from preprocess.correction.solved_anew import AtSpread
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.bench.bench import Bench
     from preprocess.photo.measured import MeasuredJob
@@ -24,12 +25,13 @@ def corrected_job(
     job: MeasuredJob,
     artwork: Artwork,
     bench: Bench,
-    at_spread: Callable[[float], Artwork] | None,
+    at_spread: AtSpread | None,
     trials: Sequence[CouponTrial] = (),
 ) -> Correction | SolvedAnew:
     """Solve anew what was solved; move powers of what was not, or of what that hardly evens out.
 
-    `at_spread` carries the recipe out for another spread (mm); None where no step solves powers.
+    `at_spread` carries the recipe out for another spread and its interval (mm); None where no step
+    solves powers.
 
     Raises:
         Refusal: neither would make the part more even, or heat is no cause.

@@ -47,7 +47,7 @@ def next_recipe(text_data: Mapping[str, Any], shares: Sequence[float], head: str
 def next_solved(
     text_data: Mapping[str, Any],
     filament: Mapping[str, Any],
-    spread: float,
+    spread: tuple[float, tuple[float, float]],
     names: tuple[str, str],
 ) -> tuple[bytes, bytes | None]:
     """The recipe with another spread of its filament, and the filament's file if it names one.
@@ -55,13 +55,13 @@ def next_solved(
     Args:
         text_data: the recipe as it stands, plain data.
         filament: the filament that it names or holds, plain data.
-        spread: what it is to be solved for, mm.
+        spread: what it is to be solved for, and the interval that holds it, mm.
         names: of the filament's new file, and the comment above both, without `#`.
     """
     file, head = names
-    intervals = {k: held for k, held in filament.get("intervals", {}).items() if k != "spread"}
-    data = {k: held for k, held in filament.items() if k != "intervals"}
-    data |= {"spread": f"{digits(spread)} mm", **({"intervals": intervals} if intervals else {})}
+    at, ends = spread
+    sure = {**filament.get("intervals", {}), "spread": [f"{digits(end, 3)} mm" for end in ends]}
+    data = {**filament, "spread": f"{digits(at)} mm", "intervals": sure}
     if isinstance(text_data.get("filament"), str):
         return _written({**_counted(text_data), "filament": file}, head), _written(data, head)
     return _written({**_counted(text_data), "filament": data}, head), None

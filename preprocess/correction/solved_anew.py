@@ -5,6 +5,7 @@ Zones are cut anew, rounds get other powers, and greys move cell by cell.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -24,7 +25,7 @@ from preprocess.photo.map_grid import MapGrid, index_map
 from preprocess.units import digits
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from preprocess.arrays import Floats
     from preprocess.calibrate.grades.trials import CouponTrial
@@ -45,6 +46,8 @@ class Hardly(Refusal):
     """Another spread would hardly make the part more even."""
 
 
+AtSpread = Callable[[float, tuple[float, float]], "Artwork"]
+
 PowerRange = tuple[float, float]
 """Least and most power of a colour layer, shares; they differ where greys set it cell by cell."""
 
@@ -53,13 +56,15 @@ PowerRange = tuple[float, float]
 class SolvedAnew:
     """The same recipe at another spread.
 
-    `spread` is that of the next recipe, mm. `was` and `now` are powers by colour layer. `before`
-    and `after` are heat's unevenness, rms ΔL*; `after` is predicted.
+    `spread` is that of the next recipe, and `interval` holds it in 90 of 100 cases, mm. `was` and
+    `now` are powers by colour layer. `before` and `after` are heat's unevenness, rms ΔL*; `after`
+    is predicted.
     """
 
     causes: Causes
     learned: LearnedSpread
     spread: float
+    interval: tuple[float, float]
     was: Mapping[str, PowerRange]
     now: Mapping[str, PowerRange]
     before: float
@@ -71,7 +76,7 @@ def solved_anew(
     job: MeasuredJob,
     artwork: Artwork,
     bench: Bench,
-    at_spread: Callable[[float], Artwork],
+    at_spread: AtSpread,
     trials: Sequence[CouponTrial] = (),
 ) -> SolvedAnew:
     """Learn the spread from a marked part, and solve its recipe anew.
@@ -80,7 +85,8 @@ def solved_anew(
         job: the measured map.
         artwork: as it was marked.
         bench: machine and filament of the recipe.
-        at_spread: carries the recipe out for another spread (mm) of the filament.
+        at_spread: carries the recipe out for another spread of the filament and the interval that
+            holds it (mm).
         trials: coupons of the filament, of which measured ones tell the slope of the tone.
 
     Raises:
@@ -110,7 +116,7 @@ def solved_anew(
     marked_log = log_index(artwork, learned.shown)
     for way in _WAYS:
         spread = float(f"{believed * (learned.shown / believed) ** way:.3g}")
-        new = at_spread(spread)
+        new = at_spread(spread, learned.interval(spread))
         moved = log_index(new, learned.shown) - marked_log
         now = _powers(new, bench)
         if _allowed(moved, was, now, bench):
@@ -136,6 +142,7 @@ def solved_anew(
         causes=causes,
         learned=learned,
         spread=spread,
+        interval=learned.interval(spread),
         was=was,
         now=now,
         before=before,

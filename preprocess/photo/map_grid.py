@@ -30,6 +30,9 @@ MOST_VALUES = 150_000
 SMOOTH = 0.12
 """mm over which measured tones and predicted heat are both averaged: lines of a print stay."""
 
+_MELTED = 0.25
+"""mm from row to row below which a photo shows neighbours as one tone."""
+
 COOL_ROWS = 0.8
 """mm of first rows that find the plastic cold; they would rule every map."""
 
@@ -107,7 +110,26 @@ def _on_grid(image: IndexImage, grid: MapGrid) -> tuple[Floats, Booleans]:
     row, column = np.where(inside, row, 0), np.where(inside, column, 0)
     lit = inside & image.lit[row, column]
     warm = _warm(image)[row, column] & lit
-    return np.where(lit, image.index[row, column], np.nan), warm
+    return np.where(lit, _with_neighbours(image)[row, column], np.nan), warm
+
+
+def _with_neighbours(image: IndexImage) -> Floats:
+    """The index of each row with half of both beside it.
+
+    Rows swept two ways are hot at one end and the next row at the other. A grid that met every
+    second row only would take that for a slope across the part.
+    """
+    if len(image.v) < 2 or float(np.median(np.diff(image.v))) > _MELTED:  # noqa: PLR2004 - a row
+        return image.index
+    lit = image.lit.astype(np.float64)
+    known = np.where(image.lit, image.index, 0.0)
+    total, weight = (_one_two_one(held) for held in (known, lit))
+    return np.asarray(total / np.maximum(weight, 0.5))
+
+
+def _one_two_one(rows: Floats) -> Floats:
+    around = np.pad(rows, ((1, 1), (0, 0)))
+    return np.asarray(around[:-2] + 2 * rows + around[2:]) / 4
 
 
 def _nearest(centres: Floats, values: Floats) -> tuple[np.ndarray, Booleans]:

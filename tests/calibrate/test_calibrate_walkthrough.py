@@ -53,7 +53,9 @@ def test_every_file_comes_out_as_it_is_kept(walked):
     new, kept = made(walked[0]), made(FOLDER)
     assert new.keys() == kept.keys()
     for name, data in kept.items():
-        if name in DRAWN:
+        if name.endswith(".jpg"):
+            assert new[name] == data
+        elif name in DRAWN:
             assert alike(words(new[name]), words(data)), name
         else:
             assert alike(new[name].decode(), data.decode()), name

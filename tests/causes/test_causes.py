@@ -10,6 +10,7 @@ from preprocess.causes.found import HEAT, LINES, PATCH, TILT
 from preprocess.errors import Refusal
 from preprocess.photo.measured import MeasuredJob
 from tests.made_causes import made_job
+from tests.photos.known import known_photo
 
 STEP = 0.2
 HIGH, WIDE = 75, 90
@@ -103,6 +104,20 @@ def test_lines_are_told_with_their_distance(plain):
     assert "lines, 0.84 mm apart" in found.sentences[0]
 
 
+def test_lines_count_as_high_as_in_the_plastic(plain):
+    """Edges of 0.4 mm and the averages of the map blur lines 0.84 mm apart to a third."""
+    x, _, job = plain
+    blur = np.hypot(0.4 / 2.563, 0.12)
+    seen = float(np.exp(-2 * (np.pi * blur / 0.84) ** 2))
+    assert seen == pytest.approx(0.34, abs=0.005)
+    job = replace(job, photos=(replace(known_photo("fern.jpg", "ab" * 32), edge=0.4),))
+    found = causes_of(with_tone(job, 2 * seen * np.sin(2 * np.pi * x / 0.84)))
+    assert list(found.parts) == [LINES]
+    # a sine of 2 ΔL* in the plastic is 1.4 (rms); 0.34 of it is less than what is named
+    assert found.parts[LINES] == pytest.approx(2 / np.sqrt(2), rel=0.05)
+    assert "(1.4 ΔL*; the photo blurs them to 0.5)" in found.sentences[0]
+
+
 def test_two_causes_are_told_apart_and_the_larger_is_first(plain):
     x, _, job = plain
     heat = -40 * np.log(job.index)
@@ -110,6 +125,14 @@ def test_two_causes_are_told_apart_and_the_larger_is_first(plain):
     assert set(found.parts) == {HEAT, TILT}
     assert list(found.parts.values()) == sorted(found.parts.values(), reverse=True)
     assert found.sentences[1].startswith("Another part ")
+
+
+def test_a_cause_that_adds_nothing_beside_others_leaves_the_next_likely_set(plain):
+    """A taper whose heat is nearly a slope: heat and tilt together leave each other no share."""
+    x, _, job = plain
+    taper = replace(job, index=np.exp(0.008 * x), wider=np.exp(0.011 * x + 0.0002 * x**2))
+    found = causes_of(with_tone(taper, -40 * np.log(taper.wider)))
+    assert list(found.parts) == [HEAT]
 
 
 def test_gaps_in_the_map_do_no_harm(plain):

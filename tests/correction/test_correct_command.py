@@ -148,11 +148,16 @@ def test_figures_for_scripts(bench):
 
 SOLVED = """recipe: 1
 design: stake.svg
-machine: {name: bench galvo, spot: 0.08 mm, turnaround: 1.2 ms, fly_back: 2500 mm/s}
+machine: {name: bench galvo, spot: 0.08 mm, turnaround: 1.2 ms, fly_back: 2500 mm/s,
+  grey: {from: 5 %, to: 100 %, gamma: 1}}
 filament: moss.yaml
-part: {outline: [30 mm, 30 mm]}
+part: {outline: [20 mm, 18 mm]}
 settings: {engrave: {power: 60 %, speed: 400 mm/s, pitch: 0.1 mm}}
-passes: [merge, {tag-power: {by: heat, levels: 4}}, solve-power]
+passes: [merge, WAY]
+"""
+SMALL = """<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="18mm" viewBox="0 0 20 18">
+  <path id="stake" d="M2 2 H18 V8 H11.5 V16 H8.5 V8 H2 Z"/>
+</svg>
 """
 MOSS = """filament: 1
 name: moss-green PLA
@@ -162,15 +167,20 @@ density: 1.3 g/cm3
 """
 
 
-def test_a_recipe_that_solves_its_powers_is_solved_for_the_spread_of_the_part(bench):
-    (bench.folder / "stake.yaml").write_text(SOLVED)
+@pytest.mark.parametrize(
+    "way", ["{tag-power: {by: heat, levels: 4}}, solve-power", "{grey: {images: 1}}"]
+)
+def test_a_recipe_that_solves_its_powers_is_solved_for_the_spread_of_the_part(bench, way):
+    solved = SOLVED.replace("WAY", way)
+    (bench.folder / "stake.yaml").write_text(solved)
+    (bench.folder / "stake.svg").write_text(SMALL)
     (bench.folder / "moss.yaml").write_text(MOSS)
     result = convert(
         load_recipe(bench.folder / "stake.yaml"),
         (bench.folder / "stake.svg").read_bytes(),
         "stake.svg",
     )
-    grid = grid_of((2, 2, 22, 26))
+    grid = grid_of((2, 2, 18, 16))
     index, warm = index_map(result.after, result.bench, grid)
     wider, _ = index_map(result.after, result.bench, grid, spread=0.6)
     log = np.where(warm, np.log(wider), np.nan)
@@ -193,12 +203,14 @@ def test_a_recipe_that_solves_its_powers_is_solved_for_the_spread_of_the_part(be
     assert "where the recipe believed 0.3 mm" in out
     assert "on scrap first" in out
     held = yaml.safe_load((bench.folder / "next.yaml").read_text())
-    assert held["passes"] == yaml.safe_load(SOLVED)["passes"]
+    assert held["passes"] == yaml.safe_load(solved)["passes"]
     assert (held["filament"], held["corrections"]) == ("next.filament.yaml", 1)
     moss = yaml.safe_load((bench.folder / "next.filament.yaml").read_text())
     spread = float(moss["spread"].removesuffix(" mm"))
     # the tones are those of 0.6 mm, without any other cause
     assert spread == pytest.approx(0.6, rel=0.25)
+    low, high = (float(end.removesuffix(" mm")) for end in moss["intervals"]["spread"])
+    assert low < 0.6 < high
     assert moss["density"] == "1.3 g/cm3"
     code, _, error = bench("check", "next.yaml")
     assert code == 0, error

@@ -59,19 +59,19 @@ MOSS = {
 
 def test_a_solved_recipe_gets_a_filament_with_another_spread():
     recipe, filament = next_solved(
-        RECIPE, MOSS, 0.52, ("fern-next.filament.yaml", "First on scrap.")
+        RECIPE, MOSS, (0.52, (0.43, 0.63)), ("fern-next.filament.yaml", "First on scrap.")
     )
     held = yaml.safe_load(recipe)
     assert held["passes"] == RECIPE["passes"]
     assert held["filament"] == "fern-next.filament.yaml"
     assert held["corrections"] == 1
     assert filament.startswith(b"# First on scrap.\n")
-    # the interval was that of the old spread; all else stays
-    wanted = {**MOSS, "spread": "0.52 mm", "intervals": {"heavy": [1.1, 1.3]}}
+    sure = {"spread": ["0.43 mm", "0.63 mm"], "heavy": [1.1, 1.3]}
+    wanted = {**MOSS, "spread": "0.52 mm", "intervals": sure}
     assert yaml.safe_load(filament) == wanted
 
 
 def test_a_filament_that_stands_in_the_recipe_is_changed_there():
-    recipe, filament = next_solved({**RECIPE, "filament": MOSS}, MOSS, 0.4, ("", ""))
+    recipe, filament = next_solved({**RECIPE, "filament": MOSS}, MOSS, (0.4, (0.3, 0.5)), ("", ""))
     assert filament is None
     assert yaml.safe_load(recipe)["filament"]["spread"] == "0.4 mm"

@@ -62,7 +62,7 @@ def test_less_power_on_the_hot_stem_is_taken(part):
     artwork, job = part
     asked = []
 
-    def at_spread(spread):
+    def at_spread(spread, _interval):
         asked.append(spread)
         return fern(0.4, 0.34)
 
@@ -78,7 +78,7 @@ def test_a_correction_beyond_its_bounds_goes_half_the_way(part):
     artwork, job = part
     asked = []
 
-    def at_spread(spread):
+    def at_spread(spread, _interval):
         asked.append(spread)
         return fern(0.4, 0.2 if len(asked) == 1 else 0.34)
 
@@ -92,17 +92,17 @@ def test_powers_stay_within_those_of_graded_cells(part):
     artwork, job = part
     bench = replace(BENCH, filament=replace(BENCH.filament, tried=Tried(power=(0.36, 0.6))))
     with pytest.raises(Refusal, match="more than one correction allows"):
-        solved_anew(job, artwork, bench, lambda _: fern(0.4, 0.34))
+        solved_anew(job, artwork, bench, lambda *_: fern(0.4, 0.34))
 
 
 def test_what_changes_nothing_is_not_worth_a_part(part):
     artwork, job = part
     with pytest.raises(Hardly, match=r"where 0\.3 mm was believed"):
-        solved_anew(job, artwork, BENCH, lambda _: artwork)
+        solved_anew(job, artwork, BENCH, lambda *_: artwork)
 
 
 def test_where_solving_anew_changes_nothing_powers_are_moved(part):
     artwork, job = part
-    found = corrected_job(job, artwork, BENCH, lambda _: artwork)
+    found = corrected_job(job, artwork, BENCH, lambda *_: artwork)
     leaf, stem = found.powers
     assert stem.now < leaf.now
