@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import shapely
+from shapely import MultiPolygon
 
 from preprocess.geometry.base.bounds import joint_bounds
 from preprocess.marking.machine.machine_field import field_box
@@ -14,7 +15,7 @@ from preprocess.model.artwork.own_marks import OwnMark, own_mark
 from preprocess.model.artwork.settings import Operation
 from preprocess.preview.drawing.as_drawn import as_placed
 from preprocess.preview.drawing.backdrop import backdrop_entries, part_entries
-from preprocess.preview.drawing.canvas import INK, Paint, path, svg_text
+from preprocess.preview.drawing.canvas import INK, Paint, group, path, svg_text
 from preprocess.preview.drawing.entries import LegendEntry, Section
 from preprocess.preview.drawing.html import inline_svg
 from preprocess.preview.drawing.page_layout import (
@@ -28,6 +29,7 @@ from preprocess.preview.drawing.page_layout import (
 from preprocess.preview.overlay.change_entries import change_entries, layer_entries
 from preprocess.preview.overlay.datum_marks import anchor_entries, datum_entries
 from preprocess.preview.overlay.difference import compare_artworks
+from preprocess.preview.overlay.power_levels import level_pictures, power_levels, scale_entries
 from preprocess.units import digits
 from preprocess.write.guides.check_square import SQUARE_SIDE, check_square
 
@@ -41,12 +43,18 @@ if TYPE_CHECKING:
 _THUMBNAIL = 60.0, 30.0
 _OVERLAY = 118.0, 52.0
 _SWATCH = 9.0, 4.5
+_POWER = LegendEntry(
+    Section.LAYER, MultiPolygon(), Paint(fill="#979797"), "levels of power within rows:"
+)
 _SECTIONS = (Section.LAYER, Section.CHANGE, Section.PLACE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OverlayKey:
-    """One line of the key: a swatch, words, an amount; `layer` is the id of the group it hides."""
+    """One line of the key: a swatch, words, an amount.
+
+    `layer` is the id of the group that it hides; empty for a level of power.
+    """
 
     layer: str
     swatch: str
@@ -85,6 +93,12 @@ def overlay_view(job: SheetJob) -> OverlayView:
     view, (_, _, width, height) = fit_viewport(_bounds(job, entries), *_OVERLAY)
     named = [(entry, f"entry-{n}") for n, entry in enumerate(entries)]
     lines = [line for e, name in named if not e.hidden for line in e.drawn(name, view)]
+    machine = job.bench.machine_or_default
+    levels = power_levels(job.after, machine)
+    if levels and machine.grey is not None:
+        pictures = level_pictures(levels, view, machine.grey)
+        lines += group("power", "Levels of power within rows", pictures)
+        named.append((_POWER, "power"))
     length = round_length(width / 3 / view.scale)
     lines += scale_bar(1.0, height + 2.0, length * view.scale)
     patterns = [pattern for entry in entries for pattern in entry.patterns]
@@ -95,7 +109,7 @@ def overlay_view(job: SheetJob) -> OverlayView:
     return OverlayView(
         picture=inline_svg(picture, "overlay"),
         caption=f"The scale bar is {digits(length)} mm long.{around}",
-        keys=_keys(named),
+        keys=_keys([*named, *((entry, "") for entry in scale_entries(levels))]),
     )
 
 
@@ -165,6 +179,5 @@ def _key(entry: LegendEntry, name: str) -> OverlayKey:
     wide, high = _SWATCH
     drawn = entry.swatch(0.4, 0.4, wide - 0.8, high - 0.8)
     swatch = inline_svg(svg_text("", drawn, _SWATCH, entry.patterns), f"key-{name}")
-    return OverlayKey(
-        layer=f"overlay-{name}", swatch=swatch, words=entry.words, amount=entry.amount
-    )
+    layer = f"overlay-{name}" if name else ""
+    return OverlayKey(layer=layer, swatch=swatch, words=entry.words, amount=entry.amount)

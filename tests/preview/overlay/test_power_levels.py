@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import base64
 import io
 import re
 
 import numpy as np
 import pytest
 import resvg_py
-from lxml import etree
+from lxml import etree, html
 from PIL import Image
 
 from preprocess.pipeline import convert, make_overlay, make_sheet
@@ -98,6 +99,26 @@ def test_the_sheet_tells_what_to_set(solved):
     assert "One row to each row of pixels. No dithering" in sheet
     assert "the lightest grey at 10 %, black at 100 %, white not marked" in sheet
     assert sheet.count("0.4 mm") >= 4
+
+
+def test_the_sheet_shows_the_levels_with_their_scale(solved):
+    loaded, result = solved
+    page = html.fromstring(make_sheet(result, loaded, "bed"))
+    (levels,) = power_levels(result.after, machine_of(result))
+    (picture,) = page.xpath("//*[@id='overlay-power']//*[local-name()='image']")
+    head, _, data = picture.get("xlink:href").partition(",")
+    assert head == "data:image/png;base64"
+    greys = np.array(Image.open(io.BytesIO(base64.b64decode(data))))
+    shades = sorted(set(greys[greys < 255].tolist()), reverse=True)
+    assert greys.shape == (40, 200)  # the bed is 20 × 4 mm, all of it marked
+    # the palest grey is that of the least power
+    assert [round(0.01 * int((greys == shade).sum()), 6) for shade in shades] == pytest.approx(
+        [area for area in levels.areas if area]
+    )
+    keys = page.find_class("level")
+    texts = [" ".join(key.text_content().split()) for key in keys]
+    assert sum(text.startswith("artwork: ") and text.endswith(" %") for text in texts) == 6
+    assert page.xpath("//input[@data-layer='overlay-power']")
 
 
 def test_software_that_places_by_the_box_sees_whole_pixels(solved):
