@@ -183,4 +183,7 @@ def way_sentence(one: RatedWay) -> str:
     powers = ", ".join(digits(100 * power, 3) for power in one.powers)
     likely = one.objective.likely
     beyond = likely.beyond if likely.outside is None else likely.outside
-    return f"Powers in marking order: {powers} %; {area_percent(beyond)} outside."
+    words = "Powers in marking order"
+    if one.way.images:
+        words = "The greys set the power; mean of each image in marking order"
+    return f"{words}: {powers} %; {area_percent(beyond)} outside."

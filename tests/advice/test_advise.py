@@ -16,6 +16,7 @@ from preprocess.advice.sentences import (
     best_number,
     closing_sentences,
     numbered_ways,
+    way_sentence,
     ways_table,
 )
 from preprocess.advice.simulate import AdviceRequest, recipe_text, simulate_way
@@ -329,6 +330,8 @@ def test_greys_are_listed_where_the_machine_makes_power_of_them(with_greys):
     assert along.objective.worst.hot > 1.06
     assert (across.way.images, across.objective.layers, across.way.angle) == (5, 5, 90.0)
     assert with_greys.best[0] is across
+    # nobody types these powers in: black and the lightest grey are what the software asks for
+    assert "mean of each image in marking order: 6" in way_sentence(across)
     assert not any(one.way.images for one in advised().best)
     told = " ".join(closing_sentences(with_greys, "blade.yaml"))
     assert "without dithering" in told
