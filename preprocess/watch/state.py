@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from preprocess.plain_text import escape_directions
+from preprocess.preview.drawing.tied_units import tied
 from preprocess.watch.messages import (
     Began,
     Drawn,
@@ -97,7 +98,7 @@ def _sentence(found: str, remedy: str) -> str:
 
 
 def state_data(state: WatchState) -> dict[str, Any]:
-    """The state as plain data, for JSON."""
+    """The state as plain data, for the page: numbers are tied to their units."""
     return {
         "run": state.run,
         "busy": state.busy,
@@ -106,13 +107,13 @@ def state_data(state: WatchState) -> dict[str, Any]:
         "note": state.note,
         "mistakes": [{"place": place, "text": text} for place, text in state.mistakes],
         "failure": state.failure,
-        "findings": [{"label": label, "text": text} for label, text in state.findings],
+        "findings": [{"label": label, "text": tied(text)} for label, text in state.findings],
         "found_by": state.found_by,
         "pictures": {
             view: {
                 "address": address_of(view, shown.number),
                 "run": shown.run,
-                "says": shown.says,
+                "says": tied(shown.says),
                 "coarse": shown.coarse,
             }
             for view, shown in sorted(state.pictures.items())

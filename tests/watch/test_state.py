@@ -79,3 +79,15 @@ def test_text_that_turns_around_is_written_out():
     )
     assert "\u202e" not in str(state_data(state))
     assert state.title == "\\u202efern"
+
+
+def test_on_the_page_a_number_and_its_unit_stay_on_one_line() -> None:
+    state = after(
+        Drawn(View.HEAT, b"", "8.9 → 11.5 s, 28 mm"), Found((FindingLine("note", "3 mm"),))
+    )
+    data = state_data(state)
+    assert (
+        data["pictures"][View.HEAT]["says"]
+        == "8.9 → 11.5\N{NO-BREAK SPACE}s, 28\N{NO-BREAK SPACE}mm"
+    )
+    assert data["findings"][0]["text"] == "3\N{NO-BREAK SPACE}mm"
