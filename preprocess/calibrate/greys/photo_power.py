@@ -40,7 +40,8 @@ def photo_powers(coupon: Coupon, measured: MeasuredCoupon) -> dict[str, tuple[fl
         measured: the same as photos show it.
     """
     seen = {place.cell: place for place in measured.places}
-    known = [(square.power, seen[square.name]) for square in coupon.beside if square.name in seen]
+    squares = sorted(coupon.beside, key=lambda square: square.power)
+    known = [(square.power, seen[square.name]) for square in squares if square.name in seen]
     total = len(coupon.cells) + len(coupon.beside)
     if len(seen) < _LEAST_SEEN * total or len(known) < _LEAST_KNOWN:
         return {}

@@ -136,7 +136,7 @@ class Coupon:
     """Artwork with its cells, and the bench on which it is to be marked.
 
     `id` is the kind and 8 hexadecimal digits of a hash of the whole definition. `beside` are
-    squares of known power that the cells are compared with, weakest first.
+    squares of known power that the cells are compared with.
     """
 
     id: str

@@ -43,7 +43,7 @@ def _remedy(outputs: Sequence[OutputLayer], excess: int, *, more_colours: bool) 
         (pair for _, group in groupby(others, _family) for pair in pairwise(group)), key=_apart
     )
     ways = [_sentence(one, other) for one, other in pairs[:excess]]
-    if most:
+    if most > 0:
         ways = [f"give grey fewer images: {most}"]
     elif len(ways) < excess:
         ways.append("put layers with the same operation and settings under one name in layers:")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -78,6 +79,13 @@ def test_a_lamp_over_more_than_a_third_of_the_squares_tells_nothing(seen, told) 
     tones = dict(zip("ABCDEF", (6, 12, 18, 24, 31, 38), strict=True))
     tones |= {str(n + 1): 15.0 for n in range(seen)}  # with the six, 11 or 10 of 16
     assert bool(photo_powers(COUPON, measured(tones))) is told
+
+
+def test_squares_that_were_asked_for_strongest_first_tell_the_same() -> None:
+    tones = dict.fromkeys("2345678", 6.0) | {"1": 15.0}
+    tones |= dict(zip("ABCDEF", (6, 12, 18, 24, 31, 38), strict=True))
+    turned = replace(COUPON, beside=COUPON.beside[::-1])
+    assert photo_powers(turned, measured(tones)) == photo_powers(COUPON, measured(tones))
 
 
 def test_squares_in_the_wrong_order_by_noise_still_tell() -> None:

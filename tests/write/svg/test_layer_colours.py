@@ -132,6 +132,15 @@ def test_more_images_of_greys_than_colours_stop_and_say_how_many_there_may_be():
     assert "power" not in finding.remedy
 
 
+def test_where_fewer_images_are_not_enough_levels_are_named():
+    image = GreyImage(columns=1, rows=1, greys=b"\0", matrix=(1, 0, 0, 1, 0, 0), height=1.0)
+    outputs = list(outputs_of([1, 0.9, 0.8, 0.7]))
+    outputs[0] = replace(outputs[0], shapes=(replace(outputs[0].shapes[0], grey=image),))
+    _, (finding,) = assign_colours(outputs, {}, Machine(max_layers=1))
+    assert "images" not in finding.remedy
+    assert "merge layer0-2 and layer0-3" in finding.remedy
+
+
 def test_more_rounds_than_colours_stop_and_name_the_step_that_makes_them():
     outputs = [
         replace(output, shapes=tuple(replace(one, round=1) for one in output.shapes))
