@@ -86,10 +86,8 @@ def fit(
         return
     expect_day(graded, "--graded", such_as="2026-11-20")
     if not tables and not out:
-        remedy = (
-            "evenmark coupon writes one beside its test piece; mark it, fill the table in, then "
-            "type: evenmark fit first.grades.csv -o moss-petg.yaml"
-        )
+        typed = "evenmark fit first.grades.csv -o moss.yaml"
+        remedy = f"evenmark coupon writes one to fill in; then type: {typed}"
         raise wrong("no grade table is named", remedy)
     if not out:
         raise wrong("no profile is named", "name one, such as -o moss-petg.yaml")
