@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiPolygon
 
+from preprocess.geometry.base.normalise import as_area
 from preprocess.geometry.overlay.affine_image import apply_affine
-from preprocess.geometry.overlay.booleans import intersection
+from preprocess.geometry.overlay.booleans import cut_lines, intersection
 from preprocess.model.artwork.output import output_layers
 from preprocess.preview.drawing.canvas import Paint, group, path, rectangle
 from preprocess.preview.drawing.entries import LegendEntry, Section
@@ -55,7 +56,11 @@ class HeightsEntry(LegendEntry):
 
     def _casings(self, view: Viewport) -> list[str]:
         paint = Paint(stroke="#ffffff", width=_CASING)
-        shown = [shapely.intersection(marks, self.geometry) for marks in self.marks]
+        within = as_area(self.geometry)
+        shown = [
+            (intersection if marks.geom_type == "MultiPolygon" else cut_lines)(marks, within)
+            for marks in self.marks
+        ]
         return [line for one in shown if not one.is_empty for line in path(view.data(one), paint)]
 
     def swatch(self, x: float, y: float, width: float, height: float) -> list[str]:

@@ -67,6 +67,13 @@ def test_marks_stand_out_on_every_band_by_a_white_casing() -> None:
     cased = [line for line in drawn.drawn("x", view) if 'stroke="#ffffff"' in line]
     assert len(cased) == 1
     assert "M42 32 42 36 50 36 50 32Z" in cased[0]
+    vein = shapely.MultiLineString([[(42, 32), (500, 32)]])
+    (cut,) = [
+        line
+        for line in replace(entry, marks=(vein,)).drawn("x", view)
+        if 'stroke="#ffffff"' in line
+    ]
+    assert "500" not in cut
     beside = replace(entry, marks=(shapely.MultiPolygon([shapely.box(0, 0, 8, 4)]),))
     assert not any('stroke="#ffffff"' in line for line in beside.drawn("x", view))
 
