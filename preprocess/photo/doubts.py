@@ -17,6 +17,9 @@ FEW_PX, WIDE_EDGE = 8.0, 0.4
 MOST_MISFIT = 0.12
 """rms error of the greys, in logarithms, above which it is warned of."""
 
+MOST_CLIPPED_PAPER = 0.25
+"""Share of bare paper as bright as the picture can be above which it is warned of."""
+
 
 def doubts(picture: PhotoPicture, reading: PhotoReading) -> tuple[Finding, ...]:
     """Warnings and notes on a photo that serves, but not well."""
@@ -31,7 +34,11 @@ def doubts(picture: PhotoPicture, reading: PhotoReading) -> tuple[Finding, ...]:
     if photo.edge > WIDE_EDGE:
         told = f"{photo.name}: edges are {photo.edge:.2f} mm wide; {digits(WIDE_EDGE)} is good"
         found.append(warn("photo-blurred", told, "hold still, and tap on the part to focus"))
-    if reading.misfit > MOST_MISFIT:
+    if reading.paper_clipped > MOST_CLIPPED_PAPER:
+        told = f"{photo.name}: {100 * reading.paper_clipped:.0f} % of the page's bare paper is as "
+        told += "bright as the picture can be, so that the light on it is guessed"
+        found.append(warn("paper-too-bright", told, "expose darker"))
+    elif reading.misfit > MOST_MISFIT:
         told = f"{photo.name}: the greys of the frame are {100 * reading.misfit:.0f} % off"
         remedy = "print it anew on matt paper; keep shadows and lamps off it"
         found.append(warn("greys-off", told, remedy))

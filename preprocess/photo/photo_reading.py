@@ -46,7 +46,8 @@ class PhotoReading:
     """A photo laid on its drawing: figures, the view from above, and the field of its ground.
 
     `ground` is the luminance of bare plastic, `inset` how far from edges tones are read (mm),
-    `misfit` the rms error of the greys in logarithms.
+    `misfit` the rms error of the greys in logarithms, `paper_clipped` the share of bare paper that
+    is as bright as the picture can be.
     """
 
     photo: Photo
@@ -59,6 +60,7 @@ class PhotoReading:
     ground: float
     inset: float
     misfit: float
+    paper_clipped: float
     turn: float
 
 
@@ -112,5 +114,6 @@ def read_photo(
         ground=float(np.median(view.luminance[view.ground])),
         inset=max(_LEAST_INSET, 0.8 * frame.edge),
         misfit=response.misfit,
+        paper_clipped=response.clipped,
         turn=turns[best],
     )

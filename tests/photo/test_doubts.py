@@ -11,7 +11,8 @@ from preprocess.photo.doubts import doubts
 
 def reading(**figures):
     photo = SimpleNamespace(name="fern.jpg", **{"px_per_mm": 12.0, "edge": 0.2} | figures)
-    return SimpleNamespace(photo=photo, misfit=figures.get("misfit", 0.02))
+    rest = {"misfit": 0.02, "paper_clipped": 0.0} | figures
+    return SimpleNamespace(photo=photo, misfit=rest["misfit"], paper_clipped=rest["paper_clipped"])
 
 
 @pytest.mark.parametrize(
@@ -20,6 +21,7 @@ def reading(**figures):
         ({"px_per_mm": 7.5}, "photo-small"),
         ({"edge": 0.45}, "photo-blurred"),
         ({"misfit": 0.2}, "greys-off"),
+        ({"paper_clipped": 0.4}, "paper-too-bright"),
     ],
 )
 def test_what_is_doubtful_is_told(figures, code) -> None:

@@ -33,6 +33,9 @@ _MIDDLE = -1.5
 _DARKEST = 0.003
 """Least decoded light: below it sensors show noise only."""
 
+_BRIGHTEST = 253
+"""Code from which a picture tells no more of the light."""
+
 _PRIOR = np.array([0.0, 1.0, 0.0, 0.0]), np.array([3.0, 0.5, 0.2, 0.1])
 """Usual curve in logarithms, and how far cameras may be from it."""
 
@@ -49,6 +52,8 @@ _ERROR = 0.04
 class CameraResponse:
     """Curve and light per channel; `misfit` is the rms error of the greys, in logarithms.
 
+    `clipped` is the share of bare paper that is as bright as the picture can be.
+
     `curves` are 3 × 4 (channel × power), `lights` 3 × 5 over the page, whose half sides are `half`
     and whose middle is `middle` (mm).
     """
@@ -58,6 +63,7 @@ class CameraResponse:
     middle: Points
     half: Points
     misfit: float
+    clipped: float
 
     def reflectances(self, codes: Any, places: Points) -> Floats:
         """Reflectances of codes (… × 3, 0 to 255) at places on the page (… × 2, mm)."""
@@ -86,6 +92,7 @@ def camera_response(picture: Any, frame: FoundFrame) -> CameraResponse:
         middle=middle,
         half=half,
         misfit=float(np.sqrt((off**2).mean())),
+        clipped=float((codes[len(greys) :] >= _BRIGHTEST).any(axis=1).mean()),
     )
 
 
