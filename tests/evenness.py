@@ -34,6 +34,15 @@ WAYS: dict[str, tuple[str, str]] = {
 BEYOND = {"own rows, k colours": ((0.1, 1200.0), (0.1, 150.0), (0.15, 400.0), (0.05, 400.0))}
 """Other pitches (mm) and speeds (mm/s) that a way is judged at, by its worst motifs."""
 
+ACROSS = [
+    ("own rows, 1 colour", 0.1, 400.0),
+    ("own rows, 2 colours", 0.1, 400.0),
+    ("own rows, k colours", 0.1, 400.0),
+    ("own rows, k colours", 0.1, 1200.0),
+    ("own rows, k colours", 0.05, 400.0),
+]
+"""Ways, pitches and speeds that the stalk is judged at with its rows across it, as `advise` has."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Figures:
@@ -48,7 +57,9 @@ class Figures:
     seconds: float
 
 
-def judged(motif: str, way: str, pitch: float = 0.1, speed: float = 400.0) -> Figures:
+def judged(
+    motif: str, way: str, pitch: float = 0.1, speed: float = 400.0, angle: float = 0.0
+) -> Figures:
     """Write a motif in one way, and let the second simulator judge the file."""
     passes, direction = WAYS[way]
     job = Job(
@@ -58,6 +69,7 @@ def judged(motif: str, way: str, pitch: float = 0.1, speed: float = 400.0) -> Fi
         pitch=pitch,
         speed=speed,
         groups="each-path",
+        angle=angle,
     )
     _, light = written(job)
     cells = peaks(light, Plastic(), SPREADS)
@@ -109,6 +121,14 @@ def line(*cells: str) -> str:
     return f"| {' | '.join(cells)} |"
 
 
+def across(figures: dict[tuple[str, float, float], Figures]) -> str:
+    """The stalk with its rows across it."""
+    return "\n".join(
+        line(way, f"{pitch:g}", f"{speed:g}", *cells_of(figures[way, pitch, speed]))
+        for way, pitch, speed in ACROSS
+    )
+
+
 def tables(found: dict[tuple[str, str, float, float], Figures]) -> tuple[str, str, str]:
     """Worst of all motifs by way; the same at other pitches and speeds; every motif and way."""
     usual = {(m, w): f for (m, w, pitch, speed), f in found.items() if (pitch, speed) == (0.1, 400)}
@@ -134,20 +154,26 @@ def _text() -> str:
     return PAGE.read_text("utf-8")
 
 
-def write(found: dict[tuple[str, str, float, float], Figures]) -> None:
-    """Put the tables into the page, below their headings."""
+def write(tables: dict[str, str]) -> None:
+    """Put tables into the page, each below the comment with its name."""
     text = _text()
-    for name, rows in zip(("ways", "settings", "motifs"), tables(found), strict=True):
+    for name, rows in tables.items():
         pattern = rf"(<!-- {name} -->\n\n[^\n]+\n[^\n]+\n)(?:\|[^\n]*\n)*"
         text = re.sub(pattern, lambda m, rows=rows: f"{m[1]}{rows}\n" if rows else m[1], text)
     PAGE.write_text(text, "utf-8")
+
+
+def turned() -> dict[str, str]:
+    """The table of the stalk with its rows across it."""
+    return {"across": across({how: judged("stalk", *how, angle=90.0) for how in ACROSS})}
 
 
 def main() -> None:
     """Work out all rows."""
     jobs = [(m, w, 0.1, 400.0) for w in WAYS for m in ARTS]
     jobs += [(m, w, *how) for w, settings in BEYOND.items() for how in settings for m in ARTS]
-    write({job: judged(*job) for job in jobs})
+    made = tables({job: judged(*job) for job in jobs})
+    write(dict(zip(("ways", "settings", "motifs"), made, strict=True)) | turned())
 
 
 if __name__ == "__main__":

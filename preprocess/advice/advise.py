@@ -15,11 +15,12 @@ from preprocess.advice.candidates import (
     engrave_settings,
     interleaved_ways,
     other_ways,
+    turned_way,
     wider_way,
 )
 from preprocess.advice.lines import GREYS, meets_a_line
 from preprocess.advice.pareto import pareto_front
-from preprocess.advice.rating import RatedWay, lower_speed, rate_way
+from preprocess.advice.rating import RatedWay, lower_speed, rank_of, rate_way
 from preprocess.advice.simulate import LeftOutWay, simulate_way, slowed
 from preprocess.advice.ungraded import ungraded_why
 from preprocess.advice.ways import Way, edit_of
@@ -30,7 +31,7 @@ from preprocess.marking.heat.window_shares import TOLERATED_SHARE
 from preprocess.passes.interleave.interleave import Form
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
     from preprocess.advice.simulate import AdviceRequest, Simulation
     from preprocess.advice.ungraded import Ungraded
@@ -43,6 +44,9 @@ SIMULATION_COUNT = 8
 
 _HOT, _COLD, _SEAM, _HOT_AT_WORST, _BEYOND = 1.03, 0.95, 0.05, 1.1, 0.005
 """How even a job has to be for it to be left alone. Colder places may make up half a per cent."""
+
+_FEW = 2
+"""Colours that nobody minds typing in."""
 
 _FAINT = "a colour would leave no mark at its power"
 
@@ -89,7 +93,8 @@ class Advice:
     @property
     def helps(self) -> bool:
         """True if anything is better than the recipe as it stands."""
-        return bool(self.best) and self.best[0].key < self.given.key
+        first = rank_of(self.given, self.pitch)
+        return bool(self.best) and rank_of(self.best[0], self.pitch) < first
 
 
 def compare_ways(job: AdviceRequest, limits: AdviceLimits, tell: Callable[[], None]) -> Advice:
@@ -125,7 +130,7 @@ class _Search:
         worst = given.key[0] if self.limits.keep(given) else math.inf
         kept = [one for one in kept if one.key[0] <= worst]
         front = [kept[n] for n in pareto_front([one.key for one in kept])]
-        best = sorted(front, key=lambda one: not meets_a_line(one.objective, pitch))
+        best = sorted(front, key=lambda one: rank_of(one, pitch))
         return Advice(
             calibrated=trial.heat.calibrated,
             window=trial.heat.window,
@@ -159,8 +164,10 @@ class _Search:
                 self.left_out.append(way)
             elif self._may(way, trial):
                 found += self._tried(way, trial, given)
-        if found and not any(meets_a_line(one.objective, pitch) for one in found):
-            best = min(found, key=lambda one: one.key)
+        if self._lacks(found, pitch):
+            found += self._turned(found, trial, given, pitch)
+        if self._lacks(found, pitch):
+            best = min(found, key=lambda one: rank_of(one, pitch))
             wider = wider_way(best.way, self.job, colours)
             found += self._tried(wider, trial, given) if wider else ()
         found += self._across(found, trial, given, colours)
@@ -183,6 +190,28 @@ class _Search:
             if way is not None and not GREYS.is_met(one.objective):
                 return self._tried(way, trial, given)
         return ()
+
+    def _lacks(self, found: Sequence[RatedWay], pitch: float) -> bool:
+        """True if some way is interleaved, and none is as even as rounds should be."""
+        return bool(found) and not any(meets_a_line(one.objective, pitch) for one in found)
+
+    def _turned(
+        self, found: Sequence[RatedWay], trial: Simulation, given: RatedWay, pitch: float
+    ) -> tuple[RatedWay, ...]:
+        """The best of them with its rows turned, and where that is even, in two colours too."""
+        rows = [one for one in found if one.way.form is not None]
+        if not rows:
+            return ()
+        best = min(rows, key=lambda one: rank_of(one, pitch)).way
+        turned = turned_way(best, trial)
+        first = self._tried(turned, trial, given) if turned else ()
+        if turned is None or self._lacks(first, pitch):
+            return first
+        few = [one.way for one in rows if one.way.form is best.form and one.way.colours == _FEW]
+        if best in few:
+            return first
+        others = (self._tried(replace(way, angle=turned.angle), trial, given) for way in few)
+        return first + tuple(one for each in others for one in each)
 
     def _may(self, way: Way, given: Simulation) -> bool:
         """False for own rows of a graded filament of which no own rows were graded."""

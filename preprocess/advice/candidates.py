@@ -7,10 +7,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from preprocess.advice.simulate import LeftOutWay
 from preprocess.advice.ways import Way
 from preprocess.errors import wrong
+from preprocess.geometry.base.row_frame import RowFrame
+from preprocess.geometry.overlay.booleans import union
 from preprocess.geometry.rows.rounds import MOST_ROUNDS, usual_rounds
 from preprocess.marking.job.plan import USUAL_SETTINGS
 from preprocess.model.artwork.output import output_layers
@@ -31,6 +34,9 @@ _GLADLY = 4
 
 _WIDER = 1.5
 """Factor on the rounds of a way that is still not even enough at a wide spread."""
+
+_THIN, _LONG = 2.0, 4.0
+"""A piece thinner than so many mm, and so many times as long, is a stalk."""
 
 _LINES = (
     "lines beside them would get the power of the rows; give the lines a layer of their own, with "
@@ -150,6 +156,29 @@ def wider_way(way: Way, job: AdviceRequest, colours: int) -> Way | None:
     places = np.linspace(0, len(way.powers) - 1, count)
     powers = np.interp(places, range(len(way.powers)), way.powers) if way.powers else np.ones(count)
     return replace(way, rounds=rounds, colours=count, powers=tuple(np.round(powers, 9).tolist()))
+
+
+def turned_way(way: Way, given: Simulation) -> Way | None:
+    """The way with its rows across long thin pieces that lie along them; None where none does.
+
+    A round of such a piece is three or four long rows. Across it they are many short ones, and what
+    differs from row to row evens out within a place.
+    """
+    angle = engrave_settings(given).angle or 0.0
+    if _lying(given, angle) <= _lying(given, angle + 90.0):
+        return None
+    return replace(way, angle=(angle + 90.0) % 180.0)
+
+
+def _lying(given: Simulation, angle: float) -> float:
+    """Area of the engraved pieces that lie along rows at an angle, mm²."""
+    frame, area = RowFrame(angle), 0.0
+    shapes = (shape for shape in given.drawn.shapes if shape.is_engraved_area)
+    for piece in shapely.get_parts(union([shape.geometry for shape in shapes])):
+        left, _, right, _ = frame.to_rows(piece).bounds
+        thick = piece.area / (right - left)
+        area += piece.area if thick < min(_THIN, (right - left) / _LONG) else 0.0
+    return area
 
 
 def _no_own_rows(job: AdviceRequest, given: Simulation) -> str | None:

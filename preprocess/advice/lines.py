@@ -31,6 +31,18 @@ class EvenLine:
         """Test whether a job is as even, at the likely spread and at worst."""
         return not any(self.missed(found))
 
+    def shortfall(self, found: Objective) -> float:
+        """By how much the figure that misses it most does, over its limit; 0 where none does."""
+        likely, worst = found.likely, found.worst
+        return max(
+            0.0,
+            (likely.hot - self.hot) / (self.hot - 1),
+            (self.cold - likely.cold) / (1 - self.cold),
+            (likely.seam - self.seam) / self.seam,
+            (worst.hot - self.worst_hot) / (self.worst_hot - 1),
+            (self.worst_cold - worst.cold) / (1 - self.worst_cold),
+        )
+
     def missed(self, found: Objective) -> Iterator[str]:
         """Figures that do not keep to it, in words."""
         likely, worst = found.likely, found.worst
@@ -71,3 +83,8 @@ def line_of(pitch: float) -> EvenLine:
 def meets_a_line(found: Objective, pitch: float) -> bool:
     """Test whether a job is as even as rounds should make it, in many colours or in two."""
     return line_of(pitch).is_met(found) or TWO_COLOURS.is_met(found)
+
+
+def shortfall(found: Objective, pitch: float) -> int:
+    """How far a job is from the line that it is nearest to, in whole limits: less is not seen."""
+    return round(min(line.shortfall(found) for line in (line_of(pitch), TWO_COLOURS)))

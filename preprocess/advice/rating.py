@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from preprocess.advice.lines import meets_a_line, shortfall
 from preprocess.advice.ungraded import ungraded_uses
 from preprocess.marking.checks.profile_checks import least_visible_spike, median_spike
 from preprocess.marking.evenness.objective import evenness_objective
 from preprocess.marking.evenness.row_bound import row_bound
 from preprocess.marking.heat.effort import Effort
-from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.index import heat_index_of_plan, scaled_heat
 from preprocess.marking.heat.window_shares import TOLERATED_SHARE
 from preprocess.marking.job.plan import plan_with_powers
+from preprocess.marking.machine.beam import beam_of
 from preprocess.remedies.balance import (
     colour_numbers,
     even_powers,
@@ -35,10 +37,6 @@ if TYPE_CHECKING:
 _SAME = 1e-9
 
 _STEP = 0.005
-
-_MOST_SOLVES = 2
-"""Times that powers are solved: more gain nothing that is seen. One colour's index is in
-proportion to its power, so that once is enough."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,32 +78,62 @@ def _seen(off: float) -> float:
     return round(off / _STEP) * _STEP
 
 
+def rank_of(one: RatedWay, pitch: float) -> tuple[float, ...]:
+    """For ranking, the best first: what meets a line, what misses it least, as `RatedWay.key`.
+
+    What lies outside the window of a graded filament counts as missed.
+    """
+    found, outside = one.objective, one.objective.likely.outside or 0.0
+    even = meets_a_line(found, pitch) and outside <= TOLERATED_SHARE
+    return not even, shortfall(found, pitch) + round(outside, 1), *one.key
+
+
 def rate_way(trial: Simulation) -> RatedWay:
-    """Solve the powers of an interleaved way's colours, and judge it; others as they are."""
+    """Solve the powers of an interleaved way's colours, and judge it; others as they are.
+
+    Offsets of whole colours hardly follow the width of columns, so that powers are searched for by
+    quick looks, and what was found is simulated as finely as all else.
+    """
     way = trial.way
-    first = _rated(trial, way, trial.heat, _by_output(trial))
-    solved = way.given or way.bars or way.levels or way.images
-    if solved or (way.form is None and not trial.heat.calibrated):
-        return _described(first, trial, trial.heat)
-    best, plan, heat, best_heat = None, trial.plan, trial.heat, trial.heat
-    machine, numbers = trial.bench.machine_or_default, _colour_numbers(trial)
-    for _ in range(1 if way.form is None else _MOST_SOLVES):
-        own = _by_output(replace(trial, plan=plan))
-        wanted = even_powers(heat, own, numbers, machine)
-        if wanted == own:
-            break
-        plan = plan_with_powers(plan, wanted)
+    if way.is_searched:
+        powers = _searched_powers(trial)
+        plan = plan_with_powers(trial.plan, powers)
         heat = heat_index_of_plan(
             plan, trial.schedule, trial.artwork, trial.bench, effort=Effort.BOUNDED
         )
-        one = _rated(trial, _told(way, trial, wanted), heat, wanted)
-        if best is not None and one.key >= best.key:
-            break
-        best, best_heat = one, heat
-    if best is not None and (trial.heat.calibrated or best.key < first.key):
-        return _described(best, trial, best_heat)
-    told = replace(first, way=_told(way, trial, _by_output(trial)))
-    return _described(told, trial, trial.heat)
+        return _described(_rated(trial, _told(way, trial, powers), heat, powers), trial, heat)
+    settled = way.given or way.bars or way.levels or way.images
+    if settled or not trial.heat.calibrated:
+        return _described(_rated(trial, way, trial.heat, _by_output(trial)), trial, trial.heat)
+    powers = _even(trial, trial.heat, _by_output(trial))
+    heat = _heat_at(trial, powers)
+    return _described(_rated(trial, _told(way, trial, powers), heat, powers), trial, heat)
+
+
+def _searched_powers(trial: Simulation) -> dict[str, float]:
+    """Powers of the colours: the first guess, moved once towards an even job where that helps."""
+    start = _by_output(trial)
+    powers = _even(trial, trial.heat, start)
+    if powers == start or trial.heat.calibrated:
+        return powers
+    first = _rated(trial, trial.way, trial.heat, start)
+    moved = _rated(trial, trial.way, _heat_at(trial, powers), powers)
+    return powers if moved.key < first.key else start
+
+
+def _even(trial: Simulation, heat: HeatIndex, powers: Mapping[str, float]) -> dict[str, float]:
+    return even_powers(heat, powers, _colour_numbers(trial), trial.bench.machine_or_default)
+
+
+def _heat_at(trial: Simulation, powers: Mapping[str, float]) -> HeatIndex:
+    """The heat at other powers, as finely as before; where all change alike, in proportion."""
+    beam, own = beam_of(trial.bench.machine_or_default), _by_output(trial)
+    ratios = [beam.ratio(power, own[name]) for name, power in powers.items()]
+    if max(ratios) - min(ratios) < _SAME:
+        return scaled_heat(trial.heat, ratios[0])
+    effort = Effort.PREVIEW if trial.way.is_searched else Effort.BOUNDED
+    plan = plan_with_powers(trial.plan, powers)
+    return heat_index_of_plan(plan, trial.schedule, trial.artwork, trial.bench, effort=effort)
 
 
 def _described(one: RatedWay, trial: Simulation, heat: HeatIndex) -> RatedWay:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from preprocess.advice.ways import edit_of
@@ -11,11 +12,12 @@ from preprocess.recipe.starter.recipe_edit import edit_lines
 from preprocess.units import digits
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from preprocess.advice.advise import Advice
     from preprocess.advice.rating import RatedWay
     from preprocess.advice.simulate import AdviceRequest
+    from preprocess.advice.ways import Way
 
 WAY_HEADINGS = (
     "way",
@@ -121,6 +123,11 @@ def closing_sentences(advice: Advice, recipe: str) -> Iterator[str]:
             "Interleaving evens out the heat index. Where marks follow the flash under the beam "
             "instead, it gains nothing: a rastered-interleaved coupon shows which."
         )
+    if any(way.angle is not None for way in ways):
+        yield (
+            "Rows are turned across pieces that lie along them, so what shows of single rows will "
+            "run the other way: look at a spare part first."
+        )
     if any(way.bars for way in ways):
         yield (
             "Bars mark what lies beside the part: put a matt sacrificial card there, never bare "
@@ -150,11 +157,16 @@ def _grade_first(advice: Advice, recipe: str) -> Iterator[str]:
 
 
 def left_out_sentences(advice: Advice) -> list[str]:
-    """Reasons why ways were left out, each once."""
-    found: dict[str, list[str]] = {}
+    """Reasons why ways were left out, each once, as ways that differ by colours only are."""
+    found: dict[str, list[Way]] = {}
     for one in advice.left_out:
-        found.setdefault(one.why, []).append(one.way.title)
-    return [f"left out: {' / '.join(dict.fromkeys(t))}: {why}" for why, t in found.items()]
+        found.setdefault(one.why, []).append(one.way)
+    return [f"left out: {' / '.join(_named(ways))}: {why}" for why, ways in found.items()]
+
+
+def _named(ways: Sequence[Way]) -> list[str]:
+    kinds = Counter(way.kind for way in ways)
+    return list(dict.fromkeys(way.kind if kinds[way.kind] > 1 else way.title for way in ways))
 
 
 def recipe_lines(job: AdviceRequest, one: RatedWay) -> tuple[str, str]:

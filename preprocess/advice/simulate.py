@@ -48,7 +48,10 @@ class AdviceRequest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Simulation:
-    """A way as it would be written, simulated; `drawn` is the drawing before any pass for heat."""
+    """A way as it would be written, simulated; `drawn` is the drawing before any pass for heat.
+
+    Where its powers are still to be searched for, its `heat` is a quick look.
+    """
 
     way: Way
     drawn: Artwork
@@ -82,7 +85,7 @@ def recipe_text(job: AdviceRequest, way: Way) -> str:
 def simulate_way(
     job: AdviceRequest, way: Way, memory: StepMemory, speed: float | None = None
 ) -> Simulation | LeftOutWay:
-    """Convert the design in some way, and predict its heat within a bound.
+    """Convert the design in some way, and predict its heat, as finely as its powers are settled.
 
     Args:
         job: what advice is asked on.
@@ -114,7 +117,8 @@ def simulate_way(
 def _predicted(way: Way, drawn: Artwork, artwork: Artwork, bench: Bench) -> Simulation:
     plan = plan_of(artwork, bench.machine_or_default)
     schedule = schedule_of(plan, bench.machine_or_default)
-    heat = heat_index_of_plan(plan, schedule, artwork, bench, effort=Effort.BOUNDED)
+    effort = Effort.PREVIEW if way.is_searched else Effort.BOUNDED
+    heat = heat_index_of_plan(plan, schedule, artwork, bench, effort=effort)
     return Simulation(
         way=way,
         drawn=drawn,

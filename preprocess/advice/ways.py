@@ -35,9 +35,9 @@ class Way:
 
     `given` is the recipe unchanged. `rounds` marks every so many rows in each round, as strips or
     own rows, in `colours`; `powers` are shares of `power` by colour. `one_layer` joins the engraved
-    layers, which have equal settings. `images` writes areas as so many images of greys, `angle`
-    (degrees) is that of their rows. `bars` are as few as make rows even. `levels` above 1 cut zones
-    by heat and solve their powers.
+    layers, which have equal settings. `images` writes areas as so many images of greys. `bars` are
+    as few as make rows even. `levels` above 1 cut zones by heat and solve their powers. `angle` is
+    that of rows or greys that are turned (degrees).
     """
 
     given: bool = False
@@ -55,9 +55,19 @@ class Way:
     levels: int = 0
 
     @property
+    def is_searched(self) -> bool:
+        """True if the powers of its colours are searched for; those of others are known."""
+        return self.form is not None
+
+    @property
     def title(self) -> str:
         """The way in a few words."""
         return "the recipe as it stands" if self.given else ", ".join(self._words())
+
+    @property
+    def kind(self) -> str:
+        """Form and rounds alone; of other ways the title."""
+        return self.title if self.form is None else next(self._words())
 
     def _words(self) -> Iterator[str]:
         if self.form is not None:
@@ -66,14 +76,14 @@ class Way:
             yield "one colour" if self.colours == 1 else f"{self.colours} colours"
         elif self.images:
             yield f"greys in {counted(self.images, 'image')}"
-            if self.angle is not None:
-                yield f"rows at {ANGLE.text(self.angle)}"
         elif self.bars:
             yield "bars"
         elif self.levels > 1:
             yield f"{self.levels} zones by heat"
         else:
             yield "as drawn, one speed and power"
+        if self.angle is not None:
+            yield f"rows at {ANGLE.text(self.angle)}"
         if self.direction is not None:
             yield self.direction
         if self.speed is not None:
@@ -97,14 +107,14 @@ def edit_of(way: Way, passes: Iterable[Any]) -> RecipeEdit:
     if way.images:
         steps.append({"grey": {"images": way.images}})
     engrave = {} if way.direction is None else {"direction": str(way.direction)}
-    if way.angle is not None:
-        engrave["angle"] = ANGLE.text(way.angle)
     if way.power is not None:
         engrave["power"] = SHARE.text(round(way.power, 9))
     if way.speed is not None:
         engrave["speed"] = SPEED.text(way.speed)
-    score = {k: v for k, v in engrave.items() if k != "direction"}
-    score = score if way.form is Form.OWN_ROWS else {}
+    score = dict(engrave) if way.form is Form.OWN_ROWS else {}
+    score.pop("direction", None)
+    if way.angle is not None:
+        engrave["angle"] = ANGLE.text(way.angle)
     return RecipeEdit(engrave=engrave, score=score, passes=tuple(steps), one_layer=way.one_layer)
 
 

@@ -17,7 +17,7 @@ from preprocess.marking.checks.extrapolation import fastest_graded, slowest_grad
 from preprocess.marking.evenness.objective import evenness_objective
 from preprocess.marking.evenness.sentence import objective_sentence
 from preprocess.marking.heat.effort import Effort
-from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.index import heat_index_of_plan, scaled_heat
 from preprocess.marking.heat.index_images import lit_values
 from preprocess.marking.heat.layer_power import settable_powers
 from preprocess.marking.heat.place_remedies import TriedRemedy
@@ -232,8 +232,4 @@ class JobTrials:
         beam, most = beam_of(self._machine), max(powers.values())
         wanted = beam.scaled(most, 1 / middle_index(trial.heat))
         ratio = beam.ratio(self._machine.power.nearest(wanted), most)
-        images = (
-            replace(image, index=ratio * image.index, at_spreads=ratio * image.indices)
-            for image in trial.heat.images
-        )
-        return trial._replace(heat=replace(trial.heat, images=tuple(images)))
+        return trial._replace(heat=scaled_heat(trial.heat, ratio))

@@ -8,7 +8,7 @@ from functools import cache
 import pytest
 
 from preprocess.advice.advise import Advice, AdviceLimits, compare_ways, may_be_left_alone
-from preprocess.advice.candidates import start_powers
+from preprocess.advice.candidates import start_powers, turned_way
 from preprocess.advice.lines import meets_a_line
 from preprocess.advice.report import advice_bytes
 from preprocess.advice.sentences import (
@@ -20,6 +20,7 @@ from preprocess.advice.sentences import (
     ways_table,
 )
 from preprocess.advice.simulate import AdviceRequest, recipe_text, simulate_way
+from preprocess.advice.ungraded import ungraded_uses
 from preprocess.advice.ways import Way
 from preprocess.advice.why_not import why_not_sentences
 from preprocess.engine.progress import StepMemory
@@ -29,6 +30,7 @@ from preprocess.model.artwork.output import output_layers
 from preprocess.passes.interleave.interleave import Form
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
+from tests.second_simulator.arts import drawing
 from tests.second_simulator.beam import Laser, light_of
 from tests.second_simulator.drawing import read_paths
 from tests.second_simulator.heat import Plastic, peaks
@@ -69,6 +71,16 @@ def advised(filament=RAW, groups="each-colour") -> Advice:
     return compare_ways(job(filament, groups), AdviceLimits(), lambda: None)
 
 
+@cache
+def listed(filament, groups):
+    """Each way of the advice, and the recipe of it run again from its text alone."""
+    asked = job(filament, groups)
+    return [
+        (one, converted(asked, one))
+        for one in (advised(filament, groups).given, *advised(filament, groups).best)
+    ]
+
+
 def converted(asked, one):
     """The recipe of a way, run again from its text alone."""
     result = convert(load_recipe(None, recipe_text(asked, one.way)), asked.data, "blade.svg")
@@ -81,11 +93,9 @@ CASES = [(RAW, "each-colour"), (GRADED, "each-colour"), (RAW, "each-path")]
 
 @pytest.mark.parametrize(("filament", "groups"), CASES)
 def test_each_way_that_is_listed_is_so_when_its_recipe_runs(filament, groups):
-    asked = job(filament, groups)
-    for one in advised(filament, groups).best:
+    for one, result in listed(filament, groups):
         if one.way.given:
             continue
-        result = converted(asked, one)
         found = objective_of_artwork(result.after, result.bench)
         assert found.likely.hot == pytest.approx(one.objective.likely.hot, abs=1e-6)
         assert found.likely.cold == pytest.approx(one.objective.likely.cold, abs=1e-6)
@@ -95,17 +105,28 @@ def test_each_way_that_is_listed_is_so_when_its_recipe_runs(filament, groups):
 
 
 @pytest.mark.parametrize(("filament", "groups"), CASES)
-def test_the_best_way_is_even_by_the_second_simulator_too(filament, groups):
-    asked = job(filament, groups)
-    advice = advised(filament, groups)
-    result, said = converted(asked, advice.best[0]), advice.best[0].objective.likely
+def test_each_way_is_as_even_by_the_second_simulator(filament, groups):
+    """The recipe as it stands, strips and own rows, of one colour and several."""
     laser = Laser(each_colour=groups == "each-colour")
-    light = light_of(read_paths(result.data), settings_typed(result), laser)
-    found = verdict(light, peaks(light, Plastic(), (0.3,)))
-    assert (found.hot, found.cold) == pytest.approx((said.hot, said.cold), abs=0.02)
-    assert found.hot < advice.given.objective.likely.hot - 0.15
-    assert found.cold > advice.given.objective.likely.cold + 0.1
-    assert found.beyond <= 0.01
+    for one, result in listed(filament, groups):
+        light, said = (
+            light_of(read_paths(result.data), settings_typed(result), laser),
+            one.objective,
+        )
+        found = verdict(light, peaks(light, Plastic(), (0.3,)))
+        assert (found.hot, found.cold) == pytest.approx(
+            (said.likely.hot, said.likely.cold), abs=0.02
+        )
+        assert said.time == pytest.approx(light.lasts, abs=1e-4)
+
+
+@pytest.mark.parametrize(("filament", "groups"), CASES)
+def test_the_best_way_is_even(filament, groups):
+    advice = advised(filament, groups)
+    given, best = advice.given.objective.likely, advice.best[0].objective.likely
+    assert best.hot < given.hot - 0.15
+    assert best.cold > given.cold + 0.1
+    assert best.beyond <= 0.01
 
 
 def test_four_colours_come_first_and_fewer_where_a_person_wants_fewer():
@@ -153,12 +174,11 @@ def test_where_the_power_does_not_suffice_it_goes_slower_as_far_as_was_graded():
 
 @pytest.mark.parametrize(("filament", "groups"), CASES)
 def test_written_shares_are_whole_and_give_the_powers_to_the_machines_step(filament, groups):
-    asked = job(filament, groups)
-    for one in advised(filament, groups).best:
+    for one, result in listed(filament, groups):
         shares = [100 * share for share in one.way.powers]
         assert shares == pytest.approx([round(share) for share in shares])
         if not one.way.given:
-            typed = [o.settings.power for o in output_layers(converted(asked, one).after)]
+            typed = [o.settings.power for o in output_layers(result.after)]
             assert typed == pytest.approx(list(one.powers))
             assert [100 * p for p in typed] == pytest.approx([round(100 * p) for p in typed])
 
@@ -294,8 +314,8 @@ def test_limits_are_kept():
 
 
 def test_the_same_job_gets_the_same_advice_to_the_byte():
-    one, two = (compare_ways(job(), AdviceLimits(), lambda: None) for _ in range(2))
-    assert advice_bytes(one, job(), "blade") == advice_bytes(two, job(), "blade")
+    again = compare_ways(job(), AdviceLimits(), lambda: None)
+    assert advice_bytes(advised(), job(), "blade") == advice_bytes(again, job(), "blade")
 
 
 def test_ways_are_numbered_from_the_recipe_on():
@@ -376,3 +396,54 @@ def test_bars_are_listed_only_where_nothing_can_be_interleaved():
     more = compare_ways(asked, AdviceLimits(), lambda: None)
     assert {one.way.form for one in more.best} == {Form.STRIPS, None}
     assert not any(one.way.bars or one.way.levels for one in more.best)
+
+
+STALK = drawing("stalk").replace(b"<path ", b'<path id="stalk" ')
+
+
+@pytest.fixture(scope="module")
+def of_a_stalk() -> Advice:
+    return compare_ways(job(data=STALK), AdviceLimits(), lambda: None)
+
+
+def test_rows_are_turned_across_a_stalk_that_lies_along_them(of_a_stalk):
+    turned = [one for one in of_a_stalk.best if one.way.angle == 90.0]
+    assert [one.way.colours for one in turned] == [4, 2]
+    assert all(meets_a_line(one.objective, 0.1) for one in turned)
+    assert of_a_stalk.best[0] is turned[0]
+    assert "rows are turned" in " ".join(closing_sentences(of_a_stalk, "job.yaml")).lower()
+
+
+def test_turned_rows_are_as_even_by_the_second_simulator(of_a_stalk):
+    for one in (one for one in of_a_stalk.best if one.way.angle == 90.0):
+        result, said = converted(job(data=STALK), one), one.objective.likely
+        typed = {name: replace(how, angle=90.0) for name, how in settings_typed(result).items()}
+        light = light_of(read_paths(result.data), typed, Laser(each_colour=True))
+        found = verdict(light, peaks(light, Plastic(), (0.3,)))
+        assert (found.hot, found.cold) == pytest.approx((said.hot, said.cold), abs=0.015)
+        assert found.hot < 1.05
+        assert found.cold > 0.95
+
+
+@pytest.mark.parametrize(("motif", "angle", "lies"), [
+    ("stalk", 0.0, True), ("stalk", 90.0, False), ("discs", 0.0, False), ("waist", 0.0, False),
+])  # fmt: skip
+def test_only_long_thin_pieces_along_the_rows_are_turned(motif, angle, lies):
+    given = simulate_way(
+        job(data=drawing(motif), recipe=RECIPE.replace("angle: 0 deg", f"angle: {angle} deg")),
+        Way(given=True),
+        StepMemory(),
+    )
+    turned = turned_way(Way(form=Form.STRIPS, rounds=4), given)
+    assert (turned is not None) == lies
+
+
+@pytest.mark.parametrize(("had", "asks", "words"), [
+    ("pitch: [0.05 mm, 0.05 mm]", "", "pitch 0.1 mm"),
+    ("speed: [300 mm/s, 600 mm/s]", ", repeats: 2", "repeats: 2"),
+])  # fmt: skip
+def test_pitch_and_repeats_that_no_graded_cell_had_are_named(had, asks, words):
+    known = GRADED.replace("speed: [300 mm/s, 600 mm/s]", had)
+    asked = job(known, recipe=RECIPE.replace("angle: 0 deg", f"angle: 0 deg{asks}"))
+    given = simulate_way(asked, Way(given=True), StepMemory())
+    assert words in [use.words for use in ungraded_uses(given)]

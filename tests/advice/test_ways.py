@@ -77,3 +77,17 @@ def test_a_title_says_what_a_person_would_do():
     way = Way(form=Form.OWN_ROWS, rounds=4, colours=1, direction=Direction.TWO_WAY, speed=640.0)
     assert way.title == "own rows in 4 rounds, one colour, two-way, 640 mm/s"
     assert Way().title == "as drawn, one speed and power"
+
+
+def test_turned_rows_are_a_setting_of_engraving():
+    way = Way(form=Form.OWN_ROWS, rounds=4, colours=2, power=0.5, speed=900.0, angle=90.0)
+    edit = edit_of(way, ())
+    assert edit.engrave["angle"] == "90 deg"
+    assert "angle" not in edit.score
+    assert "rows at 90 deg" in way.title
+
+
+def test_ways_of_one_kind_have_form_and_rounds_in_common():
+    many = Way(form=Form.OWN_ROWS, rounds=5, colours=4, direction=Direction.TWO_WAY)
+    assert many.kind == Way(form=Form.OWN_ROWS, rounds=5, colours=1).kind == "own rows in 5 rounds"
+    assert Way(images=4).kind == "greys in 4 images"

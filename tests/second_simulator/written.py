@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preprocess.model.artwork.output import output_layers
@@ -26,7 +26,7 @@ layers:
   - {{name: motif, operation: engrave, choose: {{select: "*"}}}}
 settings:
   engrave: {{power: {power} %, speed: {speed} mm/s, pitch: {pitch} mm, direction: {direction},
-    angle: 0 deg}}
+    angle: {angle} deg}}
   score: {{power: {power} %, speed: {speed} mm/s}}
 passes: {passes}
 """
@@ -34,7 +34,7 @@ passes: {passes}
 
 @dataclass(frozen=True, kw_only=True)
 class Job:
-    """How a motif is to be marked; mm, mm/s, per cent."""
+    """How a motif is to be marked; mm, mm/s, per cent, degrees."""
 
     motif: str
     passes: str = "[merge]"
@@ -44,6 +44,7 @@ class Job:
     direction: str = "one-way"
     groups: str = "each-colour"
     first_row: str = "edge"
+    angle: float = 0.0
 
     def recipe(self) -> str:
         """The job as a recipe."""
@@ -55,7 +56,10 @@ def written(job: Job) -> tuple[Conversion, Light]:
     loaded = load_recipe(None, job.recipe(), "motif.svg")
     result = convert_within_limits(loaded, drawing(job.motif), "motif.svg")
     assert result.data is not None, result.findings
-    return result, light_of(read_paths(result.data), settings_typed(result), laser_of(job))
+    typed = {
+        colour: replace(one, angle=job.angle) for colour, one in settings_typed(result).items()
+    }
+    return result, light_of(read_paths(result.data), typed, laser_of(job))
 
 
 def laser_of(job: Job) -> Laser:

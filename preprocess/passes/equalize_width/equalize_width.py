@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from preprocess.marking.evenness.objective import EvennessFigures
+    from preprocess.marking.heat.effort import Effort
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.shape import Shape
     from preprocess.model.bench.bench import Bench
@@ -121,8 +122,8 @@ class EqualizeWidth(BarWish):
             one = replace(self, span=span, narrower_than=below)
             return one._settled(artwork, bench)  # noqa: SLF001 - another of this class
 
-        def measure(laid: BarLayout) -> EvennessFigures:
-            return predicted_evenness(with_bars(artwork, laid), bench, groups)
+        def measure(laid: BarLayout, effort: Effort) -> EvennessFigures:
+            return predicted_evenness(with_bars(artwork, laid), bench, groups, effort)
 
         plain = predicted_evenness(artwork, bench, groups)
         if plain.hot <= goal:

@@ -1,8 +1,9 @@
 """Search for the fewest bars that make rows even: their span, and the rows beside them.
 
-Two bisections over lengths in whole steps, each trial simulated in full. The first finds the span,
-with bars beside all narrower rows that have room. The second finds the width below which rows need
-bars; since more bars can be worse, it begins at the least of a few widths that is enough.
+Two bisections over lengths in whole steps by quick looks, and each result proven in full. The first
+finds the span, with bars beside all narrower rows that have room. The second finds the width below
+which rows need bars; since more bars can be worse, it begins at the least of a few widths that is
+enough.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING
 from preprocess.errors import Refusal
 from preprocess.marking.evenness.cells import marked_cells
 from preprocess.marking.evenness.objective import figures_of_cells
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index
 
 if TYPE_CHECKING:
@@ -60,7 +62,7 @@ class BarSearch:
 def search_bars(
     full: float,
     lay: Callable[[float, float | None], BarLayout],
-    measure: Callable[[BarLayout], EvennessFigures],
+    measure: Callable[[BarLayout, Effort], EvennessFigures],
     plain: EvennessFigures,
     goal: float,
 ) -> BarSearch:
@@ -69,18 +71,18 @@ def search_bars(
     Args:
         full: the span that clears all of every part, mm.
         lay: bars of a span (mm) beside rows below a width (mm; None: all).
-        measure: evenness of the rows with some bars.
+        measure: evenness of the rows with some bars, in full or by a quick look.
         plain: evenness without any, which misses the goal.
         goal: largest ratio of the hottest place to the median.
     """
-    known: dict[tuple[bytes, ...], EvennessFigures] = {}
+    known: dict[tuple[Effort, tuple[bytes, ...]], EvennessFigures] = {}
 
-    def tried(span: float, below: float | None) -> BarTrial:
+    def tried(span: float, below: float | None, effort: Effort = Effort.FULL) -> BarTrial:
         laid = lay(span, below)
-        key = tuple(entry.bars.wkb for entry in laid.barred)
+        key = effort, tuple(entry.bars.wkb for entry in laid.barred)
         if key not in known:
             struck = any(not entry.bars.is_empty for entry in laid.barred)
-            known[key] = measure(laid) if struck else plain
+            known[key] = measure(laid, effort) if struck else plain
         return BarTrial(span=span, below=below, laid=laid, even=known[key])
 
     all_rows = tried(full, None)
@@ -89,12 +91,13 @@ def search_bars(
         good = next((trial for trial in some if trial.even.hot <= goal), None)
         best = min([all_rows, *some], key=lambda trial: trial.even.hot)
         return BarSearch(plain=plain, full=all_rows, best=best, least=good)
-    span = _least(steps_to(full), lambda s: tried(s, None).even.hot <= goal)
+    span = _least(steps_to(full), lambda s, how: tried(s, None, how).even.hot <= goal)
 
-    def enough(below: float) -> bool:
-        return tried(span, below).even.hot <= goal
+    def enough(below: float, how: Effort = Effort.PREVIEW) -> bool:
+        return tried(span, below, how).even.hot <= goal
 
     most = next((below for below in _doubling(span) if enough(below)), span)
+    most = most if enough(most, Effort.FULL) else span
     below = _least(steps_to(most), enough)
     fewest = tried(span, below if below < span else None)
     return BarSearch(plain=plain, full=all_rows, best=all_rows, least=fewest)
@@ -106,7 +109,7 @@ def _doubling(most: float) -> list[float]:
 
 
 def predicted_evenness(
-    artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup]
+    artwork: Artwork, bench: Bench, groups: Sequence[RasterGroup], effort: Effort = Effort.FULL
 ) -> EvennessFigures:
     """Predicted evenness of some groups at the likely spread.
 
@@ -114,7 +117,7 @@ def predicted_evenness(
         Refusal: none of them is lit on a part.
     """
     names = {group.output.id for group in groups}
-    heat = heat_index(artwork, bench)
+    heat = heat_index(artwork, bench, effort=effort)
     cells = marked_cells([image for image in heat.images if image.output in names])
     if cells is None:
         raise Refusal(
@@ -131,16 +134,21 @@ def steps_to(most: float) -> list[float]:
     return [*fine, *coarse, most]
 
 
-def _least(lengths: Sequence[float], reaches: Callable[[float], bool]) -> float:
+def _least(lengths: Sequence[float], reaches: Callable[[float, Effort], bool]) -> float:
     """A length that reaches the goal although the one before it does not; the last one reaches it.
 
-    Lengths ascend. Bisection: if the goal is reached, lost and reached again, it finds one place.
+    Lengths ascend. Bisection by quick looks, and from there by single steps in full: if the goal is
+    reached, lost and reached again, it finds one place.
     """
     low, high = -1, len(lengths) - 1
     while high - low > 1:
         middle = (low + high) // 2
-        if reaches(lengths[middle]):
+        if reaches(lengths[middle], Effort.PREVIEW):
             high = middle
         else:
             low = middle
+    while high < len(lengths) - 1 and not reaches(lengths[high], Effort.FULL):
+        high += 1
+    while high > 0 and reaches(lengths[high - 1], Effort.FULL):
+        high -= 1
     return lengths[high]

@@ -80,7 +80,7 @@ def _set(
     steps = bench.machine_or_default.power
     powers = {name: steps.nearest(power) for name, power in wanted.items()}
     after = with_powers(artwork, outputs, powers)
-    known = solved.reached if powers == solved.powers else None
+    known = solved.reached if powers == solved.tried else None
     marked, now = judged(after, bench, outputs, known)
     expect_marks(marked, solved, bench, outputs)
     own = with_powers(artwork, outputs, solved.own)

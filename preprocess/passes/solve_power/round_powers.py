@@ -81,6 +81,7 @@ def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
         before=drawn.heat,
         widest=None,
         settled=True,
+        tried=best.powers,
         reached=best.heat,
     )
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from preprocess.model.artwork.artwork import Artwork
     from preprocess.model.artwork.output import OutputLayer
     from preprocess.model.bench.bench import Bench
+    from preprocess.model.bench.machine import PowerSteps
 
 _SETTLED = 0.005
 """Powers are settled when none would change by more than this share."""
@@ -35,7 +36,7 @@ class SolvedPowers:
     """Powers before rounding. `before` is the heat at the layers' own powers.
 
     `widest` is the output layer whose index all aim at when nothing is calibrated, else None.
-    `reached` is the heat at the solved powers, where it was simulated.
+    `reached` is the heat at the powers `tried`, the last that were simulated.
     """
 
     own: Powers
@@ -43,7 +44,8 @@ class SolvedPowers:
     before: HeatIndex
     widest: str | None
     settled: bool
-    reached: HeatIndex | None = None
+    tried: Powers
+    reached: HeatIndex
 
 
 def solve_powers(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer]) -> SolvedPowers:
@@ -52,23 +54,42 @@ def solve_powers(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
     The aim is 1 for a calibrated filament, else the index of the widest zone, which keeps its
     power. The index grows in proportion to a layer's own light, and little with that of others, so
     each step divides by the excess. Simulated at full resolution: with wide columns the index of
-    thin tips is off by up to a fifth, and their powers would be wrong.
+    thin tips is off by up to a sixth, and their powers would be wrong. Trials are at powers that
+    the machine can be set to, so that the last is the job as it will be written.
     """
     own, beam = own_powers(artwork, outputs), beam_of(bench.machine_or_default)
-    powers, before, widest, settled = dict(own), None, None, False
+    steps = bench.machine_or_default.power
+    powers, tried, before, widest, settled = dict(own), dict(own), None, None, False
     for _ in range(MOST_SIMULATIONS):
-        now = heat_index(with_powers(artwork, outputs, powers), bench)
+        now = heat_index(with_powers(artwork, outputs, tried), bench)
         index = layer_medians(now)
         if before is None:
             before = now
             widest = None if now.calibrated else widest_of([o for o in outputs if o.id in index])
         factors = _factors(index, 1.0 if widest is None else index[widest])
-        settled = all(abs(factors.get(name, 1.0) - 1) < _SETTLED for name in powers)
+        powers = {n: beam.scaled(power, factors.get(n, 1.0)) for n, power in tried.items()}
+        settled = all(
+            abs(factors.get(name, 1.0) - 1) < _SETTLED or steps.nearest(power) == tried[name]
+            for name, power in powers.items()
+        )
         if settled:
             break
-        powers = {n: beam.scaled(power, factors.get(n, 1.0)) for n, power in powers.items()}
+        tried = {name: _settable(power, steps) for name, power in powers.items()}
     assert before is not None  # noqa: S101 - the loop ran
-    return SolvedPowers(own=own, powers=powers, before=before, widest=widest, settled=settled)
+    return SolvedPowers(
+        own=own,
+        powers=powers,
+        before=before,
+        widest=widest,
+        settled=settled,
+        tried=tried,
+        reached=now,
+    )
+
+
+def _settable(power: float, steps: PowerSteps) -> float:
+    """The nearest that the machine can be set to; beyond its range the power itself."""
+    return steps.nearest(power) if steps.from_ <= power <= steps.to else power
 
 
 def _factors(index: Mapping[str, float], aim: float) -> dict[str, float]:

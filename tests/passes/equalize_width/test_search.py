@@ -15,6 +15,7 @@ from preprocess.engine.facts import BARRED
 from preprocess.engine.ledger import imbalances, totals
 from preprocess.errors import Refusal
 from preprocess.marking.evenness.objective import EvennessFigures, objective_of_artwork
+from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index
 from preprocess.marking.heat.medians import lit_row_medians
 from preprocess.marking.job.plan import plan_of
@@ -71,7 +72,8 @@ def searched(off_of, goal, full=20.0):
         barred=[SimpleNamespace(bars=Bars(f"{span} {below}"), trial=(span, below))]
     )
     even = lambda value: EvennessFigures(hot=value, cold=0.8, beyond=0.0, seam=0.0)
-    return search_bars(full, lay, lambda laid: even(off_of(*laid.barred[0].trial)), even(2.0), goal)
+    measure = lambda laid, _: even(off_of(*laid.barred[0].trial))
+    return search_bars(full, lay, measure, even(2.0), goal)
 
 
 @pytest.mark.parametrize("goal", [1.05, 1.1, 1.2, 1.31, 1.5, 1.9])
@@ -110,6 +112,25 @@ def test_few_bars_that_do_are_found_though_more_of_them_do_not():
     """Rows beside those with bars can be the hottest: then only few bars and very many do."""
     hot_of = lambda span, rows: 1.05 if span == 20 and (rows is None or 7 <= rows <= 9) else 1.3
     assert searched(hot_of, 1.1).least.below == 7
+
+
+@pytest.mark.parametrize("error", [-0.02, 0.02])
+def test_what_a_quick_look_mistakes_is_set_right_in_full(error):
+    def hot_of(span, below):
+        rows = min(span, 20.0 if below is None else below)
+        return 1 + 1 / (1 + span / 4 + rows / 2)
+
+    def measure(laid, effort):
+        hot = hot_of(*laid.barred[0].trial) + (error if effort is Effort.PREVIEW else 0.0)
+        return EvennessFigures(hot=hot, cold=0.8, beyond=0.0, seam=0.0)
+
+    lay = lambda span, below: SimpleNamespace(
+        barred=[SimpleNamespace(bars=Bars(f"{span} {below}"), trial=(span, below))]
+    )
+    plain = EvennessFigures(hot=2.0, cold=0.8, beyond=0.0, seam=0.0)
+    found = search_bars(20.0, lay, measure, plain, 1.2).least
+    truly = searched(hot_of, 1.2).least
+    assert (found.span, found.below) == (truly.span, truly.below)
 
 
 def test_where_nothing_does_the_best_of_all_is_named():
