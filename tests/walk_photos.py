@@ -37,11 +37,16 @@ SPAN, STEEP = 40.0, 2.4
 def heat_of(recipe: str) -> tuple[bytes, np.ndarray, np.ndarray]:
     """The written drawing; the log heat of each cell of it, and its place, n × 2."""
     result = convert(load_recipe(FOLDER / recipe), (FOLDER / "fern-label.svg").read_bytes(), "")
-    light = light_of(read_paths(result.data), settings_typed(result), Laser(each_colour=False))
+    typed = settings_typed(result)
+    light = light_of(read_paths(result.data), typed, Laser(each_colour=False))
     real = user(FILAMENT).filament
     plastic = Plastic(real.conductivity / 1000, CAPACITY, real.optical_depth)
     cells = peaks(light, plastic, (real.spread,))
-    return result.data, np.log(cells.peak[:, 0]), np.column_stack([cells.x, light.y[cells.stretch]])
+    (angle,) = {np.radians(each.angle) for each in typed.values()}
+    along, across = cells.x, light.y[cells.stretch]
+    x = along * np.cos(angle) + across * np.sin(angle)
+    y = across * np.cos(angle) - along * np.sin(angle)
+    return result.data, np.log(cells.peak[:, 0]), np.column_stack([x, y])
 
 
 def photo(recipe: str) -> bytes:
