@@ -11,7 +11,7 @@ from preprocess.marking.checks.profile_checks import least_visible_spike, median
 from preprocess.marking.evenness.objective import evenness_objective
 from preprocess.marking.evenness.row_bound import row_bound
 from preprocess.marking.heat.effort import Effort
-from preprocess.marking.heat.index import heat_index_of_plan, scaled_heat
+from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.window_shares import TOLERATED_SHARE
 from preprocess.marking.job.plan import plan_with_powers
 from preprocess.marking.machine.beam import beam_of
@@ -20,6 +20,7 @@ from preprocess.remedies.balance import (
     even_powers,
     lacking_light,
     middle_index,
+    scaled_heat,
     swept_powers,
 )
 from preprocess.remedies.speeds import slower_speed

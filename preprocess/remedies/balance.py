@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -64,6 +65,21 @@ def even_powers(
     wanted = {name: beam.scaled(own[name], change[name] * scale) for name in own}
     over = max([1.0, *(beam.ratio(power, steps.to) for power in wanted.values())])
     return {name: steps.nearest(beam.scaled(power, 1 / over)) for name, power in wanted.items()}
+
+
+def scaled_heat(heat: HeatIndex, ratio: float) -> HeatIndex:
+    """The heat with all powers changed alike, to `ratio` times the light: it is in proportion."""
+    images = (
+        replace(
+            image,
+            index=ratio * image.index,
+            spike=ratio * image.spike,
+            residual=ratio * image.residual,
+            at_spreads=None if image.at_spreads is None else ratio * image.at_spreads,
+        )
+        for image in heat.images
+    )
+    return replace(heat, images=tuple(images))
 
 
 def middle_index(heat: HeatIndex) -> float:

@@ -17,7 +17,7 @@ from preprocess.marking.checks.extrapolation import fastest_graded, slowest_grad
 from preprocess.marking.evenness.objective import evenness_objective
 from preprocess.marking.evenness.sentence import objective_sentence
 from preprocess.marking.heat.effort import Effort
-from preprocess.marking.heat.index import heat_index_of_plan, scaled_heat
+from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.heat.index_images import lit_values
 from preprocess.marking.heat.layer_power import settable_powers
 from preprocess.marking.heat.place_remedies import TriedRemedy
@@ -32,6 +32,7 @@ from preprocess.remedies.balance import (
     even_powers,
     lacking_light,
     middle_index,
+    scaled_heat,
     swept_powers,
 )
 from preprocess.remedies.free_colours import free_colours

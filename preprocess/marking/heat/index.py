@@ -113,21 +113,6 @@ def heat_index(
     return with_span(heat, plan, schedule, artwork, bench) if uncertainty else heat
 
 
-def scaled_heat(heat: HeatIndex, ratio: float) -> HeatIndex:
-    """The heat with all powers changed alike, to `ratio` times the light: it is in proportion."""
-    images = (
-        replace(
-            image,
-            index=ratio * image.index,
-            spike=ratio * image.spike,
-            residual=ratio * image.residual,
-            at_spreads=None if image.at_spreads is None else ratio * image.at_spreads,
-        )
-        for image in heat.images
-    )
-    return replace(heat, images=tuple(images))
-
-
 def heat_index_of_plan(
     plan: Plan,
     schedule: Schedule,
