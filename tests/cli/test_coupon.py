@@ -63,7 +63,7 @@ def test_the_part_of_the_recipe_is_the_plate(tmp_path: Path) -> None:
         (("row-span", "--lengths", "0 mm"), 2, "0 mm is not above zero"),
         (("row-span", "-o", "-"), 2, "a coupon is 4 files"),
         (("focus-steps", "-o", "-"), 2, "a coupon is 5 files"),
-        ((), 2, "nursery.yaml: power-speed, pitch"),
+        ((), 2, "nursery.yaml, such as power-speed; all: power-speed, pitch"),
     ],
 )
 def test_what_cannot_be_done_is_said_and_nothing_written(

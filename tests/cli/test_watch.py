@@ -133,7 +133,7 @@ def test_who_is_killed_leaves_nobody():
     [
         ((), 2, "name a drawing or a recipe, such as fern.svg or fern.yaml"),
         (("gone.yaml",), 1, "gone.yaml: there is no such file"),
-        (("label.yaml", "gone.svg"), 1, "gone.svg: the drawing cannot be read"),
+        (("label.yaml", "gone.svg"), 1, "gone.svg: there is no such file"),
         (("-",), 1, "a pipe cannot be watched; name a file"),
         (("label.yaml", "-"), 1, "a pipe cannot be watched; name a file"),
         (("label.yaml", "--port", "80"), 2, "--port: name one from 1024 to 65535"),

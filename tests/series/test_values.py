@@ -201,7 +201,7 @@ def test_a_single_run_has_values_but_no_columns():
     ("spoil", "says"),
     [
         (lambda _: Path("l.svg").write_text("<svg"), "l.svg:1"),
-        (lambda _: Path("l.svg").unlink(), "the drawing cannot be read"),
+        (lambda _: Path("l.svg").unlink(), "there is no such file"),
         (
             lambda _: Path("l.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>'),
             "matches nothing",
