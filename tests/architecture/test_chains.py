@@ -17,7 +17,7 @@ from tests.chains import written
 from tests.chains.art import Drawn
 from tests.chains.judge import judge, rounded
 from tests.chains.orders import Proof, legal_chain
-from tests.chains.pictures import Base, Frame, beyond_page, differences
+from tests.chains.pictures import Base, Frame, beyond_page, differences, near
 from tests.chains.runs import random_chain, run
 from tests.finding_list import findings
 
@@ -124,6 +124,19 @@ def test_what_lies_beyond_the_page_is_cut_in_the_picture_too() -> None:
     frame = Frame(60, 40, 10, 10)
     areas = Base.of_drawing([bed], frame, page).areas
     assert areas.sum() == pytest.approx(15 * 2 * frame.zoom**2, rel=0.05)
+
+
+def test_the_pen_of_the_judge_does_not_stick_out_of_sharp_tips() -> None:
+    """A corner of 32°, drawn in a group 1.8 times as large, and the same corner as written.
+
+    A mitre reaches 1/sin 16° = 3.6 times half the pen beyond the corner: 6.5 pixels here.
+    """
+    frame = Frame(40, 40)
+    corner = '<path fill="none" stroke="#205030" transform="scale(1.8)" d="M19 5H5L19 13.748"/>'
+    drawn = Base.of_drawing([corner], frame, (40.0, 40.0)).lines
+    as_written = frame.lines(["M34.2 9H9L34.2 24.746"])
+    assert drawn.any()
+    assert not (drawn & ~near(as_written)).any()
 
 
 def test_rounding_goes_by_the_decimals_of_the_file() -> None:

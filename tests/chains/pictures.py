@@ -23,6 +23,9 @@ Page = tuple[float, float]
 PEN = 2
 """Pixels of a stroke drawn as a line; a group that halves it leaves one, which is always seen."""
 
+ROUND = "stroke-linejoin:round"
+"""Mitres of a pen stick out of sharp corners: a wide pen's further than a narrow one's."""
+
 PIXELS = 448
 WHITE = 255
 NEAR = 2
@@ -81,7 +84,7 @@ class Frame:
 
     def lines(self, paths: Iterable[str], at: str = "", wide: float = 1.0) -> np.ndarray:
         """Path data as lines so many pixels wide."""
-        pen = f'fill="none" stroke="#000" stroke-width="{wide / self.zoom}"'
+        pen = f'fill="none" stroke="#000" stroke-width="{wide / self.zoom}" style="{ROUND}"'
         body = "".join(f'<path d="{data}"/>' for data in paths)
         return self.picture(f"<g {at} {pen}>{body}</g>")
 
@@ -115,7 +118,7 @@ class Base:
     @classmethod
     def of_drawing(cls, pieces: Sequence[str], frame: Frame, page: Page) -> Base:
         """Of the markup itself."""
-        pen = f"*{{stroke-width:{PEN / frame.zoom}!important}}"
+        pen = f"*{{stroke-width:{PEN / frame.zoom}!important;{ROUND}!important}}"
         bare = [re.sub('fill="#(?!ffffff)', 'fill="none" data-was="', one) for one in pieces]
         thin = [one.replace('fill="#ffffff"', 'fill="none"') for one in bare]
         painted = frame.drawing(pieces, page)
@@ -130,7 +133,7 @@ class Base:
         painted = areas | frame.areas(_data(widened.marked, filled=True), widened.at)
         lines = frame.lines(_data(plain.marked, filled=False), plain.at)
         still = frame.lines(_data(widened.marked, filled=False), widened.at)
-        return cls(areas, painted | still, lines & _near(painted | still), lines)
+        return cls(areas, painted | still, lines & near(painted | still), lines)
 
 
 def _data(groups: Iterable[Group], *, filled: bool) -> list[str]:
@@ -168,15 +171,15 @@ def differences(
     lost_lines = frame.lines(overlay.data(*LOST_LINES), at, PEN / scale)
     strokes = base.painted & ~base.areas | base.strokes
     checks = {
-        "areas that are new and not told": _wide(now & ~base.areas & ~_near(added | rim[0])),
-        "areas that are gone and not told": _wide(base.areas & ~now & ~_near(gone | rim[1])),
-        "told as added, and not marked": _core(added) & ~_near(now | edges),
+        "areas that are new and not told": _wide(now & ~base.areas & ~near(added | rim[0])),
+        "areas that are gone and not told": _wide(base.areas & ~now & ~near(gone | rim[1])),
+        "told as added, and not marked": _core(added) & ~near(now | edges),
         "told as added, and there before": _core(added) & binary_erosion(base.areas),
         "told as removed, and still marked": _core(gone) & binary_erosion(now),
-        "told as removed, and never there": _core(gone) & ~_near(base.painted),
-        "lines that are new and not told": lines_now & ~_near(strokes | new_lines | gone | rim[1]),
+        "told as removed, and never there": _core(gone) & ~near(base.painted),
+        "lines that are new and not told": lines_now & ~near(strokes | new_lines | gone | rim[1]),
         "lines that are gone and not told": base.lines
-        & ~_near(lines_now | now | edges | gone | rim[1] | lost_lines),
+        & ~near(lines_now | now | edges | gone | rim[1] | lost_lines),
     }
     return [f"{int(pixels.sum())} pixels of {what}" for what, pixels in checks.items()
             if pixels.sum() > SPECKS]  # fmt: skip
@@ -187,14 +190,15 @@ def beyond_page(pieces: Sequence[str], page: Page) -> bool:
     wide, high = page
     frame = Frame(2 * wide, 2 * high, wide / 2, high / 2)
     box = f'<rect x="{wide / 2}" y="{high / 2}" width="{wide}" height="{high}"/>'
-    return bool((frame.drawing(pieces, None) & ~_near(frame.picture(box))).sum() > SPECKS)
+    return bool((frame.drawing(pieces, None) & ~near(frame.picture(box))).sum() > SPECKS)
 
 
 SPECKS = 3
 """Pixels that do not count: a renderer may set a single one otherwise."""
 
 
-def _near(picture: np.ndarray) -> np.ndarray:
+def near(picture: np.ndarray) -> np.ndarray:
+    """A picture with all that lies within so many pixels of it."""
     return binary_dilation(picture, iterations=NEAR)
 
 
