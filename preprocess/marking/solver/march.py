@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from preprocess.arrays import Floats, Integers
+    from preprocess.arrays import Floats, Indices, Integers
     from preprocess.marking.solver.kernels import Solid
     from preprocess.marking.solver.row_sources import RowLumps, RowSources
     from preprocess.marking.solver.thermal_medium import ThermalMedium
@@ -69,10 +69,11 @@ class TemperatureRise:
         """Standard deviation across the rows of what has spread least, mm."""
         return float(np.sqrt(-0.5 / self.spread.min()))
 
-    def at(self, y: Floats) -> Floats:
-        """Temperature rise of each visit at one y of its own in every column, K."""
-        square = (self.y - y[..., None]) ** 2
-        return np.einsum("...nc,...nc->...c", self.weight, np.exp(square[..., None] * self.spread))
+    def at(self, visit: Indices, column: Indices, y: Floats) -> Floats:
+        """Temperature rise of some visits in one column at one y each."""
+        square = (self.y[visit] - y[:, None]) ** 2
+        weight, spread = self.weight[visit, :, column], self.spread[visit, :, column]
+        return np.einsum("cn,cn->c", weight, np.exp(square * spread))
 
     def over(self, ys: Floats) -> Floats:
         """Temperature rise at several y, rows × columns, K; a few rows at a time."""
@@ -130,17 +131,15 @@ def march_constants(medium: ThermalMedium) -> MarchConstants:
 
 def temperature_rise(
     constants: MarchConstants,
-    energy: float,
     seen: tuple[RowLumps, RowSources],
     which: Integers,
     now: Floats,
     here: Integers,
 ) -> tuple[tuple[TemperatureRise, ...], Floats]:
-    """Rise from lumped exposures at a time: at each smoothing, and the variance of the beam alone.
+    """Rise from lumps of 1 J/mm at a time: at each smoothing, and the variance of the beam alone.
 
     Args:
         constants: constants.
-        energy: J/mm of each row.
         seen: the lumps and their images.
         which: numbers of the lumps, on the last axis.
         now: time in each of these columns, on the last axis, s.
@@ -150,7 +149,7 @@ def temperature_rise(
     age = np.maximum(now[..., None, :] - sources.time[which[..., None], here], 0.0)
     light = _light(sources, which, here, age * constants.gain + constants.at_once)
     weight = light * constants.depth(age)
-    weight *= energy * constants.strength / np.sqrt(2 * np.pi)
+    weight *= constants.strength / np.sqrt(2 * np.pi)
     spread = age * constants.gain + (constants.at_once + lumps.extra[which])[..., None]
     y, smoothed = lumps.y[which], [spread + smooth for smooth in constants.smooths]
     return tuple(TemperatureRise(y, weight / np.sqrt(one), -0.5 / one) for one in smoothed), spread

@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from preprocess.arrays import Floats, Integers
     from preprocess.marking.solver.exposures import Exposure
+    from preprocess.marking.solver.field.unit_rises import UnitRises
 
 
 _STEADY = 0.25
@@ -46,34 +45,18 @@ class BackgroundHeat:
     instants: Instants
     images: Floats | None
 
-    def during(
-        self, visits: Integers, now: Floats, here: Integers
-    ) -> Callable[[Integers, int], Floats | float]:
-        """Background at one row for each of some visits, at times in some columns, K.
-
-        The function that it returns takes these rows and the number of the smoothing.
-        """
+    def at(self, some: UnitRises) -> Floats:
+        """Background of some visits at the cells that they raise: smoothings × cells, or 0, K."""
         images, instants = self.images, self.instants
         if images is None:
-            return _nothing
-        after = np.searchsorted(instants.row, visits, side="right") - 1
+            return np.zeros((1, 1))
+        after = np.searchsorted(instants.row, some.visit, side="right") - 1
         begun, lasts = instants.time[after], instants.time[after + 1] - instants.time[after]
-        share = (now - begun[:, None]) / lasts[:, None]
-        share = np.minimum(np.maximum(share, 0.0), 1.0)
+        share = np.minimum(np.maximum((some.now - begun) / lasts, 0.0), 1.0)
         begins = instants.image_begins - instants.low
-        one, other = begins[after], begins[after + 1]
-
-        def of_rows(rows: Integers, smoothing: int) -> Floats:
-            image = images[smoothing]
-            earlier = image[(rows + one)[:, None], here]
-            later = image[(rows + other)[:, None], here]
-            return np.asarray(earlier * (1 - share) + later * share)
-
-        return of_rows
-
-
-def _nothing(_: Integers, _smoothing: int) -> float:
-    return 0.0
+        earlier = images[:, some.target + begins[after], some.place]
+        later = images[:, some.target + begins[after + 1], some.place]
+        return np.asarray(earlier * (1 - share) + later * share)
 
 
 def instants_of(exposure: Exposure, bounds: tuple[Integers, Integers], *, few: bool) -> Instants:

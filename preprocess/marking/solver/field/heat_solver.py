@@ -5,28 +5,25 @@ from __future__ import annotations
 from collections import deque
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.solver.exposures import lit_length
+from preprocess.marking.solver.exposures import lit_length, places_and_times
 from preprocess.marking.solver.field.evaluated_places import evaluated_places
+from preprocess.marking.solver.field.kept_work import KEPT, digest
 from preprocess.marking.solver.field.lit_cells import lit_cells
 from preprocess.marking.solver.field.peak_targets import peak_targets
 from preprocess.marking.solver.field.residual_heat import residual_heat_before
-from preprocess.marking.solver.kernels import own_row
+from preprocess.marking.solver.field.unit_rises import exposure_rows, unit_rises
 from preprocess.marking.solver.lumped_sources import lumped_sources
-from preprocess.marking.solver.march import (
-    CACHE_ROOM,
-    march_constants,
-    temperature_rise,
-)
+from preprocess.marking.solver.march import march_constants
 from preprocess.marking.solver.row_images import ColumnGrid, column_grid
-from preprocess.marking.solver.row_sources import RowHistory, row_lumps, row_sources
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from concurrent.futures import Future
 
     from preprocess.arrays import Booleans, Floats, Floats32, Integers
@@ -35,10 +32,9 @@ if TYPE_CHECKING:
     from preprocess.marking.solver.field.evaluated_places import EvaluatedPlaces
     from preprocess.marking.solver.field.peak_targets import EarlierRows, PeakTargets
     from preprocess.marking.solver.field.residual_heat import TileCache
-    from preprocess.marking.solver.kernels import OwnRow
+    from preprocess.marking.solver.field.unit_rises import ExposureRows
     from preprocess.marking.solver.lumped_sources import LumpedSources
-    from preprocess.marking.solver.march import MarchConstants, TemperatureRise
-    from preprocess.marking.solver.row_sources import RowLumps
+    from preprocess.marking.solver.march import MarchConstants
     from preprocess.marking.solver.thermal_medium import ThermalMedium
 
     Images = tuple[Booleans, Floats32, Floats32, Floats32, Floats32, Floats32]
@@ -89,6 +85,7 @@ def solve_heat(
 
     `step` is the width of a column, mm. `tell` is called with the lit length (mm) of what is done.
     """
+    KEPT.begin()
     constants = march_constants(medium)
     angles = dict.fromkeys(exposure.angle for exposure in exposures)
     records = {angle: lumped_sources(exposures, angle) for angle in angles}
@@ -165,7 +162,7 @@ def _begun(
 ) -> _Work:
     exposure = exposures[-1]
     columns = column_grid(float(exposure.start.min()), float(exposure.end.max()), step)
-    rows = _rows(exposure, targets, constants)
+    rows = cache(lambda: exposure_rows(exposure, targets, constants))
     records, tiled = before
     residual = residual_heat_before(exposures[:-1], records, exposure, constants, targets, tiled)
 
@@ -178,7 +175,7 @@ def _begun(
         others = [lit_cells(one.exposure, some) for one in targets.earlier]
         places = evaluated_places(targets, own, others, some)
         ground = residual.on(some, places.lit, places.beside)
-        peaks, spike, rest = _march(rows, constants, ground, places)
+        peaks, spike, rest = _march(rows, (exposure, targets), constants, ground, places)
         again = [
             (one, other.lit, places.by_column(peaks[:, one.place], cells))
             for one, other, cells in zip(targets.earlier, others, places.earlier, strict=True)
@@ -200,91 +197,25 @@ def _chunks(columns: ColumnGrid) -> list[ColumnGrid]:
     ]
 
 
-@dataclass(frozen=True, slots=True)
-class _Rows:
-    """Values of an exposure for the march.
-
-    Its lumps, which of them matter to each row, the rows whose peaks each may raise, and how hot a
-    row gets under the beam itself.
-    """
-
-    exposure: Exposure
-    own: OwnRow
-    lumps: RowLumps
-    matter: tuple[Integers, ...]
-    targets: PeakTargets
-
-
-def _rows(exposure: Exposure, targets: PeakTargets, constants: MarchConstants) -> _Rows:
-    lumps = row_lumps(exposure)
-    past = RowHistory(exposure, lumps, constants.across, constants.gain)
-    first, end = targets.bounds
-    near = zip(targets.y[first].tolist(), targets.y[end - 1].tolist(), strict=True)
-    matter = tuple(
-        past.upto(row + 1, float(exposure.at[row]), bounds) for row, bounds in enumerate(near)
-    )
-    sigma = float(np.sqrt(constants.at_once))
-    own = own_row(constants.solid, sigma, constants.smooths, exposure.speed)
-    return _Rows(exposure, own, lumps, matter, targets)
-
-
 def _march(
-    rows: _Rows, constants: MarchConstants, ground: BackgroundHeat, places: EvaluatedPlaces
+    rows: Callable[[], ExposureRows],
+    known: tuple[Exposure, PeakTargets],
+    constants: MarchConstants,
+    ground: BackgroundHeat,
+    places: EvaluatedPlaces,
 ) -> tuple[Floats32, Floats32, Floats32]:
     """Peaks of all targets, spike and residual of the exposure's rows, where targets are lit."""
-    exposure, targets, lit = rows.exposure, rows.targets, places.lit
-    largest = constants.at_once + constants.gain * (exposure.ends - exposure.begins)
-    some = places.columns
-    sources = row_sources(exposure, some, constants.at_once, largest, places.beside)
+    (exposure, targets), lit = known, places.lit
     peaks = np.zeros((len(constants.smooths), *lit.shape), np.float32)
     spike, residual = (np.zeros((len(exposure.y), lit.shape[1]), np.float32) for _ in range(2))
-    lowest, highest = targets.bounds
-    for visits in _together(rows.matter, lit.shape[1]):
-        reached = lit[lowest[visits].min() : highest[visits].max()]
-        here = np.flatnonzero(reached.any(axis=0))
-        if not len(here):
-            continue
-        now = sources.time[visits[:, None], here] + rows.own.lag
-        seen = rows.lumps, sources
-        which, real = _padded([rows.matter[visit] for visit in visits.tolist()])
-        warms, alone = temperature_rise(constants, exposure.energy, seen, which, now, here)
-        before, own = ground.during(visits, now, here), targets.own[visits]
-        for number, warm in enumerate(warms):
-            warm.weight[~real] = 0.0
-            warm.weight[:, 0] *= rows.own.smoothed[number]  # the newest is the row under the beam
-            first, end = targets.first[number][visits], targets.end[number][visits]
-            for beside in range(int((first - own).min()), int((end - own).max())):
-                row = np.clip(own + beside, first, end - 1)
-                value = warm.at(targets.y[row]) + before(row, number)
-                mine = row == own + beside
-                at = row[mine][:, None], here
-                peaks[number][at] = np.maximum(peaks[number][at], value[mine])
-        under = rows.own.alone / rows.own.smoothed[0]
-        sharp = _unsmoothed(warms[0], alone, exposure.y[visits])
-        residual[visits[:, None], here] = found = sharp[:, 1:].sum(axis=1) + before(own, 0)
-        spike[visits[:, None], here] = found + sharp[:, 0] * under
+    what = targets.y, targets.own, targets.first, targets.end
+    key = constants, digest(places_and_times(exposure), *what, lit, places.beside, places.columns)
+    for some in KEPT.each(key, lambda: unit_rises(rows(), constants, places)):
+        at, before = (some.target, some.place), ground.at(some)
+        risen = some.smoothed * exposure.energy + before
+        peaks[:, *at] = np.maximum(peaks[:, *at], risen)
+        if len(some.under):
+            found = some.left * exposure.energy + before[0]
+            residual[some.visit, some.place] = found
+            spike[some.visit, some.place] = found + some.under * exposure.energy
     return peaks, spike, residual
-
-
-def _together(matter: Sequence[Integers], columns: int) -> Iterator[Integers]:
-    """Numbers of neighbouring visits that are worked on at once: as many as fit the cache."""
-    first = 0
-    while first < len(matter):
-        count = max(1, CACHE_ROOM // (columns * len(matter[first])))
-        yield np.arange(first, min(first + count, len(matter)))
-        first += count
-
-
-def _padded(lists: Sequence[Integers]) -> tuple[Integers, Booleans]:
-    """Lists of lumps made equally long, and which of their entries are real."""
-    long = max(map(len, lists))
-    which = np.zeros((len(lists), long), np.int64)
-    real = np.arange(long) < np.array([len(one) for one in lists])[:, None]
-    which[real] = np.concatenate(lists)
-    return which, real
-
-
-def _unsmoothed(warm: TemperatureRise, alone: Floats, y: Floats) -> Floats:
-    """Rise at one y of each visit by lump, newest first, with the beam's own width only."""
-    weight = warm.weight * np.sqrt(-0.5 / (warm.spread * alone))
-    return weight * np.exp(((y[:, None] - warm.y) ** 2)[:, :, None] * (-0.5 / alone))

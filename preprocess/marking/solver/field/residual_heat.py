@@ -15,7 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.solver.cross_angle import cross_angle_sources
+from preprocess.marking.solver.exposures import places_and_times
 from preprocess.marking.solver.field.background_heat import BackgroundHeat, instants_of
+from preprocess.marking.solver.field.kept_work import KEPT, digest
 from preprocess.marking.solver.lumped_sources import LumpedSources
 from preprocess.marking.solver.march import temperature_rise
 from preprocess.marking.solver.row_images import between_columns
@@ -30,7 +32,7 @@ from preprocess.marking.solver.row_sources import (
 from preprocess.marking.solver.tiles import concatenated, exposure_tiles
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from preprocess.arrays import Booleans, Floats, Integers
     from preprocess.marking.solver.exposures import Exposure
@@ -55,6 +57,23 @@ _MOST = 32
 
 _TRIFLE = 5e-5
 """Share of one row's own heat below which an earlier exposure is left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class _NearRises:
+    """Rises at an instant by an exposure of 1 J/mm, by smoothing: rows × columns, K mm/J.
+
+    `coarse` are the rows' y, mm; None stands for every target of the instant.
+    """
+
+    instant: int
+    coarse: tuple[Floats | None, ...]
+    rises: tuple[Floats, ...]
+
+    @property
+    def nbytes(self) -> int:
+        """Memory that they take."""
+        return sum(one.nbytes for one in self.rises)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +132,25 @@ class ResidualHeat:
         if some.stop <= some.start or not needed:
             return
         columns = columns.only(some)
+        what = self.exposure.angle, self.exposure.pitch, columns, variances, needed
+        when = self.y, instants.time, instants.low, instants.high
+        key = constants, digest(places_and_times(other), *what, *when)
+        for one in KEPT.each(key, lambda: self._rises(other, columns, variances, needed)):
+            rows = self.y[instants.low[one.instant] : instants.high[one.instant]]
+            found = zip(images[one.instant], one.coarse, one.rises, strict=True)
+            for image, coarse, rises in found:
+                known = rows if coarse is None else coarse
+                image[:, some] += _between_points(rises, known, rows) * other.energy
+
+    def _rises(
+        self,
+        other: Exposure,
+        columns: ColumnGrid,
+        variances: tuple[float, float],
+        needed: list[int],
+    ) -> Iterator[_NearRises]:
+        """Rises by another exposure, were it of 1 J/mm, at every instant at which they matter."""
+        instants = self.instants
         pick, seen = self._seen(other, columns, variances)
         every = np.arange(columns.count)
         for k in needed:
@@ -120,10 +158,11 @@ class ResidualHeat:
             which = pick(float(instants.time[k]), (float(rows[0]), float(rows[-1])))
             if len(which):
                 now = np.full(columns.count, instants.time[k])
-                warms, _ = temperature_rise(constants, other.energy, seen, which, now, every)
-                for image, warm in zip(images[k], warms, strict=True):
-                    coarse = _lattice(rows, _SMOOTH * warm.narrowest)
-                    image[:, some] += _between_points(warm.over(coarse), coarse, rows)
+                warms, _ = temperature_rise(self.constants, seen, which, now, every)
+                lattices = [_lattice(rows, _SMOOTH * warm.narrowest) for warm in warms]
+                rises = [warm.over(y) for warm, y in zip(warms, lattices, strict=True)]
+                coarse = tuple(None if y is rows else y for y in lattices)
+                yield _NearRises(k, coarse, tuple(rises))
 
     def _reached(self, other: Exposure, columns: ColumnGrid, reach: float) -> slice:
         """Those columns that the heat of another exposure reaches."""

@@ -1,0 +1,108 @@
+"""Work that is kept, since one job is solved many times at other powers, and most of it is the same.
+
+What is kept never changes a figure: it is what would be worked out again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass
+from hashlib import blake2b
+from threading import Lock
+from typing import TYPE_CHECKING, Protocol, TypeVar
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Hashable, Iterable, Iterator
+
+ROOM = 96 << 20
+"""Bytes that may be kept in all."""
+
+_SHARE = 3
+"""One piece of work may take this part of the room."""
+
+_TURNS = 4
+"""What was not asked for in so many solutions makes room for other work."""
+
+
+class Sized(Protocol):
+    """Something that knows how much memory it takes."""
+
+    @property
+    def nbytes(self) -> int:
+        """Bytes."""
+
+
+_T = TypeVar("_T", bound=Sized)
+
+
+class KeptWork:
+    """Pieces of work by what they follow from, within a bound of memory."""
+
+    def __init__(self, room: int = ROOM) -> None:
+        self._room, self._held, self._turn = room, 0, 0
+        self._pieces: dict[Hashable, tuple[tuple[Sized, ...], int]] = {}
+        self._asked: dict[Hashable, int] = {}
+        self._lock = Lock()
+
+    def begin(self) -> None:
+        """Say that another solution begins."""
+        self._turn += 1
+
+    def each(self, key: Hashable, make: Callable[[], Iterable[_T]]) -> Iterator[_T]:
+        """What is kept under a key; else what is made now, which is kept where there is room.
+
+        The same key must always stand for the same kind of work.
+        """
+        with self._lock:
+            self._asked[key] = self._turn
+            known = self._pieces.get(key)
+        if known is not None:
+            yield from known[0]  # type: ignore[misc]
+            return
+        made: list[Sized] | None = []
+        size = 0
+        for one in make():
+            yield one
+            size += one.nbytes
+            if made is not None:
+                made = [*made, one] if size <= self._room // _SHARE else None
+        if made is not None:
+            self._keep(key, tuple(made), size)
+
+    def _keep(self, key: Hashable, made: tuple[Sized, ...], size: int) -> None:
+        with self._lock:
+            if self._held + size > self._room:
+                self._drop_unasked()
+            if key not in self._pieces and self._held + size <= self._room:
+                self._pieces[key] = made, size
+                self._held += size
+
+    def _drop_unasked(self) -> None:
+        for key in [key for key, turn in self._asked.items() if turn <= self._turn - _TURNS]:
+            del self._asked[key]
+            _, size = self._pieces.pop(key, ((), 0))
+            self._held -= size
+
+
+KEPT = KeptWork()
+"""What this process keeps."""
+
+
+def digest(*values: object) -> bytes:
+    """A key for arrays, numbers and frozen values made of them."""
+    found = blake2b(digest_size=16)
+    for value in values:
+        _add(found, value)
+    return found.digest()
+
+
+def _add(found: blake2b, value: object) -> None:
+    if isinstance(value, np.ndarray):
+        found.update(f"{value.dtype}{value.shape}".encode())
+        found.update(np.ascontiguousarray(value).data)
+    elif is_dataclass(value):
+        for each in fields(value):
+            _add(found, getattr(value, each.name))
+    else:
+        found.update(repr(value).encode() + b";")
