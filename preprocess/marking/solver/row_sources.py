@@ -94,6 +94,9 @@ def kept_variances(least: float, largest: float) -> Floats:
     return np.asarray(least * _GROWTH ** np.arange(count))
 
 
+_RESOLVED = 0.1
+"""Width of columns, mm, in which light is resolved at single places within wider ones."""
+
 NOWHERE: Floats = np.empty(0)
 """No single places."""
 
@@ -114,30 +117,65 @@ def row_sources(
         places: single places (u, mm) within the columns where it is wanted as well.
     """
     variances = kept_variances(least, largest)
-    beyond = int(np.ceil(4.5 * np.sqrt(variances[-1]) / columns.step)) + 1
+    finer = _finer(columns.step) if len(places) else 1
+    exact, narrow = (int((variances < 3 * (columns.step / by) ** 2).sum()) for by in (finer, 1))
+    beyond = _beyond(columns, variances)
     lit = centred_coverage(exposure, columns.wider(beyond))
-    rows, fine = len(lit), int((variances < 3 * columns.step**2).sum())
-    count, total = columns.count, columns.count + len(places)
+    rows, count = len(lit), columns.count
     begin = np.cumsum([0, *_counts(rows)]).tolist()
-    light = np.empty((begin[-1], len(variances), total), np.float32)
-    time = np.empty((begin[-1], total))
-    blurred_runs(exposure, columns, variances[:fine], light[:rows, :fine, :count])
-    inner = slice(beyond, beyond + count)
-    if len(places):
-        blurred_runs_at(exposure, places, variances[:fine], light[:rows, :fine, count:])
-        wide, more = columns.wider(STENCIL), slice(beyond - STENCIL, beyond + count + STENCIL)
-        image = np.empty((rows, len(variances) - fine, wide.count), np.float32)
-        blurred_image(lit, columns.step, variances[fine:], image, more)
-        light[:rows, fine:, :count] = image[..., STENCIL:-STENCIL]
-        light[:rows, fine:, count:] = between_columns(image, wide, places)
-        time[:rows, count:] = arrival_times_at(exposure, places)
-    else:
-        blurred_image(lit, columns.step, variances[fine:], light[:rows, fine:], inner)
+    light = np.empty((begin[-1], len(variances), count + len(places)), np.float32)
+    time = np.empty((begin[-1], count + len(places)))
+    blurred_runs(exposure, columns, variances[:exact], light[:rows, :exact, :count])
+    _blurred(lit, columns, variances[narrow:], light[:rows, narrow:], (1, places))
     time[:rows, :count] = arrival_times(exposure, columns)
+    if len(places):
+        blurred_runs_at(exposure, places, variances[:exact], light[:rows, :exact, count:])
+        time[:rows, count:] = arrival_times_at(exposure, places)
+    if narrow > exact:
+        between, fine = variances[exact:narrow], columns.finer(finer)
+        more = centred_coverage(exposure, fine.wider(_beyond(fine, between)))
+        _blurred(more, fine, between, light[:rows, exact:narrow], (finer, places))
+    inner = slice(beyond, beyond + count)
     weight = np.maximum(lit[:, inner], 0.0) + 1e-3
     weight = np.concatenate([weight, weight[:, columns.holding(places)]], axis=1)
     _lump(light, time, weight, begin)
     return RowSources(time, light, variances)
+
+
+def _finer(step: float) -> int:
+    """An odd number of parts of a wide column in which narrow blurs are resolved."""
+    return max(1, int((step / _RESOLVED - 1) / 2) * 2 + 1)
+
+
+def _beyond(columns: ColumnGrid, variances: Floats) -> int:
+    """So many columns on either side hold all light that matters at some variances."""
+    return int(np.ceil(4.5 * np.sqrt(variances[-1]) / columns.step)) + 1
+
+
+def _blurred(
+    lit: Floats, columns: ColumnGrid, variances: Floats, out: Floats32, at: tuple[int, Floats]
+) -> None:
+    """Light at the middles of columns, or of every few of them, and at places.
+
+    Args:
+        lit: coverage of as many more columns as `_beyond` says.
+        columns: the columns.
+        variances: along the rows, which the columns can resolve, mm².
+        out: rows × variances × middles and places, to be filled in.
+        at: of how many columns one middle is wanted, an odd number; the places (u, mm).
+    """
+    if not len(variances):
+        return
+    (every, places), beyond = at, (lit.shape[1] - columns.count) // 2
+    if not len(places):
+        blurred_image(lit, columns.step, variances, out, slice(beyond, beyond + columns.count))
+        return
+    wide, middles = columns.wider(STENCIL), columns.count // every
+    image = np.empty((len(lit), len(variances), wide.count), np.float32)
+    more = slice(beyond - STENCIL, beyond + columns.count + STENCIL)
+    blurred_image(lit, columns.step, variances, image, more)
+    out[..., :middles] = image[..., STENCIL + every // 2 : STENCIL + columns.count : every]
+    out[..., middles:] = between_columns(image, wide, places)
 
 
 def _lump(light: Floats32, time: Floats, weight: Floats, begin: list[int]) -> None:

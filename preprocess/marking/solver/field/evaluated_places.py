@@ -20,8 +20,11 @@ if TYPE_CHECKING:
     from preprocess.marking.solver.field.peak_targets import PeakTargets
     from preprocess.marking.solver.row_images import ColumnGrid
 
-_LATTICES = 32, 8
-"""Parts of a column to which places are rounded, the second where there are very many."""
+COARSE_LATTICE = 8
+"""Parts of a column to which places are rounded where there are very many."""
+
+_LATTICES = 32, COARSE_LATTICE
+"""Parts of a column to which they are rounded."""
 
 
 @dataclass(frozen=True, slots=True)

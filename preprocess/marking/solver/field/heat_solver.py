@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.solver.exposures import lit_length, places_and_times
-from preprocess.marking.solver.field.evaluated_places import evaluated_places
+from preprocess.marking.solver.field.evaluated_places import COARSE_LATTICE, evaluated_places
 from preprocess.marking.solver.field.kept_work import KEPT, digest
 from preprocess.marking.solver.field.lit_cells import lit_cells
 from preprocess.marking.solver.field.peak_targets import peak_targets
@@ -21,6 +21,7 @@ from preprocess.marking.solver.field.unit_rises import exposure_rows, unit_rises
 from preprocess.marking.solver.lumped_sources import lumped_sources
 from preprocess.marking.solver.march import march_constants
 from preprocess.marking.solver.row_images import ColumnGrid, column_grid
+from preprocess.marking.solver.row_sources import kept_variances
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -46,6 +47,9 @@ _AHEAD = 4
 
 _CHUNK = 256
 """Columns that are solved at a time: they fit the processor's cache."""
+
+_MEMORY = 48 << 20
+"""Bytes that the light of a piece may take, about; two pieces are solved at a time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,12 +189,18 @@ def _begun(
         )
         return (own.lit, own.share, own.aside(some), peaks, spike, rest), some, again
 
-    chunks = tuple(pool.submit(part, some) for some in _chunks(columns))
+    chunks = tuple(pool.submit(part, some) for some in _chunks(exposure, constants, columns))
     return _Work(exposure, columns, targets, chunks)
 
 
-def _chunks(columns: ColumnGrid) -> list[ColumnGrid]:
-    pieces = -(-columns.count // _CHUNK)
+def _chunks(exposure: Exposure, constants: MarchConstants, columns: ColumnGrid) -> list[ColumnGrid]:
+    """Pieces of the columns, each few enough and small enough in memory."""
+    largest = constants.at_once + constants.gain * (exposure.ends - exposure.begins)
+    variances = len(kept_variances(constants.at_once, largest))
+    short = int((exposure.end - exposure.start < columns.step).sum())
+    places = columns.count + min(short, COARSE_LATTICE * columns.count)
+    size = 2 * len(exposure.y) * variances * places * np.dtype(np.float32).itemsize
+    pieces = min(columns.count, max(-(-columns.count // _CHUNK), -(-size // _MEMORY)))
     ends = [columns.count * n // pieces for n in range(pieces + 1)]
     return [
         ColumnGrid(columns.left + a * columns.step, columns.step, b - a) for a, b in pairwise(ends)
