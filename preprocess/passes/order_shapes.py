@@ -23,6 +23,8 @@ from preprocess.geometry.rows.visit_order import (
     visit_spacing,
     weighted_order,
 )
+from preprocess.marking.heat.effort import Effort
+from preprocess.marking.heat.heat_findings import coarser_words
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
@@ -200,7 +202,7 @@ def _time(before: Artwork, after: Artwork, bench: Bench) -> tuple[Finding, ...]:
     assumed = f", assuming {' and '.join(one.assumed)}" if one.assumed else ""
     message = f"the job is predicted to take {one.total:.1f} → {other.total:.1f} s{assumed}"
     hot = [
-        heat_index_of_plan(each, timed, art, bench)
+        heat_index_of_plan(each, timed, art, bench, effort=Effort.BOUNDED)
         for each, timed, art in zip(plans, (one, other), (before, after), strict=True)
     ]
     return (note("order-time", message), *_index(*hot))
@@ -215,5 +217,7 @@ def _index(before: HeatIndex, after: HeatIndex) -> tuple[Finding, ...]:
         f"{before.largest:.3f} → {after.largest:.3f}, 95 % of the area below {before.p95:.3f} → "
         f"{after.p95:.3f}, median {before.median:.3f} → {after.median:.3f}"
     )
+    coarser = coarser_words(before)
+    how = f"; both are computed {coarser}" if coarser else ""
     trust = f" ({before.trust})" if before.trust else ""
-    return (note("order-index", message + trust),)
+    return (note("order-index", message + trust + how),)

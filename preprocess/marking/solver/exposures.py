@@ -90,12 +90,6 @@ def lit_length(exposure: Exposure) -> float:
     return float((exposure.whole.end - exposure.whole.start).sum())
 
 
-def places_and_times(exposure: Exposure) -> Exposure:
-    """All of an exposure but its energy: the same at any power."""
-    drawn = None if exposure.drawn is None else places_and_times(exposure.drawn)
-    return replace(exposure, energy=0.0, drawn=drawn)
-
-
 def exposures_of(
     plan: Plan, schedule: Schedule, watts: float, body: MultiPolygon | None
 ) -> tuple[Exposure, ...]:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.evenness.objective import Objective, evenness_objective, more_even
-from preprocess.marking.heat.index import heat_index_of_plan
+from preprocess.marking.heat.index import heat_index, heat_index_of_plan
 from preprocess.marking.heat.medians import layer_medians
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
@@ -64,7 +64,7 @@ def solve_rounds(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
 
     def heat_with(light: dict[str, float]) -> HeatIndex:
         powers = {n: beam.scaled(power, light.get(n, 1.0)) for n, power in level.items()}
-        return judged(with_powers(artwork, outputs, powers), bench, outputs)[0]
+        return heat_index(with_powers(artwork, outputs, powers), bench)
 
     trials = [drawn]
     equal = tried(level)

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from preprocess.marking.solver.exposures import lit_length, places_and_times
+from preprocess.marking.solver.exposures import lit_length
 from preprocess.marking.solver.field.evaluated_places import COARSE_LATTICE, evaluated_places
-from preprocess.marking.solver.field.kept_work import KEPT, digest
+from preprocess.marking.solver.field.kept_work import KEPT, digest, places_and_times
 from preprocess.marking.solver.field.lit_cells import lit_cells
 from preprocess.marking.solver.field.peak_targets import peak_targets
 from preprocess.marking.solver.field.residual_heat import residual_heat_before
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from concurrent.futures import Future
 
-    from preprocess.arrays import Booleans, Floats, Floats32, Integers
+    from preprocess.arrays import Booleans, Floats32, Integers
     from preprocess.marking.solver.exposures import Exposure
     from preprocess.marking.solver.field.background_heat import BackgroundHeat
     from preprocess.marking.solver.field.evaluated_places import EvaluatedPlaces

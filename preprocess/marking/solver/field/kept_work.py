@@ -1,11 +1,11 @@
-"""Work that is kept, since one job is solved many times at other powers, and most of it is the same.
+"""Work that is kept: one job is solved at many powers, and most of the work is the same.
 
 What is kept never changes a figure: it is what would be worked out again.
 """
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from hashlib import blake2b
 from threading import Lock
 from typing import TYPE_CHECKING, Protocol, TypeVar
@@ -15,7 +15,9 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Iterable, Iterator
 
-ROOM = 96 << 20
+    from preprocess.marking.solver.exposures import Exposure
+
+ROOM = 64 << 20
 """Bytes that may be kept in all."""
 
 _SHARE = 3
@@ -87,6 +89,12 @@ class KeptWork:
 
 KEPT = KeptWork()
 """What this process keeps."""
+
+
+def places_and_times(exposure: Exposure) -> Exposure:
+    """All of an exposure but its energy: the same at any power."""
+    drawn = None if exposure.drawn is None else places_and_times(exposure.drawn)
+    return replace(exposure, energy=0.0, drawn=drawn)
 
 
 def digest(*values: object) -> bytes:

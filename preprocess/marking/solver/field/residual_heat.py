@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from preprocess.marking.solver.cross_angle import cross_angle_sources
-from preprocess.marking.solver.exposures import places_and_times
 from preprocess.marking.solver.field.background_heat import BackgroundHeat, instants_of
-from preprocess.marking.solver.field.kept_work import KEPT, digest
+from preprocess.marking.solver.field.kept_work import KEPT, digest, places_and_times
+from preprocess.marking.solver.field.lattices import between_points, lattice_over
 from preprocess.marking.solver.lumped_sources import LumpedSources
 from preprocess.marking.solver.march import temperature_rise
 from preprocess.marking.solver.row_images import between_columns
@@ -140,7 +140,7 @@ class ResidualHeat:
             found = zip(images[one.instant], one.coarse, one.rises, strict=True)
             for image, coarse, rises in found:
                 known = rows if coarse is None else coarse
-                image[:, some] += _between_points(rises, known, rows) * other.energy
+                image[:, some] += between_points(rises, known, rows) * other.energy
 
     def _rises(
         self,
@@ -159,7 +159,7 @@ class ResidualHeat:
             if len(which):
                 now = np.full(columns.count, instants.time[k])
                 warms, _ = temperature_rise(self.constants, seen, which, now, every)
-                lattices = [_lattice(rows, _SMOOTH * warm.narrowest) for warm in warms]
+                lattices = [lattice_over(rows, _SMOOTH * warm.narrowest) for warm in warms]
                 rises = [warm.over(y) for warm, y in zip(warms, lattices, strict=True)]
                 coarse = tuple(None if y is rows else y for y in lattices)
                 yield _NearRises(k, coarse, tuple(rises))
@@ -208,32 +208,16 @@ class ResidualHeat:
         narrowest = spread + np.array([0.0, min(self.constants.smooths)])
         step = _SMOOTH * float(np.sqrt(narrowest.min()))
         power = records.energy[some] * self.constants.strength * self.constants.depth(age)
-        at_u, at_v = _lattice(us, step), _lattice(rows, step)
+        at_u, at_v = lattice_over(us, step), lattice_over(rows, step)
         along = _gauss(at_u[:, None] - centre[:, 0], spread[:, 0])
         for number, smooth in enumerate(self.constants.smooths):
             across = _gauss(at_v[:, None] - centre[:, 1], spread[:, 1] + smooth)
             coarse = (across * power) @ along.T
-            image[number] += _between_points(_between_points(coarse, at_v, rows).T, at_u, us).T
+            image[number] += between_points(between_points(coarse, at_v, rows).T, at_u, us).T
 
 
 def _gauss(away: Floats, variance: Floats) -> Floats:
     return np.exp(-(away**2) / (2 * variance)) / np.sqrt(2 * np.pi * variance)
-
-
-def _lattice(points: Floats, step: float) -> Floats:
-    """Points `step` apart over the range of others; those themselves where they are fewer."""
-    count = max(2, int(np.ceil((points[-1] - points[0]) / step)) + 1)
-    return points if count >= len(points) else np.linspace(points[0], points[-1], count)
-
-
-def _between_points(values: Floats, known: Floats, wanted: Floats) -> Floats:
-    """Rows of values at known places, linearly between them at wanted ones."""
-    if known is wanted:
-        return values
-    where = np.interp(wanted, known, np.arange(len(known)))
-    below = np.minimum(where.astype(np.int64), len(known) - 2)
-    share = (where - below)[:, None]
-    return np.asarray(values[below] * (1 - share) + values[below + 1] * share)
 
 
 def residual_heat_before(
