@@ -20,6 +20,9 @@ Points = NDArray[np.float64]
 Integers = NDArray[np.int64]
 """Counts and numbers of rows, groups and cells."""
 
+Integers32 = NDArray[np.int32]
+"""The same where very many are kept for long."""
+
 UnsignedIntegers = NDArray[np.uint64]
 """Mixtures of bits, by which equal things are found."""
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 import numpy as np
 
 from preprocess.marking.evenness.cells import MarkedCells, marked_cells, only_cells
-from preprocess.marking.evenness.connected import extreme_place
+from preprocess.marking.evenness.connected import extreme_places
 from preprocess.marking.evenness.seam import seam_step
 from preprocess.marking.evenness.shared_area import in_both
 from preprocess.marking.heat.effort import Effort
@@ -157,7 +157,7 @@ def evenness_of_cells(
         index: what takes the place of their own index, spreads × cells.
         window: of a graded filament.
     """
-    figures = [figures_of_cells(cells, one, window) for one in index]
+    figures = _figures(cells, index, window)
     outside = [one.outside for one in figures if one.outside is not None]
     worst = EvennessFigures(
         hot=max(one.hot for one in figures),
@@ -169,21 +169,31 @@ def evenness_of_cells(
     return figures[0], worst
 
 
-def figures_of_cells(
-    cells: MarkedCells, index: Floats, window: Window | None = None
-) -> EvennessFigures:
-    """Judge cells by their index at one spread; `window` is that of a graded filament."""
-    ratio = index / weighted_quantile(index, cells.weight, 0.5)
+def figures_of_cells(cells: MarkedCells, index: Floats) -> EvennessFigures:
+    """Judge cells by their index at one spread."""
+    return _figures(cells, index[None], None)[0]
+
+
+def _figures(cells: MarkedCells, index: Floats, window: Window | None) -> list[EvennessFigures]:
+    """Judge cells at each spread; `window` is that of a graded filament."""
     seen = np.where(cells.sliver, 0.0, cells.weight)
     total = float(seen.sum()) or 1.0
-    outside = None
-    if window is not None:
-        out = (index < window.weak) | (index > window.heavy)
-        outside = float(seen[out].sum()) / total
-    return EvennessFigures(
-        hot=extreme_place(cells, ratio, hot=True).ratio,
-        cold=extreme_place(cells, ratio, hot=False).ratio,
-        beyond=float(seen[np.abs(ratio - 1) > TOLERANCE].sum()) / total,
-        seam=seam_step(cells, ratio),
-        outside=outside,
-    )
+    ratios = [one / weighted_quantile(one, cells.weight, 0.5) for one in index]
+    ends = [(ratio, hot) for ratio in ratios for hot in (True, False)]
+    places = [place.ratio for place in extreme_places(cells, ends)]
+
+    def outside(one: Floats) -> float | None:
+        if window is None:
+            return None
+        return float(seen[(one < window.weak) | (one > window.heavy)].sum()) / total
+
+    return [
+        EvennessFigures(
+            hot=hot,
+            cold=cold,
+            beyond=float(seen[np.abs(ratio - 1) > TOLERANCE].sum()) / total,
+            seam=seam_step(cells, ratio),
+            outside=outside(one),
+        )
+        for one, ratio, hot, cold in zip(index, ratios, places[::2], places[1::2], strict=True)
+    ]

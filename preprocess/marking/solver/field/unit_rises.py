@@ -17,7 +17,7 @@ from preprocess.marking.solver.row_sources import RowHistory, row_lumps, row_sou
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from preprocess.arrays import Booleans, Floats, Indices, Integers
+    from preprocess.arrays import Booleans, Floats, Indices, Integers, Integers32
     from preprocess.marking.solver.exposures import Exposure
     from preprocess.marking.solver.field.evaluated_places import EvaluatedPlaces
     from preprocess.marking.solver.field.peak_targets import PeakTargets
@@ -54,9 +54,9 @@ class UnitRises:
     both are empty of others.
     """
 
-    visit: Indices
-    target: Indices
-    place: Indices
+    visit: Integers32
+    target: Integers32
+    place: Integers32
     now: Floats
     smoothed: Floats
     left: Floats
@@ -150,8 +150,18 @@ def _beside(rows: ExposureRows, seen: _Seen, lit: Booleans) -> Iterator[tuple[in
             sharp = _unsmoothed(seen, row, column, y)
             left = sharp[:, 1:].sum(axis=1)
             under = sharp[:, 0] * (rows.own.alone / rows.own.smoothed[0])
-        place, now = seen.here[column], seen.now[row, column]
-        yield beside, UnitRises(visit, at, place, now, smoothed, left, under)
+        yield (
+            beside,
+            UnitRises(
+                visit.astype(np.int32),
+                at.astype(np.int32),
+                seen.here[column].astype(np.int32),
+                seen.now[row, column],
+                smoothed,
+                left,
+                under,
+            ),
+        )
 
 
 def _unsmoothed(seen: _Seen, row: Indices, column: Indices, y: Floats) -> Floats:
