@@ -34,6 +34,9 @@ _NEWEST = 4
 """So many of the newest rows are blurred by the age at each column, older ones by the mean age."""
 
 
+_MOST = 0.5
+"""Where more than this share of the cells is wanted, all are computed: to pick costs as much."""
+
 CACHE_ROOM = 1 << 15
 """Numbers that are worked on at once: about what the processor's cache holds."""
 
@@ -70,8 +73,12 @@ class TemperatureRise:
         return float(np.sqrt(-0.5 / self.spread.min()))
 
     def at(self, visit: Indices, column: Indices, y: Floats) -> Floats:
-        """Temperature rise of some visits in one column at one y each."""
-        square = (self.y[visit] - y[:, None]) ** 2
+        """Temperature rise of some visits in one column each; `y` is one of each visit there is."""
+        if len(visit) > _MOST * len(y) * self.weight.shape[-1]:
+            square = (self.y - y[:, None])[..., None] ** 2
+            every = np.einsum("vnc,vnc->vc", self.weight, np.exp(square * self.spread))
+            return np.asarray(every[visit, column])
+        square = (self.y[visit] - y[visit, None]) ** 2
         weight, spread = self.weight[visit, :, column], self.spread[visit, :, column]
         return np.einsum("cn,cn->c", weight, np.exp(square * spread))
 

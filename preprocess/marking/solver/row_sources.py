@@ -95,7 +95,10 @@ def kept_variances(least: float, largest: float) -> Floats:
 
 
 _RESOLVED = 0.1
-"""Width of columns, mm, in which light is resolved at single places within wider ones."""
+"""Width of columns, mm, in which light is resolved at many single places within wider ones."""
+
+_MOST_PARTS = 9
+"""A column is cut into no more for that: each of its runs would take less time by itself."""
 
 NOWHERE: Floats = np.empty(0)
 """No single places."""
@@ -117,7 +120,7 @@ def row_sources(
         places: single places (u, mm) within the columns where it is wanted as well.
     """
     variances = kept_variances(least, largest)
-    finer = _finer(columns.step) if len(places) else 1
+    finer = _finer(columns.step) if len(places) > columns.count else 1
     exact, narrow = (int((variances < 3 * (columns.step / by) ** 2).sum()) for by in (finer, 1))
     beyond = _beyond(columns, variances)
     lit = centred_coverage(exposure, columns.wider(beyond))
@@ -144,7 +147,7 @@ def row_sources(
 
 def _finer(step: float) -> int:
     """An odd number of parts of a wide column in which narrow blurs are resolved."""
-    return max(1, int((step / _RESOLVED - 1) / 2) * 2 + 1)
+    return min(max(1, int((step / _RESOLVED - 1) / 2) * 2 + 1), _MOST_PARTS)
 
 
 def _beyond(columns: ColumnGrid, variances: Floats) -> int:

@@ -18,7 +18,7 @@ def test_light_at_places_within_wide_columns_is_a_sum_of_error_functions():
     comb = area_of(*[box(left, 0, right, 0.5) for left, right in STALKS])
     (exposure,) = struck(artwork(shape(comb), settings=settings()))
     columns = column_grid(-1.0, 7.0, 0.97)
-    places = np.array([0.52, 1.47, 1.9, 3.1, 5.38])
+    places = np.array([0.52, 1.1, 1.47, 1.9, 2.6, 3.1, 3.9, 4.4, 5.1, 5.38, 6.2])
     found = row_sources(exposure, columns, 4e-4, 20.0, places)
     at = np.append(columns.centres, places)
     for number, deviation in enumerate(np.sqrt(found.variances)):

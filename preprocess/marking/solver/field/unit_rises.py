@@ -142,12 +142,12 @@ def _beside(rows: ExposureRows, seen: _Seen, lit: Booleans) -> Iterator[tuple[in
             continue
         row = mine[row]
         at, visit = target[row], visits[row]
-        y = targets.y[at]
+        y = targets.y[np.clip(target, 0, len(targets.y) - 1)]
         smoothed = np.stack([warm.at(row, column, y) for warm in seen.warms])
         smoothed[(at < targets.first[:, visit]) | (at >= targets.end[:, visit])] = -np.inf
         left = under = np.empty(0)
         if not beside:
-            sharp = _unsmoothed(seen, row, column, y)
+            sharp = _unsmoothed(seen, row, column, y[row])
             left = sharp[:, 1:].sum(axis=1)
             under = sharp[:, 0] * (rows.own.alone / rows.own.smoothed[0])
         yield (
@@ -178,11 +178,13 @@ def _joined(some: Sequence[UnitRises]) -> UnitRises:
 
 def _together(matter: Sequence[Integers], columns: int) -> Iterator[Integers]:
     """Numbers of neighbouring visits that are worked on at once: as many as fit the cache."""
-    first = 0
-    while first < len(matter):
-        count = max(1, CACHE_ROOM // (columns * len(matter[first])))
-        yield np.arange(first, min(first + count, len(matter)))
-        first += count
+    first, longest = 0, 0
+    for visit, lumps in enumerate(matter):
+        longest = max(longest, len(lumps))
+        if visit > first and (visit + 1 - first) * columns * longest > CACHE_ROOM:
+            yield np.arange(first, visit)
+            first, longest = visit, len(lumps)
+    yield np.arange(first, len(matter))
 
 
 def _padded(lists: Sequence[Integers]) -> tuple[Integers, Booleans]:
