@@ -131,7 +131,8 @@ class Quantity:
         slips = [
             name
             for name in (self.base, *self.unit_names)
-            if len(name) == len(unit) and sum(a != b for a, b in zip(name, unit, strict=True)) == 1
+            if 1 < len(name) == len(unit)
+            and sum(a != b for a, b in zip(name, unit, strict=True)) == 1
         ]
         near = slips or get_close_matches(unit, self.unit_names, n=1)
         return near[0] if near else ""
