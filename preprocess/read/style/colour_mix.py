@@ -21,7 +21,8 @@ _HUE_AT = {"hsl": 0, "hwb": 0, "lch": 2, "oklch": 2}
 _GREY = {"hsl": (1, 1e-3), "lch": (1, 1.5e-3), "oklch": (1, 4e-6)}
 """Which coordinate says that a colour is grey, and below what it is: its hue means nothing then."""
 
-_SPACES = {"srgb", "srgb-linear", "lab", "oklab", "xyz", "xyz-d50", "xyz-d65", *_HUE_AT}
+_RECTANGULAR = ("srgb", "srgb-linear", "display-p3", "lab", "oklab", "xyz", "xyz-d50", "xyz-d65")
+_SPACES = {*_RECTANGULAR, *_HUE_AT}
 _WAYS = {"shorter", "longer", "increasing", "decreasing"}
 _DEEPEST = 16
 _WHOLE = 100.0

@@ -1,4 +1,4 @@
-"""Colours of CIE Lab, Oklab and XYZ as sRGB, and back. Source: CSS Color 4, 9, 10 and 17."""
+"""Colours of Lab, Oklab, XYZ and Display P3 as sRGB, and back. Source: CSS Color 4, 9, 10, 17."""
 
 from __future__ import annotations
 
@@ -28,6 +28,11 @@ _D50_TO_LINEAR = (
     (0.07195537988411677, -0.2289768264158322, 1.405386058324125),
 )
 _D50_WHITE = (0.3457 / 0.3585, 1.0, (1.0 - 0.3457 - 0.3585) / 0.3585)
+_P3_TO_D65 = (
+    (608311 / 1250200, 189793 / 714400, 198249 / 1000160),
+    (35783 / 156275, 247089 / 357200, 198249 / 2500400),
+    (0.0, 32229 / 714400, 5220557 / 5000800),
+)
 _KAPPA, _EPSILON = 24389 / 27, 216 / 24389
 
 
@@ -42,7 +47,7 @@ def srgb_of(space: str, coordinates: Sequence[float | None]) -> _Triple | None:
     """Red, green and blue of a colour, 0 to 1 within the gamut; None for another space.
 
     Args:
-        space: one of Lab and Oklab, by axes or by hue, of XYZ, or "srgb-linear".
+        space: one of Lab and Oklab, by axes or by hue, of XYZ, "display-p3" or "srgb-linear".
         coordinates: as CSS writes them, hue in degrees; None counts as 0.
     """
     light, one, two = (float(value or 0.0) for value in coordinates)
@@ -54,6 +59,10 @@ def srgb_of(space: str, coordinates: Sequence[float | None]) -> _Triple | None:
         linear = _times(_LMS_TO_LINEAR, cubed)
     elif space in {"lab", "lch"}:
         linear = _times(_D50_TO_LINEAR, _xyz_of_lab(light, one, two))
+    elif space == "display-p3":
+        linear = _times(
+            _D65_TO_LINEAR, _times(_P3_TO_D65, [_decoded(x) for x in (light, one, two)])
+        )
     elif space in _OF_LINEAR:
         linear = _times(_OF_LINEAR[space], (light, one, two))
     else:
@@ -68,6 +77,10 @@ def space_of_srgb(space: str, rgb: _Triple) -> _Triple:
         return rgb
     red, green, blue = (_decoded(value) for value in rgb)
     linear = (red, green, blue)
+    if space == "display-p3":
+        xyz = _times(_inverse(_D65_TO_LINEAR), linear)
+        red, green, blue = (_encoded(value) for value in _times(_inverse(_P3_TO_D65), xyz))
+        return red, green, blue
     if space in _OF_LINEAR:
         return _times(_inverse(_OF_LINEAR[space]), linear)
     if space in {"oklab", "oklch"}:

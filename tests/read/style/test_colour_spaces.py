@@ -1,4 +1,4 @@
-"""Colours of CIE Lab and Oklab against the values that CSS Color 4 gives for named colours."""
+"""Colours of other spaces against the values that CSS Color 4 gives for named colours."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ NAMED = {
         "lch(46.2771 67.9842 134.3841)",
     ),
     "blue": ("oklch(45.201% 0.31321 264.052)", "lch(29.5683 131.201 301.364)"),
-    "white": ("oklch(1 0 0)", "lab(100 0 0)", "oklab(100% 0 none)"),
+    "white": ("color(display-p3 1 1 1)", "oklch(1 0 0)", "lab(100 0 0)", "oklab(100% 0 none)"),
     "black": ("oklch(0 0 0)", "lch(0 0 none)"),
 }
 PAIRS = [(text, name) for name, texts in NAMED.items() for text in texts]
@@ -38,8 +38,12 @@ def test_named_colours(text, name):
         ("light-dark(#2f5d3a, white)", ("#2f5d3a", 1.0)),
         ("light-dark(oklch(0 0 0), white)", ("#000000", 1.0)),
         ("oklch(0 0 0 / 40%)", ("#000000", 0.4)),
+        ("color(display-p3 0.7 0.4 0.2)", ("#bf6123", 1.0)),  # as Chromium draws it
         ("oklch(62.8% 0.9 29)", ("#ff0000", 1.0)),  # far out of the gamut: clipped
-        ("color(display-p3 1 0 0)", None),
+        ("color(display-p3 1 1 1 / 40%)", ("#ffffff", 0.4)),
+        ("color(display-p3 0 1 0)", ("#00ff00", 1.0)),  # out of the gamut: clipped
+        ("color-mix(in display-p3, white 40%, black)", ("#666666", 1.0)),  # both curves are one
+        ("color(rec2020 1 0 0)", None),
         ("oklch(1 0)", None),
     ],
 )
