@@ -1,10 +1,16 @@
 """The photos of docs/use/walkthrough.md: labels in their printed frame. Nothing of them is real.
 
 The second simulator follows the beam over the file that a recipe of the walk writes, on the walk's
-simulated filament; the photos are the tests' own. ``python -m tests.walk_photos`` writes them anew.
+simulated filament; the photos are the tests' own. ``python -m tests.walk_photos`` writes them anew,
+and the picture of the page that `measure` makes of the first.
 """
 
 from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 from scipy.interpolate import NearestNDInterpolator
@@ -15,6 +21,7 @@ from preprocess.photo.frame.page import frame_svg
 from preprocess.photo.frame.paper import paper_plan
 from preprocess.pipeline import convert
 from preprocess.recipe.load import load_recipe
+from tests.browser import chromium
 from tests.photos.light import LUMINANCE, lightness
 from tests.photos.plastic import PX, area_mask, colours, plate, polygons
 from tests.photos.scenes import frame_page
@@ -27,6 +34,10 @@ from tests.simulated_users import user
 from tests.walkthrough import FILAMENT, FOLDER
 
 PHOTOS = {"label.yaml": "as-drawn.jpg", "even.yaml": "even.jpg"}
+PICTURE = FOLDER.parents[1] / "docs" / "use" / "pictures" / "measured.png"
+PAGE = (760, 555)
+"""Of the page's picture, in pixels."""
+
 CAPACITY = 1.664e-3
 """Of PETG, J/mm³/K: 1.28 g/cm³ times 1.3 J/g/K."""
 
@@ -82,6 +93,17 @@ def photo(recipe: str) -> bytes:
     return shot.data
 
 
+def page_picture(recipe: str, name: str) -> bytes:
+    """The upper part of the page of a measured photo, down to its maps, as Chromium shows it."""
+    with TemporaryDirectory() as folder, chromium() as browser:
+        page = Path(folder) / "measured.html"
+        call = ["measure", str(FOLDER / recipe), str(FOLDER / name), "-o", str(page)]
+        subprocess.run([sys.executable, "-m", "preprocess", *call], check=True)
+        with browser.page(page, PAGE) as shown:
+            return shown.screenshot()
+
+
 if __name__ == "__main__":
     for recipe, name in PHOTOS.items():
         (FOLDER / name).write_bytes(photo(recipe))
+    PICTURE.write_bytes(page_picture(*next(iter(PHOTOS.items()))))
