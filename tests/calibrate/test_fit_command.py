@@ -143,7 +143,7 @@ def test_a_wrong_id_and_a_missing_row_name_file_and_line(bench, tmp_path):
     ("arguments", "code", "sentence"),
     [
         (["fit", "first.grades.csv"], 1, "no profile is named"),
-        (["fit"], 1, "evenmark fit first.grades.csv -o moss-petg.yaml"),
+        (["fit"], 1, "evenmark fit first.grades.csv -o moss.yaml"),
         (["fit", "-o", "new.yaml"], 1, "no grades are named"),
         (["fit", "no.csv", "-o", "new.yaml"], 1, "there is no such file"),
         (["fit", "first.grades.csv", "-o", "first.grades.csv"], 1, "first.grades.csv"),

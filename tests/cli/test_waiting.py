@@ -18,7 +18,7 @@ RECIPE = """recipe: 1
 settings: {engrave: {power: 60 %, speed: 400 mm/s, pitch: 0.2 mm, direction: one-way}}
 passes:
   - merge
-  - tag-power: {by: row-span, levels: 2}
+  - interleave
   - solve-power
 """
 

@@ -213,7 +213,9 @@ def test_parts_are_marked_in_turn_where_coolness_is_asked(bench) -> None:
     recipe("serial: {from: 11}", step="split\n  - order-shapes", raster="raster")
     code, err = bench("run label.yaml -o turn.svg --no-heat --verbose")
     assert code == 0
-    assert "between two shapes of one part at least 0 → 3 of others are marked" in err
+    assert "between two shapes of one part at least 0 → 3 of others are marked" in " ".join(
+        err.split()
+    )
     (layer,) = written.read(Path("turn.svg").read_bytes())[1]
     size, _ = written.read(Path("turn.svg").read_bytes())
     corner = (np.array(size) - (88.0, 48.0)) / 2
