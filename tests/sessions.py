@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 counts_processes = pytest.mark.skipif(
     not Path("/proc/self/stat").exists(), reason="processes are counted in /proc"
@@ -25,12 +29,22 @@ def members(session: int) -> list[int]:
     return [int(path.parent.name) for path, of in states.items() if of == session]
 
 
+def expect_members(session: int, fewest: int) -> None:
+    """Expect so many at least; a process is heard of before all that it starts are there."""
+    _wait_until(lambda: len(members(session)) >= fewest)
+    assert len(members(session)) >= fewest
+
+
 def expect_nobody(session: int) -> None:
     """Expect that all end; the last helper of Python goes when it hears that its parent has."""
-    deadline = time.monotonic() + _SAFETY
-    while members(session) and time.monotonic() < deadline:
-        time.sleep(0.05)
+    _wait_until(lambda: not members(session))
     assert members(session) == []
+
+
+def _wait_until(true: Callable[[], bool]) -> None:
+    deadline = time.monotonic() + _SAFETY
+    while not true() and time.monotonic() < deadline:
+        time.sleep(0.05)
 
 
 def _state(path: Path) -> int | None:

@@ -9,12 +9,17 @@ import signal
 import subprocess
 import sys
 import urllib.request
+from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from tests.cli.inside import evenmark
-from tests.sessions import counts_processes, expect_nobody, members
+from tests.sessions import counts_processes, expect_members, expect_nobody
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="20mm" viewBox="0 0 30 20">
   <path id="blade" d="M3 10 Q10 3 24 9 Q12 14 3 10 Z"/>
@@ -40,15 +45,24 @@ def bench(tmp_path, monkeypatch):
     return tmp_path
 
 
-def started(*arguments: str, stderr: int = subprocess.PIPE) -> subprocess.Popen:
-    """The command in a session of its own, where all that it starts can be counted."""
-    return subprocess.Popen(
+@contextmanager
+def started(*arguments: str, stderr: int = subprocess.PIPE) -> Iterator[subprocess.Popen]:
+    """The command in a session of its own, where all that it starts can be counted.
+
+    It never outlives a test that fails.
+    """
+    with subprocess.Popen(
         [sys.executable, "-B", "-m", "preprocess", "watch", *arguments],
         stdout=subprocess.PIPE,
         stderr=stderr,
         text=True,
         start_new_session=True,
-    )
+    ) as command:
+        try:
+            yield command
+        except BaseException:
+            command.kill()
+            raise
 
 
 def states(address: str):
@@ -122,7 +136,7 @@ def test_who_is_killed_leaves_nobody():
         told = json.loads(command.stdout.readline())
         assert told["kind"] == "page"
         assert json.loads(command.stdout.readline())["run"] == 1
-        assert len(members(command.pid)) >= 3
+        expect_members(command.pid, 3)
         command.kill()
         command.communicate()
     expect_nobody(command.pid)
