@@ -98,10 +98,7 @@ def rate_way(trial: Simulation) -> RatedWay:
     way = trial.way
     if way.is_searched:
         powers = _searched_powers(trial)
-        plan = plan_with_powers(trial.plan, powers)
-        heat = heat_index_of_plan(
-            plan, trial.schedule, trial.artwork, trial.bench, effort=Effort.BOUNDED
-        )
+        heat = _simulated(trial, powers, Effort.BOUNDED)
         return _described(_rated(trial, _told(way, trial, powers), heat, powers), trial, heat)
     settled = way.given or way.bars or way.levels or way.images
     if settled or not trial.heat.calibrated:
@@ -132,7 +129,10 @@ def _heat_at(trial: Simulation, powers: Mapping[str, float]) -> HeatIndex:
     ratios = [beam.ratio(power, own[name]) for name, power in powers.items()]
     if max(ratios) - min(ratios) < _SAME:
         return scaled_heat(trial.heat, ratios[0])
-    effort = Effort.PREVIEW if trial.way.is_searched else Effort.BOUNDED
+    return _simulated(trial, powers, trial.way.effort)
+
+
+def _simulated(trial: Simulation, powers: Mapping[str, float], effort: Effort) -> HeatIndex:
     plan = plan_with_powers(trial.plan, powers)
     return heat_index_of_plan(plan, trial.schedule, trial.artwork, trial.bench, effort=effort)
 

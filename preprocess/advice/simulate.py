@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from preprocess.advice.ways import edit_of
 from preprocess.errors import UserError
 from preprocess.findings import Severity
-from preprocess.marking.heat.effort import Effort
 from preprocess.marking.heat.index import heat_index_of_plan
 from preprocess.marking.job.plan import plan_of
 from preprocess.marking.job.schedule import schedule_of
@@ -117,8 +116,7 @@ def simulate_way(
 def _predicted(way: Way, drawn: Artwork, artwork: Artwork, bench: Bench) -> Simulation:
     plan = plan_of(artwork, bench.machine_or_default)
     schedule = schedule_of(plan, bench.machine_or_default)
-    effort = Effort.PREVIEW if way.is_searched else Effort.BOUNDED
-    heat = heat_index_of_plan(plan, schedule, artwork, bench, effort=effort)
+    heat = heat_index_of_plan(plan, schedule, artwork, bench, effort=way.effort)
     return Simulation(
         way=way,
         drawn=drawn,

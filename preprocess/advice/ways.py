@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from preprocess.findings import counted
+from preprocess.marking.heat.effort import Effort
 from preprocess.passes.interleave.interleave import Form
 from preprocess.recipe.starter.recipe_edit import RecipeEdit
 from preprocess.units import ANGLE, SHARE, SPEED
@@ -58,6 +59,11 @@ class Way:
     def is_searched(self) -> bool:
         """True if the powers of its colours are searched for; those of others are known."""
         return self.form is not None
+
+    @property
+    def effort(self) -> Effort:
+        """How finely it is simulated first: by a quick look while its powers are searched for."""
+        return Effort.PREVIEW if self.is_searched else Effort.BOUNDED
 
     @property
     def title(self) -> str:

@@ -115,7 +115,7 @@ def _around(filament: Filament, speed: float, machine: Machine) -> set[float]:
     steps = machine.speed
     graded = filament.tried.speed if filament.tried and filament.tried.speed else ()
     every = (*(speed * factor for factor in _AROUND), *graded)
-    return {steps.nearest(v) for v in every if steps.from_ <= v <= steps.to}
+    return {steps.nearest(v) for v in every if steps.holds(v)}
 
 
 def _graded(speed: float, filament: Filament, reference: float) -> bool:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _Item = TypeVar("_Item")
 
 HUNDRED = 100
-"""Units of a bar that is filled in slots."""
+"""Units of a bar that is filled by shares or in slots."""
 
 SIMULATION = 10.0
 """Size of a prediction of heat, where a step without one has the size 1."""
@@ -89,8 +89,8 @@ def each(items: Sequence[_Item], doing: str, *, quiet: bool = False) -> Iterator
 @contextmanager
 def progress_of(doing: str, *, quiet: bool = False) -> Iterator[Callable[[float], None]]:
     """A progress bar for work that tells its shares; call the value with each of them."""
-    with progress_bar(100, doing, quiet=quiet) as advance:
-        yield lambda share: advance(100 * share)
+    with progress_bar(HUNDRED, doing, quiet=quiet) as advance:
+        yield lambda share: advance(HUNDRED * share)
 
 
 @contextmanager

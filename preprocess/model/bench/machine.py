@@ -68,6 +68,10 @@ class Steps(Declared):
         """Number of values; a last step that would pass the highest one is left out."""
         return int((self.to - self.from_) / self.step + _ON_STEP) + 1
 
+    def holds(self, value: float) -> bool:
+        """Test whether a value lies within the range, be it on a step or between two."""
+        return self.from_ <= value <= self.to
+
     def nearest(self, value: float) -> float:
         """The settable value nearest to one."""
         return self._value(round((value - self.from_) / self.step))

@@ -189,7 +189,7 @@ class Interleave(Params):
 
 def _settable(share: float, own: float | None, steps: PowerSteps) -> float:
     """The share of a power at which the machine can be set to it; out of its range as it is."""
-    if own is None or not steps.from_ <= share * own <= steps.to:
+    if own is None or not steps.holds(share * own):
         return share
     return steps.nearest(share * own) / own
 

@@ -89,7 +89,7 @@ def solve_powers(artwork: Artwork, bench: Bench, outputs: Sequence[OutputLayer])
 
 def _settable(power: float, steps: PowerSteps) -> float:
     """The nearest that the machine can be set to; beyond its range the power itself."""
-    return steps.nearest(power) if steps.from_ <= power <= steps.to else power
+    return steps.nearest(power) if steps.holds(power) else power
 
 
 def _factors(index: Mapping[str, float], aim: float) -> dict[str, float]:

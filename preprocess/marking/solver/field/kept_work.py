@@ -5,7 +5,7 @@ What is kept never changes a figure: it is what would be worked out again.
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
 from hashlib import blake2b
 from threading import Lock
 from typing import TYPE_CHECKING, Protocol, TypeVar
@@ -38,13 +38,21 @@ class Sized(Protocol):
 _T = TypeVar("_T", bound=Sized)
 
 
+@dataclass(slots=True)
+class _Kept:
+    """Pieces of a work, their bytes, and the turn in which they were asked for last."""
+
+    pieces: tuple[Sized, ...]
+    size: int
+    turn: int
+
+
 class KeptWork:
     """Pieces of work by what they follow from, within a bound of memory."""
 
     def __init__(self, room: int = ROOM) -> None:
         self._room, self._held, self._turn = room, 0, 0
-        self._pieces: dict[Hashable, tuple[tuple[Sized, ...], int]] = {}
-        self._asked: dict[Hashable, int] = {}
+        self._works: dict[Hashable, _Kept] = {}
         self._lock = Lock()
 
     def begin(self) -> None:
@@ -57,18 +65,21 @@ class KeptWork:
         The same key must always stand for the same kind of work.
         """
         with self._lock:
-            self._asked[key] = self._turn
-            known = self._pieces.get(key)
+            known = self._works.get(key)
+            if known is not None:
+                known.turn = self._turn
         if known is not None:
-            yield from known[0]  # type: ignore[misc]
+            yield from known.pieces  # type: ignore[misc]
             return
         made: list[Sized] | None = []
         size = 0
         for one in make():
             yield one
             size += one.nbytes
-            if made is not None:
-                made = [*made, one] if size <= self._room // _SHARE else None
+            if size > self._room // _SHARE:
+                made = None
+            elif made is not None:
+                made.append(one)
         if made is not None:
             self._keep(key, tuple(made), size)
 
@@ -76,15 +87,14 @@ class KeptWork:
         with self._lock:
             if self._held + size > self._room:
                 self._drop_unasked()
-            if key not in self._pieces and self._held + size <= self._room:
-                self._pieces[key] = made, size
+            if key not in self._works and self._held + size <= self._room:
+                self._works[key] = _Kept(made, size, self._turn)
                 self._held += size
 
     def _drop_unasked(self) -> None:
-        for key in [key for key, turn in self._asked.items() if turn <= self._turn - _TURNS]:
-            del self._asked[key]
-            _, size = self._pieces.pop(key, ((), 0))
-            self._held -= size
+        old = [key for key, one in self._works.items() if one.turn <= self._turn - _TURNS]
+        for key in old:
+            self._held -= self._works.pop(key).size
 
 
 KEPT = KeptWork()
